@@ -1,0 +1,1 @@
+//! The hazard list (filled by `finding`).

@@ -1,0 +1,105 @@
+//! Where the numbers come from, and the hazard list.
+//!
+//! A constant lives beside the code that uses it and names its [`SourceId`]; the citation stands here once.
+
+pub mod hazard;
+
+/// How a source was consulted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Standing {
+    /// The page, abstract or table was read.
+    Read,
+    /// Read only as quoted by another page.
+    ReadSecondHand,
+    /// Recalled, not read: verify.
+    FromMemory,
+    /// A fact of the trade without a source.
+    CommonPractice,
+    /// Our own choice, said so.
+    Judgement,
+    /// Arithmetic or conservation, no constant of nature in it.
+    Arithmetic,
+}
+
+/// One source.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Source {
+    /// Stable key, as written to files.
+    pub key: &'static str,
+    /// Citation as printed.
+    pub citation: &'static str,
+    /// How it was consulted.
+    pub standing: Standing,
+}
+
+macro_rules! sources {
+    ($($id:ident, $key:literal, $standing:ident, $citation:literal;)*) => {
+        /// A source, by name.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        #[allow(missing_docs)]
+        pub enum SourceId { $($id),* }
+
+        impl SourceId {
+            /// Every source, in the order printed.
+            pub const ALL: &'static [SourceId] = &[$(SourceId::$id),*];
+
+            /// Citation and standing.
+            pub fn source(self) -> Source {
+                match self {
+                    $(SourceId::$id => Source { key: $key, citation: $citation, standing: Standing::$standing }),*
+                }
+            }
+        }
+    };
+}
+
+sources! {
+    Conservation, "conservation", Arithmetic, "Conservation of volume and number: nothing is made or lost in the reckoning.";
+    UspAcd, "usp-acd", Read, "USP monograph, Anticoagulant Citrate Dextrose Solution (USP 28 copy): composition per litre, label amount in mL per 100 mL of blood.";
+    AcdLabel15, "acd-a-15-per-100", Read, "Blood-bank teaching texts: 15 mL of ACD-A for 100 mL of blood (67.5 mL for 450 mL).";
+    AcdBand, "acd-a-band", Judgement, "Band 10 to 20 mL of ACD-A for 100 mL of blood: judgement, no source.";
+    UspCpd, "usp-cpd", FromMemory, "USP, Anticoagulant Citrate Phosphate Dextrose Solution: composition and 14 mL per 100 mL of blood, from memory, verify.";
+    CitrateMolarity, "citrate-molarity", Read, "Public laboratory-formula page: 3.8 % sodium citrate is 0.129 mol/L; 3.2 % by stoichiometry (294.10 g/mol) 0.1088 mol/L.";
+    CitrateLimits, "citrate-one-compartment", Judgement, "Citrate taken to stay outside the red cells: about ±5 %, says nothing of pH.";
+    EdtaHeparin, "edta-heparin", FromMemory, "General haematology: EDTA and heparin are counting and laboratory anticoagulants, not for re-injection; from memory, verify.";
+    CitrateTube, "citrate-tube-factor", Read, "CAP Today, December 2023: citrate-tube platelet count × 1.1 or the laboratory's validated factor.";
+    Nadler1962, "nadler-1962", ReadSecondHand, "Nadler 1962, Surgery 51:224: estimated blood volume from height, weight and sex.";
+    Lemmens2006, "lemmens-2006", ReadSecondHand, "Lemmens, Bernstein, Brodsky 2006, Obes Surg 16:773: 70/√(BMI/22) mL/kg.";
+    Icsh1995, "icsh-1995", FromMemory, "ICSH 1995, Br J Haematol 89:748: red-cell mass and plasma volume (populations read, coefficients from memory, verify).";
+    DuBois1916, "du-bois-1916", FromMemory, "Du Bois 1916, Arch Intern Med 17:863: body surface 0.007184 W^0.425 H^0.725; from memory, verify.";
+    Donor105, "donor-10.5-ml-kg", Read, "AABB Standard 5.4 as tabulated in PMC7152478 Table 11-3: donation ≤ 10.5 mL/kg with samples.";
+    Jpac15, "jpac-15-percent", Read, "UK JPAC Red Book 3.7: ≤ 15 % of estimated blood volume per donation.";
+    Cfr46110, "45-cfr-46.110", Read, "45 CFR 46.110 expedited category 2: research, healthy adults ≥ 110 lb, 550 mL in 8 weeks; others the lesser of 50 mL or 3 mL/kg.";
+    Duke2012, "duke-hrpp-2012", Read, "Duke HRPP 2012: 5 mL/kg in 24 h, 7 mL/kg in 8 weeks (research).";
+    Partners200, "partners-200-ml", Read, "Partners IRB page: ≤ 200 mL at once needs no extra precaution in healthy adults.";
+    DonorHb, "donor-hb", ReadSecondHand, "21 CFR 630.10: haemoglobin ≥ 13.0 g/dL men, ≥ 12.5 g/dL women (quoted); autologous donation ≥ 11 g/dL (quoted).";
+    HbBelow10, "hb-below-10", Read, "Medscape 1997643-101173: haemoglobin below 10 g/dL listed as a relative contraindication.";
+    PltBelow100, "plt-below-100", Read, "Medscape 1997643-101173: platelets below 100 ×10⁹/L listed as a relative contraindication.";
+    LowEbv, "ebv-below-3.5-l", Read, "Transfusion 2010, doi 10.1111/j.1537-2995.2009.02578.x: reactions more frequent below 3.5 L blood volume and at a first donation.";
+    LimitsJudgement, "limits-judgement", Judgement, "Which published limit becomes which level is our judgement; the clinic may tighten, loosening needs the lead.";
+    StandardGravity, "standard-gravity", FromMemory, "Standard gravity 9.80665 m/s² (CGPM 1901; SI Brochure), from memory.";
+    RcfFormula, "rcf-formula", Read, "RCF = ω²r/g₀; 1.118×10⁻⁵ r[cm] rpm², laboratory-centrifuge theory page (encyclopaedic).";
+    RadiusNamed, "radius-named", Read, "Clinical-research handout: minimum, mean and maximum radius and what each is used for.";
+    SoftSpinPacking, "soft-spin-packing", Judgement, "Packed red-cell fraction of a soft spin 0.70 (judgement; published rows give 0.63 to 0.83 by convention).";
+    Petrushenko2022, "petrushenko-2022", Read, "Petrushenko 2022, Paediatric Surgery (Ukraine) 3(76):27-35, doi 10.15574/PS.2022.76.27 (abstract): 160 ×g, 10 min, n 30.";
+    Series686, "series-686", Read, "Single-centre series of 686 patients (abstract): 378 against 222 ×10³/µL, 1.7-fold.";
+    Amable2013, "amable-2013", Read, "Amable 2013, Stem Cell Res Ther 4:67, doi 10.1186/scrt218 (abstract): recovery 0.47 to 0.70.";
+    Perez2014, "perez-2014", Read, "Perez 2014, ISRN Hematology 2014:176060, PMC4005024 (abstract): recovery 0.70 to 0.80, n 20.";
+    JOralImplantol2013, "j-oral-implantol-2013", Read, "J Oral Implantol 2013;39:525: step recoveries 0.92 and 0.843, product 0.78.";
+    Pmc9577528, "pmc9577528", Read, "PMC9577528 (abstract): recovery 0.86 to 0.99, 6.4-fold, n 40.";
+    RecoveryJudgement, "double-spin-recovery-judgement", Judgement, "Recovery 0.70 ± 0.12 for a double-spin tube method: judgement over the four papers named beside it.";
+    AnalyserCv, "analyser-cv", Judgement, "Platelet analyser CV 3 % (judgement, within the desirable imprecision of half the within-person CV).";
+    WithinPersonCv, "within-person-cv", Read, "Arch Pathol Lab Med 1992;116:825: within-person CV of the platelet count over a year 6.7 % (men), 8.6 % (women).";
+    Nhanes2011, "nhanes-plt", Read, "Wongsaengsak 2019, doi 10.12746/swrccc.v7i30.558: adult platelets 236 ± 59 ×10⁹/L (NHANES 2011–2016).";
+    Cfr64024, "21-cfr-640.24", Read, "21 CFR 640.24 (2001 text): blood held at 20–24 °C, platelets separated within 4 h; applied here by analogy.";
+    Cfr127190, "21-cfr-1271.90", Read, "21 CFR 1271.90(c): autologous-use wording; good practice for the label, not a legal claim.";
+    CaChloride, "ca-chloride-10", Read, "10 % calcium chloride dihydrate: 6.8 mmol in 10 mL (product text).";
+    CaGluconate, "ca-gluconate-10", Read, "10 % calcium gluconate: 0.232 mmol in 1 mL (label copies).";
+    CaCitrate, "ca-citrate-1-1", FromMemory, "Calcium binds citrate about 1:1 (mol:mol), estimate from memory.";
+    Mixing, "mix-before-sampling", Read, "Woodell-May 2005, J Craniofac Surg 16:749: rock at least 5 min and resuspend the whole before sampling; 153 preparations.";
+    CitrateDrift, "citrate-drift", Read, "Clin Lab Haematol 1990;12:277: citrate counts 18–30 % lower by 4–6 h.";
+    BloodDensity, "blood-density", Read, "Clin Chem 1974;20:615: whole-blood specific gravity 1.0506 at 37 °C.";
+    CommonPractice, "common-practice", CommonPractice, "Common practice, no source.";
+    ClinicBench, "clinic-bench", CommonPractice, "The clinic's own entry in Bench.";
+    ProductMeasured, "own-count", Arithmetic, "This preparation's own count.";
+}

@@ -1,0 +1,8 @@
+//! Core of Strawline: the reckoning behind the preparation of platelet-rich plasma. No browser in here.
+//!
+//! Where to start: [`draft`] (what was typed) → [`case`] (what is meant) → [`assess`] (what follows). Every
+//! screen, card and file is a view of an [`assess::Assessment`].
+
+pub mod evidence;
+pub mod quantity;
+pub mod working;
