@@ -127,6 +127,8 @@ pub enum StepName {
     TopUpTo,
     /// The blood's own count, from the reading.
     NativeCount,
+    /// Spread of the blood's count, by its age.
+    CountSpread,
     /// Platelets drawn.
     PlateletsDrawn,
     /// Highest possible fold.
@@ -145,10 +147,14 @@ pub enum StepName {
     Supernatant,
     /// Most plasma that can be taken.
     ProductBound,
+    /// Left behind in the containers when the product is taken.
+    LeftBehind,
     /// Product left after the count sample.
     AfterSample,
     /// Losses in needles and transfers.
     Losses,
+    /// Volume for all sites together.
+    SitesTotal,
     /// Left over after all sites.
     LeftOver,
     /// Dose at one site.

@@ -4,6 +4,8 @@
 
 pub mod hazard;
 
+use serde::{Deserialize, Serialize};
+
 /// How a source was consulted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Standing {
@@ -35,9 +37,9 @@ pub struct Source {
 macro_rules! sources {
     ($($id:ident, $key:literal, $standing:ident, $citation:literal;)*) => {
         /// A source, by name.
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
         #[allow(missing_docs)]
-        pub enum SourceId { $($id),* }
+        pub enum SourceId { $(#[serde(rename = $key)] $id),* }
 
         impl SourceId {
             /// Every source, in the order printed.
@@ -90,6 +92,7 @@ sources! {
     RecoveryJudgement, "double-spin-recovery-judgement", Judgement, "Recovery 0.70 ± 0.12 for a double-spin tube method: judgement over the four papers named beside it.";
     AnalyserCv, "analyser-cv", Judgement, "Platelet analyser CV 3 % (judgement, within the desirable imprecision of half the within-person CV).";
     WithinPersonCv, "within-person-cv", Read, "Arch Pathol Lab Med 1992;116:825: within-person CV of the platelet count over a year 6.7 % (men), 8.6 % (women).";
+    CountAgeing, "count-ageing", Judgement, "Pace at which an older count grows as unsure as the within-person CV allows (time constant 30 days): judgement.";
     Nhanes2011, "nhanes-plt", Read, "Wongsaengsak 2019, doi 10.12746/swrccc.v7i30.558: adult platelets 236 ± 59 ×10⁹/L (NHANES 2011–2016).";
     Cfr64024, "21-cfr-640.24", Read, "21 CFR 640.24 (2001 text): blood held at 20–24 °C, platelets separated within 4 h; applied here by analogy.";
     Cfr127190, "21-cfr-1271.90", Read, "21 CFR 1271.90(c): autologous-use wording; good practice for the label, not a legal claim.";

@@ -118,6 +118,8 @@ quantities! {
     Millimolar, "concentration", "mmol/L", 0.0, 100_000.0;
     /// Amount of substance [mmol].
     Millimole, "amount", "mmol", 0.0, 100_000.0;
+    /// Strength of a solution, grams in 100 mL [% w/v].
+    Strength, "strength", "% w/v", 0.0, 100.0;
     /// Body weight [kg].
     Mass, "weight", "kg", 0.5, 400.0;
     /// Body height [cm].
