@@ -121,6 +121,10 @@ pub enum StepName {
     MixturePlatelets,
     /// Plasma with the anticoagulant in it.
     Plasma,
+    /// Citrate in the anticoagulant, from its composition.
+    AgentCitrate,
+    /// A part of the anticoagulant's composition, by mass.
+    AgentComposition,
     /// Citrate in that plasma.
     Citrate,
     /// Blood that must be in a container to come back into the band.
@@ -165,6 +169,12 @@ pub enum StepName {
     BloodVolumeLemmens,
     /// Estimated blood volume, ICSH (literature, shown only).
     BloodVolumeIcsh,
+    /// Estimated blood volume, the smaller of the estimates possible.
+    BloodVolume,
+    /// Blood volume of a child, 80 mL/kg (literature, shown only).
+    BloodVolumeChild,
+    /// Blood volume in proportion to haemoglobin (literature, shown only).
+    BloodVolumeFunctional,
     /// Body-mass index.
     BodyMassIndex,
     /// Body surface.
@@ -179,6 +189,18 @@ pub enum StepName {
     DrawnEightWeeks,
     /// Drawn in eight weeks per kilogram.
     DrawnEightWeeksPerKg,
+    /// Most drawn at a donation, per weight (literature, shown only).
+    DonorLimit,
+    /// Most drawn at a donation, as a share of the blood volume (literature, shown only).
+    DonorShareLimit,
+    /// Most drawn for research in eight weeks (literature, shown only).
+    ResearchLimit,
+    /// Most drawn from a child, as a share of the blood volume (literature, shown only).
+    ChildLimit,
+    /// Mean of minimum and maximum radius.
+    MeanRadius,
+    /// Speed rounded to the step of the machine.
+    SpeedRounded,
     /// RCF from speed and radius.
     RcfFromRpm,
     /// Speed from RCF and radius.

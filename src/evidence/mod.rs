@@ -62,6 +62,7 @@ sources! {
     AcdBand, "acd-a-band", Judgement, "Band 10 to 20 mL of ACD-A for 100 mL of blood: judgement, no source.";
     UspCpd, "usp-cpd", FromMemory, "USP, Anticoagulant Citrate Phosphate Dextrose Solution: composition and 14 mL per 100 mL of blood, from memory, verify.";
     CitrateMolarity, "citrate-molarity", Read, "Public laboratory-formula page: 3.8 % sodium citrate is 0.129 mol/L; 3.2 % by stoichiometry (294.10 g/mol) 0.1088 mol/L.";
+    MolarMasses, "molar-masses", FromMemory, "Molar masses from the standard atomic weights, from memory.";
     CitrateLimits, "citrate-one-compartment", Judgement, "Citrate taken to stay outside the red cells: about ±5 %, says nothing of pH.";
     EdtaHeparin, "edta-heparin", FromMemory, "General haematology: EDTA and heparin are counting and laboratory anticoagulants, not for re-injection; from memory, verify.";
     CitrateTube, "citrate-tube-factor", Read, "CAP Today, December 2023: citrate-tube platelet count × 1.1 or the laboratory's validated factor.";
@@ -77,6 +78,7 @@ sources! {
     DonorHb, "donor-hb", ReadSecondHand, "21 CFR 630.10: haemoglobin ≥ 13.0 g/dL men, ≥ 12.5 g/dL women (quoted); autologous donation ≥ 11 g/dL (quoted).";
     HbBelow10, "hb-below-10", Read, "Medscape 1997643-101173: haemoglobin below 10 g/dL listed as a relative contraindication.";
     PltBelow100, "plt-below-100", Read, "Medscape 1997643-101173: platelets below 100 ×10⁹/L listed as a relative contraindication.";
+    ChildVolume, "child-80-ml-kg", Read, "PMC4890332: blood volume 80 mL/kg (2 months to under 12 years), 3.8 % of it drawn at most; in proportion to haemoglobin.";
     LowEbv, "ebv-below-3.5-l", Read, "Transfusion 2010, doi 10.1111/j.1537-2995.2009.02578.x: reactions more frequent below 3.5 L blood volume and at a first donation.";
     LimitsJudgement, "limits-judgement", Judgement, "Which published limit becomes which level is our judgement; the clinic may tighten, loosening needs the lead.";
     StandardGravity, "standard-gravity", FromMemory, "Standard gravity 9.80665 m/s² (CGPM 1901; SI Brochure), from memory.";

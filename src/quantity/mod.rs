@@ -80,6 +80,14 @@ macro_rules! quantities {
             }
         }
 
+        impl $name {
+            /// A constant of the code. Use it to initialise a `const` only: out of the domain, it does not compile.
+            pub const fn constant(value: f64) -> Self {
+                assert!(value >= $min && value <= $max, "constant outside the domain of its quantity");
+                Self(value)
+            }
+        }
+
         impl TryFrom<f64> for $name {
             type Error = OutOfRange;
             fn try_from(value: f64) -> Result<Self, OutOfRange> {
@@ -114,6 +122,8 @@ quantities! {
     AcRatio, "anticoagulant per blood", "mL/mL", 0.0, 1_000.0;
     /// A share of a whole, 0 to 1.
     Share, "share", "", 0.0, 1.0;
+    /// Mass per volume of a solution [g/L]; 1 % w/v is 10 g/L.
+    GramsPerLitre, "mass concentration", "g/L", 0.0, 2_000.0;
     /// Amount per volume [mmol/L].
     Millimolar, "concentration", "mmol/L", 0.0, 100_000.0;
     /// Amount of substance [mmol].
