@@ -1,0 +1,124 @@
+//! Anticoagulants: which, how much of each, and how a container's fill is split between it and the blood.
+
+mod composition;
+mod split;
+
+pub use composition::{Composition, citrate_anhydrous, citric_acid_monohydrate, dextrose_anhydrous, trisodium_citrate};
+pub use split::{Direction, Dosing, Rounded, Split, TopUp, VolumeConvention, round_up, split, top_up, true_ratio};
+
+use crate::blood::{above, below};
+use crate::evidence::SourceId;
+use crate::quantity::{AcRatio, Millimolar, Quantity};
+use crate::working::Checked;
+use serde::{Deserialize, Serialize};
+
+/// What keeps the blood from clotting.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Agent {
+    /// Anticoagulant citrate dextrose solution, formula A.
+    AcdA,
+    /// Anticoagulant citrate dextrose solution, formula B.
+    AcdB,
+    /// Trisodium citrate dihydrate, 3.2 % w/v.
+    #[serde(rename = "sodium_citrate_3_2")]
+    SodiumCitrate32,
+    /// Trisodium citrate dihydrate, 3.8 % w/v.
+    #[serde(rename = "sodium_citrate_3_8")]
+    SodiumCitrate38,
+    /// Anticoagulant citrate phosphate dextrose solution.
+    Cpd,
+    /// The clinic's own, with its own amount and band.
+    ClinicOwn,
+    /// Counting tubes only.
+    Edta,
+    /// Laboratory tubes only.
+    Heparin,
+}
+
+/// Amounts of anticoagulant per blood [mL/mL] between which a preparation is accepted, both ends included.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Band {
+    /// Lowest amount.
+    pub low: AcRatio,
+    /// Highest amount.
+    pub high: AcRatio,
+    /// Who says so.
+    pub source: SourceId,
+}
+
+impl Band {
+    /// Whether a ratio lies in the band; the ends do.
+    pub fn contains(&self, ratio: AcRatio) -> bool {
+        !below(ratio.get(), self.low.get()) && !above(ratio.get(), self.high.get())
+    }
+}
+
+impl Agent {
+    /// Every agent, in the order offered.
+    pub const ALL: [Agent; 8] = [
+        Agent::AcdA,
+        Agent::AcdB,
+        Agent::SodiumCitrate32,
+        Agent::SodiumCitrate38,
+        Agent::Cpd,
+        Agent::ClinicOwn,
+        Agent::Edta,
+        Agent::Heparin,
+    ];
+
+    /// The amount a label names [mL per mL of blood]; `None`: read the label.
+    pub fn label_amount(self) -> Option<(AcRatio, SourceId)> {
+        const ACD_A: AcRatio = AcRatio::constant(0.15);
+        const CPD: AcRatio = AcRatio::constant(0.14);
+        match self {
+            Agent::AcdA => Some((ACD_A, SourceId::AcdLabel15)),
+            Agent::Cpd => Some((CPD, SourceId::UspCpd)),
+            _ => None,
+        }
+    }
+
+    /// The band shipped for the agent; `None` until the clinic sets one.
+    pub fn band(self) -> Option<Band> {
+        const LOW: AcRatio = AcRatio::constant(0.10);
+        const HIGH: AcRatio = AcRatio::constant(0.20);
+        match self {
+            Agent::AcdA => Some(Band { low: LOW, high: HIGH, source: SourceId::AcdBand }),
+            _ => None,
+        }
+    }
+
+    /// What a litre holds; `None` for the clinic's own and for what is not a citrate.
+    pub fn composition(self) -> Option<(Composition, SourceId)> {
+        match self {
+            Agent::AcdA => Some((Composition::ACD_A, SourceId::UspAcd)),
+            Agent::AcdB => Some((Composition::ACD_B, SourceId::UspAcd)),
+            Agent::SodiumCitrate32 => Some((Composition::CITRATE_3_2, SourceId::CitrateMolarity)),
+            Agent::SodiumCitrate38 => Some((Composition::CITRATE_3_8, SourceId::CitrateMolarity)),
+            Agent::Cpd => Some((Composition::CPD, SourceId::UspCpd)),
+            Agent::ClinicOwn | Agent::Edta | Agent::Heparin => None,
+        }
+    }
+
+    /// Citrate in it [mmol/L], reckoned from its composition, with the source of the composition.
+    pub fn citrate(self) -> Option<(Millimolar, SourceId)> {
+        let (_, source) = self.composition()?;
+        let worked = self.citrate_worked()?.ok()?;
+        Some((worked.value, source))
+    }
+
+    /// Citrate in it [mmol/L] with the working; `None` where the composition is not known.
+    pub fn citrate_worked(self) -> Option<Checked<Millimolar>> {
+        let (composition, source) = self.composition()?;
+        Some(composition.total_citrate().map(|mut worked| {
+            worked.working = worked.working.from(source);
+            worked
+        }))
+    }
+
+    /// Whether blood for re-injection may be drawn onto it. EDTA and heparin are for counting and the
+    /// laboratory ([`SourceId::EdtaHeparin`], from memory).
+    pub fn suits_process(self) -> bool {
+        !matches!(self, Agent::Edta | Agent::Heparin)
+    }
+}
