@@ -1,0 +1,34 @@
+//! Mounts the page. Everything else is in `app.rs` and the rooms it names.
+
+mod app;
+
+use wasm_bindgen::{JsCast, JsValue};
+
+/// Starts the page, unless there is no window: a worker runs this same module
+/// and only wants its functions.
+fn main() {
+    let Some(document) = web_sys::window().and_then(|window| window.document()) else {
+        return;
+    };
+    std::panic::set_hook(Box::new(show_fault));
+    let Some(root) = document.get_element_by_id("app") else {
+        return;
+    };
+    // The static shell has done its work.
+    root.set_inner_html("");
+    if let Ok(root) = root.dyn_into() {
+        leptos::mount::mount_to(root, app::App).forget();
+    }
+}
+
+/// Tells `boot.js`, which shows the banner that stands ready in `index.html`:
+/// after a panic nothing here can.
+fn show_fault(info: &std::panic::PanicHookInfo<'_>) {
+    web_sys::console::error_1(&JsValue::from_str(&info.to_string()));
+    let told = web_sys::window()
+        .zip(web_sys::Event::new("strawline-fault").ok())
+        .map(|(window, event)| window.dispatch_event(&event));
+    if let Some(Err(error)) = told {
+        web_sys::console::error_1(&error);
+    }
+}

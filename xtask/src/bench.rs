@@ -1,0 +1,54 @@
+//! `cargo xtask bench`: what a first visit weighs, then how fast the page is.
+
+use crate::{build, build::kb, pack, test, tool};
+use anyhow::{Result, bail};
+use std::fs;
+
+/// KB of 1000 bytes, brotli 11: all that a first visit downloads but fonts.
+const BUDGET: f64 = 150.0;
+/// KB of font files, fetched after the first paint.
+const FONT_BUDGET: f64 = 60.0;
+
+/// Builds, weighs and times.
+///
+/// # Errors
+/// When a weight is over its budget.
+pub fn bench() -> Result<()> {
+    build::build(false)?;
+    let (mut page, mut fonts) = (0, 0);
+    let mut names: Vec<_> = fs::read_dir(tool::dist())?
+        .map(|entry| Ok(entry?.file_name().to_string_lossy().into_owned()))
+        .collect::<Result<_>>()?;
+    names.sort();
+    println!("{:>9} {:>9}  KB", "plain", "packed");
+    for name in names.iter().filter(|name| !name.ends_with(".br")) {
+        let bytes = fs::read(tool::dist().join(name))?;
+        let is_font = name.ends_with(".woff2");
+        let packed = if is_font || name.ends_with(".png") {
+            bytes.len()
+        } else {
+            pack::brotli(&bytes)?.len()
+        };
+        println!("{:>9.2} {:>9.2}  {name}", kb(bytes.len()), kb(packed));
+        if is_font {
+            fonts += packed;
+        } else if name != "strawline.html" && !name.ends_with(".txt") {
+            // Those are for carrying away and for hosts: no visit downloads them.
+            page += packed;
+        }
+    }
+    println!(
+        "first visit {:.2} KB of {BUDGET}, fonts {:.2} KB of {FONT_BUDGET}",
+        kb(page),
+        kb(fonts)
+    );
+    if kb(page) > BUDGET || kb(fonts) > FONT_BUDGET {
+        bail!("over the budget");
+    }
+    if tool::root().join("tests/browser/bench.mjs").is_file() {
+        let mut node = tool::command("node", &["bench.mjs"]);
+        test::with_browser(&mut node)?;
+        tool::run(&mut node)?;
+    }
+    Ok(())
+}

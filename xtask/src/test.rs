@@ -1,0 +1,180 @@
+//! `cargo xtask test`: all that CI checks, stage by stage.
+
+use crate::{build, serve, tool};
+use anyhow::{Result, bail};
+use std::fs;
+use std::time::Instant;
+
+type Stage = (&'static str, fn(bool) -> Result<Ran>);
+
+/// In this order, the quick ones first.
+const STAGES: [Stage; 6] = [
+    ("fmt", |_| cargo(&["fmt", "--all", "--check"], false)),
+    ("clippy", |_| {
+        cargo(
+            &[
+                "clippy",
+                "--workspace",
+                "--all-targets",
+                "--",
+                "-D",
+                "warnings",
+            ],
+            false,
+        )
+    }),
+    ("core", |long| cargo(&["test", "--workspace"], long)),
+    ("recompute", recompute),
+    ("build", |_| build::build(false).map(|()| Ran::Yes)),
+    ("browser", browser),
+];
+
+/// Whether a stage had anything to do.
+enum Ran {
+    Yes,
+    NotYet,
+}
+
+/// Runs the stages, or those named, up to the first that fails.
+///
+/// # Errors
+/// When one fails or has no such name.
+pub fn test(long: bool, only: &[String]) -> Result<()> {
+    if let Some(unknown) = only
+        .iter()
+        .find(|name| STAGES.iter().all(|(stage, _)| stage != name))
+    {
+        let names: Vec<_> = STAGES.iter().map(|(name, _)| *name).collect();
+        bail!("no stage {unknown:?}; there are: {}", names.join(", "));
+    }
+    let mut summary = Vec::new();
+    let (mut passed, mut failure) = (0, None);
+    for (name, stage) in STAGES {
+        if !only.is_empty() && !only.iter().any(|wanted| wanted == name) {
+            continue;
+        }
+        println!("\n== {name}");
+        let start = Instant::now();
+        let result = stage(long);
+        let word = match &result {
+            Ok(Ran::Yes) => "passed",
+            Ok(Ran::NotYet) => "not here yet",
+            Err(_) => "FAILED",
+        };
+        let line = format!(
+            "{name:<10} {:>7.1} s  {word}",
+            start.elapsed().as_secs_f64()
+        );
+        println!("== {line}");
+        summary.push(line);
+        match result {
+            Ok(Ran::Yes) => passed += 1,
+            Ok(Ran::NotYet) => {}
+            Err(error) => {
+                failure = Some(error.context(format!("stage {name}")));
+                break;
+            }
+        }
+    }
+    println!("\n{}", summary.join("\n"));
+    println!("{passed} passed, {} failed", u8::from(failure.is_some()));
+    failure.map_or(Ok(()), Err)
+}
+
+fn cargo(args: &[&str], long: bool) -> Result<Ran> {
+    let mut command = tool::cargo(args);
+    if long {
+        command.env("STRAWLINE_LONG", "1");
+    }
+    tool::run(&mut command).map(|()| Ran::Yes)
+}
+
+/// Whether a folder of tests is here. Once git knows it, its absence is an error.
+fn here(folder: &str) -> Result<bool> {
+    if tool::root().join(folder).is_dir() {
+        return Ok(true);
+    }
+    if !tool::read(&mut tool::command("git", &["ls-files", folder]))?.is_empty() {
+        bail!("{folder}/ is in git but not here");
+    }
+    Ok(false)
+}
+
+/// The same numbers computed again in Python, in an environment of our own.
+fn recompute(long: bool) -> Result<Ran> {
+    const FOLDER: &str = "tests/recompute";
+    if !here(FOLDER)? {
+        return Ok(Ran::NotYet);
+    }
+    let venv = tool::target().join("venv");
+    let python = venv.join("bin/python").display().to_string();
+    let wanted = tool::root().join(FOLDER).join("requirements.txt");
+    let done = venv.join("requirements.txt");
+    if fs::read(&wanted)? != fs::read(&done).unwrap_or_default() {
+        tool::run(&mut tool::command(
+            "python3",
+            &["-m", "venv", &venv.display().to_string()],
+        ))?;
+        let wanted_name = wanted.display().to_string();
+        let install = [
+            "-m",
+            "pip",
+            "install",
+            "-q",
+            "--disable-pip-version-check",
+            "-r",
+        ];
+        tool::run(tool::command(&python, &install).arg(wanted_name))?;
+        fs::copy(&wanted, &done)?;
+    }
+    let mut pytest = tool::command(&python, &["-m", "pytest", "-q", FOLDER]);
+    if long {
+        pytest.env("STRAWLINE_LONG", "1");
+    }
+    tool::run(&mut pytest).map(|()| Ran::Yes)
+}
+
+/// Playwright against the built page: over http and from disk.
+fn browser(long: bool) -> Result<Ran> {
+    const FOLDER: &str = "tests/browser";
+    if !here(FOLDER)? {
+        return Ok(Ran::NotYet);
+    }
+    let mut npx = tool::command("npx", &["playwright", "test"]);
+    with_browser(&mut npx)?;
+    if long {
+        npx.env("STRAWLINE_LONG", "1");
+    }
+    tool::run(&mut npx).map(|()| Ran::Yes)
+}
+
+/// Makes a command of `tests/browser/` ready to run: its packages installed, the
+/// page served, and where both lie in `STRAWLINE_URL`, `STRAWLINE_FILE` and `CHROMIUM`.
+///
+/// # Errors
+/// When there is no Chromium, no build, or a package cannot be installed.
+pub fn with_browser(command: &mut std::process::Command) -> Result<()> {
+    let folder = tool::root().join("tests/browser");
+    let single = tool::dist().join("strawline.html");
+    if !single.is_file() {
+        bail!("nothing is built: run `cargo xtask build` first");
+    }
+    let wanted = folder.join("package-lock.json");
+    let done = folder.join("node_modules/.installed");
+    if !done.is_file() || fs::read(&wanted)? != fs::read(&done)? {
+        let mut npm = tool::command("npm", &["ci", "--no-audit", "--no-fund"]);
+        // The browser is the system's; Playwright must not fetch its own.
+        tool::run(
+            npm.current_dir(&folder)
+                .env("PLAYWRIGHT_SKIP_BROWSER_DOWNLOAD", "1"),
+        )?;
+        fs::copy(&wanted, &done)?;
+    }
+    let (address, _server) = serve::start(0)?;
+    command
+        .current_dir(&folder)
+        .env("STRAWLINE_URL", format!("http://{address}/"))
+        .env("STRAWLINE_FILE", single)
+        .env("CHROMIUM", tool::chromium()?);
+    Ok(())
+}
