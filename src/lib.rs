@@ -3,6 +3,9 @@
 //! Where to start: [`draft`] (what was typed) → [`case`] (what is meant) → [`assess`] (what follows). Every
 //! screen, card and file is a view of an [`assess::Assessment`].
 
+pub mod blood;
 pub mod evidence;
+pub mod product;
 pub mod quantity;
+pub mod spin;
 pub mod working;

@@ -1,0 +1,14 @@
+//! What comes of the blood: the three kinds of product, how sure a prediction is, and where every mL goes.
+//!
+//! [`kind`] the identities and what each kind keeps stable · [`predict`] what to expect, with its range ·
+//! [`measured`] what was made · [`ledger`] and [`share`] where it goes · [`addition`] what is added ·
+//! [`clock`] until when it may be used.
+
+pub mod addition;
+pub mod kind;
+pub mod ledger;
+pub mod measured;
+pub mod predict;
+pub mod range;
+pub mod share;
+mod spread;
