@@ -28,6 +28,9 @@ if (typeof document === "object") {
   // States: ready, incomplete, update (a newer copy waits). Also left on <html>,
   // since the page may start to listen after the first is said.
   const say = (state) => {
+    // An update stays one until this tab loads it, whichever tab lets it take over.
+    const said = document.documentElement.dataset.offline;
+    if (said === state || said === "update") return;
     document.documentElement.dataset.offline = state;
     window.dispatchEvent(new CustomEvent("strawline-offline", { detail: state }));
   };
@@ -43,9 +46,7 @@ if (typeof document === "object") {
       console.warn(error);
       return say("incomplete");
     }
-    container.addEventListener("message", (event) => {
-      if (!registration.waiting) say(event.data);
-    });
+    container.addEventListener("message", (event) => say(event.data));
     const watch = (worker) => worker.addEventListener("statechange", () => {
       if (worker.state === "installed" && registration.active) say("update");
       if (worker.state === "activated") worker.postMessage("complete?");
