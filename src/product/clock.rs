@@ -20,9 +20,13 @@ pub struct ClockPolicy {
 
 impl ClockPolicy {
     /// 4 h for both, no window of its own: by analogy with platelets separated from blood [`SourceId::Cfr64024`].
-    pub fn shipped() -> Result<Self, OutOfRange> {
-        let four_hours = Seconds::new(4.0 * 3600.0)?;
-        Ok(Self { total: four_hours, spin_by: four_hours, product_window: None })
+    pub const SHIPPED: Self =
+        Self { total: Seconds::constant(14_400.0), spin_by: Seconds::constant(14_400.0), product_window: None };
+}
+
+impl Default for ClockPolicy {
+    fn default() -> Self {
+        Self::SHIPPED
     }
 }
 

@@ -1,7 +1,7 @@
 //! The three kinds of product, what each keeps stable, and the identities that hold for all of them.
 
 use crate::evidence::SourceId;
-use crate::quantity::{CellCount, Cells, Fold, Haematocrit, Quantity, Recovery, Share, Volume};
+use crate::quantity::{CellCount, Cells, Fold, Haematocrit, OutOfRange, Quantity, Recovery, Share, Volume};
 use crate::working::{Checked, Figure, StepName, Worked, Working};
 use serde::{Deserialize, Serialize};
 
@@ -99,15 +99,15 @@ impl Expectation {
     }
 
     /// Plasma off the top of a soft spin: fold 1.7 ± 0.1, literature (Petrushenko 2022; series of 686).
-    pub fn off_the_top() -> Option<Self> {
-        let (mean, sd) = (Fold::new(1.7).ok()?, Fold::new(0.1).ok()?);
+    pub fn off_the_top() -> Result<Self, OutOfRange> {
+        let (mean, sd) = (Fold::new(1.7)?, Fold::new(0.1)?);
         let rows = vec![SourceId::Petrushenko2022, SourceId::Series686];
-        Some(Self { expected: Expected::Fold { mean, sd }, basis: Basis::Literature(rows) })
+        Ok(Self { expected: Expected::Fold { mean, sd }, basis: Basis::Literature(rows) })
     }
 
     /// Double-spin tube method: recovery 0.70 ± 0.12, judgement over the four papers it names.
-    pub fn double_spin() -> Option<Self> {
-        let (mean, sd) = (Recovery::new(0.7).ok()?, Recovery::new(0.12).ok()?);
+    pub fn double_spin() -> Result<Self, OutOfRange> {
+        let (mean, sd) = (Recovery::new(0.7)?, Recovery::new(0.12)?);
         let rows = vec![
             SourceId::RecoveryJudgement,
             SourceId::Amable2013,
@@ -115,7 +115,7 @@ impl Expectation {
             SourceId::JOralImplantol2013,
             SourceId::Pmc9577528,
         ];
-        Some(Self { expected: Expected::Recovery { mean, sd }, basis: Basis::Literature(rows) })
+        Ok(Self { expected: Expected::Recovery { mean, sd }, basis: Basis::Literature(rows) })
     }
 }
 
@@ -208,7 +208,7 @@ pub fn passive_fold(blood: Volume, plasma: Volume) -> Checked<Fold> {
 }
 
 /// Packed red-cell share of a soft spin, default: 0.70 [`SourceId::SoftSpinPacking`].
-pub fn soft_spin_packing() -> Result<Share, crate::quantity::OutOfRange> {
+pub fn soft_spin_packing() -> Result<Share, OutOfRange> {
     Share::new(0.7)
 }
 
@@ -249,4 +249,115 @@ pub fn product_bound(
 /// Whether a product volume fits into what was filled, for every kind: V ≤ F.
 pub fn within_fill(product: Volume, fill: Volume) -> bool {
     product <= fill
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn q<Q: Quantity>(value: f64) -> Q {
+        Q::new(value).unwrap()
+    }
+
+    fn near(found: f64, expected: f64, relative: f64) {
+        assert!((found - expected).abs() <= relative * expected.abs(), "{found} is not {expected}");
+    }
+
+    #[test]
+    fn platelets_drawn_and_the_ceiling() {
+        // 210 ×10⁹/L in 26 mL: 5.46 ×10⁹
+        near(platelets_drawn(q(210.0), q(26.0)).unwrap().value.get(), 5.46, 1e-12);
+        // 200 000/µL in 10 mL are 2 ×10⁹, not a hundred times that
+        near(platelets_drawn(q(200.0), q(10.0)).unwrap().value.get(), 2.0, 1e-12);
+        // E17
+        assert_eq!(ceiling(q(26.0), q(4.0)).unwrap().value.get(), 6.5);
+        assert!(ceiling(q(26.0), q(0.0)).is_err());
+        assert!(ceiling(q(0.0), q(0.0)).is_err());
+        assert_eq!(ceiling(q(0.0), q(4.0)).unwrap().value.get(), 0.0);
+    }
+
+    #[test]
+    fn dose_by_definition_and_its_inverse() {
+        // E01: 1 000 000/µL in 5 mL; E02: 10 ×10⁹ in 8 mL are 1 250 000/µL
+        assert_eq!(in_product(q(1000.0), q(5.0)).unwrap().value.get(), 5.0);
+        assert_eq!(in_product(q(1250.0), q(8.0)).unwrap().value.get(), 10.0);
+    }
+
+    #[test]
+    fn published_folds_and_recoveries_agree() {
+        // E03: fold 2645/328 and recovery 0.76 mean a product of 0.09425 of the blood
+        let fold: Fold = q(2645.0 / 328.0);
+        near(fold.get(), 8.064, 1e-3);
+        near(recovery_from_fold(fold, q(100.0), q(9.425)).unwrap().value.get(), 0.76, 1e-3);
+        // E04
+        near(concentration(q(221.97), q(1.703)).unwrap().value.get(), 378.01, 1e-3);
+        // E05: a rise by 358 % is 4.58-fold
+        near(concentration(q(100.0), q(4.58)).unwrap().value.get(), 458.0, 1e-12);
+        // E07, E08: volumes that published recoveries and folds mean
+        for (blood, fold, recovery, product) in
+            [(3.5, 5.0, 0.7, 0.49), (3.5, 5.0, 0.8, 0.56), (10.0, 6.4, 0.86, 1.344), (10.0, 6.4, 0.99, 1.547)]
+        {
+            near(fold_from_recovery(q(recovery), q(blood), q(product)).unwrap().value.get(), fold, 1e-3);
+        }
+        // E09: 40 % over the blood's own count, 34.78 % if the baseline was that of the mixture
+        near(recovery_from_fold(q(4.0), q(10.0), q(1.0)).unwrap().value.get(), 0.4, 1e-12);
+        near(recovery_from_fold(q(4.0), q(11.5), q(1.0)).unwrap().value.get(), 0.3478, 1e-3);
+        assert!(recovery_from_fold(q(4.0), q(0.0), q(1.0)).is_err());
+    }
+
+    #[test]
+    fn draw_split_to_product() {
+        // E12: 26.087 mL of blood at 250, 70 % in 4 mL; E11: 33.333 mL give 5 ×10⁹ at 60 %
+        let blood = q(26.087);
+        near(platelets_drawn(q(250.0), blood).unwrap().value.get(), 6.52175, 1e-9);
+        let fold = fold_from_recovery(q(0.7), blood, q(4.0)).unwrap().value;
+        let c = concentration(q(250.0), fold).unwrap().value;
+        near(c.get(), 1141.306, 1e-6);
+        near(in_product(c, q(4.0)).unwrap().value.get(), 4.565_225, 1e-9);
+        near(0.6 * platelets_drawn(q(250.0), q(33.333_333)).unwrap().value.get(), 5.0, 1e-6);
+        // E06: two steps
+        near(fold_from_recovery(q(0.92 * 0.843), q(1.0), q(1.0)).unwrap().value.get(), 0.7756, 1e-3);
+    }
+
+    #[test]
+    fn passive_fold_over_blood_and_over_mixture() {
+        // B27
+        near(passive_fold(q(52.174), q(38.09)).unwrap().value.get(), 1.370, 2e-3);
+        near(passive_fold(q(60.0), q(38.09)).unwrap().value.get(), 1.575, 2e-3);
+        assert!(passive_fold(q(60.0), q(0.0)).is_err());
+    }
+
+    #[test]
+    fn supernatant_bound() {
+        // B28
+        for (packing, above) in [(0.70, 28.70), (0.94, 36.69)] {
+            let found = product_bound(q(60.0), q(52.174), q(0.42), q(packing), q(0.0)).unwrap();
+            assert!((found.value.get() - above).abs() <= 0.02, "{found:?}");
+            let less = product_bound(q(60.0), q(52.174), q(0.42), q(packing), q(2.0)).unwrap();
+            near(less.value.get(), found.value.get() - 2.0, 1e-12);
+        }
+        // never below none, never above the fill; a packing of 0 is refused, cells or not
+        assert_eq!(product_bound(q(60.0), q(60.0), q(0.7), q(0.7), q(1.0)).unwrap().value, Volume::ZERO);
+        assert_eq!(product_bound(q(15.0), q(13.0), q(0.42), q(0.1), q(0.0)).unwrap().value, Volume::ZERO);
+        assert_eq!(product_bound(q(15.0), q(13.0), q(0.0), q(0.7), q(0.0)).unwrap().value.get(), 15.0);
+        assert!(product_bound(q(15.0), q(13.0), q(0.42), q(0.0), q(0.0)).is_err());
+        assert!(product_bound(q(15.0), q(13.0), q(0.0), q(0.0), q(0.0)).is_err());
+        assert!(within_fill(q(15.0), q(15.0)) && !within_fill(q(15.01), q(15.0)));
+    }
+
+    #[test]
+    fn expectations_name_their_rows_and_survive_files() {
+        let top = Expectation::off_the_top().unwrap();
+        let double = Expectation::double_spin().unwrap();
+        assert_eq!((top.kind(), double.kind()), (ProductKind::OffTheTop, ProductKind::Concentrate));
+        assert_eq!(double.sources().len(), 5);
+        let learned = Expectation { basis: Basis::ClinicCounts { n: 12 }, ..double.clone() };
+        assert_eq!((double.counts(), learned.counts()), (0, 12));
+        let text = serde_json::to_string(&top).unwrap();
+        assert_eq!(
+            text,
+            r#"{"expected":{"fold":{"mean":1.7,"sd":0.1}},"basis":{"literature":["petrushenko-2022","series-686"]}}"#
+        );
+        assert_eq!(serde_json::from_str::<Expectation>(&text).unwrap(), top);
+    }
 }

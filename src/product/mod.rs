@@ -5,6 +5,7 @@
 //! [`clock`] until when it may be used.
 
 pub mod addition;
+pub mod clock;
 pub mod kind;
 pub mod ledger;
 pub mod measured;
