@@ -157,16 +157,17 @@ fn mime(name: &str) -> &'static str {
 mod tests {
     use super::*;
 
-    fn folder() -> std::path::PathBuf {
+    /// Made once: the tests run side by side.
+    static FOLDER: std::sync::LazyLock<std::path::PathBuf> = std::sync::LazyLock::new(|| {
         let folder = std::env::temp_dir().join(format!("strawline-serve-{}", std::process::id()));
         std::fs::create_dir_all(&folder).expect("a folder");
         std::fs::write(folder.join("a-1.js"), "plain").expect("a file");
         std::fs::write(folder.join("a-1.js.br"), "packed").expect("a file");
         folder
-    }
+    });
 
     fn ask(head: &str) -> String {
-        String::from_utf8(answer(head, &folder())).expect("text")
+        String::from_utf8(answer(head, &FOLDER)).expect("text")
     }
 
     #[test]
