@@ -51,15 +51,21 @@ pub fn native(
 ) -> Result<Worked<CellCount>, NativeError> {
     let worked = match kind {
         SampleKind::LaboratoryEdta | SampleKind::FingerPrick | SampleKind::OlderResult => {
-            // PLT = reading
-            native_line(reading.get(), "PLT = reading", "{}", vec![Figure::of(reading)], SourceId::Conservation)?
+            // PLT = x
+            native_line(
+                reading.get(),
+                "PLT = x",
+                "{}",
+                vec![Figure::of(reading)],
+                SourceId::Conservation,
+            )?
         }
         SampleKind::FilledContainer => {
             let ratio = ratio.ok_or(NativeError::RatioUnknown)?;
-            // PLT = reading·(1 + a)
+            // PLT = x·(1 + a)
             native_line(
                 reading.get() * (1.0 + ratio.get()),
-                "PLT = reading·(1 + a)",
+                "PLT = x·(1 + a)",
                 "{}·(1 + {})",
                 vec![Figure::of(reading), Figure::pure(ratio.get())],
                 SourceId::Conservation,
@@ -70,10 +76,10 @@ pub fn native(
                 Some(own) => (own, SourceId::ClinicBench),
                 None => (CITRATE_TUBE, SourceId::CitrateTube),
             };
-            // PLT = reading·k
+            // PLT = x·k
             native_line(
                 reading.get() * factor.get(),
-                "PLT = reading·k",
+                "PLT = x·k",
                 "{}·{}",
                 vec![Figure::of(reading), Figure::of(factor)],
                 source,
@@ -91,17 +97,23 @@ fn native_line(
     source: SourceId,
 ) -> Checked<CellCount> {
     let value = CellCount::new(value)?;
-    let working = Working::line(StepName::NativeCount, formula, substituted, numbers, Figure::of(value));
+    let working = Working::line(
+        StepName::NativeCount,
+        formula,
+        substituted,
+        numbers,
+        Figure::of(value),
+    );
     Ok(Worked::new(value, working.from(source)))
 }
 
 /// A reading of a diluted sample as the count before dilution.
 pub fn from_dilution(reading: CellCount, dilution: Factor) -> Checked<CellCount> {
-    // c = reading·d
+    // c = x·d
     let value = CellCount::new(reading.get() * dilution.get())?;
     let working = Working::line(
         StepName::CountFromReading,
-        "c = reading·d",
+        "c = x·d",
         "{}·{}",
         vec![Figure::of(reading), Figure::of(dilution)],
         Figure::of(value),
@@ -111,13 +123,18 @@ pub fn from_dilution(reading: CellCount, dilution: Factor) -> Checked<CellCount>
 
 /// A reading of a sample mixed with diluent, both in the same unit. Errors: no sample.
 pub fn predilution(reading: CellCount, sample: Volume, diluent: Volume) -> Checked<CellCount> {
-    // c = reading·(s + d)/s
+    // c = x·(s + d)/s
     let value = CellCount::new(reading.get() * (sample.get() + diluent.get()) / sample.get())?;
     let working = Working::line(
         StepName::CountFromReading,
-        "c = reading·(s + d)/s",
+        "c = x·(s + d)/s",
         "{}·({} + {})/{}",
-        vec![Figure::of(reading), Figure::of(sample), Figure::of(diluent), Figure::of(sample)],
+        vec![
+            Figure::of(reading),
+            Figure::of(sample),
+            Figure::of(diluent),
+            Figure::of(sample),
+        ],
         Figure::of(value),
     );
     Ok(Worked::new(value, working.from(SourceId::Conservation)))
@@ -125,7 +142,12 @@ pub fn predilution(reading: CellCount, sample: Volume, diluent: Volume) -> Check
 
 /// A count in a counting chamber: `counted` cells in `squares` squares of volume `square`, at `dilution`.
 /// Errors: no squares.
-pub fn haemocytometer(counted: u32, dilution: Factor, squares: u32, square: Volume) -> Checked<CellCount> {
+pub fn haemocytometer(
+    counted: u32,
+    dilution: Factor,
+    squares: u32,
+    square: Volume,
+) -> Checked<CellCount> {
     let (counted, squares) = (f64::from(counted), f64::from(squares));
     let microlitres = square.get() * 1000.0;
     // c = N·d/(n·v)/1000, v in µL: cells per µL over 1000 is 10⁹/L
@@ -138,7 +160,10 @@ pub fn haemocytometer(counted: u32, dilution: Factor, squares: u32, square: Volu
             Figure::pure(counted),
             Figure::of(dilution),
             Figure::pure(squares),
-            Figure { value: microlitres, unit: "µL" },
+            Figure {
+                value: microlitres,
+                unit: "µL",
+            },
         ],
         Figure::of(value),
     );
@@ -174,18 +199,28 @@ pub fn mean_and_cv(readings: &[CellCount]) -> Option<Replicates> {
             "CV = √(Σ(x − m)²/(n − 1))/m",
             "√(Σ(x − {})²/({} − 1))/{}",
             vec![Figure::of(mean), Figure::pure(count), Figure::of(mean)],
-            Figure { value: 100.0 * value.get(), unit: "%" },
+            Figure {
+                value: 100.0 * value.get(),
+                unit: "%",
+            },
         );
         Worked::new(value, line.from(SourceId::Conservation))
     });
-    Some(Replicates { mean: Worked::new(mean, line.from(SourceId::Conservation)), cv, readings: readings.len() })
+    Some(Replicates {
+        mean: Worked::new(mean, line.from(SourceId::Conservation)),
+        cv,
+        readings: readings.len(),
+    })
 }
 
 fn spread(readings: &[CellCount], mean: CellCount, count: f64) -> Option<Cv> {
     if count < 2.0 {
         return None;
     }
-    let squares: f64 = readings.iter().map(|r| (r.get() - mean.get()) * (r.get() - mean.get())).sum();
+    let squares: f64 = readings
+        .iter()
+        .map(|r| (r.get() - mean.get()) * (r.get() - mean.get()))
+        .sum();
     // CV = √(Σ(x − m)²/(n − 1))/m
     Cv::new(libm::sqrt(squares / (count - 1.0)) / mean.get()).ok()
 }
@@ -198,4 +233,87 @@ pub fn platelets_below_100(native: CellCount) -> bool {
 /// Below 10 g/dL: a listed caution ([`SourceId::HbBelow10`]).
 pub fn haemoglobin_below_10(haemoglobin: Haemoglobin) -> bool {
     below(haemoglobin.get(), 10.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::blood::testing::{near, number, q, sound};
+
+    fn of(kind: SampleKind) -> f64 {
+        let worked = native(q(200.0), kind, Some(q(0.15)), None).unwrap();
+        sound(&worked);
+        worked.value.get()
+    }
+
+    #[test]
+    fn each_kind_of_sample_by_its_own_factor() {
+        assert_eq!(of(SampleKind::LaboratoryEdta), 200.0);
+        assert_eq!(of(SampleKind::FingerPrick), 200.0);
+        assert_eq!(of(SampleKind::OlderResult), 200.0);
+        near(of(SampleKind::FilledContainer), 230.0, 1e-9);
+        near(of(SampleKind::LiquidCitrate), 220.0, 1e-9);
+    }
+
+    #[test]
+    fn the_laboratorys_factor_wins_and_says_so() {
+        let own = native(q(200.0), SampleKind::LiquidCitrate, None, Some(q(1.2))).unwrap();
+        near(own.value.get(), 240.0, 1e-9);
+        assert_eq!(own.working.sources, [SourceId::ClinicBench]);
+        let edta = native(q(200.0), SampleKind::LaboratoryEdta, None, Some(q(1.2))).unwrap();
+        assert_eq!(edta.value.get(), 200.0);
+    }
+
+    #[test]
+    fn a_container_sample_needs_its_ratio() {
+        let error = native(q(200.0), SampleKind::FilledContainer, None, None).unwrap_err();
+        assert_eq!(error, NativeError::RatioUnknown);
+        let error = native(q(100_000.0), SampleKind::LiquidCitrate, None, None).unwrap_err();
+        assert!(matches!(error, NativeError::OutOfRange(_)));
+    }
+
+    #[test]
+    fn counts_from_chamber_and_dilution() {
+        // D03: 250 000 per µL is 250 ×10⁹/L
+        near(
+            number(haemocytometer(250, q(100.0), 1, q(0.0001))),
+            250.0,
+            1e-9,
+        );
+        near(
+            number(haemocytometer(250, q(100.0), 5, q(0.0001))),
+            50.0,
+            1e-9,
+        );
+        assert!(haemocytometer(250, q(100.0), 0, q(0.0001)).is_err());
+        // D04
+        near(number(predilution(q(480.0), q(1.0), q(4.0))), 2400.0, 1e-9);
+        near(number(from_dilution(q(480.0), q(5.0))), 2400.0, 1e-9);
+        assert!(predilution(q(480.0), Volume::ZERO, q(4.0)).is_err());
+    }
+
+    #[test]
+    fn replicates() {
+        let three = mean_and_cv(&[q(90.0), q(100.0), q(110.0)]).unwrap();
+        assert_eq!((three.mean.value.get(), three.readings), (100.0, 3));
+        near(three.cv.as_ref().unwrap().value.get(), 0.1, 1e-12);
+        sound(&three.mean);
+        sound(&three.cv.unwrap());
+        assert!(mean_and_cv(&[q(90.0)]).unwrap().cv.is_none());
+        assert!(mean_and_cv(&[q(0.0), q(0.0)]).unwrap().cv.is_none());
+        assert!(mean_and_cv(&[]).is_none());
+    }
+
+    #[test]
+    fn cautions_begin_below_the_number() {
+        // H01: 99 000 and 100 000 per µL; H02
+        assert_eq!(
+            [99.0, 99.9, 100.0].map(|n| platelets_below_100(q(n))),
+            [true, true, false]
+        );
+        assert_eq!(
+            [9.9, 9.99, 10.0].map(|n| haemoglobin_below_10(q(n))),
+            [true, true, false]
+        );
+    }
 }

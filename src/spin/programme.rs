@@ -97,8 +97,17 @@ pub struct Position {
 impl Programme {
     /// Time planned. Errors: more than a clock of a week holds.
     pub fn planned(&self) -> Result<PlannedTime, OutOfRange> {
-        let known = Seconds::new(self.0.iter().filter_map(Stage::time).map(Seconds::get).sum())?;
-        Ok(PlannedTime { known, open_stages: self.0.iter().filter(|s| s.time().is_none()).count() })
+        let known = Seconds::new(
+            self.0
+                .iter()
+                .filter_map(Stage::time)
+                .map(Seconds::get)
+                .sum(),
+        )?;
+        Ok(PlannedTime {
+            known,
+            open_stages: self.0.iter().filter(|s| s.time().is_none()).count(),
+        })
     }
 
     /// The stage that runs `elapsed` after the start. A stage begins the moment the one before ends; an open
@@ -107,11 +116,17 @@ impl Programme {
         let mut end = 0.0;
         for (index, stage) in self.0.iter().enumerate() {
             let Some(time) = stage.time() else {
-                return Some(Position { index, remaining: None });
+                return Some(Position {
+                    index,
+                    remaining: None,
+                });
             };
             end += time.get();
             if elapsed.get() < end {
-                return Some(Position { index, remaining: Seconds::new(end - elapsed.get()).ok() });
+                return Some(Position {
+                    index,
+                    remaining: Seconds::new(end - elapsed.get()).ok(),
+                });
             }
         }
         None
@@ -142,9 +157,15 @@ pub fn asked(speed: Speed, rotor: &Rotor) -> Result<Worked<Rpm>, SpinError> {
 
 /// What to set on the machine: the nearest step, or the one below where rounding up alone would pass a
 /// rating. Without a step, the speed asked for.
-pub fn set_speed(speed: Speed, rotor: &Rotor, container_rated: Option<Rcf>) -> Result<Worked<Rpm>, SpinError> {
+pub fn set_speed(
+    speed: Speed,
+    rotor: &Rotor,
+    container_rated: Option<Rcf>,
+) -> Result<Worked<Rpm>, SpinError> {
     let asked = asked(speed, rotor)?;
-    let Some(step) = rotor.speed_step else { return Ok(asked) };
+    let Some(step) = rotor.speed_step else {
+        return Ok(asked);
+    };
     let nearest = round_speed(asked.value, step)?;
     let passes = |rpm| passed(rpm, rotor, container_rated, 0).breaches.len();
     let rounded = if passes(nearest.value) > passes(asked.value) {
@@ -152,7 +173,10 @@ pub fn set_speed(speed: Speed, rotor: &Rotor, container_rated: Option<Rcf>) -> R
     } else {
         nearest
     };
-    Ok(Worked::new(rounded.value, asked.working.then(rounded.working)))
+    Ok(Worked::new(
+        rounded.value,
+        asked.working.then(rounded.working),
+    ))
 }
 
 /// Force of a stage, wherever the rotor has a radius on record.
@@ -175,7 +199,9 @@ pub fn stage_force(
     rotor: &Rotor,
     container_rated: Option<Rcf>,
 ) -> Result<Option<StageForce>, SpinError> {
-    let Some(speed) = stage.speed() else { return Ok(None) };
+    let Some(speed) = stage.speed() else {
+        return Ok(None);
+    };
     let rpm = set_speed(speed, rotor, container_rated)?;
     let at = |kind| match rotor.radius(kind) {
         Ok(radius) => rcf(rpm.value, radius).map(Some).map_err(SpinError::from),
@@ -245,17 +271,27 @@ fn passed(rpm: Rpm, rotor: &Rotor, container_rated: Option<Rcf>, stage: usize) -
     let mut found = Ratings::default();
     let mut breach = |rating, value: Figure, limit: Figure| {
         if above(value.value, limit.value) {
-            found.breaches.push(RatingBreach { stage, rating, value, limit });
+            found.breaches.push(RatingBreach {
+                stage,
+                rating,
+                value,
+                limit,
+            });
         }
     };
     if let Some(rated) = rotor.rated_rpm {
         breach(Rating::RotorSpeed, Figure::of(rpm), Figure::of(rated));
     }
-    let rated = [(Rating::Bucket, rotor.rated_bucket), (Rating::Container, container_rated)];
+    let rated = [
+        (Rating::Bucket, rotor.rated_bucket),
+        (Rating::Container, container_rated),
+    ];
     if rated.iter().all(|(_, limit)| limit.is_none()) {
         return found;
     }
-    let force = rotor.radius(RadiusKind::Maximum).and_then(|radius| Ok(rcf(rpm, radius)?));
+    let force = rotor
+        .radius(RadiusKind::Maximum)
+        .and_then(|radius| Ok(rcf(rpm, radius)?));
     match force {
         Ok(force) => {
             for (rating, limit) in rated {
@@ -268,3 +304,7 @@ fn passed(rpm: Rpm, rotor: &Rotor, container_rated: Option<Rcf>, stage: usize) -
     }
     found
 }
+
+#[cfg(test)]
+#[path = "programme_tests.rs"]
+mod tests;

@@ -1,8 +1,8 @@
 //! A rotor as the clinic has it in Bench.
 
 use super::SpinError;
-use super::rcf::{NamedRadius, RadiusKind};
-use crate::quantity::{Quantity, Radius, Rcf, Rpm};
+use super::rcf::{NamedRadius, RadiusKind, mean_radius};
+use crate::quantity::{Radius, Rcf, Rpm};
 use serde::{Deserialize, Serialize};
 
 /// How the tubes hang.
@@ -40,22 +40,89 @@ pub struct Rotor {
 impl Rotor {
     /// A radius by name; the mean needs both ends. Errors: not on record, or the ends reversed.
     pub fn radius(&self, kind: RadiusKind) -> Result<NamedRadius, SpinError> {
-        let missing = || SpinError::RadiusMissing { kind, rotor: self.name.clone() };
+        let missing = || SpinError::RadiusMissing {
+            kind,
+            rotor: self.name.clone(),
+        };
         if let (Some(minimum), Some(maximum)) = (self.minimum, self.maximum)
             && minimum >= maximum
         {
-            return Err(SpinError::RadiiReversed { rotor: self.name.clone() });
+            return Err(SpinError::RadiiReversed {
+                rotor: self.name.clone(),
+            });
         }
+        let end = |radius: Option<Radius>| radius.ok_or_else(missing);
         let radius = match kind {
-            RadiusKind::Minimum => self.minimum.ok_or_else(missing)?,
-            RadiusKind::Maximum => self.maximum.ok_or_else(missing)?,
+            RadiusKind::Minimum => end(self.minimum)?,
+            RadiusKind::Maximum => end(self.maximum)?,
             RadiusKind::Mean => {
-                let (minimum, maximum) =
-                    (self.minimum.ok_or_else(missing)?, self.maximum.ok_or_else(missing)?);
-                // r_mean = (r_min + r_max)/2
-                Radius::new((minimum.get() + maximum.get()) / 2.0)?
+                return Ok(mean_radius(end(self.minimum)?, end(self.maximum)?)?.value);
             }
         };
         Ok(NamedRadius { kind, radius })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::blood::testing::q;
+    use crate::quantity::Quantity;
+
+    fn rotor(minimum: Option<f64>, maximum: Option<f64>) -> Rotor {
+        Rotor {
+            id: "r".into(),
+            name: "Swing-out".into(),
+            kind: RotorKind::SwingOut,
+            minimum: minimum.map(q),
+            maximum: maximum.map(q),
+            rated_rpm: None,
+            rated_bucket: None,
+            speed_step: None,
+        }
+    }
+
+    #[test]
+    fn radii_by_name() {
+        let both = rotor(Some(75.0), Some(155.0));
+        let found = [RadiusKind::Minimum, RadiusKind::Mean, RadiusKind::Maximum]
+            .map(|k| both.radius(k).unwrap());
+        assert_eq!(found.map(|r| r.radius.get()), [75.0, 115.0, 155.0]);
+        assert_eq!(
+            found.map(|r| r.kind),
+            [RadiusKind::Minimum, RadiusKind::Mean, RadiusKind::Maximum]
+        );
+    }
+
+    #[test]
+    fn a_missing_radius_is_named() {
+        let only_max = rotor(None, Some(155.0));
+        assert!(only_max.radius(RadiusKind::Maximum).is_ok());
+        for kind in [RadiusKind::Minimum, RadiusKind::Mean] {
+            let wanted = SpinError::RadiusMissing {
+                kind,
+                rotor: "Swing-out".into(),
+            };
+            assert_eq!(only_max.radius(kind), Err(wanted));
+        }
+    }
+
+    #[test]
+    fn reversed_ends_are_refused() {
+        for maximum in [75.0, 60.0] {
+            let wrong = rotor(Some(75.0), Some(maximum));
+            let wanted = SpinError::RadiiReversed {
+                rotor: "Swing-out".into(),
+            };
+            assert_eq!(wrong.radius(RadiusKind::Maximum), Err(wanted));
+        }
+    }
+
+    #[test]
+    fn survives_a_file() {
+        let both = rotor(Some(75.0), Some(155.0));
+        let text = serde_json::to_string(&both).unwrap();
+        assert!(text.contains(r#""kind":"swing_out""#));
+        assert_eq!(serde_json::from_str::<Rotor>(&text).unwrap(), both);
     }
 }

@@ -1,7 +1,7 @@
 //! What a litre of anticoagulant holds, and the citrate and sodium in it.
 
 use crate::evidence::SourceId;
-use crate::quantity::{GramsPerLitre, Millimolar, OutOfRange, Quantity};
+use crate::quantity::{GramsPerLitre, Millimolar, OutOfRange, Quantity, Strength};
 use crate::working::{Checked, Figure, StepName, Worked, Working};
 use serde::{Deserialize, Serialize};
 
@@ -49,12 +49,18 @@ impl Composition {
     pub fn total_citrate(&self) -> Checked<Millimolar> {
         let (acid, salt) = (self.citric_acid, self.citrate_dihydrate);
         // C = 1000·(acid/192.124 + salt/294.10)
-        let value = Millimolar::new(1000.0 * (acid.get() / CITRIC_ACID + salt.get() / CITRATE_DIHYDRATE))?;
+        let value =
+            Millimolar::new(1000.0 * (acid.get() / CITRIC_ACID + salt.get() / CITRATE_DIHYDRATE))?;
         let working = Working::line(
             StepName::AgentCitrate,
             "C = 1000·(m_acid/M_acid + m_salt/M_salt)",
             "1000·({}/{} + {}/{})",
-            vec![Figure::of(acid), molar(CITRIC_ACID), Figure::of(salt), molar(CITRATE_DIHYDRATE)],
+            vec![
+                Figure::of(acid),
+                molar(CITRIC_ACID),
+                Figure::of(salt),
+                molar(CITRATE_DIHYDRATE),
+            ],
             Figure::of(value),
         );
         Ok(Worked::new(value, working.from(SourceId::MolarMasses)))
@@ -82,9 +88,15 @@ impl Composition {
     }
 }
 
-/// Trisodium citrate dihydrate as an amount [mmol/L]; 3.8 % w/v is 38 g/L.
-pub fn trisodium_citrate(dihydrate: GramsPerLitre) -> Checked<Millimolar> {
-    Composition { citrate_dihydrate: dihydrate, ..Composition::of(0.0, 0.0, 0.0) }.total_citrate()
+/// Citrate in a solution of trisodium citrate dihydrate [mmol/L].
+pub fn trisodium_citrate(dihydrate: Strength) -> Checked<Millimolar> {
+    // 1 % w/v is 10 g/L
+    let citrate_dihydrate = GramsPerLitre::new(10.0 * dihydrate.get())?;
+    Composition {
+        citrate_dihydrate,
+        ..Composition::of(0.0, 0.0, 0.0)
+    }
+    .total_citrate()
 }
 
 /// Anhydrous citric acid as its monohydrate [g/L].
@@ -106,7 +118,11 @@ pub fn dextrose_anhydrous(monohydrate: GramsPerLitre) -> Checked<GramsPerLitre> 
 }
 
 /// The same amount of substance as another mass.
-fn by_mass(given: GramsPerLitre, wanted: f64, present: f64) -> Result<Worked<GramsPerLitre>, OutOfRange> {
+fn by_mass(
+    given: GramsPerLitre,
+    wanted: f64,
+    present: f64,
+) -> Result<Worked<GramsPerLitre>, OutOfRange> {
     // m₂ = m₁·M₂/M₁
     let value = GramsPerLitre::new(given.get() * wanted / present)?;
     let working = Working::line(
@@ -120,5 +136,68 @@ fn by_mass(given: GramsPerLitre, wanted: f64, present: f64) -> Result<Worked<Gra
 }
 
 fn molar(mass: f64) -> Figure {
-    Figure { value: mass, unit: "g/mol" }
+    Figure {
+        value: mass,
+        unit: "g/mol",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::blood::testing::{near, number, q};
+
+    #[test]
+    fn acd_a_keeps_the_limits_of_its_monograph() {
+        // B17, B18
+        near(number(Composition::ACD_A.total_citrate()), 112.8, 0.1);
+        let as_acid = number(Composition::ACD_A.citrate_as_citric_acid());
+        near(as_acid, 21.672, 0.002 * 21.672);
+        assert!((20.59..=22.75).contains(&as_acid));
+        let sodium = number(Composition::ACD_A.sodium());
+        near(sodium, 5.159, 0.002 * 5.159);
+        assert!((4.90..=5.42).contains(&sodium));
+    }
+
+    #[test]
+    fn acd_b_keeps_the_limits_of_its_monograph() {
+        // B20
+        let as_acid = number(Composition::ACD_B.citrate_as_citric_acid());
+        near(as_acid, 13.023, 0.002 * 13.023);
+        assert!((12.37..=13.67).contains(&as_acid));
+        assert!((2.94..=3.25).contains(&number(Composition::ACD_B.sodium())));
+    }
+
+    #[test]
+    fn hydrates_agree_with_the_permitted_equivalents() {
+        // B19
+        let acd_a = Composition::ACD_A;
+        near(
+            number(citric_acid_monohydrate(acd_a.citric_acid)),
+            8.0,
+            0.06,
+        );
+        near(
+            number(citrate_anhydrous(acd_a.citrate_dihydrate)),
+            19.3,
+            0.06,
+        );
+        near(
+            number(dextrose_anhydrous(acd_a.dextrose_monohydrate)),
+            22.3,
+            0.06,
+        );
+    }
+
+    #[test]
+    fn citrate_from_per_cent() {
+        // B21, B22
+        near(number(trisodium_citrate(q(3.8))), 129.0, 0.5);
+        near(number(trisodium_citrate(q(3.2))), 108.8, 0.5);
+        near(
+            number(Composition::CITRATE_3_2.total_citrate()),
+            108.8,
+            0.05,
+        );
+    }
 }

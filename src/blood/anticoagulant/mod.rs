@@ -3,8 +3,12 @@
 mod composition;
 mod split;
 
-pub use composition::{Composition, citrate_anhydrous, citric_acid_monohydrate, dextrose_anhydrous, trisodium_citrate};
-pub use split::{Direction, Dosing, Rounded, Split, TopUp, VolumeConvention, round_up, split, top_up, true_ratio};
+pub use composition::{
+    Composition, citrate_anhydrous, citric_acid_monohydrate, dextrose_anhydrous, trisodium_citrate,
+};
+pub use split::{
+    Direction, Dosing, Rounded, Split, TopUp, VolumeConvention, round_up, split, top_up, true_ratio,
+};
 
 use crate::blood::{above, below};
 use crate::evidence::SourceId;
@@ -83,7 +87,11 @@ impl Agent {
         const LOW: AcRatio = AcRatio::constant(0.10);
         const HIGH: AcRatio = AcRatio::constant(0.20);
         match self {
-            Agent::AcdA => Some(Band { low: LOW, high: HIGH, source: SourceId::AcdBand }),
+            Agent::AcdA => Some(Band {
+                low: LOW,
+                high: HIGH,
+                source: SourceId::AcdBand,
+            }),
             _ => None,
         }
     }
@@ -120,5 +128,76 @@ impl Agent {
     /// laboratory ([`SourceId::EdtaHeparin`], from memory).
     pub fn suits_process(self) -> bool {
         !matches!(self, Agent::Edta | Agent::Heparin)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::blood::testing::{near, q, sound};
+
+    #[test]
+    fn amounts_and_bands_are_known_for_what_has_a_source() {
+        let amounts = Agent::ALL.map(|a| a.label_amount().map(|(ratio, _)| ratio.get()));
+        assert_eq!(
+            amounts,
+            [Some(0.15), None, None, None, Some(0.14), None, None, None]
+        );
+        assert_eq!(Agent::Cpd.label_amount().unwrap().1, SourceId::UspCpd);
+        let banded: Vec<Agent> = Agent::ALL
+            .into_iter()
+            .filter(|a| a.band().is_some())
+            .collect();
+        assert_eq!(banded, [Agent::AcdA]);
+    }
+
+    #[test]
+    fn the_band_holds_its_ends_and_nothing_beyond() {
+        let band = Agent::AcdA.band().unwrap();
+        assert!(band.contains(q(0.10)) && band.contains(q(0.20)));
+        assert!(!band.contains(q(0.0999)) && !band.contains(q(0.2001)));
+        // 0.6/3 is 0.19999999999999998 and 0.3/3 is 0.09999999999999999
+        assert!(band.contains(q(0.6 / 3.0)) && band.contains(q(0.3 / 3.0)));
+    }
+
+    #[test]
+    fn citrate_of_each_agent() {
+        let found = Agent::ALL.map(|a| a.citrate().map(|(c, _)| c.get()));
+        for (found, wanted) in found.into_iter().zip([112.8, 67.785, 108.8, 129.2, 104.99]) {
+            near(found.unwrap_or(f64::NAN), wanted, 0.05);
+        }
+        assert_eq!(found[5..], [None, None, None].map(|n: Option<f64>| n));
+        for agent in Agent::ALL {
+            if let Some(worked) = agent.citrate_worked() {
+                let worked = worked.unwrap();
+                sound(&worked);
+                assert!(
+                    worked
+                        .working
+                        .sources
+                        .contains(&agent.composition().unwrap().1)
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn counting_tubes_are_not_for_blood_that_goes_back() {
+        let unsuited: Vec<Agent> = Agent::ALL
+            .into_iter()
+            .filter(|a| !a.suits_process())
+            .collect();
+        assert_eq!(unsuited, [Agent::Edta, Agent::Heparin]);
+    }
+
+    #[test]
+    fn names_in_files() {
+        let names = serde_json::to_string(&Agent::ALL).unwrap();
+        let wanted = r#"["acd_a","acd_b","sodium_citrate_3_2","sodium_citrate_3_8","cpd","clinic_own","edta","heparin"]"#;
+        assert_eq!(names, wanted);
+        assert_eq!(
+            serde_json::from_str::<[Agent; 8]>(&names).unwrap(),
+            Agent::ALL
+        );
     }
 }

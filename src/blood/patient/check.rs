@@ -1,12 +1,15 @@
 //! A draw against the clinic's limits.
 
+use super::Sex;
+use super::findings::{Findings, percent};
 use super::limits::Limits;
 use super::literature::literature;
 use super::volume::blood_volume;
-use super::Sex;
-use crate::blood::{above, below};
+use crate::blood::above;
 use crate::evidence::SourceId;
-use crate::quantity::{Age, Haemoglobin, Height, Mass, OutOfRange, Quantity, Share, Volume, VolumePerMass};
+use crate::quantity::{
+    Age, Haemoglobin, Height, Mass, OutOfRange, Quantity, Share, Volume, VolumePerMass,
+};
 use crate::working::{Checked, Figure, StepName, Worked, Working};
 use serde::{Deserialize, Serialize};
 
@@ -134,7 +137,7 @@ pub struct PatientCheck {
     pub eight_weeks_per_kg: Option<Worked<VolumePerMass>>,
     /// Estimated blood volume.
     pub ebv: Option<Worked<Volume>>,
-    /// Drawn today as a share of it.
+    /// Drawn today as a share of it; `None` also where more is drawn than the estimate, which is a hit.
     pub share: Option<Worked<Share>>,
     /// Limits passed, in the order of [`LimitRule`].
     pub hits: Vec<LimitHit>,
@@ -146,24 +149,28 @@ pub struct PatientCheck {
     pub literature: Vec<Worked<Volume>>,
 }
 
-/// Judges a draw. Errors: volumes that add up beyond the domain of a volume, or more blood than the patient
-/// has by estimate.
-pub fn check(limits: &Limits, patient: &Patient, demand: &DrawDemand) -> Result<PatientCheck, OutOfRange> {
+/// Judges a draw. Errors: volumes that add up, or a volume per weight that goes, beyond its domain.
+pub fn check(
+    limits: &Limits,
+    patient: &Patient,
+    demand: &DrawDemand,
+) -> Result<PatientCheck, OutOfRange> {
     let drawn_today = sum(
         StepName::DrawnToday,
-        "V = blood + discards",
+        "V = B + D",
         demand.today,
         demand.discards,
     )?;
     let eight_weeks = sum(
         StepName::DrawnEightWeeks,
-        "V₈ = V + eight weeks before",
+        "V₈ = V + V_p",
         drawn_today.value,
         demand.previous_eight_weeks,
     )?;
     let weight = patient.weight;
-    let per_kg =
-        weight.map(|w| per_weight(StepName::DrawnPerKg, "V/W", drawn_today.value, w)).transpose()?;
+    let per_kg = weight
+        .map(|w| per_weight(StepName::DrawnPerKg, "V/W", drawn_today.value, w))
+        .transpose()?;
     let eight_weeks_per_kg = weight
         .map(|w| per_weight(StepName::DrawnEightWeeksPerKg, "V₈/W", eight_weeks.value, w))
         .transpose()?;
@@ -179,19 +186,30 @@ pub fn check(limits: &Limits, patient: &Patient, demand: &DrawDemand) -> Result<
         }
         _ => None,
     };
-    let share = ebv.as_ref().map(|ebv| share_of(drawn_today.value, ebv.value)).transpose()?;
+    let share = ebv
+        .as_ref()
+        .and_then(|ebv| share_of(drawn_today.value, ebv.value).ok());
 
     let small = !above(eight_weeks.value.get(), limits.no_height_up_to.get());
-    let mut findings = Findings { limits, patient, hits: Vec::new(), missing: Vec::new() };
-    findings.what_is_missing(small, &mut notes);
-    findings.amounts(drawn_today.value, eight_weeks.value, &per_kg, &eight_weeks_per_kg, &share);
-    findings.haemoglobin(drawn_today.value, &per_kg);
-    findings.vulnerable(&per_kg, &ebv);
-    findings.minor();
-    let Findings { mut hits, mut missing, .. } = findings;
-    hits.sort_by_key(|hit| hit.rule);
-    missing.sort();
-    missing.dedup();
+    let mut findings = Findings {
+        limits,
+        patient,
+        drawn_today: drawn_today.value,
+        eight_weeks: eight_weeks.value,
+        per_kg: per_kg.as_ref().map(|w| w.value),
+        eight_weeks_per_kg: eight_weeks_per_kg.as_ref().map(|w| w.value),
+        ebv: ebv.as_ref().map(|w| w.value),
+        hits: Vec::new(),
+        missing: Vec::new(),
+        notes,
+    };
+    findings.find(small);
+    let Findings {
+        hits,
+        missing,
+        notes,
+        ..
+    } = findings;
     let literature = literature(patient, ebv.as_ref().map(|e| e.value));
     Ok(PatientCheck {
         drawn_today,
@@ -207,201 +225,34 @@ pub fn check(limits: &Limits, patient: &Patient, demand: &DrawDemand) -> Result<
     })
 }
 
-/// Age from which a patient is an adult here.
-const ADULT: Age = Age::constant(18.0);
-
-struct Findings<'a> {
-    limits: &'a Limits,
-    patient: &'a Patient,
-    hits: Vec<LimitHit>,
-    missing: Vec<Missing>,
-}
-
-impl Findings<'_> {
-    fn what_is_missing(&mut self, small: bool, notes: &mut Vec<Note>) {
-        let patient = self.patient;
-        let light = patient.weight.is_some_and(|w| below(w.get(), self.limits.light_weight.get()));
-        let minor = patient.age.is_some_and(|age| age < ADULT);
-        match (patient.weight, small) {
-            (None, true) if !minor => notes.push(Note::WeightUnknownSmallDraw),
-            (None, _) => self.missing.push(Missing::Weight),
-            _ => {}
-        }
-        match (patient.age, small) {
-            (None, true) => notes.push(Note::AgeUnknownSmallDraw),
-            (None, false) => self.missing.push(Missing::Age),
-            _ => {}
-        }
-        if !small || light || minor {
-            if patient.height.is_none() {
-                self.missing.push(Missing::Height);
-            }
-            if patient.sex.is_none() {
-                self.missing.push(Missing::Sex);
-            }
-        }
-    }
-
-    fn amounts(
-        &mut self,
-        today: Volume,
-        eight_weeks: Volume,
-        per_kg: &Option<Worked<VolumePerMass>>,
-        eight_weeks_per_kg: &Option<Worked<VolumePerMass>>,
-        share: &Option<Worked<Share>>,
-    ) {
-        let (own, shipped) = (self.limits, &Limits::SHIPPED);
-        if let Some(per_kg) = per_kg {
-            let caution = Limit::of(own.per_kg_caution, shipped.per_kg_caution, SourceId::Cfr46110);
-            let stop = Limit::of(own.per_kg_stop, shipped.per_kg_stop, SourceId::Duke2012);
-            self.ceiling(LimitRule::PerKg, Figure::of(per_kg.value), Some(caution), Some(stop));
-        }
-        if let Some(share) = share {
-            let caution = Limit::percent(own.share_caution, shipped.share_caution);
-            let stop = Limit::percent(own.share_stop, shipped.share_stop);
-            self.ceiling(LimitRule::Share, percent(share.value), Some(caution), Some(stop));
-        }
-        let caution = Limit::of(own.volume_caution, shipped.volume_caution, SourceId::Partners200);
-        self.ceiling(LimitRule::Volume, Figure::of(today), Some(caution), None);
-        if let Some(per_kg) = eight_weeks_per_kg {
-            let caution = Limit::of(
-                own.eight_weeks_per_kg_caution,
-                shipped.eight_weeks_per_kg_caution,
-                SourceId::LimitsJudgement,
-            );
-            let stop =
-                Limit::of(own.eight_weeks_per_kg_stop, shipped.eight_weeks_per_kg_stop, SourceId::Duke2012);
-            self.ceiling(LimitRule::EightWeeksPerKg, Figure::of(per_kg.value), Some(caution), Some(stop));
-        }
-        let stop =
-            Limit::of(own.eight_weeks_volume_stop, shipped.eight_weeks_volume_stop, SourceId::Cfr46110);
-        self.ceiling(LimitRule::EightWeeksVolume, Figure::of(eight_weeks), None, Some(stop));
-    }
-
-    fn haemoglobin(&mut self, today: Volume, per_kg: &Option<Worked<VolumePerMass>>) {
-        let (own, shipped) = (self.limits, &Limits::SHIPPED);
-        let large = above(today.get(), own.haemoglobin_volume.get());
-        let heavy = per_kg
-            .as_ref()
-            .is_some_and(|per_kg| above(per_kg.value.get(), own.haemoglobin_stop_per_kg.get()));
-        let Some(haemoglobin) = self.patient.haemoglobin else {
-            if large || heavy {
-                self.missing.push(Missing::Haemoglobin);
-            }
-            return;
-        };
-        let low = Limit::of(own.haemoglobin_caution, shipped.haemoglobin_caution, SourceId::HbBelow10);
-        self.floor(LimitRule::HaemoglobinLow, haemoglobin, low, LimitLevel::Caution);
-        if large {
-            let female = Limit::of(own.haemoglobin_female, shipped.haemoglobin_female, SourceId::DonorHb);
-            let male = Limit::of(own.haemoglobin_male, shipped.haemoglobin_male, SourceId::DonorHb);
-            let limit = match self.patient.sex {
-                Some(Sex::Female) => female,
-                Some(Sex::Male) => male,
-                None if female.figure.value > male.figure.value => female,
-                None => male,
-            };
-            self.floor(LimitRule::HaemoglobinForVolume, haemoglobin, limit, LimitLevel::Caution);
-        }
-        if heavy {
-            let stop = Limit::of(own.haemoglobin_stop, shipped.haemoglobin_stop, SourceId::DonorHb);
-            self.floor(LimitRule::HaemoglobinForPerKg, haemoglobin, stop, LimitLevel::Stop);
-        }
-    }
-
-    fn vulnerable(&mut self, per_kg: &Option<Worked<VolumePerMass>>, ebv: &Option<Worked<Volume>>) {
-        let (own, shipped) = (self.limits, &Limits::SHIPPED);
-        let Some(per_kg) = per_kg else { return };
-        if !above(per_kg.value.get(), own.vulnerable_per_kg.get()) {
-            return;
-        }
-        let value = Figure::of(per_kg.value);
-        let mut hit = |rule, source| {
-            let limit = Limit::of(own.vulnerable_per_kg, shipped.vulnerable_per_kg, source);
-            self.hits.push(limit.hit(rule, value, LimitLevel::Caution));
-        };
-        if self.patient.weight.is_some_and(|w| below(w.get(), own.light_weight.get())) {
-            hit(LimitRule::LightWeight, SourceId::Cfr46110);
-        }
-        if ebv.as_ref().is_some_and(|e| below(e.value.get(), own.small_blood_volume.get())) {
-            hit(LimitRule::SmallBloodVolume, SourceId::LowEbv);
-        }
-        match self.patient.first_draw {
-            Some(true) => hit(LimitRule::FirstDraw, SourceId::LowEbv),
-            Some(false) => {}
-            None => self.missing.push(Missing::FirstDraw),
-        }
-    }
-
-    fn minor(&mut self) {
-        if let Some(age) = self.patient.age
-            && age < ADULT
-            && !self.limits.minors
-        {
-            self.hits.push(LimitHit {
-                rule: LimitRule::Minor,
-                value: Figure::of(age),
-                limit: Figure::of(ADULT),
-                level: LimitLevel::Stop,
-                source: SourceId::LimitsJudgement,
-            });
-        }
-    }
-
-    /// The highest level whose limit is passed; equality passes nothing.
-    fn ceiling(&mut self, rule: LimitRule, value: Figure, caution: Option<Limit>, stop: Option<Limit>) {
-        let passed = |limit: &Limit| above(value.value, limit.figure.value);
-        if let Some(limit) = stop.filter(passed) {
-            self.hits.push(limit.hit(rule, value, LimitLevel::Stop));
-        } else if let Some(limit) = caution.filter(passed) {
-            self.hits.push(limit.hit(rule, value, LimitLevel::Caution));
-        }
-    }
-
-    fn floor(&mut self, rule: LimitRule, value: Haemoglobin, limit: Limit, level: LimitLevel) {
-        if below(value.get(), limit.figure.value) {
-            self.hits.push(limit.hit(rule, Figure::of(value), level));
-        }
-    }
-}
-
-/// A limit and who says so.
-struct Limit {
-    figure: Figure,
-    source: SourceId,
-}
-
-impl Limit {
-    /// The clinic's own value; `published` holds only while it is the shipped one.
-    fn of<Q: Quantity + PartialEq>(own: Q, shipped: Q, published: SourceId) -> Self {
-        let source = if own == shipped { published } else { SourceId::ClinicBench };
-        Self { figure: Figure::of(own), source }
-    }
-    fn percent(own: Share, shipped: Share) -> Self {
-        Self { figure: percent(own), ..Self::of(own, shipped, SourceId::LimitsJudgement) }
-    }
-    fn hit(&self, rule: LimitRule, value: Figure, level: LimitLevel) -> LimitHit {
-        LimitHit { rule, value, limit: self.figure, level, source: self.source }
-    }
-}
-
-fn percent(share: Share) -> Figure {
-    Figure { value: 100.0 * share.get(), unit: "%" }
-}
-
 fn sum(what: StepName, formula: &'static str, one: Volume, other: Volume) -> Checked<Volume> {
     // V₁ + V₂
     let value = Volume::new(one.get() + other.get())?;
-    let line =
-        Working::line(what, formula, "{} + {}", vec![Figure::of(one), Figure::of(other)], Figure::of(value));
+    let line = Working::line(
+        what,
+        formula,
+        "{} + {}",
+        vec![Figure::of(one), Figure::of(other)],
+        Figure::of(value),
+    );
     Ok(Worked::new(value, line))
 }
 
-fn per_weight(what: StepName, formula: &'static str, drawn: Volume, weight: Mass) -> Checked<VolumePerMass> {
+fn per_weight(
+    what: StepName,
+    formula: &'static str,
+    drawn: Volume,
+    weight: Mass,
+) -> Checked<VolumePerMass> {
     // V/W
     let value = VolumePerMass::new(drawn.get() / weight.get())?;
-    let line =
-        Working::line(what, formula, "{}/{}", vec![Figure::of(drawn), Figure::of(weight)], Figure::of(value));
+    let line = Working::line(
+        what,
+        formula,
+        "{}/{}",
+        vec![Figure::of(drawn), Figure::of(weight)],
+        Figure::of(value),
+    );
     Ok(Worked::new(value, line.from(SourceId::LimitsJudgement)))
 }
 

@@ -10,7 +10,14 @@ use crate::working::{Checked, Figure, StepName, Worked, Working};
 /// Most drawn at a donation, samples included [mL]: 10.5 mL/kg ([`SourceId::Donor105`]).
 pub fn donor_limit(weight: Mass) -> Checked<Volume> {
     // V = 10.5·W
-    one(StepName::DonorLimit, 10.5 * weight.get(), "V = 10.5·W", "10.5·{}", Figure::of(weight), SourceId::Donor105)
+    one(
+        StepName::DonorLimit,
+        10.5 * weight.get(),
+        "V = 10.5·W",
+        "10.5·{}",
+        Figure::of(weight),
+        SourceId::Donor105,
+    )
 }
 
 /// Most drawn at a donation [mL]: 15 % of the blood volume ([`SourceId::Jpac15`]).
@@ -34,7 +41,13 @@ pub fn research_limit(healthy_adult: bool, weight: Mass) -> Checked<Volume> {
         return research_limit_other(weight);
     }
     let figure = Figure::of(HEALTHY);
-    let line = Working::line(StepName::ResearchLimit, "V = 550", "{}", vec![figure], figure);
+    let line = Working::line(
+        StepName::ResearchLimit,
+        "V = 550",
+        "{}",
+        vec![figure],
+        figure,
+    );
     Ok(Worked::new(HEALTHY, line.from(SourceId::Cfr46110)))
 }
 
@@ -80,7 +93,11 @@ pub fn functional_blood_volume(
         StepName::BloodVolumeFunctional,
         "BV_f = BV·Hb/Hb₀",
         "{}·{}/{}",
-        vec![Figure::of(blood_volume), Figure::of(haemoglobin), Figure::of(reference)],
+        vec![
+            Figure::of(blood_volume),
+            Figure::of(haemoglobin),
+            Figure::of(reference),
+        ],
         Figure::of(value),
     );
     Ok(Worked::new(value, line.from(SourceId::ChildVolume)))
@@ -137,4 +154,68 @@ fn one(
     let value = Volume::new(value)?;
     let line = Working::line(what, formula, substituted, vec![number], Figure::of(value));
     Ok(Worked::new(value, line.from(source)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::blood::testing::{near, number, q, sound};
+
+    #[test]
+    fn published_limits() {
+        // C09 to C16
+        assert_eq!(number(donor_limit(q(50.0))), 525.0);
+        assert_eq!(number(donor_limit(q(42.0))), 441.0);
+        near(number(donor_share_limit(q(5319.0))), 797.85, 0.001 * 797.85);
+        assert_eq!(number(research_limit(true, q(50.0))), 550.0);
+        assert_eq!(number(research_limit(true, q(49.8))), 50.0);
+        assert_eq!(number(research_limit(false, q(12.0))), 36.0);
+        assert_eq!(number(research_limit_other(q(70.0))), 50.0);
+        let child = child_blood_volume(q(15.0)).unwrap().value;
+        assert_eq!(child.get(), 1200.0);
+        near(number(child_limit(child)), 45.6, 0.1);
+        let anaemic = functional_blood_volume(q(960.0), q(7.0), q(11.0)).unwrap();
+        near(anaemic.value.get(), 610.91, 0.005 * 610.91);
+        near(number(child_limit(anaemic.value)), 23.21, 0.005 * 23.21);
+        assert!(functional_blood_volume(q(960.0), q(7.0), q(0.0)).is_err());
+    }
+
+    #[test]
+    fn only_what_can_be_reckoned_is_shown() {
+        assert!(literature(&Patient::default(), None).is_empty());
+        let adult = Patient {
+            sex: Some(super::super::Sex::Male),
+            weight: Some(q(80.0)),
+            height: Some(q(180.0)),
+            age: Some(q(43.0)),
+            ..Patient::default()
+        };
+        let shown = literature(&adult, Some(q(5319.0)));
+        shown.iter().for_each(sound);
+        let names: Vec<StepName> = shown
+            .iter()
+            .filter_map(|w| w.working.steps.last())
+            .map(|s| s.what)
+            .collect();
+        assert_eq!(
+            names,
+            [
+                StepName::DonorLimit,
+                StepName::ResearchLimit,
+                StepName::ResearchLimit,
+                StepName::DonorShareLimit,
+                StepName::BloodVolumeIcsh,
+            ]
+        );
+        let child = Patient {
+            weight: Some(q(30.0)),
+            age: Some(q(11.0)),
+            ..Patient::default()
+        };
+        assert!(
+            literature(&child, None)
+                .iter()
+                .any(|w| w.value.get() == 2400.0)
+        );
+    }
 }

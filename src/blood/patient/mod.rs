@@ -1,6 +1,7 @@
 //! The patient's size and what may be drawn: blood volume, the clinic's limits, published limits beside them.
 
 mod check;
+mod findings;
 mod limits;
 mod literature;
 mod volume;
