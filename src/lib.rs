@@ -3,9 +3,15 @@
 //! Where to start: [`draft`] (what was typed) → [`case`] (what is meant) → [`assess`] (what follows). Every
 //! screen, card and file is a view of an [`assess::Assessment`].
 
+pub mod assess;
+pub mod bench;
 pub mod blood;
+pub mod case;
+pub mod draft;
 pub mod evidence;
+pub mod finding;
 pub mod product;
 pub mod quantity;
 pub mod spin;
+pub mod words;
 pub mod working;

@@ -2,7 +2,7 @@
 
 use crate::evidence::SourceId;
 use crate::quantity::time::{Instant, Span};
-use crate::quantity::{OutOfRange, Quantity, Seconds};
+use crate::quantity::{Quantity, Seconds};
 use crate::working::{Figure, StepName, Worked, Working};
 use serde::{Deserialize, Serialize};
 

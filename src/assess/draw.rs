@@ -1,0 +1,311 @@
+//! What goes into the containers: planned, actual, and what counts now.
+
+use crate::bench::Container;
+use crate::blood::anticoagulant::{self, Agent, Band, Direction, Rounded, Split, TopUp, VolumeConvention};
+use crate::blood::mixture;
+use crate::blood::patient::{DrawDemand, PatientCheck, check};
+use crate::case::Case;
+use crate::draft::TroubleKind;
+use crate::finding::{FindingKind, LotOf};
+use crate::quantity::time::Date;
+use crate::quantity::{AcRatio, Haematocrit, Millimolar, Quantity, Volume};
+use crate::working::{Figure, StepName, Worked, Working};
+
+/// Where an amount comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Standing {
+    /// Planned throughout.
+    Planned,
+    /// Entered for some containers, planned for the rest.
+    Partly,
+    /// Entered for every container.
+    Done,
+}
+
+/// The plan for each container and for all.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DrawPlan {
+    /// Before rounding.
+    pub exact: Worked<Split>,
+    /// After rounding to the measuring device.
+    pub rounded: Worked<Rounded>,
+    /// How many containers.
+    pub containers: u8,
+}
+
+/// One container as it counts now.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ContainerNow {
+    /// Anticoagulant, blood, fill.
+    pub split: Split,
+    /// Anticoagulant per blood; `None` without blood.
+    pub ratio: Option<AcRatio>,
+    /// Whether the mark was entered.
+    pub entered: bool,
+    /// Takes no further part.
+    pub set_aside: bool,
+    /// Mark at which too much anticoagulant would come back into its band.
+    pub top_up: Option<Worked<TopUp>>,
+}
+
+/// All containers that take part, together.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Totals {
+    /// Planned, partly entered, or entered for every container.
+    pub standing: Standing,
+    /// How many containers take part.
+    pub containers: u8,
+    /// Anticoagulant.
+    pub anticoagulant: Worked<Volume>,
+    /// Blood.
+    pub blood: Worked<Volume>,
+    /// Fill.
+    pub fill: Volume,
+    /// Anticoagulant per blood.
+    pub ratio: Option<Worked<AcRatio>>,
+    /// Haematocrit of the mixture.
+    pub haematocrit: Option<Worked<Haematocrit>>,
+    /// Plasma with its anticoagulant.
+    pub plasma: Option<Worked<Volume>>,
+    /// Citrate in that plasma.
+    pub citrate: Option<Worked<Millimolar>>,
+}
+
+/// Everything about the draw.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct DrawResult {
+    /// The agent.
+    pub agent: Option<Agent>,
+    /// Its band, the clinic's before the shipped one.
+    pub band: Option<Band>,
+    /// The plan; `None` while container, amount, convention or volume are missing.
+    pub plan: Option<DrawPlan>,
+    /// Containers as they count now.
+    pub containers: Vec<ContainerNow>,
+    /// What counts now, in all.
+    pub now: Option<Totals>,
+    /// Patient limits against everything drawn.
+    pub patient: Option<PatientCheck>,
+}
+
+/// Works out the draw and says what was found. `today` is the civil date, for expiries.
+pub(super) fn draw(case: &Case, today: Option<Date>, found: &mut Vec<FindingKind>) -> DrawResult {
+    let d = &case.draw;
+    let mut result = DrawResult { agent: d.agent, band: band(case), ..DrawResult::default() };
+    if let Some(agent) = d.agent {
+        if !agent.suits_process() {
+            found.push(FindingKind::AgentUnsuitable(agent));
+        } else if d.dosing.is_none() {
+            found.push(FindingKind::AmountUnknown(agent));
+        } else if result.band.is_none() {
+            found.push(FindingKind::BandUnknown(agent));
+        }
+    }
+    if d.volume.is_some() && d.convention.is_none() {
+        found.push(FindingKind::ConventionUnsaid);
+    }
+    lots(case, today, found);
+    if case.order.one_container && d.planned.is_some_and(|n| n > 1) {
+        found.push(FindingKind::MoreThanOneContainer);
+    }
+    result.plan = plan(case, result.band, found);
+    if let Some(container) = &d.container {
+        result.containers = containers(case, container, result.plan.as_ref(), result.band, found);
+    }
+    result.now = totals(case, &result);
+    result.patient = patient(case, &result, found);
+    result
+}
+
+/// The clinic's own band for this agent, else the shipped one.
+fn band(case: &Case) -> Option<Band> {
+    let agent = case.draw.agent?;
+    case.protocol.as_ref().filter(|p| p.agent == agent).and_then(|p| p.band()).or_else(|| agent.band())
+}
+
+fn plan(case: &Case, band: Option<Band>, found: &mut Vec<FindingKind>) -> Option<DrawPlan> {
+    let d = &case.draw;
+    let (container, containers) = (d.container.as_ref()?, d.planned?);
+    let (dosing, convention, volume) = (d.dosing?, d.convention?, d.volume?);
+    let exact = anticoagulant::split(dosing, convention, volume).ok()?;
+    let rounded = match d.chosen {
+        Some(chosen) => chosen_amount(chosen, convention, volume, band).ok()?,
+        // An evacuated tube has its amount inside: nothing to measure, nothing to round.
+        None if container.prefill.is_some() => {
+            chosen_amount(exact.value.anticoagulant, convention, volume, band).ok()?
+        }
+        None => {
+            anticoagulant::round_up(&exact.value, convention, volume, container.anticoagulant_graduation, band).ok()?
+        }
+    };
+    if rounded.value.direction == Direction::Down {
+        found.push(FindingKind::RoundedDown);
+    }
+    let fill = rounded.value.split.fill;
+    if fill > container.capacity {
+        found.push(FindingKind::AboveCapacity { fill, capacity: container.capacity });
+    } else if fill < container.fill_low || fill > container.fill_high {
+        found.push(FindingKind::FillOutsideRange { fill, low: container.fill_low, high: container.fill_high });
+    }
+    out_of_band(rounded.value.ratio, rounded.value.split.anticoagulant, band, None, found);
+    Some(DrawPlan { exact, rounded, containers })
+}
+
+/// An amount somebody chose: taken as it is, with blood and fill following from it.
+fn chosen_amount(
+    chosen: Volume,
+    convention: VolumeConvention,
+    volume: Volume,
+    band: Option<Band>,
+) -> crate::working::Checked<Rounded> {
+    let split = anticoagulant::split(anticoagulant::Dosing::PerContainer(chosen), convention, volume)?;
+    let ratio = anticoagulant::true_ratio(split.value.anticoagulant, split.value.blood)?;
+    let rounded = Rounded {
+        split: split.value,
+        ratio: ratio.value,
+        direction: Direction::Exact,
+        in_band: band.map(|b| b.contains(ratio.value)),
+    };
+    Ok(Worked::new(rounded, split.working.then(ratio.working)))
+}
+
+fn out_of_band(
+    ratio: AcRatio,
+    anticoagulant: Volume,
+    band: Option<Band>,
+    container: Option<u8>,
+    found: &mut Vec<FindingKind>,
+) {
+    let Some(band) = band.filter(|b| !b.contains(ratio)) else { return };
+    if ratio < band.low {
+        found.push(FindingKind::AnticoagulantLow { ratio, low: band.low, container });
+    } else {
+        let mark = anticoagulant::top_up(anticoagulant, band).ok().map(|t| t.value.fill);
+        found.push(FindingKind::AnticoagulantHigh { ratio, high: band.high, container, mark });
+    }
+}
+
+fn containers(
+    case: &Case,
+    container: &Container,
+    plan: Option<&DrawPlan>,
+    band: Option<Band>,
+    found: &mut Vec<FindingKind>,
+) -> Vec<ContainerNow> {
+    let planned = plan.map(|p| p.rounded.value.split);
+    let mut now = Vec::new();
+    for (i, typed) in (0u8..).zip(&case.draw.containers) {
+        // Forgotten anticoagulant is none, whatever was planned.
+        let forgotten = case
+            .troubles
+            .iter()
+            .any(|t| t.kind == TroubleKind::AnticoagulantForgotten && t.container.is_none_or(|c| c == i));
+        let inside = if forgotten { Some(Volume::ZERO) } else { typed.anticoagulant };
+        let Some(anticoagulant) = inside.or(planned.map(|p| p.anticoagulant)) else { continue };
+        let Some(fill) = typed.fill.or(planned.map(|p| p.fill)) else { continue };
+        let Ok(blood) = Volume::new(fill.get() - anticoagulant.get()) else {
+            found.push(FindingKind::MarkBelowAnticoagulant { container: i });
+            continue;
+        };
+        if typed.set_aside {
+            found.push(FindingKind::SetAside(i));
+        }
+        let ratio = anticoagulant::true_ratio(anticoagulant, blood).ok().map(|r| r.value);
+        let entered = typed.fill.is_some() || typed.anticoagulant.is_some();
+        let mut top_up = None;
+        if let (Some(ratio), true, false, false) = (ratio, entered, typed.set_aside, forgotten) {
+            out_of_band(ratio, anticoagulant, band, Some(i), found);
+            top_up = band.filter(|b| ratio > b.high).and_then(|b| anticoagulant::top_up(anticoagulant, b).ok());
+        }
+        if container.prefill.is_some() && typed.fill.is_some_and(|f| f < container.fill_low) && !typed.set_aside {
+            found.push(FindingKind::UnderFilledTube { container: i });
+        }
+        if typed.fill.is_some_and(|f| f > container.capacity) {
+            found.push(FindingKind::AboveCapacity { fill, capacity: container.capacity });
+        }
+        now.push(ContainerNow {
+            split: Split { anticoagulant, blood, fill },
+            ratio,
+            entered: typed.fill.is_some(),
+            set_aside: typed.set_aside,
+            top_up,
+        });
+    }
+    now
+}
+
+fn totals(case: &Case, result: &DrawResult) -> Option<Totals> {
+    let taking_part: Vec<_> = result.containers.iter().filter(|c| !c.set_aside).collect();
+    let entered = taking_part.iter().filter(|c| c.entered).count();
+    let standing = match entered {
+        0 => Standing::Planned,
+        n if n == taking_part.len() => Standing::Done,
+        _ => Standing::Partly,
+    };
+    let anticoagulant = sum(StepName::AnticoagulantInAll, "A = A₁ + A₂ + …", &taking_part, |s| s.anticoagulant)?;
+    let blood = sum(StepName::BloodInAll, "B = B₁ + B₂ + …", &taking_part, |s| s.blood)?;
+    let fill = Volume::new(anticoagulant.value.get() + blood.value.get()).ok()?;
+    let haematocrit = case.baseline.haematocrit;
+    let (a, b) = (anticoagulant.value, blood.value);
+    let citrate_of_agent = result.agent.and_then(Agent::citrate);
+    Some(Totals {
+        standing,
+        containers: u8::try_from(taking_part.len()).ok()?,
+        ratio: anticoagulant::true_ratio(a, b).ok(),
+        haematocrit: haematocrit.and_then(|h| mixture::mixture_haematocrit(a, b, h).ok()),
+        plasma: haematocrit.and_then(|h| mixture::plasma(a, b, h).ok()),
+        citrate: haematocrit.zip(citrate_of_agent).and_then(|(h, (c, source))| {
+            let worked = mixture::plasma_citrate(c, a, b, h).ok()?;
+            Some(Worked::new(worked.value, worked.working.from(source)))
+        }),
+        anticoagulant,
+        blood,
+        fill,
+    })
+}
+
+/// Adds one volume of each container; `None` when no container takes part.
+fn sum(
+    what: StepName,
+    formula: &'static str,
+    containers: &[&ContainerNow],
+    of: impl Fn(&Split) -> Volume,
+) -> Option<Worked<Volume>> {
+    if containers.is_empty() {
+        return None;
+    }
+    let parts: Vec<Volume> = containers.iter().map(|c| of(&c.split)).collect();
+    let total = Volume::new(parts.iter().map(|v| v.get()).sum()).ok()?;
+    let numbers = parts.into_iter().map(Figure::of).collect();
+    Some(Worked::new(total, Working::line(what, formula, "+", numbers, Figure::of(total))))
+}
+
+fn patient(case: &Case, result: &DrawResult, found: &mut Vec<FindingKind>) -> Option<PatientCheck> {
+    // Blood of containers set aside was drawn all the same.
+    let drawn: f64 = result.containers.iter().map(|c| c.split.blood.get()).sum();
+    let demand = DrawDemand {
+        today: Volume::new(drawn).ok().filter(|v| v.get() > 0.0)?,
+        discards: case.discard.unwrap_or(Volume::ZERO),
+        previous_eight_weeks: case.previous.unwrap_or(Volume::ZERO),
+    };
+    let check = check(&case.limits, &case.patient, &demand).ok()?;
+    if !check.missing.is_empty() {
+        found.push(FindingKind::LimitUnknown);
+    }
+    found.extend(check.hits.iter().copied().map(FindingKind::Limit));
+    Some(check)
+}
+
+fn lots(case: &Case, today: Option<Date>, found: &mut Vec<FindingKind>) {
+    use crate::case::Expiry;
+    let lots =
+        [(LotOf::Anticoagulant, case.draw.anticoagulant_expiry), (LotOf::Containers, case.draw.container_expiry)];
+    for (of, expiry) in lots {
+        match expiry {
+            Expiry::NotTyped => {}
+            Expiry::Unreadable => found.push(FindingKind::ExpiryUnreadable(of)),
+            Expiry::Last(date) if today.is_some_and(|t| date < t) => found.push(FindingKind::Expired(of)),
+            Expiry::Last(_) => {}
+        }
+    }
+}

@@ -1,0 +1,152 @@
+//! The answer: everything that follows from a [`Case`], with its workings and findings. One entry, [`assess`];
+//! every view shows an [`Assessment`] and reckons nothing itself.
+
+pub mod draw;
+pub mod product;
+pub mod spin;
+
+#[cfg(test)]
+mod findings_tests;
+
+use crate::case::Case;
+use crate::draft::{CheckKind, Stage};
+use crate::finding::{Finding, FindingKind, HeldStep, Level, LotOf};
+use crate::quantity::time::{Instant, Offset};
+use draw::DrawResult;
+use product::ProductResult;
+use spin::SpinResult;
+
+/// Version of the reckoning; a record names it, so that an old card can be told from a recomputation.
+pub const MODEL: u32 = 1;
+
+/// Everything that follows.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Assessment {
+    /// Containers, anticoagulant, blood, patient limits.
+    pub draw: DrawResult,
+    /// Rotor, stages, clock.
+    pub spin: SpinResult,
+    /// Expected, counted, shared out.
+    pub product: ProductResult,
+    /// Findings, loudest first; within a level in the order of the job.
+    pub findings: Vec<Finding>,
+    /// What the order leaves open, for the prescriber.
+    pub questions: Vec<Question>,
+}
+
+/// What an order may leave open.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Question {
+    /// Which patient: two identifiers.
+    Identifiers,
+    /// Where.
+    Site,
+    /// Which side.
+    Side,
+    /// How much to give.
+    Volume,
+    /// White cells wanted or not.
+    WhiteCells,
+    /// Platelets, concentration or fold, if any is meant.
+    Amount,
+    /// Who ordered it.
+    Prescriber,
+}
+
+/// The civil moment a case is assessed at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Now {
+    /// The instant.
+    pub at: Instant,
+    /// The device's offset from UTC.
+    pub offset: Offset,
+}
+
+/// Answers a case at a moment.
+pub fn assess(case: &Case, now: Now) -> Assessment {
+    let mut found = Vec::new();
+    order(case, &mut found);
+    checks(case, &mut found);
+    let today = now.at.local(now.offset).map(|(date, _)| date);
+    let draw = draw::draw(case, today, &mut found);
+    let spin = spin::spin(case, now.at, &mut found);
+    let product = product::product(case, draw.now.as_ref(), &mut found);
+    for trouble in &case.troubles {
+        // A container set aside has its own note; its Stop is resolved by that.
+        if !trouble.set_aside {
+            found.push(FindingKind::Trouble(trouble.kind, trouble.container));
+        }
+    }
+    let mut findings: Vec<Finding> = Vec::with_capacity(found.len());
+    for kind in found {
+        let finding = Finding::new(kind, &case.decisions);
+        if !findings.contains(&finding) {
+            findings.push(finding);
+        }
+    }
+    findings.sort_by(|a, b| b.level.cmp(&a.level).then(a.kind.stage().cmp(&b.kind.stage())));
+    Assessment { questions: questions(case), draw, spin, product, findings }
+}
+
+fn order(case: &Case, found: &mut Vec<FindingKind>) {
+    for (&what, &yes) in &case.screening {
+        if yes {
+            found.push(FindingKind::ScreeningYes(what));
+        }
+    }
+    if crate::draft::Screening::ALL.iter().any(|s| !case.screening.contains_key(s)) {
+        found.push(FindingKind::ScreeningOpen);
+    }
+}
+
+fn checks(case: &Case, found: &mut Vec<FindingKind>) {
+    let done = |kind| case.checks.contains_key(&kind);
+    if done(CheckKind::IdentityDiffers) {
+        found.push(FindingKind::IdentityDiffers);
+    } else if !done(CheckKind::Identity) && case.stage >= Stage::BeforeNeedle {
+        found.push(FindingKind::IdentityUnchecked);
+    }
+    if done(CheckKind::AnticoagulantUnsound) {
+        found.push(FindingKind::Unsound(LotOf::Anticoagulant));
+    }
+    if done(CheckKind::ContainersUnsound) {
+        found.push(FindingKind::Unsound(LotOf::Containers));
+    }
+}
+
+fn questions(case: &Case) -> Vec<Question> {
+    let o = &case.order;
+    let mut open = Vec::new();
+    let mut ask = |missing: bool, question| {
+        if missing {
+            open.push(question);
+        }
+    };
+    ask(o.reference.is_empty() || o.second.is_empty(), Question::Identifiers);
+    ask(o.site.is_empty(), Question::Site);
+    ask(o.side.is_none(), Question::Side);
+    ask(o.volume.is_none() && o.parts.iter().all(|p| p.planned.is_none()), Question::Volume);
+    ask(o.white_cells.is_none(), Question::WhiteCells);
+    ask(o.platelets.is_none() && o.concentration.is_none() && o.fold.is_none(), Question::Amount);
+    ask(o.prescriber.is_empty(), Question::Prescriber);
+    open
+}
+
+impl Assessment {
+    /// Findings of one stage, loudest first.
+    pub fn at(&self, stage: Stage) -> impl Iterator<Item = &Finding> {
+        self.findings.iter().filter(move |f| f.kind.stage() == stage)
+    }
+
+    /// Stops that hold a step back now.
+    pub fn holding(&self, step: HeldStep) -> impl Iterator<Item = &Finding> {
+        self.findings.iter().filter(move |f| f.holds(step))
+    }
+
+    /// Cautions not yet seen, up to and including a stage.
+    pub fn unseen_cautions(&self, stage: Stage) -> impl Iterator<Item = &Finding> {
+        self.findings
+            .iter()
+            .filter(move |f| f.level == Level::Caution && f.is_open() && f.kind.stage() <= stage)
+    }
+}

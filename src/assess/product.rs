@@ -1,0 +1,458 @@
+//! What the spun blood gives: expected, counted, shared out; one ledger for all of it.
+
+use super::draw::{Standing, Totals};
+use crate::blood::baseline::{self, SampleKind};
+use crate::case::{AdditionTyped, Case};
+use crate::draft::{CountStanding, WhiteCellOrder};
+use crate::bench::WhiteCells;
+use crate::finding::FindingKind;
+use crate::product::addition::{self, Addition, CalciumAgainstCitrate};
+use crate::product::kind::{self, Basis, ProductKind};
+use crate::product::ledger::{self, Closed, Closure, Ledger, Losses, SiteVolume};
+use crate::product::measured::{self, AgainstOrder, Bound, Measured, Ordered, Readings};
+use crate::product::predict::{self, NativeCount, Prediction, Row};
+use crate::product::range::Range;
+use crate::product::share;
+use crate::quantity::{CellCount, Cells, Cv, Factor, Quantity, Volume};
+use crate::working::{Worked, Working};
+
+/// Analyser's relative SD of one reading: 3 % (judgement, [`crate::evidence::SourceId::AnalyserCv`]).
+const COUNTING: Cv = Cv::constant(0.03);
+/// No dilution, no correction.
+const ONE: Factor = Factor::constant(1.0);
+
+/// The blood's own count and how sure it is.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Native {
+    /// Corrected for the kind of sample.
+    pub count: Worked<CellCount>,
+    /// Relative SD by age.
+    pub cv: Worked<Cv>,
+}
+
+/// What one part of the site gets.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ShareLine {
+    /// Row of the order, from 0; `None` when the order names one volume for the whole site.
+    pub part: Option<u8>,
+    /// The part in the order's words; empty for the whole site.
+    pub name: String,
+    /// Volume: given if entered, else ordered.
+    pub volume: Volume,
+    /// Whether the volume was entered as given.
+    pub given: bool,
+    /// Dose expected there.
+    pub predicted: Option<Worked<Range<Cells>>>,
+    /// Dose there by the count.
+    pub counted: Option<Worked<Cells>>,
+}
+
+/// Product after additions.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Mixed {
+    /// Volume after additions, before sharing.
+    pub volume: Worked<Volume>,
+    /// Concentration by the count.
+    pub counted: Option<Worked<CellCount>>,
+    /// Calcium against citrate, when calcium is added and the citrate is known.
+    pub calcium: Option<CalciumAgainstCitrate>,
+}
+
+/// What the order asked of one amount, beside what is expected and counted.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OrderLine {
+    /// Which amount.
+    pub what: OrderedAmount,
+    /// Ordered, in the amount's own unit.
+    pub ordered: f64,
+    /// Counted against it; `None` while not counted.
+    pub counted: Option<AgainstOrder>,
+    /// Whether the median expected reaches it; `None` without a prediction.
+    pub expected: Option<bool>,
+}
+
+/// An amount that an order may name.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum OrderedAmount {
+    /// Platelets given in all [10⁹].
+    Platelets,
+    /// Concentration [10⁹/L].
+    Concentration,
+    /// Fold.
+    Fold,
+}
+
+/// Everything about the product.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct ProductResult {
+    /// The blood's own count.
+    pub native: Option<Native>,
+    /// Product volume: kept if entered, else planned.
+    pub volume: Option<Volume>,
+    /// Whether the volume was entered as kept.
+    pub collected: bool,
+    /// What to expect.
+    pub prediction: Option<Prediction>,
+    /// What to expect at plausible counts, when there is no count.
+    pub table: Option<Worked<Vec<Row>>>,
+    /// Most plasma that can be taken off the top.
+    pub bound: Option<Worked<Volume>>,
+    /// What was counted.
+    pub measured: Option<Measured>,
+    /// Where every millilitre goes.
+    pub ledger: Option<Closed>,
+    /// What each part gets.
+    pub shares: Vec<ShareLine>,
+    /// Dose in all parts together, expected.
+    pub dose_predicted: Option<Worked<Range<Cells>>>,
+    /// Dose in all parts together, by the count.
+    pub dose_counted: Option<Worked<Cells>>,
+    /// After additions.
+    pub mixed: Option<Mixed>,
+    /// Against what the order names.
+    pub order: Vec<OrderLine>,
+}
+
+pub(super) fn product(case: &Case, totals: Option<&Totals>, found: &mut Vec<FindingKind>) -> ProductResult {
+    let mut result = ProductResult { native: native(case, totals, found), ..ProductResult::default() };
+    result.volume = case.collect.actual.or(case.collect.planned).filter(|v| v.get() > 0.0);
+    result.collected = case.collect.actual.is_some();
+    contradictions(case, found);
+    let (Some(totals), Some(volume)) = (totals, result.volume) else { return result };
+    bounds(case, totals, volume, &mut result, found);
+    expect(case, totals, volume, &mut result, found);
+    result.measured = measure(case, totals, volume, result.native.as_ref(), found);
+    let additions = additions(case, found);
+    result.mixed = mixed(totals, volume, &additions, result.measured.as_ref(), found);
+    let parts = parts(case);
+    result.ledger = close(case, totals, volume, &additions, &parts, found);
+    shares(&parts, &additions, volume, &mut result);
+    result.order = against_order(case, &result);
+    result
+}
+
+fn native(case: &Case, totals: Option<&Totals>, found: &mut Vec<FindingKind>) -> Option<Native> {
+    let b = &case.baseline;
+    if let Some(haemoglobin) = b.haemoglobin
+        && baseline::haemoglobin_below_10(haemoglobin)
+    {
+        found.push(FindingKind::HaemoglobinLow(haemoglobin));
+    }
+    let Some(reading) = b.reading else {
+        if b.standing.is_some() {
+            found.push(FindingKind::NoCount);
+        }
+        return None;
+    };
+    let kind = match (b.standing, b.sample) {
+        (Some(CountStanding::Older), None) => SampleKind::OlderResult,
+        (_, Some(kind)) => kind,
+        (_, None) => {
+            found.push(FindingKind::SampleUnsaid);
+            SampleKind::LaboratoryEdta
+        }
+    };
+    let weak = b.standing == Some(CountStanding::Older) && kind != SampleKind::FingerPrick;
+    match kind {
+        _ if weak => found.push(FindingKind::WeakSample(SampleKind::OlderResult)),
+        SampleKind::FingerPrick | SampleKind::OlderResult => found.push(FindingKind::WeakSample(kind)),
+        _ => {}
+    }
+    let ratio = totals.and_then(|t| t.ratio.as_ref()).map(|r| r.value);
+    let count = baseline::native(reading, kind, ratio, b.citrate_factor).ok()?;
+    if baseline::platelets_below_100(count.value) {
+        found.push(FindingKind::PlateletsLow(count.value));
+    }
+    let age = match b.standing {
+        Some(CountStanding::Older) => b.age_days,
+        _ => Some(0),
+    };
+    Some(Native { cv: predict::count_cv(age).ok()?, count })
+}
+
+fn contradictions(case: &Case, found: &mut Vec<FindingKind>) {
+    let Some(protocol) = &case.protocol else { return };
+    let contradict = matches!(
+        (case.order.white_cells, protocol.white_cells),
+        (Some(WhiteCellOrder::NotWanted), WhiteCells::Kept) | (Some(WhiteCellOrder::Wanted), WhiteCells::LeftBehind)
+    );
+    if contradict {
+        found.push(FindingKind::WhiteCellsContradict);
+    }
+}
+
+fn bounds(
+    case: &Case,
+    totals: &Totals,
+    volume: Volume,
+    result: &mut ProductResult,
+    found: &mut Vec<FindingKind>,
+) {
+    if let Some(protocol) = case.protocol.as_ref().filter(|p| p.kind == ProductKind::OffTheTop) {
+        match case.baseline.haematocrit {
+            Some(h) => {
+                result.bound =
+                    kind::product_bound(totals.fill, totals.blood.value, h, protocol.packing, protocol.left_behind)
+                        .ok();
+            }
+            None => found.push(FindingKind::HaematocritUnknown),
+        }
+    }
+    let bound = result.bound.as_ref().map_or(totals.fill, |b| b.value);
+    if volume > bound {
+        found.push(FindingKind::ProductAboveBound { asked: volume, bound });
+    }
+    if let Some(container) = &case.draw.container {
+        let times = f64::from(totals.containers);
+        let below = container.product_low.is_some_and(|low| volume.get() < low.get() * times);
+        let above = container.product_high.is_some_and(|high| volume.get() > high.get() * times);
+        if below || above {
+            found.push(FindingKind::ProductOutsideRange { asked: volume });
+        }
+    }
+}
+
+fn expect(
+    case: &Case,
+    totals: &Totals,
+    volume: Volume,
+    result: &mut ProductResult,
+    found: &mut Vec<FindingKind>,
+) {
+    let Some(protocol) = &case.protocol else { return };
+    let expectation = protocol.expectation.as_ref();
+    match expectation.map(|e| &e.basis) {
+        None => found.push(FindingKind::NothingToPredictFrom),
+        Some(Basis::Literature(_)) => found.push(FindingKind::LiteratureRange),
+        Some(_) => {}
+    }
+    let known = result.native.as_ref().map(|n| NativeCount { value: n.count.value, cv: n.cv.value });
+    let blood = totals.blood.value;
+    result.prediction = predict::predict(protocol.kind, expectation, blood, volume, known).ok();
+    if known.is_none() && expectation.is_some() {
+        result.table = predict::table(&predict::PLAUSIBLE, protocol.kind, expectation, blood, volume).ok();
+    }
+}
+
+fn measure(
+    case: &Case,
+    totals: &Totals,
+    volume: Volume,
+    native: Option<&Native>,
+    found: &mut Vec<FindingKind>,
+) -> Option<Measured> {
+    let Some((first, more)) = case.count.readings.split_first() else {
+        if case.collect.actual.is_some() {
+            found.push(FindingKind::ProductNotCounted);
+        }
+        return None;
+    };
+    if case.count.mixed != Some(true) {
+        found.push(FindingKind::MixingUnsaid);
+    }
+    if case.count.white.is_none() {
+        found.push(FindingKind::WhiteCellsNotCounted);
+    }
+    let readings = Readings {
+        first: *first,
+        more: more.to_vec(),
+        dilution: case.count.dilution.unwrap_or(ONE),
+        sample_kind: ONE,
+    };
+    let baseline = native.map(|n| measured::Baseline {
+        native: n.count.value,
+        cv: n.cv.value,
+        blood: totals.blood.value,
+    });
+    let measured = measured::measure(&readings, volume, baseline, COUNTING).ok()?;
+    if let (Bound::Above | Bound::AboveWithinError, Some(fold)) = (measured.bound, &measured.fold)
+        && let Ok(ceiling) = kind::ceiling(totals.blood.value, volume)
+    {
+        found.push(FindingKind::AboveCeiling { fold: fold.value, ceiling: ceiling.value });
+    }
+    Some(measured)
+}
+
+/// Additions that are known in full; says when one is not.
+fn additions(case: &Case, found: &mut Vec<FindingKind>) -> Vec<Addition> {
+    let whole: Vec<Addition> = case
+        .additions
+        .iter()
+        .filter_map(|a| match a {
+            AdditionTyped::Whole(addition) => Some(addition.clone()),
+            AdditionTyped::Partial => None,
+        })
+        .collect();
+    if whole.len() < case.additions.len() {
+        found.push(FindingKind::AdditionIncomplete);
+    }
+    whole
+}
+
+fn mixed(
+    totals: &Totals,
+    volume: Volume,
+    additions: &[Addition],
+    measured: Option<&Measured>,
+    found: &mut Vec<FindingKind>,
+) -> Option<Mixed> {
+    if additions.is_empty() {
+        return None;
+    }
+    let calcium = addition::calcium_added(additions).ok().filter(|c| c.value.get() > 0.0);
+    if calcium.is_some() {
+        found.push(FindingKind::CalciumAdded);
+    }
+    // The product is taken as plasma without red cells: its citrate is then the most that can be present.
+    let none = crate::quantity::Haematocrit::constant(0.0);
+    let against = calcium.and(totals.citrate.as_ref()).and_then(|citrate| {
+        let mut against = addition::calcium_against_citrate(additions, citrate.value, volume, none).ok()?;
+        against.citrate.working = citrate.working.clone().then(against.citrate.working);
+        Some(against)
+    });
+    Some(Mixed {
+        volume: addition::volume_after(volume, additions).ok()?,
+        counted: measured.and_then(|m| addition::concentration_after(m.concentration.value, volume, additions).ok()),
+        calcium: against,
+    })
+}
+
+/// A part of the site with its volume: given if entered, else ordered.
+struct PartVolume {
+    row: Option<u8>,
+    name: String,
+    volume: Volume,
+    given: bool,
+}
+
+fn parts(case: &Case) -> Vec<PartVolume> {
+    let rows = (0u8..).zip(&case.order.parts);
+    let parts: Vec<_> = rows
+        .filter_map(|(i, part)| {
+            let volume = part.given.or(part.planned)?;
+            Some(PartVolume { row: Some(i), name: part.name.clone(), volume, given: part.given.is_some() })
+        })
+        .collect();
+    if !parts.is_empty() {
+        return parts;
+    }
+    let whole = case.order.volume.map(|volume| PartVolume { row: None, name: String::new(), volume, given: false });
+    whole.into_iter().collect()
+}
+
+fn close(
+    case: &Case,
+    totals: &Totals,
+    volume: Volume,
+    additions: &[Addition],
+    parts: &[PartVolume],
+    found: &mut Vec<FindingKind>,
+) -> Option<Closed> {
+    let container = case.draw.container.as_ref();
+    let losses = Losses {
+        needle_changes: case.passage.needle_changes.unwrap_or(0),
+        per_needle: container.map_or(Volume::ZERO, |c| c.needle_loss),
+        transfers: case.passage.transfers.unwrap_or(0),
+        per_transfer: container.map_or(Volume::ZERO, |c| c.transfer_loss),
+    };
+    let sites = parts.iter().enumerate().map(|(index, p)| SiteVolume { index, volume: p.volume }).collect();
+    let closed = ledger::close(&Ledger {
+        anticoagulant: totals.anticoagulant.value,
+        blood: totals.blood.value,
+        product: volume,
+        sample: case.count.sample.unwrap_or(Volume::ZERO),
+        losses,
+        added: addition::added(additions).ok()?,
+        sites,
+    })
+    .ok()?;
+    if let Closure::Short { at: ledger::Where::Product, missing } = closed.closure {
+        found.push(FindingKind::LedgerShort { missing });
+    }
+    Some(closed)
+}
+
+fn shares(parts: &[PartVolume], additions: &[Addition], volume: Volume, result: &mut ProductResult) {
+    let after = |c: CellCount| match additions {
+        [] => Some(c),
+        _ => addition::concentration_after(c, volume, additions).ok().map(|w| w.value),
+    };
+    let counted = result.measured.as_ref().and_then(|m| after(m.concentration.value));
+    let predicted = result.prediction.as_ref().and_then(|p| p.concentration.as_ref()).and_then(|c| {
+        Some(Range { median: after(c.value.median)?, low: after(c.value.low)?, high: after(c.value.high)? })
+    });
+    result.shares = parts
+        .iter()
+        .map(|p| ShareLine {
+            part: p.row,
+            name: p.name.clone(),
+            volume: p.volume,
+            given: p.given,
+            predicted: predicted.and_then(|c| share::dose_range(c, p.volume).ok()),
+            counted: counted.and_then(|c| share::dose(c, p.volume).ok()),
+        })
+        .collect();
+    let Some(all) = result.ledger.as_ref().map(|l| l.sites.clone()).filter(|v| v.value.get() > 0.0) else { return };
+    let joined = |working: Working| all.working.clone().then(working);
+    result.dose_predicted = predicted
+        .and_then(|c| share::dose_range(c, all.value).ok())
+        .map(|w| Worked::new(w.value, joined(w.working)));
+    result.dose_counted =
+        counted.and_then(|c| share::dose(c, all.value).ok()).map(|w| Worked::new(w.value, joined(w.working)));
+}
+
+fn against_order(case: &Case, result: &ProductResult) -> Vec<OrderLine> {
+    let replicates = f64::from(u32::try_from(case.count.readings.len()).unwrap_or(1).max(1));
+    let cv = Cv::new(COUNTING.get() / libm::sqrt(replicates)).unwrap_or(COUNTING);
+    let prediction = result.prediction.as_ref();
+    let measured = result.measured.as_ref();
+    let mut lines = Vec::new();
+    if let Some(ordered) = case.order.platelets {
+        lines.push(line(
+            OrderedAmount::Platelets,
+            ordered,
+            result.dose_counted.as_ref().map(|d| d.value),
+            result.dose_predicted.as_ref().map(|d| d.value),
+            cv,
+        ));
+    }
+    if let Some(ordered) = case.order.concentration {
+        lines.push(line(
+            OrderedAmount::Concentration,
+            ordered,
+            measured.map(|m| m.concentration.value),
+            prediction.and_then(|p| p.concentration.as_ref()).map(|c| c.value),
+            cv,
+        ));
+    }
+    if let Some(ordered) = case.order.fold {
+        lines.push(line(
+            OrderedAmount::Fold,
+            ordered,
+            measured.and_then(|m| m.fold.as_ref()).map(|f| f.value),
+            prediction.and_then(|p| p.fold.as_ref()).map(|f| f.value),
+            cv,
+        ));
+    }
+    lines
+}
+
+fn line<Q: Quantity + PartialOrd>(
+    what: OrderedAmount,
+    ordered: Q,
+    counted: Option<Q>,
+    predicted: Option<Range<Q>>,
+    cv: Cv,
+) -> OrderLine {
+    OrderLine {
+        what,
+        ordered: ordered.get(),
+        counted: counted.map(|q| measured::against_order(q, cv, Ordered::AtLeast(ordered))),
+        expected: predicted.map(|r| r.median >= ordered),
+    }
+}
+
+/// Whether the amounts so far stand on entered volumes.
+pub fn standing(totals: Option<&Totals>) -> Standing {
+    totals.map_or(Standing::Planned, |t| t.standing)
+}

@@ -1,0 +1,172 @@
+//! The spin at named radii and against every rating; the clock from needle in to use-by.
+
+use crate::case::Case;
+use crate::finding::FindingKind;
+use crate::product::clock::{self, UseBy};
+use crate::quantity::time::{Instant, Span};
+use crate::quantity::Seconds;
+use crate::spin::programme::{self, Position, Programme, Rating, StageForce};
+use crate::spin::rotor::Rotor;
+use crate::working::Worked;
+
+/// One stage of the programme on this rotor.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct StageResult {
+    /// Speed to set and force at each radius, as planned; `None` for a stage without speed or radius.
+    pub planned: Option<StageForce>,
+    /// The same for the speed that was entered as run.
+    pub actual: Option<StageForce>,
+    /// Minutes entered as run.
+    pub ran: Option<Seconds>,
+}
+
+/// What is happening now.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Happening {
+    /// Nothing has begun.
+    NotBegun,
+    /// Blood is being drawn since needle in.
+    Drawing {
+        /// Since.
+        since: Instant,
+    },
+    /// Drawn, waiting for the spin.
+    WaitingToSpin,
+    /// A stage of the programme is running.
+    Stage {
+        /// Its number from 0.
+        index: u8,
+        /// Its planned end; `None` when the plan names no time.
+        ends: Option<Instant>,
+        /// Its planned end has passed.
+        due: bool,
+    },
+    /// All planned stages are over.
+    SpinOver,
+    /// The product is collected.
+    Collected,
+    /// Handed over.
+    HandedOver,
+}
+
+/// Spin and clock.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SpinResult {
+    /// Stage by stage.
+    pub stages: Vec<StageResult>,
+    /// What is happening now.
+    pub now: Happening,
+    /// The stage that comes next, from 0; `None` when none is left.
+    pub next: Option<u8>,
+    /// Latest start of the first spin.
+    pub spin_by: Option<Worked<Instant>>,
+    /// Use-by.
+    pub use_by: Option<Worked<UseBy>>,
+}
+
+pub(super) fn spin(case: &Case, now: Instant, found: &mut Vec<FindingKind>) -> SpinResult {
+    let empty = Programme::default();
+    let programme = case.protocol.as_ref().map_or(&empty, |p| &p.programme);
+    let (happening, next) = happening(case, programme, now);
+    let times = &case.times;
+    let spin_by = times.needle_in.map(|t| clock::spin_by(t, case.clock));
+    let use_by = times.needle_in.map(|t| clock::use_by(t, times.spin_end, case.clock));
+    if let Some(by) = &spin_by
+        && times.stages.is_empty()
+        && times.collected.is_none()
+        && now > by.value
+    {
+        found.push(FindingKind::PastSpinBy(by.value));
+    }
+    if let Some(by) = &use_by
+        && times.given.is_none()
+        && times.handed_over.unwrap_or(now) > by.value.at
+    {
+        found.push(FindingKind::PastUseBy(by.value.at));
+    }
+    // Instants are kept in the order of the job; one that lies before its forerunner, or after now, was
+    // taken from a clock that has since been set.
+    let mut order: Vec<Instant> = [times.needle_in, times.needle_out].into_iter().flatten().collect();
+    order.extend(times.stages.values().copied());
+    order.extend([times.spin_end, times.collected, times.handed_over].into_iter().flatten());
+    let backwards = order.windows(2).any(|pair| matches!(pair, [a, b] if b < a));
+    if backwards || order.iter().any(|t| t.since(now).is_some_and(|ahead| ahead > Span(60_000))) {
+        found.push(FindingKind::ClockWentBack);
+    }
+    SpinResult { stages: stages(case, programme, found), now: happening, next, spin_by, use_by }
+}
+
+fn stages(case: &Case, programme: &Programme, found: &mut Vec<FindingKind>) -> Vec<StageResult> {
+    let Some(rotor) = &case.spin.rotor else {
+        return programme.0.iter().map(|_| StageResult::default()).collect();
+    };
+    let rated = case.draw.container.as_ref().and_then(|c| c.rated);
+    let ratings = programme::ratings(programme, rotor, rated);
+    // One finding a rating: the worst stage.
+    for rating in [Rating::RotorSpeed, Rating::Bucket, Rating::Container] {
+        let worst = ratings
+            .breaches
+            .iter()
+            .filter(|b| b.rating == rating)
+            .max_by(|a, b| a.value.value.total_cmp(&b.value.value));
+        found.extend(worst.copied().map(FindingKind::OverRating));
+    }
+    if !ratings.unchecked.is_empty() {
+        found.push(FindingKind::RadiusUnknown);
+    }
+    // A speed read off the machine is taken as it is, not moved to the next step of its dial.
+    let as_read = Rotor { speed_step: None, ..rotor.clone() };
+    programme
+        .0
+        .iter()
+        .enumerate()
+        .map(|(i, stage)| {
+            let run = case.spin.actual.get(i).copied().unwrap_or_default();
+            let as_run = run.speed.map(|rpm| programme::Stage::Hold {
+                speed: programme::Speed::Rpm(rpm),
+                time: run.time.unwrap_or(Seconds::constant(0.0)),
+            });
+            StageResult {
+                planned: programme::stage_force(stage, rotor, rated).ok().flatten(),
+                actual: as_run.and_then(|s| programme::stage_force(&s, &as_read, None).ok().flatten()),
+                ran: run.time,
+            }
+        })
+        .collect()
+}
+
+fn happening(case: &Case, programme: &Programme, now: Instant) -> (Happening, Option<u8>) {
+    let times = &case.times;
+    let first = if programme.0.is_empty() { None } else { Some(0) };
+    if times.handed_over.is_some() {
+        return (Happening::HandedOver, None);
+    }
+    if times.collected.is_some() {
+        return (Happening::Collected, None);
+    }
+    if let Some((&index, &began)) = times.stages.last_key_value() {
+        if times.spin_end.is_some() {
+            return (Happening::SpinOver, None);
+        }
+        // The planned stages run on from the last start that was entered.
+        let rest = Programme(programme.0.iter().skip(usize::from(index)).cloned().collect());
+        let elapsed = now.since(began).and_then(|s| s.seconds().ok()).unwrap_or(Seconds::constant(0.0));
+        let position = rest.at(elapsed).map(|p| Position { index: p.index + usize::from(index), ..p });
+        return match position {
+            Some(p) => {
+                let running = u8::try_from(p.index).unwrap_or(index);
+                let ends = p.remaining.and_then(|left| now.checked_add(Span::of(left)));
+                let next = running.checked_add(1).filter(|n| usize::from(*n) < programme.0.len());
+                (Happening::Stage { index: running, ends, due: false }, next)
+            }
+            None => (Happening::SpinOver, None),
+        };
+    }
+    if times.needle_out.is_some() {
+        return (Happening::WaitingToSpin, first);
+    }
+    match times.needle_in {
+        Some(since) => (Happening::Drawing { since }, first),
+        None => (Happening::NotBegun, first),
+    }
+}

@@ -1,0 +1,275 @@
+//! Bench: what the clinic owns and has decided. Containers, rotors, protocols, limits, clock policy, header
+//! and label wording. Everything is editable, exported and imported as one file.
+
+mod shipped;
+pub(crate) use shipped::demo_rotor;
+
+use crate::blood::anticoagulant::{Agent, Band, Dosing};
+use crate::blood::patient::Limits;
+use crate::evidence::SourceId;
+use crate::product::clock::ClockPolicy;
+use crate::product::kind::{Expectation, ProductKind};
+use crate::quantity::unit::Conventions;
+use crate::quantity::{AcRatio, Millimetre, Quantity, Rcf, Share, Volume};
+use crate::spin::programme::Programme;
+use crate::spin::rotor::Rotor;
+use serde::{Deserialize, Serialize};
+
+/// Version of the file that carries a Bench.
+pub const BENCH_SCHEMA: u32 = 1;
+
+/// The clinic's whole Bench.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Bench {
+    /// Version of this layout.
+    pub schema: u32,
+    /// Header and label wording.
+    pub clinic: Clinic,
+    /// Containers on the shelf.
+    pub containers: Vec<Container>,
+    /// Rotors.
+    pub rotors: Vec<Rotor>,
+    /// Protocols.
+    pub protocols: Vec<Protocol>,
+    /// Blood-draw limits.
+    pub limits: Limits,
+    /// Spin-by and use-by.
+    pub clock: ClockPolicy,
+}
+
+impl Default for Bench {
+    fn default() -> Self {
+        shipped::bench()
+    }
+}
+
+/// Who the clinic is, and how it words its labels.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Clinic {
+    /// Name at the head of page and card.
+    pub name: String,
+    /// Second line of the card's head (address, telephone).
+    pub second_line: String,
+    /// Autologous wording on every label.
+    pub autologous: String,
+    /// A further label line required locally; empty when none.
+    pub local_line: String,
+    /// Units and number style for new cases.
+    pub conventions: Conventions,
+}
+
+/// Shape of a container's closed end.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Bottom {
+    /// Half a sphere.
+    Round,
+    /// A cone as high as it is wide.
+    Conical,
+    /// Flat.
+    Flat,
+}
+
+/// Anticoagulant that is in an evacuated tube when it is bought.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Prefill {
+    /// Which.
+    pub agent: Agent,
+    /// How much is inside.
+    pub volume: Volume,
+}
+
+/// A container that blood is drawn into.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Container {
+    /// Stable key.
+    pub id: String,
+    /// Name in the clinic.
+    pub name: String,
+    /// Most it can hold.
+    pub capacity: Volume,
+    /// Step of its own scale.
+    pub graduation: Volume,
+    /// Lowest fill it is used for.
+    pub fill_low: Volume,
+    /// Highest fill it is used for.
+    pub fill_high: Volume,
+    /// Step of the device that measures the anticoagulant.
+    pub anticoagulant_graduation: Volume,
+    /// Anticoagulant already inside, if any.
+    pub prefill: Option<Prefill>,
+    /// Least product it can give.
+    pub product_low: Option<Volume>,
+    /// Most product it can give.
+    pub product_high: Option<Volume>,
+    /// Highest RCF its maker allows.
+    pub rated: Option<Rcf>,
+    /// Lost in each transfer out of it.
+    pub transfer_loss: Volume,
+    /// Lost in each needle or syringe change.
+    pub needle_loss: Volume,
+    /// Inner diameter, for the picture to scale.
+    pub inner_diameter: Millimetre,
+    /// Closed end, for the picture to scale.
+    pub bottom: Bottom,
+}
+
+/// What a protocol does with white cells.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum WhiteCells {
+    /// Left behind with the red cells.
+    LeftBehind,
+    /// Kept in the product.
+    Kept,
+    /// Not known until counted.
+    Unknown,
+}
+
+/// A band the clinic has set for its anticoagulant.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct OwnBand {
+    /// Lowest.
+    pub low: AcRatio,
+    /// Highest.
+    pub high: AcRatio,
+}
+
+impl Protocol {
+    /// The clinic's band, if it set one that is the right way up.
+    pub fn band(&self) -> Option<Band> {
+        let own = self.own_band.filter(|b| b.low < b.high)?;
+        Some(Band { low: own.low, high: own.high, source: SourceId::ClinicBench })
+    }
+}
+
+/// A way to make a product.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Protocol {
+    /// Stable key.
+    pub id: String,
+    /// Name in the clinic.
+    pub name: String,
+    /// What kind of product it makes.
+    pub kind: ProductKind,
+    /// What becomes of white cells.
+    pub white_cells: WhiteCells,
+    /// Expected fold or recovery with its spread and origin; `None` until the clinic enters its counts.
+    pub expectation: Option<Expectation>,
+    /// Anticoagulant.
+    pub agent: Agent,
+    /// Amount of it; `None` until read from the label.
+    pub dosing: Option<Dosing>,
+    /// The clinic's own band for that agent, anticoagulant per blood; `None` keeps the shipped one, if any.
+    #[serde(default)]
+    pub own_band: Option<OwnBand>,
+    /// Planned spin.
+    pub programme: Programme,
+    /// Product usually kept, in all.
+    pub product: Option<Volume>,
+    /// Taken for a count.
+    pub count_sample: Volume,
+    /// Left above the cells when plasma is taken off the top.
+    pub left_behind: Volume,
+    /// Red-cell share of the packed column after the first spin.
+    pub packing: Share,
+}
+
+impl Bench {
+    /// The container with this key.
+    pub fn container(&self, id: &str) -> Option<&Container> {
+        self.containers.iter().find(|c| c.id == id)
+    }
+    /// The protocol with this key.
+    pub fn protocol(&self, id: &str) -> Option<&Protocol> {
+        self.protocols.iter().find(|p| p.id == id)
+    }
+    /// The rotor with this key.
+    pub fn rotor(&self, id: &str) -> Option<&Rotor> {
+        self.rotors.iter().find(|r| r.id == id)
+    }
+    /// Reads a Bench file. Errors: a sentence naming the place and what was expected.
+    pub fn from_json(text: &str) -> Result<Bench, BenchError> {
+        let head: Head = serde_json::from_str(text).map_err(|e| BenchError::Unreadable(e.to_string()))?;
+        if head.schema > BENCH_SCHEMA {
+            return Err(BenchError::Newer { found: head.schema });
+        }
+        let bench: Bench = serde_json::from_str(text).map_err(|e| BenchError::Unreadable(e.to_string()))?;
+        bench.check()?;
+        Ok(bench)
+    }
+    /// Writes a Bench file.
+    pub fn to_json(&self) -> String {
+        serde_json::to_string_pretty(self).unwrap_or_default()
+    }
+    fn check(&self) -> Result<(), BenchError> {
+        for c in &self.containers {
+            c.check().map_err(|fault| BenchError::Container { name: c.name.clone(), fault })?;
+        }
+        Ok(())
+    }
+}
+
+#[derive(Deserialize)]
+struct Head {
+    schema: u32,
+}
+
+/// Why a Bench file was refused.
+#[derive(Debug, Clone, PartialEq)]
+pub enum BenchError {
+    /// Not a Bench file; the text says where reading stopped.
+    Unreadable(String),
+    /// Written by a newer version of Strawline.
+    Newer {
+        /// Its schema number.
+        found: u32,
+    },
+    /// A container contradicts itself.
+    Container {
+        /// Its name.
+        name: String,
+        /// How.
+        fault: ContainerFault,
+    },
+}
+
+/// How a container contradicts itself.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ContainerFault {
+    /// A graduation of zero.
+    NoGraduation,
+    /// Fill range upside down or above the capacity.
+    FillRange,
+    /// Product range upside down.
+    ProductRange,
+    /// The picture needs an inner diameter.
+    NoDiameter,
+}
+
+impl Container {
+    /// Whether the entry can be used. Errors: how it contradicts itself.
+    pub fn check(&self) -> Result<(), ContainerFault> {
+        if self.graduation.get() <= 0.0 || self.anticoagulant_graduation.get() <= 0.0 {
+            return Err(ContainerFault::NoGraduation);
+        }
+        if self.fill_low > self.fill_high || self.fill_high > self.capacity || self.fill_high.get() <= 0.0 {
+            return Err(ContainerFault::FillRange);
+        }
+        if let (Some(low), Some(high)) = (self.product_low, self.product_high)
+            && low > high
+        {
+            return Err(ContainerFault::ProductRange);
+        }
+        if self.inner_diameter.get() <= 0.0 {
+            return Err(ContainerFault::NoDiameter);
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,478 @@
+//! The question: what is meant by what was typed. [`read`] turns a [`Draft`] into a [`Case`] of typed
+//! quantities and says, field by field, how each text was read.
+
+use crate::blood::anticoagulant::{Agent, Dosing, VolumeConvention};
+use crate::blood::baseline::SampleKind;
+use crate::blood::patient::{Limits, Patient};
+use crate::bench::{Container, Protocol};
+use crate::draft::field::{Field, MAX_ADDITIONS, MAX_CONTAINERS, MAX_READINGS, MAX_SITES, MAX_STAGES};
+use crate::draft::{
+    AdditionChoice, Check, CheckKind, CountStanding, Decision, Draft, Screening, Side, Stage, Times, Trouble, WhiteCellOrder,
+};
+use crate::product::addition::{Addition, AdditionAgent};
+use crate::product::clock::ClockPolicy;
+use crate::quantity::read::{self, Reading};
+use crate::quantity::time::Date;
+use crate::quantity::time::read::{DateReading, date};
+use crate::quantity::{
+    AcRatio, CellCount, Cells, Factor, Fold, Haematocrit, Haemoglobin, Quantity, Rpm, Seconds, Strength, Volume,
+};
+use crate::spin::rotor::Rotor;
+use crate::words::Language;
+use std::collections::BTreeMap;
+
+/// How each typed field was read; untyped fields are absent.
+pub type Readings = BTreeMap<Field, Reading>;
+
+/// Everything `assess` needs to know, as quantities. What was not typed, or could not be read, is `None`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Case {
+    /// Who and what for.
+    pub order: Order,
+    /// Who gives the blood.
+    pub patient: Patient,
+    /// Discards and samples today.
+    pub discard: Option<Volume>,
+    /// Blood drawn in the eight weeks before.
+    pub previous: Option<Volume>,
+    /// The blood's own count.
+    pub baseline: Baseline,
+    /// Containers, anticoagulant and blood.
+    pub draw: Draw,
+    /// Rotor and what was run.
+    pub spin: Spin,
+    /// What was or will be kept.
+    pub collect: Collect,
+    /// Count of the product.
+    pub count: ProductCount,
+    /// Changes and transfers on the way to the patient.
+    pub passage: Passage,
+    /// Additions ordered.
+    pub additions: Vec<AdditionTyped>,
+    /// Screening answers.
+    pub screening: BTreeMap<Screening, bool>,
+    /// How the product is made.
+    pub protocol: Option<Protocol>,
+    /// Limits that hold for this case.
+    pub limits: Limits,
+    /// Clock policy that holds for this case.
+    pub clock: ClockPolicy,
+    /// The stage in hand.
+    pub stage: Stage,
+    /// When things happened.
+    pub times: Times,
+    /// What was confirmed.
+    pub checks: BTreeMap<CheckKind, Check>,
+    /// What went wrong.
+    pub troubles: Vec<Trouble>,
+    /// What was seen or decided.
+    pub decisions: BTreeMap<String, Decision>,
+    /// Fields whose text could not be read, or that wait for a choice between readings.
+    pub unread: Vec<Field>,
+}
+
+/// Who and what for.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Order {
+    /// First identifier.
+    pub reference: String,
+    /// Second identifier.
+    pub second: String,
+    /// Who prepares.
+    pub technician: String,
+    /// Who ordered.
+    pub prescriber: String,
+    /// Where it goes.
+    pub site: String,
+    /// Side of the site.
+    pub side: Option<Side>,
+    /// Volume to give.
+    pub volume: Option<Volume>,
+    /// Parts of the site.
+    pub parts: Vec<Part>,
+    /// White cells wanted or not.
+    pub white_cells: Option<WhiteCellOrder>,
+    /// One container only.
+    pub one_container: bool,
+    /// Platelets to give.
+    pub platelets: Option<Cells>,
+    /// Concentration ordered.
+    pub concentration: Option<CellCount>,
+    /// Fold ordered.
+    pub fold: Option<Fold>,
+}
+
+/// A part of the site.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Part {
+    /// In the order's words.
+    pub name: String,
+    /// Ordered.
+    pub planned: Option<Volume>,
+    /// Really given.
+    pub given: Option<Volume>,
+}
+
+/// The blood's own count.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Baseline {
+    /// Whether it was counted.
+    pub standing: Option<CountStanding>,
+    /// From what.
+    pub sample: Option<SampleKind>,
+    /// The reading.
+    pub reading: Option<CellCount>,
+    /// Age of an older count [days].
+    pub age_days: Option<u32>,
+    /// The laboratory's own citrate factor.
+    pub citrate_factor: Option<Factor>,
+    /// Haematocrit of the blood.
+    pub haematocrit: Option<Haematocrit>,
+    /// Haemoglobin of the blood.
+    pub haemoglobin: Option<Haemoglobin>,
+    /// White cells of the blood.
+    pub white: Option<CellCount>,
+}
+
+/// Containers, anticoagulant and blood.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Draw {
+    /// The container.
+    pub container: Option<Container>,
+    /// How many are planned.
+    pub planned: Option<u8>,
+    /// The anticoagulant.
+    pub agent: Option<Agent>,
+    /// How much of it; `None` until the label is read.
+    pub dosing: Option<Dosing>,
+    /// What the volume means.
+    pub convention: Option<VolumeConvention>,
+    /// The volume named.
+    pub volume: Option<Volume>,
+    /// Amount chosen for each container instead of the planned one.
+    pub chosen: Option<Volume>,
+    /// Each container in hand.
+    pub containers: Vec<ContainerInHand>,
+    /// Expiry of the anticoagulant, if typed and readable.
+    pub anticoagulant_expiry: Expiry,
+    /// Expiry of the containers.
+    pub container_expiry: Expiry,
+}
+
+/// An expiry as typed.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub enum Expiry {
+    /// Not typed.
+    #[default]
+    NotTyped,
+    /// The last good day.
+    Last(Date),
+    /// Typed, but no date can be read from it.
+    Unreadable,
+}
+
+/// What is known of one container in hand.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct ContainerInHand {
+    /// Anticoagulant really inside.
+    pub anticoagulant: Option<Volume>,
+    /// Mark really reached.
+    pub fill: Option<Volume>,
+    /// Takes no further part.
+    pub set_aside: bool,
+}
+
+/// Rotor and what was run.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Spin {
+    /// The rotor.
+    pub rotor: Option<Rotor>,
+    /// What was run, by stage.
+    pub actual: Vec<StageRun>,
+}
+
+/// What was really run in one stage.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct StageRun {
+    /// Speed.
+    pub speed: Option<Rpm>,
+    /// Time.
+    pub time: Option<Seconds>,
+}
+
+/// What was or will be kept.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Collect {
+    /// Planned, from all containers.
+    pub planned: Option<Volume>,
+    /// Really kept.
+    pub actual: Option<Volume>,
+    /// Platelet-poor plasma kept.
+    pub poor_plasma: Option<Volume>,
+}
+
+/// Count of the product.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct ProductCount {
+    /// Sample taken.
+    pub sample: Option<Volume>,
+    /// Readings as the analyser gave them.
+    pub readings: Vec<CellCount>,
+    /// Dilution before the analyser.
+    pub dilution: Option<Factor>,
+    /// White cells.
+    pub white: Option<CellCount>,
+    /// Red cells, as haematocrit.
+    pub haematocrit: Option<Haematocrit>,
+    /// Well mixed, no clumps.
+    pub mixed: Option<bool>,
+    /// To be counted later.
+    pub later: bool,
+}
+
+/// Changes and transfers on the way to the patient.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Passage {
+    /// Needle or syringe changes.
+    pub needle_changes: Option<u32>,
+    /// Transfers.
+    pub transfers: Option<u32>,
+}
+
+/// An addition as far as it was typed; nothing of it is assumed.
+#[derive(Debug, Clone, PartialEq)]
+pub enum AdditionTyped {
+    /// What, how strong and how much are all known.
+    Whole(Addition),
+    /// Something is missing.
+    Partial,
+}
+
+/// Reads one draft; keeps how each text was read.
+struct Reader<'a> {
+    draft: &'a Draft,
+    months: &'static [&'static str; 12],
+    readings: Readings,
+}
+
+impl Reader<'_> {
+    /// The number behind a field, in the core unit; `None` when empty, refused or still a question.
+    fn number(&mut self, field: Field) -> Option<f64> {
+        let kind = field.kind()?;
+        let text = self.draft.text(field);
+        if text.is_empty() {
+            return None;
+        }
+        let reading = read::read(text, kind, &self.draft.conventions);
+        let value = reading.value();
+        self.readings.insert(field, reading);
+        value
+    }
+
+    fn quantity<Q: Quantity>(&mut self, field: Field) -> Option<Q> {
+        self.number(field).and_then(|v| Q::new(v).ok())
+    }
+
+    fn whole(&mut self, field: Field) -> Option<u32> {
+        self.number(field).and_then(whole)
+    }
+
+    fn words(&self, field: Field) -> String {
+        self.draft.text(field).trim().to_owned()
+    }
+
+    fn expiry(&self, field: Field) -> Expiry {
+        let text = self.draft.text(field).trim();
+        if text.is_empty() {
+            return Expiry::NotTyped;
+        }
+        match date(text, self.months) {
+            DateReading::Date(day) => Expiry::Last(day),
+            _ => Expiry::Unreadable,
+        }
+    }
+}
+
+/// A whole number that fits, from a number already checked to be whole.
+fn whole(value: f64) -> Option<u32> {
+    if !(0.0..=1e6).contains(&value) || value.fract() != 0.0 {
+        return None;
+    }
+    // Bounded and whole by the line above.
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "whole, 0 to 1e6")]
+    Some(value as u32)
+}
+
+/// Reads a draft; `language` knows the names of the months.
+pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
+    let mut r = Reader { draft, months: language.months(), readings: Readings::new() };
+    let choices = &draft.choices;
+    let container = draft.kit.container.clone();
+    let protocol = draft.kit.protocol.clone();
+
+    let parts = (0..draft.rows.parts.min(MAX_SITES))
+        .map(|i| Part {
+            name: r.words(Field::PartName(i)),
+            planned: r.quantity(Field::PartVolume(i)),
+            given: r.quantity(Field::PartGiven(i)),
+        })
+        .collect();
+    let order = Order {
+        reference: r.words(Field::PatientReference),
+        second: r.words(Field::SecondIdentifier),
+        technician: r.words(Field::Technician),
+        prescriber: r.words(Field::Prescriber),
+        site: r.words(Field::Site),
+        side: choices.side,
+        volume: r.quantity(Field::OrderVolume),
+        parts,
+        white_cells: choices.white_cells,
+        one_container: choices.one_container,
+        platelets: r.quantity(Field::OrderPlatelets),
+        concentration: r.quantity(Field::OrderConcentration),
+        fold: r.quantity(Field::OrderFold),
+    };
+
+    let haemoglobin = r.quantity(Field::BloodHaemoglobin);
+    let patient = Patient {
+        sex: choices.sex,
+        weight: r.quantity(Field::Weight),
+        height: r.quantity(Field::Height),
+        age: r.quantity(Field::Age),
+        haemoglobin,
+        first_draw: choices.first_draw,
+    };
+    let reading = r.quantity(Field::BloodCount);
+    let baseline = Baseline {
+        standing: choices.count,
+        sample: choices.sample,
+        reading: if choices.count == Some(CountStanding::NoCount) { None } else { reading },
+        age_days: r.whole(Field::CountAge),
+        citrate_factor: r.quantity(Field::CitrateFactor),
+        haematocrit: r.quantity(Field::BloodHaematocrit),
+        haemoglobin,
+        white: r.quantity(Field::BloodWhite),
+    };
+
+    let draw = read_draw(&mut r, container, protocol.as_ref());
+    let actual = (0..MAX_STAGES)
+        .map(|i| StageRun {
+            speed: r.quantity(Field::SpeedActual(i)),
+            time: r.number(Field::MinutesActual(i)).and_then(|minutes| Seconds::new(minutes * 60.0).ok()),
+        })
+        .collect();
+    let collect = Collect {
+        planned: r.quantity(Field::ProductVolume).or(protocol.as_ref().and_then(|p| p.product)),
+        actual: r.quantity(Field::ProductActual),
+        poor_plasma: r.quantity(Field::PoorPlasma),
+    };
+    let count = ProductCount {
+        sample: r.quantity(Field::CountSample).or(protocol.as_ref().map(|p| p.count_sample)),
+        readings: (0..draft.rows.readings.min(MAX_READINGS))
+            .filter_map(|i| r.quantity(Field::Reading(i)))
+            .collect(),
+        dilution: r.quantity(Field::Dilution),
+        white: r.quantity(Field::ProductWhite),
+        haematocrit: r.quantity(Field::ProductHaematocrit),
+        mixed: choices.mixed_no_clumps,
+        later: choices.count_later,
+    };
+    let passage = Passage { needle_changes: r.whole(Field::NeedleChanges), transfers: r.whole(Field::Transfers) };
+    let additions = (0..draft.rows.additions.min(MAX_ADDITIONS))
+        .map(|i| read_addition(&mut r, i).map_or(AdditionTyped::Partial, AdditionTyped::Whole))
+        .collect();
+    let discard = r.quantity(Field::Discard);
+    let previous = r.quantity(Field::PreviousBlood);
+    let unread = r
+        .readings
+        .iter()
+        .filter(|(_, reading)| matches!(reading, Reading::Ask { .. } | Reading::Wrong(_)))
+        .map(|(field, _)| *field)
+        .collect();
+
+    let case = Case {
+        order,
+        patient,
+        discard,
+        previous,
+        baseline,
+        draw,
+        spin: Spin { rotor: draft.kit.rotor.clone(), actual },
+        collect,
+        count,
+        passage,
+        additions,
+        screening: choices.screening.clone(),
+        protocol,
+        limits: draft.kit.limits.clone(),
+        clock: draft.kit.clock,
+        stage: draft.stage,
+        times: draft.times.clone(),
+        checks: draft.checks.clone(),
+        troubles: draft.troubles.clone(),
+        decisions: draft.decisions.clone(),
+        unread,
+    };
+    (case, r.readings)
+}
+
+fn read_addition(r: &mut Reader<'_>, row: u8) -> Option<Addition> {
+    let name = r.words(Field::AdditionName(row));
+    let strength: Option<Strength> = r.quantity(Field::AdditionStrength(row));
+    let volume = r.quantity(Field::AdditionVolume(row));
+    let agent = match r.draft.choices.additions.get(&row)? {
+        AdditionChoice::CalciumChloride => AdditionAgent::CalciumChloride { strength: strength? },
+        AdditionChoice::CalciumGluconate => AdditionAgent::CalciumGluconate { strength: strength? },
+        AdditionChoice::LocalAnaesthetic => AdditionAgent::LocalAnaesthetic { strength: strength? },
+        AdditionChoice::AutologousThrombin => AdditionAgent::AutologousThrombin,
+        AdditionChoice::Other if name.is_empty() => return None,
+        AdditionChoice::Other => AdditionAgent::Other { name, strength },
+    };
+    Some(Addition { agent, volume: volume? })
+}
+
+fn read_draw(r: &mut Reader<'_>, container: Option<Container>, protocol: Option<&Protocol>) -> Draw {
+    let draft = r.draft;
+    let planned = r.whole(Field::Containers).and_then(|n| u8::try_from(n).ok());
+    let prefill = container.as_ref().and_then(|c| c.prefill.as_ref());
+    let agent = prefill.map(|p| p.agent).or(draft.choices.agent).or(protocol.map(|p| p.agent));
+    // What the clinic types for this case comes first, then the protocol's, then the agent's label.
+    let typed_ratio = r.quantity::<AcRatio>(Field::AnticoagulantPer100).map(Dosing::PerBlood);
+    let typed_volume = r.quantity(Field::AnticoagulantPerContainer).map(Dosing::PerContainer);
+    let protocols = protocol.filter(|p| agent == Some(p.agent)).and_then(|p| p.dosing);
+    let label = agent.and_then(Agent::label_amount).map(|(ratio, _)| Dosing::PerBlood(ratio));
+    let dosing = match prefill {
+        Some(p) => Some(Dosing::PerContainer(p.volume)),
+        None => typed_ratio.or(typed_volume).or(protocols).or(label),
+    };
+    let in_hand = match draft.rows.containers {
+        0 => planned.unwrap_or(0),
+        n => n,
+    };
+    let containers = (0..in_hand.min(MAX_CONTAINERS))
+        .map(|i| ContainerInHand {
+            anticoagulant: r.quantity(Field::AnticoagulantActual(i)),
+            fill: r.quantity(Field::FillActual(i)),
+            set_aside: draft.troubles.iter().any(|t| t.container == Some(i) && t.set_aside),
+        })
+        .collect();
+    let volume = r
+        .quantity(Field::FillVolume)
+        .or(container.as_ref().filter(|c| c.prefill.is_some()).map(|c| c.fill_high));
+    let convention = match prefill {
+        Some(_) => Some(VolumeConvention::FillMark),
+        None => draft.choices.convention,
+    };
+    Draw {
+        planned,
+        agent,
+        dosing,
+        convention,
+        volume,
+        chosen: r.quantity(Field::AnticoagulantChosen),
+        containers,
+        anticoagulant_expiry: r.expiry(Field::AnticoagulantExpiry),
+        container_expiry: r.expiry(Field::ContainerExpiry),
+        container,
+    }
+}

@@ -1,0 +1,223 @@
+//! Everything a person types, by name. One entry here gives a field its stored key, what sort of number it
+//! takes and its range; the words are in `words::field`.
+
+use crate::quantity::read::Kind;
+use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
+use std::fmt;
+
+macro_rules! fields {
+    (
+        single { $($(#[$sdoc:meta])* $single:ident $skey:literal $skind:expr;)* }
+        indexed { $($(#[$idoc:meta])* $indexed:ident $ikey:literal $count:literal $ikind:expr;)* }
+    ) => {
+        /// A typed entry of the worksheet. Indexed entries count from 0 here and from 1 in the stored key.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        pub enum Field {
+            $($(#[$sdoc])* $single,)*
+            $($(#[$idoc])* $indexed(u8),)*
+        }
+
+        impl Field {
+            /// What sort of number the entry takes; `None` for words.
+            pub fn kind(self) -> Option<Kind> {
+                match self {
+                    $(Field::$single => $skind,)*
+                    $(Field::$indexed(_) => $ikind,)*
+                }
+            }
+
+            /// The stored key.
+            pub fn key(self) -> String {
+                match self {
+                    $(Field::$single => $skey.to_owned(),)*
+                    $(Field::$indexed(i) => format!(concat!($ikey, "_{}"), u32::from(i) + 1),)*
+                }
+            }
+
+            /// The entry behind a stored key.
+            pub fn from_key(key: &str) -> Option<Field> {
+                $(if key == $skey { return Some(Field::$single); })*
+                let (stem, number) = key.rsplit_once('_')?;
+                if number.starts_with('0') || number.starts_with('+') { return None; }
+                let number = number.parse::<u8>().ok()?.checked_sub(1)?;
+                match stem {
+                    $($ikey if number < $count => Some(Field::$indexed(number)),)*
+                    _ => None,
+                }
+            }
+
+            /// Every entry, indexed ones to their highest number.
+            pub fn all() -> Vec<Field> {
+                let mut all = vec![$(Field::$single),*];
+                $(all.extend((0..$count).map(Field::$indexed));)*
+                all
+            }
+        }
+    };
+}
+
+const fn millilitres(min: f64, max: f64) -> Option<Kind> {
+    Some(Kind::Volume { min, max })
+}
+
+/// The most containers one case can hold.
+pub const MAX_CONTAINERS: u8 = 12;
+/// The most parts one order can name.
+pub const MAX_SITES: u8 = 8;
+/// The most readings of one product count.
+pub const MAX_READINGS: u8 = 5;
+/// The most additions to one product.
+pub const MAX_ADDITIONS: u8 = 3;
+/// The most stages of one spin programme.
+pub const MAX_STAGES: u8 = 12;
+
+fields! {
+    single {
+        /// First identifier of the patient.
+        PatientReference "patient_reference" None;
+        /// Second identifier, often a birth date.
+        SecondIdentifier "second_identifier" None;
+        /// Who prepares.
+        Technician "technician" None;
+        /// Who ordered.
+        Prescriber "prescriber" None;
+        /// Where the product goes.
+        Site "site" None;
+        /// Volume ordered, to be given [mL].
+        OrderVolume "order_volume" millilitres(0.05, 100.0);
+        /// Platelets to give in all, if the order names them [10⁹].
+        OrderPlatelets "order_platelets" Some(Kind::Cells);
+        /// Concentration ordered [10⁹/L].
+        OrderConcentration "order_concentration" Some(Kind::ProductCount);
+        /// Fold ordered.
+        OrderFold "order_fold" Some(Kind::Fold);
+        /// What else the order says.
+        OrderNote "order_note" None;
+        /// Screening: what the patient said, for the prescriber.
+        ScreeningNote "screening_note" None;
+        /// Weight.
+        Weight "weight" Some(Kind::Weight);
+        /// Height.
+        Height "height" Some(Kind::Height);
+        /// Age [years].
+        Age "age" Some(Kind::Age);
+        /// Discards and samples today [mL].
+        Discard "discard" millilitres(0.0, 200.0);
+        /// Blood drawn in the eight weeks before [mL].
+        PreviousBlood "previous_blood" millilitres(0.0, 2000.0);
+        /// Platelet count as the laboratory or analyser read it.
+        BloodCount "blood_count" Some(Kind::BloodCount);
+        /// Haematocrit.
+        BloodHaematocrit "blood_haematocrit" Some(Kind::Haematocrit);
+        /// Haemoglobin.
+        BloodHaemoglobin "blood_haemoglobin" Some(Kind::Haemoglobin);
+        /// White cells of the blood.
+        BloodWhite "blood_white" Some(Kind::WhiteCount);
+        /// When the blood was sampled, in words.
+        BloodCountTime "blood_count_time" None;
+        /// Age of an older count [days].
+        CountAge "count_age" Some(Kind::WholeNumber { min: 0, max: 3650 });
+        /// The laboratory's own factor for a citrate tube.
+        CitrateFactor "citrate_factor" Some(Kind::Factor { min: 1.0, max: 1.5 });
+        /// How many containers.
+        Containers "containers" Some(Kind::WholeNumber { min: 1, max: 12 });
+        /// The volume that the order or habit names, read by the volume convention [mL].
+        FillVolume "fill_volume" millilitres(0.5, 500.0);
+        /// Anticoagulant chosen for each container instead of the planned amount [mL].
+        AnticoagulantChosen "anticoagulant_chosen" millilitres(0.0, 200.0);
+        /// Anticoagulant per 100 mL of blood, when the clinic or the label says so.
+        AnticoagulantPer100 "anticoagulant_per_100" Some(Kind::RatioPer100);
+        /// Anticoagulant for each filled container, when the label says so [mL].
+        AnticoagulantPerContainer "anticoagulant_per_container" millilitres(0.0, 200.0);
+        /// Name of the clinic's own anticoagulant.
+        OwnAgent "own_agent" None;
+        /// Lot of the anticoagulant.
+        AnticoagulantLot "anticoagulant_lot" None;
+        /// Its expiry.
+        AnticoagulantExpiry "anticoagulant_expiry" None;
+        /// Lot of the containers.
+        ContainerLot "container_lot" None;
+        /// Their expiry.
+        ContainerExpiry "container_expiry" None;
+        /// Product to keep, from all containers together [mL].
+        ProductVolume "product_volume" millilitres(0.05, 200.0);
+        /// Product really kept [mL].
+        ProductActual "product_actual" millilitres(0.0, 200.0);
+        /// Platelet-poor plasma kept [mL].
+        PoorPlasma "poor_plasma" millilitres(0.0, 500.0);
+        /// Sample taken for counting [mL].
+        CountSample "count_sample" millilitres(0.0, 10.0);
+        /// Dilution of that sample before the analyser (20 means 1 part in 20).
+        Dilution "dilution" Some(Kind::Factor { min: 1.0, max: 1000.0 });
+        /// White cells of the product.
+        ProductWhite "product_white" Some(Kind::WhiteCount);
+        /// Haematocrit of the product.
+        ProductHaematocrit "product_haematocrit" Some(Kind::Haematocrit);
+        /// Needle or syringe changes on the way to the patient.
+        NeedleChanges "needle_changes" Some(Kind::WholeNumber { min: 0, max: 20 });
+        /// Transfers from one container to another.
+        Transfers "transfers" Some(Kind::WholeNumber { min: 0, max: 20 });
+        /// Who received the product.
+        HandedTo "handed_to" None;
+        /// Free notes.
+        Notes "notes" None;
+    }
+    indexed {
+        /// Part of the site, in the order's words.
+        PartName "part_name" 8 None;
+        /// Volume ordered for it [mL].
+        PartVolume "part_volume" 8 millilitres(0.01, 100.0);
+        /// Volume really given there [mL].
+        PartGiven "part_given" 8 millilitres(0.0, 100.0);
+        /// Anticoagulant really in a container [mL].
+        AnticoagulantActual "anticoagulant_actual" 12 millilitres(0.0, 200.0);
+        /// The mark the blood really reached [mL, anticoagulant included].
+        FillActual "fill_actual" 12 millilitres(0.0, 500.0);
+        /// Speed really run in a stage.
+        SpeedActual "speed_actual" 12 Some(Kind::Speed);
+        /// Minutes really run.
+        MinutesActual "minutes_actual" 12 Some(Kind::Minutes);
+        /// A reading of the product count.
+        Reading "reading" 5 Some(Kind::ProductCount);
+        /// What is added.
+        AdditionName "addition_name" 3 None;
+        /// Its strength [% w/v].
+        AdditionStrength "addition_strength" 3 Some(Kind::Percent);
+        /// Its volume [mL].
+        AdditionVolume "addition_volume" 3 millilitres(0.001, 50.0);
+    }
+}
+
+impl fmt::Display for Field {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.key())
+    }
+}
+
+impl Serialize for Field {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(&self.key())
+    }
+}
+
+impl<'de> Deserialize<'de> for Field {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let key = String::deserialize(deserializer)?;
+        Field::from_key(&key).ok_or_else(|| de::Error::custom(format!("no field is called {key:?}")))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_key_names_its_field() {
+        for field in Field::all() {
+            assert_eq!(Field::from_key(&field.key()), Some(field), "{field}");
+        }
+        for none in ["", "reading", "reading_0", "reading_6", "reading_01", "reading_+1", "blood"] {
+            assert_eq!(Field::from_key(none), None, "{none}");
+        }
+    }
+}

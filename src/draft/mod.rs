@@ -1,0 +1,479 @@
+//! What was typed, chosen, ticked and timed in one preparation. Nothing here is reckoned; [`crate::case`]
+//! reads it. This is also the stored form of a case, so that nothing typed is ever lost.
+
+mod demo;
+pub mod field;
+mod sign;
+
+use crate::bench::{Container, Protocol};
+use crate::blood::anticoagulant::{Agent, VolumeConvention};
+use crate::blood::baseline::SampleKind;
+use crate::blood::patient::{Limits, Sex};
+use crate::product::clock::ClockPolicy;
+use crate::quantity::time::Instant;
+use crate::quantity::unit::Conventions;
+use crate::spin::rotor::Rotor;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+
+pub use demo::CLINIC as DEMO_CLINIC;
+pub use field::Field;
+pub use sign::CheckSign;
+
+/// Version of the stored layout.
+pub const SCHEMA: u32 = 1;
+
+/// One preparation as typed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Draft {
+    /// Version of this layout.
+    pub schema: u32,
+    /// Key of the case on this device.
+    pub id: String,
+    /// Two characters that tell this case from the others open.
+    pub sign: CheckSign,
+    /// Invented data, marked wherever it shows.
+    #[serde(default)]
+    pub demo: bool,
+    /// When the case was begun.
+    pub begun: Instant,
+    /// Units and number style its texts are typed in.
+    #[serde(default)]
+    pub conventions: Conventions,
+    /// The stage in hand.
+    #[serde(default)]
+    pub stage: Stage,
+    /// Bench entries as they stood when chosen.
+    #[serde(default)]
+    pub kit: Kit,
+    /// Everything typed.
+    #[serde(default)]
+    pub texts: BTreeMap<Field, String>,
+    /// Everything chosen.
+    #[serde(default)]
+    pub choices: Choices,
+    /// How many rows of each list are open.
+    #[serde(default)]
+    pub rows: Rows,
+    /// When things happened.
+    #[serde(default)]
+    pub times: Times,
+    /// What was confirmed, by whom, when.
+    #[serde(default)]
+    pub checks: BTreeMap<CheckKind, Check>,
+    /// What went wrong.
+    #[serde(default)]
+    pub troubles: Vec<Trouble>,
+    /// What was seen or decided about findings, by finding key.
+    #[serde(default)]
+    pub decisions: BTreeMap<String, Decision>,
+}
+
+/// The stages of the job; they are the navigation of the worksheet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Stage {
+    /// What is ordered, for whom, with what.
+    #[default]
+    Order,
+    /// Identity, anticoagulant, fill mark.
+    BeforeNeedle,
+    /// Blood is being drawn.
+    NeedleIn,
+    /// Between draw and collection.
+    Spinning,
+    /// Collect, count, share, card.
+    Product,
+    /// Late counts and the amended card.
+    Later,
+}
+
+impl Stage {
+    /// In the order of the job.
+    pub const ALL: [Stage; 6] =
+        [Stage::Order, Stage::BeforeNeedle, Stage::NeedleIn, Stage::Spinning, Stage::Product, Stage::Later];
+}
+
+/// Bench entries a case was begun with; a later change of Bench does not reach into it.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Kit {
+    /// Container.
+    #[serde(default)]
+    pub container: Option<Container>,
+    /// Protocol.
+    #[serde(default)]
+    pub protocol: Option<Protocol>,
+    /// Rotor.
+    #[serde(default)]
+    pub rotor: Option<Rotor>,
+    /// Blood-draw limits.
+    #[serde(default)]
+    pub limits: Limits,
+    /// Clock policy.
+    #[serde(default)]
+    pub clock: ClockPolicy,
+}
+
+/// Side of the body.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Side {
+    /// Left.
+    Left,
+    /// Right.
+    Right,
+    /// The site has no side.
+    NoSide,
+}
+
+/// What the order says of white cells.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum WhiteCellOrder {
+    /// Wanted.
+    Wanted,
+    /// Not wanted.
+    NotWanted,
+}
+
+/// Whether the blood has been counted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum CountStanding {
+    /// Counted today.
+    Today,
+    /// An older result.
+    Older,
+    /// Not counted.
+    NoCount,
+}
+
+/// Answer to a screening question: yes raises a finding for the prescriber.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Screening {
+    /// Unwell, fever or infection, also at the site.
+    Infection,
+    /// Known disorder of platelets, blood or clotting.
+    BloodDisorder,
+    /// Cancer, now or before.
+    Cancer,
+    /// Takes a medicine against clotting or platelets.
+    AntithromboticMedicine,
+    /// Took an anti-inflammatory pain medicine in the last days.
+    AntiInflammatory,
+    /// Had a corticosteroid in the last weeks.
+    Corticosteroid,
+    /// Pregnant or breast-feeding.
+    Pregnancy,
+    /// Fainted at a blood draw before.
+    Fainted,
+    /// Allergy to something that will be used.
+    Allergy,
+}
+
+impl Screening {
+    /// In the order asked.
+    pub const ALL: [Screening; 9] = [
+        Screening::Infection,
+        Screening::BloodDisorder,
+        Screening::Cancer,
+        Screening::AntithromboticMedicine,
+        Screening::AntiInflammatory,
+        Screening::Corticosteroid,
+        Screening::Pregnancy,
+        Screening::Fainted,
+        Screening::Allergy,
+    ];
+}
+
+/// What is added to the product.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum AdditionChoice {
+    /// Calcium chloride, strength as the dihydrate.
+    CalciumChloride,
+    /// Calcium gluconate.
+    CalciumGluconate,
+    /// Thrombin made from the patient's own blood.
+    AutologousThrombin,
+    /// Local anaesthetic.
+    LocalAnaesthetic,
+    /// Anything else, named in words.
+    Other,
+}
+
+impl AdditionChoice {
+    /// In the order offered.
+    pub const ALL: [AdditionChoice; 5] = [
+        AdditionChoice::CalciumChloride,
+        AdditionChoice::CalciumGluconate,
+        AdditionChoice::AutologousThrombin,
+        AdditionChoice::LocalAnaesthetic,
+        AdditionChoice::Other,
+    ];
+}
+
+/// Everything chosen from a few. `None` is "not said".
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Choices {
+    /// Side of the site.
+    pub side: Option<Side>,
+    /// White cells wanted or not.
+    pub white_cells: Option<WhiteCellOrder>,
+    /// The order asks for one container only.
+    pub one_container: bool,
+    /// Whether the blood has been counted.
+    pub count: Option<CountStanding>,
+    /// What the baseline was counted from.
+    pub sample: Option<SampleKind>,
+    /// Sex, for the blood volume.
+    pub sex: Option<Sex>,
+    /// The patient's first draw.
+    pub first_draw: Option<bool>,
+    /// Anticoagulant instead of the protocol's.
+    pub agent: Option<Agent>,
+    /// What the volume that was named means.
+    pub convention: Option<VolumeConvention>,
+    /// What each addition is, by its row from 0.
+    pub additions: BTreeMap<u8, AdditionChoice>,
+    /// Screening answers; absent is "not asked".
+    pub screening: BTreeMap<Screening, bool>,
+    /// The product count was of a well-mixed sample without clumps.
+    pub mixed_no_clumps: Option<bool>,
+    /// Platelets of the product will be counted later.
+    pub count_later: bool,
+}
+
+/// How many rows of each list are open.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Rows {
+    /// Parts of the site.
+    pub parts: u8,
+    /// Readings of the product count.
+    pub readings: u8,
+    /// Additions.
+    pub additions: u8,
+    /// Containers in hand beyond or below the plan; 0 follows the plan.
+    pub containers: u8,
+}
+
+impl Default for Rows {
+    fn default() -> Self {
+        Self { parts: 1, readings: 1, additions: 0, containers: 0 }
+    }
+}
+
+/// When things happened, as wall-clock instants.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Times {
+    /// Needle in.
+    pub needle_in: Option<Instant>,
+    /// Needle out.
+    pub needle_out: Option<Instant>,
+    /// Start of each programme stage, by its number from 0.
+    pub stages: BTreeMap<u8, Instant>,
+    /// End of the last stage.
+    pub spin_end: Option<Instant>,
+    /// Product collected.
+    pub collected: Option<Instant>,
+    /// Product counted.
+    pub counted: Option<Instant>,
+    /// Handed over.
+    pub handed_over: Option<Instant>,
+    /// Given.
+    pub given: Option<Instant>,
+}
+
+/// What can be confirmed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum CheckKind {
+    /// The patient stated both identifiers and they agree.
+    Identity,
+    /// The identifiers do not agree.
+    IdentityDiffers,
+    /// A second person checked the anticoagulant amount.
+    Anticoagulant,
+    /// Anticoagulant clear, in date, seal whole.
+    AnticoagulantSound,
+    /// Anticoagulant cloudy, out of date, or its seal broken.
+    AnticoagulantUnsound,
+    /// Containers whole, sealed, in date, labelled.
+    ContainersSound,
+    /// A container cracked, opened or out of date.
+    ContainersUnsound,
+    /// Rotor balanced, lids closed.
+    Balance,
+    /// Identifiers read back between two people at hand-over.
+    HandOver,
+}
+
+/// One confirmation.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Check {
+    /// Who.
+    pub by: String,
+    /// When.
+    pub at: Instant,
+}
+
+/// What can go wrong at the chair.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum TroubleKind {
+    /// A clot is seen.
+    Clot,
+    /// The draw stopped short.
+    ShortDraw,
+    /// Blood without its anticoagulant.
+    AnticoagulantForgotten,
+    /// Plasma is pink.
+    PinkPlasma,
+    /// Plasma is milky.
+    MilkyPlasma,
+    /// The spin stopped before its time.
+    SpinStopped,
+    /// Red cells in the product.
+    RedCells,
+    /// Clumps in the product.
+    Clumps,
+    /// A container fell, leaked or was opened.
+    Dropped,
+    /// A container has no label, or nobody is sure whose it is.
+    Unlabelled,
+}
+
+impl TroubleKind {
+    /// In the order offered.
+    pub const ALL: [TroubleKind; 10] = [
+        TroubleKind::ShortDraw,
+        TroubleKind::Clot,
+        TroubleKind::AnticoagulantForgotten,
+        TroubleKind::Dropped,
+        TroubleKind::Unlabelled,
+        TroubleKind::SpinStopped,
+        TroubleKind::PinkPlasma,
+        TroubleKind::MilkyPlasma,
+        TroubleKind::RedCells,
+        TroubleKind::Clumps,
+    ];
+    /// Whether it concerns one container and leaves the others usable.
+    pub fn of_one_container(self) -> bool {
+        matches!(
+            self,
+            TroubleKind::Clot
+                | TroubleKind::ShortDraw
+                | TroubleKind::AnticoagulantForgotten
+                | TroubleKind::Dropped
+                | TroubleKind::Unlabelled
+        )
+    }
+}
+
+/// One thing that went wrong.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Trouble {
+    /// What.
+    pub kind: TroubleKind,
+    /// Which container, from 0, when it concerns one.
+    #[serde(default)]
+    pub container: Option<u8>,
+    /// When it was entered.
+    pub at: Instant,
+    /// Who entered it.
+    #[serde(default)]
+    pub by: String,
+    /// The container was set aside and takes no further part.
+    #[serde(default)]
+    pub set_aside: bool,
+}
+
+/// What was said of a finding.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Decision {
+    /// Who saw it, or who decided (the prescriber, for a Stop).
+    pub by: String,
+    /// Reason given; empty for a Caution that was seen.
+    #[serde(default)]
+    pub reason: String,
+    /// When.
+    pub at: Instant,
+}
+
+impl Draft {
+    /// An empty case.
+    pub fn new(id: String, sign: CheckSign, begun: Instant, conventions: Conventions) -> Self {
+        Self {
+            schema: SCHEMA,
+            id,
+            sign,
+            demo: false,
+            begun,
+            conventions,
+            stage: Stage::default(),
+            kit: Kit::default(),
+            texts: BTreeMap::new(),
+            choices: Choices::default(),
+            rows: Rows::default(),
+            times: Times::default(),
+            checks: BTreeMap::new(),
+            troubles: Vec::new(),
+            decisions: BTreeMap::new(),
+        }
+    }
+
+    /// What was typed in a field; empty when nothing was.
+    pub fn text(&self, field: Field) -> &str {
+        self.texts.get(&field).map_or("", String::as_str)
+    }
+
+    /// Types into a field; an empty text clears it.
+    pub fn write(&mut self, field: Field, text: impl Into<String>) {
+        let text = text.into();
+        if text.is_empty() {
+            self.texts.remove(&field);
+        } else {
+            self.texts.insert(field, text);
+        }
+    }
+
+    /// Reads a stored case. Errors: where reading stopped and why.
+    pub fn from_json(text: &str) -> Result<Draft, DraftError> {
+        #[derive(Deserialize)]
+        struct Head {
+            schema: u32,
+        }
+        let unreadable = |e: serde_json::Error| DraftError::Unreadable(e.to_string());
+        let head: Head = serde_json::from_str(text).map_err(unreadable)?;
+        if head.schema > SCHEMA {
+            return Err(DraftError::Newer { found: head.schema });
+        }
+        serde_json::from_str(text).map_err(unreadable)
+    }
+
+    /// Writes the case as stored.
+    pub fn to_json(&self) -> String {
+        serde_json::to_string(self).unwrap_or_default()
+    }
+}
+
+/// Why a stored case was refused.
+#[derive(Debug, Clone, PartialEq)]
+pub enum DraftError {
+    /// Not a case; the text says where reading stopped.
+    Unreadable(String),
+    /// Written by a newer version of Strawline; it is left untouched.
+    Newer {
+        /// Its schema number.
+        found: u32,
+    },
+}

@@ -1,0 +1,345 @@
+//! An assessment as a flat list: every result with its unit, standing, range, working and sources, and every
+//! finding. The shell prints it as JSON; a signed record keeps it as "what was shown".
+
+use crate::assess::draw::Standing;
+use crate::assess::{Assessment, MODEL};
+use crate::case::{Case, Readings};
+use crate::evidence::{SourceId, Standing as SourceStanding};
+use crate::finding::{Finding, HeldStep, Level};
+use crate::product::range::Range;
+use crate::quantity::Quantity;
+use crate::quantity::unit::Conventions;
+use crate::record::shown::{ShownFigure, ShownStanding};
+use crate::words::Language;
+use crate::words::finding::{FindingWords, Part};
+use crate::words::reading::ReadingWords;
+use crate::working::{Worked, Working};
+use serde::Serialize;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// One result as found in an assessment.
+pub struct Found<'a> {
+    /// Stable name of the amount.
+    pub what: String,
+    /// Value or median, in `unit`.
+    pub value: f64,
+    /// Ends of the 80 % range, for a prediction.
+    pub range: Option<(f64, f64)>,
+    /// Core unit; empty for a pure number.
+    pub unit: &'static str,
+    /// Planned, entered, predicted or counted.
+    pub standing: ShownStanding,
+    /// How it came about, where there is more than a typed number.
+    pub working: Option<&'a Working>,
+}
+
+/// Collects results in the order of the job.
+struct Collector<'a>(Vec<Found<'a>>);
+
+impl<'a> Collector<'a> {
+    fn plain<Q: Quantity>(&mut self, what: &str, q: Option<Q>, standing: ShownStanding, working: Option<&'a Working>) {
+        if let Some(q) = q {
+            let what = what.to_owned();
+            self.0.push(Found { what, value: q.get(), range: None, unit: Q::UNIT, standing, working });
+        }
+    }
+
+    fn worked<Q: Quantity>(&mut self, what: &str, w: Option<&'a Worked<Q>>, standing: ShownStanding) {
+        self.plain(what, w.map(|w| w.value), standing, w.map(|w| &w.working));
+    }
+
+    fn range<Q: Quantity>(&mut self, what: &str, w: Option<&'a Worked<Range<Q>>>) {
+        if let Some(w) = w {
+            self.0.push(Found {
+                what: what.to_owned(),
+                value: w.value.median.get(),
+                range: Some((w.value.low.get(), w.value.high.get())),
+                unit: Q::UNIT,
+                standing: ShownStanding::Predicted,
+                working: Some(&w.working),
+            });
+        }
+    }
+}
+
+/// Every result of an assessment, in the order of the job.
+pub fn results(a: &Assessment) -> Vec<Found<'_>> {
+    use ShownStanding as S;
+    let mut c = Collector(Vec::new());
+    if let Some(plan) = &a.draw.plan {
+        let (exact, rounded) = (&plan.exact, &plan.rounded);
+        c.plain("anticoagulant_before_rounding", Some(exact.value.anticoagulant), S::Planned, Some(&exact.working));
+        let each = rounded.value.split;
+        c.plain("anticoagulant_each", Some(each.anticoagulant), S::Planned, Some(&rounded.working));
+        c.plain("blood_each", Some(each.blood), S::Planned, Some(&rounded.working));
+        c.plain("fill_mark", Some(each.fill), S::Planned, Some(&rounded.working));
+        c.plain("anticoagulant_per_blood", Some(rounded.value.ratio), S::Planned, Some(&rounded.working));
+    }
+    for (i, container) in a.draw.containers.iter().enumerate() {
+        let standing = if container.entered { S::Entered } else { S::Planned };
+        c.plain(&format!("container_{}_blood", i + 1), Some(container.split.blood), standing, None);
+        c.plain(&format!("container_{}_anticoagulant_per_blood", i + 1), container.ratio, standing, None);
+    }
+    if let Some(now) = &a.draw.now {
+        let standing = match now.standing {
+            Standing::Planned => S::Planned,
+            Standing::Partly | Standing::Done => S::Entered,
+        };
+        c.worked("anticoagulant_in_all", Some(&now.anticoagulant), standing);
+        c.worked("blood_in_all", Some(&now.blood), standing);
+        c.worked("anticoagulant_per_blood_in_all", now.ratio.as_ref(), standing);
+        c.worked("mixture_haematocrit", now.haematocrit.as_ref(), standing);
+        c.worked("plasma", now.plasma.as_ref(), standing);
+        c.worked("plasma_citrate", now.citrate.as_ref(), standing);
+    }
+    if let Some(p) = &a.draw.patient {
+        c.worked("drawn_today", Some(&p.drawn_today), S::Planned);
+        c.worked("drawn_in_eight_weeks", Some(&p.eight_weeks), S::Planned);
+        c.worked("drawn_per_kg", p.per_kg.as_ref(), S::Planned);
+        c.worked("estimated_blood_volume", p.ebv.as_ref(), S::Planned);
+        c.worked("drawn_share", p.share.as_ref(), S::Planned);
+    }
+    for (i, stage) in a.spin.stages.iter().enumerate() {
+        let n = i + 1;
+        if let Some(force) = &stage.planned {
+            c.worked(&format!("stage_{n}_speed"), Some(&force.rpm), S::Planned);
+            c.worked(&format!("stage_{n}_rcf_maximum_radius"), force.maximum.as_ref(), S::Planned);
+            c.worked(&format!("stage_{n}_rcf_mean_radius"), force.mean.as_ref(), S::Planned);
+            c.worked(&format!("stage_{n}_rcf_minimum_radius"), force.minimum.as_ref(), S::Planned);
+        }
+        if let Some(force) = &stage.actual {
+            c.worked(&format!("stage_{n}_run_speed"), Some(&force.rpm), S::Entered);
+            c.worked(&format!("stage_{n}_run_rcf_maximum_radius"), force.maximum.as_ref(), S::Entered);
+        }
+    }
+    product(a, &mut c);
+    c.0
+}
+
+fn product<'a>(a: &'a Assessment, c: &mut Collector<'a>) {
+    use ShownStanding as S;
+    let p = &a.product;
+    if let Some(native) = &p.native {
+        c.worked("blood_count", Some(&native.count), S::Counted);
+        c.worked("blood_count_cv", Some(&native.cv), S::Counted);
+    }
+    c.plain("product_volume", p.volume, if p.collected { S::Entered } else { S::Planned }, None);
+    c.worked("product_bound", p.bound.as_ref(), S::Planned);
+    if let Some(prediction) = &p.prediction {
+        c.worked("ceiling", Some(&prediction.ceiling), S::Planned);
+        c.worked("platelets_drawn", prediction.drawn.as_ref(), S::Counted);
+        c.range("fold_predicted", prediction.fold.as_ref());
+        c.range("recovery_predicted", prediction.recovery.as_ref());
+        c.range("concentration_predicted", prediction.concentration.as_ref());
+        c.range("platelets_in_product_predicted", prediction.in_product.as_ref());
+    }
+    for row in p.table.iter().flat_map(|t| &t.value) {
+        c.range(&format!("platelets_in_product_if_count_{}", row.count.get()), row.prediction.in_product.as_ref());
+    }
+    if let Some(m) = &p.measured {
+        c.worked("concentration_counted", Some(&m.concentration), S::Counted);
+        c.worked("replicate_cv", m.replicate_cv.as_ref(), S::Counted);
+        c.worked("platelets_in_product_counted", Some(&m.in_product), S::Counted);
+        c.worked("fold_counted", m.fold.as_ref(), S::Counted);
+        c.worked("recovery_counted", m.recovery.as_ref(), S::Counted);
+    }
+    if let Some(mixed) = &p.mixed {
+        c.worked("volume_after_additions", Some(&mixed.volume), S::Planned);
+        c.worked("concentration_after_additions", mixed.counted.as_ref(), S::Counted);
+        if let Some(calcium) = &mixed.calcium {
+            c.worked("calcium_added", Some(&calcium.calcium), S::Planned);
+            c.worked("citrate_present", Some(&calcium.citrate), S::Planned);
+            c.worked("calcium_per_citrate", calcium.ratio.as_ref(), S::Planned);
+        }
+    }
+    if let Some(l) = &p.ledger {
+        c.worked("fill_in_all", Some(&l.fill), S::Planned);
+        c.worked("left_behind", Some(&l.left_behind), S::Planned);
+        c.worked("losses", Some(&l.losses), S::Planned);
+        c.worked("given_in_all", Some(&l.sites), S::Planned);
+        c.worked("left_over", Some(&l.left_over), S::Planned);
+    }
+    for (i, share) in p.shares.iter().enumerate() {
+        let n = i + 1;
+        let standing = if share.given { S::Entered } else { S::Planned };
+        c.plain(&format!("part_{n}_volume"), Some(share.volume), standing, None);
+        c.range(&format!("part_{n}_dose_predicted"), share.predicted.as_ref());
+        c.worked(&format!("part_{n}_dose_counted"), share.counted.as_ref(), S::Counted);
+    }
+    c.range("dose_predicted", p.dose_predicted.as_ref());
+    c.worked("dose_counted", p.dose_counted.as_ref(), S::Counted);
+}
+
+/// What was shown, as a signed record keeps it.
+pub fn shown(a: &Assessment) -> Vec<ShownFigure> {
+    results(a)
+        .into_iter()
+        .map(|r| ShownFigure {
+            what: r.what,
+            value: r.value,
+            low: r.range.map(|(low, _)| low),
+            high: r.range.map(|(_, high)| high),
+            unit: r.unit.to_owned(),
+            standing: r.standing,
+            sources: r.working.iter().flat_map(|w| &w.sources).map(|s| s.source().key.to_owned()).collect(),
+        })
+        .collect()
+}
+
+/// The whole answer as written by the shell.
+#[derive(Debug, Serialize)]
+pub struct Report {
+    /// Version of the program.
+    pub app: &'static str,
+    /// Version of the reckoning.
+    pub model: u32,
+    /// Every result.
+    pub results: Vec<ResultOut>,
+    /// Every finding, loudest first.
+    pub findings: Vec<FindingOut>,
+    /// What the order leaves open.
+    pub questions: Vec<String>,
+    /// Typed texts that need an answer or cannot be read.
+    pub unread: BTreeMap<String, String>,
+    /// Every source named above.
+    pub sources: BTreeMap<&'static str, SourceOut>,
+}
+
+/// One result.
+#[derive(Debug, Serialize)]
+pub struct ResultOut {
+    what: String,
+    value: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    low: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    high: Option<f64>,
+    unit: &'static str,
+    standing: ShownStanding,
+    working: Vec<StepOut>,
+    sources: Vec<&'static str>,
+}
+
+/// One line of a working.
+#[derive(Debug, Serialize)]
+pub struct StepOut {
+    what: String,
+    formula: &'static str,
+    numbers: Vec<f64>,
+    result: f64,
+    unit: &'static str,
+}
+
+/// One finding.
+#[derive(Debug, Serialize)]
+pub struct FindingOut {
+    key: String,
+    level: &'static str,
+    cause: String,
+    action: String,
+    holds: Option<&'static str>,
+    open: bool,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    decided_by: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    reason: Option<String>,
+}
+
+/// One source.
+#[derive(Debug, Serialize)]
+pub struct SourceOut {
+    citation: &'static str,
+    standing: &'static str,
+}
+
+/// Writes the whole answer.
+pub fn report(
+    case: &Case,
+    readings: &Readings,
+    a: &Assessment,
+    conventions: &Conventions,
+    language: Language,
+) -> Report {
+    let mut named: BTreeSet<SourceId> = BTreeSet::new();
+    let results = results(a)
+        .into_iter()
+        .map(|r| {
+            let sources: &[SourceId] = r.working.map_or(&[], |w| &w.sources);
+            named.extend(sources);
+            ResultOut {
+                low: r.range.map(|(low, _)| low),
+                high: r.range.map(|(_, high)| high),
+                working: r.working.iter().flat_map(|w| &w.steps).map(step).collect(),
+                sources: sources.iter().map(|s| s.source().key).collect(),
+                what: r.what,
+                value: r.value,
+                unit: r.unit,
+                standing: r.standing,
+            }
+        })
+        .collect();
+    let unread = case
+        .unread
+        .iter()
+        .filter_map(|field| {
+            let words = ReadingWords { field: *field, reading: readings.get(field)?, conventions };
+            Some((field.key(), language.say(words).into_owned()))
+        })
+        .collect();
+    Report {
+        app: env!("CARGO_PKG_VERSION"),
+        model: MODEL,
+        results,
+        findings: a.findings.iter().map(|f| finding(f, conventions, language)).collect(),
+        questions: a.questions.iter().map(|q| language.say(*q).into_owned()).collect(),
+        unread,
+        sources: named.into_iter().map(source).collect(),
+    }
+}
+
+fn step(step: &crate::working::Step) -> StepOut {
+    StepOut {
+        what: crate::words::Language::English.say(step.what).into_owned(),
+        formula: step.formula,
+        numbers: step.numbers.iter().map(|f| f.value).collect(),
+        result: step.result.value,
+        unit: step.result.unit,
+    }
+}
+
+fn finding(f: &Finding, conventions: &Conventions, language: Language) -> FindingOut {
+    let words = |part| language.say(FindingWords { kind: &f.kind, part, conventions }).into_owned();
+    let holds = [HeldStep::Needle, HeldStep::Spin, HeldStep::HandOver].into_iter().find(|s| f.holds(*s));
+    FindingOut {
+        key: f.kind.key(),
+        level: match f.level {
+            Level::Note => "note",
+            Level::Caution => "caution",
+            Level::StopClinician => "stop_clinician_decides",
+            Level::StopFinal => "stop_no_override",
+        },
+        cause: words(Part::Cause),
+        action: words(Part::Action),
+        holds: holds.map(|s| match s {
+            HeldStep::Needle => "needle",
+            HeldStep::Spin => "spin",
+            HeldStep::HandOver => "hand_over",
+        }),
+        open: f.is_open(),
+        decided_by: f.decision.as_ref().map(|d| d.by.clone()),
+        reason: f.decision.as_ref().map(|d| d.reason.clone()),
+    }
+}
+
+fn source(id: SourceId) -> (&'static str, SourceOut) {
+    let s = id.source();
+    let standing = match s.standing {
+        SourceStanding::Read => "read",
+        SourceStanding::ReadSecondHand => "read_second_hand",
+        SourceStanding::FromMemory => "from_memory",
+        SourceStanding::CommonPractice => "common_practice_no_source",
+        SourceStanding::Judgement => "judgement",
+        SourceStanding::Arithmetic => "arithmetic",
+    };
+    (s.key, SourceOut { citation: s.citation, standing })
+}

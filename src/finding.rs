@@ -1,0 +1,403 @@
+//! Findings: what Strawline has to say about a case, at four levels that are told apart without colour.
+//!
+//! A finding is not an error. Its level and the step it holds back are fixed here by its kind; its sentences
+//! are in `words::finding`; its entry in the hazard list is in `evidence::hazard`.
+
+use crate::blood::anticoagulant::Agent;
+use crate::blood::baseline::SampleKind;
+use crate::blood::patient::{LimitHit, LimitLevel};
+use crate::draft::{Decision, Screening, Stage, TroubleKind};
+use crate::quantity::time::Instant;
+use crate::quantity::{AcRatio, CellCount, Fold, Haemoglobin, Volume};
+use crate::spin::programme::RatingBreach;
+use std::collections::BTreeMap;
+
+/// How loud a finding is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Level {
+    /// Information; nothing to acknowledge.
+    Note,
+    /// Shown, seen once for all of a stage, printed.
+    Caution,
+    /// The next irreversible step waits for the prescriber's word and reason, which print.
+    StopClinician,
+    /// No way past; only what to do with the container and whom to tell.
+    StopFinal,
+}
+
+/// The steps that cannot be taken back.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum HeldStep {
+    /// Needle in.
+    Needle,
+    /// Start of the spin.
+    Spin,
+    /// Hand-over.
+    HandOver,
+}
+
+/// Which lot is meant.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum LotOf {
+    /// The anticoagulant.
+    Anticoagulant,
+    /// The containers.
+    Containers,
+}
+
+/// What was found. Container numbers count from 0.
+#[derive(Debug, Clone, PartialEq)]
+pub enum FindingKind {
+    /// The agent is not for a product that goes back into a person.
+    AgentUnsuitable(Agent),
+    /// No amount is known for the agent.
+    AmountUnknown(Agent),
+    /// No band is known for the agent, so the amount was rounded up without one.
+    BandUnknown(Agent),
+    /// Less anticoagulant than the band.
+    AnticoagulantLow {
+        /// As it is.
+        ratio: AcRatio,
+        /// Lower edge.
+        low: AcRatio,
+        /// Container, or all alike.
+        container: Option<u8>,
+    },
+    /// More anticoagulant than the band: a short fill dilutes with it.
+    AnticoagulantHigh {
+        /// As it is.
+        ratio: AcRatio,
+        /// Upper edge.
+        high: AcRatio,
+        /// Container, or all alike.
+        container: Option<u8>,
+        /// Mark that would come back into the band.
+        mark: Option<Volume>,
+    },
+    /// Rounding up would have left the band, so the amount was rounded down.
+    RoundedDown,
+    /// The volume named fits a fill mark as well as a volume of blood: which is meant?
+    ConventionUnsaid,
+    /// The mark reached lies below the anticoagulant that is inside.
+    MarkBelowAnticoagulant {
+        /// Container.
+        container: u8,
+    },
+    /// The fill is above what the container holds.
+    AboveCapacity {
+        /// Fill.
+        fill: Volume,
+        /// Capacity.
+        capacity: Volume,
+    },
+    /// The fill is outside the range the container is used for.
+    FillOutsideRange {
+        /// Fill.
+        fill: Volume,
+        /// Lowest.
+        low: Volume,
+        /// Highest.
+        high: Volume,
+    },
+    /// A tube with anticoagulant inside was not filled to its line.
+    UnderFilledTube {
+        /// Container.
+        container: u8,
+    },
+    /// The order asks for one container, more are planned.
+    MoreThanOneContainer,
+    /// A limit on the blood drawn.
+    Limit(LimitHit),
+    /// The draw is large enough to need weight, height or sex.
+    LimitUnknown,
+    /// Platelets below 100 ×10⁹/L.
+    PlateletsLow(CellCount),
+    /// Haemoglobin below 10 g/dL.
+    HaemoglobinLow(Haemoglobin),
+    /// A screening answer for the prescriber.
+    ScreeningYes(Screening),
+    /// Screening was not asked in full.
+    ScreeningOpen,
+    /// Kind of baseline sample not said.
+    SampleUnsaid,
+    /// The sample kind is a weak one.
+    WeakSample(SampleKind),
+    /// No count of the blood.
+    NoCount,
+    /// The haematocrit is needed and not known.
+    HaematocritUnknown,
+    /// The identifiers were not checked.
+    IdentityUnchecked,
+    /// The identifiers do not agree.
+    IdentityDiffers,
+    /// Anticoagulant or containers not sound.
+    Unsound(LotOf),
+    /// Out of date.
+    Expired(LotOf),
+    /// An expiry that cannot be read as a date.
+    ExpiryUnreadable(LotOf),
+    /// The order wants no white cells, the protocol keeps them, or the other way round.
+    WhiteCellsContradict,
+    /// The protocol has no counts behind it: nothing is predicted.
+    NothingToPredictFrom,
+    /// Ranges come from literature.
+    LiteratureRange,
+    /// More product than can stand above the cells.
+    ProductAboveBound {
+        /// Asked.
+        asked: Volume,
+        /// Most that can be had.
+        bound: Volume,
+    },
+    /// Product outside the container's range.
+    ProductOutsideRange {
+        /// Asked.
+        asked: Volume,
+    },
+    /// The shares need more than there is.
+    LedgerShort {
+        /// Missing.
+        missing: Volume,
+    },
+    /// A rotor, bucket or container is over its limit.
+    OverRating(RatingBreach),
+    /// A stage is planned in ×g at a radius that this rotor has no value for.
+    RadiusUnknown,
+    /// Blood should have been spun by now.
+    PastSpinBy(Instant),
+    /// The product is past its use-by.
+    PastUseBy(Instant),
+    /// The clock of this device went backwards.
+    ClockWentBack,
+    /// Something went wrong.
+    Trouble(TroubleKind, Option<u8>),
+    /// A container was set aside.
+    SetAside(u8),
+    /// More fold than the volumes allow.
+    AboveCeiling {
+        /// Counted.
+        fold: Fold,
+        /// Highest possible.
+        ceiling: Fold,
+    },
+    /// The product count was not confirmed as well mixed and without clumps.
+    MixingUnsaid,
+    /// White cells of the product were not counted.
+    WhiteCellsNotCounted,
+    /// An addition lacks its name, strength or volume.
+    AdditionIncomplete,
+    /// Calcium: a concentrated irritant, with its amount against the citrate.
+    CalciumAdded,
+    /// The product was not counted.
+    ProductNotCounted,
+}
+
+/// A finding with what was said of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Finding {
+    /// What.
+    pub kind: FindingKind,
+    /// How loud.
+    pub level: Level,
+    /// What was seen or decided, if anything.
+    pub decision: Option<Decision>,
+}
+
+impl Finding {
+    /// Pairs a kind with its level and what was said of it.
+    pub fn new(kind: FindingKind, decisions: &BTreeMap<String, Decision>) -> Self {
+        let decision = decisions.get(&kind.key()).cloned();
+        Self { level: kind.level(), kind, decision }
+    }
+
+    /// Still waiting: a Caution not seen, a Stop not decided, a final Stop always.
+    pub fn is_open(&self) -> bool {
+        match self.level {
+            Level::Note => false,
+            Level::Caution => self.decision.is_none(),
+            Level::StopClinician => self.decision.as_ref().is_none_or(|d| d.by.is_empty() || d.reason.is_empty()),
+            Level::StopFinal => true,
+        }
+    }
+
+    /// Whether it holds back a step now.
+    pub fn holds(&self, step: HeldStep) -> bool {
+        self.level >= Level::StopClinician && self.is_open() && self.kind.step() <= step
+    }
+}
+
+impl FindingKind {
+    /// How loud it is.
+    pub fn level(&self) -> Level {
+        use FindingKind as F;
+        match self {
+            F::BandUnknown(_)
+            | F::RoundedDown
+            | F::NoCount
+            | F::HaematocritUnknown
+            | F::SampleUnsaid
+            | F::LimitUnknown
+            | F::NothingToPredictFrom
+            | F::LiteratureRange
+            | F::ScreeningOpen
+            | F::SetAside(_)
+            | F::MixingUnsaid
+            | F::WhiteCellsNotCounted
+            | F::ProductNotCounted
+            | F::AmountUnknown(_)
+            | F::ConventionUnsaid => Level::Note,
+            F::AnticoagulantLow { .. }
+            | F::AnticoagulantHigh { .. }
+            | F::MarkBelowAnticoagulant { .. }
+            | F::FillOutsideRange { .. }
+            | F::UnderFilledTube { .. }
+            | F::MoreThanOneContainer
+            | F::PlateletsLow(_)
+            | F::HaemoglobinLow(_)
+            | F::ScreeningYes(_)
+            | F::WeakSample(_)
+            | F::ExpiryUnreadable(_)
+            | F::ProductAboveBound { .. }
+            | F::ProductOutsideRange { .. }
+            | F::LedgerShort { .. }
+            | F::RadiusUnknown
+            | F::PastSpinBy(_)
+            | F::ClockWentBack
+            | F::AboveCeiling { .. }
+            | F::AdditionIncomplete
+            | F::CalciumAdded => Level::Caution,
+            F::AgentUnsuitable(_) | F::IdentityUnchecked | F::WhiteCellsContradict | F::PastUseBy(_) => {
+                Level::StopClinician
+            }
+            F::AboveCapacity { .. } | F::IdentityDiffers | F::Unsound(_) | F::Expired(_) | F::OverRating(_) => {
+                Level::StopFinal
+            }
+            F::Limit(hit) => match hit.level {
+                LimitLevel::Caution => Level::Caution,
+                LimitLevel::Stop => Level::StopClinician,
+            },
+            F::Trouble(kind, _) => match kind {
+                TroubleKind::ShortDraw | TroubleKind::SpinStopped | TroubleKind::PinkPlasma | TroubleKind::MilkyPlasma => {
+                    Level::Caution
+                }
+                TroubleKind::RedCells | TroubleKind::Clumps => Level::StopClinician,
+                TroubleKind::Clot
+                | TroubleKind::AnticoagulantForgotten
+                | TroubleKind::Dropped
+                | TroubleKind::Unlabelled => Level::StopFinal,
+            },
+        }
+    }
+
+    /// The stage whose place it is shown at.
+    pub fn stage(&self) -> Stage {
+        use FindingKind as F;
+        match self {
+            F::MoreThanOneContainer
+            | F::WhiteCellsContradict
+            | F::SampleUnsaid
+            | F::WeakSample(_)
+            | F::NoCount
+            | F::PlateletsLow(_)
+            | F::HaemoglobinLow(_)
+            | F::ScreeningYes(_)
+            | F::ScreeningOpen
+            | F::NothingToPredictFrom
+            | F::LiteratureRange => Stage::Order,
+            F::AgentUnsuitable(_)
+            | F::AmountUnknown(_)
+            | F::BandUnknown(_)
+            | F::RoundedDown
+            | F::ConventionUnsaid
+            | F::AboveCapacity { .. }
+            | F::FillOutsideRange { .. }
+            | F::Limit(_)
+            | F::LimitUnknown
+            | F::IdentityUnchecked
+            | F::IdentityDiffers
+            | F::Unsound(_)
+            | F::Expired(_)
+            | F::ExpiryUnreadable(_) => Stage::BeforeNeedle,
+            F::AnticoagulantLow { container, .. } | F::AnticoagulantHigh { container, .. } => match container {
+                Some(_) => Stage::NeedleIn,
+                None => Stage::BeforeNeedle,
+            },
+            F::MarkBelowAnticoagulant { .. } | F::UnderFilledTube { .. } | F::SetAside(_) => Stage::NeedleIn,
+            F::OverRating(_) | F::RadiusUnknown | F::PastSpinBy(_) | F::ClockWentBack => Stage::Spinning,
+            F::HaematocritUnknown
+            | F::ProductAboveBound { .. }
+            | F::ProductOutsideRange { .. }
+            | F::LedgerShort { .. }
+            | F::PastUseBy(_)
+            | F::AboveCeiling { .. }
+            | F::MixingUnsaid
+            | F::WhiteCellsNotCounted
+            | F::AdditionIncomplete
+            | F::CalciumAdded
+            | F::ProductNotCounted => Stage::Product,
+            F::Trouble(kind, _) => match kind {
+                TroubleKind::ShortDraw
+                | TroubleKind::Clot
+                | TroubleKind::AnticoagulantForgotten
+                | TroubleKind::Dropped
+                | TroubleKind::Unlabelled => Stage::NeedleIn,
+                TroubleKind::SpinStopped | TroubleKind::PinkPlasma | TroubleKind::MilkyPlasma => Stage::Spinning,
+                TroubleKind::RedCells | TroubleKind::Clumps => Stage::Product,
+            },
+        }
+    }
+
+    /// The first step it holds back when it is a Stop.
+    pub fn step(&self) -> HeldStep {
+        use FindingKind as F;
+        match self {
+            F::OverRating(_) => HeldStep::Spin,
+            F::Trouble(kind, _) => match kind {
+                TroubleKind::RedCells | TroubleKind::Clumps => HeldStep::HandOver,
+                _ => HeldStep::Spin,
+            },
+            F::PastUseBy(_) => HeldStep::HandOver,
+            _ => HeldStep::Needle,
+        }
+    }
+
+    /// Stable key under which a decision is stored. Numbers that may move with typing are not part of it, so
+    /// that a decision stays with its cause; a container number is.
+    pub fn key(&self) -> String {
+        use FindingKind as F;
+        let stem = self.name();
+        match self {
+            F::AnticoagulantLow { container: Some(i), .. }
+            | F::AnticoagulantHigh { container: Some(i), .. }
+            | F::MarkBelowAnticoagulant { container: i }
+            | F::UnderFilledTube { container: i }
+            | F::SetAside(i) => format!("{stem}.{}", u32::from(*i) + 1),
+            F::AgentUnsuitable(agent) => format!("{stem}.{}", variant(agent)),
+            F::ScreeningYes(what) => format!("{stem}.{}", variant(what)),
+            F::Unsound(of) | F::Expired(of) | F::ExpiryUnreadable(of) => format!("{stem}.{}", variant(of)),
+            F::Limit(hit) => format!("{stem}.{}", variant(&hit.rule)),
+            F::Trouble(kind, Some(i)) => format!("{stem}.{}.{}", variant(kind), u32::from(*i) + 1),
+            F::Trouble(kind, None) => format!("{stem}.{}", variant(kind)),
+            _ => stem,
+        }
+    }
+
+    /// The kind alone, as it stands in the hazard list.
+    pub fn name(&self) -> String {
+        variant(self)
+    }
+}
+
+/// The name of an enum's variant, without its data, in snake case.
+fn variant(value: &impl std::fmt::Debug) -> String {
+    let text = format!("{value:?}");
+    let name = text.split(|c: char| !c.is_alphanumeric()).next().unwrap_or_default();
+    let mut out = String::with_capacity(name.len() + 4);
+    for (i, c) in name.chars().enumerate() {
+        if c.is_uppercase() && i > 0 {
+            out.push('_');
+        }
+        out.extend(c.to_lowercase());
+    }
+    out
+}

@@ -1,0 +1,80 @@
+//! The demo case end to end through the core: what the page must show for it.
+
+use strawline::assess::{Assessment, Now, assess};
+use strawline::case;
+use strawline::draft::{CheckSign, Draft, Field};
+use strawline::quantity::Quantity;
+use strawline::quantity::time::{Instant, Offset};
+use strawline::quantity::unit::Conventions;
+use strawline::words::Language;
+
+/// 25 Nov 2026, 09:00 UTC.
+const NOW: Now = Now { at: Instant(1_795_597_200_000), offset: Offset::UTC };
+
+fn demo() -> Draft {
+    let sign = CheckSign::pick(0, &[]);
+    Draft::demo("demo".into(), sign, NOW.at, Conventions::default())
+}
+
+fn answer(draft: &Draft) -> Assessment {
+    let (case, _) = case::read(draft, Language::English);
+    assert_eq!(case.unread, []);
+    assess(&case, NOW)
+}
+
+fn near(a: f64, b: f64) {
+    assert!((a - b).abs() < 1e-9, "{a} is not {b}");
+}
+
+#[test]
+fn two_and_thirteen_make_fifteen() {
+    let a = answer(&demo());
+    let plan = a.draw.plan.as_ref().expect("a plan");
+    near(plan.exact.value.anticoagulant.get(), 15.0 * 0.15 / 1.15);
+    near(plan.rounded.value.split.anticoagulant.get(), 2.0);
+    near(plan.rounded.value.split.blood.get(), 13.0);
+    near(plan.rounded.value.split.fill.get(), 15.0);
+    let now = a.draw.now.as_ref().expect("totals");
+    near(now.blood.value.get(), 26.0);
+    let p = a.product.prediction.as_ref().expect("a prediction");
+    near(p.ceiling.value.get(), 6.5);
+    let fold = p.fold.as_ref().expect("a fold").value;
+    assert!(fold.low < fold.median && fold.median < fold.high && fold.high.get() < 6.5);
+    assert!((4.3..4.7).contains(&fold.median.get()), "{}", fold.median.get());
+    near(p.drawn.as_ref().expect("a count").value.get(), 5.46);
+    let ledger = a.product.ledger.as_ref().expect("a ledger");
+    near(ledger.losses.value.get(), 0.3);
+    near(ledger.left_over.value.get(), 0.5);
+}
+
+#[test]
+fn a_short_draw_moves_everything_below_it() {
+    let mut draft = demo();
+    draft.write(Field::FillActual(0), "15");
+    draft.write(Field::FillActual(1), "11");
+    let a = answer(&draft);
+    let now = a.draw.now.as_ref().expect("totals");
+    near(now.blood.value.get(), 22.0);
+    let second = a.draw.containers.get(1).expect("a second container");
+    near(second.ratio.expect("blood in it").get(), 2.0 / 9.0);
+    near(second.top_up.as_ref().expect("above the band").value.fill.get(), 12.0);
+    assert!(a.findings.iter().any(|f| f.kind.key() == "anticoagulant_high.2"));
+    near(a.product.prediction.as_ref().expect("a prediction").ceiling.value.get(), 5.5);
+}
+
+#[test]
+fn a_count_of_the_product_is_compared_with_what_was_drawn() {
+    let mut draft = demo();
+    draft.write(Field::ProductActual, "4");
+    draft.write(Field::Dilution, "20");
+    draft.rows.readings = 2;
+    draft.write(Field::Reading(0), "45.8");
+    draft.write(Field::Reading(1), "46.6");
+    let a = answer(&draft);
+    let m = a.product.measured.as_ref().expect("counted");
+    near(m.concentration.value.get(), 924.0);
+    near(m.in_product.value.get(), 3.696);
+    near(m.fold.as_ref().expect("a fold").value.get(), 4.4);
+    near(m.recovery.as_ref().expect("a recovery").value.get(), 3.696 / 5.46);
+    near(a.product.dose_counted.as_ref().expect("a dose").value.get(), 2.772);
+}
