@@ -20,8 +20,11 @@ pub struct ClockPolicy {
 
 impl ClockPolicy {
     /// 4 h for both, no window of its own: by analogy with platelets separated from blood [`SourceId::Cfr64024`].
-    pub const SHIPPED: Self =
-        Self { total: Seconds::constant(14_400.0), spin_by: Seconds::constant(14_400.0), product_window: None };
+    pub const SHIPPED: Self = Self {
+        total: Seconds::constant(14_400.0),
+        spin_by: Seconds::constant(14_400.0),
+        product_window: None,
+    };
 }
 
 impl Default for ClockPolicy {
@@ -68,13 +71,14 @@ pub fn use_by(needle_in: Instant, spin_end: Option<Instant>, policy: ClockPolicy
             let formula = "t_use − t_in = min(T, t_end − t_in + W)";
             let working =
                 Working::line(StepName::UseBy, formula, "min({}, {} + {})", numbers, seconds(needle_in, at));
-            Worked::new(UseBy { at, set_by }, working.from(SourceId::ClinicBench).from(SourceId::Cfr64024))
+            Worked::new(UseBy { at, set_by }, working.from(source(policy)))
         }
         None => {
             let at = by_collection;
             let numbers = vec![Figure::of(policy.total)];
-            let working = Working::line(StepName::UseBy, "t_use − t_in = T", "{}", numbers, seconds(needle_in, at));
-            Worked::new(UseBy { at, set_by: SetBy::Collection }, working.from(SourceId::ClinicBench).from(SourceId::Cfr64024))
+            let working =
+                Working::line(StepName::UseBy, "t_use − t_in = T", "{}", numbers, seconds(needle_in, at));
+            Worked::new(UseBy { at, set_by: SetBy::Collection }, working.from(source(policy)))
         }
     }
 }
@@ -86,7 +90,12 @@ pub fn spin_by(needle_in: Instant, policy: ClockPolicy) -> Worked<Instant> {
     let numbers = vec![Figure::of(policy.spin_by)];
     let result = Figure { value: span(needle_in, at), unit: Seconds::UNIT };
     let working = Working::line(StepName::SpinBy, "t_spin − t_in = S", "{}", numbers, result);
-    Worked::new(at, working.from(SourceId::ClinicBench).from(SourceId::Cfr64024))
+    Worked::new(at, working.from(source(policy)))
+}
+
+/// The shipped policy rests on its source, any other on the clinic.
+fn source(policy: ClockPolicy) -> SourceId {
+    if policy == ClockPolicy::SHIPPED { SourceId::Cfr64024 } else { SourceId::ClinicBench }
 }
 
 /// Some seconds later; the same instant where that cannot be told, which never extends anything.
@@ -97,4 +106,61 @@ fn later(from: Instant, by: Seconds) -> Instant {
 /// Seconds from one instant to another; negative when `to` is earlier.
 fn span(from: Instant, to: Instant) -> f64 {
     to.0.saturating_sub(from.0) as f64 / 1000.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    const HOUR: i64 = 3_600_000;
+
+    fn at(hours: i64, minutes: i64) -> Instant {
+        Instant(hours * HOUR + minutes * 60_000)
+    }
+
+    fn window(minutes: f64) -> ClockPolicy {
+        ClockPolicy { product_window: Some(Seconds::new(minutes * 60.0).unwrap()), ..ClockPolicy::SHIPPED }
+    }
+
+    #[test]
+    fn four_hours_from_the_needle() {
+        // G02
+        let found = use_by(at(10, 0), None, ClockPolicy::SHIPPED);
+        assert_eq!(found.value, UseBy { at: at(14, 0), set_by: SetBy::Collection });
+        assert_eq!(found.working.steps[0].result.value, 14_400.0);
+        assert_eq!(found.working.sources, [SourceId::Cfr64024]);
+        assert_eq!(spin_by(at(10, 0), ClockPolicy::SHIPPED).value, at(14, 0));
+        // without a window of its own the spin's end changes nothing
+        assert_eq!(use_by(at(10, 0), Some(at(13, 0)), ClockPolicy::SHIPPED).value.at, at(14, 0));
+    }
+
+    #[test]
+    fn the_earlier_of_the_two() {
+        let by = |end: Instant| use_by(at(10, 0), Some(end), window(60.0)).value;
+        assert_eq!(by(at(10, 30)), UseBy { at: at(11, 30), set_by: SetBy::SpinEnd });
+        // one minute before, at, and after the hour that would pass four hours
+        assert_eq!(by(at(12, 59)), UseBy { at: at(13, 59), set_by: SetBy::SpinEnd });
+        assert_eq!(by(at(13, 0)), UseBy { at: at(14, 0), set_by: SetBy::Collection });
+        assert_eq!(by(at(13, 1)), UseBy { at: at(14, 0), set_by: SetBy::Collection });
+        assert_eq!(use_by(at(10, 0), None, window(60.0)).value.at, at(14, 0));
+        assert_eq!(
+            use_by(at(10, 0), Some(at(10, 30)), window(60.0)).working.sources,
+            [SourceId::ClinicBench]
+        );
+    }
+
+    #[test]
+    fn a_clock_at_its_end_is_not_extended() {
+        let end = Instant(i64::MAX);
+        assert_eq!(use_by(end, Some(end), window(60.0)).value.at, end);
+    }
+
+    proptest! {
+        #[test]
+        fn never_later_than_collection_allows(start in 0..1_i64 << 50, ran in -HOUR..9 * HOUR, minutes in 0.0_f64..10_000.0) {
+            let found = use_by(Instant(start), Some(Instant(start + ran)), window(minutes)).value;
+            prop_assert!(found.at <= Instant(start + 4 * HOUR));
+        }
+    }
 }

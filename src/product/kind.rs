@@ -1,7 +1,8 @@
 //! The three kinds of product, what each keeps stable, and the identities that hold for all of them.
 
+use crate::blood::mixture::{SOFT_SPIN_PACKING, supernatant};
 use crate::evidence::SourceId;
-use crate::quantity::{CellCount, Cells, Fold, Haematocrit, OutOfRange, Quantity, Recovery, Share, Volume};
+use crate::quantity::{CellCount, Cells, Fold, Haematocrit, Quantity, Recovery, Share, Volume};
 use crate::working::{Checked, Figure, StepName, Worked, Working};
 use serde::{Deserialize, Serialize};
 
@@ -99,15 +100,16 @@ impl Expectation {
     }
 
     /// Plasma off the top of a soft spin: fold 1.7 ± 0.1, literature (Petrushenko 2022; series of 686).
-    pub fn off_the_top() -> Result<Self, OutOfRange> {
-        let (mean, sd) = (Fold::new(1.7)?, Fold::new(0.1)?);
+    pub fn off_the_top() -> Self {
+        const EXPECTED: Expected = Expected::Fold { mean: Fold::constant(1.7), sd: Fold::constant(0.1) };
         let rows = vec![SourceId::Petrushenko2022, SourceId::Series686];
-        Ok(Self { expected: Expected::Fold { mean, sd }, basis: Basis::Literature(rows) })
+        Self { expected: EXPECTED, basis: Basis::Literature(rows) }
     }
 
     /// Double-spin tube method: recovery 0.70 ± 0.12, judgement over the four papers it names.
-    pub fn double_spin() -> Result<Self, OutOfRange> {
-        let (mean, sd) = (Recovery::new(0.7)?, Recovery::new(0.12)?);
+    pub fn double_spin() -> Self {
+        const EXPECTED: Expected =
+            Expected::Recovery { mean: Recovery::constant(0.7), sd: Recovery::constant(0.12) };
         let rows = vec![
             SourceId::RecoveryJudgement,
             SourceId::Amable2013,
@@ -115,7 +117,7 @@ impl Expectation {
             SourceId::JOralImplantol2013,
             SourceId::Pmc9577528,
         ];
-        Ok(Self { expected: Expected::Recovery { mean, sd }, basis: Basis::Literature(rows) })
+        Self { expected: EXPECTED, basis: Basis::Literature(rows) }
     }
 }
 
@@ -127,8 +129,14 @@ pub fn platelets_drawn(native: CellCount, blood: Volume) -> Checked<Cells> {
     let numbers = vec![Figure::of(native), Figure::of(blood)];
     Ok(Worked::new(
         drawn,
-        Working::line(StepName::PlateletsDrawn, "N₀ = PLT·B/1000", "{} · {} / 1000", numbers, Figure::of(drawn))
-            .from(SourceId::Conservation),
+        Working::line(
+            StepName::PlateletsDrawn,
+            "N₀ = PLT·B/1000",
+            "{} · {} / 1000",
+            numbers,
+            Figure::of(drawn),
+        )
+        .from(SourceId::Conservation),
     ))
 }
 
@@ -140,7 +148,8 @@ pub fn ceiling(blood: Volume, product: Volume) -> Checked<Fold> {
     let numbers = vec![Figure::of(blood), Figure::of(product)];
     Ok(Worked::new(
         top,
-        Working::line(StepName::Ceiling, "fold ≤ B/V", "{} / {}", numbers, Figure::of(top)).from(SourceId::Conservation),
+        Working::line(StepName::Ceiling, "fold ≤ B/V", "{} / {}", numbers, Figure::of(top))
+            .from(SourceId::Conservation),
     ))
 }
 
@@ -152,7 +161,8 @@ pub fn fold_from_recovery(recovery: Recovery, blood: Volume, product: Volume) ->
     let numbers = vec![Figure::of(recovery), Figure::of(blood), Figure::of(product)];
     Ok(Worked::new(
         fold,
-        Working::line(StepName::Fold, "fold = η·B/V", "{} · {} / {}", numbers, Figure::of(fold)).from(SourceId::Conservation),
+        Working::line(StepName::Fold, "fold = η·B/V", "{} · {} / {}", numbers, Figure::of(fold))
+            .from(SourceId::Conservation),
     ))
 }
 
@@ -177,7 +187,8 @@ pub fn concentration(native: CellCount, fold: Fold) -> Checked<CellCount> {
     let numbers = vec![Figure::of(fold), Figure::of(native)];
     Ok(Worked::new(
         c,
-        Working::line(StepName::Concentration, "c = fold·PLT", "{} · {}", numbers, Figure::of(c)).from(SourceId::Conservation),
+        Working::line(StepName::Concentration, "c = fold·PLT", "{} · {}", numbers, Figure::of(c))
+            .from(SourceId::Conservation),
     ))
 }
 
@@ -194,24 +205,6 @@ pub fn in_product(concentration: CellCount, product: Volume) -> Checked<Cells> {
     ))
 }
 
-/// Fold that plasma reaches by carrying along every platelet: the blood [mL] over its plasma with the
-/// anticoagulant in it [mL]. With the fill in place of the blood it is over the mixture's count.
-/// Errors: no plasma.
-pub fn passive_fold(blood: Volume, plasma: Volume) -> Checked<Fold> {
-    // fold_p = B/P
-    let fold = Fold::new(blood.get() / plasma.get())?;
-    let numbers = vec![Figure::of(blood), Figure::of(plasma)];
-    Ok(Worked::new(
-        fold,
-        Working::line(StepName::PassiveFold, "fold_p = B/P", "{} / {}", numbers, Figure::of(fold)).from(SourceId::Conservation),
-    ))
-}
-
-/// Packed red-cell share of a soft spin, default: 0.70 [`SourceId::SoftSpinPacking`].
-pub fn soft_spin_packing() -> Result<Share, OutOfRange> {
-    Share::new(0.7)
-}
-
 /// Most plasma that can be taken off the top [mL]: what stands above the packed cells, less what is left
 /// behind, never below none. `packing` is the packed red-cell share φ of that spin. For the other kinds the
 /// only bound is [`within_fill`]. Errors: φ of 0.
@@ -222,28 +215,19 @@ pub fn product_bound(
     packing: Share,
     left_behind: Volume,
 ) -> Checked<Volume> {
-    // V_s = max(0, F − B·H/φ)
-    let above = (fill.get() - blood.get() * haematocrit.get() / packing.get()).max(0.0);
-    // A φ of 0 with no cells at all is 0/0: `max` would hide it.
-    let above = Volume::new(if packing.get() > 0.0 { above } else { f64::NAN })?;
+    let source = if packing == SOFT_SPIN_PACKING { SourceId::SoftSpinPacking } else { SourceId::ClinicBench };
+    let above = supernatant(fill, blood, haematocrit, packing, source)?;
     // V ≤ max(0, V_s − left)
-    let bound = Volume::new((above.get() - left_behind.get()).max(0.0))?;
-    let numbers = vec![Figure::of(fill), Figure::of(blood), Figure::of(haematocrit), Figure::of(packing)];
-    let first = Working::line(
-        StepName::Supernatant,
-        "V_s = max(0, F − B·H/φ)",
-        "max(0, {} − {} · {} / {})",
-        numbers,
-        Figure::of(above),
-    );
-    let second = Working::line(
+    let bound = Volume::new((above.value.get() - left_behind.get()).max(0.0))?;
+    let numbers = vec![Figure::of(above.value), Figure::of(left_behind)];
+    let line = Working::line(
         StepName::ProductBound,
         "V ≤ max(0, V_s − left)",
         "max(0, {} − {})",
-        vec![Figure::of(above), Figure::of(left_behind)],
+        numbers,
         Figure::of(bound),
     );
-    Ok(Worked::new(bound, first.then(second).from(SourceId::Conservation)))
+    Ok(Worked::new(bound, above.working.then(line)))
 }
 
 /// Whether a product volume fits into what was filled, for every kind: V ≤ F.
@@ -320,14 +304,6 @@ mod tests {
     }
 
     #[test]
-    fn passive_fold_over_blood_and_over_mixture() {
-        // B27
-        near(passive_fold(q(52.174), q(38.09)).unwrap().value.get(), 1.370, 2e-3);
-        near(passive_fold(q(60.0), q(38.09)).unwrap().value.get(), 1.575, 2e-3);
-        assert!(passive_fold(q(60.0), q(0.0)).is_err());
-    }
-
-    #[test]
     fn supernatant_bound() {
         // B28
         for (packing, above) in [(0.70, 28.70), (0.94, 36.69)] {
@@ -336,6 +312,10 @@ mod tests {
             let less = product_bound(q(60.0), q(52.174), q(0.42), q(packing), q(2.0)).unwrap();
             near(less.value.get(), found.value.get() - 2.0, 1e-12);
         }
+        let says =
+            |packing| product_bound(q(60.0), q(52.0), q(0.42), packing, q(0.0)).unwrap().working.sources;
+        assert!(says(SOFT_SPIN_PACKING).contains(&SourceId::SoftSpinPacking));
+        assert!(!says(q(0.94)).contains(&SourceId::SoftSpinPacking));
         // never below none, never above the fill; a packing of 0 is refused, cells or not
         assert_eq!(product_bound(q(60.0), q(60.0), q(0.7), q(0.7), q(1.0)).unwrap().value, Volume::ZERO);
         assert_eq!(product_bound(q(15.0), q(13.0), q(0.42), q(0.1), q(0.0)).unwrap().value, Volume::ZERO);
@@ -347,8 +327,8 @@ mod tests {
 
     #[test]
     fn expectations_name_their_rows_and_survive_files() {
-        let top = Expectation::off_the_top().unwrap();
-        let double = Expectation::double_spin().unwrap();
+        let top = Expectation::off_the_top();
+        let double = Expectation::double_spin();
         assert_eq!((top.kind(), double.kind()), (ProductKind::OffTheTop, ProductKind::Concentrate));
         assert_eq!(double.sources().len(), 5);
         let learned = Expectation { basis: Basis::ClinicCounts { n: 12 }, ..double.clone() };

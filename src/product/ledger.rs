@@ -32,9 +32,17 @@ impl Losses {
         // L = n_needle·l_needle + n_transfer·l_transfer
         let (n, t) = (f64::from(self.needle_changes), f64::from(self.transfers));
         let total = Volume::new(n * self.per_needle.get() + t * self.per_transfer.get())?;
-        let numbers = vec![Figure::pure(n), Figure::of(self.per_needle), Figure::pure(t), Figure::of(self.per_transfer)];
+        let numbers = vec![
+            Figure::pure(n),
+            Figure::of(self.per_needle),
+            Figure::pure(t),
+            Figure::of(self.per_transfer),
+        ];
         let formula = "L = n_needle·l_needle + n_transfer·l_transfer";
-        Ok(Worked::new(total, Working::line(StepName::Losses, formula, "{} · {} + {} · {}", numbers, Figure::of(total))))
+        Ok(Worked::new(
+            total,
+            Working::line(StepName::Losses, formula, "{} · {} + {} · {}", numbers, Figure::of(total)),
+        ))
     }
 }
 
@@ -196,7 +204,13 @@ pub fn close(ledger: &Ledger) -> Result<Closed, OutOfRange> {
     };
     Ok(Closed {
         fill: line(StepName::Fill, "F = A + B", "{} + {}", &[a, b], fill),
-        left_behind: line(StepName::LeftBehind, "R = max(0, F − V)", "max(0, {} − {})", &[fill, v], left_behind),
+        left_behind: line(
+            StepName::LeftBehind,
+            "R = max(0, F − V)",
+            "max(0, {} − {})",
+            &[fill, v],
+            left_behind,
+        ),
         after_sample: line(
             StepName::AfterSample,
             "V′ = max(0, V − S)",
@@ -230,4 +244,135 @@ fn strip(parts: &[(EntryKind, Volume)]) -> Result<Vec<Entry>, OutOfRange> {
             Ok(Entry { kind, volume, share: Share::new(share)? })
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn q(value: f64) -> Volume {
+        Volume::new(value).unwrap()
+    }
+
+    /// Two fills of 2 + 13, 4 mL kept, 0.2 mL counted, two needle changes, one site of 3 mL.
+    fn day() -> Ledger {
+        Ledger {
+            anticoagulant: q(4.0),
+            blood: q(26.0),
+            product: q(4.0),
+            sample: q(0.2),
+            losses: Losses { needle_changes: 2, per_needle: q(0.1), transfers: 1, per_transfer: q(0.1) },
+            added: Volume::ZERO,
+            sites: vec![SiteVolume { index: 0, volume: q(3.0) }],
+        }
+    }
+
+    fn total(entries: &[Entry]) -> f64 {
+        entries.iter().map(|entry| entry.volume.get()).sum()
+    }
+
+    fn shares(entries: &[Entry]) -> f64 {
+        entries.iter().map(|entry| entry.share.get()).sum()
+    }
+
+    #[test]
+    fn an_ordinary_day_closes() {
+        let closed = close(&day()).unwrap();
+        let Closure::Closes { left_over } = closed.closure else { panic!("{:?}", closed.closure) };
+        assert!((left_over.get() - 0.5).abs() < 1e-12);
+        assert_eq!((closed.fill.value.get(), closed.left_behind.value.get()), (30.0, 26.0));
+        assert!((closed.after_sample.value.get() - 3.8).abs() < 1e-12);
+        assert!((closed.losses.value.get() - 0.3).abs() < 1e-12);
+        let kinds: Vec<_> = closed.going_out.iter().map(|entry| entry.kind).collect();
+        use EntryKind::{LeftBehind, LeftOver, Losses, Sample, Site};
+        assert_eq!(kinds, [LeftBehind, Sample, Losses, Site(0), LeftOver]);
+        let blood = closed.coming_in.iter().find(|entry| entry.kind == EntryKind::Blood).unwrap();
+        assert!((blood.share.get() - 26.0 / 30.0).abs() < 1e-12);
+        // each amount shows its line
+        for worked in
+            [&closed.fill, &closed.left_behind, &closed.after_sample, &closed.losses, &closed.left_over]
+        {
+            assert_eq!(worked.working.steps.last().unwrap().result.value, worked.value.get());
+        }
+    }
+
+    #[test]
+    fn what_was_added_is_there_to_give() {
+        let closed = close(&Ledger { added: q(0.4), ..day() }).unwrap();
+        let Closure::Closes { left_over } = closed.closure else { panic!() };
+        assert!((left_over.get() - 0.9).abs() < 1e-12);
+        assert!((total(&closed.coming_in) - 30.4).abs() < 1e-9);
+    }
+
+    #[test]
+    fn one_drop_more_than_there_is_does_not_close() {
+        let with = |volume: f64| {
+            let sites = vec![SiteVolume { index: 0, volume: q(volume) }];
+            close(&Ledger { sites, ..day() }).unwrap().closure
+        };
+        // 4 − 0.2 − 0.3 = 3.5: to the last drop, a rounding error above it, and 0.01 mL above it
+        assert!(matches!(with(3.5), Closure::Closes { left_over } if left_over.get() < 1e-9));
+        assert!(matches!(with(3.5 + 9e-10), Closure::Closes { .. }));
+        assert!(matches!(with(3.5 + 2e-9), Closure::Short { .. }));
+        let Closure::Short { at, missing } = with(3.51) else { panic!() };
+        assert_eq!(at, Where::Product);
+        assert!((missing.get() - 0.01).abs() < 1e-12);
+    }
+
+    #[test]
+    fn more_product_than_fill_does_not_close() {
+        let closed = close(&Ledger { product: q(31.0), ..day() }).unwrap();
+        assert!(
+            matches!(closed.closure, Closure::Short { at: Where::Fill, missing } if missing.get() == 1.0)
+        );
+        assert_eq!(closed.left_behind.value, Volume::ZERO);
+        let all = close(&Ledger { product: q(30.0), ..day() }).unwrap();
+        assert!(matches!(all.closure, Closure::Closes { .. }));
+    }
+
+    #[test]
+    fn nothing_at_all_closes_with_nothing() {
+        let empty = Ledger {
+            anticoagulant: Volume::ZERO,
+            blood: Volume::ZERO,
+            product: Volume::ZERO,
+            sample: Volume::ZERO,
+            losses: Losses::NONE,
+            added: Volume::ZERO,
+            sites: Vec::new(),
+        };
+        let closed = close(&empty).unwrap();
+        assert_eq!(closed.closure, Closure::Closes { left_over: Volume::ZERO });
+        assert_eq!((shares(&closed.coming_in), shares(&closed.going_out)), (0.0, 0.0));
+    }
+
+    #[test]
+    fn survives_files() {
+        let text = serde_json::to_string(&day()).unwrap();
+        assert!(
+            text.contains(r#""needle_changes":2"#) && text.contains(r#""sites":[{"index":0,"volume":3.0}]"#)
+        );
+        assert_eq!(serde_json::from_str::<Ledger>(&text).unwrap(), day());
+    }
+
+    proptest! {
+        #[test]
+        fn both_sides_have_the_same_total(
+            volumes in prop::array::uniform5(0.0_f64..60.0),
+            sites in prop::collection::vec(0.0_f64..10.0, 0..5),
+            changes in 0_u32..5, per in 0.0_f64..0.5,
+        ) {
+            let [a, b, v, s, x] = volumes.map(q);
+            let sites = sites.into_iter().enumerate().map(|(index, v)| SiteVolume { index, volume: q(v) }).collect();
+            let losses = Losses { needle_changes: changes, per_needle: q(per), transfers: 1, per_transfer: q(per) };
+            let ledger = Ledger { anticoagulant: a, blood: b, product: v, sample: s, losses, added: x, sites };
+            let closed = close(&ledger).unwrap();
+            prop_assert!((total(&closed.coming_in) - total(&closed.going_out)).abs() <= 1e-9);
+            prop_assert!((shares(&closed.coming_in) - 1.0).abs() < 1e-12);
+            prop_assert!((shares(&closed.going_out) - 1.0).abs() < 1e-12);
+            let missing = closed.coming_in.iter().any(|entry| entry.kind == EntryKind::Missing);
+            prop_assert_eq!(missing, matches!(closed.closure, Closure::Short { .. }));
+        }
+    }
 }

@@ -8,17 +8,21 @@ use crate::quantity::{CellCount, Cells, Cv, Fold, Haematocrit, OutOfRange, Quant
 use crate::working::{Figure, StepName, Worked, Working};
 use serde::{Deserialize, Serialize};
 
-/// Platelet analyser, today's count: CV 3 % [`SourceId::AnalyserCv`].
-const ANALYSER: f64 = 0.03;
+/// Platelet analyser, one reading: CV 3 % [`SourceId::AnalyserCv`].
+pub const ANALYSER: Cv = Cv::constant(0.03);
 /// Within a person over a year, the larger of the two published: CV 8.6 % [`SourceId::WithinPersonCv`].
-const WITHIN_PERSON: f64 = 0.086;
+const WITHIN_PERSON: Cv = Cv::constant(0.086);
 /// Pace at which an older count comes to be that unsure [days] [`SourceId::CountAgeing`].
 const AGEING_DAYS: f64 = 30.0;
 
 /// Counts of the no-count table: 150 to 350 ×10⁹/L, the middle nine tenths of adults [`SourceId::Nhanes2011`].
-pub fn plausible() -> Result<Vec<CellCount>, OutOfRange> {
-    [150.0, 200.0, 250.0, 300.0, 350.0].into_iter().map(CellCount::new).collect()
-}
+pub const PLAUSIBLE: [CellCount; 5] = [
+    CellCount::constant(150.0),
+    CellCount::constant(200.0),
+    CellCount::constant(250.0),
+    CellCount::constant(300.0),
+    CellCount::constant(350.0),
+];
 
 /// The blood's own count, EDTA-equivalent, and how sure it is.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -32,9 +36,7 @@ pub struct NativeCount {
 
 impl NativeCount {
     /// Adults without a count: 236 ± 59 ×10⁹/L [`SourceId::Nhanes2011`].
-    pub fn adults() -> Result<Self, OutOfRange> {
-        Ok(Self { value: CellCount::new(236.0)?, cv: Cv::new(59.0 / 236.0)? })
-    }
+    pub const ADULTS: Self = Self { value: CellCount::constant(236.0), cv: Cv::constant(59.0 / 236.0) };
 }
 
 /// Relative SD of the blood's own count, by its age in whole days: 0 is today's, none is "age not known".
@@ -43,8 +45,9 @@ pub fn count_cv(age_days: Option<u32>) -> Result<Worked<Cv>, OutOfRange> {
     // share of the within-person variance: s = 1 − e^(−days/30), 1 when the age is not known
     let share = age_days.map_or(1.0, |days| -libm::expm1(-f64::from(days) / AGEING_DAYS));
     // CV = √(CV_A² + CV_I²·s)
-    let cv = Cv::new(libm::sqrt(ANALYSER * ANALYSER + WITHIN_PERSON * WITHIN_PERSON * share))?;
-    let numbers = [ANALYSER, WITHIN_PERSON, share].map(Figure::pure).to_vec();
+    let (analyser, person) = (ANALYSER.get(), WITHIN_PERSON.get());
+    let cv = Cv::new(libm::sqrt(analyser * analyser + person * person * share))?;
+    let numbers = vec![Figure::of(ANALYSER), Figure::of(WITHIN_PERSON), Figure::pure(share)];
     let working = Working::line(
         StepName::CountSpread,
         "CV = √(CV_A² + CV_I²·s)",
@@ -54,7 +57,8 @@ pub fn count_cv(age_days: Option<u32>) -> Result<Worked<Cv>, OutOfRange> {
     )
     .from(SourceId::AnalyserCv);
     let aged = age_days != Some(0);
-    let working = if aged { working.from(SourceId::WithinPersonCv).from(SourceId::CountAgeing) } else { working };
+    let working =
+        if aged { working.from(SourceId::WithinPersonCv).from(SourceId::CountAgeing) } else { working };
     Ok(Worked::new(cv, working))
 }
 
@@ -126,7 +130,9 @@ pub fn predict(
     // The stable number is spread; the other follows from it: fold = η·B/V.
     let (spread, limit, to_fold) = match expectation.expected {
         Expected::Fold { mean, sd } => (matched(mean, sd)?, top, 1.0),
-        Expected::Recovery { mean, sd } | Expected::RecoveryWithCells { mean, sd, .. } => (matched(mean, sd)?, 1.0, top),
+        Expected::Recovery { mean, sd } | Expected::RecoveryWithCells { mean, sd, .. } => {
+            (matched(mean, sd)?, 1.0, top)
+        }
     };
     if let Expected::RecoveryWithCells { haematocrit, .. } = expectation.expected {
         found.haematocrit = Some(haematocrit);
@@ -153,7 +159,7 @@ pub struct Row {
 }
 
 /// One prediction for each of several counts, as if each were today's: the table for a patient without a count,
-/// see [`plausible`]. Errors as [`predict`].
+/// see [`PLAUSIBLE`]. Errors as [`predict`].
 pub fn table(
     counts: &[CellCount],
     kind: ProductKind,
@@ -173,7 +179,13 @@ pub fn table(
 /// Log-normal with this mean and SD of the quantity itself.
 fn matched<Q: Quantity>(mean: Q, sd: Q) -> Result<LogNormal, OutOfRange> {
     if mean.get() <= 0.0 {
-        return Err(OutOfRange { quantity: Q::NAME, value: mean.get(), min: f64::MIN_POSITIVE, max: Q::MAX, unit: Q::UNIT });
+        return Err(OutOfRange {
+            quantity: Q::NAME,
+            value: mean.get(),
+            min: f64::MIN_POSITIVE,
+            max: Q::MAX,
+            unit: Q::UNIT,
+        });
     }
     let cv = Cv::new(sd.get() / mean.get())?;
     Ok(LogNormal::matched(mean.get(), cv.get()))
@@ -201,7 +213,9 @@ fn worked<Q: Quantity>(
 fn mean_and_sd(expected: Expected) -> [Figure; 2] {
     match expected {
         Expected::Fold { mean, sd } => [Figure::of(mean), Figure::of(sd)],
-        Expected::Recovery { mean, sd } | Expected::RecoveryWithCells { mean, sd, .. } => [Figure::of(mean), Figure::of(sd)],
+        Expected::Recovery { mean, sd } | Expected::RecoveryWithCells { mean, sd, .. } => {
+            [Figure::of(mean), Figure::of(sd)]
+        }
     }
 }
 
@@ -223,7 +237,14 @@ fn relative(
     let of_fold = matches!(expectation.expected, Expected::Fold { .. });
     found.fold = Some(if of_fold {
         let numbers = vec![mean, sd, b, v];
-        worked(fold, StepName::Fold, "fold ~ log-normal, fold ≤ B/V", "{} ± {}, ≤ {} / {}", numbers, expectation)
+        worked(
+            fold,
+            StepName::Fold,
+            "fold ~ log-normal, fold ≤ B/V",
+            "{} ± {}, ≤ {} / {}",
+            numbers,
+            expectation,
+        )
     } else {
         let numbers = vec![Figure::of(recovery.median), b, v];
         worked(fold, StepName::Fold, "fold = η·B/V", "{} · {} / {}", numbers, expectation)
@@ -232,7 +253,14 @@ fn relative(
         let numbers = vec![Figure::of(fold.median), v, b];
         worked(recovery, StepName::Recovery, "η = fold·V/B", "{} · {} / {}", numbers, expectation)
     } else {
-        worked(recovery, StepName::Recovery, "η ~ log-normal, η ≤ 1", "{} ± {}, ≤ 1", vec![mean, sd], expectation)
+        worked(
+            recovery,
+            StepName::Recovery,
+            "η ~ log-normal, η ≤ 1",
+            "{} ± {}, ≤ 1",
+            vec![mean, sd],
+            expectation,
+        )
     });
     Ok(())
 }
@@ -267,8 +295,14 @@ fn absolute(
         worked(concentration, what, "c = η·(B/V)·PLT", "({} ± {}) · {} · ({}, CV {})", numbers, expectation)
     });
     let numbers = vec![Figure::of(concentration.median), Figure::of(product)];
-    found.in_product =
-        Some(worked(in_product, StepName::PlateletsInProduct, "N = c·V/1000", "{} · {} / 1000", numbers, expectation));
+    found.in_product = Some(worked(
+        in_product,
+        StepName::PlateletsInProduct,
+        "N = c·V/1000",
+        "{} · {} / 1000",
+        numbers,
+        expectation,
+    ));
     Ok(())
 }
 
@@ -295,12 +329,12 @@ mod tests {
     }
 
     fn double_spin(native: Option<NativeCount>, blood: f64, product: f64) -> Prediction {
-        let expectation = Expectation::double_spin().unwrap();
+        let expectation = Expectation::double_spin();
         predict(ProductKind::Concentrate, Some(&expectation), q(blood), q(product), native).unwrap()
     }
 
     fn off_the_top(native: Option<NativeCount>, blood: f64, product: f64) -> Prediction {
-        let expectation = Expectation::off_the_top().unwrap();
+        let expectation = Expectation::off_the_top();
         predict(ProductKind::OffTheTop, Some(&expectation), q(blood), q(product), native).unwrap()
     }
 
@@ -324,14 +358,14 @@ mod tests {
         all_near(ends(&found.in_product), counted, 0.026, 1e-8);
         near(found.drawn.unwrap().value.get(), 5.46, 1e-12);
         // every number names the rows it rests on
-        for source in Expectation::double_spin().unwrap().sources() {
+        for source in Expectation::double_spin().sources() {
             assert!(found.in_product.as_ref().unwrap().working.sources.contains(source));
         }
     }
 
     #[test]
     fn no_count_is_wider_and_says_nothing_by_itself() {
-        let found = double_spin(Some(NativeCount::adults().unwrap()), 26.0, 4.0);
+        let found = double_spin(Some(NativeCount::ADULTS), 26.0, 4.0);
         // 2.8 (2.79…) to 6 (5.96) ×10⁹: what a count would narrow
         all_near(ends(&found.in_product), [2.791_638_017_6, 4.086_466_938_1, 5.955_611_289_4], 1.0, 1e-8);
         let none = double_spin(None, 26.0, 4.0);
@@ -389,7 +423,7 @@ mod tests {
         let nothing = predict(ProductKind::Concentrate, None, blood, q(4.0), today(210.0)).unwrap();
         assert_eq!(nothing.outcome, Outcome::NoExpectation);
         assert!(nothing.fold.is_none() && nothing.drawn.is_some());
-        let double = Expectation::double_spin().unwrap();
+        let double = Expectation::double_spin();
         let other = predict(ProductKind::OffTheTop, Some(&double), blood, q(4.0), today(210.0)).unwrap();
         assert_eq!(other.outcome, Outcome::OtherKind);
         assert!(predict(ProductKind::Concentrate, Some(&double), blood, q(0.0), None).is_err());
@@ -408,7 +442,8 @@ mod tests {
     fn with_cells_carries_its_haematocrit() {
         let expected = Expected::RecoveryWithCells { mean: q(0.7), sd: q(0.12), haematocrit: q(0.08) };
         let expectation = Expectation { expected, basis: Basis::ClinicEntry };
-        let found = predict(ProductKind::WithCells, Some(&expectation), q(26.0), q(4.0), today(210.0)).unwrap();
+        let found =
+            predict(ProductKind::WithCells, Some(&expectation), q(26.0), q(4.0), today(210.0)).unwrap();
         let without = double_spin(today(210.0), 26.0, 4.0);
         assert_eq!(found.haematocrit.unwrap().get(), 0.08);
         assert_eq!(ends(&found.in_product), ends(&without.in_product));
@@ -420,7 +455,8 @@ mod tests {
         for (mean, sd, dose) in [(0.53, 0.18, 1.325), (0.72, 0.13, 1.8)] {
             let expected = Expected::Recovery { mean: q(mean), sd: q(sd) };
             let expectation = Expectation { expected, basis: Basis::ClinicEntry };
-            let found = predict(ProductKind::Concentrate, Some(&expectation), q(10.0), q(1.0), today(250.0)).unwrap();
+            let found =
+                predict(ProductKind::Concentrate, Some(&expectation), q(10.0), q(1.0), today(250.0)).unwrap();
             let [low, median, high] = ends(&found.in_product);
             assert!(low < dose && dose < high);
             // the median of a log-normal lies below its mean by √(1 + CV²), truncation lowers it by less than 4 %
@@ -437,7 +473,7 @@ mod tests {
         near(cv(None), 0.091_082_380_293_885_6, 1e-12);
         near(cv(Some(365)), cv(None), 1e-4);
         // 30 days: √(0.0009 + 0.007396·(1 − 1/e))
-        near(cv(Some(30)), 0.074_667_749_8, 1e-8);
+        near(cv(Some(30)), 0.074_667_018_509_486_58, 1e-12);
         let ages = [0, 1, 7, 30, 90, 365, u32::MAX].map(|days| cv(Some(days)));
         assert!(ages.windows(2).all(|w| w[0] <= w[1]));
         assert!(!count_cv(Some(0)).unwrap().working.sources.contains(&SourceId::WithinPersonCv));
@@ -446,9 +482,8 @@ mod tests {
 
     #[test]
     fn the_no_count_table_rises_and_names_its_source() {
-        let counts = plausible().unwrap();
-        let expectation = Expectation::double_spin().unwrap();
-        let table = table(&counts, ProductKind::Concentrate, Some(&expectation), q(26.0), q(4.0)).unwrap();
+        let expectation = Expectation::double_spin();
+        let table = table(&PLAUSIBLE, ProductKind::Concentrate, Some(&expectation), q(26.0), q(4.0)).unwrap();
         assert!(table.working.sources.contains(&SourceId::Nhanes2011));
         let medians: Vec<f64> = table.value.iter().map(|row| ends(&row.prediction.in_product)[1]).collect();
         assert_eq!(medians.len(), 5);

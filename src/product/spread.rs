@@ -21,6 +21,11 @@ fn density(z: f64) -> f64 {
     exp(-0.5 * z * z) / sqrt(2.0 * PI)
 }
 
+/// The standard normal deviate with chance `p` below it.
+fn deviate(p: f64) -> f64 {
+    root(-9.0, 9.0, 0.0, |z| (below(z) - p, density(z)))
+}
+
 /// A log-normal: `ln x ~ Normal(mu, sigma²)`. `sigma` may be 0, then `x` is certain.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct LogNormal {
@@ -110,12 +115,15 @@ impl Product {
     /// The value with chance `p` below it.
     pub(super) fn quantile(self, p: f64) -> f64 {
         let (s, k) = (self.of.of.sigma, self.by.sigma);
-        let start = s * self.of.deviate(p);
+        let cut = s * self.of.deviate(p);
         let t = if k > 0.0 {
+            // Starts where the two spreads, each at its own quantile, add as normals do.
+            let (middle, free) = (s * self.of.deviate(0.5), k * deviate(p));
+            let start = middle + hypot(cut - middle, free).copysign(free);
             let (low, high) = (-9.0 * self.both, s * self.of.top.min(9.0) + 9.0 * k);
             root(low, high, start, |t| (self.cdf_log(t) - p, self.density_log(t)))
         } else {
-            start
+            cut
         };
         exp(self.of.of.mu + self.by.mu + t)
     }
@@ -160,9 +168,12 @@ fn root(mut low: f64, mut high: f64, start: f64, f: impl Fn(f64) -> (f64, f64)) 
             high = x;
         }
         let newton = x - value / slope;
+        if (newton - x).abs() <= 1e-13 * (1.0 + x.abs()) {
+            return newton.clamp(low, high);
+        }
         let next = if newton > low && newton < high { newton } else { 0.5 * (low + high) };
-        if (next - x).abs() <= 1e-13 * (1.0 + x.abs()) {
-            return next;
+        if next == x {
+            return x;
         }
         x = next;
     }
@@ -283,7 +294,11 @@ mod tests {
         near(certain.quantile(0.1), 0.5, 1e-14);
         // only the count spreads: Φ⁻¹(0.9) = 1.2815515655446004
         let spread = LogNormal::matched(200.0, 0.1);
-        near(Product::new(certain, spread).quantile(0.9), 0.5 * exp(spread.mu + 1.2815515655446004 * spread.sigma), 1e-9);
+        near(
+            Product::new(certain, spread).quantile(0.9),
+            0.5 * exp(spread.mu + 1.2815515655446004 * spread.sigma),
+            1e-9,
+        );
         // only the recovery spreads
         let product = Product::new(truncated(0.7, 0.12, 1.0), LogNormal::matched(200.0, 0.0));
         near(product.quantile(0.9), 200.0 * 0.847701424337237, 1e-9);
