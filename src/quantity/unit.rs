@@ -61,8 +61,8 @@ macro_rules! units {
     )*};
 }
 
-/// mmol/L of haemoglobin monomer (one iron) in 1 g/dL. From memory: about 16 114 g/mol.
-pub const HAEMOGLOBIN_MMOL_PER_GRAM_DL: f64 = 0.6206;
+/// 10⁻⁴ mmol/L of haemoglobin monomer (one iron) in 1 g/dL: 0.6206. From memory, about 16 114 g/mol.
+pub const HAEMOGLOBIN_MMOL_PER_GRAM_DL_E4: u32 = 6206;
 
 units! {
     /// Cells per volume; the core reckons in 10⁹/L. Both give the same figure.
@@ -85,8 +85,8 @@ units! {
         GramPerDecilitre "g/dL" Scale::ONE;
         /// Gram per litre.
         #[default] GramPerLitre "g/L" Scale::tens(-1);
-        /// Millimole of monomer per litre, see [`HAEMOGLOBIN_MMOL_PER_GRAM_DL`].
-        MillimolePerLitre "mmol/L" Scale::Divide(HAEMOGLOBIN_MMOL_PER_GRAM_DL);
+        /// Millimole of monomer per litre, see [`HAEMOGLOBIN_MMOL_PER_GRAM_DL_E4`].
+        MillimolePerLitre "mmol/L" Scale::Per { per: HAEMOGLOBIN_MMOL_PER_GRAM_DL_E4, shift: 4 };
     }
     /// Body weight; the core reckons in kg.
     MassUnit {
@@ -143,8 +143,8 @@ mod tests {
             assert_eq!(got, want);
         }
         // 14 g/dL is 8.69 mmol/L of monomer.
-        assert!((HaemoglobinUnit::MillimolePerLitre.from_core(14.0) - 8.6884).abs() < 1e-12);
-        assert!((HaemoglobinUnit::MillimolePerLitre.to_core(8.6884) - 14.0).abs() < 1e-12);
+        assert_eq!(HaemoglobinUnit::MillimolePerLitre.from_core(14.0), 8.6884);
+        assert_eq!(HaemoglobinUnit::MillimolePerLitre.to_core(8.6884), 14.0);
         assert!((MassUnit::Pound.from_core(70.0) - 154.323_583_529_414_3).abs() < 1e-12);
         assert!(MassUnit::Pound.to_core(f64::NAN).is_nan());
     }

@@ -115,11 +115,8 @@ const fn taken_unit(symbol: &'static str, shift: i32) -> Alternative {
     Alternative { why: Why::OtherUnit(symbol), scale: Scale::tens(shift), take: true }
 }
 
-const COUNT_OTHERS: &[Alternative] = &[
-    take(Why::PerMicrolitre, -3),
-    take(Why::TenToTwelvePerLitre, 3),
-    take(Why::AllDigits, -9),
-];
+const COUNT_OTHERS: &[Alternative] =
+    &[take(Why::PerMicrolitre, -3), take(Why::TenToTwelvePerLitre, 3), take(Why::AllDigits, -9)];
 const FRACTION: &[Alternative] = &[take(Why::Fraction, 0)];
 const PERCENT: &[Alternative] = &[take(Why::Percent, -2)];
 const LB: Scale = MassUnit::Pound.scale();
@@ -161,10 +158,15 @@ impl Kind {
         let bare = |s: Spec| Spec { own: units::NONE, ..s };
         let count = |range, usual| Spec {
             others: COUNT_OTHERS,
-            ..spec(range, usual, units::COUNT, match conv.count {
-                CountUnit::PerLitre => 0,
-                CountUnit::PerMicrolitre => 1,
-            })
+            ..spec(
+                range,
+                usual,
+                units::COUNT,
+                match conv.count {
+                    CountUnit::PerLitre => 0,
+                    CountUnit::PerMicrolitre => 1,
+                },
+            )
         };
         let share = |range, usual| {
             let (at, others) = match conv.haematocrit {
@@ -177,7 +179,7 @@ impl Kind {
             Self::Volume { min, max } => any((min, max), units::VOLUME, 0),
             Self::BloodCount => Spec { slips: &[1, 2, -1], ..count((1.0, 5e3), (50.0, 1e3)) },
             Self::ProductCount => count((0.0, 2e4), (20.0, 5e3)),
-            Self::WhiteCount => count((0.0, 1e3), (0.0, 100.0)),
+            Self::WhiteCount => count((0.0, 1e3), (0.01, 100.0)),
             Self::Haematocrit => share((0.01, 0.75), (0.15, 0.65)),
             Self::ProductHaematocrit => share((0.0, 0.75), (0.01, 0.5)),
             Self::Haemoglobin => {
@@ -226,11 +228,9 @@ impl Kind {
             },
             Self::SecondsSpan => any((0.0, 86_400.0), units::TIME, 0),
             Self::Factor { min, max } => bare(any((min, max), units::FOLD, 0)),
-            Self::Recovery => Spec {
-                others: PERCENT,
-                slips: &[1],
-                ..bare(spec((0.001, 5.0), (0.1, 1.2), units::RATIO, 0))
-            },
+            Self::Recovery => {
+                Spec { others: PERCENT, ..bare(spec((0.001, 5.0), (0.1, 1.2), units::RATIO, 0)) }
+            }
             Self::Fold => bare(spec((0.01, 100.0), (0.5, 20.0), units::FOLD, 0)),
             Self::Spread => Spec { others: PERCENT, ..bare(spec((0.0, 2.0), (0.005, 0.8), units::RATIO, 0)) },
             Self::Cells => Spec {
@@ -248,7 +248,7 @@ impl Kind {
             },
             Self::WholeNumber { min, max } => {
                 Spec { whole: true, ..any((f64::from(min), f64::from(max)), &[], 0) }
-            },
+            }
             Self::Percent => Spec {
                 others: const { &[Alternative { why: Why::Fraction, scale: Scale::ONE, take: false }] },
                 ..spec((0.0, 1.0), (0.01, 1.0), units::RATIO, 0)

@@ -157,3 +157,6 @@ pub fn read(typed: &str, kind: Kind, conv: &Conventions) -> Reading {
     }
     shape::read(typed, kind, conv).unwrap_or_else(|| weigh::read(typed, &kind.spec(conv), conv.numbers))
 }
+
+#[cfg(test)]
+mod tests;

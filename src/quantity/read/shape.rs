@@ -53,7 +53,7 @@ fn height(typed: &str, conv: &Conventions) -> Option<Reading> {
     }
     let (feet, inches) = (plain(feet, conv.numbers)?, plain(inches, conv.numbers)?);
     if feet.fract() != 0.0 || !(0.0..=8.0).contains(&feet) || !(0.0..12.0).contains(&inches) {
-        return None;
+        return with_sign.map(|_| Reading::Wrong(Refusal::NotANumber));
     }
     let value = HeightUnit::FeetInches.to_core(12.0 * feet + inches);
     let why = if own { AsRead::AsTyped } else { AsRead::Otherwise(Why::UnitTyped("ft")) };
@@ -118,7 +118,9 @@ fn ratio(typed: &str, style: NumberStyle) -> Option<Reading> {
     let (a, b) = match two(typed, style) {
         Some(pair) => pair,
         None => {
-            let number = split(typed, style).ok().filter(|t| units::PERCENT.names.contains(&normal(t.rest).as_str()))?;
+            let number = split(typed, style)
+                .ok()
+                .filter(|t| units::PERCENT.names.contains(&normal(t.rest).as_str()))?;
             let [only] = number.figures.as_slice() else { return None };
             (only.number.value(), 100.0)
         }

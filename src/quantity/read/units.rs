@@ -1,5 +1,6 @@
 //! The units that may be typed after a number, and the spellings under which they are known.
 
+use crate::quantity::unit::HaemoglobinUnit;
 use crate::quantity::write::decimal::Scale;
 
 /// A unit of one kind of number.
@@ -10,6 +11,13 @@ pub(super) struct Unit {
     pub scale: Scale,
     /// Spellings in [`normal`] form.
     pub names: &'static [&'static str],
+}
+
+impl Unit {
+    /// Whether the number typed is one of single cells, as in 210 000 /µL.
+    pub fn counts_single_cells(&self) -> bool {
+        self.symbol.starts_with('/')
+    }
 }
 
 const fn unit(symbol: &'static str, scale: Scale, names: &'static [&'static str]) -> Unit {
@@ -44,8 +52,7 @@ pub(super) const COUNT: &[Unit] = &[
     unit("/L", tens(-9), &["/l"]),
 ];
 
-pub(super) const CELLS: &[Unit] =
-    &[unit("×10⁹", ONE, &["10^9"]), unit("×10⁶", tens(-3), &["10^6"])];
+pub(super) const CELLS: &[Unit] = &[unit("×10⁹", ONE, &["10^9"]), unit("×10⁶", tens(-3), &["10^6"])];
 
 pub(super) const SHARE: &[Unit] = &[PERCENT, unit("L/L", ONE, &["l/l"])];
 pub(super) const RATIO: &[Unit] = &[PERCENT];
@@ -54,13 +61,11 @@ pub(super) const FOLD: &[Unit] = &[TIMES];
 pub(super) const HAEMOGLOBIN: &[Unit] = &[
     unit("g/dL", ONE, &["g/dl", "g/100ml"]),
     unit("g/L", tens(-1), &["g/l"]),
-    unit("mmol/L", Scale::Divide(crate::quantity::unit::HAEMOGLOBIN_MMOL_PER_GRAM_DL), &["mmol/l"]),
+    unit("mmol/L", HaemoglobinUnit::MillimolePerLitre.scale(), &["mmol/l"]),
 ];
 
-pub(super) const MASS: &[Unit] = &[
-    unit("kg", ONE, &["kg", "kgs"]),
-    unit("lb", inches(45_359_237, -8), &["lb", "lbs"]),
-];
+pub(super) const MASS: &[Unit] =
+    &[unit("kg", ONE, &["kg", "kgs"]), unit("lb", inches(45_359_237, -8), &["lb", "lbs"])];
 
 pub(super) const LENGTH_CM: &[Unit] = &[
     unit("cm", ONE, &["cm"]),

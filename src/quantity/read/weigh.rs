@@ -28,13 +28,21 @@ pub(super) fn read(typed: &str, spec: &Spec, style: NumberStyle) -> Reading {
     }
     let weighing = Weighing { spec, style };
     if rest.is_empty() {
-        return weighing.decide(&figures, |f| weighing.bare(f));
+        return weighing.decide(&figures, None);
     }
     let name = normal(rest);
     let mut known = spec.units.iter().filter(|u| u.names.contains(&name.as_str()));
     match known.next() {
-        Some(unit) => weighing.decide(&figures, |f| weighing.with(f, unit)),
-        None => Reading::Wrong(Refusal::UnknownUnit(rest.into())),
+        Some(unit) => {
+            // Single cells have no fractions: 210.000 /µL is grouped in either style.
+            let grouped =
+                figures.iter().filter(|f| unit.counts_single_cells() && f.why == Some(Why::Grouped));
+            let grouped: Vec<Figures> = grouped.cloned().collect();
+            let figures = if grouped.is_empty() { figures } else { grouped };
+            weighing.decide(&figures, Some(unit))
+        }
+        None if rest.contains(char::is_alphabetic) => Reading::Wrong(Refusal::UnknownUnit(rest.into())),
+        None => Reading::Wrong(Refusal::NotANumber),
     }
 }
 
@@ -44,7 +52,8 @@ struct Weighing<'a> {
 }
 
 impl Weighing<'_> {
-    fn decide(&self, figures: &[Figures], ways: impl Fn(&Figures) -> Vec<Found>) -> Reading {
+    fn decide(&self, figures: &[Figures], unit: Option<&Unit>) -> Reading {
+        let ways = |f| unit.map_or_else(|| self.bare(f), |u| self.with(f, u));
         let gather = |last: bool| {
             let some = figures.iter().filter(|f| f.last_resort == last).flat_map(&ways);
             let mut all: Vec<Found> = Vec::new();
@@ -64,8 +73,8 @@ impl Weighing<'_> {
             all
         };
         let mut all = gather(false);
-        if all.is_empty() {
-            all = gather(true);
+        if !matches!(all.as_slice(), [Found { sure: true, .. }]) {
+            all.extend(gather(true));
         }
         if let [Found { offer, sure: true }] = all.as_slice() {
             let as_read = match offer.why {
@@ -74,19 +83,23 @@ impl Weighing<'_> {
             };
             return Reading::Value { value: offer.value, as_read };
         }
-        if all.is_empty() {
+        if all.is_empty() && unit.is_none() {
             all = figures.iter().flat_map(|f| self.unlikely(f)).collect();
         }
         let asked = !all.is_empty();
         let mut offers: Vec<Offer> = Vec::new();
         let usual = all.iter().any(|f| self.is_usual(f.offer.value));
-        let slips = figures.iter().filter(|_| !usual).flat_map(|f| self.slips(f));
+        let slips = figures.iter().filter(|_| !usual).flat_map(|f| self.slips(f, unit));
         for offer in all.into_iter().map(|f| f.offer).chain(slips) {
             if offers.len() < MOST && offers.iter().all(|o| o.value != offer.value) {
                 offers.push(offer);
             }
         }
-        if asked { Reading::Ask { options: offers } } else { Reading::Wrong(self.refuse(figures, offers)) }
+        if asked {
+            return Reading::Ask { options: offers };
+        }
+        let scale = unit.map_or(self.spec.own.scale, |u| u.scale);
+        Reading::Wrong(self.refuse(figures, scale, offers))
     }
 
     /// A number without unit: literally, and in the units it may have been meant in.
@@ -132,20 +145,27 @@ impl Weighing<'_> {
             .collect()
     }
 
-    /// Usual numbers that a slip of the finger away would have been.
-    fn slips(&self, f: &Figures) -> Vec<Offer> {
-        let own = std::iter::once(self.spec.own.scale);
-        let others = self.spec.others.iter().filter(|o| o.take).map(|o| o.scale);
+    /// Usual numbers that are a slip of the finger away, in the unit typed or, without one, in any.
+    fn slips(&self, f: &Figures, unit: Option<&Unit>) -> Vec<Offer> {
+        let own = unit.map_or(self.spec.own.scale, |u| u.scale);
+        let others = self.spec.others.iter().filter(|o| o.take && unit.is_none()).map(|o| o.scale);
         let slip = |scale: Scale| {
             self.spec.slips.iter().map(move |&tens| {
                 let number = f.number.clone().shift(tens);
                 (scale.to_core(&number), number)
             })
         };
-        own.chain(others)
+        std::iter::once(own)
+            .chain(others)
             .flat_map(slip)
             .filter(|(value, _)| self.is_usual(*value))
-            .map(|(value, number)| Offer { value, why: Why::Slip, text: self.sure_text(value, &number) })
+            .map(|(value, number)| {
+                let text = match unit {
+                    Some(unit) => with_unit(&in_field(&number, self.style), unit.symbol),
+                    None => self.sure_text(value, &number),
+                };
+                Offer { value, why: Why::Slip, text }
+            })
             .collect()
     }
 
@@ -184,9 +204,9 @@ impl Weighing<'_> {
         self.is_allowed(value) && (value == 0.0 || (value >= low && value <= high))
     }
 
-    fn refuse(&self, figures: &[Figures], offers: Vec<Offer>) -> Refusal {
+    fn refuse(&self, figures: &[Figures], scale: Scale, offers: Vec<Offer>) -> Refusal {
         let (min, max) = self.spec.range;
-        let value = figures.first().map_or(f64::NAN, |f| self.spec.own.scale.to_core(&f.number));
+        let value = figures.first().map_or(f64::NAN, |f| scale.to_core(&f.number));
         if self.spec.whole && value >= min && value <= max {
             return Refusal::NotWhole { value };
         }

@@ -272,3 +272,6 @@ impl TryFrom<String> for TimeOfDay {
 pub fn clock_text(at: Instant, offset: Offset) -> String {
     at.local(offset).map_or(super::write::NOTHING.into(), |(_, time)| time.text())
 }
+
+#[cfg(test)]
+mod tests;

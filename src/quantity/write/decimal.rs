@@ -127,8 +127,8 @@ impl Decimal {
 pub(in crate::quantity) enum Scale {
     /// × times × 10^shift, exact in decimal and rounded once.
     Exact { times: u32, shift: i32 },
-    /// Divided by this number, rounded once more.
-    Divide(f64),
+    /// × 10^shift, divided by this whole number.
+    Per { per: u32, shift: i32 },
 }
 
 impl Scale {
@@ -142,19 +142,17 @@ impl Scale {
     pub fn to_core(self, typed: &Decimal) -> f64 {
         match self {
             Self::Exact { times, shift } => typed.times(times).shift(shift).value(),
-            Self::Divide(by) => typed.value() / by,
+            Self::Per { per, shift } => typed.clone().shift(shift).value() / f64::from(per.max(1)),
         }
     }
 
     /// The core value in this unit. Exact for powers of ten, else to the last bit or so.
     pub fn undo(self, core: f64) -> f64 {
-        match (self, Decimal::of(core)) {
-            (Self::Exact { times: 1, shift }, Some(d)) => d.shift(shift.saturating_neg()).value(),
-            (Self::Exact { times, shift }, Some(d)) => {
-                d.shift(shift.saturating_neg()).value() / f64::from(times.max(1))
-            }
-            (Self::Divide(by), _) => core * by,
-            (Self::Exact { .. }, None) => core,
+        let Some(d) = Decimal::of(core) else { return core };
+        match self {
+            Self::Exact { times: 1, shift } => d.shift(shift.saturating_neg()).value(),
+            Self::Exact { times, shift } => d.shift(shift.saturating_neg()).value() / f64::from(times.max(1)),
+            Self::Per { per, shift } => d.times(per).shift(shift.saturating_neg()).value(),
         }
     }
 }

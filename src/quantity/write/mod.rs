@@ -126,3 +126,6 @@ fn superior(exponent: i32) -> String {
         })
         .collect()
 }
+
+#[cfg(test)]
+mod tests;
