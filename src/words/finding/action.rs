@@ -1,0 +1,202 @@
+//! What to do about a finding, whom to ask, and what can still be reckoned.
+
+use super::super::unit;
+use super::trouble;
+use crate::blood::baseline::SampleKind;
+use crate::blood::patient::{LimitHit, LimitLevel, LimitRule};
+use crate::draft::Screening;
+use crate::finding::{FindingKind, LotOf};
+use crate::quantity::unit::Conventions;
+use crate::spin::programme::Rating;
+use std::borrow::Cow;
+
+pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
+    use FindingKind as F;
+    Cow::Borrowed(match kind {
+        F::AgentUnsuitable(_) => {
+            "Choose the anticoagulant that the protocol or the container’s instructions name. Going on with this one needs the prescriber’s name and reason."
+        }
+        F::AmountUnknown(_) => {
+            "Read its label and enter the amount, for 100\u{a0}mL of blood or for a filled container. Until then no draw is planned."
+        }
+        F::BandUnknown(_) => "Compare the amount with the label.",
+        F::AnticoagulantLow { container: None, .. } => {
+            "Take more anticoagulant or less blood, or ask the prescriber."
+        }
+        F::AnticoagulantLow { container: Some(_), .. } => {
+            "Turn the container gently and look for clots before the spin. Ask the prescriber whether it is used; everything after it follows what is really inside."
+        }
+        F::AnticoagulantHigh { container: None, .. } => {
+            "Take less anticoagulant or more blood, or ask the prescriber."
+        }
+        F::AnticoagulantHigh { container: Some(_), mark: Some(mark), .. } => {
+            return Cow::Owned(format!(
+                "Go on, top up to at least the {} mark while the needle is in, or ask the prescriber. Everything after it follows what is really inside.",
+                unit::volume(*mark, c)
+            ));
+        }
+        F::AnticoagulantHigh { container: Some(_), mark: None, .. } => {
+            "Go on, top up while the needle is in, or ask the prescriber. Everything after it follows what is really inside."
+        }
+        F::RoundedDown => "Measure the amount shown.",
+        F::ConventionUnsaid => {
+            "Say which is meant; ask the prescriber if the order does not tell. Until then no draw is planned."
+        }
+        F::MarkBelowAnticoagulant { .. } => {
+            "Read the mark again: it counts anticoagulant and blood together. Until then this container is not reckoned."
+        }
+        F::AboveCapacity { .. } => {
+            "Do not fill to it. Plan less in each, a larger container, or more containers."
+        }
+        F::FillOutsideRange { .. } => {
+            "Change the volume or the container, or ask whoever keeps Bench. Everything is reckoned as entered."
+        }
+        F::UnderFilledTube { .. } => {
+            "Draw another tube, go on, or ask the prescriber. Enter the mark reached, and everything after it follows."
+        }
+        F::MoreThanOneContainer => "Plan one container, or ask the prescriber whether more are meant.",
+        F::Limit(hit) => limit(hit),
+        F::LimitUnknown => {
+            "Enter what is asked for beside the draw. Volumes are reckoned, but not every limit is checked until then."
+        }
+        F::PlateletsLow(_) => "Tell the prescriber before the needle. The reckoning goes on with this count.",
+        F::HaemoglobinLow(_) => "Tell the prescriber before the needle.",
+        F::ScreeningYes(what) => match what {
+            Screening::AntithromboticMedicine | Screening::AntiInflammatory | Screening::Corticosteroid => {
+                "Write down which and when last, and ask the prescriber before the needle. Give no advice about the medicine: that is for the prescriber."
+            }
+            Screening::Fainted => "Tell whoever draws the blood, and ask the prescriber before the needle.",
+            Screening::Allergy => {
+                "Write down to what, keep it away from this preparation, and ask the prescriber before the needle."
+            }
+            Screening::Infection | Screening::BloodDisorder | Screening::Cancer | Screening::Pregnancy => {
+                "Write down what the patient said, and ask the prescriber before the needle."
+            }
+        },
+        F::ScreeningOpen => "Ask the rest, or leave them: they print as not asked.",
+        F::SampleUnsaid => {
+            "Say what it was taken from. A sample with anticoagulant in it reads lower than the blood, and is corrected only then."
+        }
+        F::WeakSample(kind) => match kind {
+            SampleKind::FingerPrick => {
+                "A count from a vein is surer. Everything is reckoned from this one until another is entered."
+            }
+            SampleKind::OlderResult => {
+                "A count of today is surer. Everything is reckoned from this one, with a wider range for its age."
+            }
+            SampleKind::LaboratoryEdta | SampleKind::FilledContainer | SampleKind::LiquidCitrate => {
+                "Everything is reckoned from this one until another is entered."
+            }
+        },
+        F::NoCount => {
+            "Volumes and fold are reckoned. Platelets are shown for several plausible counts; 2 to 3\u{a0}mL taken at the same needle would tell which."
+        }
+        F::HaematocritUnknown => "Enter it. Until then the product is held against the whole fill alone.",
+        F::IdentityUnchecked => {
+            "Have the patient state both, and compare them with the order. Going on without needs the prescriber’s name and reason; the amounts stay in view."
+        }
+        F::IdentityDiffers => {
+            "Do not draw, and give nothing that was drawn to anybody. Tell the prescriber, and begin again when both identifiers agree."
+        }
+        F::Unsound(LotOf::Anticoagulant) => {
+            "Do not use it. Take another, enter its lot, and tell whoever keeps the stock."
+        }
+        F::Unsound(LotOf::Containers) => {
+            "Do not use it. Take another, enter its lot, and tell whoever keeps the stock. If blood is in it already, report it under what went wrong."
+        }
+        F::Expired(_) => "Do not use it. Take another lot and enter it, and tell whoever keeps the stock.",
+        F::ExpiryUnreadable(_) => {
+            "Write day, month and year, the month as a word. Until then read the label yourself."
+        }
+        F::WhiteCellsContradict => {
+            "Ask the prescriber which holds: another protocol, or this one with the prescriber’s name and reason."
+        }
+        F::NothingToPredictFrom => {
+            "Volumes, limits and clocks are reckoned. Count the product: accepted counts give this protocol a range of its own."
+        }
+        F::LiteratureRange => "Check your process with your own counts before relying on ranges.",
+        F::ProductAboveBound { .. } => {
+            "Keep less, or ask the prescriber. Taken beyond it, the product brings cells along."
+        }
+        F::ProductOutsideRange { .. } => {
+            "Change the volume, or ask whoever keeps Bench. Everything is reckoned as entered."
+        }
+        F::LedgerShort { .. } => {
+            "Take a smaller sample or keep more product, or ask the prescriber which site gets less. Until then the ledger does not close."
+        }
+        F::OverRating(breach) => match breach.rating {
+            Rating::RotorSpeed => {
+                "Do not start it. Lower the speed or take another rotor, and tell whoever keeps the centrifuge."
+            }
+            Rating::Bucket => {
+                "Do not start it. Lower the speed or take other buckets, and tell whoever keeps the centrifuge."
+            }
+            Rating::Container => {
+                "Do not start it. Lower the speed or take other containers, and tell whoever keeps the protocol."
+            }
+        },
+        F::RatingUnchecked => {
+            "Have the missing radius entered in Bench, or take another rotor. Going on without needs the prescriber’s name and reason."
+        }
+        F::RadiusUnknown => {
+            "Have its radius entered in Bench, or take another rotor. Until then no speed is shown for that stage."
+        }
+        F::PastSpinBy(_) => {
+            "Tell the prescriber, who decides whether the blood is still used. The delay goes into the record."
+        }
+        F::PastUseBy(_) => {
+            "Do not hand it over before the prescriber has decided and given a reason. The use-by is never extended here."
+        }
+        F::ClockWentBack => {
+            "Compare the device with another clock, and write the true times into the notes. Spin-by and use-by may be wrong."
+        }
+        F::Trouble(kind, _) => return trouble::action(*kind),
+        F::SetAside(_) => "The others are reckoned without it. What was drawn into it still counts as drawn.",
+        F::AboveCeiling { .. } => {
+            "Check in this order: kind of the blood sample, dilution, mixing, product volume. Do not rely on the count until it is explained."
+        }
+        F::MixingUnsaid => {
+            "Confirm it, or count again after mixing. Unconfirmed, the count is shown but the clinic’s range does not learn from it."
+        }
+        F::WhiteCellsNotCounted => "Nothing is said about white cells. The card prints them as not counted.",
+        F::AdditionIncomplete => {
+            "Enter all three as ordered. Until then it is left out of volume and concentration."
+        }
+        F::CalciumAdded => {
+            "Have a second person read salt, strength and volume against the order. Where the citrate is known, the calcium stands beside it."
+        }
+        F::ProductNotCounted => {
+            "Platelets in product and dose stay predictions. The card prints: platelets not counted."
+        }
+    })
+}
+
+fn limit(hit: &LimitHit) -> &'static str {
+    use LimitRule as R;
+    match (hit.level, hit.rule) {
+        (_, R::Minor) => "Ask the prescriber, who gives name and reason if the draw goes on.",
+        (LimitLevel::Caution, R::PerKg | R::Share | R::Volume | R::EightWeeksPerKg | R::EightWeeksVolume) => {
+            "Draw less, or tell the prescriber before the needle."
+        }
+        (LimitLevel::Caution, R::HaemoglobinLow | R::HaemoglobinForVolume | R::HaemoglobinForPerKg) => {
+            "Tell the prescriber before the needle."
+        }
+        (LimitLevel::Caution, R::LightWeight | R::SmallBloodVolume | R::FirstDraw) => {
+            "Draw less, or tell the prescriber before the needle. Keep the patient in sight during the draw and after it."
+        }
+        (
+            LimitLevel::Stop,
+            R::PerKg
+            | R::Share
+            | R::Volume
+            | R::EightWeeksPerKg
+            | R::EightWeeksVolume
+            | R::HaemoglobinLow
+            | R::HaemoglobinForVolume
+            | R::HaemoglobinForPerKg
+            | R::LightWeight
+            | R::SmallBloodVolume
+            | R::FirstDraw,
+        ) => "Draw less. Going on as planned needs the prescriber’s name and reason.",
+    }
+}

@@ -1,0 +1,233 @@
+//! What was found, with the numbers.
+
+use super::super::Phrase;
+use super::super::choice::{AgentName, RatingName, SampleName, ScreeningStatement};
+use super::super::unit;
+use super::trouble;
+use crate::blood::patient::{LimitHit, LimitRule};
+use crate::finding::{FindingKind, LotOf};
+use crate::quantity::time::{Instant, Offset};
+use crate::quantity::unit::Conventions;
+use crate::quantity::write::with_unit;
+use crate::quantity::{AcRatio, CellCount, Haemoglobin, Quantity};
+use crate::spin::programme::RatingBreach;
+use std::borrow::Cow;
+
+/// Listed as a caution below this.
+const PLATELETS_LOW: CellCount = CellCount::constant(100.0);
+/// Listed as a caution below this.
+const HAEMOGLOBIN_LOW: Haemoglobin = Haemoglobin::constant(10.0);
+
+pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<'static, str> {
+    use FindingKind as F;
+    let agent_name = |agent| AgentName(agent, c.numbers).english();
+    Cow::Owned(match kind {
+        F::AgentUnsuitable(agent) => {
+            format!(
+                "Chosen to keep the blood from clotting: {}. It is not meant for blood that goes back into a person.",
+                agent_name(*agent)
+            )
+        }
+        F::AmountUnknown(agent) => format!("No amount is known for {}.", agent_name(*agent)),
+        F::BandUnknown(agent) => {
+            format!(
+                "No range is known for {}, so the amount stands with nothing to hold it against.",
+                agent_name(*agent)
+            )
+        }
+        F::AnticoagulantLow { ratio, low, container } => {
+            let (is, low) = per_100(*ratio, *low, c);
+            format!(
+                "{} {is} of anticoagulant for 100\u{a0}mL of blood; the range begins at {low}.",
+                holds(*container)
+            )
+        }
+        F::AnticoagulantHigh { ratio, high, container, mark: _ } => {
+            let (is, high) = per_100(*ratio, *high, c);
+            format!(
+                "{} {is} of anticoagulant for 100\u{a0}mL of blood; the range ends at {high}.",
+                holds(*container)
+            )
+        }
+        F::RoundedDown => {
+            return "Rounding up would have left the anticoagulant’s range, so the amount is rounded down."
+                .into();
+        }
+        F::ConventionUnsaid => return "The volume could mean the fill mark or blood alone.".into(),
+        F::MarkBelowAnticoagulant { container } => {
+            format!(
+                "The mark entered for container {} lies below the anticoagulant already inside.",
+                number(*container)
+            )
+        }
+        F::AboveCapacity { fill, capacity } => {
+            let (fill, capacity) = (unit::volume(*fill, c), unit::volume(*capacity, c));
+            format!("A fill of {fill} is more than the container can hold, {capacity}.")
+        }
+        F::FillOutsideRange { fill, low, high } => format!(
+            "A fill of {} is outside the {} to {} this container is used for.",
+            unit::volume(*fill, c),
+            unit::volume(*low, c).number,
+            unit::volume(*high, c)
+        ),
+        F::UnderFilledTube { container } => format!(
+            "Tube {} was not filled to its line. The anticoagulant inside is meant for a full tube.",
+            number(*container)
+        ),
+        F::MoreThanOneContainer => return "The order asks for one container, and more are planned.".into(),
+        F::Limit(hit) => limit(hit, c),
+        F::LimitUnknown => {
+            return "The draw is large enough to be checked against limits, and what that takes is not all known.".into();
+        }
+        F::PlateletsLow(count) => format!(
+            "The blood’s count is {}. Below {} is listed as a caution.",
+            unit::count(*count, c),
+            unit::count(PLATELETS_LOW, c).number
+        ),
+        F::HaemoglobinLow(haemoglobin) => format!(
+            "Haemoglobin is {}. Below {} is listed as a caution.",
+            unit::haemoglobin(*haemoglobin, c),
+            unit::haemoglobin(HAEMOGLOBIN_LOW, c).number
+        ),
+        F::ScreeningYes(what) => format!("Answered yes: {}.", ScreeningStatement(*what).english()),
+        F::ScreeningOpen => return "Not every screening question has an answer.".into(),
+        F::SampleUnsaid => {
+            return "It is not said what the blood count was taken from. It is taken as a laboratory EDTA tube.".into();
+        }
+        F::WeakSample(kind) => {
+            format!("The blood count is a weak one: {}.", SampleName(*kind).english().to_lowercase())
+        }
+        F::NoCount => return "The blood was not counted.".into(),
+        F::HaematocritUnknown => {
+            return "The haematocrit is not known, and the most plasma that can be taken depends on it."
+                .into();
+        }
+        F::IdentityUnchecked => return "The two identifiers have not been checked with the patient.".into(),
+        F::IdentityDiffers => return "What the patient stated does not agree with the order.".into(),
+        F::Unsound(LotOf::Anticoagulant) => {
+            return "The anticoagulant is cloudy, out of date or was opened.".into();
+        }
+        F::Unsound(LotOf::Containers) => {
+            return "A container is cracked, was opened or is out of date.".into();
+        }
+        F::Expired(LotOf::Anticoagulant) => return "The anticoagulant is past its expiry.".into(),
+        F::Expired(LotOf::Containers) => return "The containers are past their expiry.".into(),
+        F::ExpiryUnreadable(LotOf::Anticoagulant) => {
+            return "No day can be read from the expiry of the anticoagulant.".into();
+        }
+        F::ExpiryUnreadable(LotOf::Containers) => {
+            return "No day can be read from the expiry of the containers.".into();
+        }
+        F::WhiteCellsContradict => {
+            return "What the order says of white cells does not agree with what the protocol does with them.".into();
+        }
+        F::NothingToPredictFrom => {
+            return "This protocol has no counts behind it, so nothing is predicted.".into();
+        }
+        F::LiteratureRange => return "The range comes from published work, not from this clinic.".into(),
+        F::ProductAboveBound { asked, bound } => {
+            let (asked, bound) = (unit::volume(*asked, c), unit::volume(*bound, c));
+            format!("The product asked for is {asked}; at most {bound} can be had.")
+        }
+        F::ProductOutsideRange { asked } => {
+            format!("A product of {} is outside what these containers are used for.", unit::volume(*asked, c))
+        }
+        F::LedgerShort { missing } => format!(
+            "Sites, sample and losses together need {} more than there is of the product.",
+            unit::volume(*missing, c)
+        ),
+        F::OverRating(breach) => rating(breach, c),
+        F::RatingUnchecked => {
+            return "A limit of the rotor, the bucket or the container is on record, and the planned speed cannot be held against it.".into();
+        }
+        F::RadiusUnknown => return "A stage is planned at a radius that this rotor has no value for.".into(),
+        F::PastSpinBy(by) => past("The blood was to be spun by", *by, offset),
+        F::PastUseBy(by) => past("The use-by has passed: it was", *by, offset),
+        F::ClockWentBack => return "The clock of this device was changed during the case.".into(),
+        F::Trouble(kind, container) => return trouble::cause(*kind, *container),
+        F::SetAside(container) => {
+            format!("Container {} is set aside and takes no further part.", number(*container))
+        }
+        F::AboveCeiling { fold, ceiling } => {
+            let (fold, ceiling) = unit::apart(fold.get(), ceiling.get(), 1, c.numbers);
+            format!("The count makes {fold} times the blood’s own; the volumes allow {ceiling} at most.")
+        }
+        F::MixingUnsaid => {
+            return "It is not confirmed that the counted sample was mixed and free of clumps.".into();
+        }
+        F::WhiteCellsNotCounted => return "The white cells of the product were not counted.".into(),
+        F::AdditionIncomplete => return "An addition lacks its name, its strength or its volume.".into(),
+        F::CalciumAdded => {
+            return "Calcium is added. It is a concentrated irritant, and its salt and strength decide how much is given.".into();
+        }
+        F::ProductNotCounted => return "The product was not counted.".into(),
+    })
+}
+
+/// A container's number as a person counts, from 1.
+fn number(container: u8) -> u32 {
+    u32::from(container) + 1
+}
+
+fn holds(container: Option<u8>) -> String {
+    match container {
+        Some(i) => format!("Container {} holds", number(i)),
+        None => "The plan gives".to_owned(),
+    }
+}
+
+/// A ratio and the end of its range, per 100 mL of blood.
+fn per_100(ratio: AcRatio, end: AcRatio, c: &Conventions) -> (String, String) {
+    let (is, end) = unit::apart(100.0 * ratio.get(), 100.0 * end.get(), 1, c.numbers);
+    (with_unit(&is, "mL"), end)
+}
+
+fn past(words: &str, by: Instant, offset: Offset) -> String {
+    format!("{words} {}.", unit::clock(by, offset))
+}
+
+fn limit(hit: &LimitHit, c: &Conventions) -> String {
+    use LimitRule as R;
+    let haemoglobin =
+        matches!(hit.rule, R::HaemoglobinLow | R::HaemoglobinForVolume | R::HaemoglobinForPerKg);
+    let shown = |core: f64| if haemoglobin { c.haemoglobin.from_core(core) } else { core };
+    let unit = if haemoglobin { c.haemoglobin.symbol() } else { hit.value.unit };
+    // A volume or a haemoglobin is read whole unless only its decimals pass the limit.
+    let decimals = match hit.rule {
+        R::Volume | R::EightWeeksVolume | R::Minor => 0,
+        _ => 1,
+    };
+    let (value, limit) = unit::apart(shown(hit.value.value), shown(hit.limit.value), decimals, c.numbers);
+    let value = with_unit(&value, unit);
+    let today = "Today’s draw with its discards comes to";
+    match hit.rule {
+        R::PerKg => format!("{today} {value}; the limit is {limit}."),
+        R::Share => format!("{today} {value} of the estimated blood volume; the limit is {limit}."),
+        R::Volume => format!("{today} {value}; the limit is {limit}."),
+        R::EightWeeksPerKg => format!("In 8 weeks, today included, {value} are drawn; the limit is {limit}."),
+        R::EightWeeksVolume => {
+            format!("In 8 weeks, today included, {value} are drawn; the limit is {limit}.")
+        }
+        R::HaemoglobinLow => format!("Haemoglobin is {value}; the limit for any draw is {limit}."),
+        R::HaemoglobinForVolume => {
+            format!("Haemoglobin is {value}; the limit for a draw of this volume is {limit}.")
+        }
+        R::HaemoglobinForPerKg => {
+            format!("Haemoglobin is {value}; the limit for a draw of this size is {limit}.")
+        }
+        R::LightWeight => format!("{today} {value}; for a light patient the limit is {limit}."),
+        R::SmallBloodVolume => format!("{today} {value}; with a small blood volume the limit is {limit}."),
+        R::FirstDraw => format!("{today} {value}; at a first draw the limit is {limit}."),
+        R::Minor => format!("The patient is {value} old, and this clinic prepares from {limit} on."),
+    }
+}
+
+fn rating(breach: &RatingBreach, c: &Conventions) -> String {
+    let (value, limit) = unit::apart(breach.value.value, breach.limit.value, 0, c.numbers);
+    format!(
+        "Stage {} would take {} to {}; its limit is {limit}.",
+        breach.stage.saturating_add(1),
+        RatingName(breach.rating).english(),
+        with_unit(&value, breach.value.unit),
+    )
+}

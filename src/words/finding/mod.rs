@@ -1,0 +1,97 @@
+//! What a finding says: its cause with the numbers, and what to do about it.
+//!
+//! Sentences defer to the prescriber. None recommends a dose, and none says to stop a medicine.
+
+mod action;
+mod cause;
+mod short;
+mod trouble;
+
+#[cfg(test)]
+pub(crate) mod tests;
+
+use super::Phrase;
+use crate::draft::Stage;
+use crate::finding::{Finding, FindingKind, HeldStep, Level};
+use crate::quantity::time::Offset;
+use crate::quantity::unit::Conventions;
+use std::borrow::Cow;
+
+pub use short::Short;
+pub use trouble::{TroublePart, TroubleWords};
+
+/// Which of its two sentences.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Part {
+    /// What was found, with the numbers.
+    Cause,
+    /// What to do, whom to ask, what can still be reckoned.
+    Action,
+}
+
+/// One sentence of a finding, for one reader.
+#[derive(Debug, Clone, Copy)]
+pub struct FindingWords<'a> {
+    /// What was found.
+    pub kind: &'a FindingKind,
+    /// Cause or action.
+    pub part: Part,
+    /// Units and number style of the reader.
+    pub conventions: &'a Conventions,
+    /// Of the local clock.
+    pub offset: Offset,
+}
+
+impl Phrase for FindingWords<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        match self.part {
+            Part::Cause => cause::cause(self.kind, self.conventions, self.offset),
+            Part::Action => action::action(self.kind, self.conventions),
+        }
+    }
+}
+
+/// What a button still waits for: "still open: identity, 1 caution". Says nothing when nothing is open.
+#[derive(Debug, Clone, Copy)]
+pub struct StillOpen<'a> {
+    /// All findings of the case.
+    pub findings: &'a [Finding],
+    /// The step on the button.
+    pub step: HeldStep,
+}
+
+impl Phrase for StillOpen<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        let mut parts: Vec<String> = Vec::new();
+        for finding in self.findings.iter().filter(|f| f.holds(self.step)) {
+            let name = Short(&finding.kind).english().into_owned();
+            if !parts.contains(&name) {
+                parts.push(name);
+            }
+        }
+        let cautions = self
+            .findings
+            .iter()
+            .filter(|f| f.level == Level::Caution && f.is_open() && f.kind.stage() <= stage(self.step))
+            .count();
+        match cautions {
+            0 => {}
+            1 => parts.push("1 caution".to_owned()),
+            n => parts.push(format!("{n} cautions")),
+        }
+        if parts.is_empty() {
+            Cow::Borrowed("")
+        } else {
+            Cow::Owned(format!("still open: {}", parts.join(", ")))
+        }
+    }
+}
+
+/// The stage at whose foot the step's button stands.
+fn stage(step: HeldStep) -> Stage {
+    match step {
+        HeldStep::Needle => Stage::BeforeNeedle,
+        HeldStep::Spin => Stage::Spinning,
+        HeldStep::HandOver => Stage::Product,
+    }
+}

@@ -1,0 +1,79 @@
+//! A finding in two or three words, for the line of a button.
+
+use super::super::Phrase;
+use super::super::choice::TroubleName;
+use crate::blood::patient::LimitRule;
+use crate::finding::{FindingKind, LotOf};
+use std::borrow::Cow;
+
+/// The name of a finding within a line.
+#[derive(Debug, Clone, Copy)]
+pub struct Short<'a>(pub &'a FindingKind);
+
+impl Phrase for Short<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        use FindingKind as F;
+        Cow::Borrowed(match self.0 {
+            F::AgentUnsuitable(_) => "unsuitable anticoagulant",
+            F::AmountUnknown(_) => "anticoagulant amount",
+            F::BandUnknown(_) => "range of the anticoagulant",
+            F::AnticoagulantLow { .. } => "too little anticoagulant",
+            F::AnticoagulantHigh { .. } => "too much anticoagulant",
+            F::RoundedDown => "rounded down",
+            F::ConventionUnsaid => "fill mark or blood",
+            F::MarkBelowAnticoagulant { .. } => "mark below anticoagulant",
+            F::AboveCapacity { .. } => "fill above capacity",
+            F::FillOutsideRange { .. } => "fill outside range",
+            F::UnderFilledTube { .. } => "tube not filled",
+            F::MoreThanOneContainer => "more than one container",
+            F::Limit(hit) => match hit.rule {
+                LimitRule::PerKg
+                | LimitRule::Share
+                | LimitRule::Volume
+                | LimitRule::LightWeight
+                | LimitRule::SmallBloodVolume
+                | LimitRule::FirstDraw => "blood drawn today",
+                LimitRule::EightWeeksPerKg | LimitRule::EightWeeksVolume => "blood drawn in 8 weeks",
+                LimitRule::HaemoglobinLow
+                | LimitRule::HaemoglobinForVolume
+                | LimitRule::HaemoglobinForPerKg => "haemoglobin",
+                LimitRule::Minor => "age",
+            },
+            F::LimitUnknown => "draw limit not checked",
+            F::PlateletsLow(_) => "low platelets",
+            F::HaemoglobinLow(_) => "low haemoglobin",
+            F::ScreeningYes(_) => "screening answer",
+            F::ScreeningOpen => "screening",
+            F::SampleUnsaid | F::WeakSample(_) => "kind of blood sample",
+            F::NoCount => "no count",
+            F::HaematocritUnknown => "haematocrit",
+            F::IdentityUnchecked => "identity",
+            F::IdentityDiffers => "identity differs",
+            F::Unsound(LotOf::Anticoagulant) => "anticoagulant not sound",
+            F::Unsound(LotOf::Containers) => "container not sound",
+            F::Expired(LotOf::Anticoagulant) => "anticoagulant expired",
+            F::Expired(LotOf::Containers) => "container expired",
+            F::ExpiryUnreadable(_) => "expiry date",
+            F::WhiteCellsContradict => "white cells",
+            F::NothingToPredictFrom => "nothing to predict from",
+            F::LiteratureRange => "range from literature",
+            F::ProductAboveBound { .. } => "more product than plasma",
+            F::ProductOutsideRange { .. } => "product outside range",
+            F::LedgerShort { .. } => "volumes do not add up",
+            F::OverRating(_) => "rating",
+            F::RatingUnchecked => "rating not checked",
+            F::RadiusUnknown => "rotor radius",
+            F::PastSpinBy(_) => "past spin-by",
+            F::PastUseBy(_) => "past use-by",
+            F::ClockWentBack => "device clock",
+            F::Trouble(kind, _) => return Cow::Owned(TroubleName(*kind).english().to_lowercase()),
+            F::SetAside(_) => "container set aside",
+            F::AboveCeiling { .. } => "count above the ceiling",
+            F::MixingUnsaid => "mixing not confirmed",
+            F::WhiteCellsNotCounted => "white cells not counted",
+            F::AdditionIncomplete => "incomplete addition",
+            F::CalciumAdded => "calcium added",
+            F::ProductNotCounted => "product not counted",
+        })
+    }
+}
