@@ -1,6 +1,7 @@
 //! Dates and times of day as people type them.
 
 use super::{Date, TimeOfDay};
+use crate::quantity::read::LONGEST;
 
 /// What a typed date means.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -40,8 +41,6 @@ pub enum TimeReading {
     Wrong,
 }
 
-/// Longest text that is looked at [characters].
-pub const LONGEST: usize = 64;
 /// First year that is read. Judgement: no patient and no lot is older.
 pub const FIRST_YEAR: i32 = 1880;
 /// Last year that is read. Judgement: no lot is younger.
