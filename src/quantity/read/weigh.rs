@@ -107,8 +107,7 @@ impl Weighing<'_> {
         let mut out = Vec::new();
         let own = &self.spec.own;
         let literal = own.scale.to_core(&f.number);
-        let allowed = self.is_allowed(literal);
-        if allowed {
+        if self.is_allowed(literal) {
             let offer = self.literal(f, literal);
             out.push(Found { offer, sure: self.is_usual(literal) });
         }
@@ -116,8 +115,7 @@ impl Weighing<'_> {
             for other in self.spec.others {
                 let value = other.scale.to_core(&f.number);
                 if self.is_usual(value) {
-                    let sure = other.take && !allowed;
-                    out.push(Found { offer: self.otherwise(f, value, other.why), sure });
+                    out.push(Found { offer: self.otherwise(f, value, other.why), sure: other.take });
                 }
             }
         }
