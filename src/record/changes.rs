@@ -1,0 +1,60 @@
+//! What one entry of a record changed against the one before.
+
+use crate::draft::{Draft, Field};
+use std::collections::BTreeSet;
+
+/// One difference.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Change {
+    /// A typed entry; empty is "nothing typed".
+    Typed {
+        /// Which.
+        field: Field,
+        /// As it was.
+        before: String,
+        /// As it is.
+        after: String,
+    },
+    /// Something in this part.
+    Part(Part),
+}
+
+/// Parts of a case that are not typed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Part {
+    /// Units and number style, which give typed figures their meaning.
+    Conventions,
+    /// Container, protocol, rotor, limits.
+    Kit,
+    /// What was chosen.
+    Choices,
+    /// When things happened.
+    Times,
+    /// What was confirmed.
+    Checks,
+    /// What went wrong.
+    Troubles,
+    /// What was decided about findings.
+    Decisions,
+}
+
+/// Differences in the order of [`Field`], then of [`Part`]. Stage in hand and open rows say nothing and are left
+/// out.
+pub fn between(before: &Draft, after: &Draft) -> Vec<Change> {
+    let fields: BTreeSet<Field> = before.texts.keys().chain(after.texts.keys()).copied().collect();
+    let typed = fields.into_iter().filter(|&field| before.text(field) != after.text(field)).map(|field| {
+        Change::Typed { field, before: before.text(field).to_owned(), after: after.text(field).to_owned() }
+    });
+    let parts = [
+        (Part::Conventions, before.conventions != after.conventions),
+        (Part::Kit, before.kit != after.kit),
+        (Part::Choices, before.choices != after.choices),
+        (Part::Times, before.times != after.times),
+        (Part::Checks, before.checks != after.checks),
+        (Part::Troubles, before.troubles != after.troubles),
+        (Part::Decisions, before.decisions != after.decisions),
+    ];
+    typed
+        .chain(parts.into_iter().filter(|(_, differs)| *differs).map(|(part, _)| Change::Part(part)))
+        .collect()
+}

@@ -1,0 +1,407 @@
+//! What is kept: signed records, open drafts, the Bench and settings, over any [`store::Store`].
+//!
+//! A [`Record`] holds what was typed and what was shown at the time. It can be amended and read, never changed:
+//! a later reckoning stands beside it.
+
+pub mod archive;
+pub mod changes;
+pub mod faulty;
+pub mod journal;
+pub mod settings;
+pub mod shown;
+pub mod store;
+#[cfg(test)]
+mod trial;
+
+use crate::bench::{BenchError, ContainerFault};
+use crate::draft::field::MAX_READINGS;
+use crate::draft::{CheckSign, Draft, DraftError, Field, SCHEMA as DRAFT_SCHEMA};
+use crate::quantity::time::Instant;
+use changes::Change;
+use serde::de::DeserializeOwned;
+use serde::{Deserialize, Serialize};
+use shown::ShownFigure;
+
+/// Version of the stored layout.
+pub const SCHEMA: u32 = 1;
+/// Version of the program, kept with every entry.
+pub const APP: &str = env!("CARGO_PKG_VERSION");
+/// Number of the model, kept with every entry: raised when the same case would give other numbers.
+pub const MODEL: u32 = 1;
+
+/// One signed preparation with everything that was said of it since.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Record {
+    schema: u32,
+    id: String,
+    sign: CheckSign,
+    signed: Entry,
+    amendments: Vec<Amendment>,
+}
+
+/// One signature: what was typed and shown, by whom, when, with which program.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Entry {
+    /// When.
+    pub at: Instant,
+    /// Who.
+    pub by: String,
+    /// The case as typed.
+    pub draft: Draft,
+    /// The figures as they stood before the signer.
+    pub shown: Vec<ShownFigure>,
+    /// Version of the program.
+    pub app: String,
+    /// Number of the model.
+    pub model: u32,
+}
+
+/// A later entry, which stands beside the earlier ones and not in their place.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Amendment {
+    /// Why.
+    pub reason: String,
+    /// What now holds.
+    pub entry: Entry,
+}
+
+/// Why a signature was refused; the record is as it was.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum SignError {
+    /// Nobody is named.
+    NoName,
+    /// An amendment needs a reason.
+    NoReason,
+    /// The draft belongs to another case.
+    OtherCase,
+    /// Nothing typed, chosen or shown differs from the entry before.
+    Unchanged,
+    /// A figure that is not a number cannot be kept.
+    NotFinite {
+        /// Which.
+        what: String,
+    },
+}
+
+/// Why a stored text cannot be read. It is left as it is.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Reason {
+    /// Written by a newer version of Strawline.
+    Newer {
+        /// Its schema number.
+        found: u32,
+    },
+    /// Not what its key promises; says where reading stopped.
+    Broken(String),
+    /// Holds another case than its key or its record says.
+    Misplaced {
+        /// The case inside.
+        id: String,
+    },
+    /// A container of the Bench contradicts itself.
+    Container {
+        /// Its name.
+        name: String,
+        /// How.
+        fault: ContainerFault,
+    },
+}
+
+impl From<DraftError> for Reason {
+    fn from(error: DraftError) -> Self {
+        match error {
+            DraftError::Unreadable(at) => Reason::Broken(at),
+            DraftError::Newer { found } => Reason::Newer { found },
+        }
+    }
+}
+
+impl From<BenchError> for Reason {
+    fn from(error: BenchError) -> Self {
+        match error {
+            BenchError::Unreadable(at) => Reason::Broken(at),
+            BenchError::Newer { found } => Reason::Newer { found },
+            BenchError::Container { name, fault } => Reason::Container { name, fault },
+        }
+    }
+}
+
+/// How a case stands with the count of its product.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Counts {
+    /// A reading is typed.
+    Counted,
+    /// None is typed, and one was promised.
+    Later,
+    /// None is typed though there is a product.
+    NotCounted,
+    /// Nothing to count was made.
+    NoProduct,
+}
+
+impl Counts {
+    /// Reads it off a case.
+    pub fn of(draft: &Draft) -> Counts {
+        let typed = |field| !draft.text(field).trim().is_empty();
+        let times = &draft.times;
+        let made = typed(Field::ProductActual)
+            || times.collected.is_some()
+            || times.handed_over.is_some()
+            || times.given.is_some();
+        if (0..MAX_READINGS).any(|i| typed(Field::Reading(i))) {
+            Counts::Counted
+        } else if draft.choices.count_later {
+            Counts::Later
+        } else if made {
+            Counts::NotCounted
+        } else {
+            Counts::NoProduct
+        }
+    }
+}
+
+impl Entry {
+    fn new(draft: Draft, by: &str, at: Instant, shown: Vec<ShownFigure>) -> Result<Entry, SignError> {
+        let by = by.trim();
+        if by.is_empty() {
+            return Err(SignError::NoName);
+        }
+        if let Some(figure) = shown.iter().find(|figure| !figure.is_finite()) {
+            return Err(SignError::NotFinite { what: figure.what.clone() });
+        }
+        Ok(Entry { at, by: by.to_owned(), draft, shown, app: APP.to_owned(), model: MODEL })
+    }
+}
+
+impl Record {
+    /// Signs a case. Errors: nobody named, a figure that is not a number.
+    pub fn sign(draft: Draft, by: &str, at: Instant, shown: Vec<ShownFigure>) -> Result<Record, SignError> {
+        let signed = Entry::new(draft, by, at, shown)?;
+        let (id, sign) = (signed.draft.id.clone(), signed.draft.sign);
+        Ok(Record { schema: SCHEMA, id, sign, signed, amendments: Vec::new() })
+    }
+
+    /// Adds an amendment. Errors: nobody named, no reason, another case, nothing changed, a figure that is not a
+    /// number.
+    pub fn amend(
+        &mut self,
+        draft: Draft,
+        by: &str,
+        at: Instant,
+        shown: Vec<ShownFigure>,
+        reason: &str,
+    ) -> Result<(), SignError> {
+        let reason = reason.trim();
+        if reason.is_empty() {
+            return Err(SignError::NoReason);
+        }
+        if draft.id != self.id || draft.sign != self.sign {
+            return Err(SignError::OtherCase);
+        }
+        let latest = self.latest_entry();
+        if changes::between(&latest.draft, &draft).is_empty() && latest.shown == shown {
+            return Err(SignError::Unchanged);
+        }
+        let entry = Entry::new(draft, by, at, shown)?;
+        self.amendments.push(Amendment { reason: reason.to_owned(), entry });
+        Ok(())
+    }
+
+    /// Key of the case on this device.
+    pub fn id(&self) -> &str {
+        &self.id
+    }
+    /// The check sign it went by.
+    pub fn check_sign(&self) -> CheckSign {
+        self.sign
+    }
+    /// The first signature.
+    pub fn first_signed(&self) -> &Entry {
+        &self.signed
+    }
+    /// What was added later, oldest first.
+    pub fn amendments(&self) -> &[Amendment] {
+        &self.amendments
+    }
+    /// Every entry, oldest first.
+    pub fn entries(&self) -> impl Iterator<Item = &Entry> {
+        std::iter::once(&self.signed).chain(self.amendments.iter().map(|a| &a.entry))
+    }
+    /// The entry that now holds.
+    pub fn latest_entry(&self) -> &Entry {
+        self.amendments.last().map_or(&self.signed, |a| &a.entry)
+    }
+    /// The case as it now holds.
+    pub fn latest(&self) -> &Draft {
+        &self.latest_entry().draft
+    }
+    /// Whether anything was added after the first signature.
+    pub fn amended(&self) -> bool {
+        !self.amendments.is_empty()
+    }
+    /// Whether a product was made, or a count promised, and no reading is typed. [`Counts::of`] tells the two
+    /// apart.
+    pub fn waiting_for_counts(&self) -> bool {
+        matches!(Counts::of(self.latest()), Counts::Later | Counts::NotCounted)
+    }
+    /// What each amendment changed against the entry before it, oldest first.
+    pub fn changes(&self) -> Vec<(&Amendment, Vec<Change>)> {
+        let before = self.entries();
+        self.amendments
+            .iter()
+            .zip(before)
+            .map(|(a, b)| (a, changes::between(&b.draft, &a.entry.draft)))
+            .collect()
+    }
+
+    /// Whether `later` only adds to this record: every entry of this one stands unchanged in it.
+    pub fn is_start_of(&self, later: &Record) -> bool {
+        self.id == later.id
+            && self.sign == later.sign
+            && self.signed == later.signed
+            && later.amendments.starts_with(&self.amendments)
+    }
+
+    /// Reads a stored record. Errors: newer, broken, or of another case.
+    pub fn from_json(text: &str) -> Result<Record, Reason> {
+        // The cases inside carry their own version, which says more than the first unknown name in a newer one.
+        #[derive(Deserialize)]
+        struct Heads {
+            signed: EntryHead,
+            amendments: Vec<AmendmentHead>,
+        }
+        #[derive(Deserialize)]
+        struct AmendmentHead {
+            entry: EntryHead,
+        }
+        #[derive(Deserialize)]
+        struct EntryHead {
+            draft: Head,
+        }
+        check_version(text, SCHEMA)?;
+        let heads: Heads = from_text(text)?;
+        let inside = heads.amendments.iter().map(|a| &a.entry).chain([&heads.signed]);
+        let found = inside.map(|entry| entry.draft.schema).max().unwrap_or(0);
+        if found > DRAFT_SCHEMA {
+            return Err(Reason::Newer { found });
+        }
+        let record: Record = from_text(text)?;
+        let other = record.entries().map(|entry| &entry.draft.id).find(|id| **id != record.id).cloned();
+        other.map_or(Ok(record), |id| Err(Reason::Misplaced { id }))
+    }
+
+    /// Writes the record as stored; none if reading it back would give another one.
+    pub fn to_json(&self) -> Option<String> {
+        let text = serde_json::to_string(self).ok()?;
+        (Record::from_json(&text).as_ref() == Ok(self)).then_some(text)
+    }
+}
+
+#[derive(Deserialize)]
+struct Head {
+    schema: u32,
+}
+
+fn from_text<T: DeserializeOwned>(text: &str) -> Result<T, Reason> {
+    serde_json::from_str(text).map_err(|error| Reason::Broken(error.to_string()))
+}
+
+fn check_version(text: &str, newest: u32) -> Result<(), Reason> {
+    match from_text::<Head>(text)?.schema {
+        found if found > newest => Err(Reason::Newer { found }),
+        _ => Ok(()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::changes::{Change, Part};
+    use super::trial::{at, case, figure};
+    use super::*;
+
+    #[test]
+    fn a_record_comes_back_exactly() {
+        let mut shown = vec![figure("fold", 0.1 + 0.2)];
+        shown[0].low = Some(f64::MIN_POSITIVE);
+        shown[0].high = Some(4.600_000_000_000_001);
+        let mut record = Record::sign(case("a"), "MO", at(0), shown).unwrap();
+        let mut later = case("a");
+        later.write(Field::Reading(0), "924");
+        record.amend(later, "MO", at(90), vec![figure("concentration", 924.0)], "count came back").unwrap();
+        let text = record.to_json().unwrap();
+        assert_eq!(Record::from_json(&text), Ok(record));
+    }
+
+    #[test]
+    fn an_amendment_stands_beside_the_first_entry() {
+        let mut record = Record::sign(case("a"), " MO ", at(0), vec![]).unwrap();
+        let first = record.first_signed().clone();
+        assert_eq!((first.by.as_str(), first.model), ("MO", MODEL));
+        assert!(!record.amended());
+        let mut later = case("a");
+        later.write(Field::ProductActual, "3.8");
+        later.choices.count_later = true;
+        record.amend(later.clone(), "MO", at(5), vec![], "misread the syringe").unwrap();
+        assert!(record.amended());
+        assert_eq!(record.first_signed(), &first);
+        assert_eq!(record.latest(), &later);
+        let changed = record.changes();
+        assert_eq!(changed.len(), 1);
+        assert_eq!(changed[0].0.reason, "misread the syringe");
+        let typed = Change::Typed { field: Field::ProductActual, before: String::new(), after: "3.8".into() };
+        assert_eq!(changed[0].1, [typed, Change::Part(Part::Choices)]);
+    }
+
+    #[test]
+    fn a_signature_needs_name_reason_case_and_change() {
+        let none = Record::sign(case("a"), "  ", at(0), vec![]);
+        assert_eq!(none, Err(SignError::NoName));
+        let odd = Record::sign(case("a"), "MO", at(0), vec![figure("fold", f64::NAN)]);
+        assert_eq!(odd, Err(SignError::NotFinite { what: "fold".into() }));
+        let mut record = Record::sign(case("a"), "MO", at(0), vec![]).unwrap();
+        let before = record.clone();
+        let mut changed = case("a");
+        changed.write(Field::Notes, "second");
+        let mut amend = |draft, by, reason| record.amend(draft, by, at(1), vec![], reason);
+        assert_eq!(amend(changed.clone(), "MO", " \n"), Err(SignError::NoReason));
+        assert_eq!(amend(changed.clone(), "", "why"), Err(SignError::NoName));
+        assert_eq!(amend(case("b"), "MO", "why"), Err(SignError::OtherCase));
+        assert_eq!(amend(case("a"), "MO", "why"), Err(SignError::Unchanged));
+        assert_eq!(record, before);
+    }
+
+    #[test]
+    fn counts_are_awaited_until_one_is_typed() {
+        let mut draft = case("a");
+        let mut stand = vec![Counts::of(&draft)];
+        draft.times.collected = Some(at(3));
+        stand.push(Counts::of(&draft));
+        draft.choices.count_later = true;
+        stand.push(Counts::of(&draft));
+        draft.write(Field::Reading(1), " ");
+        stand.push(Counts::of(&draft));
+        draft.write(Field::Reading(1), "924");
+        stand.push(Counts::of(&draft));
+        assert_eq!(
+            stand,
+            [Counts::NoProduct, Counts::NotCounted, Counts::Later, Counts::Later, Counts::Counted]
+        );
+        let record = Record::sign(draft, "MO", at(4), vec![]).unwrap();
+        assert!(!record.waiting_for_counts());
+    }
+
+    #[test]
+    fn a_newer_record_or_case_inside_is_named_as_newer() {
+        let text = Record::sign(case("a"), "MO", at(0), vec![]).unwrap().to_json().unwrap();
+        let record = text.replacen("\"schema\":1", "\"schema\":7,\"new\":0", 1);
+        assert_eq!(Record::from_json(&record), Err(Reason::Newer { found: 7 }));
+        let inside = text.replace("\"draft\":{\"schema\":1", "\"draft\":{\"schema\":9,\"new\":0");
+        assert_ne!(inside, text);
+        assert_eq!(Record::from_json(&inside), Err(Reason::Newer { found: 9 }));
+        let other = text.replacen("\"id\":\"a\"", "\"id\":\"b\"", 1);
+        assert_eq!(Record::from_json(&other), Err(Reason::Misplaced { id: "a".into() }));
+    }
+}

@@ -1,0 +1,92 @@
+//! Where texts are kept, by key. The page brings the browser's stores, tests bring [`Memory`].
+
+use super::journal::Cells;
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+use std::rc::Rc;
+
+/// Why a store did not do as told. What it held before still stands.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum StoreError {
+    /// It cannot be reached: blocked, or gone.
+    Unreachable,
+    /// No room left.
+    Full,
+    /// Set up by a newer version of Strawline.
+    Newer,
+    /// Anything else, in the browser's words.
+    Failed(String),
+}
+
+/// Changes to make together: a key with its new text, or none to remove it. Of two changes to one key the later
+/// holds.
+pub type Batch = Vec<(String, Option<String>)>;
+
+/// Keeps texts by key.
+#[expect(async_fn_in_trait, reason = "one thread: no caller needs the futures to be Send")]
+pub trait Store {
+    /// The text under a key, if there is one.
+    async fn read(&self, key: &str) -> Result<Option<String>, StoreError>;
+
+    /// Every key that begins so, with its text, by key.
+    async fn read_all(&self, prefix: &str) -> Result<Vec<(String, String)>, StoreError>;
+
+    /// Makes all changes or, on an error or a crash, none.
+    async fn write_all(&self, batch: Batch) -> Result<(), StoreError>;
+
+    /// Puts a text under a key.
+    async fn write(&self, key: &str, text: String) -> Result<(), StoreError> {
+        self.write_all(vec![(key.to_owned(), Some(text))]).await
+    }
+
+    /// Removes a key, if it is there.
+    async fn remove(&self, key: &str) -> Result<(), StoreError> {
+        self.write_all(vec![(key.to_owned(), None)]).await
+    }
+}
+
+/// Keeps texts until the page closes. A clone shares them.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Memory(Rc<RefCell<BTreeMap<String, String>>>);
+
+impl Memory {
+    /// Everything in it.
+    pub fn texts(&self) -> BTreeMap<String, String> {
+        self.0.borrow().clone()
+    }
+}
+
+impl Store for Memory {
+    async fn read(&self, key: &str) -> Result<Option<String>, StoreError> {
+        self.get(key)
+    }
+
+    async fn read_all(&self, prefix: &str) -> Result<Vec<(String, String)>, StoreError> {
+        let texts = self.0.borrow();
+        let found = texts.iter().filter(|(key, _)| key.starts_with(prefix));
+        Ok(found.map(|(key, text)| (key.clone(), text.clone())).collect())
+    }
+
+    async fn write_all(&self, batch: Batch) -> Result<(), StoreError> {
+        batch.iter().try_for_each(|(key, text)| self.put(key, text.as_deref()))
+    }
+}
+
+impl Cells for Memory {
+    fn get(&self, key: &str) -> Result<Option<String>, StoreError> {
+        Ok(self.0.borrow().get(key).cloned())
+    }
+
+    fn put(&self, key: &str, text: Option<&str>) -> Result<(), StoreError> {
+        let mut texts = self.0.borrow_mut();
+        match text {
+            Some(text) => texts.insert(key.to_owned(), text.to_owned()),
+            None => texts.remove(key),
+        };
+        Ok(())
+    }
+
+    fn keys(&self) -> Result<Vec<String>, StoreError> {
+        Ok(self.0.borrow().keys().cloned().collect())
+    }
+}

@@ -1,0 +1,42 @@
+//! What the tests of this room share.
+
+use super::shown::{ShownFigure, ShownStanding};
+use crate::draft::{CheckSign, Draft, Field};
+use crate::quantity::time::Instant;
+use crate::quantity::unit::Conventions;
+use std::task::{Context, Poll, Waker};
+
+/// Runs what never has to wait.
+pub fn block_on<T>(future: impl Future<Output = T>) -> T {
+    match std::pin::pin!(future).poll(&mut Context::from_waker(Waker::noop())) {
+        Poll::Ready(value) => value,
+        Poll::Pending => panic!("a store in memory had to wait"),
+    }
+}
+
+/// So many minutes into 12 March 2026.
+pub fn at(minutes: i64) -> Instant {
+    Instant(1_773_270_000_000 + minutes * 60_000)
+}
+
+/// A case with something typed.
+pub fn case(id: &str) -> Draft {
+    let sign = CheckSign::try_from("7K".to_owned()).unwrap();
+    let mut draft = Draft::new(id.to_owned(), sign, at(0), Conventions::default());
+    draft.write(Field::PatientReference, "HL-0417");
+    draft.write(Field::BloodCount, "210");
+    draft
+}
+
+/// A predicted figure.
+pub fn figure(what: &str, value: f64) -> ShownFigure {
+    ShownFigure {
+        what: what.to_owned(),
+        value,
+        low: None,
+        high: None,
+        unit: String::new(),
+        standing: ShownStanding::Predicted,
+        sources: vec!["conservation".to_owned()],
+    }
+}
