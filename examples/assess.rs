@@ -9,7 +9,7 @@ use std::time::{SystemTime, UNIX_EPOCH};
 use strawline::assess::{Now, assess};
 use strawline::case;
 use strawline::draft::{Draft, DraftError};
-use strawline::export::report::report;
+use strawline::export::report::{Reader, report};
 use strawline::quantity::time::{Instant, Offset};
 use strawline::words::Language;
 
@@ -36,7 +36,7 @@ fn run() -> Result<(), String> {
     })?;
     let (case, readings) = case::read(&draft, Language::English);
     let assessment = assess(&case, now);
-    let report = report(&case, &readings, &assessment, &draft.conventions, Language::English);
+    let report = report(&case, &readings, &draft, &assessment, Reader { language: Language::English, offset: now.offset });
     if !report.unread.is_empty() {
         let list: Vec<_> = report.unread.iter().map(|(field, why)| format!("{field}: {why}")).collect();
         return Err(list.join("\n"));

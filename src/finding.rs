@@ -163,6 +163,8 @@ pub enum FindingKind {
     OverRating(RatingBreach),
     /// A stage is planned in ×g at a radius that this rotor has no value for.
     RadiusUnknown,
+    /// A rating is on record but cannot be held against the planned speed.
+    RatingUnchecked,
     /// Blood should have been spun by now.
     PastSpinBy(Instant),
     /// The product is past its use-by.
@@ -266,9 +268,11 @@ impl FindingKind {
             | F::AboveCeiling { .. }
             | F::AdditionIncomplete
             | F::CalciumAdded => Level::Caution,
-            F::AgentUnsuitable(_) | F::IdentityUnchecked | F::WhiteCellsContradict | F::PastUseBy(_) => {
-                Level::StopClinician
-            }
+            F::AgentUnsuitable(_)
+            | F::IdentityUnchecked
+            | F::WhiteCellsContradict
+            | F::RatingUnchecked
+            | F::PastUseBy(_) => Level::StopClinician,
             F::AboveCapacity { .. } | F::IdentityDiffers | F::Unsound(_) | F::Expired(_) | F::OverRating(_) => {
                 Level::StopFinal
             }
@@ -323,7 +327,7 @@ impl FindingKind {
                 None => Stage::BeforeNeedle,
             },
             F::MarkBelowAnticoagulant { .. } | F::UnderFilledTube { .. } | F::SetAside(_) => Stage::NeedleIn,
-            F::OverRating(_) | F::RadiusUnknown | F::PastSpinBy(_) | F::ClockWentBack => Stage::Spinning,
+            F::OverRating(_) | F::RatingUnchecked | F::RadiusUnknown | F::PastSpinBy(_) | F::ClockWentBack => Stage::Spinning,
             F::HaematocritUnknown
             | F::ProductAboveBound { .. }
             | F::ProductOutsideRange { .. }
@@ -351,7 +355,7 @@ impl FindingKind {
     pub fn step(&self) -> HeldStep {
         use FindingKind as F;
         match self {
-            F::OverRating(_) => HeldStep::Spin,
+            F::OverRating(_) | F::RatingUnchecked => HeldStep::Spin,
             F::Trouble(kind, _) => match kind {
                 TroubleKind::RedCells | TroubleKind::Clumps => HeldStep::HandOver,
                 _ => HeldStep::Spin,

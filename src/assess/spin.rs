@@ -5,7 +5,7 @@ use crate::finding::FindingKind;
 use crate::product::clock::{self, UseBy};
 use crate::quantity::time::{Instant, Span};
 use crate::quantity::Seconds;
-use crate::spin::programme::{self, Position, Programme, Rating, StageForce};
+use crate::spin::programme::{self, Programme, Rating, StageForce};
 use crate::spin::rotor::Rotor;
 use crate::working::Worked;
 
@@ -112,7 +112,8 @@ fn stages(case: &Case, programme: &Programme, found: &mut Vec<FindingKind>) -> V
         found.extend(worst.copied().map(FindingKind::OverRating));
     }
     if !ratings.unchecked.is_empty() {
-        found.push(FindingKind::RadiusUnknown);
+        let rated = rated.is_some() || rotor.rated_bucket.is_some() || rotor.rated_rpm.is_some();
+        found.push(if rated { FindingKind::RatingUnchecked } else { FindingKind::RadiusUnknown });
     }
     // A speed read off the machine is taken as it is, not moved to the next step of its dial.
     let as_read = Rotor { speed_step: None, ..rotor.clone() };
@@ -135,6 +136,29 @@ fn stages(case: &Case, programme: &Programme, found: &mut Vec<FindingKind>) -> V
         .collect()
 }
 
+/// What runs since the last start that was entered. A machine goes from stage to stage by itself; what a
+/// person does begins when they say so, and until then the stage before it is due.
+fn running(programme: &Programme, index: u8, began: Instant, now: Instant) -> (Happening, Option<u8>) {
+    let by_hand = |s: &programme::Stage| matches!(s, programme::Stage::Handling { .. });
+    let rest = programme.0.get(usize::from(index)..).unwrap_or_default();
+    let together = match rest.first() {
+        Some(first) if by_hand(first) => 1,
+        _ => rest.iter().take_while(|s| !by_hand(s)).count(),
+    };
+    let run = Programme(rest.iter().take(together).cloned().collect());
+    let elapsed = now.since(began).and_then(|s| s.seconds().ok()).unwrap_or(Seconds::constant(0.0));
+    let (at, ends, due) = match run.at(elapsed) {
+        Some(p) => (p.index, p.remaining.and_then(|left| now.checked_add(Span::of(left))), false),
+        None => {
+            let end = run.planned().ok().and_then(|p| began.checked_add(Span::of(p.known)));
+            (together.saturating_sub(1), end, true)
+        }
+    };
+    let at = u8::try_from(at).ok().and_then(|at| index.checked_add(at)).unwrap_or(index);
+    let next = at.checked_add(1).filter(|n| usize::from(*n) < programme.0.len());
+    (Happening::Stage { index: at, ends, due }, next)
+}
+
 fn happening(case: &Case, programme: &Programme, now: Instant) -> (Happening, Option<u8>) {
     let times = &case.times;
     let first = if programme.0.is_empty() { None } else { Some(0) };
@@ -148,19 +172,7 @@ fn happening(case: &Case, programme: &Programme, now: Instant) -> (Happening, Op
         if times.spin_end.is_some() {
             return (Happening::SpinOver, None);
         }
-        // The planned stages run on from the last start that was entered.
-        let rest = Programme(programme.0.iter().skip(usize::from(index)).cloned().collect());
-        let elapsed = now.since(began).and_then(|s| s.seconds().ok()).unwrap_or(Seconds::constant(0.0));
-        let position = rest.at(elapsed).map(|p| Position { index: p.index + usize::from(index), ..p });
-        return match position {
-            Some(p) => {
-                let running = u8::try_from(p.index).unwrap_or(index);
-                let ends = p.remaining.and_then(|left| now.checked_add(Span::of(left)));
-                let next = running.checked_add(1).filter(|n| usize::from(*n) < programme.0.len());
-                (Happening::Stage { index: running, ends, due: false }, next)
-            }
-            None => (Happening::SpinOver, None),
-        };
+        return running(programme, index, began, now);
     }
     if times.needle_out.is_some() {
         return (Happening::WaitingToSpin, first);

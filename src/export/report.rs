@@ -4,10 +4,12 @@
 use crate::assess::draw::Standing;
 use crate::assess::{Assessment, MODEL};
 use crate::case::{Case, Readings};
+use crate::draft::Draft;
 use crate::evidence::{SourceId, Standing as SourceStanding};
 use crate::finding::{Finding, HeldStep, Level};
 use crate::product::range::Range;
 use crate::quantity::Quantity;
+use crate::quantity::time::Offset;
 use crate::quantity::unit::Conventions;
 use crate::record::shown::{ShownFigure, ShownStanding};
 use crate::words::Language;
@@ -27,7 +29,7 @@ pub struct Found<'a> {
     pub range: Option<(f64, f64)>,
     /// Core unit; empty for a pure number.
     pub unit: &'static str,
-    /// Planned, entered, predicted or counted.
+    /// Planned, measured, predicted or counted.
     pub standing: ShownStanding,
     /// How it came about, where there is more than a typed number.
     pub working: Option<&'a Working>,
@@ -76,14 +78,14 @@ pub fn results(a: &Assessment) -> Vec<Found<'_>> {
         c.plain("anticoagulant_per_blood", Some(rounded.value.ratio), S::Planned, Some(&rounded.working));
     }
     for (i, container) in a.draw.containers.iter().enumerate() {
-        let standing = if container.entered { S::Entered } else { S::Planned };
+        let standing = if container.entered { S::Measured } else { S::Planned };
         c.plain(&format!("container_{}_blood", i + 1), Some(container.split.blood), standing, None);
         c.plain(&format!("container_{}_anticoagulant_per_blood", i + 1), container.ratio, standing, None);
     }
     if let Some(now) = &a.draw.now {
         let standing = match now.standing {
             Standing::Planned => S::Planned,
-            Standing::Partly | Standing::Done => S::Entered,
+            Standing::Partly | Standing::Done => S::Measured,
         };
         c.worked("anticoagulant_in_all", Some(&now.anticoagulant), standing);
         c.worked("blood_in_all", Some(&now.blood), standing);
@@ -108,8 +110,8 @@ pub fn results(a: &Assessment) -> Vec<Found<'_>> {
             c.worked(&format!("stage_{n}_rcf_minimum_radius"), force.minimum.as_ref(), S::Planned);
         }
         if let Some(force) = &stage.actual {
-            c.worked(&format!("stage_{n}_run_speed"), Some(&force.rpm), S::Entered);
-            c.worked(&format!("stage_{n}_run_rcf_maximum_radius"), force.maximum.as_ref(), S::Entered);
+            c.worked(&format!("stage_{n}_run_speed"), Some(&force.rpm), S::Measured);
+            c.worked(&format!("stage_{n}_run_rcf_maximum_radius"), force.maximum.as_ref(), S::Measured);
         }
     }
     product(a, &mut c);
@@ -123,7 +125,7 @@ fn product<'a>(a: &'a Assessment, c: &mut Collector<'a>) {
         c.worked("blood_count", Some(&native.count), S::Counted);
         c.worked("blood_count_cv", Some(&native.cv), S::Counted);
     }
-    c.plain("product_volume", p.volume, if p.collected { S::Entered } else { S::Planned }, None);
+    c.plain("product_volume", p.volume, if p.collected { S::Measured } else { S::Planned }, None);
     c.worked("product_bound", p.bound.as_ref(), S::Planned);
     if let Some(prediction) = &p.prediction {
         c.worked("ceiling", Some(&prediction.ceiling), S::Planned);
@@ -161,7 +163,7 @@ fn product<'a>(a: &'a Assessment, c: &mut Collector<'a>) {
     }
     for (i, share) in p.shares.iter().enumerate() {
         let n = i + 1;
-        let standing = if share.given { S::Entered } else { S::Planned };
+        let standing = if share.given { S::Measured } else { S::Planned };
         c.plain(&format!("part_{n}_volume"), Some(share.volume), standing, None);
         c.range(&format!("part_{n}_dose_predicted"), share.predicted.as_ref());
         c.worked(&format!("part_{n}_dose_counted"), share.counted.as_ref(), S::Counted);
@@ -252,14 +254,25 @@ pub struct SourceOut {
     standing: &'static str,
 }
 
+/// Who reads it: in which language, by which local clock.
+#[derive(Debug, Clone, Copy)]
+pub struct Reader {
+    /// Language.
+    pub language: Language,
+    /// Offset of the local clock.
+    pub offset: Offset,
+}
+
 /// Writes the whole answer.
 pub fn report(
     case: &Case,
     readings: &Readings,
+    draft: &Draft,
     a: &Assessment,
-    conventions: &Conventions,
-    language: Language,
+    reader: Reader,
 ) -> Report {
+    let language = reader.language;
+    let conventions = &draft.conventions;
     let mut named: BTreeSet<SourceId> = BTreeSet::new();
     let results = results(a)
         .into_iter()
@@ -282,7 +295,12 @@ pub fn report(
         .unread
         .iter()
         .filter_map(|field| {
-            let words = ReadingWords { field: *field, reading: readings.get(field)?, conventions };
+            let words = ReadingWords {
+                reading: readings.get(field)?,
+                typed: draft.text(*field),
+                kind: field.kind()?,
+                conventions,
+            };
             Some((field.key(), language.say(words).into_owned()))
         })
         .collect();
@@ -290,7 +308,7 @@ pub fn report(
         app: env!("CARGO_PKG_VERSION"),
         model: MODEL,
         results,
-        findings: a.findings.iter().map(|f| finding(f, conventions, language)).collect(),
+        findings: a.findings.iter().map(|f| finding(f, conventions, reader)).collect(),
         questions: a.questions.iter().map(|q| language.say(*q).into_owned()).collect(),
         unread,
         sources: named.into_iter().map(source).collect(),
@@ -307,8 +325,9 @@ fn step(step: &crate::working::Step) -> StepOut {
     }
 }
 
-fn finding(f: &Finding, conventions: &Conventions, language: Language) -> FindingOut {
-    let words = |part| language.say(FindingWords { kind: &f.kind, part, conventions }).into_owned();
+fn finding(f: &Finding, conventions: &Conventions, reader: Reader) -> FindingOut {
+    let Reader { language, offset } = reader;
+    let words = |part| language.say(FindingWords { kind: &f.kind, part, conventions, offset }).into_owned();
     let holds = [HeldStep::Needle, HeldStep::Spin, HeldStep::HandOver].into_iter().find(|s| f.holds(*s));
     FindingOut {
         key: f.kind.key(),

@@ -1,15 +1,82 @@
-//! A first page, to prove the machinery.
+//! The frame: header with clocks and places, stages, the four columns of the worksheet, the paper.
 
+use crate::picture::defs::Defs;
+use crate::place;
+use crate::section;
+use crate::shell::{clock, hash};
+use crate::state::{Desk, Place, Sheet};
 use leptos::prelude::*;
+use strawline::draft::Stage;
+use strawline::words::page::Frame;
 
 /// The whole page.
 #[component]
 pub fn App() -> impl IntoView {
-    let (count, set_count) = signal(0_u32);
+    let desk = Desk::new();
+    provide_context(desk);
+    clock::every_second(move || desk.second.set(clock::now()));
+    hash::follow(desk);
+    crate::shell::keep::start(desk);
     view! {
-        <main>
-            <h1>"Strawline"</h1>
-            <button on:click=move |_| set_count.update(|n| *n = n.saturating_add(1))>{count}</button>
-        </main>
+        <Defs/>
+        <a class="skip" href="#work">{move || desk.say(Frame::Skip)}</a>
+        {move || match desk.place.get() {
+            Place::Worksheet => view! { <Worksheet/> }.into_any(),
+            Place::Records => view! { <place::records::Records/> }.into_any(),
+            Place::Bench => view! { <place::bench::BenchPlace/> }.into_any(),
+        }}
+        <section::paper::Paper/>
+    }
+}
+
+/// The worksheet of the case in view, or the first screen when no case is open.
+#[component]
+fn Worksheet() -> impl IntoView {
+    let desk = Desk::here();
+    let sheet = Memo::new(move |_| desk.sheet().map(|s| (s.id(), s.draft)));
+    move || match sheet.get().and_then(|_| desk.sheet()) {
+        Some(sheet) => view! { <Case sheet/> }.into_any(),
+        None => view! { <section::first::First/> }.into_any(),
+    }
+}
+
+/// One case.
+#[component]
+fn Case(sheet: Sheet) -> impl IntoView {
+    provide_context(sheet);
+    let stage = Memo::new(move |_| sheet.draft.with(|d| d.stage));
+    move || match stage.get() {
+        Stage::NeedleIn => view! { <section::needle_in::NeedleIn/> }.into_any(),
+        stage => view! { <Columns stage/> }.into_any(),
+    }
+}
+
+#[component]
+fn Columns(stage: Stage) -> impl IntoView {
+    let desk = Desk::here();
+    let work = match stage {
+        Stage::Order => view! { <section::order::Order/> }.into_any(),
+        Stage::BeforeNeedle | Stage::NeedleIn => view! { <section::before_needle::BeforeNeedle/> }.into_any(),
+        Stage::Spinning => view! { <section::spinning::Spinning/> }.into_any(),
+        Stage::Product => view! { <section::product::Product/> }.into_any(),
+        Stage::Later => view! { <section::later::Later/> }.into_any(),
+    };
+    let one_line = matches!(stage, Stage::Product | Stage::Later);
+    view! {
+        <div class="page" class:line=one_line>
+            <section::header::Banners/>
+            <section::header::Header/>
+            <section::header::Stages/>
+            <section::order_panel::OrderPanel/>
+            <main class="work" id="work" tabindex="-1">
+                <h1 class="title">{move || desk.say(stage)}</h1>
+                {work}
+            </main>
+            <section class="answer" aria-label=move || desk.say(Frame::Answer)>
+                <section::answer::Answer stage/>
+            </section>
+            <section::ledger::Ledger/>
+            <section::answer::Bar/>
+        </div>
     }
 }

@@ -1,6 +1,12 @@
 //! Mounts the page. Everything else is in `app.rs` and the rooms it names.
 
 mod app;
+mod picture;
+mod place;
+mod section;
+mod shell;
+mod state;
+mod widget;
 
 use wasm_bindgen::{JsCast, JsValue};
 

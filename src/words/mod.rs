@@ -4,6 +4,7 @@
 //! phrase by an exhaustive match, so a missing sentence does not compile. [`Language::Pseudo`] turns any English sentence
 //! into an unmistakable other one; a page in which it leaves plain English anywhere has a sentence hard-wired.
 
+pub mod page;
 pub mod choice;
 pub mod field;
 pub mod finding;

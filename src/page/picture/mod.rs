@@ -1,0 +1,17 @@
+//! Pictures, drawn to scale. Pure geometry writes SVG text, thin components put it into the page.
+//!
+//! Hatched is planned, solid is what happened. A picture is never a control and holds no words but those
+//! given to it, and numbers. Text in and out of a picture passes [`svg::Svg`], which escapes it.
+
+mod axis;
+pub mod column;
+pub mod container;
+pub mod defs;
+pub mod ledger;
+mod profile;
+pub mod range;
+pub mod scales;
+mod svg;
+
+#[cfg(test)]
+mod gallery;

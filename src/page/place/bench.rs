@@ -1,0 +1,7 @@
+//! Bench: containers, rotors, protocols, limits, header, label wording.
+
+use leptos::prelude::*;
+
+/// To come.
+#[component]
+pub fn BenchPlace() -> impl IntoView {}

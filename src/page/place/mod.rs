@@ -1,0 +1,4 @@
+//! The places beside the worksheet.
+
+pub mod bench;
+pub mod records;

@@ -1,0 +1,7 @@
+//! The ledger strip along the foot.
+
+use leptos::prelude::*;
+
+/// To come.
+#[component]
+pub fn Ledger() -> impl IntoView {}

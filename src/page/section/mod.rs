@@ -1,0 +1,14 @@
+//! The parts of the worksheet, one file each.
+
+pub mod answer;
+pub mod before_needle;
+pub mod first;
+pub mod header;
+pub mod later;
+pub mod ledger;
+pub mod needle_in;
+pub mod order;
+pub mod order_panel;
+pub mod paper;
+pub mod product;
+pub mod spinning;

@@ -1,0 +1,7 @@
+//! What prints.
+
+use leptos::prelude::*;
+
+/// To come.
+#[component]
+pub fn Paper() -> impl IntoView {}

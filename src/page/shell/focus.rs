@@ -1,0 +1,21 @@
+//! Leads eye and keyboard to a part of the page.
+
+use wasm_bindgen::JsCast;
+
+/// Scrolls to the first element a selector finds and puts the keyboard there.
+pub fn first(selector: &str) {
+    let found = web_sys::window()
+        .and_then(|w| w.document())
+        .and_then(|d| d.query_selector(selector).ok().flatten())
+        .and_then(|e| e.dyn_into::<web_sys::HtmlElement>().ok());
+    if let Some(element) = found {
+        element.scroll_into_view();
+        // A part that is no control takes the keyboard only when told so.
+        if element.tab_index() < 0 && element.set_attribute("tabindex", "-1").is_err() {
+            return;
+        }
+        if element.focus().is_err() {
+            element.scroll_into_view();
+        }
+    }
+}

@@ -1,0 +1,15 @@
+//! The address bar: the place in view stands after `#`, nothing else.
+
+use crate::state::{Desk, Place};
+use leptos::prelude::*;
+
+/// Follows the address, now and whenever it changes.
+pub fn follow(desk: Desk) {
+    let read = move || {
+        let hash = window().location().hash().unwrap_or_default();
+        desk.place.set(Place::from_hash(&hash));
+    };
+    read();
+    let handle = window_event_listener(leptos::ev::hashchange, move |_| read());
+    on_cleanup(move || handle.remove());
+}

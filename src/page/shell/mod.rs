@@ -1,0 +1,7 @@
+//! Everything that touches the browser beside the view, one file an effect.
+
+pub mod clock;
+pub mod focus;
+pub mod hash;
+pub mod keep;
+pub mod store;

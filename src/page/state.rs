@@ -1,0 +1,214 @@
+//! What the page holds: the open cases, Bench, settings, the place in view and the time. Everything reckoned
+//! is a memo over it.
+
+use crate::shell::clock;
+use leptos::prelude::*;
+use strawline::assess::{Assessment, Now, assess};
+use strawline::bench::Bench;
+use strawline::case::{self, Case, Readings};
+use strawline::draft::{CheckSign, Draft, Field};
+use strawline::quantity::unit::Conventions;
+use strawline::record::Record;
+use strawline::record::settings::Settings;
+use strawline::words::{Language, Phrase};
+
+/// A place of the page.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Place {
+    /// The worksheet of the current case.
+    #[default]
+    Worksheet,
+    /// Cases and signed records.
+    Records,
+    /// The clinic's containers, rotors, protocols, limits.
+    Bench,
+}
+
+impl Place {
+    /// All, in the order of the header.
+    pub const ALL: [Place; 3] = [Place::Worksheet, Place::Records, Place::Bench];
+
+    /// The part of the address after `#`. No case and no patient is ever named there.
+    pub fn hash(self) -> &'static str {
+        match self {
+            Place::Worksheet => "worksheet",
+            Place::Records => "records",
+            Place::Bench => "bench",
+        }
+    }
+
+    /// The place an address names.
+    pub fn from_hash(hash: &str) -> Self {
+        let name = hash.trim_start_matches('#');
+        Place::ALL.into_iter().find(|p| p.hash() == name).unwrap_or_default()
+    }
+}
+
+/// What the paper shows when the page is printed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Paper {
+    /// The card of the current case with its labels.
+    #[default]
+    Card,
+    /// The blank worksheet.
+    Blank,
+    /// The questions for the prescriber.
+    Questions,
+}
+
+/// One open case.
+#[derive(Clone, Copy)]
+pub struct Sheet {
+    /// What was typed.
+    pub draft: RwSignal<Draft>,
+    /// What is meant, and how each text was read.
+    pub read: Memo<(Case, Readings)>,
+    /// What follows.
+    pub answer: Memo<Assessment>,
+}
+
+impl Sheet {
+    /// The worksheet in whose context this is called.
+    pub fn here() -> Self {
+        expect_context()
+    }
+
+    /// Changes the draft. The change is stored and everything that follows is reckoned anew.
+    pub fn edit(self, change: impl FnOnce(&mut Draft)) {
+        self.draft.update(change);
+    }
+
+    /// Types into a field.
+    pub fn write(self, field: Field, text: String) {
+        self.edit(|draft| draft.write(field, text));
+    }
+
+    /// Units and number style of this case.
+    pub fn conventions(self) -> Conventions {
+        self.draft.with(|d| d.conventions)
+    }
+
+    /// The case's key on this device.
+    pub fn id(self) -> String {
+        self.draft.with_untracked(|d| d.id.clone())
+    }
+}
+
+/// Everything that is not one case.
+#[derive(Clone, Copy)]
+pub struct Desk {
+    /// Open cases, in the order they were begun.
+    pub open: RwSignal<Vec<Sheet>>,
+    /// Key of the case in view.
+    pub current: RwSignal<Option<String>>,
+    /// The clinic's Bench.
+    pub bench: RwSignal<Bench>,
+    /// Language, theme and the like.
+    pub settings: RwSignal<Settings>,
+    /// Signed records, newest last.
+    pub records: RwSignal<Vec<Record>>,
+    /// The place in view.
+    pub place: RwSignal<Place>,
+    /// What prints.
+    pub paper: RwSignal<Paper>,
+    /// The moment, to the second: only running clocks listen to it.
+    pub second: RwSignal<Now>,
+    /// The moment, to the minute: what is reckoned from time listens to it.
+    pub minute: Memo<Now>,
+    owner: StoredValue<Owner>,
+}
+
+impl Desk {
+    /// An empty desk; call once, from the root component.
+    pub fn new() -> Self {
+        let second = RwSignal::new(clock::now());
+        Self {
+            open: RwSignal::new(Vec::new()),
+            current: RwSignal::new(None),
+            bench: RwSignal::new(Bench::default()),
+            settings: RwSignal::new(Settings::default()),
+            records: RwSignal::new(Vec::new()),
+            place: RwSignal::new(Place::default()),
+            paper: RwSignal::new(Paper::default()),
+            second,
+            minute: Memo::new(move |_| clock::to_the_minute(second.get())),
+            owner: StoredValue::new(Owner::current().unwrap_or_default()),
+        }
+    }
+
+    /// The page's desk.
+    pub fn here() -> Self {
+        expect_context()
+    }
+
+    /// The language of the page.
+    pub fn language(self) -> Language {
+        self.settings.with(|s| s.language)
+    }
+
+    /// Says a phrase in the page's language.
+    pub fn say(self, phrase: impl Phrase) -> String {
+        self.language().say(phrase).into_owned()
+    }
+
+    /// The case in view.
+    pub fn sheet(self) -> Option<Sheet> {
+        let current = self.current.get()?;
+        self.open.with(|open| open.iter().copied().find(|s| s.draft.with_untracked(|d| d.id == current)))
+    }
+
+    /// Opens a draft and brings it into view.
+    pub fn open(self, draft: Draft) {
+        let id = draft.id.clone();
+        let already = self.open.with_untracked(|open| open.iter().any(|s| s.id() == id));
+        if !already {
+            // Signals live as long as the page, not as long as the button that was tapped.
+            let sheet = self.owner.with_value(|owner| owner.with(|| self.sheet_of(draft)));
+            self.open.update(|open| open.push(sheet));
+        }
+        self.current.set(Some(id));
+    }
+
+    /// Takes a case off the desk. Its stored draft is not touched.
+    pub fn close(self, id: &str) {
+        self.open.update(|open| open.retain(|s| s.id() != id));
+        self.current.update(|current| {
+            if current.as_deref() == Some(id) {
+                *current = self.open.with_untracked(|open| open.last().map(|s| s.id()));
+            }
+        });
+    }
+
+    fn sheet_of(self, draft: Draft) -> Sheet {
+        let draft = RwSignal::new(draft);
+        let read = Memo::new(move |_| draft.with(|d| case::read(d, self.language())));
+        let answer = Memo::new(move |_| {
+            let now = self.minute.get();
+            read.with(|(case, _)| assess(case, now))
+        });
+        Sheet { draft, read, answer }
+    }
+
+    /// An empty case with a check sign that differs from those in use.
+    pub fn new_draft(self) -> Draft {
+        let conventions = self.bench.with_untracked(|b| b.clinic.conventions);
+        let mut draft = Draft::new(clock::fresh_id(), self.fresh_sign(), clock::now().at, conventions);
+        self.bench.with_untracked(|bench| {
+            draft.kit.limits = bench.limits.clone();
+            draft.kit.clock = bench.clock;
+        });
+        draft
+    }
+
+    /// The demo case with a check sign that differs from those in use.
+    pub fn demo_draft(self) -> Draft {
+        let conventions = self.bench.with_untracked(|b| b.clinic.conventions);
+        Draft::demo(clock::fresh_id(), self.fresh_sign(), clock::now().at, conventions)
+    }
+
+    fn fresh_sign(self) -> CheckSign {
+        let in_use: Vec<CheckSign> =
+            self.open.with_untracked(|open| open.iter().map(|s| s.draft.with_untracked(|d| d.sign)).collect());
+        CheckSign::pick(clock::chance(), &in_use)
+    }
+}

@@ -1,0 +1,44 @@
+//! The button that goes to the next step: outlined and telling what is open, or solid.
+
+use crate::state::{Desk, Sheet};
+use leptos::prelude::*;
+use strawline::finding::HeldStep;
+use strawline::words::Phrase;
+use strawline::words::finding::StillOpen;
+
+/// Goes to the next step. What is still open is told on it and does not disable it: `go` is called only when
+/// no Stop holds the step; else the eye is led to the Stop above.
+#[component]
+pub fn NextStep<L>(
+    /// Words of the step.
+    label: L,
+    /// The step it takes, if it cannot be taken back.
+    #[prop(optional_no_strip)]
+    step: Option<HeldStep>,
+    /// Takes it.
+    go: impl Fn() + 'static,
+) -> impl IntoView
+where
+    L: Phrase + Copy + Send + Sync + 'static,
+{
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let open = Memo::new(move |_| {
+        let step = step?;
+        let words = sheet.answer.with(|a| desk.say(StillOpen { findings: &a.findings, step }));
+        Some(words).filter(|w| !w.is_empty())
+    });
+    let held = move || step.is_some_and(|s| sheet.answer.with_untracked(|a| a.holding(s).next().is_some()));
+    let tap = move |_| {
+        if held() {
+            crate::shell::focus::first(".stops .finding");
+        } else {
+            go();
+        }
+    };
+    view! {
+        <button type="button" class="button next" class:solid=move || open.with(Option::is_none) on:click=tap>
+            {move || desk.say(label)}
+            <span class="open">{open}</span>
+        </button>
+    }
+}

@@ -1,0 +1,172 @@
+//! A typed field: label, input, unit, steppers, how it was read, and the likely slips in one tap.
+
+use crate::state::{Desk, Sheet};
+use leptos::prelude::*;
+use strawline::draft::Field;
+use strawline::quantity::read::{Offer, Reading, Refusal, spell};
+use strawline::quantity::write;
+use strawline::words::field::{Label, hint, unit};
+use strawline::words::page::Common;
+use strawline::words::reading::{OfferWords, ReadingWords};
+
+/// One typed field of the worksheet.
+#[component]
+pub fn Entry(
+    /// Which.
+    field: Field,
+    /// Step of the − and + buttons, in the core unit; none leaves them out.
+    #[prop(optional, into)]
+    step: Option<f64>,
+    /// What stands in the field when nothing is typed: the value that then holds.
+    #[prop(optional, into)]
+    standing: Option<Signal<String>>,
+    /// Several lines of text.
+    #[prop(optional)]
+    long: bool,
+) -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let id = field.key();
+    let text = Memo::new(move |_| sheet.draft.with(|d| d.text(field).to_owned()));
+    let reading = Memo::new(move |_| sheet.read.with(|(_, r)| r.get(&field).cloned()));
+    let wrong = move || reading.with(|r| matches!(r, Some(Reading::Wrong(_))));
+    let asked = move || reading.with(|r| matches!(r, Some(Reading::Ask { .. } | Reading::Wrong(_))));
+    let type_in = move |event| sheet.write(field, event_target_value(&event));
+    let said = move || {
+        let c = sheet.conventions();
+        reading.with(|r| {
+            let (reading, kind) = (r.as_ref()?, field.kind()?);
+            let typed = text.get();
+            Some(desk.say(ReadingWords { reading, typed: &typed, kind, conventions: &c }))
+        })
+    };
+    let described = format!("{id}-unit {id}-more {id}-reading");
+    let number = field.kind().is_some();
+    let input = if long {
+        view! {
+            <textarea id=id.clone() class="words" rows="2" autocomplete="off" prop:value=text on:input=type_in></textarea>
+        }
+        .into_any()
+    } else {
+        view! {
+            <input
+                id=id.clone()
+                class=if number { "number" } else { "words" }
+                inputmode=if number { "decimal" } else { "text" }
+                autocomplete="off"
+                autocapitalize="off"
+                spellcheck="false"
+                enterkeyhint="next"
+                maxlength="200"
+                placeholder=move || standing.map(|s| s.get())
+                aria-describedby=described
+                aria-invalid=move || wrong().then_some("true")
+                prop:value=text
+                on:input=type_in
+            />
+        }
+        .into_any()
+    };
+    let hint_line = hint(field).map(|h| {
+        view! { <p class="second" id=format!("{id}-more")>{move || desk.say(h)}</p> }
+    });
+    let steppers = step.map(|by| view! { <Steppers field by standing/> });
+    view! {
+        <div class="field" class:text=!number>
+            <div class="field-name">
+                <label for=id.clone()>{move || desk.say(Label(field))}</label>
+                {hint_line}
+            </div>
+            <div class="entry">
+                {input}
+                {number
+                    .then(|| {
+                        view! {
+                            <span class="unit" id=format!("{id}-unit")>
+                                {move || unit(field, &sheet.conventions()).map(|u| desk.say(u))}
+                            </span>
+                        }
+                    })}
+                {steppers}
+            </div>
+            {number
+                .then(|| {
+                    view! {
+                        <p class="reading" class:wrong=asked id=format!("{id}-reading") aria-live="polite">
+                            {said}
+                        </p>
+                    }
+                })}
+            <Slips field reading/>
+        </div>
+    }
+}
+
+/// The readings that may have been meant, each one tap away.
+#[component]
+fn Slips(field: Field, reading: Memo<Option<Reading>>) -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let offers = Memo::new(move |_| reading.with(|r| r.as_ref().map(offers).unwrap_or_default()));
+    move || {
+        let all = offers.get();
+        (!all.is_empty()).then(|| {
+            let buttons = all
+                .into_iter()
+                .map(|offer| {
+                    let words = move |o: &Offer| desk.say(OfferWords(o, sheet.conventions().numbers));
+                    let label = words(&offer);
+                    view! {
+                        <button
+                            type="button"
+                            class="offer"
+                            on:click=move |_| sheet.write(field, offer.text.clone())
+                        >
+                            {label}
+                        </button>
+                    }
+                })
+                .collect_view();
+            view! {
+                <div class="slip" role="group" aria-label=move || desk.say(Common::DidYouMean)>
+                    {buttons}
+                </div>
+            }
+        })
+    }
+}
+
+fn offers(reading: &Reading) -> Vec<Offer> {
+    match reading {
+        Reading::Ask { options } => options.clone(),
+        Reading::Wrong(refusal) => Refusal::offers(refusal).to_vec(),
+        Reading::Empty | Reading::Value { .. } => Vec::new(),
+    }
+}
+
+/// − and + beside a number. They move what is typed, or what holds while nothing is typed.
+#[component]
+fn Steppers(field: Field, by: f64, standing: Option<Signal<String>>) -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let shift = move |sign: f64| {
+        let Some(kind) = field.kind() else { return };
+        let c = sheet.conventions();
+        let typed = sheet.draft.with_untracked(|d| d.text(field).to_owned());
+        let text = if typed.is_empty() { standing.map(|s| s.get_untracked()).unwrap_or_default() } else { typed };
+        let from = strawline::quantity::read::read(&text, kind, &c).value().unwrap_or(0.0);
+        // On the grid of the step, so that 1.95 goes to 2 and not to 2.15.
+        let steps = if sign > 0.0 { (from / by + 1e-9).floor() } else { (from / by - 1e-9).ceil() };
+        let to = write::round_significant((steps + sign) * by, 12);
+        let text = spell(to.max(0.0), kind, &c);
+        if strawline::quantity::read::read(&text, kind, &c).value().is_some() {
+            sheet.write(field, text);
+        }
+    };
+    let named = move |words: Common| format!("{}: {}", desk.say(Label(field)), desk.say(words));
+    view! {
+        <button type="button" class="step" aria-label=move || named(Common::Less) on:click=move |_| shift(-1.0)>
+            "−"
+        </button>
+        <button type="button" class="step" aria-label=move || named(Common::More) on:click=move |_| shift(1.0)>
+            "+"
+        </button>
+    }
+}

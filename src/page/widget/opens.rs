@@ -1,0 +1,92 @@
+//! A number that opens to how it was worked out.
+
+use crate::state::{Desk, Sheet};
+use leptos::prelude::*;
+use strawline::words::page::Common;
+use strawline::words::source::SourceLine;
+use strawline::words::unit::{Written, figure, substituted};
+use strawline::working::Working;
+
+/// A written number and how it came about.
+pub type Explained = Option<(Written, Working)>;
+
+/// The number, heavy, dotted underline; a tap opens its working wherever [`WorkingTable`] with the same
+/// `open` stands.
+#[component]
+pub fn Opens(
+    /// The number with its working; `None` shows nothing.
+    #[prop(into)]
+    value: Signal<Explained>,
+    /// Whether the working is open.
+    open: RwSignal<bool>,
+    /// Key of the working in the page.
+    id: &'static str,
+) -> impl IntoView {
+    let number = Memo::new(move |_| value.with(|v| v.as_ref().map(|(w, _)| w.clone())));
+    move || {
+        number.get().map(|written| {
+            view! {
+                <span class="n">
+                    <button
+                        type="button"
+                        class="opens"
+                        aria-expanded=move || if open.get() { "true" } else { "false" }
+                        aria-controls=id
+                        on:click=move |_| open.update(|o| *o = !*o)
+                    >
+                        {written.number}
+                    </button>
+                    {super::unit_after(written.unit)}
+                </span>
+            }
+        })
+    }
+}
+
+/// The working itself, line by line, with its sources. Stands directly after the row of its number.
+#[component]
+pub fn WorkingTable(
+    /// The number with its working.
+    #[prop(into)]
+    value: Signal<Explained>,
+    /// Whether it is open.
+    open: RwSignal<bool>,
+    /// Key of the working in the page.
+    id: &'static str,
+) -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    move || {
+        let working = value.with(|v| v.as_ref().map(|(_, w)| w.clone())).filter(|_| open.get())?;
+        let c = sheet.conventions();
+        let lines = working
+            .steps
+            .iter()
+            .map(|step| {
+                let result = figure(&step.result, &c).to_string();
+                view! {
+                    <tr>
+                        <th scope="row">{desk.say(step.what)}</th>
+                        <td><i class="letter">{step.formula}</i></td>
+                        <td></td>
+                    </tr>
+                    <tr>
+                        <th></th>
+                        <td>{format!("= {}", substituted(step, &c))}</td>
+                        <td><b>{result}</b></td>
+                    </tr>
+                }
+            })
+            .collect_view();
+        let sources = working
+            .sources
+            .iter()
+            .map(|s| view! { <li>{desk.say(SourceLine(*s))}</li> })
+            .collect_view();
+        Some(view! {
+            <section class="working" id=id aria-label=desk.say(Common::HowWorkedOut)>
+                <table class="steps">{lines}</table>
+                <ul class="source">{sources}</ul>
+            </section>
+        })
+    }
+}

@@ -1,0 +1,50 @@
+//! Words of the page that belong to no one section.
+
+crate::phrases! {
+    /// Words that many parts of the page share.
+    Common {
+        DidYouMean => "Did you mean",
+        Less => "less",
+        More => "more",
+        HowWorkedOut => "How it is worked out",
+        Seen => "Seen",
+        PrescriberName => "Prescriber’s name",
+        ReasonGiven => "Reason given",
+        NameAndReasonNeeded => "Name and reason are both needed; they print on the card.",
+        GoOnAsDecided => "Go on, as decided",
+        Undo => "Undo",
+        Close => "Close",
+        Cancel => "Leave it",
+        Add => "Add",
+        Remove => "Remove",
+        Print => "Print",
+        Range80 => "80 % range",
+        Predicted => "predicted, not counted",
+        Counted => "counted",
+        Planned => "planned",
+        Done => "done",
+    }
+}
+
+crate::phrases! {
+    /// The frame around every place.
+    Frame {
+        Skip => "Skip to the work",
+        Places => "Places",
+        Worksheet => "Worksheet",
+        Records => "Records",
+        Bench => "Bench",
+        Stages => "Stages",
+        Clocks => "Clocks",
+        NoClock => "No clock running",
+        DemoCase => "Demo case",
+        DraftSaved => "Draft saved",
+        NotSaved => "Not saved",
+        Case => "Case",
+        CheckSign => "Check sign",
+        Order => "Order",
+        Answer => "Answer",
+        AnswerShort => "Answer in short",
+        Ledger => "Where every millilitre went",
+    }
+}
