@@ -11,7 +11,7 @@ use crate::draft::{
 };
 use crate::product::addition::{Addition, AdditionAgent};
 use crate::product::clock::ClockPolicy;
-use crate::quantity::read::{self, Reading};
+use crate::quantity::read::{self, Kind, Reading};
 use crate::quantity::time::Date;
 use crate::quantity::time::read::{DateReading, date};
 use crate::quantity::{
@@ -358,7 +358,7 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
     let actual = (0..MAX_STAGES)
         .map(|i| StageRun {
             speed: r.quantity(Field::SpeedActual(i)),
-            time: r.number(Field::MinutesActual(i)).and_then(|minutes| Seconds::new(minutes * 60.0).ok()),
+            time: r.quantity(Field::MinutesActual(i)),
         })
         .collect();
     let collect = Collect {
@@ -418,7 +418,10 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
 
 fn read_addition(r: &mut Reader<'_>, row: u8) -> Option<Addition> {
     let name = r.words(Field::AdditionName(row));
-    let strength: Option<Strength> = r.quantity(Field::AdditionStrength(row));
+    // Typed in per cent and read as a share of one; a strength is grams in 100 mL.
+    let share = r.number(Field::AdditionStrength(row));
+    let percent = share.map(|s| Kind::Percent.in_unit(s, &r.draft.conventions));
+    let strength = percent.and_then(|p| Strength::new(p).ok());
     let volume = r.quantity(Field::AdditionVolume(row));
     let agent = match r.draft.choices.additions.get(&row)? {
         AdditionChoice::CalciumChloride => AdditionAgent::CalciumChloride { strength: strength? },
@@ -474,5 +477,38 @@ fn read_draw(r: &mut Reader<'_>, container: Option<Container>, protocol: Option<
         anticoagulant_expiry: r.expiry(Field::AnticoagulantExpiry),
         container_expiry: r.expiry(Field::ContainerExpiry),
         container,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::draft::CheckSign;
+    use crate::quantity::time::Instant;
+    use crate::quantity::unit::Conventions;
+
+    #[test]
+    fn what_is_typed_in_another_unit_than_it_is_kept_in_is_converted_once() {
+        let sign = CheckSign::pick(0, &[]);
+        let mut d = Draft::demo("case".into(), sign, Instant(0), Conventions::default());
+        d.rows.additions = 1;
+        d.choices.additions.insert(0, AdditionChoice::CalciumGluconate);
+        d.write(Field::AdditionStrength(0), "10");
+        d.write(Field::AdditionVolume(0), "0.3");
+        d.write(Field::MinutesActual(0), "10");
+        d.write(Field::AnticoagulantPer100, "14");
+        d.write(Field::BloodHaemoglobin, "143");
+        d.write(Field::ProductHaematocrit, "0.2 %");
+        let (case, _) = read(&d, Language::English);
+        let strength = Strength::new(10.0).unwrap();
+        let whole = Addition {
+            agent: AdditionAgent::CalciumGluconate { strength },
+            volume: Volume::new(0.3).unwrap(),
+        };
+        assert_eq!(case.additions, [AdditionTyped::Whole(whole)]);
+        assert_eq!(case.spin.actual[0].time, Seconds::new(600.0).ok());
+        assert_eq!(case.draw.dosing, AcRatio::new(0.14).ok().map(Dosing::PerBlood));
+        assert_eq!(case.patient.haemoglobin, Haemoglobin::new(14.3).ok());
+        assert_eq!(case.count.haematocrit, Haematocrit::new(0.002).ok());
     }
 }

@@ -152,7 +152,7 @@ fields! {
         /// White cells of the product.
         ProductWhite "product_white" Some(Kind::WhiteCount);
         /// Haematocrit of the product.
-        ProductHaematocrit "product_haematocrit" Some(Kind::Haematocrit);
+        ProductHaematocrit "product_haematocrit" Some(Kind::ProductHaematocrit);
         /// Needle or syringe changes on the way to the patient.
         NeedleChanges "needle_changes" Some(Kind::WholeNumber { min: 0, max: 20 });
         /// Transfers from one container to another.

@@ -1,1 +1,386 @@
-//! The hazard list (filled by `finding`).
+//! The hazard list: what can go wrong, whom it harms, what Strawline does about it, and the test that proves it.
+//!
+//! One entry for each kind of finding. Harms are those the trade knows; where a harm has a published figure,
+//! the finding's own working names the source.
+
+/// One hazard.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Hazard {
+    /// The finding that meets it, by [`crate::finding::FindingKind::name`].
+    pub finding: &'static str,
+    /// How it comes about.
+    pub cause: &'static str,
+    /// What could follow if nobody noticed.
+    pub harm: &'static str,
+    /// What Strawline does.
+    pub control: &'static str,
+    /// The test that proves it, by function name.
+    pub test: &'static str,
+}
+
+macro_rules! hazards {
+    ($($finding:literal { $cause:literal, $harm:literal, $control:literal, $test:ident })*) => {
+        /// Every hazard, in the order of the job.
+        pub const HAZARDS: &[Hazard] = &[$(Hazard {
+            finding: $finding,
+            cause: $cause,
+            harm: $harm,
+            control: $control,
+            test: stringify!($test),
+        }),*];
+    };
+}
+
+hazards! {
+    "identity_unchecked" {
+        "The needle is due and nobody has compared the identifiers.",
+        "Blood of one patient is prepared or given as another’s.",
+        "Holds needle, spin and hand-over until both identifiers are checked or the prescriber gives name and reason; amounts stay visible.",
+        identity_unchecked_waits_and_shows_the_amounts
+    }
+    "identity_differs" {
+        "The identifiers stated are not those of the order.",
+        "The wrong patient is bled or injected.",
+        "Stops every step; no decision lifts it.",
+        identity_that_differs_cannot_be_overridden
+    }
+    "screening_yes" {
+        "The patient answers yes to a screening question.",
+        "A preparation goes on that the prescriber would not want.",
+        "Shows a Caution that sends the answer to the prescriber; never advises on a medicine.",
+        a_screening_answer_goes_to_the_prescriber
+    }
+    "screening_open" {
+        "A screening question was not asked.",
+        "A reason to ask the prescriber stays unknown.",
+        "Says so; a question not asked never counts as a no.",
+        a_question_not_asked_is_not_a_no
+    }
+    "white_cells_contradict" {
+        "The order and the protocol say different things of white cells.",
+        "The patient gets a product that was not ordered.",
+        "Holds the needle until the prescriber decides.",
+        white_cells_against_the_order_wait
+    }
+    "more_than_one_container" {
+        "More containers are planned than the order names.",
+        "More blood is drawn than was meant.",
+        "Shows a Caution before the needle.",
+        more_containers_than_ordered_are_a_caution
+    }
+    "no_count" {
+        "The blood was not counted.",
+        "A dose is believed that nobody can know.",
+        "Gives a table over plausible counts and no single figure.",
+        without_a_count_there_is_a_table_and_no_figure
+    }
+    "sample_unsaid" {
+        "The kind of blood sample was not chosen.",
+        "A sample with anticoagulant in it is read as native blood, and every platelet figure is too low.",
+        "Says what was assumed and asks for the kind.",
+        an_unsaid_sample_is_told
+    }
+    "weak_sample" {
+        "The count comes from a finger-prick or from an earlier day.",
+        "Platelets are believed more exactly than they are known.",
+        "Shows a Caution, and widens the range for an older count.",
+        a_weak_sample_is_a_caution
+    }
+    "platelets_low" {
+        "The blood’s own count is below 100 ×10⁹/L.",
+        "A listed reason for caution is overlooked.",
+        "Shows a Caution that sends it to the prescriber.",
+        low_platelets_are_a_caution
+    }
+    "haemoglobin_low" {
+        "Haemoglobin is below 10 g/dL.",
+        "Blood is drawn from an anaemic patient unnoticed.",
+        "Shows a Caution that sends it to the prescriber.",
+        low_haemoglobin_is_a_caution
+    }
+    "nothing_to_predict_from" {
+        "A protocol has neither counts nor literature behind it.",
+        "An invented figure is taken for an expectation.",
+        "Predicts nothing and says so.",
+        no_expectation_no_prediction
+    }
+    "literature_range" {
+        "The range is other people’s.",
+        "The clinic’s own process performs otherwise, unnoticed.",
+        "Says where the range comes from and asks for own counts.",
+        a_literature_range_says_so
+    }
+    "agent_unsuitable" {
+        "EDTA or heparin is chosen to keep the blood that goes back from clotting.",
+        "A laboratory anticoagulant is injected.",
+        "Holds the needle until the prescriber decides.",
+        edta_and_heparin_wait_for_the_prescriber
+    }
+    "amount_unknown" {
+        "No amount is known for the anticoagulant.",
+        "An amount is guessed, and the blood clots or is diluted.",
+        "Plans no draw until the label’s amount is entered.",
+        without_an_amount_there_is_no_plan
+    }
+    "band_unknown" {
+        "No range is known for the anticoagulant.",
+        "An unusual amount passes unnoticed.",
+        "Says that nothing was checked.",
+        without_a_band_that_is_said
+    }
+    "rounded_down" {
+        "Rounding up would leave the anticoagulant’s range.",
+        "The technician expects the rule and measures more.",
+        "Shows the amount rounded down and says why.",
+        rounding_down_is_told
+    }
+    "anticoagulant_low" {
+        "Less anticoagulant is inside than the range allows.",
+        "The blood clots, and clots are spun or injected.",
+        "Shows a Caution with the true share, planned or actual, for each container.",
+        too_little_anticoagulant_is_a_caution
+    }
+    "anticoagulant_high" {
+        "The draw stopped short, or too much was taken.",
+        "More citrate goes into the product, and the fold is lower than believed.",
+        "Shows a Caution with the true share and the mark that would come back into the range.",
+        a_short_fill_tells_the_share_and_the_mark
+    }
+    "convention_unsaid" {
+        "One volume is said for the fill mark and for the blood alone.",
+        "The container is filled wrongly, and the anticoagulant share with it.",
+        "Asks which is meant, and plans no draw before.",
+        fill_mark_or_blood_is_asked
+    }
+    "mark_below_anticoagulant" {
+        "A mark is entered that lies below the anticoagulant.",
+        "A negative blood volume goes into every later figure.",
+        "Shows a Caution and leaves the container out until the mark is read again.",
+        a_mark_below_the_anticoagulant_is_not_reckoned
+    }
+    "above_capacity" {
+        "The fill is more than the container holds.",
+        "It overflows, or bursts in the rotor.",
+        "Stops every step; no decision lifts it.",
+        a_fill_above_capacity_cannot_be_overridden
+    }
+    "fill_outside_range" {
+        "The fill is outside what the container is used for.",
+        "Separation differs from what the protocol was checked with.",
+        "Shows a Caution and reckons as entered.",
+        a_fill_outside_the_range_is_a_caution
+    }
+    "under_filled_tube" {
+        "An evacuated tube was not filled to its line.",
+        "The blood is diluted with anticoagulant meant for a full tube.",
+        "Shows a Caution for that tube.",
+        an_under_filled_tube_is_a_caution
+    }
+    "limit" {
+        "More blood is drawn than the clinic’s limits allow this patient, or the patient is under age.",
+        "Fainting, anaemia, harm to a child.",
+        "Shows a Caution or holds the needle, by the limit passed; counts discards and eight weeks.",
+        draw_limits_warn_and_then_wait
+    }
+    "limit_unknown" {
+        "Weight, height, sex or age is missing for a large draw.",
+        "A limit is passed unnoticed.",
+        "Names what is missing and says that not every limit was checked.",
+        a_large_draw_asks_for_the_patients_size
+    }
+    "unsound" {
+        "The anticoagulant is cloudy or opened, or a container is cracked.",
+        "Infection, or blood lost in the rotor.",
+        "Stops every step; no decision lifts it.",
+        unsound_material_cannot_be_overridden
+    }
+    "expired" {
+        "The lot is past its last good day.",
+        "Material is used that its maker no longer vouches for.",
+        "Stops every step from the day after; no decision lifts it.",
+        expired_lots_cannot_be_overridden
+    }
+    "expiry_unreadable" {
+        "The expiry typed is no date.",
+        "An expired lot passes unnoticed.",
+        "Says that the date was not checked.",
+        an_unreadable_expiry_is_told
+    }
+    "set_aside" {
+        "A container takes no further part.",
+        "Its blood is still counted into the product.",
+        "Leaves it out of every later figure, and still counts it as drawn.",
+        a_container_set_aside_leaves_the_sums
+    }
+    "over_rating" {
+        "A stage asks more than rotor, bucket or container is rated for.",
+        "A container or the rotor breaks at speed.",
+        "Stops spin and hand-over; no decision lifts it.",
+        a_rating_passed_cannot_be_overridden
+    }
+    "rating_unchecked" {
+        "A rating is on record, but the radius it needs is not.",
+        "A rating is passed unnoticed.",
+        "Holds the spin until the radius is entered or the prescriber decides.",
+        a_rating_that_cannot_be_checked_waits
+    }
+    "radius_unknown" {
+        "A stage is planned in ×g and the rotor’s radius is not on record.",
+        "A speed is guessed, and the separation fails.",
+        "Shows no speed for that stage and says why.",
+        without_a_radius_there_is_no_speed
+    }
+    "past_spin_by" {
+        "The blood stood too long before the spin.",
+        "Platelets clump or are spent.",
+        "Shows a Caution with the time that was set.",
+        blood_past_its_spin_by_is_a_caution
+    }
+    "past_use_by" {
+        "The product is older than the clinic’s policy allows.",
+        "Germs or spent platelets are injected.",
+        "Holds hand-over until the prescriber decides; never extends the time.",
+        past_use_by_waits_at_hand_over
+    }
+    "clock_went_back" {
+        "The device’s clock was changed during the case.",
+        "Use-by and spin times are wrong unnoticed.",
+        "Shows a Caution and asks for the true times.",
+        a_clock_set_back_is_told
+    }
+    "trouble" {
+        "Something went wrong: clot, short draw, no anticoagulant, colour, clumps, spin, drop, label.",
+        "A spoilt or doubtful product is used.",
+        "Ten kinds, each at its level: what must stop, whom to ask, what is still reckoned, what the record keeps.",
+        each_trouble_has_its_level
+    }
+    "haematocrit_unknown" {
+        "The haematocrit that bounds the plasma is missing.",
+        "More plasma is asked than stands above the cells, and cells come along.",
+        "Says so, and holds the product against the whole fill alone.",
+        without_a_haematocrit_the_bound_is_said_to_be_missing
+    }
+    "product_above_bound" {
+        "More product is asked than can be had.",
+        "Cells come along, or the volume ordered is not reached.",
+        "Shows a Caution with the most that can be had.",
+        more_product_than_there_is_is_a_caution
+    }
+    "product_outside_range" {
+        "The product is outside what the containers are used for.",
+        "The process was never checked at this volume.",
+        "Shows a Caution and reckons as entered.",
+        a_product_outside_the_range_is_a_caution
+    }
+    "ledger_short" {
+        "Sites, sample and losses need more than there is.",
+        "The last site gets less than ordered, unnoticed.",
+        "Shows a Caution with the millilitres missing; the ledger does not close.",
+        a_ledger_that_does_not_close_says_by_how_much
+    }
+    "above_ceiling" {
+        "The count gives more platelets than were drawn.",
+        "A wrong dilution or sample makes a dose too high on paper.",
+        "Shows a Caution with the order in which to check.",
+        a_count_above_the_ceiling_is_a_caution
+    }
+    "mixing_unsaid" {
+        "Nobody confirmed that the counted sample was mixed and free of clumps.",
+        "A wrong count is believed.",
+        "Says so beside the count.",
+        an_unmixed_sample_is_told
+    }
+    "white_cells_not_counted" {
+        "The product’s white cells are not known.",
+        "A product is called poor or rich in white cells without a count.",
+        "Says that they were not counted, and nothing else about them.",
+        white_cells_not_counted_are_told
+    }
+    "product_not_counted" {
+        "The product was not counted.",
+        "A prediction is taken for a measurement.",
+        "Keeps every amount a prediction and says that it was not counted.",
+        a_product_not_counted_stays_a_prediction
+    }
+    "addition_incomplete" {
+        "An addition lacks its name, strength or volume.",
+        "A wrong salt or strength is added, or the dilution is overlooked.",
+        "Shows a Caution and assumes nothing in its place.",
+        an_incomplete_addition_is_not_reckoned
+    }
+    "calcium_added" {
+        "Calcium is added to the product.",
+        "Too much of a concentrated irritant harms tissue.",
+        "Shows a Caution, and the calcium beside the citrate by salt and strength.",
+        calcium_is_a_caution_with_its_amount
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::path::Path;
+
+    /// The variants of a finding, in snake case, from the source.
+    fn names() -> Vec<String> {
+        let kinds = crate::words::finding::tests::samples();
+        let mut names: Vec<String> = kinds.iter().map(crate::finding::FindingKind::name).collect();
+        names.sort();
+        names.dedup();
+        names
+    }
+
+    #[test]
+    fn every_finding_has_one_hazard_and_every_hazard_a_finding() {
+        let mut listed: Vec<&str> = HAZARDS.iter().map(|h| h.finding).collect();
+        listed.sort_unstable();
+        assert_eq!(listed, names());
+    }
+
+    #[test]
+    fn every_hazard_says_all_it_should() {
+        for h in HAZARDS {
+            for text in [h.cause, h.harm, h.control] {
+                assert!(text.ends_with('.') && text.len() > 15, "{}: {text}", h.finding);
+                assert!(!text.contains(['"', '\'']), "{text}");
+            }
+        }
+    }
+
+    #[test]
+    fn every_hazard_is_proved_by_a_test_of_its_own() {
+        let mut files = Vec::new();
+        let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+        for folder in ["src", "tests"] {
+            gather(&root.join(folder), &mut files);
+        }
+        let mut tests: Vec<&str> = HAZARDS.iter().map(|h| h.test).collect();
+        for test in &tests {
+            let declared = format!("#[test]\nfn {test}()");
+            let titled = format!("\"{test}\"");
+            assert!(
+                files.iter().any(|(name, text)| text.contains(&declared)
+                    || (!name.ends_with("rs") && text.contains(&titled))),
+                "no test is called {test}"
+            );
+        }
+        tests.sort_unstable();
+        let all = tests.len();
+        tests.dedup();
+        assert_eq!(tests.len(), all, "two hazards share a test");
+    }
+
+    /// Every source file with its text; lines without their indentation.
+    fn gather(folder: &Path, files: &mut Vec<(String, String)>) {
+        let Ok(entries) = std::fs::read_dir(folder) else { return };
+        for path in entries.flatten().map(|e| e.path()) {
+            let name = path.to_string_lossy().into_owned();
+            if path.is_dir() {
+                gather(&path, files);
+            } else if [".rs", ".ts", ".js", ".mjs"].iter().any(|end| name.ends_with(end)) {
+                let text = std::fs::read_to_string(&path).unwrap_or_default();
+                files.push((name, text.lines().map(str::trim).collect::<Vec<_>>().join("\n")));
+            }
+        }
+    }
+}

@@ -156,7 +156,7 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
             "Check in this order: kind of the blood sample, dilution, mixing, product volume. Do not rely on the count until it is explained."
         }
         F::MixingUnsaid => {
-            "Confirm it, or count again after mixing. Unconfirmed, the count is shown but the clinic’s range does not learn from it."
+            "Confirm it, or count again after mixing. Until then the count is not to be relied on."
         }
         F::WhiteCellsNotCounted => "Nothing is said about white cells. The card prints them as not counted.",
         F::AdditionIncomplete => {

@@ -1,0 +1,116 @@
+//! Findings before the needle.
+
+use super::*;
+use crate::blood::anticoagulant::Agent;
+
+#[test]
+fn edta_and_heparin_wait_for_the_prescriber() {
+    waits("agent_unsuitable.edta", HeldStep::Needle, |d| d.choices.agent = Some(Agent::Edta));
+    waits("agent_unsuitable.heparin", HeldStep::Needle, |d| d.choices.agent = Some(Agent::Heparin));
+}
+
+#[test]
+fn without_an_amount_there_is_no_plan() {
+    let a = note("amount_unknown", |d| d.choices.agent = Some(Agent::AcdB));
+    assert!(a.draw.plan.is_none());
+    // The label's amount makes the plan.
+    let mut d = quiet();
+    d.choices.agent = Some(Agent::AcdB);
+    d.write(Field::AnticoagulantPer100, "15");
+    assert!(answer(&d).draw.plan.is_some());
+}
+
+#[test]
+fn without_a_band_that_is_said() {
+    let a = note("band_unknown", |d| d.choices.agent = Some(Agent::Cpd));
+    assert_eq!(a.draw.plan.unwrap().rounded.value.in_band, None);
+}
+
+#[test]
+fn rounding_down_is_told() {
+    // 20 mL for 100 mL of blood is 2.5 mL in a fill of 15: up to 2.6 would leave the band, down to 2.4 does not.
+    let a = note("rounded_down", |d| d.write(Field::AnticoagulantPer100, "20"));
+    assert_eq!(a.draw.plan.unwrap().rounded.value.split.anticoagulant, ml(2.4));
+}
+
+#[test]
+fn too_little_anticoagulant_is_a_caution() {
+    // Planned for all, and found in one.
+    caution("anticoagulant_low", |d| d.write(Field::AnticoagulantChosen, "1"));
+    caution("anticoagulant_low.2", |d| d.write(Field::AnticoagulantActual(1), "1"));
+}
+
+#[test]
+fn a_short_fill_tells_the_share_and_the_mark() {
+    let a = caution("anticoagulant_high.1", |d| d.write(Field::FillActual(0), "11"));
+    let kind = a.findings.into_iter().map(|f| f.kind).find(|k| k.key() == "anticoagulant_high.1");
+    let Some(FindingKind::AnticoagulantHigh { ratio, mark, .. }) = kind else { panic!("{kind:?}") };
+    // 2 mL on 9 mL of blood; 10 mL of blood, the 12 mark, is the end of the band.
+    assert!((ratio.get() - 2.0 / 9.0).abs() < 1e-12);
+    assert!((mark.unwrap().get() - 12.0).abs() < 1e-9);
+    caution("anticoagulant_high", |d| d.write(Field::AnticoagulantChosen, "3"));
+}
+
+#[test]
+fn fill_mark_or_blood_is_asked() {
+    let a = note("convention_unsaid", |d| d.choices.convention = None);
+    assert!(a.draw.plan.is_none());
+}
+
+#[test]
+fn a_fill_above_capacity_cannot_be_overridden() {
+    stops("above_capacity", HeldStep::Needle, |d| d.write(Field::FillVolume, "18"));
+}
+
+#[test]
+fn a_fill_outside_the_range_is_a_caution() {
+    caution("fill_outside_range", |d| d.write(Field::FillVolume, "6"));
+}
+
+#[test]
+fn draw_limits_warn_and_then_wait() {
+    // 26 mL and 200 mL discarded: 3.5 mL/kg at 65 kg, 5.4 at 42.
+    caution("limit.per_kg", |d| {
+        d.write(Field::Discard, "200");
+        d.write(Field::Weight, "65");
+    });
+    waits("limit.per_kg", HeldStep::Needle, |d| {
+        d.write(Field::Discard, "200");
+        d.write(Field::Weight, "42");
+    });
+    waits("limit.eight_weeks_volume", HeldStep::Needle, |d| d.write(Field::PreviousBlood, "530"));
+    waits("limit.minor", HeldStep::Needle, |d| d.write(Field::Age, "16"));
+}
+
+#[test]
+fn a_large_draw_asks_for_the_patients_size() {
+    let a = note("limit_unknown", |d| {
+        d.write(Field::Discard, "80");
+        d.write(Field::Weight, "");
+        d.write(Field::Height, "");
+    });
+    use crate::blood::patient::Missing;
+    assert_eq!(a.draw.patient.unwrap().missing, [Missing::Weight, Missing::Height]);
+}
+
+#[test]
+fn unsound_material_cannot_be_overridden() {
+    stops("unsound.anticoagulant", HeldStep::Needle, |d| check(d, CheckKind::AnticoagulantUnsound));
+    stops("unsound.containers", HeldStep::Needle, |d| check(d, CheckKind::ContainersUnsound));
+}
+
+#[test]
+fn expired_lots_cannot_be_overridden() {
+    stops("expired.anticoagulant", HeldStep::Needle, |d| d.write(Field::AnticoagulantExpiry, "11 Mar 2026"));
+    stops("expired.containers", HeldStep::Needle, |d| d.write(Field::ContainerExpiry, "11 Mar 2026"));
+    let mut d = quiet();
+    d.write(Field::AnticoagulantExpiry, "12 Mar 2026");
+    assert_eq!(keys(&answer(&d)), [""; 0], "the last good day is good");
+}
+
+#[test]
+fn an_unreadable_expiry_is_told() {
+    caution("expiry_unreadable.anticoagulant", |d| d.write(Field::AnticoagulantExpiry, "next spring"));
+    // Day or month first: not guessed.
+    caution("expiry_unreadable.containers", |d| d.write(Field::ContainerExpiry, "4/5/2027"));
+}

@@ -1,0 +1,124 @@
+//! Findings at the product.
+
+use super::*;
+use crate::draft::AdditionChoice;
+
+#[test]
+fn past_use_by_waits_at_hand_over() {
+    let a = waits("past_use_by", HeldStep::HandOver, |d| {
+        d.times.needle_in = hours_ago(5);
+        d.times.stages.insert(0, hours_ago(4).unwrap());
+    });
+    assert_eq!(a.spin.use_by.unwrap().value.at, hours_ago(1).unwrap());
+}
+
+#[test]
+fn without_a_haematocrit_the_bound_is_said_to_be_missing() {
+    let a = note("haematocrit_unknown", |d| {
+        off_the_top(d);
+        d.write(Field::BloodHaematocrit, "");
+    });
+    assert!(a.product.bound.is_none());
+    let mut known = quiet();
+    off_the_top(&mut known);
+    assert!(answer(&known).product.bound.is_some());
+}
+
+#[test]
+fn more_product_than_there_is_is_a_caution() {
+    caution("product_above_bound", |d| d.write(Field::ProductVolume, "31"));
+    // Off the top: 30 − 26·0.42/0.7 − 0.5 = 13.9 mL stand above the cells.
+    let a = caution("product_above_bound", |d| {
+        off_the_top(d);
+        d.write(Field::ProductVolume, "14");
+    });
+    assert!((a.product.bound.unwrap().value.get() - 13.9).abs() < 1e-9);
+}
+
+#[test]
+fn a_product_outside_the_range_is_a_caution() {
+    caution("product_outside_range", |d| container(d).product_high = Some(ml(1.0)));
+    caution("product_outside_range", |d| container(d).product_low = Some(ml(3.0)));
+}
+
+#[test]
+fn a_ledger_that_does_not_close_says_by_how_much() {
+    // 0.2 sample, 0.3 lost, 3 + 1 given: 4.5 of 4.
+    let a = caution("ledger_short", |d| d.write(Field::PartVolume(0), "3"));
+    let missing = a.findings.into_iter().find_map(|f| match f.kind {
+        FindingKind::LedgerShort { missing } => Some(missing.get()),
+        _ => None,
+    });
+    assert!((missing.unwrap() - 0.5).abs() < 1e-9, "{missing:?}");
+}
+
+fn counted(draft: &mut Draft) {
+    draft.write(Field::ProductActual, "4");
+    draft.write(Field::Reading(0), "924");
+    draft.write(Field::ProductWhite, "0.2");
+    draft.choices.mixed_no_clumps = Some(true);
+}
+
+#[test]
+fn a_count_above_the_ceiling_is_a_caution() {
+    // 26 mL of blood in 4 mL of product can make 6.5-fold at most: 1365 ×10⁹/L of 210.
+    caution("above_ceiling", |d| {
+        counted(d);
+        d.write(Field::Reading(0), "2000");
+    });
+    let mut fine = quiet();
+    counted(&mut fine);
+    assert_eq!(keys(&answer(&fine)), [""; 0]);
+}
+
+#[test]
+fn an_unmixed_sample_is_told() {
+    for said in [None, Some(false)] {
+        note("mixing_unsaid", |d| {
+            counted(d);
+            d.choices.mixed_no_clumps = said;
+        });
+    }
+}
+
+#[test]
+fn white_cells_not_counted_are_told() {
+    note("white_cells_not_counted", |d| {
+        counted(d);
+        d.write(Field::ProductWhite, "");
+    });
+}
+
+#[test]
+fn a_product_not_counted_stays_a_prediction() {
+    let a = note("product_not_counted", |d| d.write(Field::ProductActual, "4"));
+    assert!(a.product.measured.is_none() && a.product.dose_counted.is_none());
+    assert!(a.product.dose_predicted.is_some());
+}
+
+fn calcium(draft: &mut Draft) {
+    draft.rows.additions = 1;
+    draft.choices.additions.insert(0, AdditionChoice::CalciumChloride);
+    draft.write(Field::AdditionStrength(0), "10");
+    draft.write(Field::AdditionVolume(0), "0.2");
+}
+
+#[test]
+fn an_incomplete_addition_is_not_reckoned() {
+    for missing in [Field::AdditionStrength(0), Field::AdditionVolume(0)] {
+        let a = caution("addition_incomplete", |d| {
+            calcium(d);
+            d.write(missing, "");
+        });
+        assert!(a.product.mixed.is_none());
+    }
+    caution("addition_incomplete", |d| d.rows.additions = 1);
+}
+
+#[test]
+fn calcium_is_a_caution_with_its_amount() {
+    let a = caution("calcium_added", calcium);
+    // 0.2 mL of 10 % calcium chloride dihydrate: 0.136 mmol.
+    let calcium = a.product.mixed.unwrap().calcium.unwrap().calcium.value.get();
+    assert!((calcium - 0.136).abs() < 1e-9, "{calcium}");
+}
