@@ -121,11 +121,11 @@ fn ml(value: f64) -> Volume {
     Volume::new(value).unwrap()
 }
 
-fn protocol<'a>(draft: &'a mut Draft) -> &'a mut crate::bench::Protocol {
+fn protocol(draft: &mut Draft) -> &mut crate::bench::Protocol {
     draft.kit.protocol.as_mut().unwrap()
 }
 
-fn container<'a>(draft: &'a mut Draft) -> &'a mut crate::bench::Container {
+fn container(draft: &mut Draft) -> &mut crate::bench::Container {
     draft.kit.container.as_mut().unwrap()
 }
 
