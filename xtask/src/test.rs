@@ -1,8 +1,9 @@
 //! `cargo xtask test`: all that CI checks, stage by stage.
 
 use crate::{build, serve, tool};
-use anyhow::{Result, bail};
+use anyhow::{Context, Result, bail};
 use std::fs;
+use std::path::Path;
 use std::time::Instant;
 
 type Stage = (&'static str, fn(bool) -> Result<Ran>);
@@ -10,19 +11,7 @@ type Stage = (&'static str, fn(bool) -> Result<Ran>);
 /// In this order, the quick ones first.
 const STAGES: [Stage; 6] = [
     ("fmt", |_| cargo(&["fmt", "--all", "--check"], false)),
-    ("clippy", |_| {
-        cargo(
-            &[
-                "clippy",
-                "--workspace",
-                "--all-targets",
-                "--",
-                "-D",
-                "warnings",
-            ],
-            false,
-        )
-    }),
+    ("clippy", |_| cargo(&["clippy", "--workspace", "--all-targets", "--", "-D", "warnings"], false)),
     ("core", |long| cargo(&["test", "--workspace"], long)),
     ("recompute", recompute),
     ("build", |_| build::build(false).map(|()| Ran::Yes)),
@@ -40,10 +29,7 @@ enum Ran {
 /// # Errors
 /// When one fails or has no such name.
 pub fn test(long: bool, only: &[String]) -> Result<()> {
-    if let Some(unknown) = only
-        .iter()
-        .find(|name| STAGES.iter().all(|(stage, _)| stage != name))
-    {
+    if let Some(unknown) = only.iter().find(|name| STAGES.iter().all(|(stage, _)| stage != name)) {
         let names: Vec<_> = STAGES.iter().map(|(name, _)| *name).collect();
         bail!("no stage {unknown:?}; there are: {}", names.join(", "));
     }
@@ -61,10 +47,7 @@ pub fn test(long: bool, only: &[String]) -> Result<()> {
             Ok(Ran::NotYet) => "not here yet",
             Err(_) => "FAILED",
         };
-        let line = format!(
-            "{name:<10} {:>7.1} s  {word}",
-            start.elapsed().as_secs_f64()
-        );
+        let line = format!("{name:<10} {:>7.1} s  {word}", start.elapsed().as_secs_f64());
         println!("== {line}");
         summary.push(line);
         match result {
@@ -100,6 +83,11 @@ fn here(folder: &str) -> Result<bool> {
     Ok(false)
 }
 
+/// A list of packages, which its folder must have.
+fn read(file: &Path) -> Result<Vec<u8>> {
+    fs::read(file).with_context(|| file.display().to_string())
+}
+
 /// The same numbers computed again in Python, in an environment of our own.
 fn recompute(long: bool) -> Result<Ran> {
     const FOLDER: &str = "tests/recompute";
@@ -110,20 +98,10 @@ fn recompute(long: bool) -> Result<Ran> {
     let python = venv.join("bin/python").display().to_string();
     let wanted = tool::root().join(FOLDER).join("requirements.txt");
     let done = venv.join("requirements.txt");
-    if fs::read(&wanted)? != fs::read(&done).unwrap_or_default() {
-        tool::run(&mut tool::command(
-            "python3",
-            &["-m", "venv", &venv.display().to_string()],
-        ))?;
+    if read(&wanted)? != fs::read(&done).unwrap_or_default() {
+        tool::run(&mut tool::command("python3", &["-m", "venv", &venv.display().to_string()]))?;
         let wanted_name = wanted.display().to_string();
-        let install = [
-            "-m",
-            "pip",
-            "install",
-            "-q",
-            "--disable-pip-version-check",
-            "-r",
-        ];
+        let install = ["-m", "pip", "install", "-q", "--disable-pip-version-check", "-r"];
         tool::run(tool::command(&python, &install).arg(wanted_name))?;
         fs::copy(&wanted, &done)?;
     }
@@ -161,13 +139,10 @@ pub fn with_browser(command: &mut std::process::Command) -> Result<()> {
     }
     let wanted = folder.join("package-lock.json");
     let done = folder.join("node_modules/.installed");
-    if !done.is_file() || fs::read(&wanted)? != fs::read(&done)? {
+    if read(&wanted)? != fs::read(&done).unwrap_or_default() {
         let mut npm = tool::command("npm", &["ci", "--no-audit", "--no-fund"]);
         // The browser is the system's; Playwright must not fetch its own.
-        tool::run(
-            npm.current_dir(&folder)
-                .env("PLAYWRIGHT_SKIP_BROWSER_DOWNLOAD", "1"),
-        )?;
+        tool::run(npm.current_dir(&folder).env("PLAYWRIGHT_SKIP_BROWSER_DOWNLOAD", "1"))?;
         fs::copy(&wanted, &done)?;
     }
     let (address, _server) = serve::start(0)?;
