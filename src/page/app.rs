@@ -1,6 +1,6 @@
 //! The frame: header with clocks and places, stages, the four columns of the worksheet, the paper.
 
-use crate::picture::defs::Defs;
+use crate::picture::defs::Patterns;
 use crate::place;
 use crate::section;
 use crate::shell::{clock, hash};
@@ -18,7 +18,7 @@ pub fn App() -> impl IntoView {
     hash::follow(desk);
     crate::shell::keep::start(desk);
     view! {
-        <Defs/>
+        <Patterns/>
         <a class="skip" href="#work">{move || desk.say(Frame::Skip)}</a>
         {move || match desk.place.get() {
             Place::Worksheet => view! { <Worksheet/> }.into_any(),

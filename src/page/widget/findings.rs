@@ -125,9 +125,10 @@ fn stop(desk: Desk, sheet: Sheet, finding: &Finding) -> AnyView {
     let (cause, action) = sentences(desk, sheet, finding);
     let key = finding.kind.key();
     let id = format!("stop-{key}");
+    let labelled = id.clone();
     if finding.level == Level::StopFinal {
         return view! {
-            <section class="finding halt" aria-labelledby=id.clone()>
+            <section class="finding halt" aria-labelledby=labelled.clone()>
                 <h3 class="level" id=id>{desk.say(Level::StopFinal)}</h3>
                 <p>{cause}</p>
                 <p>{action}</p>
@@ -145,7 +146,7 @@ fn stop(desk: Desk, sheet: Sheet, finding: &Finding) -> AnyView {
         None => view! { <Deciding key/> }.into_any(),
     };
     view! {
-        <section class="finding stop" aria-labelledby=id.clone()>
+        <section class="finding stop" aria-labelledby=labelled.clone()>
             <h3 class="level" id=id>{lead}</h3>
             <p><b>{cause}</b> " " {action}</p>
             <p class="decides">{decides}</p>
