@@ -13,7 +13,7 @@ use crate::product::addition::{Addition, AdditionAgent};
 use crate::product::clock::ClockPolicy;
 use crate::quantity::read::{self, Kind, Reading};
 use crate::quantity::time::Date;
-use crate::quantity::time::read::{DateReading, date};
+use crate::quantity::time::read::{DateReading, date, last_day_of_month};
 use crate::quantity::{
     AcRatio, CellCount, Cells, Factor, Fold, Haematocrit, Haemoglobin, Quantity, Rpm, Seconds, Strength, Volume,
 };
@@ -288,7 +288,7 @@ impl Reader<'_> {
         }
         match date(text, self.months) {
             DateReading::Date(day) => Expiry::Last(day),
-            _ => Expiry::Unreadable,
+            _ => last_day_of_month(text, self.months).map_or(Expiry::Unreadable, Expiry::Last),
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use strawline::assess::{Assessment, Now, assess};
 use strawline::case;
-use strawline::draft::{CheckSign, Draft, Field};
+use strawline::draft::{AdditionChoice, CheckSign, Draft, Field};
 use strawline::quantity::Quantity;
 use strawline::quantity::time::{Instant, Offset};
 use strawline::quantity::unit::Conventions;
@@ -77,4 +77,29 @@ fn a_count_of_the_product_is_compared_with_what_was_drawn() {
     near(m.fold.as_ref().expect("a fold").value.get(), 4.4);
     near(m.recovery.as_ref().expect("a recovery").value.get(), 3.696 / 5.46);
     near(a.product.dose_counted.as_ref().expect("a dose").value.get(), 2.772);
+}
+
+#[test]
+fn an_addition_dilutes_what_is_left_after_the_sample() {
+    let mut draft = demo();
+    for (field, text) in [(Field::ProductActual, "4"), (Field::Reading(0), "924"), (Field::AdditionVolume(0), "0.2")] {
+        draft.write(field, text);
+    }
+    draft.rows.additions = 1;
+    draft.choices.additions.insert(0, AdditionChoice::AutologousThrombin);
+    let a = answer(&draft);
+    let mixed = a.product.mixed.as_ref().expect("an addition");
+    near(mixed.volume.value.get(), 4.0);
+    near(mixed.counted.as_ref().expect("counted").value.get(), 924.0 * 3.8 / 4.0);
+    near(a.product.dose_counted.as_ref().expect("a dose").value.get(), 924.0 * 3.8 / 4.0 * 3.0 / 1000.0);
+}
+
+#[test]
+fn an_expiry_may_be_a_month() {
+    for (text, expired) in [("10/2026", true), ("2026-10", true), ("Nov 2026", false), ("11/2026", false)] {
+        let mut draft = demo();
+        draft.write(Field::AnticoagulantExpiry, text);
+        let found = answer(&draft).findings.iter().any(|f| f.kind.key() == "expired.anticoagulant");
+        assert_eq!(found, expired, "{text}");
+    }
 }

@@ -2,6 +2,7 @@
 
 use super::draw::{Standing, Totals};
 use crate::blood::baseline::{self, SampleKind};
+use crate::blood::patient::LimitRule;
 use crate::case::{AdditionTyped, Case};
 use crate::draft::{CountStanding, WhiteCellOrder};
 use crate::bench::WhiteCells;
@@ -10,14 +11,12 @@ use crate::product::addition::{self, Addition, CalciumAgainstCitrate};
 use crate::product::kind::{self, Basis, ProductKind};
 use crate::product::ledger::{self, Closed, Closure, Ledger, Losses, SiteVolume};
 use crate::product::measured::{self, AgainstOrder, Bound, Measured, Ordered, Readings};
-use crate::product::predict::{self, NativeCount, Prediction, Row};
+use crate::product::predict::{self, ANALYSER, NativeCount, Prediction, Row};
 use crate::product::range::Range;
 use crate::product::share;
 use crate::quantity::{CellCount, Cells, Cv, Factor, Quantity, Volume};
 use crate::working::{Worked, Working};
 
-/// Analyser's relative SD of one reading: 3 % (judgement, [`crate::evidence::SourceId::AnalyserCv`]).
-const COUNTING: Cv = Cv::constant(0.03);
 /// No dilution, no correction.
 const ONE: Factor = Factor::constant(1.0);
 
@@ -50,7 +49,7 @@ pub struct ShareLine {
 /// Product after additions.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Mixed {
-    /// Volume after additions, before sharing.
+    /// Volume after sample and additions, before sharing.
     pub volume: Worked<Volume>,
     /// Concentration by the count.
     pub counted: Option<Worked<CellCount>>,
@@ -123,18 +122,23 @@ pub(super) fn product(case: &Case, totals: Option<&Totals>, found: &mut Vec<Find
     expect(case, totals, volume, &mut result, found);
     result.measured = measure(case, totals, volume, result.native.as_ref(), found);
     let additions = additions(case, found);
-    result.mixed = mixed(totals, volume, &additions, result.measured.as_ref(), found);
     let parts = parts(case);
     result.ledger = close(case, totals, volume, &additions, &parts, found);
-    shares(&parts, &additions, volume, &mut result);
+    // Additions go into what is left after the count sample.
+    let left = result.ledger.as_ref().map_or(volume, |l| l.after_sample.value);
+    result.mixed = mixed(totals, left, &additions, result.measured.as_ref(), found);
+    shares(&parts, &additions, left, &mut result);
     result.order = against_order(case, &result);
     result
 }
 
 fn native(case: &Case, totals: Option<&Totals>, found: &mut Vec<FindingKind>) -> Option<Native> {
     let b = &case.baseline;
+    // Once a draw is planned, the clinic's own limit speaks of the same thing.
+    let limit_speaks = found.iter().any(|f| matches!(f, FindingKind::Limit(hit) if hit.rule == LimitRule::HaemoglobinLow));
     if let Some(haemoglobin) = b.haemoglobin
         && baseline::haemoglobin_below_10(haemoglobin)
+        && !limit_speaks
     {
         found.push(FindingKind::HaemoglobinLow(haemoglobin));
     }
@@ -264,7 +268,7 @@ fn measure(
         cv: n.cv.value,
         blood: totals.blood.value,
     });
-    let measured = measured::measure(&readings, volume, baseline, COUNTING).ok()?;
+    let measured = measured::measure(&readings, volume, baseline, ANALYSER).ok()?;
     if let (Bound::Above | Bound::AboveWithinError, Some(fold)) = (measured.bound, &measured.fold)
         && let Ok(ceiling) = kind::ceiling(totals.blood.value, volume)
     {
@@ -291,7 +295,7 @@ fn additions(case: &Case, found: &mut Vec<FindingKind>) -> Vec<Addition> {
 
 fn mixed(
     totals: &Totals,
-    volume: Volume,
+    rest: Volume,
     additions: &[Addition],
     measured: Option<&Measured>,
     found: &mut Vec<FindingKind>,
@@ -306,13 +310,13 @@ fn mixed(
     // The product is taken as plasma without red cells: its citrate is then the most that can be present.
     let none = crate::quantity::Haematocrit::constant(0.0);
     let against = calcium.and(totals.citrate.as_ref()).and_then(|citrate| {
-        let mut against = addition::calcium_against_citrate(additions, citrate.value, volume, none).ok()?;
+        let mut against = addition::calcium_against_citrate(additions, citrate.value, rest, none).ok()?;
         against.citrate.working = citrate.working.clone().then(against.citrate.working);
         Some(against)
     });
     Some(Mixed {
-        volume: addition::volume_after(volume, additions).ok()?,
-        counted: measured.and_then(|m| addition::concentration_after(m.concentration.value, volume, additions).ok()),
+        volume: addition::volume_after(rest, additions).ok()?,
+        counted: measured.and_then(|m| addition::concentration_after(m.concentration.value, rest, additions).ok()),
         calcium: against,
     })
 }
@@ -372,10 +376,10 @@ fn close(
     Some(closed)
 }
 
-fn shares(parts: &[PartVolume], additions: &[Addition], volume: Volume, result: &mut ProductResult) {
+fn shares(parts: &[PartVolume], additions: &[Addition], rest: Volume, result: &mut ProductResult) {
     let after = |c: CellCount| match additions {
         [] => Some(c),
-        _ => addition::concentration_after(c, volume, additions).ok().map(|w| w.value),
+        _ => addition::concentration_after(c, rest, additions).ok().map(|w| w.value),
     };
     let counted = result.measured.as_ref().and_then(|m| after(m.concentration.value));
     let predicted = result.prediction.as_ref().and_then(|p| p.concentration.as_ref()).and_then(|c| {
@@ -403,7 +407,7 @@ fn shares(parts: &[PartVolume], additions: &[Addition], volume: Volume, result: 
 
 fn against_order(case: &Case, result: &ProductResult) -> Vec<OrderLine> {
     let replicates = f64::from(u32::try_from(case.count.readings.len()).unwrap_or(1).max(1));
-    let cv = Cv::new(COUNTING.get() / libm::sqrt(replicates)).unwrap_or(COUNTING);
+    let cv = Cv::new(ANALYSER.get() / libm::sqrt(replicates)).unwrap_or(ANALYSER);
     let prediction = result.prediction.as_ref();
     let measured = result.measured.as_ref();
     let mut lines = Vec::new();
@@ -431,7 +435,8 @@ fn against_order(case: &Case, result: &ProductResult) -> Vec<OrderLine> {
             ordered,
             measured.and_then(|m| m.fold.as_ref()).map(|f| f.value),
             prediction.and_then(|p| p.fold.as_ref()).map(|f| f.value),
-            cv,
+            // A fold rests on two counts.
+            result.native.as_ref().and_then(|n| Cv::new(libm::hypot(cv.get(), n.cv.value.get())).ok()).unwrap_or(cv),
         ));
     }
     lines

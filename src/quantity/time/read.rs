@@ -70,6 +70,29 @@ enum Part<'a> {
     Word(String),
 }
 
+/// Reads a month with its year, as an expiry is often printed (03/2027, 2027-03, Mar 2027): its last day.
+pub fn last_day_of_month(typed: &str, months: &[&str; 12]) -> Option<Date> {
+    let mut parts = typed.trim().split(|c: char| !c.is_alphanumeric()).filter(|p| !p.is_empty());
+    let (first, second) = (parts.next()?, parts.next()?);
+    if typed.chars().count() > LONGEST || parts.next().is_some() {
+        return None;
+    }
+    let (year, month) = if first.len() == 4 { (first, second) } else { (second, first) };
+    let year: i32 = Some(year).filter(|y| y.len() == 4)?.parse().ok()?;
+    let named = |name: &&str| month.chars().count() >= 3 && starts_with(&month.to_lowercase(), &name.to_lowercase());
+    let month = match month.parse::<u8>() {
+        Ok(number) => number,
+        Err(_) => u8::try_from(months.iter().position(|name| named(&name))?).ok()?.checked_add(1)?,
+    };
+    let next = if month == 12 { Date::new(year.checked_add(1)?, 1, 1)? } else { Date::new(year, month.checked_add(1)?, 1)? };
+    Date::from_days(next.days().checked_sub(1)?)
+}
+
+/// Whether a longer name begins with a shorter, either way round: March and Mar.
+fn starts_with(a: &str, b: &str) -> bool {
+    a.starts_with(b) || b.starts_with(a)
+}
+
 /// Reads a date: 4 Aug 1982, Aug 4, 1982, 4.8.1982, 1982-08-04, 19820804. `months` are the names of the
 /// months in the reader's language, January first; three letters or more of one suffice.
 ///
