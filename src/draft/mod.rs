@@ -1,6 +1,7 @@
 //! What was typed, chosen, ticked and timed in one preparation. Nothing here is reckoned; [`crate::case`]
 //! reads it. This is also the stored form of a case, so that nothing typed is ever lost.
 
+mod convert;
 mod demo;
 pub mod field;
 mod sign;
