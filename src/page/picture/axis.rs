@@ -69,7 +69,6 @@ impl Axis {
         svg.line("axis", Len::Percent(0.0), Len::Em(y), Len::Percent(100.0), Len::Em(y));
         for value in ticks(self.max, 7.0) {
             upright(svg, "axis-tick", self.at(value), y, y + 0.35);
-            // The last number would hang over the edge of a phone's page.
             word(svg, "middle", self.at(value), y + 1.35, &number(value));
         }
     }

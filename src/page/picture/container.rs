@@ -17,10 +17,13 @@ const LIP: f64 = 4.0;
 const GAP: f64 = 16.0;
 /// Height of words on the scale, and of a line of caption.
 const WORD: f64 = 15.0;
-const LINE: f64 = 22.0;
-/// Small graduations stay this far apart, numbered ones this far.
+const LINE: f64 = 19.0;
+/// Captions break into lines to be no wider than this, or than their glass.
+const CAPTION: f64 = 84.0;
+/// Small graduations stay this far apart.
 const CLOSE: f64 = 4.0;
-const APART: f64 = 40.0;
+/// Numbered ones stay this far apart, nearer in a low container.
+const APART: (f64, f64) = (22.0, 40.0);
 /// The most that a container's inside is wide.
 const WIDEST: f64 = 150.0;
 
@@ -72,7 +75,7 @@ pub struct Tube {
     pub done: bool,
     /// No longer used: its outline is crossed.
     pub set_aside: bool,
-    /// Under it, one line or several; may be empty.
+    /// Under it, in few words; may be empty.
     pub caption: String,
 }
 
@@ -115,7 +118,7 @@ impl ContainersView {
     }
 
     fn base(&self) -> f64 {
-        let lines = self.tubes.iter().map(|t| t.caption.lines().count()).max().unwrap_or(0);
+        let lines = self.tubes.iter().map(|t| wrapped(&t.caption).len()).max().unwrap_or(0);
         (0..lines).fold(HEIGHT - EDGE, |base, _| base - LINE)
     }
 
@@ -132,7 +135,8 @@ impl ContainersView {
         let inner = self.glass.profile().diameter() * scale;
         let outside = words + long(inner) + 8.0 > inner;
         let beside = if outside { words + 6.0 } else { 0.0 };
-        let captions = self.tubes.iter().flat_map(|t| t.caption.lines()).map(|l| width(l, 17.0)).fold(0.0, f64::max);
+        let captions = self.tubes.iter().flat_map(|t| wrapped(&t.caption));
+        let captions = captions.map(|line| width(&line, WORD)).fold(0.0, f64::max);
         let glass = inner + 2.0 * LIP + beside;
         let place = glass.max(captions);
         let mut left = 0.0;
@@ -144,6 +148,21 @@ impl ContainersView {
         }
         Layout { width: (left - GAP).max(1.0), pens, outside }
     }
+}
+
+/// A caption in lines.
+fn wrapped(caption: &str) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in caption.split(' ').filter(|word| !word.is_empty()) {
+        match lines.last_mut() {
+            Some(line) if width(line, WORD) + width(word, WORD) < CAPTION => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.into()),
+        }
+    }
+    lines
 }
 
 fn long(inner: f64) -> f64 {
@@ -163,7 +182,8 @@ pub(super) struct Graduation {
 pub(super) fn graduations(glass: &Glass, per_ml: f64) -> Vec<Graduation> {
     let (step, capacity) = (glass.graduation.get(), glass.capacity.get());
     let mut out = Vec::new();
-    let Some(numbered) = Step::at_least((APART / per_ml).max(step)).map(|s| s.times(1.0)) else {
+    let apart = (capacity * per_ml * 0.3).clamp(APART.0, APART.1);
+    let Some(numbered) = Step::at_least((apart / per_ml).max(step)).map(|s| s.times(1.0)) else {
         return out;
     };
     // The smallest multiple of the container's own step that leaves room and meets every number.
@@ -200,8 +220,8 @@ pub fn draw(view: &ContainersView, number: &dyn Fn(f64) -> String) -> Drawing {
         shell(&mut svg, glass, *pen, tube.set_aside);
         let middle = if layout.outside { pen.axis - (words + 6.0) / 2.0 } else { pen.axis };
         let mut y = pen.base + LINE;
-        for line in tube.caption.lines() {
-            svg.text("name middle", middle, y, line);
+        for line in wrapped(&tube.caption) {
+            svg.text("tick-word strong middle", middle, y, &line);
             y += LINE;
         }
     }
@@ -291,6 +311,8 @@ pub fn Containers(
             role="img"
             aria-label=move || label.get()
             viewBox=move || drawing.read().view_box()
+            // Should the page squeeze the picture, the mark still stands on its line.
+            preserveAspectRatio="none"
             inner_html=move || drawing.read().body.clone()
         ></svg>
     }
@@ -347,7 +369,7 @@ mod tests {
                 assert!((pair[1].volume - pair[0].volume) * per_ml > CLOSE - 1e-6, "{per_ml}: {pair:?}");
             }
             let numbers: Vec<_> = lines.iter().filter(|l| l.numbered).map(|l| l.volume).collect();
-            assert!(numbers.windows(2).all(|p| (p[1] - p[0]) * per_ml > APART - 1e-6), "{per_ml}: {numbers:?}");
+            assert!(numbers.windows(2).all(|p| (p[1] - p[0]) * per_ml > APART.0 - 1e-6), "{per_ml}: {numbers:?}");
             assert!(lines.iter().all(|l| whole(l.volume / 0.2)), "{per_ml}: off the container's own scale");
         }
         let numbers = |per_ml| {
@@ -373,7 +395,7 @@ mod tests {
     fn captions_take_room_from_the_glass_and_move_its_mark() {
         let mut view = view(glass(10.0, 1.0, 14.0, Bottom::Flat), 7.5, 2.5, 1);
         view.tubes[0].caption = "1 · at the mark".into();
-        assert_eq!(view.mark_fraction(), 0.2372); // (2 + 0.25·326)/352
-        assert!(draw(&view, &|v| v.to_string()).body.contains("at the mark</text>"));
+        assert_eq!(wrapped(&view.tubes[0].caption), ["1 · at the", "mark"]);
+        assert_eq!(view.mark_fraction(), 0.2259); // two lines of 19: (2 + 0.25·310)/352
     }
 }

@@ -29,7 +29,7 @@ fn containers(glass: Glass, mark: f64, agent: f64, tubes: &[(f64, bool, bool, &s
     let view = ContainersView { glass, mark: ml(mark), agent: ml(agent), tubes, widest };
     let drawing = container::draw(&view, &figure);
     format!(
-        "<div class=\"fill\" style=\"--mark:{};--agent:{}\"><svg class=\"picture containers\" viewBox=\"{}\">{}</svg></div>",
+        "<div class=\"fill\" style=\"--mark:{};--agent:{}\"><svg class=\"picture containers\" preserveAspectRatio=\"none\" viewBox=\"{}\">{}</svg></div>",
         view.mark_fraction(),
         view.agent_fraction(),
         drawing.view_box(),
@@ -122,7 +122,7 @@ fn gallery() {
     let short = [(11.0, true, false, "1 · short"), (15.0, true, true, "2 · set aside")];
     page += &containers(tube, 15.0, 2.0, &short, NEEDLE);
     page += &format!("<div class=\"across\">{}</div>", columns());
-    page += &format!("<div class=\"across wide\">{}</div><div class=\"across phone\">{}</div>", scale_pictures(), scale_pictures());
+    page += &format!("<div class=\"across desk\">{}</div><div class=\"across phone\">{}</div>", scale_pictures(), scale_pictures());
     page += &format!("<div class=\"across phone\">{}</div></div>", ranges());
     let target = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../target/gallery.html");
     std::fs::write(&target, &page).unwrap();

@@ -1,6 +1,6 @@
 //! A prediction on one axis: the fold when there is no count, and the small ranges in the rows of its table.
 
-use super::axis::{Axis, band, upright, word};
+use super::axis::{Axis, band, ticks, upright, word};
 use super::svg::{Len, Svg, number as attribute};
 use leptos::prelude::*;
 
@@ -18,11 +18,8 @@ pub struct Spread {
 }
 
 impl Spread {
-    fn axis(&self) -> Axis {
-        Axis { max: self.end.max(self.high) }
-    }
-    fn ends(&self) -> (f64, f64) {
-        (self.axis().at(self.low), self.axis().at(self.high))
+    fn band_on(&self, axis: Axis) -> (f64, f64) {
+        (axis.at(self.low), axis.at(self.high))
     }
 }
 
@@ -33,10 +30,10 @@ const SMALL: f64 = 1.4;
 /// Draws the axis with band, dotted median, end-stop at the ceiling and numbers.
 pub fn draw(spread: &Spread, number: &dyn Fn(f64) -> String) -> String {
     let mut svg = Svg::default();
-    let axis = spread.axis();
+    let axis = Axis { max: spread.end.max(spread.high) };
     let line = 1.7;
     axis.draw(&mut svg, line, number);
-    band(&mut svg, "expected", spread.ends(), line - 1.1, line);
+    band(&mut svg, "expected", spread.band_on(axis), line - 1.1, line);
     upright(&mut svg, "median", axis.at(spread.median), line - 1.5, line);
     upright(&mut svg, "ceiling", axis.at(spread.end), line - 1.6, line + 0.45);
     svg.finish()
@@ -45,13 +42,14 @@ pub fn draw(spread: &Spread, number: &dyn Fn(f64) -> String) -> String {
 /// Draws the range of one row: band and dotted median over faint ticks shared by all rows.
 pub fn draw_row(spread: &Spread) -> String {
     let mut svg = Svg::default();
-    let axis = spread.axis();
+    // What lies beyond the end is drawn at it, so that all rows keep one scale.
+    let axis = Axis { max: spread.end };
     let middle = SMALL / 2.0;
     svg.line("axis-tick", Len::Percent(0.0), Len::Em(middle), Len::Percent(100.0), Len::Em(middle));
-    for value in super::axis::ticks(axis.max, 2.0) {
+    for value in ticks(axis.max, 2.0) {
         upright(&mut svg, "axis-tick", axis.at(value), middle - 0.2, middle + 0.2);
     }
-    band(&mut svg, "expected", spread.ends(), middle - 0.4, middle + 0.4);
+    band(&mut svg, "expected", spread.band_on(axis), middle - 0.4, middle + 0.4);
     upright(&mut svg, "median", axis.at(spread.median), 0.0, SMALL);
     svg.finish()
 }
@@ -59,7 +57,7 @@ pub fn draw_row(spread: &Spread) -> String {
 /// Draws the numbers over a column of [`draw_row`].
 pub fn draw_head(end: f64, number: &dyn Fn(f64) -> String) -> String {
     let mut svg = Svg::default();
-    for value in super::axis::ticks(end, 2.0) {
+    for value in ticks(end, 2.0) {
         word(&mut svg, "middle", Axis { max: end }.at(value), SMALL - 0.3, &number(value));
     }
     svg.finish()

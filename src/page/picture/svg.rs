@@ -134,10 +134,6 @@ impl Path {
         path.push("M", &[x, y]);
         path
     }
-    /// Starts again at a point.
-    pub fn move_to(&mut self, x: f64, y: f64) {
-        self.push("M", &[x, y]);
-    }
     /// A straight line to a point.
     pub fn line_to(&mut self, x: f64, y: f64) {
         self.push("L", &[x, y]);
