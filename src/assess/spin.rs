@@ -4,7 +4,7 @@ use crate::case::Case;
 use crate::finding::FindingKind;
 use crate::product::clock::{self, UseBy};
 use crate::quantity::time::{Instant, Span};
-use crate::quantity::Seconds;
+use crate::quantity::{Quantity, Seconds};
 use crate::spin::programme::{self, Programme, Rating, StageForce};
 use crate::spin::rotor::Rotor;
 use crate::working::Worked;
@@ -67,7 +67,7 @@ pub struct SpinResult {
 pub(super) fn spin(case: &Case, now: Instant, found: &mut Vec<FindingKind>) -> SpinResult {
     let empty = Programme::default();
     let programme = case.protocol.as_ref().map_or(&empty, |p| &p.programme);
-    let (happening, next) = happening(case, programme, now);
+    let (happening, next) = happening(case, now);
     let times = &case.times;
     let spin_by = times.needle_in.map(|t| clock::spin_by(t, case.clock));
     let use_by = times.needle_in.map(|t| clock::use_by(t, times.spin_end, case.clock));
@@ -148,7 +148,11 @@ fn running(programme: &Programme, index: u8, began: Instant, now: Instant) -> (H
     let run = Programme(rest.iter().take(together).cloned().collect());
     let elapsed = now.since(began).and_then(|s| s.seconds().ok()).unwrap_or(Seconds::constant(0.0));
     let (at, ends, due) = match run.at(elapsed) {
-        Some(p) => (p.index, p.remaining.and_then(|left| now.checked_add(Span::of(left))), false),
+        Some(p) => {
+            // Counted from the start: `now` may lie before it, at the last full minute.
+            let end = p.remaining.and_then(|left| Seconds::new(elapsed.get() + left.get()).ok());
+            (p.index, end.and_then(|end| began.checked_add(Span::of(end))), false)
+        }
         None => {
             let end = run.planned().ok().and_then(|p| began.checked_add(Span::of(p.known)));
             (together.saturating_sub(1), end, true)
@@ -159,7 +163,10 @@ fn running(programme: &Programme, index: u8, began: Instant, now: Instant) -> (H
     (Happening::Stage { index: at, ends, due }, next)
 }
 
-fn happening(case: &Case, programme: &Programme, now: Instant) -> (Happening, Option<u8>) {
+/// What is happening at a moment, and the stage that comes next. A running clock asks every second.
+pub fn happening(case: &Case, now: Instant) -> (Happening, Option<u8>) {
+    let empty = Programme::default();
+    let programme = case.protocol.as_ref().map_or(&empty, |p| &p.programme);
     let times = &case.times;
     let first = if programme.0.is_empty() { None } else { Some(0) };
     if times.handed_over.is_some() {

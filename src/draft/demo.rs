@@ -46,7 +46,7 @@ impl Draft {
             (Field::PartVolume(1), "1"),
             (Field::Age, "43"),
             (Field::BloodCount, "210"),
-            (Field::BloodHaematocrit, "42"),
+            (Field::BloodHaematocrit, "0.42"),
             (Field::Containers, "2"),
             (Field::FillVolume, "15"),
             (Field::ProductVolume, "4"),

@@ -13,7 +13,7 @@ use std::borrow::Cow;
 /// Figures shown of a number that was read another way: enough to see a slip, and no long tail.
 const DIGITS: u8 = 5;
 
-/// The line under an entry; empty where the text was taken literally or is empty.
+/// The line under an entry; empty where there is nothing typed, or only one way to take it.
 #[derive(Debug, Clone, Copy)]
 pub struct ReadingWords<'a> {
     /// How the text was read.
@@ -30,7 +30,12 @@ impl Phrase for ReadingWords<'_> {
     fn english(&self) -> Cow<'static, str> {
         let c = self.conventions;
         match self.reading {
-            Reading::Empty | Reading::Value { as_read: AsRead::AsTyped, .. } => Cow::Borrowed(""),
+            Reading::Empty => Cow::Borrowed(""),
+            // Counts and shares can be written in several ways: how they were taken is always said.
+            Reading::Value { value, as_read: AsRead::AsTyped } if written_many_ways(self.kind) => {
+                Cow::Owned(format!("Read as {}.", shown(*value, self.kind, c, DIGITS)))
+            }
+            Reading::Value { as_read: AsRead::AsTyped, .. } => Cow::Borrowed(""),
             Reading::Value { value, as_read: AsRead::Otherwise(why) } => Cow::Owned(format!(
                 "Read as {}: {} {}.",
                 shown(*value, self.kind, c, DIGITS),
@@ -43,6 +48,19 @@ impl Phrase for ReadingWords<'_> {
             }
         }
     }
+}
+
+/// Whether people write this sort of number in more than one unit.
+fn written_many_ways(kind: Kind) -> bool {
+    matches!(
+        kind,
+        Kind::BloodCount
+            | Kind::ProductCount
+            | Kind::WhiteCount
+            | Kind::Haematocrit
+            | Kind::ProductHaematocrit
+            | Kind::Haemoglobin
+    )
 }
 
 /// How a number was taken, after the text that was typed.
@@ -207,7 +225,8 @@ mod tests {
     #[test]
     fn readings_are_told() {
         for (typed, kind, want) in [
-            ("210", Kind::BloodCount, ""),
+            ("210", Kind::BloodCount, "Read as 210 ×10⁹/L."),
+            ("72", Kind::Weight, ""),
             ("210000", Kind::BloodCount, "Read as 210 ×10⁹/L: 210000 taken per µL."),
             ("42", Kind::Haematocrit, "Read as 0.42 L/L: 42 taken as per cent."),
             ("180 lb", Kind::Weight, "Read as 81.647 kg: 180 lb taken in lb."),

@@ -102,7 +102,12 @@ fn low_platelets_are_a_caution() {
 
 #[test]
 fn low_haemoglobin_is_a_caution() {
-    caution("haemoglobin_low", |d| d.write(Field::BloodHaemoglobin, "95 g/L"));
+    caution("limit.haemoglobin_low", |d| d.write(Field::BloodHaemoglobin, "95 g/L"));
+    let mut early = quiet();
+    early.write(Field::Containers, "");
+    early.write(Field::BloodHaemoglobin, "95 g/L");
+    let found = keys(&answer(&early));
+    assert!(found.contains(&"haemoglobin_low".to_owned()), "said before a draw is planned: {found:?}");
     let mut d = quiet();
     d.write(Field::BloodHaemoglobin, "100 g/L");
     assert_eq!(keys(&answer(&d)), [""; 0], "the limit itself is not below it");
