@@ -118,8 +118,10 @@ pub fn draw(view: &ColumnView) -> Drawing {
         (layers.coat.map(height), &words.coat),
         (middle(layers.cells), &words.cells),
     ];
-    let mut labels: Vec<_> =
-        named.into_iter().filter_map(|(h, words)| h.filter(|_| !words.is_empty()).map(|h| (h, words))).collect();
+    let mut labels: Vec<_> = named
+        .into_iter()
+        .filter_map(|(h, words)| h.filter(|_| !words.is_empty()).map(|h| (h, words)))
+        .collect();
     labels.sort_by(|a, b| b.0.total_cmp(&a.0));
     let places = apart(labels.iter().map(|(h, _)| pen.y(*h)), HEIGHT - EDGE);
     let text = pen.axis + half + LEADER;
@@ -183,7 +185,7 @@ mod tests {
         Volume::new(value).unwrap()
     }
 
-    pub fn demo(kind: ProductKind) -> ColumnView {
+    fn demo(kind: ProductKind) -> ColumnView {
         ColumnView {
             glass: Glass {
                 capacity: ml(17.0),
@@ -205,11 +207,17 @@ mod tests {
     fn each_kind_takes_its_own_layer() {
         let of = |kind| demo(kind).layers();
         let top = of(ProductKind::OffTheTop);
-        assert_eq!((top.cells, top.under, top.product, top.over), ((0.0, 8.0), (8.0, 12.0), (12.0, 15.0), (15.0, 15.0)));
+        assert_eq!(
+            (top.cells, top.under, top.product, top.over),
+            ((0.0, 8.0), (8.0, 12.0), (12.0, 15.0), (15.0, 15.0))
+        );
         let concentrate = of(ProductKind::Concentrate);
         assert_eq!((concentrate.product, concentrate.over), ((8.0, 11.0), (11.0, 15.0)));
         let with = of(ProductKind::WithCells);
-        assert_eq!((with.cells, with.product, with.over, with.coat), ((0.0, 7.0), (7.0, 10.0), (10.0, 15.0), Some(8.0)));
+        assert_eq!(
+            (with.cells, with.product, with.over, with.coat),
+            ((0.0, 7.0), (7.0, 10.0), (10.0, 15.0), Some(8.0))
+        );
     }
 
     #[test]

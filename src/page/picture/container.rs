@@ -1,6 +1,6 @@
 //! Containers to draw blood into, side by side and to scale, with their graduations and what is in them.
 
-use super::axis::Step;
+use super::graduation::{Graduation, graduations};
 use super::profile::{Pen, Profile};
 use super::svg::{Drawing, Svg, width};
 use leptos::prelude::*;
@@ -20,10 +20,6 @@ const WORD: f64 = 15.0;
 const LINE: f64 = 19.0;
 /// Captions break into lines to be no wider than this, or than their glass.
 const CAPTION: f64 = 84.0;
-/// Small graduations stay this far apart.
-const CLOSE: f64 = 4.0;
-/// Numbered ones stay this far apart, nearer in a low container.
-const APART: (f64, f64) = (22.0, 40.0);
 /// The most that a container's inside is wide.
 const WIDEST: f64 = 150.0;
 
@@ -47,7 +43,12 @@ pub struct Glass {
 
 impl From<&Container> for Glass {
     fn from(c: &Container) -> Self {
-        Self { capacity: c.capacity, graduation: c.graduation, inner_diameter: c.inner_diameter, bottom: c.bottom }
+        Self {
+            capacity: c.capacity,
+            graduation: c.graduation,
+            inner_diameter: c.inner_diameter,
+            bottom: c.bottom,
+        }
     }
 }
 
@@ -169,40 +170,6 @@ fn long(inner: f64) -> f64 {
     (inner * 0.28).clamp(5.0, 18.0)
 }
 
-/// A line of the container's own scale.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Graduation {
-    /// Where it stands [mL].
-    pub volume: f64,
-    /// Long and numbered.
-    pub numbered: bool,
-}
-
-/// The lines of a container's scale that can be told apart when 1 mL is `per_ml` units high.
-pub(super) fn graduations(glass: &Glass, per_ml: f64) -> Vec<Graduation> {
-    let (step, capacity) = (glass.graduation.get(), glass.capacity.get());
-    let mut out = Vec::new();
-    let apart = (capacity * per_ml * 0.3).clamp(APART.0, APART.1);
-    let Some(numbered) = Step::at_least((apart / per_ml).max(step)).map(|s| s.times(1.0)) else {
-        return out;
-    };
-    // The smallest multiple of the container's own step that leaves room and meets every number.
-    let fits = |m: &f64| step * m * per_ml >= CLOSE && whole(numbered / (step * m));
-    let small = [1.0, 2.0, 4.0, 5.0, 10.0, 20.0, 25.0, 50.0, 100.0].into_iter().find(fits).map_or(numbered, |m| step * m);
-    let mut n = 1.0;
-    // The lip itself needs no line.
-    while n * small < capacity * 0.995 {
-        let volume = n * small;
-        out.push(Graduation { volume, numbered: whole(volume / numbered) });
-        n += 1.0;
-    }
-    out
-}
-
-fn whole(ratio: f64) -> bool {
-    ratio > 0.5 && (ratio - ratio.round()).abs() < 1e-6
-}
-
 /// Draws the containers. `number` writes the numbers of their scale.
 pub fn draw(view: &ContainersView, number: &dyn Fn(f64) -> String) -> Drawing {
     let glass = &view.glass;
@@ -211,7 +178,8 @@ pub fn draw(view: &ContainersView, number: &dyn Fn(f64) -> String) -> Drawing {
     // One mL in the cylinder, where lines stand closest.
     let per_ml = 1000.0 / (profile.diameter().powi(2) * std::f64::consts::FRAC_PI_4) * scale;
     let lines = graduations(glass, per_ml);
-    let words = lines.iter().filter(|g| g.numbered).map(|g| width(&number(g.volume), WORD)).fold(0.0, f64::max);
+    let words =
+        lines.iter().filter(|g| g.numbered).map(|g| width(&number(g.volume), WORD)).fold(0.0, f64::max);
     let layout = view.layout(words);
     let mut svg = Svg::default();
     for (tube, pen) in view.tubes.iter().zip(&layout.pens) {
@@ -272,7 +240,12 @@ fn ruler(
         if line.numbered && outside {
             svg.text("tick-word end", pen.axis - inner / 2.0 - 6.0, y + WORD * 0.35, &number(line.volume));
         } else if line.numbered && clear && half > inner * 0.45 {
-            svg.text(&["tick-word", dark].concat(), left + length + 4.0, y + WORD * 0.35, &number(line.volume));
+            svg.text(
+                &["tick-word", dark].concat(),
+                left + length + 4.0,
+                y + WORD * 0.35,
+                &number(line.volume),
+            );
         }
     }
 }
@@ -331,7 +304,7 @@ mod tests {
         Glass { capacity: ml(capacity), graduation: ml(graduation), inner_diameter, bottom }
     }
 
-    pub fn view(glass: Glass, mark: f64, agent: f64, tubes: usize) -> ContainersView {
+    fn view(glass: Glass, mark: f64, agent: f64, tubes: usize) -> ContainersView {
         let tube = Tube { fill: ml(mark), done: false, set_aside: false, caption: String::new() };
         ContainersView { glass, mark: ml(mark), agent: ml(agent), tubes: vec![tube; tubes], widest: ANSWER }
     }
@@ -346,10 +319,17 @@ mod tests {
 
     #[test]
     fn every_size_fits_the_picture() {
-        for (capacity, diameter) in [(0.5, 6.0), (0.5, 12.0), (17.0, 15.0), (60.0, 40.0), (60.0, 27.0), (500.0, 80.0)] {
+        for (capacity, diameter) in
+            [(0.5, 6.0), (0.5, 12.0), (17.0, 15.0), (60.0, 40.0), (60.0, 27.0), (500.0, 80.0)]
+        {
             for bottom in [Bottom::Round, Bottom::Conical, Bottom::Flat] {
                 for tubes in [1, 2] {
-                    let view = view(glass(capacity, capacity / 50.0, diameter, bottom), capacity * 0.8, capacity * 0.1, tubes);
+                    let view = view(
+                        glass(capacity, capacity / 50.0, diameter, bottom),
+                        capacity * 0.8,
+                        capacity * 0.1,
+                        tubes,
+                    );
                     let drawing = draw(&view, &|v| v.to_string());
                     let (mark, agent) = (view.mark_fraction(), view.agent_fraction());
                     assert!(drawing.width <= ANSWER, "{capacity} mL: {} wide", drawing.width);
@@ -358,26 +338,6 @@ mod tests {
                 }
             }
         }
-    }
-
-    #[test]
-    fn graduations_thin_out_to_what_can_be_told_apart() {
-        let glass = glass(17.0, 0.2, 15.0, Bottom::Round);
-        for per_ml in [3.0, 9.0, 20.0, 60.0] {
-            let lines = graduations(&glass, per_ml);
-            for pair in lines.windows(2) {
-                assert!((pair[1].volume - pair[0].volume) * per_ml > CLOSE - 1e-6, "{per_ml}: {pair:?}");
-            }
-            let numbers: Vec<_> = lines.iter().filter(|l| l.numbered).map(|l| l.volume).collect();
-            assert!(numbers.windows(2).all(|p| (p[1] - p[0]) * per_ml > APART.0 - 1e-6), "{per_ml}: {numbers:?}");
-            assert!(lines.iter().all(|l| whole(l.volume / 0.2)), "{per_ml}: off the container's own scale");
-        }
-        let numbers = |per_ml| {
-            let lines = graduations(&glass, per_ml).into_iter().filter(|l| l.numbered);
-            lines.map(|l| (l.volume * 100.0).round() / 100.0).collect::<Vec<_>>()
-        };
-        assert_eq!(numbers(20.0), [2.0, 4.0, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0]);
-        assert_eq!(numbers(9.0), [5.0, 10.0, 15.0]);
     }
 
     #[test]

@@ -22,8 +22,11 @@ fn glass(capacity: f64, graduation: f64, diameter: f64, bottom: Bottom) -> Glass
 }
 
 fn containers(glass: Glass, mark: f64, agent: f64, tubes: &[(f64, bool, bool, &str)], widest: f64) -> String {
-    let tube = |&(fill, done, set_aside, caption): &(f64, bool, bool, &str)| {
-        Tube { fill: ml(fill), done, set_aside, caption: caption.into() }
+    let tube = |&(fill, done, set_aside, caption): &(f64, bool, bool, &str)| Tube {
+        fill: ml(fill),
+        done,
+        set_aside,
+        caption: caption.into(),
     };
     let tubes = tubes.iter().map(tube).collect();
     let view = ContainersView { glass, mark: ml(mark), agent: ml(agent), tubes, widest };
@@ -57,7 +60,11 @@ fn columns() -> String {
         };
         let drawing = column::draw(&view);
         let size = super::svg::rem(drawing.width);
-        format!("<svg class=\"picture column\" width=\"{size}\" viewBox=\"{}\">{}</svg>", drawing.view_box(), drawing.body)
+        format!(
+            "<svg class=\"picture column\" width=\"{size}\" viewBox=\"{}\">{}</svg>",
+            drawing.view_box(),
+            drawing.body
+        )
     };
     kinds.into_iter().zip([false, true, false]).map(draw).collect()
 }
@@ -68,7 +75,8 @@ fn recovery(value: f64) -> Recovery {
 
 fn scale_pictures() -> String {
     let predicted = Some(Range { median: recovery(0.71), low: recovery(0.55), high: recovery(0.85) });
-    let rows = [("Recovery", 1.0), ("Fold", 6.5), ("Concentration, ×10⁹/L", 1365.0), ("In product, ×10⁹", 5.46)];
+    let rows =
+        [("Recovery", 1.0), ("Fold", 6.5), ("Concentration, ×10⁹/L", 1365.0), ("In product, ×10⁹", 5.46)];
     let one = |counted: Option<f64>| {
         let view = scales::ScalesView {
             predicted,
@@ -80,14 +88,18 @@ fn scale_pictures() -> String {
         };
         let height = view.height();
         let body = scales::draw(&view, &figure);
-        format!("<svg class=\"picture\" width=\"100%\" height=\"{height}em\" font-size=\"1.0625rem\">{body}</svg>")
+        format!(
+            "<svg class=\"picture\" width=\"100%\" height=\"{height}em\" font-size=\"1.0625rem\">{body}</svg>"
+        )
     };
     [Some(0.68), None, Some(1.1)].map(one).concat()
 }
 
 fn ranges() -> String {
     let frame = |height, body| {
-        format!("<svg class=\"picture\" width=\"100%\" height=\"{height}em\" font-size=\"1.0625rem\">{body}</svg>")
+        format!(
+            "<svg class=\"picture\" width=\"100%\" height=\"{height}em\" font-size=\"1.0625rem\">{body}</svg>"
+        )
     };
     let fold = range::Spread { low: 3.6, median: 4.5, high: 5.5, end: 6.5 };
     let rows = [150.0, 250.0, 350.0].map(|count: f64| {
@@ -96,7 +108,8 @@ fn ranges() -> String {
         format!("<tr><th>{count}</th><td class=\"mini\">{}</td></tr>", frame("1.4", body))
     });
     let head = frame("1.4", range::draw_head(8.0, &figure));
-    let table = format!("<table class=\"table\"><tr><th>Count</th><td>{head}</td></tr>{}</table>", rows.concat());
+    let table =
+        format!("<table class=\"table\"><tr><th>Count</th><td>{head}</td></tr>{}</table>", rows.concat());
     frame("3.2", range::draw(&fold, &figure)) + &table
 }
 
@@ -107,8 +120,11 @@ fn gallery() {
     let cone = glass(11.5, 0.5, 14.0, Bottom::Conical);
     let chamber = glass(60.0, 1.0, 40.0, Bottom::Flat);
     let plan = |mark| [(mark, false, false, ""); 2];
-    let mut page = String::from("<!doctype html><html lang=\"en\"><meta charset=\"utf-8\"><link rel=\"stylesheet\" href=\"gallery.css\"><body>");
-    page += &format!("<svg class=\"defs\" aria-hidden=\"true\">{}</svg><div class=\"gallery\">", defs::PATTERNS);
+    let mut page = String::from(
+        "<!doctype html><html lang=\"en\"><meta charset=\"utf-8\"><link rel=\"stylesheet\" href=\"gallery.css\"><body>",
+    );
+    page +=
+        &format!("<svg class=\"defs\" aria-hidden=\"true\">{}</svg><div class=\"gallery\">", defs::PATTERNS);
     page += &containers(tube, 15.0, 2.0, &plan(15.0), ANSWER);
     page += &containers(fine, 15.0, 2.0, &plan(15.0)[..1], ANSWER);
     page += &containers(chamber, 50.0, 6.6, &plan(50.0)[..1], ANSWER);
@@ -122,7 +138,11 @@ fn gallery() {
     let short = [(11.0, true, false, "1 · short"), (15.0, true, true, "2 · set aside")];
     page += &containers(tube, 15.0, 2.0, &short, NEEDLE);
     page += &format!("<div class=\"across\">{}</div>", columns());
-    page += &format!("<div class=\"across desk\">{}</div><div class=\"across phone\">{}</div>", scale_pictures(), scale_pictures());
+    page += &format!(
+        "<div class=\"across desk\">{}</div><div class=\"across phone\">{}</div>",
+        scale_pictures(),
+        scale_pictures()
+    );
     page += &format!("<div class=\"across phone\">{}</div></div>", ranges());
     let target = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../target/gallery.html");
     std::fs::write(&target, &page).unwrap();

@@ -102,7 +102,8 @@ fn place(parts: &[Part]) -> Placed<'_> {
 
 fn rich(words: &str) -> AnyView {
     let pieces = heavy(words).into_iter();
-    let pieces = pieces.map(|(heavy, text)| if heavy { view! { <b>{text}</b> }.into_any() } else { text.into_any() });
+    let pieces =
+        pieces.map(|(heavy, text)| if heavy { view! { <b>{text}</b> }.into_any() } else { text.into_any() });
     view! { <span>{pieces.collect_view()}</span> }.into_any()
 }
 
@@ -185,7 +186,12 @@ mod tests {
 
     fn part(volume: f64, ground: Ground, label: &str, named: bool) -> Part {
         let volume = Volume::new(volume).unwrap();
-        Part { volume, ground, label: label.into(), name: named.then(|| ("2 mL".into(), "into the tendon".into())) }
+        Part {
+            volume,
+            ground,
+            label: label.into(),
+            name: named.then(|| ("2 mL".into(), "into the tendon".into())),
+        }
     }
 
     #[test]

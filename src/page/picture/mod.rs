@@ -7,6 +7,7 @@ mod axis;
 pub mod column;
 pub mod container;
 pub mod defs;
+mod graduation;
 pub mod ledger;
 mod profile;
 pub mod range;

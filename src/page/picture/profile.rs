@@ -162,6 +162,9 @@ mod tests {
         let profile = Profile::new(Millimetre::new(20.0).unwrap(), Bottom::Conical);
         let mut svg = super::super::svg::Svg::default();
         svg.path("blood", &profile.outline(Pen { axis: 0.0, base: 0.0, scale: 1.0 }, 25.0, 30.0));
-        assert_eq!(svg.finish(), "<path class=\"blood\" d=\"M-10 -30L-10 -25L-10 -25L10 -25L10 -25L10 -30\"/>");
+        assert_eq!(
+            svg.finish(),
+            "<path class=\"blood\" d=\"M-10 -30L-10 -25L-10 -25L10 -25L10 -25L10 -30\"/>"
+        );
     }
 }

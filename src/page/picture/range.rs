@@ -143,6 +143,9 @@ mod tests {
     #[test]
     fn a_row_stands_on_the_axis_of_its_table() {
         let body = draw_row(&Spread { low: 2.0, median: 3.0, high: 4.0, end: 8.0 });
-        assert!(body.contains("x=\"25%\"") && body.contains("x1=\"37.5%\"") && body.contains("width=\"25%\""), "{body}");
+        assert!(
+            body.contains("x=\"25%\"") && body.contains("x1=\"37.5%\"") && body.contains("width=\"25%\""),
+            "{body}"
+        );
     }
 }

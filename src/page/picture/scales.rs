@@ -130,8 +130,9 @@ mod tests {
         Q::new(value).unwrap()
     }
 
-    pub fn demo(counted: Option<f64>) -> ScalesView {
-        let scales = [("Recovery", 1.0), ("Fold", 6.5), ("Concentration, ×10⁹/L", 1365.0), ("In product, ×10⁹", 5.46)];
+    fn demo(counted: Option<f64>) -> ScalesView {
+        let scales =
+            [("Recovery", 1.0), ("Fold", 6.5), ("Concentration, ×10⁹/L", 1365.0), ("In product, ×10⁹", 5.46)];
         ScalesView {
             predicted: Some(Range { median: of(0.7), low: of(0.55), high: of(0.85) }),
             counted: counted.map(of),
@@ -147,7 +148,10 @@ mod tests {
         let body = draw(&demo(Some(0.68)), &|v| v.to_string());
         assert_eq!(body.matches("class=\"expected\"").count(), 1);
         assert!(body.contains("<rect class=\"expected\" x=\"55%\""), "{body}");
-        assert!(body.contains("<svg overflow=\"visible\" x=\"68%\"><rect class=\"counted\" x=\"-3\""), "{body}");
+        assert!(
+            body.contains("<svg overflow=\"visible\" x=\"68%\"><rect class=\"counted\" x=\"-3\""),
+            "{body}"
+        );
         assert!(body.contains("<line class=\"ceiling\" x1=\"100%\""), "{body}");
         // 1000 on the third scale stands at 1000/1365 of the width.
         assert!(body.contains("x=\"73.26%\"") && body.contains(">1000</text>"), "{body}");

@@ -53,13 +53,35 @@ impl Svg {
     }
 
     /// A line from one point to another.
-    pub fn line(&mut self, class: &str, x1: impl Into<Len>, y1: impl Into<Len>, x2: impl Into<Len>, y2: impl Into<Len>) {
-        self.shape("line", class, [("x1", x1.into()), ("y1", y1.into()), ("x2", x2.into()), ("y2", y2.into())]);
+    pub fn line(
+        &mut self,
+        class: &str,
+        x1: impl Into<Len>,
+        y1: impl Into<Len>,
+        x2: impl Into<Len>,
+        y2: impl Into<Len>,
+    ) {
+        self.shape(
+            "line",
+            class,
+            [("x1", x1.into()), ("y1", y1.into()), ("x2", x2.into()), ("y2", y2.into())],
+        );
     }
 
     /// A rectangle from its corner, width and height.
-    pub fn rect(&mut self, class: &str, x: impl Into<Len>, y: impl Into<Len>, width: impl Into<Len>, height: impl Into<Len>) {
-        self.shape("rect", class, [("x", x.into()), ("y", y.into()), ("width", width.into()), ("height", height.into())]);
+    pub fn rect(
+        &mut self,
+        class: &str,
+        x: impl Into<Len>,
+        y: impl Into<Len>,
+        width: impl Into<Len>,
+        height: impl Into<Len>,
+    ) {
+        self.shape(
+            "rect",
+            class,
+            [("x", x.into()), ("y", y.into()), ("width", width.into()), ("height", height.into())],
+        );
     }
 
     /// Words at a point of their baseline.
@@ -180,7 +202,8 @@ mod tests {
 
     #[test]
     fn numbers_are_short_and_finite() {
-        let written: Vec<_> = [12.345_678, -0.001, 0.1 + 0.2, 4.0, f64::NAN, f64::INFINITY].map(number).into();
+        let written: Vec<_> =
+            [12.345_678, -0.001, 0.1 + 0.2, 4.0, f64::NAN, f64::INFINITY].map(number).into();
         assert_eq!(written, ["12.35", "0", "0.3", "4", "0", "0"]);
     }
 
@@ -188,7 +211,10 @@ mod tests {
     fn words_cannot_become_markup() {
         let mut svg = Svg::default();
         svg.text("name", 1.0, Len::Percent(50.0), "<script>\"a\" & b");
-        assert_eq!(svg.finish(), "<text class=\"name\" x=\"1\" y=\"50%\">&lt;script&gt;&quot;a&quot; &amp; b</text>");
+        assert_eq!(
+            svg.finish(),
+            "<text class=\"name\" x=\"1\" y=\"50%\">&lt;script&gt;&quot;a&quot; &amp; b</text>"
+        );
     }
 
     #[test]
