@@ -2,15 +2,29 @@
 //! is a memo over it.
 
 use crate::shell::clock;
+use crate::shell::store::Persistence;
 use leptos::prelude::*;
+use std::sync::Arc;
 use strawline::assess::{Assessment, Now, assess};
 use strawline::bench::Bench;
 use strawline::case::{self, Case, Readings};
 use strawline::draft::{CheckSign, Draft, Field};
+use strawline::quantity::time::Instant;
 use strawline::quantity::unit::Conventions;
 use strawline::record::Record;
 use strawline::record::settings::Settings;
 use strawline::words::{Language, Phrase};
+
+pub use strawline::words::banner::Banner;
+
+/// What one tap takes back, shown where "Draft saved" stands.
+#[derive(Clone)]
+pub struct Undo {
+    /// What was done, as a sentence.
+    pub done: String,
+    /// Takes it back.
+    pub back: Arc<dyn Fn() + Send + Sync>,
+}
 
 /// A place of the page.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -107,6 +121,14 @@ pub struct Desk {
     pub settings: RwSignal<Settings>,
     /// Signed records, newest last.
     pub records: RwSignal<Vec<Record>>,
+    /// Lines above everything, the gravest first; their buttons go to `shell::keep::press`.
+    pub banners: RwSignal<Vec<Banner>>,
+    /// When the last change was stored; `None` while one is not.
+    pub saved: RwSignal<Option<Instant>>,
+    /// What one tap takes back.
+    pub undo: RwSignal<Option<Undo>>,
+    /// What the browser says to keeping the data; `None` before it was asked.
+    pub persistence: RwSignal<Option<Persistence>>,
     /// The place in view.
     pub place: RwSignal<Place>,
     /// What prints.
@@ -128,6 +150,10 @@ impl Desk {
             bench: RwSignal::new(Bench::default()),
             settings: RwSignal::new(Settings::default()),
             records: RwSignal::new(Vec::new()),
+            banners: RwSignal::new(Vec::new()),
+            saved: RwSignal::new(None),
+            undo: RwSignal::new(None),
+            persistence: RwSignal::new(None),
             place: RwSignal::new(Place::default()),
             paper: RwSignal::new(Paper::default()),
             second,
@@ -149,6 +175,22 @@ impl Desk {
     /// Says a phrase in the page's language.
     pub fn say(self, phrase: impl Phrase) -> String {
         self.language().say(phrase).into_owned()
+    }
+
+    /// Shows a banner, in place of one of the same sort.
+    pub fn show(self, banner: Banner) {
+        self.banners.update(|all| {
+            all.retain(|b| !b.replaced_by(&banner));
+            all.push(banner);
+            all.sort_by_key(Banner::rank);
+        });
+    }
+
+    /// Takes away the banners that `which` picks.
+    pub fn hide(self, which: impl Fn(&Banner) -> bool) {
+        if self.banners.with_untracked(|all| all.iter().any(&which)) {
+            self.banners.update(|all| all.retain(|b| !which(b)));
+        }
     }
 
     /// The case in view.

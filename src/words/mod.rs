@@ -4,12 +4,18 @@
 //! phrase by an exhaustive match, so a missing sentence does not compile. [`Language::Pseudo`] turns any English sentence
 //! into an unmistakable other one; a page in which it leaves plain English anywhere has a sentence hard-wired.
 
-pub mod page;
+pub mod banner;
 pub mod choice;
+pub mod draw;
+pub mod page;
 pub mod field;
 pub mod finding;
+pub mod header;
+pub mod order;
+pub mod product;
 pub mod reading;
 pub mod source;
+pub mod spin;
 pub mod step;
 pub mod unit;
 

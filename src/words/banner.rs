@@ -1,0 +1,174 @@
+//! Lines above the page: what is not stored, what changed behind its back, what can be loaded.
+
+use super::Phrase;
+use crate::draft::CheckSign;
+use crate::record::archive::SaveError;
+use crate::record::store::StoreError;
+use std::borrow::Cow;
+
+/// One line above the page.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Banner {
+    /// The last change is only on the screen.
+    NotStored(SaveError),
+    /// A signature was given and its record could not be stored.
+    NotSigned {
+        /// The case.
+        sign: CheckSign,
+        /// Why.
+        error: SaveError,
+    },
+    /// The browser's storage would not open; everything lives until the page closes.
+    MemoryOnly(StoreError),
+    /// The page was opened from a disk: names and records live until it closes.
+    OpenedFromDisk,
+    /// Another tab changed a case that is also being changed here.
+    ChangedElsewhere {
+        /// The case's key.
+        id: String,
+        /// The case.
+        sign: CheckSign,
+    },
+    /// So many stored items cannot be read.
+    Unreadable(usize),
+    /// A newer version waits.
+    Update {
+        /// A case is open: it asks once more before it loads.
+        asks: bool,
+    },
+    /// No complete offline copy.
+    OfflineIncomplete,
+    /// The offline copy is complete.
+    OfflineReady,
+}
+
+crate::phrases! {
+    /// Buttons on a banner.
+    BannerButton {
+        LoadNew => "Load the new version",
+        LoadNow => "Load it now",
+        Later => "Later",
+        TryAgain => "Try again",
+        TakeTheirs => "Take the other tab’s",
+        KeepMine => "Keep what is here",
+        ShowRecords => "Show them in Records",
+        Close => "Close",
+    }
+}
+
+impl Banner {
+    /// Place among the banners, the gravest first.
+    pub fn rank(&self) -> u8 {
+        match self {
+            Banner::NotStored(_) => 0,
+            Banner::NotSigned { .. } => 1,
+            Banner::MemoryOnly(_) => 2,
+            Banner::ChangedElsewhere { .. } => 3,
+            Banner::OpenedFromDisk => 4,
+            Banner::Unreadable(_) => 5,
+            Banner::Update { .. } => 6,
+            Banner::OfflineIncomplete => 7,
+            Banner::OfflineReady => 8,
+        }
+    }
+
+    /// Whether `other` is shown in place of this one.
+    pub fn replaced_by(&self, other: &Banner) -> bool {
+        match (self, other) {
+            (Banner::ChangedElsewhere { id: a, .. }, Banner::ChangedElsewhere { id: b, .. }) => a == b,
+            (Banner::NotSigned { sign: a, .. }, Banner::NotSigned { sign: b, .. }) => a == b,
+            (Banner::OfflineReady, Banner::OfflineIncomplete)
+            | (Banner::OfflineIncomplete, Banner::OfflineReady) => true,
+            _ => self.rank() == other.rank(),
+        }
+    }
+
+    /// What can be done about it, in order.
+    pub fn buttons(&self) -> &'static [BannerButton] {
+        use BannerButton as B;
+        match self {
+            Banner::NotStored(_) => &[B::TryAgain],
+            Banner::ChangedElsewhere { .. } => &[B::TakeTheirs, B::KeepMine],
+            Banner::Unreadable(_) => &[B::ShowRecords],
+            Banner::Update { asks: false } => &[B::LoadNew],
+            Banner::Update { asks: true } => &[B::LoadNow, B::Later],
+            Banner::NotSigned { .. } | Banner::OfflineReady | Banner::OfflineIncomplete => &[B::Close],
+            Banner::MemoryOnly(_) | Banner::OpenedFromDisk => &[],
+        }
+    }
+}
+
+/// Why a store would not do it, within a sentence.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StoreFault<'a>(pub &'a StoreError);
+
+impl Phrase for StoreFault<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self.0 {
+            StoreError::Unreachable => "this browser blocks its storage",
+            StoreError::Full => "this browser’s storage is full",
+            StoreError::Newer => "a newer version of Strawline has set up the storage of this browser",
+            StoreError::Failed(said) => return Cow::Owned(format!("the browser says: {said}")),
+        })
+    }
+}
+
+/// Why something was not kept, within a sentence.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SaveFault<'a>(pub &'a SaveError);
+
+impl Phrase for SaveFault<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self.0 {
+            SaveError::Store(error) => return StoreFault(error).english(),
+            SaveError::NotExact => "it would not come back as it is",
+            SaveError::Conflict => "another tab has signed or amended the same case",
+            SaveError::Occupied(_) => "its place holds something that cannot be read and is not written over",
+        })
+    }
+}
+
+impl Phrase for Banner {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self {
+            Banner::NotStored(error) => {
+                return Cow::Owned(format!(
+                    "Not saved: {}. What you typed is on the screen only; write down what you need before you close the page.",
+                    SaveFault(error).english()
+                ));
+            }
+            Banner::NotSigned { sign, error } => {
+                return Cow::Owned(format!(
+                    "Case {sign} is not recorded: {}. The case stays open; print its card.",
+                    SaveFault(error).english()
+                ));
+            }
+            Banner::MemoryOnly(error) => {
+                return Cow::Owned(format!(
+                    "Nothing outlasts this page: {}. Print the card before you close it.",
+                    StoreFault(error).english()
+                ));
+            }
+            Banner::OpenedFromDisk => {
+                "Opened from a disk: other pages there could read what this one stores, so cases and records are kept only until you close it. Print the card first. Bench and settings are stored."
+            }
+            Banner::ChangedElsewhere { sign, .. } => {
+                return Cow::Owned(format!(
+                    "Case {sign} was changed in another tab and here. Only one of the two can stay."
+                ));
+            }
+            Banner::Unreadable(1) => "One stored item cannot be read. It is kept as it is.",
+            Banner::Unreadable(n) => {
+                return Cow::Owned(format!("{n} stored items cannot be read. They are kept as they are."));
+            }
+            Banner::Update { asks: false } => "A newer version of Strawline is ready.",
+            Banner::Update { asks: true } => {
+                "A case is open. Loading the new version starts the page anew; what is saved comes back at the same stage."
+            }
+            Banner::OfflineIncomplete => {
+                "Not ready for use without a network: this browser holds no complete copy of the page."
+            }
+            Banner::OfflineReady => "Ready for use without a network.",
+        })
+    }
+}
