@@ -14,7 +14,8 @@ impl Local {
     pub fn reach() -> Result<Self, StoreError> {
         // gloo panics when reaching throws, so try without it first.
         let window = web_sys::window().ok_or(StoreError::Unreachable)?;
-        let probe = window.local_storage().map_err(|thrown| fault(&thrown))?.ok_or(StoreError::Unreachable)?;
+        let probe =
+            window.local_storage().map_err(|thrown| fault(&thrown))?.ok_or(StoreError::Unreachable)?;
         probe.length().map_err(|thrown| fault(&thrown))?;
         Ok(Self(gloo_storage::LocalStorage::raw()))
     }

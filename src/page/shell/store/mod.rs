@@ -137,7 +137,7 @@ pub async fn ask_to_persist() -> Persistence {
     // Absent where the address is not encrypted, though the binding says otherwise.
     let Some(manager) = manager.filter(|manager| manager.is_object()) else { return Persistence::NotOffered };
     let Ok(promise) = manager.persist() else { return Persistence::NotOffered };
-    match promise.await.map(|answer| JsValue::from(answer).as_bool()) {
+    match promise.await.map(|answer| answer.as_bool()) {
         Ok(Some(true)) => Persistence::Granted,
         Ok(_) => Persistence::Refused,
         Err(_) => Persistence::NotOffered,
