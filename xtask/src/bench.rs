@@ -24,11 +24,8 @@ pub fn bench() -> Result<()> {
     for name in names.iter().filter(|name| !name.ends_with(".br")) {
         let bytes = fs::read(tool::dist().join(name))?;
         let is_font = name.ends_with(".woff2");
-        let packed = if is_font || name.ends_with(".png") {
-            bytes.len()
-        } else {
-            pack::brotli(&bytes)?.len()
-        };
+        let packed =
+            if is_font || name.ends_with(".png") { bytes.len() } else { pack::brotli(&bytes)?.len() };
         println!("{:>9.2} {:>9.2}  {name}", kb(bytes.len()), kb(packed));
         if is_font {
             fonts += packed;
@@ -37,11 +34,7 @@ pub fn bench() -> Result<()> {
             page += packed;
         }
     }
-    println!(
-        "first visit {:.2} KB of {BUDGET}, fonts {:.2} KB of {FONT_BUDGET}",
-        kb(page),
-        kb(fonts)
-    );
+    println!("first visit {:.2} KB of {BUDGET}, fonts {:.2} KB of {FONT_BUDGET}", kb(page), kb(fonts));
     if kb(page) > BUDGET || kb(fonts) > FONT_BUDGET {
         bail!("over the budget");
     }

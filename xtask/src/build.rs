@@ -29,11 +29,7 @@ pub fn build(dev: bool) -> Result<()> {
     let (glue, wasm) = bind(&module, dev)?;
     let files = assemble(&glue, &wasm)?;
     write(&files, dev)?;
-    let kept: usize = files
-        .iter()
-        .filter(|file| file.kept)
-        .map(|file| file.bytes.len())
-        .sum();
+    let kept: usize = files.iter().filter(|file| file.kept).map(|file| file.bytes.len()).sum();
     println!(
         "dist/: {} files, offline copy {:.1} KB unpacked, {:.1} s",
         files.len(),
@@ -51,11 +47,7 @@ pub fn kb(bytes: usize) -> f64 {
 /// Rust's WebAssembly target, added if it is missing.
 fn ensure_target() -> Result<()> {
     let sysroot = tool::read(&mut tool::command("rustc", &["--print", "sysroot"]))?;
-    if Path::new(&sysroot)
-        .join("lib/rustlib")
-        .join(TARGET)
-        .is_dir()
-    {
+    if Path::new(&sysroot).join("lib/rustlib").join(TARGET).is_dir() {
         return Ok(());
     }
     tool::run(&mut tool::command("rustup", &["target", "add", TARGET])).with_context(|| {
@@ -68,21 +60,10 @@ fn ensure_target() -> Result<()> {
 
 fn compile(dev: bool) -> Result<PathBuf> {
     let profile = if dev { "dev" } else { "page" };
-    let args = [
-        "build",
-        "--profile",
-        profile,
-        "--target",
-        TARGET,
-        "--package",
-        "strawline-page",
-    ];
+    let args = ["build", "--profile", profile, "--target", TARGET, "--package", "strawline-page"];
     tool::run(&mut tool::cargo(&args))?;
     let folder = if dev { "debug" } else { "page" };
-    Ok(tool::target()
-        .join(TARGET)
-        .join(folder)
-        .join("strawline-page.wasm"))
+    Ok(tool::target().join(TARGET).join(folder).join("strawline-page.wasm"))
 }
 
 /// The JavaScript glue and the module that belongs to it.
@@ -116,11 +97,7 @@ fn assemble(glue: &str, wasm: &[u8]) -> Result<Vec<File>> {
     let mut files = Vec::new();
     let mut keep = |name: &str, bytes: Vec<u8>| {
         let name = pack::hashed_name(name, &bytes);
-        files.push(File {
-            name: name.clone(),
-            bytes,
-            kept: true,
-        });
+        files.push(File { name: name.clone(), bytes, kept: true });
         name
     };
 
@@ -134,10 +111,7 @@ fn assemble(glue: &str, wasm: &[u8]) -> Result<Vec<File>> {
         })
         .collect();
     let style = style()?;
-    let style_name = keep(
-        "strawline.css",
-        html::point_urls(&style, &fonts)?.into_bytes(),
-    );
+    let style_name = keep("strawline.css", html::point_urls(&style, &fonts)?.into_bytes());
 
     let mut manifest = text("manifest.webmanifest")?;
     let icon = text("icon.svg")?;
@@ -164,25 +138,9 @@ fn assemble(glue: &str, wasm: &[u8]) -> Result<Vec<File>> {
 
     let worker = worker(&text("sw.js")?, &files, index.as_bytes())?;
     let headers = html::fill(&text("headers.txt")?, &[("policy", html::POLICY)])?;
-    let single = single(
-        &template,
-        &script,
-        &html::without_fonts(&style),
-        &icon,
-        wasm,
-    )?;
-    files.push(File {
-        name: "index.html".into(),
-        bytes: index.into_bytes(),
-        kept: true,
-    });
-    let mut add = |name: &str, bytes| {
-        files.push(File {
-            name: name.into(),
-            bytes,
-            kept: false,
-        })
-    };
+    let single = single(&template, &script, &html::without_fonts(&style), &icon, wasm)?;
+    files.push(File { name: "index.html".into(), bytes: index.into_bytes(), kept: true });
+    let mut add = |name: &str, bytes| files.push(File { name: name.into(), bytes, kept: false });
     add("sw.js", worker.into_bytes());
     add("headers.txt", headers.into_bytes());
     add("strawline.html", single.into_bytes());
@@ -196,27 +154,20 @@ fn assemble(glue: &str, wasm: &[u8]) -> Result<Vec<File>> {
 /// The page in one file, for a disk or a stick.
 fn single(template: &str, script: &str, style: &str, icon: &str, wasm: &[u8]) -> Result<String> {
     let icon = pack::base64(icon.as_bytes());
-    let head = format!(
-        "<style>{style}</style>\n<link rel=\"icon\" href=\"data:image/svg+xml;base64,{icon}\">"
-    );
+    let head =
+        format!("<style>{style}</style>\n<link rel=\"icon\" href=\"data:image/svg+xml;base64,{icon}\">");
     let foot = format!(
         "<script type=\"application/octet-stream\" id=\"module\">{}</script>\n<script>{script}</script>",
         pack::gzip_base64(wasm)?
     );
     let policy = html::single_policy(script, style);
-    html::fill(
-        template,
-        &[("policy", &policy), ("head", &head), ("foot", &foot)],
-    )
+    html::fill(template, &[("policy", &policy), ("head", &head), ("foot", &foot)])
 }
 
 /// The service worker with its list and a version that changes with any of it.
 fn worker(template: &str, kept: &[File], index: &[u8]) -> Result<String> {
     let mut list = vec![["./".to_owned(), pack::integrity(index)]];
-    list.extend(
-        kept.iter()
-            .map(|file| [file.name.clone(), pack::integrity(&file.bytes)]),
-    );
+    list.extend(kept.iter().map(|file| [file.name.clone(), pack::integrity(&file.bytes)]));
     let list = serde_json::to_string_pretty(&list)?;
     let version = pack::short_hash(format!("{template}{list}").as_bytes());
     html::fill(template, &[("version", &version), ("files", &list)])
@@ -245,11 +196,7 @@ fn list(folder: &Path, extension: &str) -> Result<Vec<(String, Vec<u8>)>> {
     for entry in fs::read_dir(folder)? {
         let path = entry?.path();
         if path.extension().is_some_and(|ending| ending == extension) {
-            let name = path
-                .file_name()
-                .unwrap_or_default()
-                .to_string_lossy()
-                .into_owned();
+            let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
             found.push((name, fs::read(&path)?));
         }
     }
@@ -274,10 +221,7 @@ fn write(files: &[File], dev: bool) -> Result<()> {
         fs::write(dist.join(&file.name), &file.bytes)?;
         let packs = !file.name.ends_with(".png") && !file.name.ends_with(".woff2");
         if packs && !dev {
-            fs::write(
-                dist.join(format!("{}.br", file.name)),
-                pack::brotli(&file.bytes)?,
-            )?;
+            fs::write(dist.join(format!("{}.br", file.name)), pack::brotli(&file.bytes)?)?;
         }
     }
     Ok(())

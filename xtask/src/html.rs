@@ -29,10 +29,7 @@ pub fn fill(template: &str, values: &[(&str, &str)]) -> Result<String> {
     let mut used = vec![false; values.len()];
     while let Some((before, after)) = rest.split_once("{{") {
         let (name, after) = after.split_once("}}").context("a {{ without its }}")?;
-        let found = values
-            .iter()
-            .zip(&mut used)
-            .find(|((key, _), _)| *key == name);
+        let found = values.iter().zip(&mut used).find(|((key, _), _)| *key == name);
         let ((_, value), used) = found.with_context(|| format!("nothing to put at {name:?}"))?;
         *used = true;
         filled.push_str(before);
@@ -111,13 +108,9 @@ mod tests {
 
     #[test]
     fn style_is_slimmed_and_pointed() {
-        assert_eq!(
-            slim("/* why */\na {\n  b: c; /* d\n e */\n}\n"),
-            "a {\nb: c;\n}"
-        );
+        assert_eq!(slim("/* why */\na {\n  b: c; /* d\n e */\n}\n"), "a {\nb: c;\n}");
         let names = BTreeMap::from([("a.woff2".to_owned(), "a-1.woff2".to_owned())]);
-        let css =
-            "@font-face{src:url('../public/fonts/a.woff2') format(\"woff2\")}b{c:url(data:x)}";
+        let css = "@font-face{src:url('../public/fonts/a.woff2') format(\"woff2\")}b{c:url(data:x)}";
         assert_eq!(
             point_urls(css, &names).expect("points"),
             "@font-face{src:url(\"a-1.woff2\") format(\"woff2\")}b{c:url(\"data:x\")}"

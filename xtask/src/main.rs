@@ -39,11 +39,7 @@ fn run(mut args: Vec<String>) -> Result<()> {
     let mut port = 8080;
     if let Some(at) = args.iter().position(|arg| arg == "--port") {
         args.remove(at);
-        let given = if at < args.len() {
-            args.remove(at)
-        } else {
-            String::new()
-        };
+        let given = if at < args.len() { args.remove(at) } else { String::new() };
         port = given
             .parse()
             .map_err(|_| anyhow::anyhow!("--port wants a number from 0 to 65535, got {given:?}"))?;
@@ -51,11 +47,7 @@ fn run(mut args: Vec<String>) -> Result<()> {
     if let Some(unknown) = args.iter().find(|arg| arg.starts_with('-')) {
         bail!("unknown option {unknown}\n{USAGE}");
     }
-    let verb = if args.is_empty() {
-        String::new()
-    } else {
-        args.remove(0)
-    };
+    let verb = if args.is_empty() { String::new() } else { args.remove(0) };
     if verb != "test" && !args.is_empty() {
         bail!("{verb} takes no {:?}\n{USAGE}", args.join(" "));
     }

@@ -12,11 +12,7 @@ pub fn integrity(bytes: &[u8]) -> String {
 
 /// The first ten hexadecimal digits of the SHA-256.
 pub fn short_hash(bytes: &[u8]) -> String {
-    Sha256::digest(bytes)
-        .iter()
-        .take(5)
-        .map(|byte| format!("{byte:02x}"))
-        .collect()
+    Sha256::digest(bytes).iter().take(5).map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// `icon.svg` becomes `icon-0123456789.svg`: another content, another name.
@@ -64,10 +60,7 @@ mod tests {
     fn name_carries_hash_before_extension() {
         // SHA-256 of nothing begins e3b0c44298.
         assert_eq!(hashed_name("a.b.css", b""), "a.b-e3b0c44298.css");
-        assert_eq!(
-            integrity(b""),
-            "sha256-47DEQpj8HBSa+/TImW+5JCeuQeRkm5NMpJWZG3hSuFU="
-        );
+        assert_eq!(integrity(b""), "sha256-47DEQpj8HBSa+/TImW+5JCeuQeRkm5NMpJWZG3hSuFU=");
     }
 
     #[test]

@@ -14,9 +14,7 @@ use std::time::Duration;
 pub fn serve(port: u16) -> Result<()> {
     let (address, server) = start(port)?;
     println!("http://{address}/  (stop with Ctrl-C)");
-    server
-        .join()
-        .map_err(|_| anyhow::anyhow!("the server stopped"))
+    server.join().map_err(|_| anyhow::anyhow!("the server stopped"))
 }
 
 /// Serves from a thread of its own; port 0 takes a free one.
@@ -68,13 +66,7 @@ fn answer(head: &str, dist: &Path) -> Vec<u8> {
     let mut words = head.split_ascii_whitespace();
     let (method, target) = (words.next().unwrap_or(""), words.next().unwrap_or(""));
     if method != "GET" && method != "HEAD" {
-        return reply(
-            "405 Method Not Allowed",
-            "text/plain",
-            "",
-            b"GET or HEAD only\n",
-            true,
-        );
+        return reply("405 Method Not Allowed", "text/plain", "", b"GET or HEAD only\n", true);
     }
     let path = target.split(['?', '#']).next().unwrap_or("");
     let name = match path.strip_prefix('/') {
@@ -90,9 +82,7 @@ fn answer(head: &str, dist: &Path) -> Vec<u8> {
     let accepts_br = head.lines().any(|line| {
         line.split_once(':').is_some_and(|(key, value)| {
             key.eq_ignore_ascii_case("accept-encoding")
-                && value
-                    .split(',')
-                    .any(|one| one.split(';').next().unwrap_or("").trim() == "br")
+                && value.split(',').any(|one| one.split(';').next().unwrap_or("").trim() == "br")
         })
     });
     let packed = dist.join(format!("{name}.br"));
@@ -105,11 +95,7 @@ fn answer(head: &str, dist: &Path) -> Vec<u8> {
         return not_found();
     };
     let fixed = ["index.html", "strawline.html", "sw.js", "headers.txt"];
-    let age = if fixed.contains(&name) {
-        "no-cache"
-    } else {
-        "public, max-age=31536000, immutable"
-    };
+    let age = if fixed.contains(&name) { "no-cache" } else { "public, max-age=31536000, immutable" };
     // The single file's own policy is another.
     let policy = if name == "strawline.html" {
         String::new()
@@ -173,10 +159,7 @@ mod tests {
     #[test]
     fn sends_the_packed_copy_only_where_accepted() {
         let plain = ask("GET /a-1.js HTTP/1.1\r\nAccept-Encoding: gzip, brx\r\n");
-        assert!(
-            plain.starts_with("HTTP/1.1 200") && plain.ends_with("\r\n\r\nplain"),
-            "{plain}"
-        );
+        assert!(plain.starts_with("HTTP/1.1 200") && plain.ends_with("\r\n\r\nplain"), "{plain}");
         let packed = ask("GET /a-1.js HTTP/1.1\r\naccept-encoding: gzip, br;q=1\r\n");
         assert!(packed.contains("Content-Encoding: br\r\n") && packed.ends_with("\r\n\r\npacked"));
         assert!(packed.contains("Content-Type: text/javascript"), "{packed}");
@@ -185,14 +168,7 @@ mod tests {
 
     #[test]
     fn refuses_what_is_no_plain_name() {
-        for target in [
-            "/../Cargo.toml",
-            "/%2e%2e/Cargo.toml",
-            "/.git",
-            "//etc/passwd",
-            "a",
-            "",
-        ] {
+        for target in ["/../Cargo.toml", "/%2e%2e/Cargo.toml", "/.git", "//etc/passwd", "a", ""] {
             let said = ask(&format!("GET {target} HTTP/1.1\r\n"));
             assert!(said.starts_with("HTTP/1.1 404"), "{target}: {said}");
         }
@@ -202,9 +178,6 @@ mod tests {
     #[test]
     fn head_sends_no_body() {
         let said = ask("HEAD /a-1.js HTTP/1.1\r\n");
-        assert!(
-            said.contains("Content-Length: 5\r\n") && said.ends_with("\r\n\r\n"),
-            "{said}"
-        );
+        assert!(said.contains("Content-Length: 5\r\n") && said.ends_with("\r\n\r\n"), "{said}");
     }
 }

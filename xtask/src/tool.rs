@@ -29,10 +29,7 @@ pub fn command(program: &str, args: &[&str]) -> Command {
 
 /// The cargo that started us.
 pub fn cargo(args: &[&str]) -> Command {
-    command(
-        &std::env::var("CARGO").unwrap_or_else(|_| "cargo".into()),
-        args,
-    )
+    command(&std::env::var("CARGO").unwrap_or_else(|_| "cargo".into()), args)
 }
 
 /// Runs a command, its output shown.
@@ -41,9 +38,7 @@ pub fn cargo(args: &[&str]) -> Command {
 /// When it cannot start or does not exit with 0.
 pub fn run(command: &mut Command) -> Result<()> {
     let said = said(command);
-    let status = command
-        .status()
-        .with_context(|| format!("cannot start `{said}`: is it installed?"))?;
+    let status = command.status().with_context(|| format!("cannot start `{said}`: is it installed?"))?;
     if !status.success() {
         bail!("`{said}` failed ({status})");
     }
@@ -56,25 +51,16 @@ pub fn run(command: &mut Command) -> Result<()> {
 /// When it cannot start or does not exit with 0.
 pub fn read(command: &mut Command) -> Result<String> {
     let said = said(command);
-    let output = command
-        .output()
-        .with_context(|| format!("cannot start `{said}`: is it installed?"))?;
+    let output = command.output().with_context(|| format!("cannot start `{said}`: is it installed?"))?;
     if !output.status.success() {
-        bail!(
-            "`{said}` failed: {}",
-            String::from_utf8_lossy(&output.stderr).trim()
-        );
+        bail!("`{said}` failed: {}", String::from_utf8_lossy(&output.stderr).trim());
     }
     Ok(String::from_utf8_lossy(&output.stdout).trim().to_owned())
 }
 
 fn said(command: &Command) -> String {
     let mut words = vec![command.get_program().to_string_lossy().into_owned()];
-    words.extend(
-        command
-            .get_args()
-            .map(|arg| arg.to_string_lossy().into_owned()),
-    );
+    words.extend(command.get_args().map(|arg| arg.to_string_lossy().into_owned()));
     words.join(" ")
 }
 
@@ -102,16 +88,9 @@ pub fn chromium() -> Result<PathBuf> {
     let may_install = find(&["apt-get"]).is_some() && read(&mut command("id", &["-u"]))? == "0";
     if may_install {
         run(&mut command("apt-get", &["update", "-qq"]))?;
-        let install = [
-            "install",
-            "-y",
-            "-qq",
-            "--no-install-recommends",
-            "chromium",
-        ];
+        let install = ["install", "-y", "-qq", "--no-install-recommends", "chromium"];
         run(command("apt-get", &install).env("DEBIAN_FRONTEND", "noninteractive"))?;
     }
-    find(&NAMES).context(
-        "no Chromium: install it (Debian: apt-get install chromium) or set CHROMIUM to its path",
-    )
+    find(&NAMES)
+        .context("no Chromium: install it (Debian: apt-get install chromium) or set CHROMIUM to its path")
 }

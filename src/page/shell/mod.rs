@@ -4,4 +4,5 @@ pub mod clock;
 pub mod focus;
 pub mod hash;
 pub mod keep;
+pub mod print;
 pub mod store;
