@@ -15,5 +15,6 @@ pub mod product;
 pub mod quantity;
 pub mod record;
 pub mod spin;
+mod stored;
 pub mod words;
 pub mod working;

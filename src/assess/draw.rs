@@ -36,6 +36,8 @@ pub struct DrawPlan {
 /// One container as it counts now.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ContainerNow {
+    /// Its number from 0. One whose mark lies below its anticoagulant has no place in the list.
+    pub index: u8,
     /// Anticoagulant, blood, fill.
     pub split: Split,
     /// Anticoagulant per blood; `None` without blood.
@@ -224,6 +226,7 @@ fn containers(
             found.push(FindingKind::AboveCapacity { fill, capacity: container.capacity });
         }
         now.push(ContainerNow {
+            index: i,
             split: Split { anticoagulant, blood, fill },
             ratio,
             entered: typed.fill.is_some(),

@@ -13,6 +13,7 @@ use crate::quantity::unit::Conventions;
 use crate::quantity::{AcRatio, Millimetre, Quantity, Rcf, Share, Volume};
 use crate::spin::programme::Programme;
 use crate::spin::rotor::Rotor;
+use crate::stored::fault;
 use serde::{Deserialize, Serialize};
 
 /// Version of the file that carries a Bench.
@@ -196,11 +197,12 @@ impl Bench {
     }
     /// Reads a Bench file. Errors: a sentence naming the place and what was expected.
     pub fn from_json(text: &str) -> Result<Bench, BenchError> {
-        let head: Head = serde_json::from_str(text).map_err(|e| BenchError::Unreadable(e.to_string()))?;
+        let unreadable = |e: serde_json::Error| BenchError::Unreadable(fault(text, &e));
+        let head: Head = serde_json::from_str(text).map_err(unreadable)?;
         if head.schema > BENCH_SCHEMA {
             return Err(BenchError::Newer { found: head.schema });
         }
-        let bench: Bench = serde_json::from_str(text).map_err(|e| BenchError::Unreadable(e.to_string()))?;
+        let bench: Bench = serde_json::from_str(text).map_err(unreadable)?;
         bench.check()?;
         Ok(bench)
     }

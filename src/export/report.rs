@@ -77,10 +77,11 @@ pub fn results(a: &Assessment) -> Vec<Found<'_>> {
         c.plain("fill_mark", Some(each.fill), S::Planned, Some(&rounded.working));
         c.plain("anticoagulant_per_blood", Some(rounded.value.ratio), S::Planned, Some(&rounded.working));
     }
-    for (i, container) in a.draw.containers.iter().enumerate() {
+    for container in &a.draw.containers {
+        let n = u32::from(container.index) + 1;
         let standing = if container.entered { S::Measured } else { S::Planned };
-        c.plain(&format!("container_{}_blood", i + 1), Some(container.split.blood), standing, None);
-        c.plain(&format!("container_{}_anticoagulant_per_blood", i + 1), container.ratio, standing, None);
+        c.plain(&format!("container_{n}_blood"), Some(container.split.blood), standing, None);
+        c.plain(&format!("container_{n}_anticoagulant_per_blood"), container.ratio, standing, None);
     }
     if let Some(now) = &a.draw.now {
         let standing = match now.standing {
@@ -161,8 +162,9 @@ fn product<'a>(a: &'a Assessment, c: &mut Collector<'a>) {
         c.worked("given_in_all", Some(&l.sites), S::Planned);
         c.worked("left_over", Some(&l.left_over), S::Planned);
     }
-    for (i, share) in p.shares.iter().enumerate() {
-        let n = i + 1;
+    for share in &p.shares {
+        // a row of the order keeps its number, whether the rows before it have a volume or not
+        let n = u32::from(share.part.unwrap_or(0)) + 1;
         let standing = if share.given { S::Measured } else { S::Planned };
         c.plain(&format!("part_{n}_volume"), Some(share.volume), standing, None);
         c.range(&format!("part_{n}_dose_predicted"), share.predicted.as_ref());
