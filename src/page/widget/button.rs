@@ -13,7 +13,7 @@ pub fn NextStep<L>(
     /// Words of the step.
     label: L,
     /// The step it takes, if it cannot be taken back.
-    #[prop(optional_no_strip)]
+    #[prop(optional)]
     step: Option<HeldStep>,
     /// Takes it.
     go: impl Fn() + 'static,
