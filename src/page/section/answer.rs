@@ -1,14 +1,233 @@
 //! The answer that matters now, always in view: beside the work, or in a bar at the foot of a phone.
 
-use leptos::prelude::*;
-use strawline::draft::Stage;
+mod expected;
 
-/// To come.
+use super::header::go;
+use super::spinning::SpinAnswer;
+use super::trouble::TroubleButton;
+use crate::picture::container::{ANSWER, Containers, ContainersView, Tube};
+use crate::shell::clock;
+use crate::state::{Desk, Sheet};
+use crate::widget::NextStep;
+use expected::Expected;
+use leptos::prelude::*;
+use strawline::assess::draw::DrawPlan;
+use strawline::draft::Stage;
+use strawline::finding::HeldStep;
+use strawline::quantity::{Quantity, write};
+use strawline::words::choice::AgentName;
+use strawline::words::draw::{AnswerWords as Words, DrawLine, Needed, Waiting};
+use strawline::words::page::Frame;
+use strawline::words::unit::{self, Written};
+
+/// The answer of a stage.
 #[component]
 pub fn Answer(stage: Stage) -> impl IntoView {
-    let _ = stage;
+    match stage {
+        Stage::Order | Stage::BeforeNeedle | Stage::NeedleIn => view! {
+            <Fill/>
+            <Expected/>
+            <Next stage/>
+        }
+        .into_any(),
+        Stage::Spinning => view! { <SpinAnswer/> <Trouble/> }.into_any(),
+        Stage::Product | Stage::Later => view! { <Trouble/> }.into_any(),
+    }
 }
 
-/// To come.
 #[component]
-pub fn Bar() -> impl IntoView {}
+fn Trouble() -> impl IntoView {
+    view! { <div class="buttons"><TroubleButton/></div> }
+}
+
+/// The step that follows Order and Before the needle.
+#[component]
+fn Next(stage: Stage) -> impl IntoView {
+    let sheet = Sheet::here();
+    if stage == Stage::Order {
+        return view! { <NextStep label=Stage::BeforeNeedle go=move || go(sheet, Stage::BeforeNeedle)/> }
+            .into_any();
+    }
+    let needle_in = move || {
+        let at = clock::now().at;
+        sheet.edit(|d| {
+            // Gone back to and come again, the watch runs on.
+            d.times.needle_in.get_or_insert(at);
+        });
+        go(sheet, Stage::NeedleIn);
+    };
+    view! { <NextStep label=HeldStep::Needle step=HeldStep::Needle go=needle_in/> }.into_any()
+}
+
+/// What the plan still waits for, in one line; nothing when there is a plan.
+pub fn waiting(desk: Desk, sheet: Sheet) -> Option<String> {
+    if sheet.answer.with(|a| a.draw.plan.is_some()) {
+        return None;
+    }
+    let needed = sheet.read.with(|(case, _)| {
+        let d = &case.draw;
+        let open = [
+            (d.container.is_none(), Needed::Container),
+            (d.planned.is_none(), Needed::HowMany),
+            (d.volume.is_none(), Needed::Volume),
+            (d.volume.is_some() && d.convention.is_none(), Needed::Meaning),
+            (d.agent.is_none(), Needed::Agent),
+            (d.agent.is_some() && d.dosing.is_none(), Needed::Amount),
+        ];
+        open.into_iter().filter(|(missing, _)| *missing).map(|(_, what)| what).collect::<Vec<_>>()
+    });
+    let needed = if needed.is_empty() { vec![Needed::Fit] } else { needed };
+    Some(desk.say(Waiting(&needed)))
+}
+
+/// What the words beside the picture say.
+#[derive(Debug, Clone, PartialEq)]
+struct Plan {
+    containers: u8,
+    agent: Written,
+    agent_name: String,
+    blood: Written,
+    blood_in_all: Written,
+    mark: Written,
+    step: Written,
+    prefilled: bool,
+}
+
+fn plan(desk: Desk, sheet: Sheet) -> Option<Plan> {
+    let c = sheet.conventions();
+    let (step, prefilled) = sheet.draft.with(|d| {
+        d.kit.container.as_ref().map(|k| (unit::volume(k.anticoagulant_graduation, &c), k.prefill.is_some()))
+    })?;
+    sheet.answer.with(|a| {
+        let DrawPlan { rounded, containers, .. } = a.draw.plan.as_ref()?;
+        let split = rounded.value.split;
+        let agent_name = desk.say(AgentName(a.draw.agent?, c.numbers));
+        let all = strawline::quantity::Volume::new(split.blood.get() * f64::from(*containers)).ok()?;
+        Some(Plan {
+            containers: *containers,
+            agent: unit::volume(split.anticoagulant, &c),
+            agent_name,
+            blood: unit::volume(split.blood, &c),
+            blood_in_all: unit::volume(all, &c),
+            mark: unit::volume(split.fill, &c),
+            step,
+            prefilled,
+        })
+    })
+}
+
+/// Anticoagulant, mark and blood beside the container to scale.
+#[component]
+fn Fill() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let picture = Memo::new(move |_| {
+        let glass = sheet.draft.with(|d| d.kit.container.as_ref().map(Into::into))?;
+        sheet.answer.with(|a| {
+            let plan = a.draw.plan.as_ref()?;
+            let split = plan.rounded.value.split;
+            let tube = Tube { fill: split.fill, done: false, set_aside: false, caption: String::new() };
+            let tubes = vec![tube; usize::from(plan.containers.min(2))];
+            Some(ContainersView {
+                glass,
+                mark: split.fill,
+                agent: split.anticoagulant,
+                tubes,
+                widest: ANSWER,
+            })
+        })
+    });
+    let plan = Memo::new(move |_| plan(desk, sheet));
+    let there = Memo::new(move |_| picture.with(Option::is_some) && plan.with(Option::is_some));
+    move || {
+        if there.get() {
+            view! { <FillPicture picture plan/> }.into_any()
+        } else {
+            view! { <p class="waiting">{move || waiting(desk, sheet)}</p> }.into_any()
+        }
+    }
+}
+
+#[component]
+fn FillPicture(picture: Memo<Option<ContainersView>>, plan: Memo<Option<Plan>>) -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let fraction = move |of: fn(&ContainersView) -> f64| picture.with(|p| p.as_ref().map(of)).unwrap_or(1.0);
+    let mark = move || fraction(ContainersView::mark_fraction);
+    // What is inside when bought is not put in: no line of its own.
+    let plain = Memo::new(move |_| plan.with(|p| p.as_ref().is_some_and(|p| p.prefilled)));
+    let agent = move || if plain.get() { 1.0 } else { fraction(ContainersView::agent_fraction) };
+    let number = Callback::new(move |value: f64| write::significant(value, 3, sheet.conventions().numbers));
+    let label = Signal::derive(move || {
+        plan.with(|p| {
+            let p = p.as_ref()?;
+            Some(desk.say(DrawLine::PictureOf(p.containers, p.agent.clone(), p.mark.clone())))
+        })
+        .unwrap_or_default()
+    });
+    let say = move |line: fn(&Plan) -> DrawLine| move || plan.with(|p| p.as_ref().map(|p| desk.say(line(p))));
+    let part = move |of: fn(&Plan) -> String| move || plan.with(|p| p.as_ref().map(of));
+    let line = move || desk.say(if plain.get() { Words::BloodTo } else { Words::ThenBlood });
+    let device = say(|p| {
+        if p.prefilled {
+            DrawLine::AlreadyInside(p.agent_name.clone())
+        } else {
+            DrawLine::ByStep(p.step.clone())
+        }
+    });
+    let view_of = Signal::derive(move || picture.get().unwrap_or_else(super::needle_in::nothing));
+    view! {
+        <div
+            class="fill"
+            class:plain=plain
+            class:low=move || { mark() > 0.5 }
+            style:--mark=move || mark().to_string()
+            style:--agent=move || agent().to_string()
+        >
+            <h2 class="fill-head">{say(|p| DrawLine::InEachOf(p.containers))}</h2>
+            <p class="fill-mark">
+                <b class="huge" class:long=move || plan.with(|p| p.as_ref().is_some_and(|p| p.mark.number.chars().count() > 2))>
+                    {part(|p| p.mark.number.clone())}
+                </b>
+                " "
+                <span><b>{say(|p| DrawLine::MarkUnit(p.mark.unit))}</b> " " {line}</span>
+            </p>
+            <p class="fill-blood">
+                <b>{say(|p| DrawLine::BloodEach(p.blood.clone()))}</b>
+                " "
+                <span class="second">{say(|p| DrawLine::InAll(p.containers, p.blood_in_all.clone()))}</span>
+            </p>
+            <p class="fill-agent" hidden=plain>
+                <b class="large">{part(|p| p.agent.number.clone())}</b>
+                " "
+                <b>{part(|p| p.agent.unit.to_owned())} " " {say(|p| DrawLine::AgentFirst(p.agent_name.clone()))}</b>
+                " "
+                <span class="second">{device}</span>
+            </p>
+            <Containers view=view_of label number/>
+        </div>
+    }
+}
+
+/// The answer in short, at the foot of a phone.
+#[component]
+pub fn Bar() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let plan = Memo::new(move |_| {
+        let drawing = sheet.draft.with(|d| d.stage <= Stage::BeforeNeedle);
+        plan(desk, sheet).filter(|_| drawing)
+    });
+    move || {
+        plan.get().map(|p| {
+            let first = (!p.prefilled).then(|| {
+                view! { <p><span>{desk.say(DrawLine::AgentFirst(p.agent_name))}</span><b>{p.agent.number}</b> " " {p.agent.unit}</p> }
+            });
+            let then = if p.prefilled { Words::BloodUpTo } else { Words::ThenBloodTo };
+            view! {
+                <section class="bar" aria-label=desk.say(Frame::AnswerShort)>
+                    {first}
+                    <p><span>{desk.say(then)}</span><b>{p.mark.number}</b> " " {desk.say(DrawLine::MarkUnit(p.mark.unit))}</p>
+                    <p class="bar-each">{desk.say(DrawLine::EachOf(p.containers))}</p>
+                </section>
+            }
+        })
+    }
+}

@@ -1,7 +1,35 @@
 //! The first screen: begin a case, open the demo, or go on with an open one.
 
+use super::header::{Banners, Header};
+use crate::state::{Desk, Place};
 use leptos::prelude::*;
+use strawline::words::order::First as Words;
 
-/// To come.
+/// What stands here while no case is open.
 #[component]
-pub fn First() -> impl IntoView {}
+pub fn First() -> impl IntoView {
+    let desk = Desk::here();
+    let line =
+        move |words: Words, class: &'static str| view! { <p class=class>{move || desk.say(words)}</p> };
+    let records = format!("#{}", Place::Records.hash());
+    view! {
+        <div class="page place">
+            <Banners/>
+            <Header/>
+            <main class="work" id="work" tabindex="-1">
+                <h1 class="title">{move || desk.say(Words::Title)}</h1>
+                <div class="prose">{line(Words::What, "")} {line(Words::Limits, "second")}</div>
+                <div class="buttons">
+                    <button type="button" class="button solid" on:click=move |_| desk.open(desk.new_draft())>
+                        {move || desk.say(Words::NewCase)}
+                    </button>
+                    <button type="button" class="button" on:click=move |_| desk.open(desk.demo_draft())>
+                        {move || desk.say(Words::OpenDemo)}
+                    </button>
+                </div>
+                {line(Words::DemoIs, "second")}
+                <p><a href=records>{move || desk.say(Words::Drafts)}</a></p>
+            </main>
+        </div>
+    }
+}

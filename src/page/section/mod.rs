@@ -12,3 +12,4 @@ pub mod order_panel;
 pub mod paper;
 pub mod product;
 pub mod spinning;
+pub mod trouble;

@@ -1,7 +1,375 @@
-//! Needle in: one number, one line, one clock.
+//! Needle in: one number, one line, one clock. Everything else stands below them.
 
+use super::header::{Banners, Sign, go};
+use super::order_panel::site_line;
+use super::trouble::TroubleButton;
+use crate::picture::container::{Containers, ContainersView, NEEDLE, Tube, draw};
+use crate::shell::clock;
+use crate::state::{Desk, Sheet};
+use crate::widget::{Entry, Findings, Stops};
 use leptos::prelude::*;
+use strawline::assess::Assessment;
+use strawline::assess::draw::ContainerNow;
+use strawline::draft::{Draft, Field, Stage, TroubleKind};
+use strawline::finding::HeldStep;
+use strawline::quantity::read::spell;
+use strawline::quantity::unit::Conventions;
+use strawline::quantity::{Quantity, Volume, write};
+use strawline::words::draw::{DrawLine, Needle as Words, Wrong, sum};
+use strawline::words::page::Frame;
+use strawline::words::unit;
 
-/// To come.
+/// The whole page while the needle is in.
 #[component]
-pub fn NeedleIn() -> impl IntoView {}
+pub fn NeedleIn() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let typed = move |field| sheet.draft.with(|d| d.text(field).trim().to_owned());
+    let demo = sheet.draft.with_untracked(|d| d.demo);
+    view! {
+        <div class="page needle">
+            <header class="head">
+                <b class="id">{move || typed(Field::PatientReference)}</b>
+                <span>{move || typed(Field::SecondIdentifier)}</span>
+                <b class="site">{site_line}</b>
+                {demo.then(|| view! { <span class="tag">{move || desk.say(Frame::DemoCase)}</span> })}
+                <Sign sheet/>
+            </header>
+            <main class="needle-work" id="work" tabindex="-1">
+                <h1 class="unseen">{move || desk.say(Stage::NeedleIn)}</h1>
+                <Stops step=HeldStep::Spin until=Stage::NeedleIn/>
+                <Fill/>
+            </main>
+            <section class="needle-bar" aria-label=move || desk.say(Words::ClockAndNext)>
+                <Watch/>
+                <div class="buttons">
+                    <AtTheMark/>
+                    <TroubleButton label=Wrong::OpenAtNeedle/>
+                    <Out/>
+                </div>
+            </section>
+            <section class="needle-more" aria-label=move || desk.say(Words::Marks)>
+                <Banners/>
+                <Findings stages=vec![Stage::NeedleIn]/>
+                <Marks/>
+                <Back/>
+            </section>
+        </div>
+    }
+}
+
+/// What one tube of the picture shows.
+fn tube(desk: Desk, now: &ContainerNow, filling: Option<u8>, mark: Volume, c: &Conventions) -> Tube {
+    let i = now.index;
+    let caption = match () {
+        () if now.set_aside => DrawLine::CaptionAside(i),
+        () if now.entered && now.split.fill == mark => DrawLine::CaptionDone(i),
+        () if now.entered => DrawLine::CaptionAt(i, unit::volume(now.split.fill, c)),
+        () if filling == Some(i) => DrawLine::CaptionFilling(i),
+        () => DrawLine::CaptionWaits(i),
+    };
+    Tube { fill: now.split.fill, done: now.entered, set_aside: now.set_aside, caption: desk.say(caption) }
+}
+
+/// The first container that has no mark yet and was not set aside.
+fn filling(a: &Assessment) -> Option<u8> {
+    a.draw.containers.iter().find(|c| !c.entered && !c.set_aside).map(|c| c.index)
+}
+
+/// The number, the line, the containers.
+#[component]
+fn Fill() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let picture = move |most: usize| {
+        Memo::new(move |_| {
+            let c = sheet.conventions();
+            let glass = sheet.draft.with(|d| d.kit.container.as_ref().map(Into::into))?;
+            sheet.answer.with(|a| {
+                let split = a.draw.plan.as_ref()?.rounded.value.split;
+                let filling = filling(a);
+                let at = filling.and_then(|f| a.draw.containers.iter().position(|n| n.index == f));
+                // The one being filled stands last, unless there is room for all.
+                let all = a.draw.containers.len();
+                let last = at.map_or(all, |at| at.saturating_add(1)).max(most.min(all));
+                let shown = a.draw.containers.get(last.saturating_sub(most)..last)?;
+                let tubes = shown.iter().map(|now| tube(desk, now, filling, split.fill, &c)).collect();
+                Some(ContainersView {
+                    glass,
+                    mark: split.fill,
+                    agent: split.anticoagulant,
+                    tubes,
+                    widest: NEEDLE,
+                })
+            })
+        })
+    };
+    let (broad, slim) = (picture(2), picture(1));
+    let plan = Memo::new(move |_| {
+        sheet.answer.with(|a| a.draw.plan.as_ref().map(|p| (p.rounded.value.split, p.containers)))
+    });
+    let number = Callback::new(move |value: f64| write::significant(value, 3, sheet.conventions().numbers));
+    let mark = move || broad.with(|v| v.as_ref().map(|v| v.mark_fraction().to_string()));
+    let wide = move || {
+        broad.with(|v| {
+            v.as_ref().map(|v| {
+                let drawing = draw(v, &|value| number.run(value));
+                write::round_to(drawing.width / drawing.height, 3).to_string()
+            })
+        })
+    };
+    let label = Signal::derive(move || {
+        let c = sheet.conventions();
+        let (split, n) = plan.get()?;
+        let write = |v| unit::volume(v, &c);
+        Some(desk.say(DrawLine::PictureOf(n, write(split.anticoagulant), write(split.fill))))
+    });
+    let words = move || {
+        let c = sheet.conventions();
+        let (split, n) = plan.get()?;
+        let mark = unit::volume(split.fill, &c);
+        let long = mark.number.chars().count() > 2;
+        let line = if n == 1 { Words::UpToLineOne } else { Words::UpToLine };
+        Some(view! {
+            <p class="needle-mark">
+                <b class="vast" class:long=long>{mark.number}</b>
+                " "
+                <span><b>{desk.say(DrawLine::MarkUnit(mark.unit))}</b> " " {desk.say(line)}</span>
+            </p>
+        })
+    };
+    let one = move |view: Memo<Option<ContainersView>>, class: &'static str| {
+        move || {
+            // Made once: what moves inside does not make it anew.
+            let there = Memo::new(move |_| view.with(Option::is_some));
+            there.get().then(|| {
+                let view = Signal::derive(move || view.get().unwrap_or_else(nothing));
+                let label = Signal::derive(move || label.get().unwrap_or_default());
+                view! { <div class=class><Containers view label number/></div> }
+            })
+        }
+    };
+    view! {
+        <div class="needle-fill" style:--mark=mark style:--wide=wide>
+            {words}
+            {one(slim, "slim")}
+            {one(broad, "broad")}
+        </div>
+        <p class="waiting" hidden=move || plan.with(Option::is_some)>{move || super::answer::waiting(desk, sheet)}</p>
+    }
+}
+
+/// Stands in for a picture that is gone in the same moment.
+pub fn nothing() -> ContainersView {
+    use crate::picture::container::Glass;
+    let glass = Glass {
+        capacity: Volume::constant(1.0),
+        graduation: Volume::constant(1.0),
+        inner_diameter: strawline::quantity::Millimetre::constant(10.0),
+        bottom: strawline::bench::Bottom::Flat,
+    };
+    ContainersView { glass, mark: Volume::ZERO, agent: Volume::ZERO, tubes: Vec::new(), widest: NEEDLE }
+}
+
+/// How long the needle has been in.
+#[component]
+fn Watch() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let since = Memo::new(move |_| sheet.draft.with(|d| d.times.needle_in));
+    let until = Memo::new(move |_| sheet.draft.with(|d| d.times.needle_out));
+    let words = move || {
+        let at = since.get()?;
+        Some(format!("{} {}", desk.say(Words::Since), unit::clock(at, desk.minute.with(|n| n.offset))))
+    };
+    let run = move || {
+        let end = until.get().unwrap_or_else(|| desk.second.get().at);
+        // The second last told may lie before a tap just now.
+        end.since(since.get()?).map(|s| strawline::quantity::time::Span(s.0.max(0)).text())
+    };
+    view! {
+        <p class="needle-clock">
+            <span>{words}</span>
+            <b role="timer">{run}</b>
+        </p>
+    }
+}
+
+/// One tap for the container being filled.
+#[component]
+fn AtTheMark() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let next = Memo::new(move |_| sheet.answer.with(filling));
+    let several = Memo::new(move |_| sheet.answer.with(|a| a.draw.containers.len() > 1));
+    let tap = move |_| {
+        if let (Some(i), Some(fill)) = (next.get_untracked(), planned(sheet)) {
+            sheet.edit(|d| fill_in(d, i, fill));
+        }
+    };
+    move || {
+        let i = next.get().filter(|_| several.get())?;
+        Some(view! {
+            <button type="button" class="button" on:click=tap>{desk.say(DrawLine::AtTheMark(i))}</button>
+        })
+    }
+}
+
+/// The mark every container is planned to.
+fn planned(sheet: Sheet) -> Option<Volume> {
+    sheet.answer.with_untracked(|a| a.draw.plan.as_ref().map(|p| p.rounded.value.split.fill))
+}
+
+fn fill_in(d: &mut Draft, i: u8, fill: Volume) {
+    if let Some(kind) = Field::FillActual(i).kind() {
+        let text = spell(fill.get(), kind, &d.conventions);
+        d.write(Field::FillActual(i), text);
+    }
+}
+
+/// Containers without a mark that may be taken as filled to it: not those set aside, nor one that ended short.
+fn blank(a: &Assessment, d: &Draft) -> Vec<u8> {
+    let short = |i| d.troubles.iter().any(|t| t.kind == TroubleKind::ShortDraw && t.container == Some(i));
+    a.draw
+        .containers
+        .iter()
+        .filter(|c| !c.entered && !c.set_aside && !short(c.index))
+        .map(|c| c.index)
+        .collect()
+}
+
+/// Needle out, with what has no mark yet taken as filled to the planned one.
+#[component]
+fn Out() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let words = Memo::new(move |_| {
+        sheet.answer.with(|a| {
+            let blank = sheet.draft.with(|d| blank(a, d).len());
+            match blank {
+                0 => Words::Out,
+                n if n == a.draw.containers.len() && n > 1 => Words::OutAll,
+                1 if a.draw.containers.len() == 1 => Words::OutOne,
+                _ => Words::OutRest,
+            }
+        })
+    });
+    let out = move |_| {
+        let at = clock::now().at;
+        let fill = planned(sheet);
+        let blank = sheet.answer.with_untracked(|a| sheet.draft.with_untracked(|d| blank(a, d)));
+        sheet.edit(|d| {
+            if let Some(fill) = fill {
+                for i in blank {
+                    fill_in(d, i, fill);
+                }
+            }
+            d.times.needle_out.get_or_insert(at);
+        });
+        go(sheet, Stage::Spinning);
+    };
+    view! {
+        <button type="button" class="button solid" on:click=out>{move || desk.say(words.get())}</button>
+    }
+}
+
+/// The mark reached and the anticoagulant really inside, typed; and what follows beside the plan.
+#[component]
+fn Marks() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let number = Memo::new(move |_| {
+        sheet.read.with(|(case, _)| u8::try_from(case.draw.containers.len()).unwrap_or(0))
+    });
+    let step = sheet.draft.with_untracked(|d| d.kit.container.as_ref().map_or(1.0, |c| c.graduation.get()));
+    let fine = sheet
+        .draft
+        .with_untracked(|d| d.kit.container.as_ref().map_or(0.1, |c| c.anticoagulant_graduation.get()));
+    let standing = move |agent: bool| {
+        Signal::derive(move || {
+            let c = sheet.conventions();
+            let split = sheet.answer.with(|a| a.draw.plan.as_ref().map(|p| p.rounded.value.split));
+            let volume = split.map(|s| if agent { s.anticoagulant } else { s.fill });
+            volume.map(|v| unit::volume(v, &c).number).unwrap_or_default()
+        })
+    };
+    view! {
+        <h2 class="heading">{move || desk.say(Words::Marks)}</h2>
+        <p class="second">{move || desk.say(Words::MarksHelp)}</p>
+        <ContainersTable/>
+        <For each=move || 0..number.get() key=|i| *i let:i>
+            <div class="pair">
+                <Entry field=Field::FillActual(i) step standing=standing(false)/>
+                <Entry field=Field::AnticoagulantActual(i) step=fine standing=standing(true)/>
+            </div>
+        </For>
+    }
+}
+
+/// Planned and actual of each container, side by side, with the share of anticoagulant that is really inside.
+#[component]
+pub fn ContainersTable() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let rows = move || {
+        let c = sheet.conventions();
+        sheet.answer.with(|a| {
+            let plan = a.draw.plan.as_ref().map(|p| desk.say(sum(&p.rounded.value.split, &c)));
+            let band = a.draw.band;
+            a.draw
+                .containers
+                .iter()
+                .map(|now| {
+                    let actual =
+                        if now.entered { desk.say(sum(&now.split, &c)) } else { desk.say(Words::NotYet) };
+                    let share = now.ratio.map(|r| unit::per_100(r, &c).to_string());
+                    let outside = band.zip(now.ratio).filter(|(b, r)| !b.contains(*r)).map(|(b, _)| {
+                        desk.say(DrawLine::Accepted(unit::per_100(b.low, &c), unit::per_100(b.high, &c)))
+                    });
+                    let top_up = now
+                        .top_up
+                        .as_ref()
+                        .map(|t| desk.say(DrawLine::TopUp(unit::volume(t.value.fill, &c))));
+                    let aside = now.set_aside.then(|| desk.say(Wrong::Aside));
+                    let more: Vec<String> = [outside, top_up, aside].into_iter().flatten().collect();
+                    view! {
+                        <tr>
+                            <th scope="row">{desk.say(DrawLine::ContainerNo(now.index))}</th>
+                            <td class="num">{plan.clone()}</td>
+                            <td class="num"><b>{actual}</b></td>
+                            <td class="num">{share} " " <span class="second">{more.join(", ")}</span></td>
+                        </tr>
+                    }
+                })
+                .collect_view()
+        })
+    };
+    let head = move |words: Words, class: &'static str| {
+        view! { <th scope="col" class=class>{move || desk.say(words)}</th> }
+    };
+    view! {
+        <div class="wide">
+            <table class="table">
+                <thead>
+                    <tr>
+                        {head(Words::Container, "")}
+                        {head(Words::Planned, "num")}
+                        {head(Words::Actual, "num")}
+                        {head(Words::ShareOf, "num")}
+                    </tr>
+                </thead>
+                <tbody>{rows}</tbody>
+            </table>
+        </div>
+    }
+}
+
+/// The ways back: to look something up, or because the tap was a mistake.
+#[component]
+fn Back() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let back = move |_| go(sheet, Stage::BeforeNeedle);
+    let take_back = move |_| {
+        sheet.edit(|d| d.times.needle_in = None);
+        go(sheet, Stage::BeforeNeedle);
+    };
+    view! {
+        <div class="buttons">
+            <button type="button" class="button" on:click=back>{move || desk.say(Words::Back)}</button>
+            <button type="button" class="button" on:click=take_back>{move || desk.say(Words::TakeBack)}</button>
+        </div>
+    }
+}

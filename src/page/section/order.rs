@@ -1,7 +1,612 @@
-//! Order: who, what and where, which containers, which count.
+//! Order: who, what and where, which containers, which count. Behind these, what is asked when it matters.
 
+use crate::state::{Desk, Paper, Sheet};
+use crate::widget::{Choice, Entry, Findings, Stops, Tick};
 use leptos::prelude::*;
+use strawline::assess::assess;
+use strawline::bench::Bench;
+use strawline::blood::anticoagulant::{Agent, Split, VolumeConvention};
+use strawline::blood::baseline::SampleKind;
+use strawline::blood::patient::Sex;
+use strawline::case::Collect;
+use strawline::draft::field::MAX_SITES;
+use strawline::draft::{CountStanding, Draft, Field, Screening, Side, Stage, WhiteCellOrder};
+use strawline::finding::HeldStep;
+use strawline::quantity::Quantity;
+use strawline::quantity::read::spell;
+use strawline::words::choice::{
+    AgentName, ConventionName, CountStandingName, SampleName, ScreeningQuestion, SexName, SideName,
+    WhiteCellOrderName,
+};
+use strawline::words::order::{Meaning, MissingLine, OrderWords as Words, PrefilledLine, YesNo};
+use strawline::words::{Phrase, unit};
 
-/// To come.
+/// The order.
 #[component]
-pub fn Order() -> impl IntoView {}
+pub fn Order() -> impl IntoView {
+    view! {
+        <Part title=Words::Who>
+            <Entry field=Field::PatientReference/>
+            <Entry field=Field::SecondIdentifier/>
+        </Part>
+        <Part title=Words::WhatWhere>
+            <Where/>
+        </Part>
+        <Part title=Words::Vessels>
+            <Vessels/>
+        </Part>
+        <Part title=Words::Count>
+            <BloodCount/>
+        </Part>
+        <Part title=Words::LeavesOpen>
+            <LeftOpen/>
+        </Part>
+        <More/>
+        <Stops step=HeldStep::Needle/>
+        <Findings stages=vec![Stage::Order, Stage::BeforeNeedle]/>
+    }
+}
+
+/// A section with its heading.
+#[component]
+pub fn Part<L: Phrase + Copy + Send + Sync + 'static>(
+    /// Its heading.
+    title: L,
+    /// What stands in it.
+    children: Children,
+) -> impl IntoView {
+    let desk = Desk::here();
+    view! {
+        <section class="part-of">
+            <h2 class="heading">{move || desk.say(title)}</h2>
+            {children()}
+        </section>
+    }
+}
+
+#[component]
+fn Where() -> impl IntoView {
+    view! {
+        <Choice
+            name="side"
+            legend=Words::Side
+            of=vec![Side::Left, Side::Right, Side::NoSide]
+            words=SideName
+            get=|d| d.choices.side
+            set=|d, v| d.choices.side = v
+        />
+        <Entry field=Field::Site/>
+        <Entry field=Field::OrderVolume step=0.5/>
+        <Parts/>
+        <Choice
+            name="white-cells"
+            legend=Words::WhiteCells
+            of=vec![WhiteCellOrder::Wanted, WhiteCellOrder::NotWanted]
+            words=WhiteCellOrderName
+            get=|d| d.choices.white_cells
+            set=|d, v| d.choices.white_cells = v
+        />
+    }
+}
+
+/// How many rows are shown: none while the site is one.
+fn open_parts(d: &Draft) -> u8 {
+    let first = !d.text(Field::PartName(0)).is_empty() || !d.text(Field::PartVolume(0)).is_empty();
+    if d.rows.parts > 1 || first { d.rows.parts.min(MAX_SITES) } else { 0 }
+}
+
+#[component]
+fn Parts() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let open = Memo::new(move |_| sheet.draft.with(open_parts));
+    let add = move |_| {
+        sheet.edit(|d| d.rows.parts = if open_parts(d) == 0 { 2 } else { d.rows.parts.saturating_add(1) })
+    };
+    let remove = move |_| {
+        sheet.edit(|d| {
+            let last = d.rows.parts.saturating_sub(1);
+            for field in [Field::PartName(last), Field::PartVolume(last), Field::PartGiven(last)] {
+                d.write(field, "");
+            }
+            d.rows.parts = last.max(1);
+        });
+    };
+    view! {
+        <For each=move || 0..open.get() key=|i| *i let:i>
+            <div class="pair">
+                <Entry field=Field::PartName(i)/>
+                <Entry field=Field::PartVolume(i) step=0.5/>
+            </div>
+        </For>
+        <div class="buttons">
+            <button type="button" class="button" on:click=add hidden=move || open.get() == MAX_SITES>
+                {move || desk.say(if open.get() == 0 { Words::Divide } else { Words::AddPart })}
+            </button>
+            <button type="button" class="button" on:click=remove hidden=move || open.get() == 0>
+                {move || desk.say(Words::RemovePart)}
+            </button>
+        </div>
+    }
+}
+
+/// A choice from a list of the Bench; the empty value is "not chosen".
+#[component]
+fn Pick(
+    /// Its id in the page.
+    id: &'static str,
+    /// What is chosen.
+    label: Words,
+    /// What stands for nothing chosen.
+    #[prop(default = Words::NotChosen)]
+    none: Words,
+    /// Keys and names.
+    of: Signal<Vec<(String, String)>>,
+    /// Key of what is chosen; empty for none.
+    chosen: Memo<String>,
+    /// Chooses.
+    set: fn(&mut Draft, &Bench, &str),
+    /// A second line.
+    #[prop(optional, into)]
+    hint: Option<Signal<Option<String>>>,
+) -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let pick = move |event| {
+        let key = event_target_value(&event);
+        desk.bench.with_untracked(|bench| sheet.edit(|d| set(d, bench, &key)));
+    };
+    let options = move || {
+        of.get()
+            .into_iter()
+            .map(|(key, name)| {
+                let own = key.clone();
+                let is = move || chosen.with(|c| *c == own);
+                view! { <option value=key prop:selected=is>{name}</option> }
+            })
+            .collect_view()
+    };
+    view! {
+        <div class="field text">
+            <div class="field-name">
+                <label for=id>{move || desk.say(label)}</label>
+                <p class="second">{move || hint.and_then(|h| h.get())}</p>
+            </div>
+            <div class="entry">
+                <select id=id class="words" on:change=pick>
+                    <option value="" prop:selected=move || chosen.with(String::is_empty)>
+                        {move || desk.say(none)}
+                    </option>
+                    {options}
+                </select>
+            </div>
+        </div>
+    }
+}
+
+/// The entries of the Bench, and the one in the case when the Bench no longer has it.
+fn with_own(mut list: Vec<(String, String)>, own: Option<(String, String)>) -> Vec<(String, String)> {
+    if let Some(own) = own
+        && list.iter().all(|(key, _)| *key != own.0)
+    {
+        list.push(own);
+    }
+    list
+}
+
+/// Copies a container of the Bench into the case, and fills in what it settles where nothing is typed yet.
+fn choose_container(d: &mut Draft, bench: &Bench, key: &str) {
+    // The one already in the case stays as it was copied.
+    if d.kit.container.as_ref().is_some_and(|c| c.id == key) {
+        return;
+    }
+    d.kit.container = bench.container(key).cloned();
+    let Some((high, prefilled)) = d.kit.container.as_ref().map(|c| (c.fill_high, c.prefill.is_some())) else {
+        return;
+    };
+    if d.text(Field::Containers).is_empty() {
+        d.write(Field::Containers, "1");
+    }
+    if !prefilled
+        && d.text(Field::FillVolume).is_empty()
+        && let Some(kind) = Field::FillVolume.kind()
+    {
+        let text = spell(high.get(), kind, &d.conventions);
+        d.write(Field::FillVolume, text);
+        // The Bench names how far it is filled: that is a mark. A volume typed by hand is asked about.
+        d.choices.convention = Some(VolumeConvention::FillMark);
+    }
+}
+
+#[component]
+fn Vessels() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let own_container =
+        move || sheet.draft.with(|d| d.kit.container.as_ref().map(|c| (c.id.clone(), c.name.clone())));
+    let own_protocol =
+        move || sheet.draft.with(|d| d.kit.protocol.as_ref().map(|p| (p.id.clone(), p.name.clone())));
+    let containers = Signal::derive(move || {
+        let list = desk.bench.with(|b| b.containers.iter().map(|c| (c.id.clone(), c.name.clone())).collect());
+        with_own(list, own_container())
+    });
+    let protocols = Signal::derive(move || {
+        let list = desk.bench.with(|b| b.protocols.iter().map(|p| (p.id.clone(), p.name.clone())).collect());
+        with_own(list, own_protocol())
+    });
+    let container = Memo::new(move |_| own_container().map(|c| c.0).unwrap_or_default());
+    let protocol = Memo::new(move |_| own_protocol().map(|p| p.0).unwrap_or_default());
+    let prefilled = Memo::new(move |_| {
+        let c = sheet.conventions();
+        sheet.draft.with(|d| {
+            let prefill = d.kit.container.as_ref()?.prefill.clone()?;
+            let agent = desk.say(AgentName(prefill.agent, c.numbers));
+            Some(desk.say(PrefilledLine { agent: &agent, volume: prefill.volume, conventions: &c }))
+        })
+    });
+    let usual = Signal::derive(move || {
+        let c = sheet.conventions();
+        let product = sheet.draft.with(|d| d.kit.protocol.as_ref().and_then(|p| p.product));
+        product.map(|v| unit::volume(v, &c).number).unwrap_or_default()
+    });
+    let full = Signal::derive(move || {
+        let c = sheet.conventions();
+        let volume = sheet.read.with(|(case, _)| case.draw.volume);
+        volume.map(|v| unit::volume(v, &c).number).unwrap_or_default()
+    });
+    view! {
+        <Pick id="container" label=Words::Container of=containers chosen=container set=choose_container hint=prefilled/>
+        <Entry field=Field::Containers step=1.0/>
+        <Tick
+            label=Words::OneContainer
+            get=|d| d.choices.one_container
+            set=|d, v| d.choices.one_container = v
+        />
+        <Pick
+            id="protocol"
+            label=Words::Protocol
+            of=protocols
+            chosen=protocol
+            set=|d, bench, key| {
+                if d.kit.protocol.as_ref().is_none_or(|p| p.id != key) {
+                    d.kit.protocol = bench.protocol(key).cloned();
+                }
+            }
+        />
+        <Entry field=Field::FillVolume step=1.0 standing=full/>
+        {move || prefilled.with(Option::is_none).then(|| view! { <Convention/> })}
+        <Entry field=Field::ProductVolume step=0.5 standing=usual/>
+    }
+}
+
+/// Fill mark or blood alone: asked while it is not said, and both readings stand written out.
+#[component]
+fn Convention() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let chosen = Memo::new(move |_| sheet.read.with(|(case, _)| case.draw.convention));
+    let unsaid =
+        Memo::new(move |_| chosen.get().is_none() && sheet.read.with(|(case, _)| case.draw.volume.is_some()));
+    let split = move |convention| -> Option<Split> {
+        sheet.read.with(|(case, _)| {
+            let mut other = case.clone();
+            other.draw.convention = Some(convention);
+            // Nothing but the draw is wanted of it.
+            other.collect = Collect::default();
+            assess(&other, desk.minute.get()).draw.plan.map(|p| p.rounded.value.split)
+        })
+    };
+    let line = move |convention| {
+        let split = Memo::new(move |_| split(convention));
+        move || {
+            let c = sheet.conventions();
+            let chosen = chosen.get().map(|c| c == convention);
+            split.with(|s| {
+                s.as_ref().map(|split| desk.say(Meaning { convention, split, chosen, conventions: &c }))
+            })
+        }
+    };
+    view! {
+        <Choice
+            name="convention"
+            legend=Words::Convention
+            of=vec![VolumeConvention::FillMark, VolumeConvention::AddedBlood]
+            words=ConventionName
+            get=|d| d.choices.convention
+            set=|d, v| d.choices.convention = v
+        />
+        <p class="second" class:wrong=unsaid aria-live="polite">
+            {move || unsaid.get().then(|| view! { <b>{desk.say(Words::WhichMeant)}</b> " " })}
+            {line(VolumeConvention::FillMark)}
+            " "
+            {line(VolumeConvention::AddedBlood)}
+        </p>
+    }
+}
+
+#[component]
+fn BloodCount() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let standing = Memo::new(move |_| sheet.draft.with(|d| d.choices.count));
+    let citrate =
+        Memo::new(move |_| sheet.draft.with(|d| d.choices.sample == Some(SampleKind::LiquidCitrate)));
+    let counted = move || standing.get().is_some_and(|s| s != CountStanding::NoCount);
+    view! {
+        <Choice
+            name="count"
+            legend=Words::IsCounted
+            of=vec![CountStanding::Today, CountStanding::Older, CountStanding::NoCount]
+            words=CountStandingName
+            get=|d| d.choices.count
+            set=|d, v| d.choices.count = v
+        />
+        {move || counted().then(|| view! { <Entry field=Field::BloodCount/> <Sample/> })}
+        {move || citrate.get().then(|| view! { <Entry field=Field::CitrateFactor/> })}
+        {move || match standing.get() {
+            Some(CountStanding::Older) => view! { <Entry field=Field::CountAge/> }.into_any(),
+            Some(CountStanding::Today) => view! { <Entry field=Field::BloodCountTime/> }.into_any(),
+            _ => ().into_any(),
+        }}
+        <Entry field=Field::BloodHaematocrit/>
+        <Entry field=Field::BloodWhite/>
+        <p class="unseen">{move || standing.get().map(|s| desk.say(CountStandingName(s)))}</p>
+    }
+}
+
+/// Kinds of sample offered; an older result is said by the choice above.
+const SAMPLES: [SampleKind; 4] = [
+    SampleKind::LaboratoryEdta,
+    SampleKind::FilledContainer,
+    SampleKind::LiquidCitrate,
+    SampleKind::FingerPrick,
+];
+
+/// The entry of a fixed list that a key names, its place from 0.
+fn nth<T: Copy>(of: &[T], key: &str) -> Option<T> {
+    key.parse::<usize>().ok().and_then(|i| of.get(i)).copied()
+}
+
+/// The key of an entry of a fixed list; empty for none.
+fn key_of<T: PartialEq>(of: &[T], what: Option<T>) -> String {
+    what.and_then(|w| of.iter().position(|o| *o == w)).map(|i| i.to_string()).unwrap_or_default()
+}
+
+#[component]
+fn Sample() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let of = Signal::derive(move || {
+        SAMPLES.iter().enumerate().map(|(i, s)| (i.to_string(), desk.say(SampleName(*s)))).collect()
+    });
+    let chosen = Memo::new(move |_| sheet.draft.with(|d| key_of(&SAMPLES, d.choices.sample)));
+    view! {
+        <Pick
+            id="sample"
+            label=Words::Sample
+            none=Words::SampleUnsaid
+            of=of
+            chosen=chosen
+            set=|d, _, key| d.choices.sample = nth(&SAMPLES, key)
+        />
+    }
+}
+
+/// What the order does not say, ready to be printed for the prescriber.
+#[component]
+fn LeftOpen() -> impl IntoView {
+    let desk = Desk::here();
+    view! {
+        <p>{move || open_questions().unwrap_or_else(|| desk.say(Words::NothingOpen))}</p>
+        <PrintQuestions/>
+    }
+}
+
+/// The open questions in one line; `None` when the order answers all.
+pub fn open_questions() -> Option<String> {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let open: Vec<String> = sheet.answer.with(|a| a.questions.iter().map(|q| desk.say(*q)).collect());
+    (!open.is_empty()).then(|| open.join("; "))
+}
+
+/// Prints them.
+#[component]
+pub fn PrintQuestions() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let any = Memo::new(move |_| sheet.answer.with(|a| !a.questions.is_empty()));
+    let print = move |_| {
+        desk.paper.set(Paper::Questions);
+        crate::shell::print::print();
+    };
+    view! {
+        <div class="buttons" hidden=move || !any.get()>
+            <button type="button" class="button" on:click=print>{move || desk.say(Words::PrintQuestions)}</button>
+        </div>
+    }
+}
+
+/// What is asked when it matters, one tap away.
+#[component]
+fn Fold(
+    /// What it is about.
+    title: Words,
+    /// Opens it; it is never closed again by itself.
+    #[prop(optional, into)]
+    wanted: Option<Signal<bool>>,
+    /// What stands in it.
+    children: Children,
+) -> impl IntoView {
+    let desk = Desk::here();
+    let open = RwSignal::new(false);
+    Effect::new(move |_| {
+        if wanted.is_some_and(|w| w.get()) {
+            open.set(true);
+        }
+    });
+    view! {
+        <details class="more" prop:open=open>
+            <summary>{move || desk.say(title)}</summary>
+            <div>{children()}</div>
+        </details>
+    }
+}
+
+#[component]
+fn More() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let missing = Memo::new(move |_| {
+        let missing = sheet.answer.with(|a| a.draw.patient.as_ref().map(|p| p.missing.clone()));
+        missing.filter(|m| !m.is_empty()).map(|m| desk.say(MissingLine(&m)))
+    });
+    view! {
+        <Fold title=Words::Patient wanted=Signal::derive(move || missing.with(Option::is_some))>
+            <p class="reading" class:wrong=move || missing.with(Option::is_some) aria-live="polite">{missing}</p>
+            <Patient/>
+        </Fold>
+        <Fold title=Words::Screening>
+            <p class="second">{move || desk.say(Words::ScreeningFor)}</p>
+            {Screening::ALL.into_iter().map(|what| view! { <Question what/> }).collect_view()}
+            <Entry field=Field::ScreeningNote long=true/>
+        </Fold>
+        <Fold title=Words::People>
+            <Entry field=Field::Prescriber/>
+            <Entry field=Field::Technician/>
+            <Entry field=Field::OrderNote long=true/>
+        </Fold>
+        <Fold title=Words::Amounts>
+            <p class="second">{move || desk.say(Words::AmountsOf)}</p>
+            <Entry field=Field::OrderPlatelets/>
+            <Entry field=Field::OrderConcentration/>
+            <Entry field=Field::OrderFold/>
+        </Fold>
+        <Fold title=Words::AnticoagulantAnother>
+            <Anticoagulant/>
+        </Fold>
+        <Fold title=Words::Machine>
+            <RotorPick/>
+            <Lots/>
+        </Fold>
+    }
+}
+
+#[component]
+fn Patient() -> impl IntoView {
+    view! {
+        <Entry field=Field::Weight/>
+        <Entry field=Field::Height/>
+        <Entry field=Field::Age/>
+        <Choice
+            name="sex"
+            legend=Words::Sex
+            of=vec![Sex::Female, Sex::Male]
+            words=SexName
+            get=|d| d.choices.sex
+            set=|d, v| d.choices.sex = v
+        />
+        <Choice
+            name="first-draw"
+            legend=Words::FirstDraw
+            of=vec![true, false]
+            words=YesNo
+            get=|d| d.choices.first_draw
+            set=|d, v| d.choices.first_draw = v
+        />
+        <Entry field=Field::BloodHaemoglobin/>
+        <Entry field=Field::Discard/>
+        <Entry field=Field::PreviousBlood/>
+    }
+}
+
+/// One screening question. Its answer is for the prescriber; tapped again it is open.
+#[component]
+fn Question(what: Screening) -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let answer = Memo::new(move |_| sheet.draft.with(|d| d.choices.screening.get(&what).copied()));
+    let name = format!("ask-{what:?}");
+    let parts = [true, false]
+        .into_iter()
+        .map(|yes| {
+            let tap = move |_| {
+                let again = answer.get_untracked() == Some(yes);
+                sheet.edit(|d| {
+                    if again {
+                        d.choices.screening.remove(&what);
+                    } else {
+                        d.choices.screening.insert(what, yes);
+                    }
+                });
+            };
+            view! {
+                <label>
+                    <input
+                        type="radio"
+                        name=name.clone()
+                        prop:checked=move || answer.get() == Some(yes)
+                        on:click=tap
+                    />
+                    <span>{move || desk.say(YesNo(yes))}</span>
+                </label>
+            }
+        })
+        .collect_view();
+    view! {
+        <fieldset class="choice">
+            <legend>{move || desk.say(ScreeningQuestion(what))}</legend>
+            <div class="choices">{parts}</div>
+        </fieldset>
+    }
+}
+
+#[component]
+fn Anticoagulant() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let of = Signal::derive(move || {
+        let style = sheet.conventions().numbers;
+        Agent::ALL.iter().enumerate().map(|(i, a)| (i.to_string(), desk.say(AgentName(*a, style)))).collect()
+    });
+    let chosen = Memo::new(move |_| sheet.draft.with(|d| key_of(&Agent::ALL, d.choices.agent)));
+    let own = Memo::new(move |_| sheet.draft.with(|d| d.choices.agent == Some(Agent::ClinicOwn)));
+    view! {
+        <Pick
+            id="agent"
+            label=Words::Agent
+            none=Words::AgentOfProtocol
+            of=of
+            chosen=chosen
+            set=|d, _, key| d.choices.agent = nth(&Agent::ALL, key)
+        />
+        {move || own.get().then(|| view! { <Entry field=Field::OwnAgent/> })}
+        <Entry field=Field::AnticoagulantPer100/>
+        <Entry field=Field::AnticoagulantPerContainer/>
+        <p class="second">{move || desk.say(Words::OneAmount)}</p>
+    }
+}
+
+#[component]
+fn RotorPick() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let own = move || sheet.draft.with(|d| d.kit.rotor.as_ref().map(|r| (r.id.clone(), r.name.clone())));
+    let of = Signal::derive(move || {
+        let list = desk.bench.with(|b| b.rotors.iter().map(|r| (r.id.clone(), r.name.clone())).collect());
+        with_own(list, own())
+    });
+    let chosen = Memo::new(move |_| own().map(|r| r.0).unwrap_or_default());
+    view! {
+        <Pick
+            id="rotor"
+            label=Words::Rotor
+            of=of
+            chosen=chosen
+            set=|d, bench, key| {
+                if d.kit.rotor.as_ref().is_none_or(|r| r.id != key) {
+                    d.kit.rotor = bench.rotor(key).cloned();
+                }
+            }
+        />
+    }
+}
+
+/// Lots and expiry of anticoagulant and containers.
+#[component]
+pub fn Lots() -> impl IntoView {
+    view! {
+        <Entry field=Field::AnticoagulantLot/>
+        <Entry field=Field::AnticoagulantExpiry/>
+        <Entry field=Field::ContainerLot/>
+        <Entry field=Field::ContainerExpiry/>
+    }
+}

@@ -1,7 +1,188 @@
-//! The order at a glance, beside the work.
+//! The order at a glance, beside the work; one line where there is no room for more.
 
+use super::order::{PrintQuestions, open_questions};
+use crate::shell::clock;
+use crate::state::{Desk, Sheet};
 use leptos::prelude::*;
+use strawline::draft::{CheckKind, Field, Stage};
+use strawline::words::choice::{AgentName, CountStandingName, SampleName, SiteLine};
+use strawline::words::order::{ContainersLine, GiveLine, Glance};
+use strawline::words::unit;
 
-/// To come.
+/// The order at a glance.
 #[component]
-pub fn OrderPanel() -> impl IntoView {}
+pub fn OrderPanel() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    keep_checks_true(sheet);
+    let typed = move |field| sheet.draft.with(|d| d.text(field).trim().to_owned());
+    let reference = move || Some(typed(Field::PatientReference)).filter(|r| !r.is_empty());
+    let ordering = Memo::new(move |_| sheet.draft.with(|d| d.stage == Stage::Order));
+    view! {
+        <aside class="order" aria-label=move || desk.say(strawline::words::page::Frame::Order)>
+            <div class="order-who">
+                <b class="id">{move || reference().unwrap_or_else(|| desk.say(Glance::NoReference))}</b>
+                " "
+                <span>{move || typed(Field::SecondIdentifier)}</span>
+            </div>
+            <div class="order-what">
+                <b class="site">{site_line}</b>
+                " "
+                <span>{give_line}</span>
+            </div>
+            <dl class="facts">
+                <Fact name=Glance::BloodCount value=Signal::derive(blood_count)/>
+                <Fact name=Glance::Haematocrit value=Signal::derive(haematocrit)/>
+                <Fact name=Glance::Containers value=Signal::derive(containers)/>
+                <Fact name=Glance::Method value=Signal::derive(method)/>
+                <Fact name=Glance::Lots value=Signal::derive(lots)/>
+                <Fact name=Glance::People value=Signal::derive(people)/>
+                <Fact name=Glance::DoesNotSay value=Signal::derive(open_questions)/>
+                {move || (!ordering.get()).then(|| view! { <div><dd><PrintQuestions/></dd></div> })}
+            </dl>
+        </aside>
+    }
+}
+
+/// A check speaks of what stood there when it was made: when that changes, it has to be made again.
+fn keep_checks_true(sheet: Sheet) {
+    let identity = Memo::new(move |_| {
+        sheet
+            .draft
+            .with(|d| [Field::PatientReference, Field::SecondIdentifier].map(|f| d.text(f).trim().to_owned()))
+    });
+    let amount = Memo::new(move |_| {
+        sheet.answer.with(|a| {
+            let plan = a.draw.plan.as_ref()?;
+            Some((a.draw.agent, plan.rounded.value.split.anticoagulant))
+        })
+    });
+    let drop = move |kinds: &[CheckKind]| {
+        // What was drawn was drawn under the checks of that time; the record keeps them.
+        let drawn = sheet.draft.with_untracked(|d| d.times.needle_in.is_some());
+        let any = sheet.draft.with_untracked(|d| kinds.iter().any(|k| d.checks.contains_key(k)));
+        if any && !drawn {
+            sheet.edit(|d| d.checks.retain(|k, _| !kinds.contains(k)));
+        }
+    };
+    Effect::new(move |before: Option<[String; 2]>| {
+        let now = identity.get();
+        if before.is_some_and(|b| b != now) {
+            drop(&[CheckKind::Identity, CheckKind::IdentityDiffers]);
+        }
+        now
+    });
+    Effect::new(move |before: Option<_>| {
+        let now = amount.get();
+        if before.is_some_and(|b| b != now) {
+            drop(&[CheckKind::Anticoagulant]);
+        }
+        now
+    });
+}
+
+/// RIGHT patellar tendon.
+pub fn site_line() -> String {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    sheet.draft.with(|d| desk.say(SiteLine { side: d.choices.side, site: d.text(Field::Site).trim() }))
+}
+
+fn give_line() -> String {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let c = sheet.conventions();
+    sheet.read.with(|(case, _)| {
+        let parts: Vec<_> =
+            case.order.parts.iter().filter_map(|p| Some((p.planned?, p.name.clone()))).collect();
+        desk.say(GiveLine { volume: case.order.volume, parts: &parts, conventions: &c })
+    })
+}
+
+/// A line of the order: its name, and what is said there; nothing where nothing is.
+#[component]
+fn Fact(name: Glance, value: Signal<Option<String>>) -> impl IntoView {
+    let desk = Desk::here();
+    view! {
+        <div hidden=move || value.with(Option::is_none)>
+            <dt>{move || desk.say(name)}</dt>
+            <dd>{value}</dd>
+        </div>
+    }
+}
+
+fn blood_count() -> Option<String> {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let c = sheet.conventions();
+    sheet.read.with(|(case, _)| {
+        let b = &case.baseline;
+        let Some(reading) = b.reading else { return b.standing.map(|s| desk.say(CountStandingName(s))) };
+        let mut parts = vec![unit::count(reading, &c).to_string()];
+        parts.extend(b.standing.map(|s| desk.say(CountStandingName(s)).to_lowercase()));
+        let at = sheet.draft.with(|d| d.text(Field::BloodCountTime).trim().to_owned());
+        parts.extend(Some(at).filter(|t| !t.is_empty()));
+        parts.extend(b.sample.map(|s| desk.say(SampleName(s))));
+        Some(parts.join(", "))
+    })
+}
+
+fn haematocrit() -> Option<String> {
+    let sheet = Sheet::here();
+    let c = sheet.conventions();
+    sheet.read.with(|(case, _)| case.baseline.haematocrit.map(|h| unit::haematocrit(h, &c).to_string()))
+}
+
+fn containers() -> Option<String> {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let c = sheet.conventions();
+    let mark = sheet.answer.with(|a| a.draw.plan.as_ref().map(|p| p.rounded.value.split.fill));
+    sheet.read.with(|(case, _)| {
+        let (container, number) = (case.draw.container.as_ref()?, case.draw.planned?);
+        Some(desk.say(ContainersLine { number, name: &container.name, mark, conventions: &c }))
+    })
+}
+
+fn method() -> Option<String> {
+    let sheet = Sheet::here();
+    sheet.draft.with(|d| d.kit.protocol.as_ref().map(|p| p.name.clone()))
+}
+
+fn lots() -> Option<String> {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let style = sheet.conventions().numbers;
+    let agent = sheet.answer.with(|a| a.draw.agent).map(|a| desk.say(AgentName(a, style)));
+    sheet.draft.with(|d| {
+        let lot = |name: Option<String>, field| {
+            let lot = d.text(field).trim();
+            (!lot.is_empty()).then(|| match name {
+                Some(name) => format!("{name} {lot}"),
+                None => lot.to_owned(),
+            })
+        };
+        let both: Vec<String> = [
+            lot(agent, Field::AnticoagulantLot),
+            lot(Some(desk.say(Glance::Containers)), Field::ContainerLot),
+        ]
+        .into_iter()
+        .flatten()
+        .collect();
+        (!both.is_empty()).then(|| both.join(", "))
+    })
+}
+
+fn people() -> Option<String> {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    sheet.draft.with(|d| {
+        let name = |field| {
+            let name = d.text(field).trim();
+            if name.is_empty() { desk.say(Glance::NotSaid) } else { name.to_owned() }
+        };
+        Some(format!("{} / {}", name(Field::Prescriber), name(Field::Technician)))
+    })
+}
+
+/// Confirms something now, by the technician.
+pub fn confirm(sheet: Sheet, kind: CheckKind) {
+    let at = clock::now().at;
+    sheet.edit(|d| {
+        let by = d.text(Field::Technician).trim().to_owned();
+        d.checks.insert(kind, strawline::draft::Check { by, at });
+    });
+}

@@ -101,13 +101,16 @@ pub fn Findings(
 pub fn Stops(
     /// The step below.
     step: HeldStep,
+    /// The last stage whose Stops stand here.
+    #[prop(default = Stage::Later)]
+    until: Stage,
 ) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let found = Memo::new(move |_| {
         sheet.answer.with(|a| {
             a.findings
                 .iter()
-                .filter(|f| f.level >= Level::StopClinician && f.kind.step() <= step)
+                .filter(|f| f.level >= Level::StopClinician && f.kind.step() <= step && f.kind.stage() <= until)
                 .cloned()
                 .collect::<Vec<_>>()
         })

@@ -1,0 +1,286 @@
+//! What to expect, always marked as predicted; without a count, over the counts that are plausible.
+
+use crate::picture::range::{RangeAxis, RangeHead, RangeRow, Spread};
+use crate::state::{Desk, Sheet};
+use crate::widget::{Explained, Opens, WorkingTable};
+use leptos::prelude::*;
+use strawline::assess::Assessment;
+use strawline::assess::product::OrderedAmount;
+use strawline::product::predict::Outcome;
+use strawline::product::range::Range;
+use strawline::quantity::unit::Conventions;
+use strawline::quantity::{CellCount, Cells, Fold, Quantity, write};
+use strawline::words::draw::{AnswerWords as Words, DrawLine};
+use strawline::words::page::Common;
+use strawline::words::unit::{self, FromTo, Written};
+use strawline::working::{Worked, Working};
+
+/// A row: the middle, its range, how it came about.
+type Middle = Option<(Written, FromTo, Working)>;
+
+fn middle<Q: Quantity>(
+    worked: Option<&Worked<Range<Q>>>,
+    write: fn(Q, &Conventions) -> Written,
+    c: &Conventions,
+) -> Middle {
+    let worked = worked?;
+    let r = worked.value;
+    Some((write(r.median, c), FromTo(write(r.low, c), write(r.high, c)), worked.working.clone()))
+}
+
+/// Fold, platelets in product, dose in the volume given.
+#[component]
+pub fn Expected() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let of = move |f: fn(&Assessment, &Conventions) -> Middle| {
+        Signal::derive(move || {
+            let c = sheet.conventions();
+            sheet.answer.with(|a| f(a, &c))
+        })
+    };
+    let fold = of(|a, c| middle(a.product.prediction.as_ref()?.fold.as_ref(), unit::fold, c));
+    let product = of(|a, c| middle(a.product.prediction.as_ref()?.in_product.as_ref(), unit::cells, c));
+    let dose = of(|a, c| middle(a.product.dose_predicted.as_ref(), unit::cells, c));
+    let written = move |f: fn(&Assessment, &Conventions) -> Option<DrawLine>| {
+        Signal::derive(move || {
+            let c = sheet.conventions();
+            sheet.answer.with(|a| f(a, &c)).map(|line| desk.say(line)).unwrap_or_default()
+        })
+    };
+    let when = written(|a, c| Some(DrawLine::ExpectedWhen(unit::volume(a.product.volume?, c))));
+    let ceiling =
+        written(|a, c| Some(DrawLine::Ceiling(unit::fold(a.product.prediction.as_ref()?.ceiling.value, c))));
+    let given =
+        written(|a, c| Some(DrawLine::GivenIn(unit::volume(a.product.ledger.as_ref()?.sites.value, c))));
+    let said = move |words: Words| Signal::derive(move || desk.say(words));
+    let none = Signal::derive(String::new);
+    let any = Memo::new(move |_| fold.with(Option::is_some));
+    let table = move || {
+        any.get().then(|| {
+            view! {
+                <table class="table expected">
+                    <thead>
+                        <tr>
+                            <th scope="col" colspan="3">{when}</th>
+                            <th scope="col" class="num">{move || desk.say(Common::Range80)}</th>
+                        </tr>
+                    </thead>
+                    <tbody>
+                        <Row name=said(Words::Fold) second=ceiling value=fold id="w-fold"/>
+                        <Row name=said(Words::InProduct) second=none value=product id="w-product"/>
+                        <Row name=given second=none value=dose id="w-dose"/>
+                    </tbody>
+                </table>
+            }
+        })
+    };
+    view! {
+        {table}
+        <Missing/>
+        <WithoutCount/>
+        <Ordered/>
+    }
+}
+
+/// A row that opens to its working; nothing where there is no number.
+#[component]
+fn Row(
+    name: Signal<String>,
+    second: Signal<String>,
+    value: Signal<Middle>,
+    id: &'static str,
+) -> impl IntoView {
+    let desk = Desk::here();
+    let open = RwSignal::new(false);
+    let there = Memo::new(move |_| value.with(Option::is_some));
+    // The unit has a column of its own.
+    let bare: Signal<Explained> = Signal::derive(move || {
+        value.with(|v| {
+            let (written, _, working) = v.as_ref()?;
+            Some((Written { number: written.number.clone(), unit: "" }, working.clone()))
+        })
+    });
+    let unit = move || value.with(|v| v.as_ref().map(|(written, ..)| written.unit));
+    let range = move || value.with(|v| v.as_ref().map(|(_, range, _)| desk.say(range.clone())));
+    move || {
+        there.get().then(|| {
+            view! {
+                <tr>
+                    <th scope="row">{name} " " <span class="second">{second}</span></th>
+                    <td class="num predicted"><Opens value=bare open id/></td>
+                    <td class="unit">{unit}</td>
+                    <td class="num range">{range}</td>
+                </tr>
+                {move || {
+                    open.get()
+                        .then(|| {
+                            view! {
+                                <tr class="opened">
+                                    <td colspan="4"><WorkingTable value=bare open id/></td>
+                                </tr>
+                            }
+                        })
+                }}
+            }
+        })
+    }
+}
+
+/// Why nothing is predicted.
+#[component]
+fn Missing() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let why = Memo::new(move |_| {
+        sheet.answer.with(|a| {
+            a.draw.plan.as_ref()?;
+            let Some(prediction) = &a.product.prediction else {
+                return a.product.volume.is_none().then_some(Words::NoProduct);
+            };
+            match prediction.outcome {
+                Outcome::Predicted => None,
+                Outcome::CutAway => Some(Words::CutAway),
+                Outcome::NoExpectation | Outcome::OtherKind => Some(Words::NoExpectation),
+            }
+        })
+    });
+    let ceiling = move || {
+        let c = sheet.conventions();
+        why.get()?;
+        sheet.answer.with(|a| {
+            let ceiling = a.product.prediction.as_ref()?.ceiling.value;
+            Some(desk.say(ceiling_of(a, ceiling, &c)?))
+        })
+    };
+    move || why.get().map(|words| view! { <p class="second">{desk.say(words)} " " {ceiling}</p> })
+}
+
+fn ceiling_of(a: &Assessment, ceiling: Fold, c: &Conventions) -> Option<DrawLine> {
+    let blood = a.draw.now.as_ref()?.blood.value;
+    Some(DrawLine::CeilingOf(
+        unit::fold(ceiling, c),
+        unit::volume(blood, c),
+        unit::volume(a.product.volume?, c),
+    ))
+}
+
+/// One line of the table over plausible counts.
+#[derive(Debug, Clone, PartialEq)]
+struct Plausible {
+    count: CellCount,
+    range: Range<Cells>,
+}
+
+/// Without a count: the fold on its axis, then platelets for the counts that are plausible.
+#[component]
+fn WithoutCount() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let fold = Memo::new(move |_| {
+        sheet.answer.with(|a| {
+            a.product.table.as_ref()?;
+            let p = a.product.prediction.as_ref()?;
+            let fold = p.fold.as_ref()?.value;
+            let end = p.ceiling.value.get();
+            Some(Spread { low: fold.low.get(), median: fold.median.get(), high: fold.high.get(), end })
+        })
+    });
+    let rows = Memo::new(move |_| {
+        sheet.answer.with(|a| {
+            let table = a.product.table.as_ref().map(|t| t.value.as_slice()).unwrap_or_default();
+            let row = |r: &strawline::product::predict::Row| {
+                Some(Plausible { count: r.count, range: r.prediction.in_product.as_ref()?.value })
+            };
+            table.iter().filter_map(row).collect::<Vec<_>>()
+        })
+    });
+    let there = Memo::new(move |_| fold.with(Option::is_some));
+    let number = Callback::new(move |value: f64| write::significant(value, 3, sheet.conventions().numbers));
+    let line = move || {
+        let c = sheet.conventions();
+        sheet.answer.with(|a| {
+            let ceiling = a.product.prediction.as_ref()?.ceiling.value;
+            Some(desk.say(ceiling_of(a, ceiling, &c)?))
+        })
+    };
+    move || {
+        there.get().then(|| {
+            let axis = Signal::derive(move || {
+                fold.get().unwrap_or(Spread { low: 0.0, median: 0.0, high: 0.0, end: 1.0 })
+            });
+            let label = Signal::derive(move || line().unwrap_or_default());
+            view! {
+                <p>{move || desk.say(Words::TimesCount)}</p>
+                <RangeAxis view=axis label number/>
+                <p class="second">{line}</p>
+                <PlausibleTable rows number/>
+                <p class="second">{move || desk.say(Words::TakeSample)}</p>
+            }
+        })
+    }
+}
+
+#[component]
+fn PlausibleTable(rows: Memo<Vec<Plausible>>, number: Callback<f64, String>) -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    // One scale for all rows.
+    let end = Memo::new(move |_| rows.with(|all| all.iter().map(|r| r.range.high.get()).fold(0.1, f64::max)));
+    let body = move || {
+        let c = sheet.conventions();
+        rows.with(|all| {
+            all.iter()
+                .map(|row| {
+                    let Range { median, low, high } = row.range;
+                    let spread =
+                        Spread { low: low.get(), median: median.get(), high: high.get(), end: end.get() };
+                    let range = desk.say(FromTo(unit::cells(low, &c), unit::cells(high, &c)));
+                    view! {
+                        <tr>
+                            <th scope="row">{unit::count(row.count, &c).number}</th>
+                            <td class="num predicted">{unit::cells(median, &c).number}</td>
+                            <td class="num range">{range}</td>
+                            <td class="mini"><RangeRow view=Signal::derive(move || spread)/></td>
+                        </tr>
+                    }
+                })
+                .collect_view()
+        })
+    };
+    let count_unit = move || desk.say(DrawLine::IfCount(sheet.conventions().count.symbol()));
+    view! {
+        <table class="table expected">
+            <thead>
+                <tr>
+                    <th scope="col">{count_unit}</th>
+                    <th scope="col" class="num">{move || desk.say(Words::InProductUnit)}</th>
+                    <th scope="col" class="num">{move || desk.say(Common::Range80)}</th>
+                    <td class="mini"><RangeHead end number/></td>
+                </tr>
+            </thead>
+            <tbody>{body}</tbody>
+        </table>
+    }
+}
+
+/// What the order names beside what is expected.
+#[component]
+fn Ordered() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let lines = move || {
+        let c = sheet.conventions();
+        sheet.answer.with(|a| {
+            a.product
+                .order
+                .iter()
+                .filter_map(|line| {
+                    let amount = match line.what {
+                        OrderedAmount::Platelets => unit::cells(Cells::new(line.ordered).ok()?, &c),
+                        OrderedAmount::Concentration => unit::count(CellCount::new(line.ordered).ok()?, &c),
+                        OrderedAmount::Fold => unit::fold(Fold::new(line.ordered).ok()?, &c),
+                    };
+                    let words = desk.say(DrawLine::Ordered(line.what, amount, line.expected?));
+                    Some(view! { <p class="second">{words}</p> })
+                })
+                .collect_view()
+        })
+    };
+    view! { {lines} }
+}

@@ -1,0 +1,227 @@
+//! When something goes wrong: two taps, then what must stop, whom to ask and what can still be reckoned.
+
+use super::header::go;
+use crate::shell::{clock, focus};
+use crate::state::{Desk, Sheet};
+use leptos::html;
+use leptos::prelude::*;
+use strawline::draft::{Draft, Field, Stage, Trouble, TroubleKind};
+use strawline::words::choice::TroubleName;
+use strawline::words::draw::{DrawLine, TroubleLine, Wrong as Words};
+use strawline::words::finding::{TroublePart, TroubleWords};
+
+/// Where the dialog stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Step {
+    What,
+    Which(TroubleKind),
+    Now(TroubleKind, Option<u8>),
+}
+
+/// The button to the list of what can go wrong; on every stage from the needle on.
+#[component]
+pub fn TroubleButton(
+    /// What stands on it.
+    #[prop(default = Words::Open)]
+    label: Words,
+) -> impl IntoView {
+    let desk = Desk::here();
+    let dialog = NodeRef::<html::Dialog>::new();
+    let step = RwSignal::new(Step::What);
+    let open = move |_| {
+        step.set(Step::What);
+        if let Some(Err(error)) = dialog.get_untracked().map(|d| d.show_modal()) {
+            web_sys::console::warn_1(&error);
+        }
+    };
+    let close = Callback::new(move |()| {
+        if let Some(dialog) = dialog.get_untracked() {
+            dialog.close();
+        }
+    });
+    view! {
+        <dialog class="dialog" node_ref=dialog aria-labelledby="trouble-head">
+            {move || match step.get() {
+                Step::What => view! { <What step/> }.into_any(),
+                Step::Which(kind) => view! { <Which kind step/> }.into_any(),
+                Step::Now(kind, container) => view! { <WhatNow kind container close/> }.into_any(),
+            }}
+            <Entered/>
+            <div class="buttons">
+                <button type="button" class="button" on:click=move |_| close.run(())>
+                    {move || desk.say(Words::BackToWork)}
+                </button>
+            </div>
+        </dialog>
+        <button type="button" class="button" on:click=open>{move || desk.say(label)}</button>
+    }
+}
+
+fn head(words: Words) -> impl IntoView {
+    let desk = Desk::here();
+    view! { <h2 class="heading" id="trouble-head">{move || desk.say(words)}</h2> }
+}
+
+/// First tap.
+#[component]
+fn What(step: RwSignal<Step>) -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let rows = TroubleKind::ALL
+        .into_iter()
+        .map(|kind| {
+            let tap = move |_| {
+                let many = in_hand(sheet);
+                if kind.of_one_container() && many > 1 {
+                    step.set(Step::Which(kind));
+                } else {
+                    let one = (kind.of_one_container() && many == 1).then_some(0);
+                    enter(sheet, kind, one);
+                    step.set(Step::Now(kind, one));
+                }
+            };
+            view! {
+                <li>
+                    <button type="button" on:click=tap>{move || desk.say(TroubleName(kind))}</button>
+                </li>
+            }
+        })
+        .collect_view();
+    view! {
+        {head(Words::Title)}
+        <ul class="menu">{rows}</ul>
+    }
+}
+
+fn in_hand(sheet: Sheet) -> u8 {
+    sheet.read.with_untracked(|(case, _)| u8::try_from(case.draw.containers.len()).unwrap_or(u8::MAX))
+}
+
+/// Second tap.
+#[component]
+fn Which(kind: TroubleKind, step: RwSignal<Step>) -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let rows = (0..in_hand(sheet))
+        .map(|i| {
+            let tap = move |_| {
+                enter(sheet, kind, Some(i));
+                step.set(Step::Now(kind, Some(i)));
+            };
+            view! {
+                <li>
+                    <button type="button" on:click=tap>{desk.say(DrawLine::ContainerNo(i))}</button>
+                </li>
+            }
+        })
+        .collect_view();
+    view! {
+        {head(Words::Which)}
+        <p>{desk.say(TroubleName(kind))}</p>
+        <ul class="menu">{rows}</ul>
+    }
+}
+
+/// Writes the line, once for each event and container.
+fn enter(sheet: Sheet, kind: TroubleKind, container: Option<u8>) {
+    let at = clock::now().at;
+    sheet.edit(|d| {
+        if find(d, kind, container).is_none() {
+            let by = d.text(Field::Technician).trim().to_owned();
+            d.troubles.push(Trouble { kind, container, at, by, set_aside: false });
+        }
+    });
+}
+
+fn find(d: &mut Draft, kind: TroubleKind, container: Option<u8>) -> Option<&mut Trouble> {
+    d.troubles.iter_mut().find(|t| t.kind == kind && t.container == container)
+}
+
+/// What must stop, whom to ask, what can still be reckoned, what is recorded.
+#[component]
+fn WhatNow(kind: TroubleKind, container: Option<u8>, close: Callback<()>) -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let parts = TroublePart::ALL
+        .into_iter()
+        .map(|part| {
+            let name = match part {
+                TroublePart::MustStop => Words::MustStop,
+                TroublePart::Ask => Words::Ask,
+                TroublePart::Reckoned => Words::Reckoned,
+                TroublePart::Record => Words::Record,
+            };
+            view! {
+                <div>
+                    <dt>{desk.say(name)}</dt>
+                    <dd>{desk.say(TroubleWords { kind, part })}</dd>
+                </div>
+            }
+        })
+        .collect_view();
+    let aside = Memo::new(move |_| {
+        sheet
+            .draft
+            .with(|d| d.troubles.iter().any(|t| t.kind == kind && t.container == container && t.set_aside))
+    });
+    let set_aside = move |_| {
+        sheet.edit(|d| {
+            if let Some(trouble) = find(d, kind, container) {
+                trouble.set_aside = true;
+            }
+        });
+    };
+    let enter_mark = move |_| {
+        let Some(i) = container else { return };
+        close.run(());
+        go(sheet, Stage::NeedleIn);
+        request_animation_frame(move || focus::first(&format!("#{}", Field::FillActual(i).key())));
+    };
+    view! {
+        {head(Words::WhatNow)}
+        <p><b>{desk.say(TroubleLine(kind, container))}</b></p>
+        <dl class="facts">{parts}</dl>
+        <div class="buttons">
+            {(kind == TroubleKind::ShortDraw)
+                .then(|| {
+                    view! {
+                        <button type="button" class="button" on:click=enter_mark>{desk.say(Words::EnterMark)}</button>
+                    }
+                })}
+            {move || {
+                let i = container?;
+                Some(if aside.get() {
+                    view! { <p role="status">{desk.say(Words::Aside)}</p> }.into_any()
+                } else {
+                    view! {
+                        <button type="button" class="button" on:click=set_aside>
+                            {desk.say(DrawLine::SetAside(i))}
+                        </button>
+                    }
+                    .into_any()
+                })
+            }}
+        </div>
+    }
+}
+
+/// What was entered so far, each line with its way back.
+#[component]
+fn Entered() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let all = Memo::new(move |_| {
+        sheet.draft.with(|d| d.troubles.iter().map(|t| (t.kind, t.container)).collect::<Vec<_>>())
+    });
+    let line = move |(kind, container): (TroubleKind, Option<u8>)| {
+        let take_back =
+            move |_| sheet.edit(|d| d.troubles.retain(|t| (t.kind, t.container) != (kind, container)));
+        view! {
+            <li>
+                <button type="button" on:click=take_back>{desk.say(DrawLine::TakeBack(kind, container))}</button>
+            </li>
+        }
+    };
+    view! {
+        <div hidden=move || all.with(Vec::is_empty)>
+            <h3 class="subheading">{move || desk.say(Words::Entered)}</h3>
+            <ul class="menu">{move || all.get().into_iter().map(line).collect_view()}</ul>
+        </div>
+    }
+}

@@ -1,0 +1,415 @@
+//! Words of the draw: before the needle, needle in, the answer beside them, and the ledger.
+
+use super::Phrase;
+use super::unit::{self, Written};
+use crate::assess::product::OrderedAmount;
+use crate::blood::anticoagulant::{Direction, Split};
+use crate::draft::TroubleKind;
+use crate::quantity::Volume;
+use crate::quantity::unit::Conventions;
+use crate::words::choice::TroubleName;
+use std::borrow::Cow;
+
+crate::phrases! {
+    /// Before the needle.
+    Before {
+        Identity => "Patient states both identifiers",
+        BothAgree => "Both agree",
+        TheyDiffer => "They differ",
+        UndoIdentity => "Undo the identity check",
+        Agreed => "both stated by the patient, and they agree",
+        Differed => "what the patient stated does not agree",
+        Agent => "Anticoagulant",
+        AgentLook => "clear, in date, seal whole",
+        AgentSound => "Anticoagulant sound",
+        AgentUnsound => "Anticoagulant not sound",
+        UndoAgent => "Undo the anticoagulant check",
+        Vessels => "Containers",
+        VesselsLook => "whole, sealed, in date, labelled with the check sign",
+        VesselsSound => "Containers sound",
+        VesselsUnsound => "Containers not sound",
+        UndoVessels => "Undo the container check",
+        Sound => "found sound",
+        Unsound => "found not sound",
+        Draw => "Draw",
+        InEach => "In each container",
+        Second => "Second person",
+        SecondIs => "checks the anticoagulant amount; not the technician",
+        SecondDone => "Amount checked",
+        SecondSame => "The second person cannot be the technician.",
+        SecondEmpty => "Enter the second person’s name.",
+        UndoSecond => "Undo the second check",
+        SecondChecked => "anticoagulant amount checked",
+        Lots => "Lots and expiry",
+        Limits => "Blood of this patient",
+        DrawnToday => "Drawn today, discards included",
+        PerWeight => "Per weight",
+        OfBlood => "Of the blood volume",
+        LimitsSmall => "A draw this small needs neither weight nor height.",
+        EightWeeks => "In 8 weeks",
+    }
+}
+
+crate::phrases! {
+    /// Needle in.
+    Needle {
+        UpToLine => "blood up to the line, in each",
+        UpToLineOne => "blood up to the line",
+        Since => "Needle in since",
+        OutAll => "Needle out, all at the mark",
+        OutOne => "Needle out, at the mark",
+        OutRest => "Needle out, the rest at the mark",
+        Out => "Needle out",
+        ClockAndNext => "Clock and next step",
+        Marks => "Mark reached in each container",
+        MarksHelp => "A container left blank counts as planned until the needle is out.",
+        Back => "Back to before the needle",
+        TakeBack => "Needle in was tapped by mistake",
+        Container => "Container",
+        Planned => "Planned",
+        Actual => "Actual",
+        ShareOf => "Anticoagulant in 100\u{a0}mL blood",
+        NotYet => "not yet",
+    }
+}
+
+crate::phrases! {
+    /// When something goes wrong.
+    Wrong {
+        Open => "Something went wrong",
+        OpenAtNeedle => "Short, clotted, other trouble",
+        Title => "What went wrong?",
+        Which => "In which container?",
+        WhatNow => "What to do now",
+        MustStop => "What must stop",
+        Ask => "Whom to ask",
+        Reckoned => "What can still be reckoned",
+        Record => "What is recorded",
+        EnterMark => "Enter the mark reached",
+        Entered => "Entered for this case",
+        BackToWork => "Back to the work",
+        Aside => "Set aside: it takes no further part.",
+    }
+}
+
+crate::phrases! {
+    /// The answer beside the work.
+    AnswerWords {
+        ThenBlood => "then blood to this line",
+        BloodTo => "blood to this line",
+        InProduct => "Platelets in product",
+        Fold => "Fold",
+        TimesCount => "times the blood’s count, whatever that count is",
+        TakeSample => "2 to 3\u{a0}mL in an EDTA tube at the same needle, counted, turns this table into one row.",
+        ThenBloodTo => "then blood to",
+        BloodUpTo => "blood to",
+        InProductUnit => "in product, ×10⁹",
+        CutAway => "These volumes and this protocol’s figures cannot both be right: nothing is predicted.",
+        NoExpectation => "This protocol has no counts behind it: nothing is predicted, the ceiling holds.",
+        NoProduct => "Enter how much product is kept, and the fold follows.",
+    }
+}
+
+/// What a plan still waits for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Needed {
+    /// Which container.
+    Container,
+    /// How many.
+    HowMany,
+    /// Which volume.
+    Volume,
+    /// What the volume means.
+    Meaning,
+    /// Protocol or anticoagulant.
+    Agent,
+    /// How much anticoagulant.
+    Amount,
+    /// The amounts contradict each other.
+    Fit,
+}
+
+impl Phrase for Needed {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self {
+            Needed::Container => "which container",
+            Needed::HowMany => "how many",
+            Needed::Volume => "to which volume",
+            Needed::Meaning => "whether that volume is the fill mark or blood alone",
+            Needed::Agent => "protocol or anticoagulant",
+            Needed::Amount => "how much anticoagulant the label names",
+            Needed::Fit => "amounts that fit: the anticoagulant is more than the volume",
+        })
+    }
+}
+
+/// One line for all that a plan still waits for.
+#[derive(Debug, Clone, Copy)]
+pub struct Waiting<'a>(pub &'a [Needed]);
+
+impl Phrase for Waiting<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        let names: Vec<_> = self.0.iter().map(Phrase::english).collect();
+        Cow::Owned(format!("For anticoagulant and fill mark, still needed: {}.", names.join("; ")))
+    }
+}
+
+/// A line with written quantities put in.
+#[derive(Debug, Clone, PartialEq)]
+pub enum DrawLine {
+    /// Head of the fill.
+    InEachOf(u8),
+    /// Blood in each.
+    BloodEach(Written),
+    /// The number of containers behind it, and all the blood.
+    InAll(u8, Written),
+    /// Anticoagulant by its name, to be put in first.
+    AgentFirst(String),
+    /// By which device it is measured.
+    ByStep(Written),
+    /// Already inside when bought.
+    AlreadyInside(String),
+    /// Mark of a container, as the heading of the number.
+    MarkUnit(&'static str),
+    /// What is expected, and of how much product.
+    ExpectedWhen(Written),
+    /// Fold with its ceiling.
+    Ceiling(Written),
+    /// Ceiling with the volumes it rests on: blood, product.
+    CeilingOf(Written, Written, Written),
+    /// Head of the column of plausible counts, with their unit.
+    IfCount(&'static str),
+    /// Dose in the volume given.
+    GivenIn(Written),
+    /// 2 + 13 = 15 mL.
+    Sum(String, String, Written),
+    /// How it was rounded, from the exact amount.
+    Rounded(Direction, Written),
+    /// How many, in the bar of a phone.
+    EachOf(u8),
+    /// The one being filled reached its mark.
+    AtTheMark(u8),
+    /// Caption of a container at its mark. Captions keep to one line, so that the mark stays where it is.
+    CaptionDone(u8),
+    /// Caption of the one being filled.
+    CaptionFilling(u8),
+    /// Caption of one that waits.
+    CaptionWaits(u8),
+    /// Caption of one that ended elsewhere than at its mark.
+    CaptionAt(u8, Written),
+    /// Caption of one set aside.
+    CaptionAside(u8),
+    /// A container by its number.
+    ContainerNo(u8),
+    /// Sets it aside.
+    SetAside(u8),
+    /// Top up to at least.
+    TopUp(Written),
+    /// The accepted range of anticoagulant per 100 mL of blood.
+    Accepted(Written, Written),
+    /// Checked by whom and when: what, who, when.
+    CheckedBy(String, String, String),
+    /// Takes back a trouble that was entered by mistake.
+    TakeBack(TroubleKind, Option<u8>),
+    /// A picture of containers, in words: how many, anticoagulant, mark.
+    PictureOf(u8, Written, Written),
+    /// An amount the order names, and whether the expectation reaches it.
+    Ordered(OrderedAmount, Written, bool),
+}
+
+/// 2 × 13 mL planned, where what happened differs from it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PlannedBeside(pub u8, pub Written);
+
+impl Phrase for PlannedBeside {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Owned(if self.0 == 1 {
+            format!("planned {}", self.1.number)
+        } else {
+            format!("planned {} × {}", self.0, self.1.number)
+        })
+    }
+}
+
+/// 2 + 13 = 15 mL, of one container.
+pub fn sum(split: &Split, c: &Conventions) -> DrawLine {
+    let number = |v: Volume| unit::volume(v, c).number;
+    DrawLine::Sum(number(split.anticoagulant), number(split.blood), unit::volume(split.fill, c))
+}
+
+/// From 0 as in the draft, to 1 as people count.
+fn no(i: u8) -> u32 {
+    u32::from(i) + 1
+}
+
+impl Phrase for DrawLine {
+    fn english(&self) -> Cow<'static, str> {
+        use DrawLine as D;
+        Cow::Owned(match self {
+            D::InEachOf(1) => "In the container".to_owned(),
+            D::InEachOf(n) => format!("In each of {n} containers"),
+            D::BloodEach(v) => format!("{v} blood"),
+            D::InAll(1, _) => "in the container".to_owned(),
+            D::InAll(_, v) => format!("in each, {} in all", v.number),
+            D::AgentFirst(name) => format!("{name} first"),
+            D::ByStep(step) => format!("in each, by {step} steps"),
+            D::AlreadyInside(name) => format!("{name} is in the tube already"),
+            D::MarkUnit(unit) => format!("{unit} mark"),
+            D::ExpectedWhen(v) => format!("Predicted, when {v} is kept"),
+            D::Ceiling(v) => format!("(ceiling {})", v.number),
+            D::CeilingOf(v, blood, product) => {
+                format!("Ceiling {}: {blood} blood ÷ {product} product", v.number)
+            }
+            D::IfCount(unit) => format!("If the count is, {unit}"),
+            D::GivenIn(v) => format!("Dose, in the {v} given"),
+            D::Sum(a, b, f) => format!("{a} + {b} = {f}"),
+            D::Rounded(Direction::Up, from) => format!("rounded up from {from}"),
+            D::Rounded(Direction::Down, from) => format!("rounded down from {from}"),
+            D::Rounded(Direction::Exact, _) => "as reckoned, nothing rounded".to_owned(),
+            D::EachOf(1) => "one container".to_owned(),
+            D::EachOf(n) => format!("in each of {n}"),
+            D::AtTheMark(i) => format!("{} at the mark", no(*i)),
+            D::CaptionDone(i) => format!("{} · filled", no(*i)),
+            D::CaptionFilling(i) => format!("{} · filling", no(*i)),
+            D::CaptionWaits(i) => format!("{} · next", no(*i)),
+            D::CaptionAt(i, v) => format!("{} · at {}", no(*i), v.number),
+            D::CaptionAside(i) => format!("{} · aside", no(*i)),
+            D::ContainerNo(i) => format!("Container {}", no(*i)),
+            D::SetAside(i) => format!("Set container {} aside", no(*i)),
+            D::TopUp(v) => format!("top up to at least {v}"),
+            D::Accepted(low, high) => format!("range {} to {}", low.number, high.number),
+            D::CheckedBy(what, who, at) if who.is_empty() => format!("{what}, {at}"),
+            D::CheckedBy(what, who, at) => format!("{what}, {at}, {who}"),
+            D::TakeBack(kind, container) => {
+                let name = TroubleName(*kind).english().to_lowercase();
+                match container {
+                    Some(i) => format!("Take back: {name}, container {}", no(*i)),
+                    None => format!("Take back: {name}"),
+                }
+            }
+            D::PictureOf(n, agent, mark) => {
+                let which =
+                    if *n == 1 { "One container".to_owned() } else { format!("Each of {n} containers") };
+                format!("{which}: anticoagulant up to {agent}, then blood up to the {mark} mark.")
+            }
+            D::Ordered(what, amount, reached) => {
+                let what = match what {
+                    OrderedAmount::Platelets => "platelets to give",
+                    OrderedAmount::Concentration => "concentration",
+                    OrderedAmount::Fold => "fold",
+                };
+                let reached = if *reached { "reaches it" } else { "does not reach it" };
+                format!("Ordered, {what}: {amount}. The middle of what is predicted {reached}.")
+            }
+        })
+    }
+}
+
+/// What went wrong with which container, within a line.
+#[derive(Debug, Clone, Copy)]
+pub struct TroubleLine(pub TroubleKind, pub Option<u8>);
+
+impl Phrase for TroubleLine {
+    fn english(&self) -> Cow<'static, str> {
+        let name = TroubleName(self.0).english();
+        match self.1 {
+            Some(i) => Cow::Owned(format!("{name}, container {}", no(i))),
+            None => name,
+        }
+    }
+}
+
+/// A line of the ledger strip. What is heavy stands between `*`.
+#[derive(Debug, Clone, PartialEq)]
+pub enum LedgerLine {
+    /// Anticoagulant by its name.
+    Agent(Written, String),
+    /// Blood, the fill of all, and the plan where it differs.
+    Blood(Written, Written, Option<String>),
+    /// Left behind in the containers.
+    LeftBehind(Written),
+    /// Product kept or planned.
+    Product(Written, bool),
+    /// Taken for a count.
+    Sample(Written),
+    /// Lost on the way.
+    Losses(Written),
+    /// Left over.
+    LeftOver(Written),
+    /// A part of the site by its name.
+    Site(Written, String),
+    /// What is missing.
+    Missing(Written),
+    /// All of it, and that it closes: the parts, product, what was added.
+    Closes(Vec<String>, Written, Option<Written>),
+    /// All of it, and by how much it falls short.
+    Short(Vec<String>, Written, Written),
+    /// Where no part has a name.
+    Given,
+}
+
+impl Phrase for LedgerLine {
+    fn english(&self) -> Cow<'static, str> {
+        use LedgerLine as L;
+        Cow::Owned(match self {
+            L::Agent(v, name) => format!("*{}* {name}", v.number),
+            L::Blood(b, f, None) => format!("+ *{}* blood = *{f}* in the containers", b.number),
+            L::Blood(b, f, Some(plan)) => {
+                format!("+ *{}* blood ({plan}) = *{f}* in the containers", b.number)
+            }
+            L::LeftBehind(v) => format!("*{}* left behind", v.number),
+            L::Product(v, true) => format!("+ *{v}* product kept"),
+            L::Product(v, false) => format!("+ *{v}* product, planned"),
+            L::Sample(v) => format!("*{}* count sample", v.number),
+            L::Losses(v) => format!("*{}* needle and transfer losses", v.number),
+            L::LeftOver(v) => format!("*{}* left over", v.number),
+            L::Site(v, name) => format!("*{}* {name}", v.number),
+            L::Missing(v) => format!("*{v} missing*"),
+            L::Closes(parts, whole, None) => format!("{} = *{whole}*, closes", parts.join(" + ")),
+            L::Closes(parts, whole, Some(added)) => {
+                format!("{} = *{} + {added}* added, closes", parts.join(" + "), whole.number)
+            }
+            L::Short(parts, whole, missing) => {
+                format!("{} is *{missing}* more than *{whole}*, does not close", parts.join(" + "))
+            }
+            L::Given => "given".to_owned(),
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::Quantity;
+    use crate::quantity::write::NO_BREAK;
+
+    fn ml(v: f64) -> Written {
+        unit::volume(Volume::new(v).unwrap(), &Conventions::default())
+    }
+
+    fn said(line: &impl Phrase) -> String {
+        line.english().replace(NO_BREAK, " ")
+    }
+
+    #[test]
+    fn a_sum_is_written_out() {
+        let v = |x| Volume::new(x).unwrap();
+        let split = Split { anticoagulant: v(2.0), blood: v(13.0), fill: v(15.0) };
+        assert_eq!(said(&sum(&split, &Conventions::default())), "2 + 13 = 15 mL");
+    }
+
+    #[test]
+    fn a_ledger_that_falls_short_says_by_how_much() {
+        let parts = vec!["0.2".to_owned(), "5".to_owned()];
+        assert_eq!(
+            said(&LedgerLine::Short(parts, ml(4.0), ml(1.2))),
+            "0.2 + 5 is *1.2 mL* more than *4 mL*, does not close"
+        );
+    }
+
+    #[test]
+    fn a_wait_names_everything_at_once() {
+        let said = said(&Waiting(&[Needed::Container, Needed::Agent]));
+        assert!(said.contains("which container") && said.contains("protocol or anticoagulant"), "{said}");
+    }
+}
