@@ -141,6 +141,8 @@ pub enum StepName {
     Fold,
     /// Expected recovery.
     Recovery,
+    /// What the analyser should read of the product.
+    ExpectedReading,
     /// Concentration in the product.
     Concentration,
     /// Platelets in product.

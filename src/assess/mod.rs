@@ -3,6 +3,7 @@
 
 pub mod draw;
 pub mod product;
+pub mod recipe;
 pub mod spin;
 
 #[cfg(test)]

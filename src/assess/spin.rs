@@ -141,6 +141,10 @@ fn stages(case: &Case, programme: &Programme, found: &mut Vec<FindingKind>) -> V
 fn running(programme: &Programme, index: u8, began: Instant, now: Instant) -> (Happening, Option<u8>) {
     let by_hand = |s: &programme::Stage| matches!(s, programme::Stage::Handling { .. });
     let rest = programme.0.get(usize::from(index)..).unwrap_or_default();
+    if rest.is_empty() {
+        // No plan says what runs or until when.
+        return (Happening::Stage { index, ends: None, due: false }, None);
+    }
     let together = match rest.first() {
         Some(first) if by_hand(first) => 1,
         _ => rest.iter().take_while(|s| !by_hand(s)).count(),

@@ -5,6 +5,8 @@
 //! into an unmistakable other one; a page in which it leaves plain English anywhere has a sentence hard-wired.
 
 pub mod banner;
+pub mod bench;
+pub mod card;
 pub mod choice;
 pub mod draw;
 pub mod page;
@@ -14,6 +16,8 @@ pub mod header;
 pub mod order;
 pub mod product;
 pub mod reading;
+pub mod records;
+pub mod settings;
 pub mod source;
 pub mod spin;
 pub mod step;

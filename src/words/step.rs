@@ -96,6 +96,7 @@ impl Phrase for StepName {
             StepName::Ceiling => "Ceiling of the fold",
             StepName::Fold => "Fold",
             StepName::Recovery => "Recovery",
+            StepName::ExpectedReading => "Reading to expect",
             StepName::Concentration => "Concentration",
             StepName::PlateletsInProduct => "Platelets in product",
             StepName::PassiveFold => "Fold if all platelets stay in the plasma",

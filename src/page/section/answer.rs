@@ -3,6 +3,7 @@
 mod expected;
 
 use super::header::go;
+use super::product::ProductAnswer;
 use super::spinning::SpinAnswer;
 use super::trouble::TroubleButton;
 use crate::picture::container::{ANSWER, Containers, ContainersView, Tube};
@@ -31,7 +32,7 @@ pub fn Answer(stage: Stage) -> impl IntoView {
         }
         .into_any(),
         Stage::Spinning => view! { <SpinAnswer/> <Trouble/> }.into_any(),
-        Stage::Product | Stage::Later => view! { <Trouble/> }.into_any(),
+        Stage::Product | Stage::Later => view! { <ProductAnswer stage/> <Trouble/> }.into_any(),
     }
 }
 

@@ -1,15 +1,262 @@
-//! Header, clock strip, stages, banners.
+//! Header: banners, clinic, the clocks of all open cases, places, the check sign; and the stages below it.
 
+use crate::shell::{focus, hash, keep};
+use crate::state::{Banner, Desk, Place, Sheet};
 use leptos::prelude::*;
+use strawline::assess::spin::{Happening, happening};
+use strawline::draft::{DEMO_CLINIC, Stage};
+use strawline::quantity::time::Instant;
+use strawline::words::header::{Clock, NowShort, SavedAt, SignSpoken, Until};
+use strawline::words::page::{Common, Frame};
+use strawline::words::unit;
 
-/// To come.
+/// What must be known before anything else, while it holds.
 #[component]
-pub fn Banners() -> impl IntoView {}
+pub fn Banners() -> impl IntoView {
+    let desk = Desk::here();
+    let line = move |banner: Banner| {
+        let buttons = banner
+            .buttons()
+            .iter()
+            .map(|&button| {
+                let banner = banner.clone();
+                view! {
+                    <button type="button" class="link" on:click=move |_| keep::press(desk, &banner, button)>
+                        {desk.say(button)}
+                    </button>
+                    " "
+                }
+            })
+            .collect_view();
+        view! { <p>{desk.say(banner)} " " {buttons}</p> }
+    };
+    move || {
+        let all = desk.banners.get();
+        (!all.is_empty()).then(|| {
+            view! { <div class="banner" role="alert">{all.into_iter().map(line).collect_view()}</div> }
+        })
+    }
+}
 
-/// To come.
+/// Who, which clocks run, where to go, and the sign of the case in view.
 #[component]
-pub fn Header() -> impl IntoView {}
+pub fn Header() -> impl IntoView {
+    let desk = Desk::here();
+    let demo = Memo::new(move |_| desk.sheet().is_some_and(|s| s.draft.with(|d| d.demo)));
+    let clinic = move || {
+        if demo.get() { DEMO_CLINIC.to_owned() } else { desk.bench.with(|b| b.clinic.name.clone()) }
+    };
+    let sign = move || desk.sheet().map(|sheet| view! { <Sign sheet/> });
+    let places = Place::ALL
+        .into_iter()
+        .map(|place| {
+            let words = match place {
+                Place::Worksheet => Frame::Worksheet,
+                Place::Records => Frame::Records,
+                Place::Bench => Frame::Bench,
+            };
+            view! {
+                <a
+                    href=format!("#{}", place.hash())
+                    aria-current=move || (desk.place.get() == place).then_some("page")
+                >
+                    {move || desk.say(words)}
+                </a>
+            }
+        })
+        .collect_view();
+    view! {
+        <header class="head">
+            <a class="wordmark" href="#worksheet">"Strawline"</a>
+            <span class="clinic">{clinic}</span>
+            {move || demo.get().then(|| view! { <span class="tag">{desk.say(Frame::DemoCase)}</span> })}
+            <Clocks/>
+            <nav class="places" aria-label=move || desk.say(Frame::Places)>{places}</nav>
+            {sign}
+        </header>
+    }
+}
 
-/// To come.
+/// Whether a case is shown by the solid sign: the second of two open ones, so that they differ by ground too.
+fn solid(desk: Desk, sheet: Sheet) -> bool {
+    let id = sheet.id();
+    desk.open.with(|open| open.iter().position(|s| s.id() == id)).is_some_and(|at| at % 2 == 1)
+}
+
+/// The check sign of a case in its box.
 #[component]
-pub fn Stages() -> impl IntoView {}
+pub fn Sign(sheet: Sheet) -> impl IntoView {
+    let desk = Desk::here();
+    let sign = Memo::new(move |_| sheet.draft.with(|d| d.sign));
+    let spoken = move || desk.say(SignSpoken(sign.get()));
+    view! {
+        <b class="sign" class:solid=move || solid(desk, sheet) role="img" aria-label=spoken>
+            {move || sign.get().to_string()}
+        </b>
+    }
+}
+
+/// One clock a case, for all that are open.
+#[component]
+fn Clocks() -> impl IntoView {
+    let desk = Desk::here();
+    let any = Memo::new(move |_| {
+        desk.open
+            .with(|open| open.len() > 1 || open.iter().any(|s| s.draft.with(|d| d.times.needle_in.is_some())))
+    });
+    move || {
+        if any.get() {
+            view! {
+                <ul class="clocks" aria-label=desk.say(Frame::Clocks)>
+                    <For each=move || desk.open.get() key=|s| s.id() let:sheet>
+                        <OneClock sheet/>
+                    </For>
+                </ul>
+            }
+            .into_any()
+        } else {
+            view! { <p class="clocks">{desk.say(Frame::NoClock)}</p> }.into_any()
+        }
+    }
+}
+
+/// Where a running clock stands, to the second.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Running {
+    /// What is happening.
+    pub now: Happening,
+    /// The stage that comes next.
+    pub next: Option<u8>,
+    /// What counts down: the end of a stage.
+    pub ends: Option<Instant>,
+    /// Latest start of the spin, while it has not begun.
+    pub spin_by: Option<Instant>,
+    /// Use-by, while the product is not handed over.
+    pub use_by: Option<Instant>,
+    /// Something should have been done by now.
+    pub due: bool,
+}
+
+/// The clock of a case; changes only when what happens changes.
+pub fn running(desk: Desk, sheet: Sheet) -> Memo<Running> {
+    Memo::new(move |_| {
+        let at = desk.second.get().at;
+        let (now, next) = sheet.read.with(|(case, _)| happening(case, at));
+        let (spin_by, use_by) = sheet
+            .answer
+            .with(|a| (a.spin.spin_by.as_ref().map(|w| w.value), a.spin.use_by.as_ref().map(|w| w.value.at)));
+        let waiting = matches!(now, Happening::Drawing { .. } | Happening::WaitingToSpin);
+        let (ends, stage_due) = match now {
+            Happening::Stage { ends, due, .. } => (ends, due),
+            _ => (None, false),
+        };
+        let spin_by = spin_by.filter(|_| waiting);
+        let use_by = use_by.filter(|_| now != Happening::HandedOver);
+        let passed = |t: Option<Instant>| t.is_some_and(|t| t < at);
+        let due = stage_due || passed(spin_by) || passed(use_by);
+        Running { now, next, ends, spin_by, use_by, due }
+    })
+}
+
+/// What is left until the end that counts down: 6:12; `None` once it is due.
+pub fn countdown(desk: Desk, clock: Memo<Running>) -> Option<String> {
+    let (ends, due) = clock.with(|c| (c.ends, matches!(c.now, Happening::Stage { due: true, .. })));
+    let left = ends?.since(desk.second.get().at)?;
+    (!due && left.0 > 0).then(|| left.text())
+}
+
+/// A time on the clock and how long until then.
+pub fn until(desk: Desk, sheet: Sheet, at: Instant) -> (String, String) {
+    let now = desk.minute.get();
+    let conventions = sheet.conventions();
+    (unit::clock(at, now.offset), desk.say(Until { at, now: now.at, conventions: &conventions }))
+}
+
+#[component]
+fn OneClock(sheet: Sheet) -> impl IntoView {
+    let desk = Desk::here();
+    let clock = running(desk, sheet);
+    let show = move |_| {
+        desk.current.set(Some(sheet.id()));
+        hash::go(Place::Worksheet);
+    };
+    let state = move || clock.with(|c| desk.say(NowShort(&c.now)));
+    let left = move || match clock.with(|c| (c.ends.is_some(), c.due)) {
+        (_, true) => Some(desk.say(Clock::Due)),
+        (true, false) => countdown(desk, clock),
+        _ => None,
+    };
+    let by = move |words: Clock, pick: fn(&Running) -> Option<Instant>| {
+        let (at, left) = until(desk, sheet, clock.with(pick)?);
+        Some(view! { <span>{desk.say(words)} " " <b>{at}</b> " " {left}</span> })
+    };
+    view! {
+        <li class="clock" class:due=move || clock.with(|c| c.due)>
+            <button type="button" on:click=show>
+                <Sign sheet/>
+                " "
+                {state}
+                " "
+                <b>{left}</b>
+                {move || by(Clock::SpinBy, |c| c.spin_by)}
+                {move || by(Clock::UseBy, |c| c.use_by)}
+            </button>
+        </li>
+    }
+}
+
+/// The stages of the job, which are the navigation of the worksheet, and whether the draft is kept.
+#[component]
+pub fn Stages() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let current = Memo::new(move |_| sheet.draft.with(|d| d.stage));
+    let items = Stage::ALL
+        .into_iter()
+        .map(|stage| {
+            view! {
+                <li>
+                    <button
+                        type="button"
+                        class="stage"
+                        aria-current=move || (current.get() == stage).then_some("step")
+                        on:click=move |_| go(sheet, stage)
+                    >
+                        {move || desk.say(stage)}
+                    </button>
+                </li>
+            }
+        })
+        .collect_view();
+    Effect::new(move |_| {
+        current.track();
+        request_animation_frame(|| focus::centre(".stages ol", ".stages [aria-current]"));
+    });
+    let saved = move || {
+        if let Some(undo) = desk.undo.get() {
+            let back = move |_| (undo.back)();
+            let button = view! {
+                <button type="button" class="link" on:click=back>{desk.say(Common::Undo)}</button>
+            };
+            return Some(view! { {undo.done} " " {button} }.into_any());
+        }
+        if desk.banners.with(|all| all.iter().any(|b| matches!(b, Banner::NotStored(_)))) {
+            return Some(desk.say(Frame::NotSaved).into_any());
+        }
+        let at = desk.saved.get()?;
+        Some(desk.say(SavedAt(at, desk.minute.with(|n| n.offset))).into_any())
+    };
+    view! {
+        <nav class="stages" aria-label=move || desk.say(Frame::Stages)>
+            <ol>{items}</ol>
+            <p class="saved" role="status">{saved}</p>
+        </nav>
+    }
+}
+
+/// Goes to a stage and puts the keyboard at its head.
+pub fn go(sheet: Sheet, stage: Stage) {
+    if sheet.draft.with_untracked(|d| d.stage) != stage {
+        sheet.edit(|d| d.stage = stage);
+        request_animation_frame(|| focus::first("#work"));
+    }
+}

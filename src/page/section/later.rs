@@ -1,7 +1,90 @@
-//! Later: late counts and the amended card.
+//! Later: the count that comes days after, the amendment with its reason, the amended card.
 
+use super::header::go;
+use super::product::count::{Counted, Readings};
+use super::product::sign::{PrintCard, Signed, refusal, signature};
+use crate::shell::keep;
+use crate::state::{Desk, Sheet};
+use crate::widget::{Entry, Findings, NextStep};
 use leptos::prelude::*;
+use strawline::draft::{Field, Stage};
+use strawline::words::product::{Late as Words, LateSays, Sign};
 
-/// To come.
+/// The stage itself.
 #[component]
-pub fn Later() -> impl IntoView {}
+pub fn Later() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let id = sheet.id();
+    let stands = move || {
+        let waiting = desk
+            .records
+            .with(|all| all.iter().find(|r| r.id() == id).map(strawline::record::Record::waiting_for_counts));
+        desk.say(match waiting {
+            None => LateSays::NotSigned,
+            Some(true) => LateSays::Waiting,
+            Some(false) => LateSays::HasCount,
+        })
+    };
+    view! {
+        <p>{stands}</p>
+        <section class="part-of">
+            <h2 class="heading">{move || desk.say(Words::Heading)}</h2>
+            <Readings/>
+            <Entry field=Field::Dilution/>
+            <Counted/>
+        </section>
+        <section class="part-of">
+            <h2 class="heading">{move || desk.say(Words::Card)}</h2>
+            <Amend/>
+            <Signed/>
+            <div class="buttons"><PrintCard label=Sign::PrintAmended/></div>
+        </section>
+        <Findings stages=vec![Stage::Product, Stage::Later]/>
+    }
+}
+
+/// Reason and signature of an amendment; before there is a record, the way to it.
+#[component]
+fn Amend() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let signed = signature(desk, sheet);
+    let is_signed = Memo::new(move |_| signed.with(Option::is_some));
+    let reason = RwSignal::new(String::new());
+    let said = RwSignal::new(None::<String>);
+    let amend = move || {
+        let why = reason.get_untracked();
+        let refused = refusal(desk, keep::amend(desk, sheet, &why));
+        if refused.is_none() {
+            reason.set(String::new());
+        }
+        said.set(refused.or_else(|| Some(desk.say(Words::Amended))));
+    };
+    move || {
+        if !is_signed.get() {
+            return view! { <NextStep label=Words::ToProduct go=move || go(sheet, Stage::Product)/> }
+                .into_any();
+        }
+        view! {
+            <div class="field text">
+                <div class="field-name">
+                    <label for="amend_reason">{move || desk.say(Words::Why)}</label>
+                    <p class="second" id="amend_reason-more">{move || desk.say(LateSays::ReasonExample)}</p>
+                </div>
+                <div class="entry">
+                    <input
+                        id="amend_reason"
+                        class="words"
+                        autocomplete="off"
+                        maxlength="200"
+                        aria-describedby="amend_reason-more"
+                        prop:value=reason
+                        on:input=move |e| reason.set(event_target_value(&e))
+                    />
+                </div>
+                <p class="reading" role="status">{said}</p>
+            </div>
+            <NextStep label=Words::Amend go=amend/>
+        }
+        .into_any()
+    }
+}

@@ -1,7 +1,129 @@
-//! Product: collect, count, share out, sign.
+//! Product: collect, count, share out, hand over and sign.
 
+mod collect;
+pub mod count;
+mod rows;
+mod share;
+pub mod sign;
+
+use crate::state::{Desk, Sheet};
+use crate::widget::{Explained, Findings, Opens, WorkingTable};
 use leptos::prelude::*;
+use rows::{Pick, PickRange, ends, figure, middle, shown};
+use strawline::draft::Stage;
+use strawline::words::page::Common;
+use strawline::words::product::{Count as CountWords, CountHow, ProductLine, Sign as Words};
+use strawline::words::unit::{self, Written};
 
-/// To come.
+/// The stage itself.
 #[component]
-pub fn Product() -> impl IntoView {}
+pub fn Product() -> impl IntoView {
+    view! {
+        <collect::Collect/>
+        <count::Count/>
+        <share::Share/>
+        <sign::Card/>
+        <Findings stages=vec![Stage::Product]/>
+    }
+}
+
+/// What was made, who gets how much, the label; under Product the step as well.
+#[component]
+pub fn ProductAnswer(stage: Stage) -> impl IntoView {
+    view! {
+        <Made/>
+        <share::ShareOut/>
+        <sign::LabelPreview/>
+        {(stage == Stage::Product).then(|| view! { <sign::Step/> })}
+    }
+}
+
+/// What was made by the count, or what is expected and named so.
+#[component]
+pub fn Made() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let counted = Memo::new(move |_| sheet.answer.with(|a| a.product.measured.is_some()));
+    let caption = move || {
+        if counted.get() { desk.say(Words::Made) } else { desk.say(Words::Expected) }
+    };
+    let standing = move || {
+        let how = sheet.draft.with(count::how);
+        match (counted.get(), how) {
+            (true, _) => desk.say(CountWords::Counted),
+            // That nothing was counted is said first; what stands below it is a prediction.
+            (false, CountHow::Not) => format!("{}; {}", desk.say(CountHow::Not), desk.say(CountWords::Predicted)),
+            (false, CountHow::Later) => format!("{}; {}", desk.say(CountHow::Later), desk.say(CountWords::Predicted)),
+            (false, CountHow::Now) => desk.say(Common::Predicted),
+        }
+    };
+    view! {
+        <table class="table expected">
+            <caption><h2>{caption}</h2> <span class="second">{standing}</span></caption>
+            <tbody>
+                <Row
+                    label=CountWords::InProduct
+                    counted=|p, c| shown(p.measured.as_ref().map(|m| &m.in_product), c, unit::cells)
+                    predicted=|p, c| middle(p.prediction.as_ref().and_then(|p| p.in_product.as_ref()), c, unit::cells)
+                    range=|p, c| ends(p.prediction.as_ref().and_then(|p| p.in_product.as_ref()), c, unit::cells)
+                    id="w-made-n"
+                />
+                <Row
+                    label=CountWords::Concentration
+                    counted=|p, c| shown(p.measured.as_ref().map(|m| &m.concentration), c, unit::count)
+                    predicted=|p, c| {
+                        middle(p.prediction.as_ref().and_then(|p| p.concentration.as_ref()), c, unit::count_predicted)
+                    }
+                    range=|p, c| {
+                        ends(p.prediction.as_ref().and_then(|p| p.concentration.as_ref()), c, unit::count_predicted)
+                    }
+                    id="w-made-c"
+                />
+                <Row
+                    label=CountWords::Fold
+                    counted=|p, c| shown(p.measured.as_ref().and_then(|m| m.fold.as_ref()), c, unit::fold)
+                    predicted=|p, c| middle(p.prediction.as_ref().and_then(|p| p.fold.as_ref()), c, unit::fold)
+                    range=|p, c| ends(p.prediction.as_ref().and_then(|p| p.fold.as_ref()), c, unit::fold)
+                    id="w-made-f"
+                />
+            </tbody>
+        </table>
+    }
+}
+
+/// One amount: counted and heavy, or predicted and light with its range; nothing when neither is known.
+#[component]
+fn Row(
+    label: CountWords,
+    counted: Pick,
+    predicted: Pick,
+    range: PickRange,
+    id: &'static str,
+) -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let (counted, predicted) = (figure(sheet, counted), figure(sheet, predicted));
+    let is_counted = Memo::new(move |_| counted.with(Option::is_some));
+    let value = Signal::derive(move || -> Explained { if is_counted.get() { counted.get() } else { predicted.get() } });
+    let bare = Signal::derive(move || value.get().map(|(w, working)| (Written { unit: "", ..w }, working)));
+    let unit = Memo::new(move |_| value.with(|v| v.as_ref().map(|(w, _)| w.unit)));
+    let there = Memo::new(move |_| value.with(Option::is_some));
+    let ends = move || {
+        let (low, high) = sheet.answer.with(|a| range(&a.product, &sheet.conventions())).filter(|_| !is_counted.get())?;
+        Some(desk.say(ProductLine::Range(low, high)))
+    };
+    let open = RwSignal::new(false);
+    view! {
+        <Show when=move || there.get()>
+            <tr>
+                <th scope="row">{move || desk.say(label)}</th>
+                <td class="num" class:counted=is_counted class:predicted=move || !is_counted.get()>
+                    <Opens value=bare open id/>
+                </td>
+                <td class="unit">{unit}</td>
+                <td class="num range">{ends}</td>
+            </tr>
+            {move || {
+                open.get().then(|| view! { <tr class="opened"><td colspan="4"><WorkingTable value open id/></td></tr> })
+            }}
+        </Show>
+    }
+}

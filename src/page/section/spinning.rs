@@ -1,7 +1,158 @@
-//! Spinning: stages, speeds, ratings, what is due.
+//! Spinning: rotor, stages, speed and force, what runs, what is due, and a count that comes meanwhile.
 
+mod rotor;
+mod stages;
+
+use super::header::{countdown, go, running, until};
+use crate::shell::{clock, focus};
+use crate::state::{Desk, Sheet};
+use crate::widget::{Choice, Confirm, Entry, Findings, NextStep, Stops};
 use leptos::prelude::*;
+use strawline::assess::spin::Happening;
+use strawline::draft::{CheckKind, CountStanding, Draft, Field, Stage};
+use strawline::finding::HeldStep;
+use strawline::quantity::time::Instant;
+use strawline::words::choice::CountStandingName;
+use strawline::words::spin::{NowLong, SpinLabel, SpinSentence, StageBegan, StagePlan, StageTitle};
 
-/// To come.
+/// The stage itself.
 #[component]
-pub fn Spinning() -> impl IntoView {}
+pub fn Spinning() -> impl IntoView {
+    let desk = Desk::here();
+    view! {
+        <section class="part-of">
+            <h2 class="heading">{move || desk.say(SpinLabel::Heading)}</h2>
+            <rotor::RotorChoice/>
+            <Confirm kind=CheckKind::Balance id="check_balance"/>
+        </section>
+        <section class="part-of">
+            <h2 class="heading">{move || desk.say(SpinLabel::Programme)}</h2>
+            <stages::Programme/>
+            <stages::WhatRan/>
+            <rotor::Ratings/>
+        </section>
+        <section class="part-of">
+            <h2 class="heading">{move || desk.say(SpinLabel::BloodCount)}</h2>
+            <p class="second">{move || desk.say(SpinSentence::CountHint)}</p>
+            <Choice
+                name="count_standing"
+                legend=SpinLabel::BloodCount
+                of=vec![CountStanding::Today, CountStanding::Older, CountStanding::NoCount]
+                words=CountStandingName
+                get=|d: &Draft| d.choices.count
+                set=|d: &mut Draft, to| d.choices.count = to
+            />
+            <Entry field=Field::BloodCount/>
+            <Entry field=Field::BloodHaematocrit/>
+        </section>
+        <Findings stages=vec![Stage::NeedleIn, Stage::Spinning]/>
+    }
+}
+
+/// The clock, what comes next, until when, and the step.
+#[component]
+pub fn SpinAnswer() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let clock = running(desk, sheet);
+    let what = move || {
+        clock.with(|c| {
+            let stage = match c.now {
+                Happening::Stage { index, .. } => stages::stage(sheet, index),
+                _ => None,
+            };
+            desk.say(NowLong { now: &c.now, stage: stage.as_ref() })
+        })
+    };
+    let large = move || {
+        if matches!(clock.with(|c| c.now.clone()), Happening::Stage { due: true, .. }) {
+            return Some(desk.say(SpinLabel::Due));
+        }
+        countdown(desk, clock).or_else(|| Some(desk.second.get().at.since(since(sheet, clock)?)?.text()))
+    };
+    let next = move || {
+        let conventions = sheet.conventions();
+        let index = clock.with(|c| c.next)?;
+        let stage = stages::stage(sheet, index)?;
+        let title = desk.say(StageTitle { index, stage: Some(&stage) });
+        let plan = desk.say(StagePlan { stage: &stage, conventions: &conventions });
+        Some(view! { <p>{desk.say(SpinLabel::Next)} ": " <b>{title}</b> " " <span class="second">{plan}</span></p> })
+    };
+    let by = move |words: SpinLabel, at: Option<Instant>| {
+        let (at, left) = until(desk, sheet, at?);
+        Some(view! { <div><dt>{desk.say(words)}</dt><dd><b>{at}</b> " " <span class="second">{left}</span></dd></div> })
+    };
+    view! {
+        <p class="clock-large" class:due=move || clock.with(|c| matches!(c.now, Happening::Stage { due: true, .. }))>
+            <span>{what}</span>
+            <b class="large" role="timer">{large}</b>
+        </p>
+        {next}
+        <dl class="facts">
+            {move || by(SpinLabel::SpinBy, clock.with(|c| c.spin_by))}
+            {move || by(SpinLabel::UseBy, clock.with(|c| c.use_by))}
+        </dl>
+        <p>
+            <button type="button" class="link" on:click=move |_| focus::first("#blood_count")>
+                {move || desk.say(SpinLabel::CountNow)}
+            </button>
+        </p>
+        <Stops step=HeldStep::Spin/>
+        <Step clock/>
+    }
+}
+
+/// Since when what happens now has been so.
+fn since(sheet: Sheet, clock: Memo<super::header::Running>) -> Option<Instant> {
+    let now = clock.with(|c| c.now.clone());
+    sheet.draft.with(|d| {
+        let t = &d.times;
+        match now {
+            Happening::NotBegun => None,
+            Happening::Drawing { since } => Some(since),
+            Happening::WaitingToSpin => t.needle_out,
+            Happening::Stage { .. } => t.stages.values().next_back().copied(),
+            Happening::SpinOver => t.spin_end,
+            Happening::Collected => t.collected,
+            Happening::HandedOver => t.handed_over,
+        }
+    })
+}
+
+/// What is to be said or done next.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Next {
+    Start,
+    Stage(u8),
+    End,
+    Product,
+}
+
+#[component]
+fn Step(clock: Memo<super::header::Running>) -> impl IntoView {
+    let sheet = Sheet::here();
+    let next = Memo::new(move |_| {
+        clock.with(|c| match (&c.now, c.next) {
+            (Happening::Stage { .. }, Some(next)) => Next::Stage(next),
+            (Happening::Stage { .. }, None) => Next::End,
+            (Happening::NotBegun | Happening::Drawing { .. } | Happening::WaitingToSpin, _) => Next::Start,
+            _ => Next::Product,
+        })
+    });
+    move || match next.get() {
+        Next::Start => {
+            view! { <NextStep label=HeldStep::Spin step=HeldStep::Spin go=move || stages::begin(sheet, 0)/> }.into_any()
+        }
+        Next::Stage(index) => {
+            view! { <NextStep label=StageBegan(index) go=move || stages::begin(sheet, index)/> }.into_any()
+        }
+        Next::End => view! { <NextStep label=SpinLabel::Ended go=move || end(sheet)/> }.into_any(),
+        Next::Product => {
+            view! { <NextStep label=SpinLabel::ToProduct go=move || go(sheet, Stage::Product)/> }.into_any()
+        }
+    }
+}
+
+fn end(sheet: Sheet) {
+    let at = clock::now().at;
+    sheet.edit(|d| d.times.spin_end = Some(at));
+}

@@ -9,6 +9,8 @@ pub fn first(selector: &str) {
         .and_then(|d| d.query_selector(selector).ok().flatten())
         .and_then(|e| e.dyn_into::<web_sys::HtmlElement>().ok());
     if let Some(element) = found {
+        // A part that scrolls in itself begins at its head.
+        element.set_scroll_top(0);
         element.scroll_into_view();
         // A part that is no control takes the keyboard only when told so.
         if element.tab_index() < 0 && element.set_attribute("tabindex", "-1").is_err() {
@@ -17,5 +19,15 @@ pub fn first(selector: &str) {
         if element.focus().is_err() {
             element.scroll_into_view();
         }
+    }
+}
+
+/// Brings one part of a strip that scrolls sideways to its middle.
+pub fn centre(strip: &str, part: &str) {
+    let Some(document) = web_sys::window().and_then(|w| w.document()) else { return };
+    let find = |selector: &str| document.query_selector(selector).ok().flatten();
+    let part = find(part).and_then(|e| e.dyn_into::<web_sys::HtmlElement>().ok());
+    if let Some((strip, part)) = find(strip).zip(part) {
+        strip.set_scroll_left(part.offset_left() + part.offset_width() / 2 - strip.client_width() / 2);
     }
 }

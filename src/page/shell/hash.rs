@@ -13,3 +13,10 @@ pub fn follow(desk: Desk) {
     let handle = window_event_listener(leptos::ev::hashchange, move |_| read());
     on_cleanup(move || handle.remove());
 }
+
+/// Goes to a place.
+pub fn go(place: Place) {
+    if let Err(error) = window().location().set_hash(place.hash()) {
+        leptos::logging::warn!("{error:?}");
+    }
+}

@@ -2,12 +2,14 @@
 
 mod button;
 mod choice;
+mod confirm;
 mod entry;
 mod findings;
 mod opens;
 
 pub use button::NextStep;
 pub use choice::{Choice, Tick};
+pub use confirm::Confirm;
 pub use entry::Entry;
 pub use findings::{Findings, Stops, sentences};
 pub use opens::{Explained, Opens, WorkingTable};

@@ -20,11 +20,19 @@ pub fn Opens(
     /// Whether the working is open.
     open: RwSignal<bool>,
     /// Key of the working in the page.
-    id: &'static str,
+    #[prop(into)]
+    id: String,
 ) -> impl IntoView {
-    let number = Memo::new(move |_| value.with(|v| v.as_ref().map(|(w, _)| w.clone())));
+    let number =
+        Memo::new(move |_| value.with(|v| v.as_ref().map(|(w, working)| (w.clone(), working.steps.is_empty()))));
     move || {
-        number.get().map(|written| {
+        let id = id.clone();
+        number.get().map(|(written, given)| {
+            if given {
+                // Entered as it stands: there is nothing to open.
+                return view! { <span class="n"><b>{written.number}</b>{super::unit_after(written.unit)}</span> }
+                    .into_any();
+            }
             view! {
                 <span class="n">
                     <button
@@ -39,6 +47,7 @@ pub fn Opens(
                     {super::unit_after(written.unit)}
                 </span>
             }
+            .into_any()
         })
     }
 }
@@ -52,7 +61,8 @@ pub fn WorkingTable(
     /// Whether it is open.
     open: RwSignal<bool>,
     /// Key of the working in the page.
-    id: &'static str,
+    #[prop(into)]
+    id: String,
 ) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     move || {
@@ -83,7 +93,7 @@ pub fn WorkingTable(
             .map(|s| view! { <li>{desk.say(SourceLine(*s))}</li> })
             .collect_view();
         Some(view! {
-            <section class="working" id=id aria-label=desk.say(Common::HowWorkedOut)>
+            <section class="working" id=id.clone() aria-label=desk.say(Common::HowWorkedOut)>
                 <table class="steps">{lines}</table>
                 <ul class="source">{sources}</ul>
             </section>

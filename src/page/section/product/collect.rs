@@ -1,0 +1,109 @@
+//! Collect: how much is kept, what is left behind, and the spun container to scale.
+
+use super::rows::{Line, shown};
+use crate::picture::column::{Column, ColumnView, ColumnWords};
+use crate::picture::container::Glass;
+use crate::shell::clock;
+use crate::state::{Desk, Sheet};
+use crate::widget::Entry;
+use leptos::prelude::*;
+use strawline::draft::Field;
+use strawline::words::product::{Collect as Words, ProductLine};
+use strawline::words::unit;
+
+/// The section.
+#[component]
+pub fn Collect() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let planned = Signal::derive(move || {
+        let c = sheet.conventions();
+        sheet
+            .read
+            .with(|(case, _)| case.collect.planned.map(|v| unit::volume(v, &c).number).unwrap_or_default())
+    });
+    view! {
+        <section class="part-of">
+            <h2 class="heading">{move || desk.say(Words::Heading)}</h2>
+            <Entry field=Field::ProductVolume step=0.5 standing=planned/>
+            <Line
+                label=Words::Bound
+                pick=|p, c| shown(p.bound.as_ref(), c, unit::volume)
+                id="w-bound"
+            />
+            <Entry field=Field::ProductActual step=0.1 standing=planned/>
+            <Line
+                label=Words::LeftBehind
+                pick=|p, c| shown(p.ledger.as_ref().map(|l| &l.left_behind), c, unit::volume)
+                id="w-left-behind"
+            />
+            <Entry field=Field::PoorPlasma step=1.0/>
+            <Collected/>
+            <Spun/>
+        </section>
+    }
+}
+
+/// When it was collected; or the button that says it is.
+#[component]
+fn Collected() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let at = Memo::new(move |_| sheet.draft.with(|d| d.times.collected));
+    let set = move |to| sheet.edit(|d| d.times.collected = to);
+    move || match at.get() {
+        Some(at) => {
+            let at = unit::clock(at, desk.minute.with(|n| n.offset));
+            view! {
+                <p>
+                    {format!("{} {at} ", desk.say(Words::Collected))}
+                    <button type="button" class="link" on:click=move |_| set(None)>{desk.say(Words::TakeBack)}</button>
+                </p>
+            }
+            .into_any()
+        }
+        None => view! {
+            <div class="buttons">
+                <button type="button" class="button" on:click=move |_| set(Some(clock::now().at))>
+                    {desk.say(Words::Now)}
+                </button>
+            </div>
+        }
+        .into_any(),
+    }
+}
+
+/// One spun container, its layers to scale.
+#[component]
+fn Spun() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let layers = Memo::new(move |_| sheet.read.with(|(case, _)| sheet.answer.with(|a| a.layers(case))));
+    let glass = Memo::new(move |_| sheet.draft.with(|d| d.kit.container.as_ref().map(Glass::from)));
+    let done = Memo::new(move |_| sheet.draft.with(|d| d.times.collected.is_some()));
+    move || {
+        let (layers, glass) = layers.get().zip(glass.get())?;
+        let c = sheet.conventions();
+        let (product, fill) = (unit::volume(layers.product, &c), unit::volume(layers.fill, &c));
+        let caption = desk.say(if layers.second { Words::Second } else { Words::One });
+        let view = ColumnView {
+            glass,
+            kind: layers.kind,
+            fill: layers.fill,
+            cells: layers.cells,
+            product: layers.product,
+            cells_in_product: layers.cells_in_product,
+            done: done.get(),
+            words: ColumnWords {
+                product: format!("{} {}", product.clone(), desk.say(Words::Product)),
+                plasma: desk.say(Words::Plasma),
+                coat: desk.say(Words::Coat),
+                cells: desk.say(Words::Cells),
+            },
+        };
+        let label = desk.say(ProductLine::Column(product, fill));
+        Some(view! {
+            <figure>
+                <Column view label/>
+                <figcaption class="second">{caption}</figcaption>
+            </figure>
+        })
+    }
+}

@@ -1,0 +1,355 @@
+//! Share out: what each part is given, losses on the way, and what is added on the order.
+
+use super::rows::{Line, shown};
+use crate::state::{Desk, Sheet};
+use crate::widget::{Entry, Explained, Opens, WorkingTable};
+use leptos::prelude::*;
+use strawline::assess::product::ShareLine;
+use strawline::draft::field::{MAX_ADDITIONS, MAX_SITES};
+use strawline::draft::{AdditionChoice, Field};
+use strawline::product::ledger::{Closure, EntryKind};
+use strawline::product::range::Range;
+use strawline::quantity::unit::Conventions;
+use strawline::quantity::{Cells, Quantity};
+use strawline::words::choice::AdditionName;
+use strawline::words::page::Common;
+use strawline::words::product::{ProductLine, Share as Words, ShareSays};
+use strawline::words::unit::{self, Written};
+use strawline::working::{Figure, Worked};
+
+/// The section.
+#[component]
+pub fn Share() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let parts = Memo::new(move |_| sheet.draft.with(|d| d.rows.parts.min(MAX_SITES)));
+    view! {
+        <section class="part-of">
+            <h2 class="heading">{move || desk.say(Words::Heading)}</h2>
+            <For each=move || 0..parts.get() key=|i| *i let:row>
+                <Part row/>
+            </For>
+            <h3 class="subheading">{move || desk.say(Words::Passage)}</h3>
+            <div class="pair">
+                <Entry field=Field::NeedleChanges step=1.0/>
+                <Entry field=Field::Transfers step=1.0/>
+            </div>
+            <h3 class="subheading">{move || desk.say(Words::Additions)}</h3>
+            <Additions/>
+        </section>
+    }
+}
+
+/// What one part is given, under what was ordered for it.
+#[component]
+fn Part(row: u8) -> impl IntoView {
+    let sheet = Sheet::here();
+    let planned = Memo::new(move |_| {
+        let c = sheet.conventions();
+        sheet.read.with(|(case, _)| {
+            let part = case.order.parts.get(usize::from(row))?;
+            Some((part.name.clone(), part.planned.map(|v| unit::volume(v, &c))))
+        })
+    });
+    let line = move || {
+        let (name, volume) = planned.get()?;
+        let volume = volume.map(|v| v.to_string()).unwrap_or_default();
+        Some([volume, name].into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(" "))
+    };
+    let standing =
+        Signal::derive(move || planned.get().and_then(|(_, v)| v).map(|v| v.number).unwrap_or_default());
+    view! {
+        <p class="second">{line}</p>
+        <Entry field=Field::PartGiven(row) step=0.1 standing/>
+    }
+}
+
+#[component]
+fn Additions() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let rows = Memo::new(move |_| sheet.draft.with(|d| d.rows.additions.min(MAX_ADDITIONS)));
+    let more =
+        move |_| sheet.edit(|d| d.rows.additions = d.rows.additions.saturating_add(1).min(MAX_ADDITIONS));
+    let fewer = move |_| {
+        sheet.edit(|d| {
+            d.rows.additions = d.rows.additions.saturating_sub(1);
+            let row = d.rows.additions;
+            d.choices.additions.remove(&row);
+            for field in [Field::AdditionName(row), Field::AdditionStrength(row), Field::AdditionVolume(row)]
+            {
+                d.write(field, "");
+            }
+        });
+    };
+    let calcium = Memo::new(move |_| {
+        sheet.answer.with(|a| a.product.mixed.as_ref().is_some_and(|m| m.calcium.is_some()))
+    });
+    view! {
+        <p class="second">{move || desk.say(ShareSays::AdditionHow)}</p>
+        <For each=move || 0..rows.get() key=|i| *i let:row>
+            <Addition row/>
+        </For>
+        <div class="buttons">
+            <Show when=move || rows.get() < MAX_ADDITIONS>
+                <button type="button" class="button" on:click=more>{move || desk.say(Words::AddAddition)}</button>
+            </Show>
+            <Show when=move || { rows.get() > 0 }>
+                <button type="button" class="button" on:click=fewer>{move || desk.say(Words::RemoveAddition)}</button>
+            </Show>
+        </div>
+        <Line
+            label=Words::AfterVolume
+            pick=|p, c| shown(p.mixed.as_ref().map(|m| &m.volume), c, unit::volume)
+            id="w-mixed"
+        />
+        <Line
+            label=Words::AfterCount
+            pick=|p, c| shown(p.mixed.as_ref().and_then(|m| m.counted.as_ref()), c, unit::count)
+            id="w-mixed-count"
+        />
+        <Line
+            label=Words::Calcium
+            pick=|p, c| {
+                let ratio = p.mixed.as_ref()?.calcium.as_ref()?.ratio.as_ref();
+                shown(ratio, c, |f, c| unit::figure(&Figure::of(f), c))
+            }
+            id="w-calcium"
+        />
+        <Show when=move || calcium.get()>
+            <p class="second">{move || desk.say(ShareSays::CalciumAbout)}</p>
+        </Show>
+    }
+}
+
+/// One addition: nothing of it is filled in.
+#[component]
+fn Addition(row: u8) -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let chosen = Memo::new(move |_| sheet.draft.with(|d| d.choices.additions.get(&row).copied()));
+    let choose = move |event| {
+        let at = event_target_value(&event).parse::<usize>().ok();
+        let what = at.and_then(|at| AdditionChoice::ALL.get(at).copied());
+        sheet.edit(|d| {
+            match what {
+                Some(what) => d.choices.additions.insert(row, what),
+                None => d.choices.additions.remove(&row),
+            };
+        });
+    };
+    let id = format!("addition_{}", u32::from(row).saturating_add(1));
+    let options = AdditionChoice::ALL
+        .into_iter()
+        .enumerate()
+        .map(|(at, what)| {
+            view! {
+                <option value=at selected=move || chosen.get() == Some(what)>
+                    {move || desk.say(AdditionName(what))}
+                </option>
+            }
+        })
+        .collect_view();
+    let strong = move || !matches!(chosen.get(), Some(AdditionChoice::AutologousThrombin));
+    view! {
+        <fieldset>
+            <legend class="unseen">{move || desk.say(ProductLine::Addition(row))}</legend>
+            <div class="field text">
+                <div class="field-name">
+                    <label for=id.clone()>
+                        {move || format!("{}: {}", desk.say(ProductLine::Addition(row)), desk.say(Words::What))}
+                    </label>
+                </div>
+                <div class="entry">
+                    <select id=id class="words" on:change=choose>
+                        <option value="" selected=move || chosen.get().is_none()>
+                            {move || desk.say(Words::NotChosen)}
+                        </option>
+                        {options}
+                    </select>
+                </div>
+            </div>
+            <Show when=move || chosen.get() == Some(AdditionChoice::Other)>
+                <Entry field=Field::AdditionName(row)/>
+            </Show>
+            <Show when=strong>
+                <Entry field=Field::AdditionStrength(row)/>
+            </Show>
+            <Entry field=Field::AdditionVolume(row)/>
+        </fieldset>
+    }
+}
+
+/// Dose of a share: by the count if there is one, else predicted with its range.
+fn dose(line: &ShareLine, c: &Conventions) -> Explained {
+    match (&line.counted, &line.predicted) {
+        (Some(w), _) => Some((unit::cells(w.value, c), w.working.clone())),
+        (None, Some(w)) => Some((unit::cells(w.value.median, c), w.working.clone())),
+        (None, None) => None,
+    }
+}
+
+/// A row of the share-out, as far as it can be said without opening anything.
+#[derive(Debug, Clone, PartialEq)]
+struct Shown {
+    name: String,
+    volume: String,
+    given: bool,
+    counted: bool,
+    range: Option<(Written, Written)>,
+}
+
+fn range_of(worked: Option<&Worked<Range<Cells>>>, c: &Conventions) -> Option<(Written, Written)> {
+    worked.map(|w| (unit::cells(w.value.low, c), unit::cells(w.value.high, c)))
+}
+
+/// Who gets how much: the table of the answer.
+#[component]
+pub fn ShareOut() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let count = Memo::new(move |_| sheet.answer.with(|a| a.product.shares.len()));
+    let caption = move || {
+        let c = sheet.conventions();
+        sheet.answer.with(|a| a.product.volume.map(|v| desk.say(ProductLine::ShareOf(unit::volume(v, &c)))))
+    };
+    let counted = Memo::new(move |_| sheet.answer.with(|a| a.product.measured.is_some()));
+    let standing = move || desk.say(if counted.get() { Common::Counted } else { Common::Predicted });
+    view! {
+        <table class="table">
+            <caption><h2>{caption}</h2></caption>
+            <thead>
+                <tr>
+                    <th scope="col">{move || desk.say(Words::Site)}</th>
+                    <th scope="col" class="num">{move || format!("{}, mL", desk.say(Words::Volume))}</th>
+                    <th scope="col" class="num">
+                        {move || format!("{}, ×10⁹", desk.say(Words::Dose))} <br/> {standing}
+                    </th>
+                </tr>
+            </thead>
+            <tbody>
+                <For each=move || 0..count.get() key=|i| *i let:index>
+                    <ShareRow index/>
+                </For>
+                <Total/>
+                <Rest/>
+            </tbody>
+        </table>
+        {move || (count.get() == 0).then(|| view! { <p class="second">{desk.say(ShareSays::NoParts)}</p> })}
+    }
+}
+
+/// Name, volume, and the dose that opens. `None` of a dose says that it is not known.
+fn dose_row(row: Memo<Option<Shown>>, value: Signal<Explained>, class: &'static str, id: String) -> AnyView {
+    let desk = Desk::here();
+    let open = RwSignal::new(false);
+    let bare = Signal::derive(move || value.get().map(|(w, working)| (Written { unit: "", ..w }, working)));
+    let text = move |pick: fn(&Shown) -> String| move || row.with(|r| r.as_ref().map(pick));
+    let state = move || {
+        row.with(|r| {
+            let words = if r.as_ref()?.given { Words::GivenWord } else { Words::PlannedWord };
+            Some(desk.say(words))
+        })
+    };
+    let range = move || {
+        row.with(|r| r.as_ref()?.range.clone()).map(|(low, high)| {
+            view! { " " <span class="range">{format!("({})", desk.say(ProductLine::Range(low, high)))}</span> }
+        })
+    };
+    let unknown = move || value.with(Option::is_none).then(|| desk.say(Words::NoDose));
+    let working_id = id.clone();
+    view! {
+        <tr class=class>
+            <th scope="row">{text(|r| r.name.clone())} " " <span class="second">{state}</span></th>
+            <td class="num">{text(|r| r.volume.clone())}</td>
+            <td class="num" class:counted=move || row.with(|r| r.as_ref().is_some_and(|r| r.counted))>
+                <Opens value=bare open id/>
+                {range}
+                {unknown}
+            </td>
+        </tr>
+        {move || {
+            let id = working_id.clone();
+            open.get().then(|| view! { <tr class="opened"><td colspan="3"><WorkingTable value open id/></td></tr> })
+        }}
+    }
+    .into_any()
+}
+
+#[component]
+fn ShareRow(index: usize) -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let row = Memo::new(move |_| {
+        let c = sheet.conventions();
+        sheet.answer.with(|a| {
+            let line = a.product.shares.get(index)?;
+            let name = if line.name.is_empty() { desk.say(Words::WholeSite) } else { line.name.clone() };
+            Some(Shown {
+                name,
+                volume: unit::volume(line.volume, &c).number,
+                given: line.given,
+                counted: line.counted.is_some(),
+                range: range_of(line.predicted.as_ref().filter(|_| line.counted.is_none()), &c),
+            })
+        })
+    });
+    let value = Signal::derive(move || {
+        let c = sheet.conventions();
+        sheet.answer.with(|a| a.product.shares.get(index).and_then(|line| dose(line, &c)))
+    });
+    dose_row(row, value, "", format!("w-share-{index}"))
+}
+
+/// All parts together.
+#[component]
+fn Total() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let row = Memo::new(move |_| {
+        let c = sheet.conventions();
+        sheet.answer.with(|a| {
+            let p = &a.product;
+            let given = !p.shares.is_empty() && p.shares.iter().all(|s| s.given);
+            let volume = p.ledger.as_ref().map(|l| l.sites.value).filter(|v| v.get() > 0.0)?;
+            Some(Shown {
+                name: desk.say(if given { Words::Given } else { Words::Planned }),
+                volume: unit::volume(volume, &c).number,
+                given,
+                counted: p.dose_counted.is_some(),
+                range: range_of(p.dose_predicted.as_ref().filter(|_| p.dose_counted.is_none()), &c),
+            })
+        })
+    });
+    let value = Signal::derive(move || {
+        let c = sheet.conventions();
+        sheet.answer.with(|a| {
+            let p = &a.product;
+            let counted = shown(p.dose_counted.as_ref(), &c, unit::cells);
+            counted.or_else(|| {
+                p.dose_predicted.as_ref().map(|w| (unit::cells(w.value.median, &c), w.working.clone()))
+            })
+        })
+    });
+    let there = Memo::new(move |_| row.with(Option::is_some));
+    move || there.get().then(|| dose_row(row, value, "sum", "w-share-all".to_owned()))
+}
+
+/// What is not given.
+#[component]
+fn Rest() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let rows = Memo::new(move |_| {
+        let c = sheet.conventions();
+        sheet.answer.with(|a| {
+            let Some(ledger) = a.product.ledger.as_ref() else { return Vec::new() };
+            let sample = ledger.going_out.iter().find(|e| e.kind == EntryKind::Sample).map(|e| e.volume);
+            let mut rows = vec![
+                (Words::SampleOut, sample.map(|v| unit::volume(v, &c).number)),
+                (Words::Losses, Some(unit::volume(ledger.losses.value, &c).number)),
+            ];
+            if let Closure::Closes { left_over } = ledger.closure {
+                rows.push((Words::LeftOver, Some(unit::volume(left_over, &c).number)));
+            }
+            rows
+        })
+    });
+    let row = move |(words, volume): (Words, Option<String>)| {
+        view! { <tr><th scope="row" class="faint">{desk.say(words)}</th><td class="num faint">{volume}</td><td></td></tr> }
+    };
+    move || rows.get().into_iter().map(row).collect_view()
+}

@@ -1,0 +1,216 @@
+//! The programme, stage by stage: planned beside run, speed beside force.
+
+use crate::shell::clock;
+use crate::state::{Desk, Sheet};
+use crate::widget::{Entry, Explained, Opens, WorkingTable};
+use leptos::prelude::*;
+use strawline::draft::Field;
+use strawline::draft::field::MAX_STAGES;
+use strawline::spin::programme::{Speed, Stage, StageForce};
+use strawline::spin::rcf::RadiusKind;
+use strawline::words::choice::RadiusShort;
+use strawline::words::spin::{RadiusNeeded, SpinLabel, SpinSentence, StageBegan, StagePlan, StageTitle};
+use strawline::words::unit;
+use strawline::working::Worked;
+
+/// How many stages the protocol plans.
+pub fn planned(sheet: Sheet) -> u8 {
+    let stages = sheet.draft.with(|d| d.kit.protocol.as_ref().map_or(0, |p| p.programme.0.len()));
+    u8::try_from(stages).unwrap_or(MAX_STAGES).min(MAX_STAGES)
+}
+
+/// A stage of the plan.
+pub fn stage(sheet: Sheet, index: u8) -> Option<Stage> {
+    sheet.draft.with(|d| d.kit.protocol.as_ref()?.programme.0.get(usize::from(index)).cloned())
+}
+
+/// Every stage of the programme.
+#[component]
+pub fn Programme() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let count = Memo::new(move |_| planned(sheet));
+    let none = move || {
+        let chosen = sheet.draft.with(|d| d.kit.protocol.is_some());
+        let words = if chosen { SpinSentence::NoProgramme } else { SpinSentence::NoProtocol };
+        (count.get() == 0).then(|| view! { <p class="second">{desk.say(words)}</p> })
+    };
+    view! {
+        {none}
+        <For each=move || 0..count.get() key=|i| *i let:index>
+            <StageRow index/>
+        </For>
+    }
+}
+
+/// Where a stage's force is named: at the radius its plan names, else at the maximum.
+fn named(stage: &Stage) -> RadiusKind {
+    match stage.speed() {
+        Some(Speed::Rcf { at, .. }) => at,
+        _ => RadiusKind::Maximum,
+    }
+}
+
+fn force(force: &StageForce, at: RadiusKind) -> Option<&Worked<strawline::quantity::Rcf>> {
+    match at {
+        RadiusKind::Minimum => force.minimum.as_ref(),
+        RadiusKind::Mean => force.mean.as_ref(),
+        RadiusKind::Maximum => force.maximum.as_ref(),
+    }
+}
+
+/// Planned or run.
+#[derive(Clone, Copy, PartialEq)]
+enum Which {
+    Planned,
+    Run,
+}
+
+/// A speed and its force at a named radius, both open to their working. Shows nothing where nothing turns.
+#[component]
+fn SpeedAndForce(index: u8, which: Which) -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let at = Memo::new(move |_| stage(sheet, index).map_or(RadiusKind::Maximum, |s| named(&s)));
+    let found =
+        move |pick: fn(&StageForce, RadiusKind, &strawline::quantity::unit::Conventions) -> Explained| {
+            let c = sheet.conventions();
+            sheet.answer.with(|a| {
+                let stage = a.spin.stages.get(usize::from(index))?;
+                let force = if which == Which::Planned { &stage.planned } else { &stage.actual };
+                pick(force.as_ref()?, at.get(), &c)
+            })
+        };
+    let rpm =
+        Signal::derive(move || found(|f, _, c| Some((unit::rpm(f.rpm.value, c), f.rpm.working.clone()))));
+    let rcf = Signal::derive(move || {
+        found(|f, at, c| force(f, at).map(|w| (unit::rcf(w.value, c), w.working.clone())))
+    });
+    let (rpm_open, rcf_open) = (RwSignal::new(false), RwSignal::new(false));
+    let key = |what: &str| {
+        let run = if which == Which::Run { "run-" } else { "" };
+        format!("w-{run}{what}-{}", u32::from(index).saturating_add(1))
+    };
+    let (rpm_id, rcf_id) = (key("rpm"), key("rcf"));
+    let turns = Memo::new(move |_| rpm.with(Option::is_some));
+    let forced = Memo::new(move |_| rcf.with(Option::is_some));
+    let lead = move || (which == Which::Run && turns.get()).then(|| desk.say(SpinLabel::RanShort));
+    view! {
+        <p class="entry">
+            {lead}
+            <Opens value=rpm open=rpm_open id=rpm_id.clone()/>
+            {move || (turns.get() && forced.get()).then_some("↔")}
+            <Opens value=rcf open=rcf_open id=rcf_id.clone()/>
+            <span class="second">{move || forced.get().then(|| desk.say(RadiusShort(at.get())))}</span>
+        </p>
+        <WorkingTable value=rpm open=rpm_open id=rpm_id/>
+        <WorkingTable value=rcf open=rcf_open id=rcf_id/>
+    }
+}
+
+#[component]
+fn StageRow(index: u8) -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let plan = Memo::new(move |_| stage(sheet, index));
+    let title = move || plan.with(|s| desk.say(StageTitle { index, stage: s.as_ref() }));
+    let planned = move || {
+        let conventions = sheet.conventions();
+        plan.with(|s| s.as_ref().map(|stage| desk.say(StagePlan { stage, conventions: &conventions })))
+    };
+    let missing = move || {
+        let at = plan.with(|s| s.as_ref().and_then(|s| s.speed().map(|_| named(s))))?;
+        let rotor = sheet.draft.with(|d| d.kit.rotor.is_some());
+        let unknown =
+            sheet.answer.with(|a| a.spin.stages.get(usize::from(index)).is_none_or(|s| s.planned.is_none()));
+        (rotor && unknown).then(|| view! { <p class="reading wrong">{desk.say(RadiusNeeded(at))}</p> })
+    };
+    view! {
+        <div class="field">
+            <div class="field-name">
+                {title}
+                <p class="second">{planned}</p>
+            </div>
+            <Begun index/>
+            <SpeedAndForce index which=Which::Planned/>
+            <SpeedAndForce index which=Which::Run/>
+            {missing}
+        </div>
+    }
+}
+
+/// When a stage began; or the button that says it has.
+#[component]
+fn Begun(index: u8) -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    // Began, whether it was the last to begin, and whether it may begin now.
+    let state = Memo::new(move |_| {
+        // The next one stands on the step beside the clock.
+        let other = sheet.answer.with(|a| a.spin.next != Some(index));
+        sheet.draft.with(|d| {
+            let last = d.times.stages.keys().next_back().copied();
+            let going = d.times.spin_end.is_none();
+            (
+                d.times.stages.get(&index).copied(),
+                going && last == Some(index),
+                other && going && last.is_some_and(|l| l < index),
+            )
+        })
+    });
+    move || match state.get() {
+        (Some(at), last, _) => {
+            let at =
+                format!("{} {}", desk.say(SpinLabel::Begun), unit::clock(at, desk.minute.with(|n| n.offset)));
+            let back = move |_| {
+                sheet.edit(|d| {
+                    d.times.stages.remove(&index);
+                });
+            };
+            let button = last.then(|| {
+                view! { <button type="button" class="link" on:click=back>{desk.say(SpinLabel::TakeBack)}</button> }
+            });
+            view! { <p class="entry">{at} " " {button}</p> }.into_any()
+        }
+        (None, _, true) => view! {
+            <p class="entry">
+                <button type="button" class="button" on:click=move |_| begin(sheet, index)>
+                    {desk.say(StageBegan(index))}
+                </button>
+            </p>
+        }
+        .into_any(),
+        (None, _, false) => ().into_any(),
+    }
+}
+
+/// A stage begins now.
+pub fn begin(sheet: Sheet, index: u8) {
+    let at = clock::now().at;
+    sheet.edit(|d| {
+        d.times.stages.insert(index, at);
+    });
+}
+
+/// Speed and minutes as they were really run, for each stage that turns.
+#[component]
+pub fn WhatRan() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let turning = Memo::new(move |_| {
+        (0..planned(sheet))
+            .filter(|i| stage(sheet, *i).is_some_and(|s| s.speed().is_some()))
+            .collect::<Vec<u8>>()
+    });
+    let any = move || turning.with(|t| !t.is_empty());
+    view! {
+        <Show when=any>
+            <details class="more">
+                <summary>{move || desk.say(SpinLabel::Ran)}</summary>
+                <div>
+                    <For each=move || turning.get() key=|i| *i let:index>
+                        <div class="pair">
+                            <Entry field=Field::SpeedActual(index)/>
+                            <Entry field=Field::MinutesActual(index)/>
+                        </div>
+                    </For>
+                </div>
+            </details>
+        </Show>
+    }
+}

@@ -1,0 +1,331 @@
+//! Words of the product: collect, count, share out, hand over, sign; and of late counts.
+
+use super::Phrase;
+use super::unit::{self, Written};
+use crate::assess::product::OrderedAmount;
+use crate::product::measured::{AgainstOrder, AgainstRange, Check};
+use crate::quantity::time::{Instant, Offset};
+use crate::record::SignError;
+use std::borrow::Cow;
+
+crate::phrases! {
+    /// Collect.
+    Collect {
+        Heading => "Collect",
+        Bound => "Most plasma that can be taken",
+        LeftBehind => "Left behind in the containers",
+        Now => "Product collected",
+        Collected => "collected",
+        TakeBack => "Not collected yet",
+        Product => "product",
+        Plasma => "plasma left",
+        Coat => "buffy coat",
+        Cells => "cells",
+        One => "One container after the spin, to scale",
+        Second => "The plasma of one container after the last spin, to scale",
+    }
+}
+
+crate::phrases! {
+    /// How the product is counted. Not counting it is an end as good as any, as long as it is said.
+    CountHow {
+        Now => "Count now",
+        Later => "Count later",
+        Not => "Not counted",
+    }
+}
+
+crate::phrases! {
+    /// Count.
+    Count {
+        Heading => "Count",
+        How => "Platelets of the product",
+        Recipe => "For the count",
+        Sample => "Sample, well mixed, before anything is added",
+        Expect => "Reading to expect",
+        Add => "Add a reading",
+        Remove => "Remove the last reading",
+        Mixed => "Well mixed, and no clumps seen?",
+        Beside => "Counted beside predicted",
+        Quantity => "Amount",
+        CountedHead => "Counted",
+        PredictedHead => "Predicted",
+        InProduct => "Platelets in product",
+        Concentration => "Concentration",
+        Fold => "Fold over the blood’s count",
+        Recovery => "Recovery",
+        Spread => "Spread of the readings",
+        AgainstOrder => "Against the order",
+        Ordered => "Ordered",
+        ByCount => "By the count",
+        AsExpected => "As predicted",
+        NotCounted => "not counted",
+        Ceiling => "ceiling",
+        Counted => "counted",
+        Predicted => "predicted",
+    }
+}
+
+crate::phrases! {
+    /// Sentences about the count.
+    CountSays {
+        Later => "The case goes on the list of cases waiting for counts. Card and label say that platelets are not counted.",
+        Not => "Nothing was counted. Card and label say so, and no figure stands in the count’s place.",
+        NoPrediction => "Nothing is predicted for this protocol, so the count stands alone.",
+        NoBaseline => "The blood was not counted, so neither fold nor recovery follows.",
+        CheckInOrder => "More platelets than were drawn. Check, in this order:",
+        ExplainedByError => "Counting error alone could explain it.",
+        ScalesPicture => "One position read as recovery, fold, concentration and platelets in product: predicted hatched, counted solid, ceiling at the right.",
+    }
+}
+
+crate::phrases! {
+    /// Share out and add.
+    Share {
+        Heading => "Share out",
+        Volume => "Volume",
+        Dose => "Dose",
+        Site => "Site",
+        WholeSite => "whole site",
+        Given => "Given in all",
+        Planned => "To give in all",
+        GivenWord => "given",
+        PlannedWord => "planned",
+        LeftOver => "Left over",
+        SampleOut => "Count sample",
+        Losses => "Needles and transfers",
+        Passage => "On the way to the patient",
+        Additions => "Additions ordered",
+        AddAddition => "Add an addition",
+        RemoveAddition => "Remove the last addition",
+        What => "What is added",
+        NotChosen => "not chosen",
+        AfterVolume => "Volume after additions",
+        AfterCount => "Concentration after additions, by the count",
+        Calcium => "Calcium per citrate, by amount",
+        NoDose => "not known",
+    }
+}
+
+crate::phrases! {
+    /// Sentences about sharing and adding.
+    ShareSays {
+        NoParts => "The order names no volume to give yet.",
+        AdditionHow => "Substance, strength and volume as ordered. Nothing is filled in.",
+        CalciumAbout => "Calcium binds citrate about one to one; a ratio is no instruction.",
+    }
+}
+
+crate::phrases! {
+    /// Card, hand-over, signature.
+    Sign {
+        Heading => "Card",
+        Print => "Print card",
+        PrintAmended => "Print amended card",
+        NotHandedOver => "Not handed over yet",
+        Sign => "Sign the record",
+        ToLater => "Go to Later",
+        Preview => "Label, as it will print",
+        Demo => "Demo",
+        NoUseBy => "no needle time, so no use-by",
+        Made => "What was made",
+        Expected => "What is expected",
+    }
+}
+
+crate::phrases! {
+    /// Sentences of the signature.
+    SignSays {
+        WhoReceives => "Enter who receives the product.",
+        ReadBack => "Read both identifiers and the check sign back at hand-over, and confirm it under Card.",
+        AmendOnly => "A signed record is not changed; what comes later is added as an amendment with its reason.",
+    }
+}
+
+crate::phrases! {
+    /// Late counts and amendments.
+    Late {
+        Heading => "Count",
+        Amend => "Amend the record",
+        Why => "Why it is amended",
+        Card => "Card",
+        Amended => "Record amended",
+        ToProduct => "Go to Product",
+    }
+}
+
+crate::phrases! {
+    /// Sentences about late counts.
+    LateSays {
+        NotSigned => "The record is not signed yet. Hand over and sign it under Product; a count can be typed here or there.",
+        Waiting => "The record waits for a count. Type the readings, say that the sample was mixed, and amend.",
+        HasCount => "The record holds a count. A change is added as an amendment; what was signed stays.",
+        ReasonExample => "such as: count came back from the laboratory",
+    }
+}
+
+/// An amount an order may name, as the head of its row.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct OrderedName(pub OrderedAmount);
+
+impl Phrase for OrderedName {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self.0 {
+            OrderedAmount::Platelets => "Platelets to give",
+            OrderedAmount::Concentration => "Concentration",
+            OrderedAmount::Fold => "Fold",
+        })
+    }
+}
+
+/// A counted amount against the order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct OrderMet(pub AgainstOrder);
+
+impl Phrase for OrderMet {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self.0 {
+            AgainstOrder::Met => "met",
+            AgainstOrder::NotMet => "not met",
+            AgainstOrder::WithinCountingError => "too close to tell: within counting error",
+        })
+    }
+}
+
+/// Whether the middle of the predicted range reaches what is ordered.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct OrderReached(pub bool);
+
+impl Phrase for OrderReached {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(if self.0 {
+            "the middle of the range reaches it"
+        } else {
+            "the middle of the range falls short"
+        })
+    }
+}
+
+/// A counted amount against its predicted range.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct InRange(pub AgainstRange);
+
+impl Phrase for InRange {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self.0 {
+            AgainstRange::Below => "The count lies below the predicted range.",
+            AgainstRange::Inside => "The count lies within the predicted range.",
+            AgainstRange::Above => "The count lies above the predicted range.",
+        })
+    }
+}
+
+/// What to check when more platelets are found than were drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct CheckThis(pub Check);
+
+impl Phrase for CheckThis {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self.0 {
+            Check::BaselineKind => "what the blood’s own count was taken from",
+            Check::Dilution => "the dilution before the analyser",
+            Check::Mixing => "whether the product was mixed, and clumps looked for",
+            Check::Volume => "the product volume, as measured",
+        })
+    }
+}
+
+/// A line with what is written put in.
+#[derive(Debug, Clone, PartialEq)]
+pub enum ProductLine {
+    /// A range after a predicted value.
+    Range(Written, Written),
+    /// The reading to expect, at a dilution.
+    AtDilution(String),
+    /// Undiluted.
+    Undiluted,
+    /// A spun container, in words: product, all that is in it.
+    Column(Written, Written),
+    /// One row of additions.
+    Addition(u8),
+    /// Signed by, at.
+    SignedBy(String, String),
+    /// Handed over to, at.
+    HandedTo(String, String),
+    /// Amended so many times.
+    AmendedTimes(usize),
+    /// The share-out of so much product.
+    ShareOf(Written),
+}
+
+impl Phrase for ProductLine {
+    fn english(&self) -> Cow<'static, str> {
+        use ProductLine as P;
+        Cow::Owned(match self {
+            P::Range(low, high) => format!("{} to {}", low.number, high.number),
+            P::AtDilution(n) => format!("at 1 part in {n}, predicted"),
+            P::Undiluted => "undiluted, predicted".to_owned(),
+            P::Column(product, fill) => format!("{product} of product in a container that holds {fill}."),
+            P::Addition(row) => format!("Addition {}", u32::from(*row).saturating_add(1)),
+            P::SignedBy(who, at) => format!("Signed by {who}, {at}."),
+            P::HandedTo(who, at) if who.is_empty() => format!("Handed over {at}."),
+            P::HandedTo(who, at) => format!("Handed over {at} to {who}."),
+            P::AmendedTimes(1) => "Amended once.".to_owned(),
+            P::AmendedTimes(n) => format!("Amended {n} times."),
+            P::ShareOf(v) => format!("Share out {v}"),
+        })
+    }
+}
+
+/// A moment with its day: 12 Mar 2026, 11:40.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct DayAndTime(pub Instant, pub Offset);
+
+impl Phrase for DayAndTime {
+    fn english(&self) -> Cow<'static, str> {
+        let time = unit::clock(self.0, self.1);
+        match unit::date(self.0, self.1) {
+            Some(day) => Cow::Owned(format!("{}, {time}", day.english())),
+            None => Cow::Owned(time),
+        }
+    }
+}
+
+/// Why a signature was refused.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SignRefused<'a>(pub &'a SignError);
+
+impl Phrase for SignRefused<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self.0 {
+            SignError::NoName => "Enter the technician’s name under Order; the signature carries it.",
+            SignError::NoReason => "Enter why the record is amended.",
+            SignError::OtherCase => "This case has no record yet. Sign it first.",
+            SignError::Unchanged => "Nothing differs from what was signed.",
+            SignError::NotFinite { what } => {
+                return Cow::Owned(format!(
+                    "{what} is not a number, so it cannot be kept. Correct what it rests on."
+                ));
+            }
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_was_not_counted_is_said_without_a_figure() {
+        for words in [CountSays::Later, CountSays::Not] {
+            let said = words.english();
+            assert!(said.contains("counted") && !said.contains(|c: char| c.is_ascii_digit()), "{said}");
+        }
+    }
+
+    #[test]
+    fn a_moment_carries_its_day() {
+        let at = Instant(1_773_311_000_000);
+        assert_eq!(DayAndTime(at, Offset::UTC).english(), "12\u{a0}Mar\u{a0}2026, 10:23");
+    }
+}

@@ -1,0 +1,189 @@
+//! Words of the spin: rotor, programme, what runs, what is due.
+
+use super::Phrase;
+use super::choice::{RadiusName, RadiusShort, SpinStageName};
+use super::unit;
+use crate::assess::spin::Happening;
+use crate::quantity::unit::Conventions;
+use crate::spin::programme::{Speed, Stage};
+use crate::spin::rcf::RadiusKind;
+use std::borrow::Cow;
+
+crate::phrases! {
+    /// Names and buttons of the spin.
+    SpinLabel {
+        Heading => "Spin",
+        Rotor => "Rotor",
+        NoRotor => "none chosen",
+        NoRadius => "no radius on record",
+        Programme => "Programme",
+        Ratings => "Ratings, at the maximum radius",
+        RatedRotor => "Rotor, speed",
+        RatedBucket => "Bucket, force",
+        RatedContainer => "Container, force",
+        NotOnRecord => "not on record",
+        Ran => "What really ran",
+        RanShort => "ran",
+        Begun => "begun",
+        TakeBack => "Take back",
+        Ended => "Spin ended",
+        EndedAt => "spin ended",
+        BloodCount => "Blood count",
+        CountNow => "Enter a count that has come",
+        ToProduct => "Go to Product",
+        ToOrder => "Go to Order",
+        OpenBench => "Open Bench",
+        Next => "Next",
+        Nothing => "nothing planned",
+        SpinBy => "Spin by",
+        UseBy => "Use by",
+        Due => "due",
+        Open => "until done",
+        BeforeStart => "Before the start",
+    }
+}
+
+crate::phrases! {
+    /// Sentences of the spin.
+    SpinSentence {
+        NoProgramme => "No spin programme is on record for this protocol. Enter it in Bench, or follow the instructions of the process.",
+        NoProtocol => "No protocol is chosen yet. Choose one under Order.",
+        NoRotor => "Choose a rotor: a force becomes a speed only at its radius.",
+        OtherRotor => "Rotors are kept in Bench, each with its radii in running position.",
+        NotInYet => "The needle has not been in yet, so no clock runs.",
+        CountHint => "A count from the needle’s own blood may come while it spins; everything expected follows it.",
+    }
+}
+
+/// A stage's number and kind: "Stage 2, hold".
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StageTitle<'a> {
+    /// Its number from 0.
+    pub index: u8,
+    /// The stage, if the plan has one of that number.
+    pub stage: Option<&'a Stage>,
+}
+
+impl Phrase for StageTitle<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        let n = u32::from(self.index).saturating_add(1);
+        Cow::Owned(match self.stage {
+            Some(Stage::Handling { .. }) => format!("Stage {n}, by hand"),
+            Some(stage) => format!("Stage {n}, {}", SpinStageName(stage).english().to_lowercase()),
+            None => format!("Stage {n}"),
+        })
+    }
+}
+
+/// What a stage plans: "180 ×g at the maximum radius, 10 min".
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StagePlan<'a> {
+    /// The stage.
+    pub stage: &'a Stage,
+    /// Units and number style of the reader.
+    pub conventions: &'a Conventions,
+}
+
+impl Phrase for StagePlan<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        let c = self.conventions;
+        let mut parts = Vec::new();
+        if let Stage::Handling { what, .. } = self.stage {
+            parts.push(what.clone());
+        }
+        match self.stage.speed() {
+            Some(Speed::Rpm(rpm)) => parts.push(unit::rpm(rpm, c).to_string()),
+            Some(Speed::Rcf { g, at }) => {
+                parts.push(format!("{} {}", unit::rcf(g, c), RadiusShort(at).english()))
+            }
+            None => {}
+        }
+        match self.stage.time() {
+            Some(time) => parts.push(unit::minutes(time, c).to_string()),
+            None => parts.push("until done".to_owned()),
+        }
+        Cow::Owned(parts.join(", "))
+    }
+}
+
+/// The button that says a stage has begun.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct StageBegan(pub u8);
+
+impl Phrase for StageBegan {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Owned(format!("Stage {} has begun", u32::from(self.0).saturating_add(1)))
+    }
+}
+
+/// What to enter where a rotor lacks a radius.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct RadiusNeeded(pub RadiusKind);
+
+impl Phrase for RadiusNeeded {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Owned(format!(
+            "This stage is planned in ×g {}. Enter the rotor’s {} in Bench; no speed follows without it.",
+            RadiusShort(self.0).english(),
+            RadiusName(self.0).english()
+        ))
+    }
+}
+
+/// What runs, beside the large clock.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct NowLong<'a> {
+    /// What is happening.
+    pub now: &'a Happening,
+    /// The stage that runs, if the plan has it.
+    pub stage: Option<&'a Stage>,
+}
+
+impl Phrase for NowLong<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self.now {
+            Happening::NotBegun => "Needle not in yet",
+            Happening::Drawing { .. } => "Needle in, since",
+            Happening::WaitingToSpin => "Waiting for the spin, since",
+            Happening::Stage { index, ends, due } => {
+                let title = StageTitle { index: *index, stage: self.stage }.english();
+                return Cow::Owned(match (ends, due) {
+                    (_, true) => format!("{title}: its time is over"),
+                    (Some(_), false) => format!("{title}, ends in"),
+                    (None, false) => format!("{title}, since"),
+                });
+            }
+            Happening::SpinOver => "Spin over, since",
+            Happening::Collected => "Product collected, since",
+            Happening::HandedOver => "Handed over, since",
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::bench::Bench;
+
+    #[test]
+    fn stages_say_what_they_plan() {
+        let bench = Bench::default();
+        let stages = &bench.protocol("double-spin").unwrap().programme.0;
+        let c = Conventions::default();
+        let plan: Vec<String> =
+            stages.iter().map(|stage| StagePlan { stage, conventions: &c }.english().into_owned()).collect();
+        assert_eq!(
+            plan,
+            [
+                "180\u{a0}×g at the maximum radius, 10\u{a0}min",
+                "move plasma above the cells to a new container, until done",
+                "900\u{a0}×g at the maximum radius, 10\u{a0}min"
+            ]
+        );
+        let titles: Vec<String> = (0u8..)
+            .zip(stages)
+            .map(|(index, stage)| StageTitle { index, stage: Some(stage) }.english().into_owned())
+            .collect();
+        assert_eq!(titles, ["Stage 1, hold", "Stage 2, by hand", "Stage 3, hold"]);
+    }
+}
