@@ -15,7 +15,7 @@ crate::phrases! {
         Bound => "Most plasma that can be taken",
         LeftBehind => "Left behind in the containers",
         Now => "Product collected",
-        Collected => "collected",
+        Collected => "Collected at",
         TakeBack => "Not collected yet",
         Product => "product",
         Plasma => "plasma left",
@@ -63,6 +63,7 @@ crate::phrases! {
         Ceiling => "ceiling",
         Counted => "counted",
         Predicted => "predicted",
+        FoldShort => "Fold",
     }
 }
 
@@ -91,9 +92,6 @@ crate::phrases! {
         Planned => "To give in all",
         GivenWord => "given",
         PlannedWord => "planned",
-        LeftOver => "Left over",
-        SampleOut => "Count sample",
-        Losses => "Needles and transfers",
         Passage => "On the way to the patient",
         Additions => "Additions ordered",
         AddAddition => "Add an addition",
@@ -129,6 +127,8 @@ crate::phrases! {
         Demo => "Demo",
         NoUseBy => "no needle time, so no use-by",
         Made => "What was made",
+        DoseCounted => "Dose in all, counted",
+        DosePredicted => "Dose in all, predicted, not counted",
         Expected => "What is expected",
     }
 }

@@ -3,8 +3,8 @@
 mod expected;
 
 use super::header::go;
-use super::product::ProductAnswer;
-use super::spinning::SpinAnswer;
+use super::product::{ProductAnswer, ProductBar};
+use super::spinning::{SpinAnswer, SpinBar};
 use super::trouble::TroubleButton;
 use crate::picture::container::{ANSWER, Containers, ContainersView, Tube};
 use crate::shell::clock;
@@ -212,11 +212,17 @@ fn FillPicture(picture: Memo<Option<ContainersView>>, plan: Memo<Option<Plan>>) 
 #[component]
 pub fn Bar() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
+    // A change of stage makes the whole worksheet anew, and this bar with it.
+    match sheet.draft.with_untracked(|d| d.stage) {
+        Stage::Spinning => return view! { <SpinBar/> }.into_any(),
+        Stage::Product | Stage::Later => return view! { <ProductBar/> }.into_any(),
+        Stage::Order | Stage::BeforeNeedle | Stage::NeedleIn => {}
+    }
     let plan = Memo::new(move |_| {
         let drawing = sheet.draft.with(|d| d.stage <= Stage::BeforeNeedle);
         plan(desk, sheet).filter(|_| drawing)
     });
-    move || {
+    let bar = move || {
         plan.get().map(|p| {
             let first = (!p.prefilled).then(|| {
                 view! { <p><span>{desk.say(DrawLine::AgentFirst(p.agent_name))}</span><b>{p.agent.number}</b> " " {p.agent.unit}</p> }
@@ -230,5 +236,6 @@ pub fn Bar() -> impl IntoView {
                 </section>
             }
         })
-    }
+    };
+    bar.into_any()
 }

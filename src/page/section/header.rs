@@ -78,7 +78,7 @@ pub fn Header() -> impl IntoView {
 }
 
 /// Whether a case is shown by the solid sign: the second of two open ones, so that they differ by ground too.
-fn solid(desk: Desk, sheet: Sheet) -> bool {
+pub fn solid(desk: Desk, sheet: Sheet) -> bool {
     let id = sheet.id();
     desk.open.with(|open| open.iter().position(|s| s.id() == id)).is_some_and(|at| at % 2 == 1)
 }
@@ -186,8 +186,10 @@ fn OneClock(sheet: Sheet) -> impl IntoView {
         (true, false) => countdown(desk, clock),
         _ => None,
     };
+    // Only the nearer end counts down: the strip holds other cases too.
     let by = move |words: Clock, pick: fn(&Running) -> Option<Instant>| {
         let (at, left) = until(desk, sheet, clock.with(pick)?);
+        let left = (words == Clock::SpinBy || clock.with(|c| c.spin_by.is_none())).then_some(left);
         Some(view! { <span>{desk.say(words)} " " <b>{at}</b> " " {left}</span> })
     };
     view! {

@@ -11,8 +11,9 @@ use crate::widget::{Explained, Findings, Opens, WorkingTable};
 use leptos::prelude::*;
 use rows::{Pick, PickRange, ends, figure, middle, shown};
 use strawline::draft::Stage;
-use strawline::words::page::Common;
+use strawline::words::page::{Common, Frame};
 use strawline::words::product::{Count as CountWords, CountHow, ProductLine, Sign as Words};
+use strawline::words::spin::SpinLabel;
 use strawline::words::unit::{self, Written};
 
 /// The stage itself.
@@ -38,6 +39,47 @@ pub fn ProductAnswer(stage: Stage) -> impl IntoView {
     }
 }
 
+/// Dose and use-by on a phone, in short. What is predicted is named so, and set no larger than its name.
+#[component]
+pub fn ProductBar() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let counted = move || {
+        let c = sheet.conventions();
+        sheet.answer.with(|a| a.product.dose_counted.as_ref().map(|w| unit::cells(w.value, &c)))
+    };
+    let predicted = move || {
+        let c = sheet.conventions();
+        sheet.answer.with(|a| a.product.dose_predicted.as_ref().map(|w| unit::cells(w.value.median, &c)))
+    };
+    let dose = move || match (counted(), predicted()) {
+        (Some(w), _) => view! {
+            <p><span>{desk.say(Words::DoseCounted)}</span><b>{w.number}</b> " " {w.unit}</p>
+        }
+        .into_any(),
+        (None, Some(w)) => {
+            view! { <p><span>{desk.say(Words::DosePredicted)}</span>{w.to_string()}</p> }.into_any()
+        }
+        (None, None) => ().into_any(),
+    };
+    view! {
+        <section class="bar" aria-label=move || desk.say(Frame::AnswerShort)>
+            {dose}
+            <UseByBar/>
+        </section>
+    }
+}
+
+/// Until when, in the bar of a phone.
+#[component]
+pub fn UseByBar() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    move || {
+        let at = sheet.answer.with(|a| a.spin.use_by.as_ref().map(|w| w.value.at))?;
+        let at = unit::clock(at, desk.minute.with(|n| n.offset));
+        Some(view! { <p><span>{desk.say(SpinLabel::UseBy)}</span><b>{at}</b></p> })
+    }
+}
+
 /// What was made by the count, or what is expected and named so.
 #[component]
 pub fn Made() -> impl IntoView {
@@ -51,8 +93,12 @@ pub fn Made() -> impl IntoView {
         match (counted.get(), how) {
             (true, _) => desk.say(CountWords::Counted),
             // That nothing was counted is said first; what stands below it is a prediction.
-            (false, CountHow::Not) => format!("{}; {}", desk.say(CountHow::Not), desk.say(CountWords::Predicted)),
-            (false, CountHow::Later) => format!("{}; {}", desk.say(CountHow::Later), desk.say(CountWords::Predicted)),
+            (false, CountHow::Not) => {
+                format!("{}; {}", desk.say(CountHow::Not), desk.say(CountWords::Predicted))
+            }
+            (false, CountHow::Later) => {
+                format!("{}; {}", desk.say(CountHow::Later), desk.say(CountWords::Predicted))
+            }
             (false, CountHow::Now) => desk.say(Common::Predicted),
         }
     };
@@ -79,9 +125,14 @@ pub fn Made() -> impl IntoView {
                     id="w-made-c"
                 />
                 <Row
-                    label=CountWords::Fold
-                    counted=|p, c| shown(p.measured.as_ref().and_then(|m| m.fold.as_ref()), c, unit::fold)
-                    predicted=|p, c| middle(p.prediction.as_ref().and_then(|p| p.fold.as_ref()), c, unit::fold)
+                    // Where the blood was not counted, the fold is all that can be said beforehand.
+                    label=CountWords::FoldShort
+                    counted=|_, _| None
+                    predicted=|p, c| {
+                        let said = p.measured.is_some() || p.native.is_some();
+                        let fold = p.prediction.as_ref().and_then(|p| p.fold.as_ref());
+                        middle(fold.filter(|_| !said), c, unit::fold)
+                    }
                     range=|p, c| ends(p.prediction.as_ref().and_then(|p| p.fold.as_ref()), c, unit::fold)
                     id="w-made-f"
                 />
@@ -102,12 +153,15 @@ fn Row(
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let (counted, predicted) = (figure(sheet, counted), figure(sheet, predicted));
     let is_counted = Memo::new(move |_| counted.with(Option::is_some));
-    let value = Signal::derive(move || -> Explained { if is_counted.get() { counted.get() } else { predicted.get() } });
+    let value = Signal::derive(move || -> Explained {
+        if is_counted.get() { counted.get() } else { predicted.get() }
+    });
     let bare = Signal::derive(move || value.get().map(|(w, working)| (Written { unit: "", ..w }, working)));
     let unit = Memo::new(move |_| value.with(|v| v.as_ref().map(|(w, _)| w.unit)));
     let there = Memo::new(move |_| value.with(Option::is_some));
     let ends = move || {
-        let (low, high) = sheet.answer.with(|a| range(&a.product, &sheet.conventions())).filter(|_| !is_counted.get())?;
+        let (low, high) =
+            sheet.answer.with(|a| range(&a.product, &sheet.conventions())).filter(|_| !is_counted.get())?;
         Some(desk.say(ProductLine::Range(low, high)))
     };
     let open = RwSignal::new(false);

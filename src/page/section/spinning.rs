@@ -3,7 +3,7 @@
 mod rotor;
 mod stages;
 
-use super::header::{countdown, go, running, until};
+use super::header::{Running, countdown, go, running, until};
 use crate::shell::{clock, focus};
 use crate::state::{Desk, Sheet};
 use crate::widget::{Choice, Confirm, Entry, Findings, NextStep, Stops};
@@ -13,6 +13,8 @@ use strawline::draft::{CheckKind, CountStanding, Draft, Field, Stage};
 use strawline::finding::HeldStep;
 use strawline::quantity::time::Instant;
 use strawline::words::choice::CountStandingName;
+use strawline::words::order::OrderWords;
+use strawline::words::page::Frame;
 use strawline::words::spin::{NowLong, SpinLabel, SpinSentence, StageBegan, StagePlan, StageTitle};
 
 /// The stage itself.
@@ -36,7 +38,7 @@ pub fn Spinning() -> impl IntoView {
             <p class="second">{move || desk.say(SpinSentence::CountHint)}</p>
             <Choice
                 name="count_standing"
-                legend=SpinLabel::BloodCount
+                legend=OrderWords::IsCounted
                 of=vec![CountStanding::Today, CountStanding::Older, CountStanding::NoCount]
                 words=CountStandingName
                 get=|d: &Draft| d.choices.count
@@ -49,11 +51,12 @@ pub fn Spinning() -> impl IntoView {
     }
 }
 
-/// The clock, what comes next, until when, and the step.
-#[component]
-pub fn SpinAnswer() -> impl IntoView {
-    let (desk, sheet) = (Desk::here(), Sheet::here());
-    let clock = running(desk, sheet);
+/// What runs now, in words and as the large figure of its clock.
+fn large(
+    desk: Desk,
+    sheet: Sheet,
+    clock: Memo<Running>,
+) -> (impl Fn() -> String + Copy, impl Fn() -> Option<String> + Copy) {
     let what = move || {
         clock.with(|c| {
             let stage = match c.now {
@@ -69,17 +72,44 @@ pub fn SpinAnswer() -> impl IntoView {
         }
         countdown(desk, clock).or_else(|| Some(desk.second.get().at.since(since(sheet, clock)?)?.text()))
     };
+    (what, large)
+}
+
+/// The same on a phone, in short.
+#[component]
+pub fn SpinBar() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let clock = running(desk, sheet);
+    let (what, large) = large(desk, sheet, clock);
+    view! {
+        <section class="bar" aria-label=move || desk.say(Frame::AnswerShort)>
+            <p><span>{what}</span><b>{large}</b></p>
+            <super::product::UseByBar/>
+        </section>
+    }
+}
+
+/// The clock, what comes next, until when, and the step.
+#[component]
+pub fn SpinAnswer() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let clock = running(desk, sheet);
+    let (what, large) = large(desk, sheet, clock);
     let next = move || {
         let conventions = sheet.conventions();
         let index = clock.with(|c| c.next)?;
         let stage = stages::stage(sheet, index)?;
         let title = desk.say(StageTitle { index, stage: Some(&stage) });
         let plan = desk.say(StagePlan { stage: &stage, conventions: &conventions });
-        Some(view! { <p>{desk.say(SpinLabel::Next)} ": " <b>{title}</b> " " <span class="second">{plan}</span></p> })
+        Some(
+            view! { <p>{desk.say(SpinLabel::Next)} ": " <b>{title}</b> " " <span class="second">{plan}</span></p> },
+        )
     };
     let by = move |words: SpinLabel, at: Option<Instant>| {
         let (at, left) = until(desk, sheet, at?);
-        Some(view! { <div><dt>{desk.say(words)}</dt><dd><b>{at}</b> " " <span class="second">{left}</span></dd></div> })
+        Some(
+            view! { <div><dt>{desk.say(words)}</dt><dd><b>{at}</b> " " <span class="second">{left}</span></dd></div> },
+        )
     };
     view! {
         <p class="clock-large" class:due=move || clock.with(|c| matches!(c.now, Happening::Stage { due: true, .. }))>
@@ -102,7 +132,7 @@ pub fn SpinAnswer() -> impl IntoView {
 }
 
 /// Since when what happens now has been so.
-fn since(sheet: Sheet, clock: Memo<super::header::Running>) -> Option<Instant> {
+fn since(sheet: Sheet, clock: Memo<Running>) -> Option<Instant> {
     let now = clock.with(|c| c.now.clone());
     sheet.draft.with(|d| {
         let t = &d.times;
@@ -128,7 +158,7 @@ enum Next {
 }
 
 #[component]
-fn Step(clock: Memo<super::header::Running>) -> impl IntoView {
+fn Step(clock: Memo<Running>) -> impl IntoView {
     let sheet = Sheet::here();
     let next = Memo::new(move |_| {
         clock.with(|c| match (&c.now, c.next) {
@@ -140,7 +170,8 @@ fn Step(clock: Memo<super::header::Running>) -> impl IntoView {
     });
     move || match next.get() {
         Next::Start => {
-            view! { <NextStep label=HeldStep::Spin step=HeldStep::Spin go=move || stages::begin(sheet, 0)/> }.into_any()
+            view! { <NextStep label=HeldStep::Spin step=HeldStep::Spin go=move || stages::begin(sheet, 0)/> }
+                .into_any()
         }
         Next::Stage(index) => {
             view! { <NextStep label=StageBegan(index) go=move || stages::begin(sheet, index)/> }.into_any()

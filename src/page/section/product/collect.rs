@@ -49,25 +49,26 @@ fn Collected() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let at = Memo::new(move |_| sheet.draft.with(|d| d.times.collected));
     let set = move |to| sheet.edit(|d| d.times.collected = to);
-    move || match at.get() {
-        Some(at) => {
-            let at = unit::clock(at, desk.minute.with(|n| n.offset));
-            view! {
-                <p>
-                    {format!("{} {at} ", desk.say(Words::Collected))}
-                    <button type="button" class="link" on:click=move |_| set(None)>{desk.say(Words::TakeBack)}</button>
-                </p>
+    move || {
+        let step = match at.get() {
+            Some(at) => view! {
+                {unit::clock(at, desk.minute.with(|n| n.offset))}
+                <button type="button" class="link" on:click=move |_| set(None)>{desk.say(Words::TakeBack)}</button>
             }
-            .into_any()
-        }
-        None => view! {
-            <div class="buttons">
+            .into_any(),
+            None => view! {
                 <button type="button" class="button" on:click=move |_| set(Some(clock::now().at))>
                     {desk.say(Words::Now)}
                 </button>
+            }
+            .into_any(),
+        };
+        view! {
+            <div class="field">
+                <div class="field-name">{desk.say(Words::Collected)}</div>
+                <div class="entry">{step}</div>
             </div>
         }
-        .into_any(),
     }
 }
 

@@ -7,7 +7,6 @@ use leptos::prelude::*;
 use strawline::assess::product::ShareLine;
 use strawline::draft::field::{MAX_ADDITIONS, MAX_SITES};
 use strawline::draft::{AdditionChoice, Field};
-use strawline::product::ledger::{Closure, EntryKind};
 use strawline::product::range::Range;
 use strawline::quantity::unit::Conventions;
 use strawline::quantity::{Cells, Quantity};
@@ -228,7 +227,6 @@ pub fn ShareOut() -> impl IntoView {
                     <ShareRow index/>
                 </For>
                 <Total/>
-                <Rest/>
             </tbody>
         </table>
         {move || (count.get() == 0).then(|| view! { <p class="second">{desk.say(ShareSays::NoParts)}</p> })}
@@ -243,8 +241,9 @@ fn dose_row(row: Memo<Option<Shown>>, value: Signal<Explained>, class: &'static 
     let text = move |pick: fn(&Shown) -> String| move || row.with(|r| r.as_ref().map(pick));
     let state = move || {
         row.with(|r| {
+            // The sum says it in its name.
             let words = if r.as_ref()?.given { Words::GivenWord } else { Words::PlannedWord };
-            Some(desk.say(words))
+            (class != "sum").then(|| desk.say(words))
         })
     };
     let range = move || {
@@ -252,13 +251,14 @@ fn dose_row(row: Memo<Option<Shown>>, value: Signal<Explained>, class: &'static 
             view! { " " <span class="range">{format!("({})", desk.say(ProductLine::Range(low, high)))}</span> }
         })
     };
+    let counted = Memo::new(move |_| row.with(|r| r.as_ref().is_some_and(|r| r.counted)));
     let unknown = move || value.with(Option::is_none).then(|| desk.say(Words::NoDose));
     let working_id = id.clone();
     view! {
         <tr class=class>
             <th scope="row">{text(|r| r.name.clone())} " " <span class="second">{state}</span></th>
             <td class="num">{text(|r| r.volume.clone())}</td>
-            <td class="num" class:counted=move || row.with(|r| r.as_ref().is_some_and(|r| r.counted))>
+            <td class="num" class:counted=counted class:predicted=move || !counted.get()>
                 <Opens value=bare open id/>
                 {range}
                 {unknown}
@@ -327,29 +327,4 @@ fn Total() -> impl IntoView {
     });
     let there = Memo::new(move |_| row.with(Option::is_some));
     move || there.get().then(|| dose_row(row, value, "sum", "w-share-all".to_owned()))
-}
-
-/// What is not given.
-#[component]
-fn Rest() -> impl IntoView {
-    let (desk, sheet) = (Desk::here(), Sheet::here());
-    let rows = Memo::new(move |_| {
-        let c = sheet.conventions();
-        sheet.answer.with(|a| {
-            let Some(ledger) = a.product.ledger.as_ref() else { return Vec::new() };
-            let sample = ledger.going_out.iter().find(|e| e.kind == EntryKind::Sample).map(|e| e.volume);
-            let mut rows = vec![
-                (Words::SampleOut, sample.map(|v| unit::volume(v, &c).number)),
-                (Words::Losses, Some(unit::volume(ledger.losses.value, &c).number)),
-            ];
-            if let Closure::Closes { left_over } = ledger.closure {
-                rows.push((Words::LeftOver, Some(unit::volume(left_over, &c).number)));
-            }
-            rows
-        })
-    });
-    let row = move |(words, volume): (Words, Option<String>)| {
-        view! { <tr><th scope="row" class="faint">{desk.say(words)}</th><td class="num faint">{volume}</td><td></td></tr> }
-    };
-    move || rows.get().into_iter().map(row).collect_view()
 }

@@ -115,6 +115,10 @@ fn StageRow(index: u8) -> impl IntoView {
         let conventions = sheet.conventions();
         plan.with(|s| s.as_ref().map(|stage| desk.say(StagePlan { stage, conventions: &conventions })))
     };
+    let turns = Memo::new(move |_| plan.with(|s| s.as_ref().is_some_and(|s| s.speed().is_some())));
+    let ran = Memo::new(move |_| {
+        sheet.answer.with(|a| a.spin.stages.get(usize::from(index)).is_some_and(|s| s.actual.is_some()))
+    });
     let missing = move || {
         let at = plan.with(|s| s.as_ref().and_then(|s| s.speed().map(|_| named(s))))?;
         let rotor = sheet.draft.with(|d| d.kit.rotor.is_some());
@@ -129,8 +133,8 @@ fn StageRow(index: u8) -> impl IntoView {
                 <p class="second">{planned}</p>
             </div>
             <Begun index/>
-            <SpeedAndForce index which=Which::Planned/>
-            <SpeedAndForce index which=Which::Run/>
+            <Show when=move || turns.get()><SpeedAndForce index which=Which::Planned/></Show>
+            <Show when=move || ran.get()><SpeedAndForce index which=Which::Run/></Show>
             {missing}
         </div>
     }
