@@ -72,6 +72,8 @@ crate::phrases! {
     CountSays {
         Later => "The case goes on the list of cases waiting for counts. Card and label say that platelets are not counted.",
         Not => "Nothing was counted. Card and label say so, and no figure stands in the count’s place.",
+        ReadingRemoved => "The last reading is removed.",
+        ReadingsRemoved => "The readings are removed.",
         NoPrediction => "Nothing is predicted for this protocol, so the count stands alone.",
         NoBaseline => "The blood was not counted, so neither fold nor recovery follows.",
         CheckInOrder => "More platelets than were drawn. Check, in this order:",
@@ -96,7 +98,7 @@ crate::phrases! {
         Additions => "Additions ordered",
         AddAddition => "Add an addition",
         RemoveAddition => "Remove the last addition",
-        What => "What is added",
+        What => "what is added",
         NotChosen => "not chosen",
         AfterVolume => "Volume after additions",
         AfterCount => "Concentration after additions, by the count",
@@ -109,6 +111,7 @@ crate::phrases! {
     /// Sentences about sharing and adding.
     ShareSays {
         NoParts => "The order names no volume to give yet.",
+        AdditionRemoved => "The last addition is removed.",
         AdditionHow => "Substance, strength and volume as ordered. Nothing is filled in.",
         CalciumAbout => "Calcium binds citrate about one to one; a ratio is no instruction.",
     }

@@ -75,12 +75,11 @@ pub fn WorkingTable(
                 let result = figure(&step.result, &c).to_string();
                 view! {
                     <tr>
-                        <th scope="row">{desk.say(step.what)}</th>
+                        <th scope="row" rowspan="2">{desk.say(step.what)}</th>
                         <td><i class="letter">{step.formula}</i></td>
                         <td></td>
                     </tr>
                     <tr>
-                        <th></th>
                         <td>{format!("= {}", substituted(step, &c))}</td>
                         <td><b>{result}</b></td>
                     </tr>

@@ -2,7 +2,7 @@
 
 use super::rows::{Beside, Line, ends, middle, shown};
 use crate::picture::scales::{Scale, Scales, ScalesView};
-use crate::shell::clock;
+use crate::shell::{clock, keep};
 use crate::state::{Desk, Sheet};
 use crate::widget::{Choice, Entry, Explained, Opens, WorkingTable};
 use leptos::prelude::*;
@@ -44,6 +44,21 @@ fn choose(draft: &mut Draft, to: Option<CountHow>) {
     }
 }
 
+/// The readings as typed; none when nothing is.
+fn readings(draft: &Draft) -> Vec<String> {
+    let rows = 0..draft.rows.readings.min(MAX_READINGS);
+    let texts: Vec<String> = rows.map(|i| draft.text(Field::Reading(i)).to_owned()).collect();
+    if texts.iter().all(String::is_empty) { Vec::new() } else { texts }
+}
+
+fn put_back(draft: &mut Draft, texts: &[String]) {
+    draft.choices.count_later = false;
+    draft.rows.readings = u8::try_from(texts.len()).unwrap_or(MAX_READINGS);
+    for (i, text) in (0..MAX_READINGS).zip(texts) {
+        draft.write(Field::Reading(i), text.clone());
+    }
+}
+
 /// The section.
 #[component]
 pub fn Count() -> impl IntoView {
@@ -54,6 +69,18 @@ pub fn Count() -> impl IntoView {
         CountHow::Later => Some(desk.say(CountSays::Later)),
         CountHow::Not => Some(desk.say(CountSays::Not)),
     };
+    // Choosing another way takes typed readings away, and one tap brings them back.
+    let typed = Memo::new(move |_| sheet.draft.with(readings));
+    Effect::new(move |before: Option<Vec<String>>| {
+        let after = typed.get();
+        let gone = after.is_empty() && sheet.draft.with_untracked(how) != CountHow::Now;
+        if let Some(before) = before.filter(|b| gone && !b.is_empty()) {
+            keep::offer_undo(desk, desk.say(CountSays::ReadingsRemoved), move || {
+                sheet.edit(|draft| put_back(draft, &before));
+            });
+        }
+        after
+    });
     view! {
         <section class="part-of">
             <h2 class="heading">{move || desk.say(Words::Heading)}</h2>
@@ -143,10 +170,16 @@ pub fn Readings() -> impl IntoView {
     });
     let more = move |_| sheet.edit(|d| d.rows.readings = d.rows.readings.saturating_add(1).min(MAX_READINGS));
     let fewer = move |_| {
+        let before = sheet.draft.with_untracked(readings);
         sheet.edit(|d| {
             d.rows.readings = d.rows.readings.saturating_sub(1);
             d.write(Field::Reading(d.rows.readings), "");
         });
+        if before.last().is_some_and(|text| !text.is_empty()) {
+            keep::offer_undo(desk, desk.say(CountSays::ReadingRemoved), move || {
+                sheet.edit(|draft| put_back(draft, &before));
+            });
+        }
     };
     view! {
         <For each=move || 0..rows.get() key=|i| *i let:index>
@@ -190,7 +223,7 @@ pub fn Counted() -> impl IntoView {
                         <tr>
                             <th scope="col">{move || desk.say(Words::Quantity)}</th>
                             {head(Words::CountedHead)}
-                            <th class="unit"></th>
+                            <td class="unit"></td>
                             {head(Words::PredictedHead)}
                             <th scope="col" class="num">{move || desk.say(Common::Range80)}</th>
                         </tr>

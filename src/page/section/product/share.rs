@@ -1,6 +1,7 @@
 //! Share out: what each part is given, losses on the way, and what is added on the order.
 
 use super::rows::{Line, shown};
+use crate::shell::keep;
 use crate::state::{Desk, Sheet};
 use crate::widget::{Entry, Explained, Opens, WorkingTable};
 use leptos::prelude::*;
@@ -69,14 +70,22 @@ fn Additions() -> impl IntoView {
     let more =
         move |_| sheet.edit(|d| d.rows.additions = d.rows.additions.saturating_add(1).min(MAX_ADDITIONS));
     let fewer = move |_| {
+        let row = sheet.draft.with_untracked(|d| d.rows.additions).saturating_sub(1);
+        let fields = [Field::AdditionName(row), Field::AdditionStrength(row), Field::AdditionVolume(row)];
+        let (what, texts) = sheet.draft.with_untracked(|d| {
+            (d.choices.additions.get(&row).copied(), fields.map(|field| d.text(field).to_owned()))
+        });
         sheet.edit(|d| {
-            d.rows.additions = d.rows.additions.saturating_sub(1);
-            let row = d.rows.additions;
+            d.rows.additions = row;
             d.choices.additions.remove(&row);
-            for field in [Field::AdditionName(row), Field::AdditionStrength(row), Field::AdditionVolume(row)]
-            {
-                d.write(field, "");
-            }
+            fields.into_iter().for_each(|field| d.write(field, ""));
+        });
+        keep::offer_undo(desk, desk.say(ShareSays::AdditionRemoved), move || {
+            sheet.edit(|d| {
+                d.rows.additions = row.saturating_add(1);
+                d.choices.additions.extend(what.map(|what| (row, what)));
+                fields.into_iter().zip(&texts).for_each(|(field, text)| d.write(field, text.clone()));
+            });
         });
     };
     let calcium = Memo::new(move |_| {
@@ -148,7 +157,7 @@ fn Addition(row: u8) -> impl IntoView {
         .collect_view();
     let strong = move || !matches!(chosen.get(), Some(AdditionChoice::AutologousThrombin));
     view! {
-        <fieldset>
+        <fieldset class="addition">
             <legend class="unseen">{move || desk.say(ProductLine::Addition(row))}</legend>
             <div class="field text">
                 <div class="field-name">

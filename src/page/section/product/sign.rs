@@ -7,7 +7,7 @@ use crate::widget::{Confirm, Entry, NextStep, Stops};
 use leptos::prelude::*;
 use strawline::draft::{CheckKind, Draft, Field, Stage};
 use strawline::finding::HeldStep;
-use strawline::record::SignError;
+use strawline::record::{SignError, changes};
 use strawline::words::card::{CardLine, CardWord};
 use strawline::words::choice::{AgentName, SiteLine};
 use strawline::words::product::{DayAndTime, ProductLine, Sign as Words, SignRefused, SignSays};
@@ -84,11 +84,21 @@ pub fn signature(desk: Desk, sheet: Sheet) -> Memo<Option<(String, String, usize
 pub fn Signed() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let signed = signature(desk, sheet);
+    let id = sheet.id();
+    let changed = Memo::new(move |_| {
+        desk.records.with(|all| {
+            let record = all.iter().find(|r| r.id() == id);
+            record.is_some_and(|r| sheet.draft.with(|d| !changes::between(r.latest(), d).is_empty()))
+        })
+    });
     move || {
         signed.get().map(|(by, at, amended)| {
+            let unsigned =
+                changed.get().then(|| view! { <p class="wrong">{desk.say(CardWord::Unsigned)}</p> });
             let times = (amended > 0).then(|| desk.say(ProductLine::AmendedTimes(amended)));
             view! {
                 <p role="status"><b>{desk.say(ProductLine::SignedBy(by, at))}</b> " " {times}</p>
+                {unsigned}
                 <p class="second">{desk.say(SignSays::AmendOnly)}</p>
             }
         })
@@ -172,13 +182,13 @@ pub fn LabelPreview() -> impl IntoView {
     };
     let made = move || {
         let offset = desk.minute.with(|n| n.offset);
-        sheet.draft.with(|d| match d.times.collected {
-            Some(at) => CardLine::MadeAt {
+        sheet.draft.with(|d| {
+            let at = d.times.collected?;
+            Some(desk.say(CardLine::MadeAt {
                 day: unit::date(at, offset).map(|day| desk.say(day)).unwrap_or_default(),
                 at: unit::clock(at, offset),
                 by: d.text(Field::Technician).to_owned(),
-            },
-            None => CardLine::DrawnUpBy(d.text(Field::Technician).to_owned()),
+            }))
         })
     };
     let use_by = move || {
@@ -201,7 +211,7 @@ pub fn LabelPreview() -> impl IntoView {
             <p><b class="site">{site}</b></p>
             <p><b>{move || desk.say(CardWord::ProductHead)} " " {move || what().0}</b></p>
             <p>{move || what().1}</p>
-            <p>{move || desk.say(made())}</p>
+            <p>{made}</p>
             <p>{use_by}</p>
             <p class="second">
                 {move || desk.bench.with(|b| b.clinic.autologous.clone())}
