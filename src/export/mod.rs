@@ -1,3 +1,6 @@
 //! What leaves the page: pure functions of a case and its assessment.
 
+pub mod card;
+pub mod label;
+pub mod question;
 pub mod report;

@@ -18,8 +18,8 @@ use crate::quantity::unit::{
 };
 use crate::quantity::write::{self, NO_BREAK};
 use crate::quantity::{
-    AcRatio, CellCount, Cells, Cv, Fold, Haematocrit, Haemoglobin, Height, Mass, Millimolar, Quantity,
-    Radius, Rcf, Recovery, Rpm, Seconds, Share, Volume, VolumePerMass,
+    AcRatio, CellCount, Cells, Cv, Factor, Fold, Haematocrit, Haemoglobin, Height, Mass, Millimolar, Quantity,
+    Radius, Rcf, Recovery, Rpm, Seconds, Share, Strength, Volume, VolumePerMass,
 };
 use crate::working::{Figure, Step};
 use std::borrow::Cow;
@@ -141,6 +141,16 @@ pub fn per_100(ratio: AcRatio, c: &Conventions) -> Written {
 /// A share as a percentage, to 0.1 %.
 pub fn percent(share: Share, c: &Conventions) -> Written {
     Written::new(write::fixed(100.0 * share.get(), 1, c.numbers), "%")
+}
+
+/// A factor: a pure number.
+pub fn factor(factor: Factor, c: &Conventions) -> Written {
+    Written::new(write::fixed(factor.get(), 2, c.numbers), "")
+}
+
+/// A strength [% w/v].
+pub fn strength(strength: Strength, c: &Conventions) -> Written {
+    Written::new(write::fixed(strength.get(), 2, c.numbers), "%")
 }
 
 /// A relative spread as a percentage, two figures.

@@ -1,7 +1,274 @@
-//! What prints.
+//! What prints: the card of the case in view with its labels, the blank worksheet, the questions for the
+//! prescriber. It stands in the page unseen, and prints alone.
 
+use super::header::solid;
+use super::ledger::view_of;
+use crate::picture::ledger::{LedgerStrip, LedgerView};
+use crate::state::{Desk, Paper as Kind, Sheet};
+use crate::widget::unit_after;
 use leptos::prelude::*;
+use strawline::export::card::{Block, Card, Fit, Given, Printed, Run, Table, Text, blank, card};
+use strawline::export::label::{Label, LabelKind, Labels, LineKind};
+use strawline::export::question::{Questions, questions};
+use strawline::finding::Level;
 
-/// To come.
+/// The paper. With no case open it is the blank worksheet.
 #[component]
-pub fn Paper() -> impl IntoView {}
+pub fn Paper() -> impl IntoView {
+    let desk = Desk::here();
+    let paper = move || match (desk.paper.get(), desk.sheet()) {
+        (Kind::Blank, _) | (_, None) => {
+            desk.bench.with(|b| card_view(&blank(&b.clinic, desk.language()), None, false))
+        }
+        (Kind::Card, Some(sheet)) => {
+            let made = given(desk, sheet, card);
+            let added = sheet.read.with(|(case, _)| !case.additions.is_empty());
+            let strip = made.ledger.clone().and_then(|heading| {
+                let view = sheet.answer.with(|a| view_of(a, desk.language(), &sheet.conventions(), added));
+                Some((heading, view?))
+            });
+            card_view(&made, strip, solid(desk, sheet))
+        }
+        (Kind::Questions, Some(sheet)) => questions_view(&given(desk, sheet, questions), solid(desk, sheet)),
+    };
+    view! { <div class="paper">{paper}</div> }
+}
+
+/// Gives a writer of paper everything it is made from.
+fn given<T>(desk: Desk, sheet: Sheet, write: impl FnOnce(Given<'_>) -> T) -> T {
+    let (bench, draft, read, answer) =
+        (desk.bench.read(), sheet.draft.read(), sheet.read.read(), sheet.answer.read());
+    let records = desk.records.read();
+    write(Given {
+        record: records.iter().find(|r| r.id() == draft.id),
+        draft: &draft,
+        case: &read.0,
+        answer: &answer,
+        clinic: &bench.clinic,
+        language: desk.language(),
+        now: desk.minute.get(),
+    })
+}
+
+fn run(run: &Run) -> AnyView {
+    match run {
+        Run::Plain(words) => words.clone().into_any(),
+        Run::Heavy(words) => view! { <b>{words.clone()}</b> }.into_any(),
+        Run::Id(id) => view! { <b class="id">{id.clone()}</b> }.into_any(),
+        Run::Amount(w) => {
+            view! { <span class="n"><b>{w.number.clone()}</b>{unit_after(w.unit)}</span> }.into_any()
+        }
+        Run::Rule => view! { <span class="rule-line"></span> }.into_any(),
+        Run::LongRule => view! { <span class="rule-line long"></span> }.into_any(),
+    }
+}
+
+fn runs(text: &Text) -> AnyView {
+    text.iter().map(run).collect_view().into_any()
+}
+
+fn paragraphs(lines: &[String]) -> AnyView {
+    lines.iter().map(|l| view! { <p>{l.clone()}</p> }).collect_view().into_any()
+}
+
+fn sign_view(sign: &str, solid: bool) -> AnyView {
+    view! { <b class="sign" class:solid=solid>{sign.to_owned()}</b> }.into_any()
+}
+
+fn head(clinic: &[String], title: &str, tag: Option<&String>, sign: Option<&String>, solid: bool) -> AnyView {
+    view! {
+        <header class="card-head">
+            <div>
+                <p>{clinic.join(", ")}</p>
+                <h1>{title.to_owned()}</h1>
+            </div>
+            {tag.map(|tag| view! { <span class="tag">{tag.clone()}</span> })}
+            {sign.map(|sign| sign_view(sign, solid))}
+        </header>
+    }
+    .into_any()
+}
+
+fn who(blocks: &[Block]) -> AnyView {
+    let blocks = blocks.iter().map(|b| {
+        let class = if b.site { "card-id site" } else { "card-id" };
+        let small = b.small.iter().map(|t| view! { <p class="card-source">{runs(t)}</p> }).collect_view();
+        view! {
+            <div>
+                {(!b.head.is_empty()).then(|| view! { <p class=class>{runs(&b.head)}</p> })}
+                {b.lines.iter().map(|t| view! { <p>{runs(t)}</p> }).collect_view()}
+                {small}
+            </div>
+        }
+    });
+    view! { <section class="card-who">{blocks.collect_view()}</section> }.into_any()
+}
+
+fn table(table: &Table, class: &'static str) -> AnyView {
+    if table.rows.is_empty() {
+        return ().into_any();
+    }
+    let columns = (!table.columns.is_empty()).then(|| {
+        let heads = table.columns.iter().map(|c| view! { <th scope="col">{c.clone()}</th> }).collect_view();
+        view! { <thead><tr>{heads}</tr></thead> }
+    });
+    let wide = table.rows.iter().map(|r| r.cells.len()).max().unwrap_or(0);
+    let rows = table.rows.iter().map(|row| {
+        // A row without its last cells gives their room to the one before.
+        let filled = row.cells.iter().rposition(|c| !c.is_empty()).map_or(1, |at| at + 1);
+        let filled = if table.columns.is_empty() { filled } else { row.cells.len() };
+        let cells = row.cells.iter().take(filled).enumerate().map(|(i, cell)| {
+            let span = (i > 0 && i + 1 == filled && filled < wide).then(|| (wide - i).to_string());
+            match i {
+                0 => view! { <th scope="row">{runs(cell)}</th> }.into_any(),
+                _ => view! { <td colspan=span>{runs(cell)}</td> }.into_any(),
+            }
+        });
+        view! { <tr class:sum=row.sum>{cells.collect_view()}</tr> }
+    });
+    view! {
+        <section>
+            <h2>{table.heading.clone()}</h2>
+            <table class=class>{columns}<tbody>{rows.collect_view()}</tbody></table>
+        </section>
+    }
+    .into_any()
+}
+
+fn finding(f: &Printed) -> AnyView {
+    let class = match f.level {
+        Level::Note => "finding note",
+        Level::Caution => "finding caution",
+        Level::StopClinician => "finding stop",
+        Level::StopFinal => "finding halt",
+    };
+    let text = f.text.clone();
+    let action = f.action.clone().map(|action| view! { " " {action} });
+    let said = f.said.clone().map(|said| view! { " " <b>{said}</b> });
+    if f.level >= Level::StopClinician {
+        return view! {
+            <div class=class>
+                <h3 class="level">{f.lead.clone()}</h3>
+                <p>{text} {action} {said}</p>
+            </div>
+        }
+        .into_any();
+    }
+    view! { <div class=class><p><strong class="level">{f.lead.clone()}</strong> " " {text} {action} {said}</p></div> }
+        .into_any()
+}
+
+fn label(l: &Label, solid: bool) -> AnyView {
+    let class = match l.kind {
+        LabelKind::Product => "label",
+        LabelKind::Withheld => "label withheld",
+        LabelKind::Poor => "label ppp",
+        LabelKind::Container => "label small",
+        LabelKind::Syringe => "label small syringe",
+    };
+    let hatch = (l.kind == LabelKind::Poor)
+        .then(|| view! { <svg class="ground" aria-hidden="true"><rect class="expected"></rect></svg> });
+    let lines = l.lines.iter().map(|(kind, text)| {
+        let class = match kind {
+            LineKind::Plain => "",
+            LineKind::Site => "site",
+            LineKind::UseBy => "use-by",
+        };
+        view! { <p class=class>{runs(text)}</p> }
+    });
+    view! {
+        <section class=class>
+            <header>
+                {hatch}
+                <span class="label-head">{runs(&l.head)}</span>
+                {l.sign.as_ref().map(|s| sign_view(s, solid))}
+            </header>
+            {lines.collect_view()}
+        </section>
+    }
+    .into_any()
+}
+
+fn labels(l: &Labels, solid: bool) -> AnyView {
+    let small = (!l.small.is_empty()).then(|| {
+        let small = l.small.iter().map(|l| label(l, solid)).collect_view();
+        view! { <div class="labels-small">{small}</div> }
+    });
+    view! {
+        <p class="cut">{l.cut.clone()}</p>
+        <div class="labels">
+            <p class="sticker">{l.sticker.clone()}</p>
+            {l.large.iter().map(|l| label(l, solid)).collect_view()}
+        </div>
+        {small}
+    }
+    .into_any()
+}
+
+fn card_view(card: &Card, strip: Option<(String, LedgerView)>, solid: bool) -> AnyView {
+    let amended = (!card.amended.is_empty())
+        .then(|| view! { <section class="card-amended">{paragraphs(&card.amended)}</section> });
+    let strip = strip.map(|(heading, view)| {
+        let label = heading.clone();
+        view! { <section><h2>{heading}</h2><LedgerStrip view label/></section> }
+    });
+    let findings = (!card.findings.is_empty()).then(
+        || view! { <div class="card-findings">{card.findings.iter().map(finding).collect_view()}</div> },
+    );
+    let troubles = card.troubles.split_first().map(|(heading, lines)| {
+        view! { <p class="card-troubles"><b>{heading.clone()}</b> " " {lines.join("; ")}</p> }
+    });
+    view! {
+        <article
+            class="card"
+            class:blank=card.blank
+            class:tight=card.fit == Fit::Tight
+            class:tightest=card.fit == Fit::Tightest
+        >
+            {head(&card.clinic, &card.title, card.tag.as_ref(), card.sign.as_ref(), solid)}
+            {amended}
+            {who(&card.who)}
+            {table(&card.done, "table done")}
+            <div class="card-two">{table(&card.made, "table made")} {table(&card.doses, "table doses")}</div>
+            {strip}
+            {findings}
+            {troubles}
+            <div class="card-sign">{paragraphs(&card.sign_off)}</div>
+            <footer class="card-source">{card.notice.join(" ")}</footer>
+            <p class="card-notes">{card.notes.clone()}</p>
+            {card.labels.as_ref().map(|l| labels(l, solid))}
+        </article>
+    }
+    .into_any()
+}
+
+fn questions_view(q: &Questions, solid: bool) -> AnyView {
+    let answer = |asked: AnyView| {
+        view! {
+            <div class="asked">
+                <p>{asked}</p>
+                <p class="answer-line"><span>{q.answer.clone()}</span></p>
+            </div>
+        }
+    };
+    let open = q.open.iter().map(|o| match q.asks {
+        true => answer(o.clone().into_any()).into_any(),
+        false => view! { <p>{o.clone()}</p> }.into_any(),
+    });
+    let cautions = q.cautions.iter().map(|(lead, text)| {
+        answer(view! { <strong class="level">{lead.clone()}</strong> " " {text.clone()} }.into_any())
+    });
+    view! {
+        <article class="card questions">
+            {head(&q.clinic, &q.title, q.tag.as_ref(), Some(&q.sign), solid)}
+            {who(&q.who)}
+            <section><h2>{q.open_heading.clone()}</h2>{open.collect_view()}</section>
+            {(!q.cautions.is_empty()).then(|| view! {
+                <section><h2>{q.cautions_heading.clone()}</h2>{cautions.collect_view()}</section>
+            })}
+            <div class="card-sign">{paragraphs(&q.sign_off)}</div>
+            <footer class="card-source">{q.notice.join(" ")}</footer>
+        </article>
+    }
+    .into_any()
+}

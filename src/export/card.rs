@@ -1,0 +1,484 @@
+//! The printed card: what a case and its assessment put on paper, row by row, already in words. The page only
+//! draws it.
+//!
+//! It must fit one page. What does not fit is left out in a fixed order: notes, predictions, the ledger strip, what
+//! to do about a caution.
+//! Identity, planned and done, doses, cautions and stops are never left out.
+
+mod blank;
+mod fit;
+mod rows;
+#[cfg(test)]
+mod tests;
+
+use super::label::{self, Labels};
+use crate::assess::{Assessment, MODEL, Now};
+use crate::bench::Clinic;
+use crate::case::Case;
+use crate::draft::{Check, CheckKind, DEMO_CLINIC, Draft, Field};
+use crate::finding::{Finding, Level};
+use crate::quantity::Volume;
+use crate::quantity::time::Instant;
+use crate::quantity::time::read::{DateReading, date};
+use crate::quantity::unit::Conventions;
+use crate::record::changes::{self, Change};
+use crate::record::{APP, Record};
+use crate::words::card::{CardLine, CardWord, ChangedPart};
+use crate::words::choice::{AgentName, SiteLine, TroubleName};
+use crate::words::field::Label;
+use crate::words::finding::{FindingWords, Part};
+use crate::words::step::after_lead;
+use crate::words::unit::{self, Written};
+use crate::words::{Language, Phrase};
+
+pub use blank::blank;
+pub use fit::Fit;
+
+/// A piece of text on paper.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Run {
+    /// Words.
+    Plain(String),
+    /// Words that matter.
+    Heavy(String),
+    /// An identifier, never broken over lines.
+    Id(String),
+    /// A number that was typed, counted or planned, heavy, with its unit.
+    Amount(Written),
+    /// A ruled line for a value by hand.
+    Rule,
+    /// A ruled line for a name by hand.
+    LongRule,
+}
+
+/// A line or cell.
+pub type Text = Vec<Run>;
+
+/// The words of a text as one string; a ruled line is four low lines.
+pub fn plain(text: &[Run]) -> String {
+    text.iter()
+        .map(|run| match run {
+            Run::Plain(s) | Run::Heavy(s) | Run::Id(s) => s.clone(),
+            Run::Amount(w) => w.to_string(),
+            Run::Rule | Run::LongRule => "____".to_owned(),
+        })
+        .collect()
+}
+
+/// One row of a table.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Row {
+    /// Its name, then its cells.
+    pub cells: Vec<Text>,
+    /// A sum, ruled off from what it sums.
+    pub sum: bool,
+}
+
+/// A table with its heading.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Table {
+    /// Above it.
+    pub heading: String,
+    /// Above its cells; empty where the cells say it themselves.
+    pub columns: Vec<String>,
+    /// Its rows.
+    pub rows: Vec<Row>,
+}
+
+/// A block of the head: who, where, by whom.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Block {
+    /// Large.
+    pub head: Text,
+    /// Whether the head is a site, set in the serif face.
+    pub site: bool,
+    /// Below it.
+    pub lines: Vec<Text>,
+    /// Below that, small.
+    pub small: Vec<Text>,
+}
+
+/// A finding with what was said of it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Printed {
+    /// How loud.
+    pub level: Level,
+    /// The word that leads it.
+    pub lead: String,
+    /// Cause.
+    pub text: String,
+    /// What to do, while that is open and there is room to say it.
+    pub action: Option<String>,
+    /// Who saw it, or decided and why; that nobody has, for an open Stop.
+    pub said: Option<String>,
+}
+
+/// What prints.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Card {
+    /// Ruled lines in place of values.
+    pub blank: bool,
+    /// Clinic, its second line.
+    pub clinic: Vec<String>,
+    /// What the paper is.
+    pub title: String,
+    /// That it is a demo.
+    pub tag: Option<String>,
+    /// Check sign; none on a blank sheet.
+    pub sign: Option<String>,
+    /// What an amended card says of itself.
+    pub amended: Vec<String>,
+    /// Patient, site, who.
+    pub who: Vec<Block>,
+    /// Planned and done.
+    pub done: Table,
+    /// What was made or is expected.
+    pub made: Table,
+    /// Dose by part of the site.
+    pub doses: Table,
+    /// Heading of the ledger strip; none leaves the strip out.
+    pub ledger: Option<String>,
+    /// Findings, loudest first.
+    pub findings: Vec<Printed>,
+    /// What went wrong, with its heading.
+    pub troubles: Vec<String>,
+    /// Lines to sign on.
+    pub sign_off: Vec<String>,
+    /// What always stands at the foot.
+    pub notice: Vec<String>,
+    /// Above the space for notes; the notes that were typed.
+    pub notes: String,
+    /// Cut line and labels; none while a Stop without a way past stands.
+    pub labels: Option<Labels>,
+    /// How tightly it must be set to fit.
+    pub fit: Fit,
+}
+
+/// Everything a card is made from.
+#[derive(Debug, Clone, Copy)]
+pub struct Given<'a> {
+    /// What was typed.
+    pub draft: &'a Draft,
+    /// What is meant by it.
+    pub case: &'a Case,
+    /// What follows.
+    pub answer: &'a Assessment,
+    /// Whose card it is.
+    pub clinic: &'a Clinic,
+    /// Language of the paper.
+    pub language: Language,
+    /// When it prints, and the local offset.
+    pub now: Now,
+    /// The signed record of this case, if there is one.
+    pub record: Option<&'a Record>,
+}
+
+/// Writes for one card.
+pub(super) struct Pen<'a> {
+    pub(super) given: Given<'a>,
+    pub(super) c: Conventions,
+}
+
+impl<'a> Pen<'a> {
+    pub(super) fn new(given: Given<'a>) -> Self {
+        Self { given, c: given.draft.conventions }
+    }
+
+    pub(super) fn say(&self, phrase: impl Phrase) -> String {
+        self.given.language.say(phrase).into_owned()
+    }
+
+    pub(super) fn word(&self, word: CardWord) -> Run {
+        Run::Plain(self.say(word))
+    }
+
+    pub(super) fn line(&self, line: CardLine) -> Run {
+        Run::Plain(self.say(line))
+    }
+
+    pub(super) fn clock(&self, at: Option<Instant>) -> String {
+        at.map(|at| unit::clock(at, self.given.now.offset)).unwrap_or_default()
+    }
+
+    pub(super) fn day(&self, at: Instant) -> String {
+        unit::date(at, self.given.now.offset).map(|day| self.say(day)).unwrap_or_default()
+    }
+
+    pub(super) fn volume(&self, v: Volume) -> Written {
+        unit::volume(v, &self.c)
+    }
+
+    pub(super) fn amount(&self, v: Option<Volume>) -> Text {
+        v.map(|v| Run::Amount(self.volume(v))).into_iter().collect()
+    }
+
+    /// The anticoagulant's name; the clinic's own by the name it was given.
+    pub(super) fn agent(&self) -> Option<String> {
+        use crate::blood::anticoagulant::Agent;
+        let agent = self.given.answer.draw.agent?;
+        let own = self.given.draft.text(Field::OwnAgent).trim();
+        Some(match agent {
+            Agent::ClinicOwn if !own.is_empty() => own.to_owned(),
+            agent => self.say(AgentName(agent, self.c.numbers)),
+        })
+    }
+
+    /// A typed text, trimmed; `None` when empty.
+    pub(super) fn typed(&self, field: Field) -> Option<&'a str> {
+        let text = self.given.draft.text(field).trim();
+        (!text.is_empty()).then_some(text)
+    }
+
+    /// Patient reference.
+    pub(super) fn reference(&self) -> Run {
+        match self.typed(Field::PatientReference) {
+            Some(reference) => Run::Id(reference.to_owned()),
+            None => self.word(CardWord::NoPatient),
+        }
+    }
+
+    /// The second identifier: "born" before a date, as typed.
+    pub(super) fn second(&self) -> String {
+        let Some(typed) = self.typed(Field::SecondIdentifier) else { return self.say(CardWord::NoSecond) };
+        match date(typed, self.given.language.months()) {
+            DateReading::Date(_) => self.say(CardLine::Born(typed.to_owned())),
+            _ => typed.to_owned(),
+        }
+    }
+
+    /// Side and site.
+    pub(super) fn site(&self) -> String {
+        let order = &self.given.case.order;
+        self.say(SiteLine { side: order.side, site: &order.site })
+    }
+
+    pub(super) fn check(&self, kind: CheckKind) -> Option<(&'a Check, String)> {
+        let check = self.given.draft.checks.get(&kind)?;
+        Some((check, self.clock(Some(check.at))))
+    }
+
+    pub(super) fn demo(&self, word: CardWord) -> Option<String> {
+        self.given.draft.demo.then(|| self.say(word))
+    }
+
+    /// Name and second line of the clinic; the demo's own.
+    fn clinic(&self) -> Vec<String> {
+        if self.given.draft.demo {
+            return vec![DEMO_CLINIC.to_owned()];
+        }
+        let clinic = self.given.clinic;
+        [&clinic.name, &clinic.second_line].into_iter().filter(|s| !s.is_empty()).cloned().collect()
+    }
+
+    fn who(&self) -> Vec<Block> {
+        let (draft, order) = (self.given.draft, &self.given.case.order);
+        let identity = match (self.check(CheckKind::IdentityDiffers), self.check(CheckKind::Identity)) {
+            (Some(_), _) => vec![Run::Heavy(self.say(CardWord::IdentityDiffers))],
+            (None, Some((check, at))) => vec![self.line(CardLine::IdentityBy { by: check.by.clone(), at })],
+            (None, None) => vec![Run::Heavy(self.say(CardWord::IdentityOpen))],
+        };
+        let patient = Block {
+            head: vec![self.reference()],
+            site: false,
+            lines: vec![vec![Run::Plain(self.second())]],
+            small: vec![identity],
+        };
+        let mut small: Vec<Text> = Vec::new();
+        let questions: Vec<String> = self.given.answer.questions.iter().map(|q| self.say(*q)).collect();
+        if !questions.is_empty() {
+            small.push(vec![self.line(CardLine::LeavesOpen(questions))]);
+        }
+        let mut named: Vec<Run> = Vec::new();
+        let mut name = |field: Field, written: Option<Written>| {
+            if let Some(w) = written {
+                named.push(Run::Plain(format!("{} ", self.say(Label(field)))));
+                named.push(Run::Amount(w));
+                named.push(Run::Plain("; ".to_owned()));
+            }
+        };
+        name(Field::OrderPlatelets, order.platelets.map(|q| unit::cells(q, &self.c)));
+        name(Field::OrderConcentration, order.concentration.map(|q| unit::count(q, &self.c)));
+        name(Field::OrderFold, order.fold.map(|q| unit::fold(q, &self.c)));
+        named.pop();
+        if !named.is_empty() {
+            small.push(named);
+        }
+        let also = self.typed(Field::OrderNote).map(|t| CardLine::Also(t.to_owned()));
+        let said = self.typed(Field::ScreeningNote).map(|t| CardLine::Said(t.to_owned()));
+        small.extend([also, said].into_iter().flatten().map(|l| vec![self.line(l)]));
+        let site =
+            Block { head: vec![Run::Plain(self.site())], site: true, lines: vec![self.ordered()], small };
+        let begun = draft.times.needle_in.unwrap_or(draft.begun);
+        let prescriber = match order.prescriber.as_str() {
+            "" => self.word(CardWord::NoPrescriber),
+            who => self.line(CardLine::OrderedBy(who.to_owned())),
+        };
+        let mut lines = vec![vec![Run::Heavy(self.day(begun))], vec![prescriber]];
+        if !order.technician.is_empty() {
+            lines.push(vec![self.line(CardLine::MadeBy(order.technician.clone()))]);
+        }
+        vec![patient, site, Block { head: Vec::new(), site: false, lines, small: Vec::new() }]
+    }
+
+    /// Volume ordered and its parts: 3 mL: 2 mL into the tendon, 1 mL beside it.
+    fn ordered(&self) -> Text {
+        let order = &self.given.case.order;
+        let mut text = self.amount(order.volume);
+        let parts: Vec<String> = order
+            .parts
+            .iter()
+            .filter(|p| p.planned.is_some() || !p.name.is_empty())
+            .map(|p| {
+                let volume = p.planned.map(|v| self.volume(v).to_string()).unwrap_or_default();
+                self.say(CardLine::PartOf { volume, name: p.name.clone() }).trim().to_owned()
+            })
+            .collect();
+        if !parts.is_empty() {
+            let lead = if text.is_empty() { "" } else { ": " };
+            text.push(Run::Plain(format!("{lead}{}", parts.join(", "))));
+        }
+        text
+    }
+
+    fn finding(&self, finding: &Finding) -> Printed {
+        let say = |part| {
+            self.say(FindingWords {
+                kind: &finding.kind,
+                part,
+                conventions: &self.c,
+                offset: self.given.now.offset,
+            })
+        };
+        let cause = say(Part::Cause);
+        let open = finding.is_open() && finding.level > Level::Note;
+        let action = open.then(|| say(Part::Action));
+        let said = match (&finding.decision, finding.level) {
+            (_, Level::Note | Level::StopFinal) => None,
+            (_, Level::StopClinician) if open => Some(self.say(CardWord::OpenStop)),
+            (None, _) => None,
+            (Some(d), _) => {
+                let (by, at) = (d.by.clone(), self.clock(Some(d.at)));
+                Some(match d.reason.as_str() {
+                    "" => self.say(CardLine::SeenBy { by, at }),
+                    reason => self.say(CardLine::DecidedBy { by, at, reason: reason.to_owned() }),
+                })
+            }
+        };
+        let lead = match after_lead(finding.level) {
+            Some(after) => format!("{}, {}", self.say(finding.level), self.say(after)),
+            None => self.say(finding.level),
+        };
+        Printed { level: finding.level, lead, text: cause, action, said }
+    }
+
+    fn troubles(&self) -> Vec<String> {
+        let one = |t: &crate::draft::Trouble| {
+            let container = t.container.map(|i| self.say(CardLine::Container(usize::from(i) + 1)));
+            let aside = t.set_aside.then(|| self.say(CardWord::SetAside));
+            let parts = [Some(self.clock(Some(t.at))), Some(self.say(TroubleName(t.kind))), container, aside];
+            let parts = parts.into_iter().flatten().chain((!t.by.is_empty()).then(|| t.by.clone()));
+            parts.collect::<Vec<_>>().join(", ")
+        };
+        let lines: Vec<String> = self.given.draft.troubles.iter().map(one).collect();
+        let heading = (!lines.is_empty()).then(|| self.say(CardWord::Troubles));
+        heading.into_iter().chain(lines).collect()
+    }
+
+    fn amended(&self) -> Vec<String> {
+        let Some(record) = self.given.record else { return Vec::new() };
+        let mut lines = Vec::new();
+        for (amendment, changed) in record.changes() {
+            let entry = &amendment.entry;
+            lines.push(self.say(CardLine::AmendedBy {
+                by: entry.by.clone(),
+                day: self.day(entry.at),
+                at: self.clock(Some(entry.at)),
+                reason: amendment.reason.clone(),
+            }));
+            let changed: Vec<String> = changed.iter().map(|c| self.change(c)).collect();
+            if !changed.is_empty() {
+                lines.push(self.say(CardLine::Changed(changed)));
+            }
+        }
+        if !lines.is_empty() {
+            let first = record.first_signed();
+            let (by, day, at) = (first.by.clone(), self.day(first.at), self.clock(Some(first.at)));
+            lines.push(self.say(CardLine::FirstSigned { by, day, at }));
+        }
+        if !changes::between(record.latest(), self.given.draft).is_empty() {
+            lines.push(self.say(CardWord::Unsigned));
+        }
+        lines
+    }
+
+    fn change(&self, change: &Change) -> String {
+        match change {
+            Change::Typed { field, before, after } => self.say(CardLine::ChangedField {
+                label: self.say(Label(*field)),
+                before: before.clone(),
+                after: after.clone(),
+            }),
+            Change::Part(part) => self.say(ChangedPart(*part)),
+        }
+    }
+
+    fn sign_off(&self) -> Vec<String> {
+        let made = match self.given.case.order.technician.as_str() {
+            "" => self.say(CardWord::MadeBy),
+            who => self.say(CardLine::MadeBySign(who.to_owned())),
+        };
+        let handed = match self.typed(Field::HandedTo) {
+            None => self.say(CardWord::HandedTo),
+            Some(to) => {
+                let at = self.clock(self.given.draft.times.handed_over);
+                self.say(CardLine::HandedOver { to: to.to_owned(), at })
+            }
+        };
+        vec![made, self.say(CardWord::CheckedBy), handed]
+    }
+}
+
+/// What always stands at the foot: the notice, the wording for own blood, the clinic's own line.
+fn notice(language: Language, clinic: &Clinic, agent: Option<String>) -> Vec<String> {
+    // Until one is chosen the shipped protocols' own stands here.
+    let agent = agent.unwrap_or_else(|| "ACD-A".to_owned());
+    let always = language.say(CardLine::Notice { app: APP.to_owned(), model: MODEL, agent }).into_owned();
+    let own = [&clinic.autologous, &clinic.local_line].into_iter().filter(|s| !s.is_empty()).cloned();
+    std::iter::once(always).chain(own).collect()
+}
+
+/// The card of a case.
+pub fn card(given: Given<'_>) -> Card {
+    let pen = Pen::new(given);
+    let amended = pen.amended();
+    let title = match given.record {
+        Some(record) if record.amended() => CardWord::AmendedTitle,
+        _ => CardWord::Title,
+    };
+    let mut card = Card {
+        blank: false,
+        clinic: pen.clinic(),
+        title: pen.say(title),
+        tag: pen.demo(CardWord::DemoPaper),
+        sign: Some(given.draft.sign.to_string()),
+        amended,
+        who: pen.who(),
+        done: pen.done(),
+        made: pen.made(),
+        doses: pen.doses(),
+        ledger: given.answer.product.ledger.is_some().then(|| pen.say(CardWord::Ledger)),
+        findings: given.answer.findings.iter().map(|f| pen.finding(f)).collect(),
+        troubles: pen.troubles(),
+        sign_off: pen.sign_off(),
+        notice: notice(given.language, given.clinic, pen.agent()),
+        notes: [pen.say(CardWord::NotesByHand)]
+            .into_iter()
+            .chain(pen.typed(Field::Notes).map(str::to_owned))
+            .collect::<Vec<_>>()
+            .join(": "),
+        labels: label::labels(&pen),
+        fit: Fit::Ordinary,
+    };
+    fit::to_one_page(&mut card);
+    card
+}

@@ -1,0 +1,536 @@
+//! The three tables of the card.
+
+use super::{Pen, Row, Run, Table, Text};
+use crate::assess::draw::{ContainerNow, Standing};
+use crate::assess::product::ShareLine;
+use crate::assess::spin::StageResult;
+use crate::case::AdditionTyped;
+use crate::draft::{CheckKind, CountStanding, Field};
+use crate::product::addition::AdditionAgent;
+use crate::product::clock::SetBy;
+use crate::product::range::Range;
+use crate::quantity::time::Span;
+use crate::quantity::{Quantity, Rcf, Rpm, Seconds, Volume};
+use crate::spin::programme::{Speed, Stage, StageForce};
+use crate::spin::rcf::RadiusKind;
+use crate::words::card::{CardLine, CardWord};
+use crate::words::choice::{AdditionName, CheckName, CountStandingName, RadiusShort, SampleName};
+use crate::words::page::Common;
+use crate::words::unit::{self, Written};
+use crate::working::Worked;
+
+fn row(cells: Vec<Text>) -> Row {
+    Row { cells, sum: false }
+}
+
+/// Plain pieces one after another.
+fn listed(parts: impl IntoIterator<Item = String>) -> Text {
+    let text = parts.into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join("; ");
+    if text.is_empty() { Vec::new() } else { vec![Run::Plain(text)] }
+}
+
+fn text(words: String) -> Text {
+    if words.is_empty() { Vec::new() } else { vec![Run::Plain(words)] }
+}
+
+/// Amounts with commas between.
+fn amounts(written: impl IntoIterator<Item = Written>) -> Text {
+    let mut out = Text::new();
+    for w in written {
+        if !out.is_empty() {
+            out.push(Run::Plain(", ".to_owned()));
+        }
+        out.push(Run::Amount(w));
+    }
+    out
+}
+
+impl Pen<'_> {
+    /// Planned and done, in the order of the job.
+    pub(super) fn done(&self) -> Table {
+        let columns = [CardWord::Planned, CardWord::Done, CardWord::Time, CardWord::With];
+        let columns = std::iter::once(String::new()).chain(columns.map(|w| self.say(w))).collect();
+        let mut rows = vec![self.blood_count(), self.anticoagulant(), self.containers(), self.blood()];
+        rows.extend(self.spins());
+        rows.extend(self.product());
+        rows.extend(self.product_count());
+        rows.extend(self.additions());
+        Table { heading: self.say(CardWord::PlannedAndDone), columns, rows }
+    }
+
+    fn blood_count(&self) -> Row {
+        let b = &self.given.case.baseline;
+        let done = match b.reading {
+            Some(reading) => vec![Run::Amount(unit::count(reading, &self.c))],
+            None => vec![Run::Heavy(self.say(CardWord::NotCounted))],
+        };
+        let older = b.standing == Some(CountStanding::Older);
+        let time = [
+            self.typed(Field::BloodCountTime).map(str::to_owned),
+            b.age_days.filter(|_| older).map(|d| self.say(CardLine::DaysOld(d))),
+            b.standing.filter(|_| b.reading.is_some()).map(|s| match s {
+                CountStanding::Today => self.say(CardWord::Today),
+                other => self.say(CountStandingName(other)),
+            }),
+        ];
+        let time = time.into_iter().flatten().next().unwrap_or_default();
+        let native = self.given.answer.product.native.as_ref();
+        let with = [
+            b.sample.filter(|_| b.reading.is_some()).map(|s| self.say(SampleName(s))),
+            native.map(|n| self.say(CardLine::Corrected(unit::count(n.count.value, &self.c).to_string()))),
+            b.haematocrit.map(|h| self.say(CardLine::Haematocrit(unit::haematocrit(h, &self.c).to_string()))),
+            b.haemoglobin.map(|h| self.say(CardLine::Haemoglobin(unit::haemoglobin(h, &self.c).to_string()))),
+            b.white.map(|w| self.say(CardLine::White(unit::count(w, &self.c).to_string()))),
+        ];
+        let name = vec![self.word(CardWord::BloodCount)];
+        row(vec![name, Vec::new(), done, text(time), listed(with.into_iter().flatten())])
+    }
+
+    /// Lot and expiry as typed.
+    fn lot(&self, lot: Field, expiry: Field) -> Vec<String> {
+        let expiry = self.typed(expiry).map(|t| self.say(CardLine::Expiry(t.to_owned())));
+        let lot = match self.typed(lot) {
+            Some(t) => self.say(CardLine::Lot(t.to_owned())),
+            None => self.say(CardWord::NoLot),
+        };
+        std::iter::once(lot).chain(expiry).collect()
+    }
+
+    fn anticoagulant(&self) -> Row {
+        let draw = &self.given.answer.draw;
+        let plan = draw.plan.as_ref();
+        let n = plan.map(|p| p.containers).or(self.given.case.draw.planned).unwrap_or(1);
+        let name = match self.agent() {
+            Some(agent) => self.line(CardLine::AgentInEach { agent, n }),
+            None => self.word(CardWord::Anticoagulant),
+        };
+        let planned = self.amount(plan.map(|p| p.rounded.value.split.anticoagulant));
+        let inside = draw.containers.iter().filter(|c| c.entered).map(|c| self.volume(c.split.anticoagulant));
+        let inside: Vec<Written> = inside.collect();
+        let done = match inside.first() {
+            Some(first) if inside.iter().all(|w| w == first) => vec![Run::Amount(first.clone())],
+            _ => amounts(inside),
+        };
+        let check = self.check(CheckKind::Anticoagulant);
+        let time = check.as_ref().map(|(_, at)| at.clone()).unwrap_or_default();
+        let mut with = self.lot(Field::AnticoagulantLot, Field::AnticoagulantExpiry);
+        with.extend(
+            self.check(CheckKind::AnticoagulantSound)
+                .map(|_| self.say(CheckName(CheckKind::AnticoagulantSound))),
+        );
+        with.push(match check {
+            Some((check, at)) => self.say(CardLine::SecondCheck { by: check.by.clone(), at }),
+            None => self.say(CardWord::NoSecondCheck),
+        });
+        row(vec![vec![name], planned, done, text(time), listed(with)])
+    }
+
+    /// 2 + 13 = 15 mL.
+    fn sum(&self, split: &crate::blood::anticoagulant::Split) -> String {
+        self.say(CardLine::Sum {
+            anticoagulant: self.volume(split.anticoagulant).number,
+            blood: self.volume(split.blood).number,
+            fill: self.volume(split.fill).to_string(),
+        })
+    }
+
+    /// What each container really holds, alike neighbours together, set-aside ones named.
+    fn holding(&self, containers: &[ContainerNow]) -> Text {
+        let mut groups: Vec<(usize, usize, String)> = Vec::new();
+        for c in containers.iter().filter(|c| c.entered || c.set_aside) {
+            let n = usize::from(c.index) + 1;
+            let mut holds = self.sum(&c.split);
+            if c.set_aside {
+                holds = self.say(CardLine::SetAside(holds));
+            }
+            match groups.last_mut() {
+                Some((_, to, same)) if *same == holds && *to + 1 == n => *to = n,
+                _ => groups.push((n, n, holds)),
+            }
+        }
+        let alone = containers.len() == 1;
+        let said = groups.into_iter().map(|(from, to, holds)| match alone {
+            true => holds,
+            false => self.say(CardLine::ContainersHold { from, to, holds }),
+        });
+        let said = said.collect::<Vec<_>>().join("; ");
+        if said.is_empty() { Vec::new() } else { vec![Run::Heavy(said)] }
+    }
+
+    fn containers(&self) -> Row {
+        let draw = &self.given.answer.draw;
+        let planned = draw.plan.as_ref().map(|p| self.sum(&p.rounded.value.split));
+        let planned = planned.map(|p| vec![Run::Heavy(p)]).unwrap_or_default();
+        let times = &self.given.draft.times;
+        let time = self.from_to(self.clock(times.needle_in), self.clock(times.needle_out));
+        let container = self.given.case.draw.container.as_ref().map(|c| c.name.clone());
+        let sound =
+            self.check(CheckKind::ContainersSound).map(|_| self.say(CheckName(CheckKind::ContainersSound)));
+        let lot = self.lot(Field::ContainerLot, Field::ContainerExpiry);
+        let with = container.into_iter().chain(lot).chain(sound);
+        let name = vec![self.word(CardWord::EachContainer)];
+        row(vec![name, planned, self.holding(&draw.containers), text(time), listed(with)])
+    }
+
+    fn from_to(&self, from: String, to: String) -> String {
+        if to.is_empty() { from } else { self.say(CardLine::FromTo { from, to }) }
+    }
+
+    fn blood(&self) -> Row {
+        let draw = &self.given.answer.draw;
+        let now = draw.now.as_ref();
+        let blood = now.map(|t| t.blood.value);
+        let done = now.is_some_and(|t| t.standing != Standing::Planned);
+        let (planned, done) = if done { (None, blood) } else { (blood, None) };
+        let agent = self.agent().unwrap_or_default();
+        let with = [
+            now.and_then(|t| t.ratio.as_ref()).map(|r| {
+                self.say(CardLine::Per100 { agent, amount: unit::per_100(r.value, &self.c).to_string() })
+            }),
+            draw.patient
+                .as_ref()
+                .filter(|_| self.given.draft.times.needle_in.is_some())
+                .map(|p| self.say(CardLine::DrawnToday(self.volume(p.drawn_today.value).to_string()))),
+        ];
+        let name = vec![self.word(CardWord::BloodUsed)];
+        row(vec![
+            name,
+            self.amount(planned),
+            self.amount(done),
+            Vec::new(),
+            listed(with.into_iter().flatten()),
+        ])
+    }
+
+    fn spins(&self) -> Vec<Row> {
+        let Some(protocol) = &self.given.case.protocol else { return Vec::new() };
+        let times = &self.given.draft.times;
+        let last = protocol.programme.0.len().saturating_sub(1);
+        let mut rows = Vec::new();
+        let mut number = 0;
+        for ((i, stage), index) in protocol.programme.0.iter().enumerate().zip(0u8..) {
+            let began = self.clock(times.stages.get(&index).copied());
+            let ended =
+                if i == last { times.spin_end } else { times.stages.get(&index.saturating_add(1)).copied() };
+            let time = if began.is_empty() { began } else { self.from_to(began, self.clock(ended)) };
+            let result = self.given.answer.spin.stages.get(i);
+            let ran =
+                self.given.case.spin.actual.get(i).and_then(|r| r.time).map(|t| unit::minutes(t, &self.c));
+            match stage {
+                Stage::Stop { .. } => {}
+                Stage::Handling { what, time: planned } => {
+                    let planned = amounts(planned.map(|t| unit::minutes(t, &self.c)));
+                    let name = vec![self.word(CardWord::ByHand)];
+                    rows.push(row(vec![name, planned, amounts(ran), text(time), text(what.clone())]));
+                }
+                Stage::Ramp { to: speed, time: t } | Stage::Hold { speed, time: t } => {
+                    number += 1;
+                    rows.push(self.spin(number, *speed, *t, result, ran, time));
+                }
+            }
+        }
+        rows
+    }
+
+    fn spin(
+        &self,
+        number: usize,
+        speed: Speed,
+        planned: Seconds,
+        result: Option<&StageResult>,
+        ran: Option<Written>,
+        time: String,
+    ) -> Row {
+        let force = result.and_then(|r| r.planned.as_ref());
+        let at = match speed {
+            Speed::Rcf { at, .. } => Some(at),
+            Speed::Rpm(_) => force.and_then(known_radius),
+        };
+        let setting = |force: Option<&StageForce>, given: Option<Speed>| -> Vec<Written> {
+            let (mut rpm, mut g): (Option<Rpm>, Option<Rcf>) = (None, None);
+            match given {
+                Some(Speed::Rpm(r)) => rpm = Some(r),
+                Some(Speed::Rcf { g: asked, .. }) => g = Some(asked),
+                None => {}
+            }
+            if let Some(force) = force {
+                rpm = Some(force.rpm.value);
+                // What the plan asks stands as asked; the speed is what the machine's step makes of it.
+                g = g.or_else(|| at.and_then(|at| force_at(force, at)));
+            }
+            rpm.map(|r| unit::rpm(r, &self.c)).into_iter().chain(g.map(|g| unit::rcf(g, &self.c))).collect()
+        };
+        let planned = setting(force, Some(speed)).into_iter().chain([unit::minutes(planned, &self.c)]);
+        let actual = result.and_then(|r| r.actual.as_ref());
+        let done = setting(actual, None).into_iter().chain(ran);
+        let rotor = self.given.case.spin.rotor.as_ref();
+        let radius = rotor.zip(at).and_then(|(rotor, at)| rotor.radius(at).ok());
+        let with = [
+            at.map(|at| {
+                let radius =
+                    radius.map(|r| format!(", {}", unit::radius(r.radius, &self.c))).unwrap_or_default();
+                format!("{}{radius}", self.say(RadiusShort(at)))
+            }),
+            rotor.filter(|_| number == 1).map(|r| r.name.clone()),
+        ];
+        let name = vec![self.line(CardLine::SpinNumber(number))];
+        row(vec![name, amounts(planned), amounts(done), text(time), listed(with.into_iter().flatten())])
+    }
+
+    fn product(&self) -> Vec<Row> {
+        let (case, times) = (self.given.case, &self.given.draft.times);
+        let with = self.given.answer.spin.use_by.as_ref().map(|u| {
+            let at = self.clock(Some(u.value.at));
+            let after = |time: Seconds| unit::span(Span::of(time), &self.c);
+            match (u.value.set_by, case.clock.product_window) {
+                (SetBy::SpinEnd, Some(window)) => self.say(CardLine::UseBySpin { at, after: after(window) }),
+                _ => self.say(CardLine::UseByCollection { at, after: after(case.clock.total) }),
+            }
+        });
+        let name = vec![self.word(CardWord::ProductKept)];
+        let planned = self.amount(case.collect.planned);
+        let done = self.amount(case.collect.actual);
+        let mut rows = vec![row(vec![
+            name,
+            planned,
+            done,
+            text(self.clock(times.collected)),
+            text(with.unwrap_or_default()),
+        ])];
+        if let Some(poor) = case.collect.poor_plasma {
+            let name = vec![self.word(CardWord::PoorPlasmaKept)];
+            rows.push(row(vec![name, Vec::new(), self.amount(Some(poor)), Vec::new(), Vec::new()]));
+        }
+        rows
+    }
+
+    /// The count of the product as it was read.
+    fn product_count(&self) -> Option<Row> {
+        let measured = self.given.answer.product.measured.as_ref()?;
+        let count = &self.given.case.count;
+        let readings = count.readings.iter().map(|r| unit::count(*r, &self.c).number).collect();
+        let dilution = count.dilution.map(|d| unit::factor(d, &self.c).number).unwrap_or_default();
+        let with = self.say(CardLine::Readings { readings, dilution });
+        let done = vec![Run::Amount(unit::count(measured.concentration.value, &self.c))];
+        let time = self.clock(self.given.draft.times.counted);
+        Some(row(vec![vec![self.word(CardWord::ProductCount)], Vec::new(), done, text(time), text(with)]))
+    }
+
+    /// What is added, by its name and strength.
+    pub(in crate::export) fn added(&self, row: u8, agent: Option<&AdditionAgent>) -> String {
+        let choice = self.given.draft.choices.additions.get(&row).map(|c| self.say(AdditionName(*c)));
+        let strength = match agent {
+            Some(
+                AdditionAgent::CalciumChloride { strength }
+                | AdditionAgent::CalciumGluconate { strength }
+                | AdditionAgent::LocalAnaesthetic { strength },
+            ) => Some(*strength),
+            Some(AdditionAgent::Other { strength, .. }) => *strength,
+            _ => None,
+        };
+        let strength = strength.map(|s| unit::strength(s, &self.c).to_string());
+        let typed = self.typed(Field::AdditionName(row)).map(str::to_owned);
+        let name =
+            [typed, choice].into_iter().flatten().next().unwrap_or_else(|| self.say(CardWord::AddedUnsaid));
+        std::iter::once(name).chain(strength).collect::<Vec<_>>().join(" ")
+    }
+
+    fn additions(&self) -> Vec<Row> {
+        let mixed = self.given.answer.product.mixed.as_ref();
+        let after =
+            mixed.map(|m| self.say(CardLine::AfterAdditions(self.volume(m.volume.value).to_string())));
+        let rows = (0u8..).zip(&self.given.case.additions).map(|(i, addition)| {
+            let (agent, volume, name) = match addition {
+                AdditionTyped::Whole(a) => (Some(&a.agent), Some(a.volume), CardWord::Added),
+                AdditionTyped::Partial => (None, None, CardWord::AddedUnsaid),
+            };
+            let what = self.added(i, agent);
+            let with = std::iter::once(what).chain(after.clone().filter(|_| agent.is_some()));
+            row(vec![vec![self.word(name)], self.amount(volume), Vec::new(), Vec::new(), listed(with)])
+        });
+        rows.collect()
+    }
+
+    fn counted(&self, written: Written) -> Text {
+        vec![Run::Amount(written), Run::Plain(format!(" {}", self.say(Common::Counted)))]
+    }
+
+    /// Median and 80 % range, never heavy, with the words that say so.
+    fn predicted<Q: Quantity>(&self, range: &Range<Q>, write: impl Fn(Q) -> Written) -> Text {
+        let median = write(range.median);
+        let ranged = CardLine::Ranged {
+            median: median.number,
+            unit: median.unit.to_owned(),
+            low: write(range.low).number,
+            high: write(range.high).number,
+        };
+        vec![Run::Plain(format!("{}, {}", self.say(ranged), self.say(Common::Predicted)))]
+    }
+
+    /// A row of what was made: counted, then predicted.
+    fn result<Q: Quantity>(
+        &self,
+        name: String,
+        counted: Option<Written>,
+        predicted: Option<&Worked<Range<Q>>>,
+        write: impl Fn(Q) -> Written,
+    ) -> Option<Row> {
+        if counted.is_none() && predicted.is_none() {
+            return None;
+        }
+        // Beside a counted value the unit stands already.
+        let bare = |q| match &counted {
+            Some(_) => Written { unit: "", ..write(q) },
+            None => write(q),
+        };
+        let predicted = predicted.map(|p| self.predicted(&p.value, bare)).unwrap_or_default();
+        let counted = counted.map(|w| self.counted(w)).unwrap_or_default();
+        Some(row(vec![vec![Run::Plain(name)], counted, predicted]))
+    }
+
+    /// What was made: platelets drawn, fold, concentration, platelets in product.
+    pub(super) fn made(&self) -> Table {
+        let p = &self.given.answer.product;
+        let (prediction, measured) = (p.prediction.as_ref(), p.measured.as_ref());
+        let c = &self.c;
+        let mut rows = Vec::new();
+        if let Some(drawn) = prediction.and_then(|p| p.drawn.as_ref()) {
+            let done = self.given.answer.draw.now.as_ref().is_some_and(|t| t.standing == Standing::Done);
+            let by = if done { CardWord::FromBloodCount } else { CardWord::FromPlannedDraw };
+            let amount =
+                vec![Run::Amount(unit::cells(drawn.value, c)), Run::Plain(format!(" {}", self.say(by)))];
+            rows.push(row(vec![vec![self.word(CardWord::PlateletsDrawn)], amount, Vec::new()]));
+        }
+        rows.extend(self.result(
+            self.say(CardWord::Concentration),
+            measured.map(|m| unit::count(m.concentration.value, c)),
+            prediction.and_then(|p| p.concentration.as_ref()),
+            |q| unit::count_predicted(q, c),
+        ));
+        rows.extend(self.result(
+            self.say(CardWord::PlateletsInProduct),
+            measured.map(|m| unit::cells(m.in_product.value, c)),
+            prediction.and_then(|p| p.in_product.as_ref()),
+            |q| unit::cells(q, c),
+        ));
+        let fold = match prediction {
+            Some(p) => self.say(CardLine::FoldCeiling(unit::fold(p.ceiling.value, c).number)),
+            None => self.say(CardWord::Fold),
+        };
+        rows.extend(self.result(
+            fold,
+            measured.and_then(|m| m.fold.as_ref()).map(|f| unit::fold(f.value, c)),
+            prediction.and_then(|p| p.fold.as_ref()),
+            |q| unit::fold(q, c),
+        ));
+        rows.extend(self.result(
+            self.say(CardWord::Recovery),
+            measured.and_then(|m| m.recovery.as_ref()).map(|r| unit::recovery(r.value, c)),
+            prediction.and_then(|p| p.recovery.as_ref()),
+            |q| unit::recovery(q, c),
+        ));
+        rows.extend(self.if_count());
+        if measured.is_some() || p.collected {
+            let count = &self.given.case.count;
+            let white = match count.white {
+                Some(white) => self.counted(unit::count(white, c)),
+                None => vec![self.word(CardWord::NotCounted)],
+            };
+            rows.push(row(vec![vec![self.word(CardWord::WhiteCells)], white, Vec::new()]));
+            if let Some(h) = count.haematocrit {
+                let cells = self.counted(unit::haematocrit(h, c));
+                rows.push(row(vec![vec![self.word(CardWord::RedCells)], cells, Vec::new()]));
+            }
+        }
+        let heading = if p.collected || measured.is_some() { CardWord::Made } else { CardWord::MadePlanned };
+        Table { heading: self.say(heading), columns: Vec::new(), rows }
+    }
+
+    /// Without a count of the blood: platelets in product at plausible counts.
+    fn if_count(&self) -> Option<Row> {
+        let table = self.given.answer.product.table.as_ref()?;
+        let lines: Vec<String> = table
+            .value
+            .iter()
+            .filter_map(|r| {
+                let cells =
+                    self.predicted(&r.prediction.in_product.as_ref()?.value, |q| unit::cells(q, &self.c));
+                let count = unit::count(r.count, &self.c).to_string();
+                Some(self.say(CardLine::IfCount { count, cells: super::plain(&cells) }))
+            })
+            .collect();
+        let name = vec![self.word(CardWord::IfCount)];
+        (!lines.is_empty()).then(|| row(vec![name, Vec::new(), listed(lines)]))
+    }
+
+    /// Dose by part of the site and in all.
+    pub(super) fn doses(&self) -> Table {
+        let p = &self.given.answer.product;
+        let dose = |counted: Option<Written>, predicted: Option<Text>| match (counted, predicted) {
+            (Some(w), _) => self.counted(w),
+            (None, Some(text)) => text,
+            (None, None) => vec![self.word(CardWord::NoDose)],
+        };
+        let cells = |q| unit::cells(q, &self.c);
+        let mut rows: Vec<Row> = p
+            .shares
+            .iter()
+            .map(|s| {
+                let counted = s.counted.as_ref().map(|w| cells(w.value));
+                let predicted = s.predicted.as_ref().map(|w| self.predicted(&w.value, cells));
+                row(vec![self.part(s), self.share_volume(s), dose(counted, predicted)])
+            })
+            .collect();
+        if let Some(ledger) = p.ledger.as_ref().filter(|_| p.shares.len() > 1) {
+            let counted = p.dose_counted.as_ref().map(|w| cells(w.value));
+            let predicted = p.dose_predicted.as_ref().map(|w| self.predicted(&w.value, cells));
+            let name = vec![Run::Heavy(self.say(CardWord::InAll))];
+            let all = vec![name, self.amount(Some(ledger.sites.value)), dose(counted, predicted)];
+            rows.push(Row { cells: all, sum: true });
+        }
+        let given = p.shares.iter().any(|s| s.given);
+        let heading = if given { CardWord::Doses } else { CardWord::DosesPlanned };
+        Table { heading: self.say(heading), columns: Vec::new(), rows }
+    }
+
+    fn part(&self, share: &ShareLine) -> Text {
+        if share.name.is_empty() { vec![self.word(CardWord::WholeSite)] } else { text(share.name.clone()) }
+    }
+
+    /// Volume with planned or given; both where they differ.
+    fn share_volume(&self, share: &ShareLine) -> Text {
+        let with =
+            |v: Volume, word| [Run::Amount(self.volume(v)), Run::Plain(format!(" {}", self.say(word)))];
+        if !share.given {
+            // The heading says planned unless some part was given.
+            let any = self.given.answer.product.shares.iter().any(|s| s.given);
+            return match any {
+                true => with(share.volume, CardWord::PlannedVolume).into(),
+                false => self.amount(Some(share.volume)),
+            };
+        }
+        let mut text: Text = with(share.volume, CardWord::GivenVolume).into();
+        let part = share.part.and_then(|i| self.given.case.order.parts.get(usize::from(i)));
+        if let Some(planned) = part.and_then(|p| p.planned).filter(|p| *p != share.volume) {
+            text.push(Run::Plain(", ".to_owned()));
+            text.extend(with(planned, CardWord::PlannedVolume));
+        }
+        text
+    }
+}
+
+fn force_at(force: &StageForce, at: RadiusKind) -> Option<Rcf> {
+    let worked = match at {
+        RadiusKind::Minimum => &force.minimum,
+        RadiusKind::Mean => &force.mean,
+        RadiusKind::Maximum => &force.maximum,
+    };
+    worked.as_ref().map(|w| w.value)
+}
+
+/// The radius a force is named at when the plan names a speed.
+fn known_radius(force: &StageForce) -> Option<RadiusKind> {
+    [RadiusKind::Maximum, RadiusKind::Mean, RadiusKind::Minimum]
+        .into_iter()
+        .find(|&at| force_at(force, at).is_some())
+}

@@ -1,0 +1,290 @@
+//! What the card says of a case, by its words.
+
+use super::*;
+use crate::assess::assess;
+use crate::bench::Bench;
+use crate::case;
+use crate::draft::{AdditionChoice, CheckSign, Decision, Screening, Trouble, TroubleKind};
+use crate::export::label::LabelKind;
+use crate::export::question::questions;
+use crate::quantity::time::Offset;
+
+/// 25 Nov 2026, 12:00 UTC.
+const NOON: i64 = 1_795_608_000_000;
+
+fn at(minutes: i64) -> Instant {
+    Instant(NOON + minutes * 60_000)
+}
+
+fn demo() -> Draft {
+    Draft::demo("a".into(), CheckSign::pick(0, &[]), at(-120), Conventions::default())
+}
+
+fn check(draft: &mut Draft, kind: CheckKind, by: &str, minutes: i64) {
+    draft.checks.insert(kind, Check { by: by.into(), at: at(minutes) });
+}
+
+fn checked() -> Draft {
+    let mut d = demo();
+    d.stage = crate::draft::Stage::BeforeNeedle;
+    check(&mut d, CheckKind::Identity, "MO", -90);
+    check(&mut d, CheckKind::Anticoagulant, "JT", -88);
+    d
+}
+
+fn complete() -> Draft {
+    let mut d = checked();
+    d.stage = crate::draft::Stage::Product;
+    d.times.needle_in = Some(at(-80));
+    d.times.needle_out = Some(at(-76));
+    d.times.stages = [(0, at(-70)), (1, at(-58)), (2, at(-50))].into();
+    d.times.spin_end = Some(at(-40));
+    d.times.collected = Some(at(-30));
+    for (field, text) in [
+        (Field::FillActual(0), "15"),
+        (Field::FillActual(1), "15"),
+        (Field::SpeedActual(0), "1020"),
+        (Field::MinutesActual(0), "10"),
+        (Field::ProductActual, "4"),
+    ] {
+        d.write(field, text);
+    }
+    d
+}
+
+fn counted() -> Draft {
+    let mut d = complete();
+    d.rows.readings = 2;
+    d.write(Field::Dilution, "20");
+    d.write(Field::Reading(0), "45.8");
+    d.write(Field::Reading(1), "46.6");
+    d
+}
+
+fn of<T>(draft: &Draft, record: Option<&Record>, write: impl FnOnce(Given<'_>) -> T) -> T {
+    let (case, _) = case::read(draft, Language::English);
+    let now = Now { at: at(0), offset: Offset::UTC };
+    let answer = assess(&case, now);
+    let clinic = Bench::default().clinic;
+    write(Given {
+        draft,
+        case: &case,
+        answer: &answer,
+        clinic: &clinic,
+        language: Language::English,
+        now,
+        record,
+    })
+}
+
+fn made(draft: &Draft) -> Card {
+    of(draft, None, card)
+}
+
+fn say(text: &Text) -> String {
+    plain(text).replace('\u{a0}', " ")
+}
+
+fn rows(table: &Table) -> Vec<String> {
+    table.rows.iter().map(|r| r.cells.iter().map(say).collect::<Vec<_>>().join(" | ")).collect()
+}
+
+fn labels(card: &Card) -> Vec<(LabelKind, String)> {
+    let all = card.labels.iter().flat_map(|l| l.large.iter().chain(&l.small));
+    let words = |l: &crate::export::label::Label| {
+        let lines = l.lines.iter().map(|(_, t)| say(t));
+        std::iter::once(say(&l.head)).chain(lines).collect::<Vec<_>>().join(" / ")
+    };
+    all.map(|l| (l.kind, words(l))).collect()
+}
+
+fn has(lines: &[String], part: &str) {
+    assert!(lines.iter().any(|l| l.contains(part)), "no {part:?} in {lines:#?}");
+}
+
+#[test]
+fn planned_and_done_stand_side_by_side() {
+    let done = rows(&made(&counted()).done);
+    has(
+        &done,
+        "Blood count |  | 210 ×10⁹/L | today | Laboratory EDTA tube; corrected 210 ×10⁹/L; haematocrit 0.42",
+    );
+    has(
+        &done,
+        "ACD-A in each of 2 | 2 mL | 2 mL | 10:32 | lot AC-2291; checked by a second person, JT, 10:32",
+    );
+    has(&done, "| 2 + 13 = 15 mL | 1 to 2: 2 + 13 = 15 mL each | 10:40 to 10:44 |");
+    has(&done, "Blood used |  | 26 mL |");
+    has(
+        &done,
+        "Spin 1 | 1020 rpm, 180 ×g, 10 min | 1020 rpm, 180 ×g, 10 min | 10:50 to 11:02 | at the maximum radius, 155 mm",
+    );
+    has(&done, "| 4 mL | 4 mL | 11:30 | use by 14:40, set by 4 h from needle in");
+}
+
+#[test]
+fn before_the_draw_nothing_stands_as_done() {
+    let card = made(&checked());
+    for row in &card.done.rows[1..] {
+        assert_eq!(plain(&row.cells[2]), "", "{row:?}");
+    }
+    has(&rows(&card.made), "predicted, not counted");
+    assert_eq!(card.made.heading, "What to expect");
+    let labels = labels(&card);
+    let kinds: Vec<_> = labels.iter().map(|l| l.0).collect();
+    use LabelKind::{Container, Poor, Product, Syringe};
+    assert_eq!(kinds, [Product, Poor, Container, Container, Syringe]);
+    assert!(labels[0].1.starts_with("PRP ____") && labels[0].1.contains("Use by ____"), "{}", labels[0].1);
+    assert_eq!(labels[2].1, "1 of 2 Demo / HL-0417, born 4 Aug 1982 / ACD-A 2 mL / blood to the 15 mL mark");
+    assert!(
+        labels[4].1.contains("2 mL for each of 2 containers")
+            && labels[4].1.contains("Not for intravenous use.")
+    );
+}
+
+#[test]
+fn each_amount_says_whether_it_was_counted() {
+    let predicted = made(&complete());
+    for row in rows(&predicted.doses) {
+        assert!(row.contains("predicted, not counted") && !row.contains("known"), "{row}");
+    }
+    let card = made(&counted());
+    let doses = rows(&card.doses);
+    assert_eq!(doses[0], "into the tendon | 2 mL | 1.8 ×10⁹ counted");
+    assert_eq!(doses[2], "in all | 3 mL | 2.8 ×10⁹ counted");
+    let table = rows(&card.made);
+    has(&table, "Platelets drawn | 5.5 ×10⁹ from the blood’s count");
+    has(&table, "Concentration | 924 ×10⁹/L counted | ");
+    has(&table, "Platelets in product | 3.7 ×10⁹ counted | ");
+    has(&table, "Fold, ceiling 6.5 | 4.4 counted | ");
+    for row in &card.made.rows {
+        let last = row.cells.last().map(|c| plain(c)).unwrap_or_default();
+        assert!(last.is_empty() || last.ends_with("predicted, not counted"), "{last}");
+    }
+}
+
+#[test]
+fn the_product_label_says_what_is_known_and_no_more() {
+    let plain_label = |d: &Draft| labels(&made(d))[0].1.clone();
+    let l = plain_label(&counted());
+    for part in
+        ["PRP 3.8 mL", "HL-0417, born 4 Aug 1982", "RIGHT patellar tendon", "924 ×10⁹/L, counted; in ACD-A"]
+    {
+        assert!(l.contains(part), "{l}");
+    }
+    for part in ["made 25 Nov 2026, 11:30, MO", "Use by 14:40 25 Nov 2026", "for this patient only", "Demo"] {
+        assert!(l.contains(part), "{l}");
+    }
+    assert!(plain_label(&complete()).contains("platelets not counted; in ACD-A"));
+    let poor = labels(&made(&counted()))[1].1.clone();
+    assert!(poor.contains("This is not the product.") && poor.contains("unless ordered"), "{poor}");
+}
+
+#[test]
+fn an_open_stop_withholds_the_product_label() {
+    let mut d = demo();
+    d.stage = crate::draft::Stage::BeforeNeedle;
+    let kinds: Vec<_> = labels(&made(&d)).into_iter().map(|l| l.0).collect();
+    assert!(kinds.contains(&LabelKind::Withheld) && !kinds.contains(&LabelKind::Product), "{kinds:?}");
+    let key = crate::finding::FindingKind::IdentityUnchecked.key();
+    let decision = Decision { by: "Dr A. Reyes-Lindqvist".into(), reason: "known to me".into(), at: at(0) };
+    d.decisions.insert(key, decision);
+    let card = made(&d);
+    assert_eq!(labels(&card)[0].0, LabelKind::Product);
+    let said: Vec<String> = card.findings.iter().filter_map(|f| f.said.clone()).collect();
+    has(&said, "Decided: Dr A. Reyes-Lindqvist, 12:00: known to me");
+    check(&mut d, CheckKind::IdentityDiffers, "MO", 0);
+    assert_eq!(made(&d).labels, None);
+}
+
+#[test]
+fn a_container_set_aside_is_named_and_keeps_its_number() {
+    let mut d = complete();
+    let kind = TroubleKind::Clot;
+    d.troubles.push(Trouble { kind, container: Some(0), at: at(-75), by: "MO".into(), set_aside: true });
+    let card = made(&d);
+    has(&rows(&card.done), "1: 2 + 13 = 15 mL, set aside; 2: 2 + 13 = 15 mL");
+    has(&card.troubles, "10:45, Clot, container 1, set aside, MO");
+}
+
+#[test]
+fn notes_go_first_then_predictions_and_what_matters_stays() {
+    let mut d = counted();
+    for what in Screening::ALL {
+        d.choices.screening.insert(what, true);
+    }
+    d.write(Field::FillActual(1), "11");
+    d.write(
+        Field::OrderNote,
+        "slow injection, patient seated, local anaesthetic beforehand in the skin only".repeat(2),
+    );
+    d.rows.additions = 3;
+    for i in 0..3 {
+        d.choices.additions.insert(i, AdditionChoice::CalciumGluconate);
+        d.write(Field::AdditionStrength(i), "10");
+        d.write(Field::AdditionVolume(i), "0.1");
+    }
+    d.troubles.push(Trouble {
+        kind: TroubleKind::PinkPlasma,
+        container: None,
+        at: at(-40),
+        by: "MO".into(),
+        set_aside: false,
+    });
+    let card = made(&d);
+    assert!(card.findings.iter().all(|f| f.level > Level::Note), "notes left: {:#?}", card.findings);
+    assert!(card.findings.iter().filter(|f| f.level == Level::Caution).count() >= 10);
+    assert!(card.made.rows.iter().all(|r| r.cells.len() < 3), "predictions left");
+    assert_eq!(card.doses.rows.len(), 3);
+    assert!(card.done.rows.len() >= 10);
+    assert!(
+        made(&counted()).made.rows.iter().any(|r| r.cells.len() == 3),
+        "an ordinary card keeps its predictions"
+    );
+}
+
+#[test]
+fn an_amended_card_says_so_with_reason_and_change() {
+    let mut record = Record::sign(complete(), "MO", at(0), vec![]).unwrap();
+    assert_eq!(of(&complete(), Some(&record), card).amended, Vec::<String>::new());
+    record.amend(counted(), "MO", at(30), vec![], "count came back").unwrap();
+    let card = of(&counted(), Some(&record), card);
+    assert_eq!(card.title, "Amended preparation card, platelet-rich plasma");
+    let amended: Vec<String> = card.amended.iter().map(|l| l.replace('\u{a0}', " ")).collect();
+    has(&amended, "Amended by MO, 25 Nov 2026, 12:30: count came back");
+    has(&amended, "Reading 1 now “45.8”, nothing before");
+    has(&amended, "First signed by MO, 25 Nov 2026, 12:00.");
+    let mut changed = counted();
+    changed.write(Field::Notes, "later");
+    has(&of(&changed, Some(&record), super::card).amended, "not signed yet");
+}
+
+#[test]
+fn the_question_list_asks_what_is_open_and_shows_every_caution() {
+    let q = of(&demo(), None, questions);
+    assert!(q.asks);
+    has(&q.open, "white cells");
+    assert_eq!(q.cautions.len(), 1);
+    assert!(q.cautions[0].1.contains("anti-inflammatory"));
+}
+
+#[test]
+fn demo_stands_on_every_paper_and_label() {
+    let card = made(&checked());
+    assert_eq!(card.tag.as_deref(), Some("Demo, not a patient"));
+    for (kind, words) in labels(&card) {
+        assert!(words.contains("Demo"), "{kind:?}: {words}");
+    }
+    let mut real = checked();
+    real.demo = false;
+    assert!(labels(&made(&real)).iter().all(|(_, words)| !words.contains("Demo")));
+}
+
+#[test]
+fn the_blank_sheet_holds_no_value() {
+    let sheet = blank(&Bench::default().clinic, Language::English);
+    assert!(sheet.blank && sheet.sign.is_none() && sheet.tag.is_none());
+    let ruled = |r: &Row| r.cells.iter().any(|c| plain(c).contains("____"));
+    assert!(sheet.done.rows.iter().chain(&sheet.made.rows).chain(&sheet.doses.rows).all(ruled));
+    assert_eq!(sheet.labels.map(|l| l.large.len()), Some(2));
+}

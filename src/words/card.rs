@@ -1,0 +1,389 @@
+//! What stands on the printed card, its labels, the blank worksheet and the question list. Amounts are written
+//! before they come here; what was typed is put in as typed.
+
+use super::Phrase;
+use crate::assess::Question;
+use crate::record::changes::Part;
+use std::borrow::Cow;
+
+crate::phrases! {
+    /// Fixed words of the paper.
+    CardWord {
+        Title => "Preparation card, platelet-rich plasma",
+        AmendedTitle => "Amended preparation card, platelet-rich plasma",
+        BlankTitle => "Worksheet by hand, platelet-rich plasma",
+        QuestionTitle => "Questions for the prescriber",
+        DemoPaper => "Demo, not a patient",
+        DemoLabel => "Demo",
+        NoPatient => "no patient reference",
+        NoSecond => "no second identifier",
+        SecondIdentifier => "second identifier",
+        Reference => "patient reference",
+        Date => "date",
+        PlannedAndDone => "Planned and done",
+        Planned => "planned",
+        Done => "done",
+        Time => "time",
+        With => "with",
+        BloodCount => "Blood count",
+        NotCounted => "not counted",
+        BloodUsed => "Blood used",
+        Spin => "Spin",
+        ByHand => "By hand",
+        ProductKept => "Product kept",
+        PoorPlasmaKept => "Platelet-poor plasma kept",
+        Added => "Added",
+        AddedUnsaid => "Added, not said in full",
+        Made => "What was made",
+        MadePlanned => "What to expect",
+        Doses => "Dose by part of the site",
+        DosesPlanned => "Dose by part of the site, as planned",
+        Today => "today",
+        PlateletsDrawn => "Platelets drawn",
+        ProductCount => "Product count",
+        FromBloodCount => "from the blood’s count",
+        FromPlannedDraw => "from the blood’s count, as planned",
+        Concentration => "Concentration",
+        Fold => "Fold",
+        Ceiling => "ceiling",
+        PlateletsInProduct => "Platelets in product",
+        Recovery => "Recovery",
+        WhiteCells => "White cells",
+        RedCells => "Haematocrit",
+        IfCount => "If the blood’s count were",
+        InAll => "in all",
+        WholeSite => "whole site",
+        PlannedVolume => "planned",
+        GivenVolume => "given",
+        NoDose => "dose not known",
+        Ledger => "Where every millilitre went",
+        Troubles => "What went wrong",
+        SetAside => "set aside",
+        OpenStop => "open: not decided",
+        NoLabelHead => "No product label",
+        NoLabelWhy => "A Stop is open. The label prints when the prescriber has decided, or not at all.",
+        MadeBy => "made by, signature, time",
+        CheckedBy => "checked by, signature, time",
+        HandedTo => "handed to, signature, time",
+        AnsweredBy => "answered by, signature, time",
+        AskedBy => "asked by, signature, time",
+        NotesByHand => "notes by hand",
+        CutHere => "cut here",
+        Sticker => "clinic’s own patient sticker, 50\u{a0}×\u{a0}45\u{a0}mm",
+        ProductHead => "PRP",
+        PoorHead => "PPP",
+        PoorName => "Platelet-poor plasma.",
+        NotProduct => "This is not the product.",
+        NotForInjection => "Not for injection unless ordered.",
+        NotIntravenous => "Not for intravenous use.",
+        NotCountedLabel => "platelets not counted",
+        UseBy => "Use by",
+        MadeAt => "made",
+        Volume => "volume",
+        DrawnUp => "drawn up",
+        PointsAsk => "The order leaves open",
+        NothingOpen => "The order leaves nothing open.",
+        CautionsAsk => "For the prescriber to decide or know",
+        Answer => "answer",
+        Identity => "identity checked: how, by, time",
+        OpenPoints => "left open by the order",
+        OrderedBy => "ordered by",
+        MadeByShort => "made by",
+        Anticoagulant => "Anticoagulant in each",
+        EachContainer => "In each container",
+        Standing => "counted, or predicted, not counted",
+        Checks => "second person’s check, lot, expiry",
+        ContainerWith => "container, lot, expiry",
+        SpinWith => "rotor, radius (maximum, mean, minimum)",
+        CountWith => "kind of sample, haematocrit",
+        UseByWith => "use by, and what set it",
+        NeedleWith => "needle in, needle out",
+        AddedWith => "what, strength, volume after it",
+        Site => "side and site",
+        LabelContents => "platelets, counted or not",
+        FillMark => "blood to mark",
+        DoseStanding => "dose, how known",
+        NoSecondCheck => "no second person’s check of the amount",
+        IdentityOpen => "identity not checked",
+        IdentityDiffers => "the identifiers do not agree",
+        NoPrescriber => "prescriber not named",
+        NoLot => "lot not entered",
+        Unsigned => "Changed since it was signed; the change is not signed yet.",
+    }
+}
+
+/// A line with what was typed or written put in.
+#[derive(Debug, Clone, PartialEq, Eq)]
+#[allow(missing_docs)]
+pub enum CardLine {
+    /// The second identifier, a date: born 4 Aug 1982.
+    Born(String),
+    /// How and when identity was checked.
+    IdentityBy { by: String, at: String },
+    /// What the order leaves open.
+    LeavesOpen(Vec<String>),
+    /// Volume of a part: 2 mL into the tendon.
+    PartOf { volume: String, name: String },
+    /// Ordered by.
+    OrderedBy(String),
+    /// Made by.
+    MadeBy(String),
+    /// Also ordered.
+    Also(String),
+    /// What the patient said.
+    Said(String),
+    /// Anticoagulant in each of n containers.
+    AgentInEach { agent: String, n: u8 },
+    /// Containers 1 to 3 in front of what they hold.
+    ContainersHold { from: usize, to: usize, holds: String },
+    /// 2 + 13 = 15 mL.
+    Sum { anticoagulant: String, blood: String, fill: String },
+    /// Something set aside.
+    SetAside(String),
+    /// Lot as typed.
+    Lot(String),
+    /// Expiry as typed.
+    Expiry(String),
+    /// Second person's check.
+    SecondCheck { by: String, at: String },
+    /// Corrected count.
+    Corrected(String),
+    /// Haematocrit of the blood.
+    Haematocrit(String),
+    /// Haemoglobin of the blood.
+    Haemoglobin(String),
+    /// White cells of the blood.
+    White(String),
+    /// Age of an older count.
+    DaysOld(u32),
+    /// Anticoagulant for 100 mL of blood.
+    Per100 { agent: String, amount: String },
+    /// Blood drawn from the patient today, discards and samples included.
+    DrawnToday(String),
+    /// Spin by number.
+    SpinNumber(usize),
+    /// From a time to a time.
+    FromTo { from: String, to: String },
+    /// Use-by, by the time since needle in.
+    UseByCollection { at: String, after: String },
+    /// Use-by, by the time since the spin ended.
+    UseBySpin { at: String, after: String },
+    /// Volume after additions.
+    AfterAdditions(String),
+    /// Fold with its ceiling.
+    FoldCeiling(String),
+    /// Median and range: 4.6 (3.5 to 5.5).
+    Ranged { median: String, low: String, high: String, unit: String },
+    /// Platelets in product at a plausible count.
+    IfCount { count: String, cells: String },
+    /// A container by number.
+    Container(usize),
+    /// A container of so many.
+    ContainerOf { n: usize, all: usize },
+    /// Seen by.
+    SeenBy { by: String, at: String },
+    /// Decided by, and why.
+    DecidedBy { by: String, at: String, reason: String },
+    /// Blood to a mark.
+    ToMark(String),
+    /// Amount of an agent.
+    AgentAmount { agent: String, amount: String },
+    /// The syringe fills each of so many containers.
+    ForEachOf { amount: String, n: u8 },
+    /// Product is in an anticoagulant.
+    InAgent(String),
+    /// Counted, on a label.
+    LabelCounted { count: String, agent: String },
+    /// Product with what was added to it.
+    WithAdded(String),
+    /// Made when, by.
+    MadeAt { day: String, at: String, by: String },
+    /// Drawn up by.
+    DrawnUpBy(String),
+    /// Counted by dilution and readings.
+    Readings { readings: Vec<String>, dilution: String },
+    /// Amended by.
+    AmendedBy { by: String, day: String, at: String, reason: String },
+    /// What an amendment changed.
+    Changed(Vec<String>),
+    /// One typed entry that changed.
+    ChangedField { label: String, before: String, after: String },
+    /// Something added since the first signature.
+    FirstSigned { by: String, day: String, at: String },
+    /// Handed over.
+    HandedOver { to: String, at: String },
+    /// Made by, before the signature.
+    MadeBySign(String),
+    /// What always stands on the card.
+    Notice { app: String, model: u32, agent: String },
+}
+
+impl Phrase for CardLine {
+    fn english(&self) -> Cow<'static, str> {
+        use CardLine as L;
+        Cow::Owned(match self {
+            L::Born(day) => format!("born {day}"),
+            L::IdentityBy { by, at } => {
+                format!("both stated by the patient: {}", by_at(by, at))
+            }
+            L::LeavesOpen(what) => format!("the order does not say: {}", what.join(", ")),
+            L::PartOf { volume, name } => format!("{volume} {name}"),
+            L::OrderedBy(who) => format!("ordered by {who}"),
+            L::MadeBy(who) => format!("made by {who}"),
+            L::Also(what) => format!("also ordered: {what}"),
+            L::Said(what) => format!("patient said: {what}"),
+            L::AgentInEach { agent, n: 1 } => format!("{agent} in the container"),
+            L::AgentInEach { agent, n } => format!("{agent} in each of {n}"),
+            L::ContainersHold { from, to, holds } if from == to => format!("{from}: {holds}"),
+            L::ContainersHold { from, to, holds } => format!("{from} to {to}: {holds} each"),
+            L::Sum { anticoagulant, blood, fill } => {
+                format!("{anticoagulant}\u{a0}+\u{a0}{blood}\u{a0}=\u{a0}{fill}")
+            }
+            L::SetAside(what) => format!("{what}, set aside"),
+            L::Lot(lot) => format!("lot {lot}"),
+            L::Expiry(day) => format!("expiry {day}"),
+            L::SecondCheck { by, at } => format!("checked by a second person, {}", by_at(by, at)),
+            L::Corrected(count) => format!("corrected {count}"),
+            L::Haematocrit(h) => format!("haematocrit {h}"),
+            L::Haemoglobin(h) => format!("haemoglobin {h}"),
+            L::White(count) => format!("white cells {count}"),
+            L::DaysOld(1) => "1 day old".to_owned(),
+            L::DaysOld(days) => format!("{days} days old"),
+            L::Per100 { agent, amount } => format!("{amount} {agent} for 100\u{a0}mL blood"),
+            L::DrawnToday(volume) => format!("{volume} drawn today"),
+            L::SpinNumber(n) => format!("Spin {n}"),
+            L::FromTo { from, to } => format!("{from} to {to}"),
+            L::UseByCollection { at, after } => format!("use by {at}, set by {after} from needle in"),
+            L::UseBySpin { at, after } => format!("use by {at}, set by {after} from the end of the spin"),
+            L::AfterAdditions(volume) => format!("{volume} after additions"),
+            L::FoldCeiling(ceiling) => format!("Fold, ceiling {ceiling}"),
+            L::Ranged { median, low, high, unit } if unit.is_empty() => format!("{median} ({low} to {high})"),
+            L::Ranged { median, low, high, unit } => format!("{median}\u{a0}{unit} ({low} to {high})"),
+            L::IfCount { count, cells } => format!("at {count}: {cells}"),
+            L::Container(n) => format!("container {n}"),
+            L::ContainerOf { n, all } => format!("{n} of {all}"),
+            L::SeenBy { by, at } => format!("Seen: {}.", by_at(by, at)),
+            L::DecidedBy { by, at, reason } => format!("Decided: {}: {reason}", by_at(by, at)),
+            L::ToMark(mark) => format!("blood to the {mark} mark"),
+            L::AgentAmount { agent, amount } => format!("{agent} {amount}"),
+            L::ForEachOf { amount, n: 1 } => format!("{amount} for the container"),
+            L::ForEachOf { amount, n } => format!("{amount} for each of {n} containers"),
+            L::InAgent(agent) => format!("platelets not counted; in {agent}"),
+            L::LabelCounted { count, agent } => format!("{count}, counted; in {agent}"),
+            L::WithAdded(what) => format!("with {what}"),
+            L::MadeAt { day, at, by } => format!("made {}", [day, at, by].map(String::as_str).join(", ")),
+            L::DrawnUpBy(who) => format!("drawn up by {who}, at"),
+            L::Readings { readings, dilution } if dilution.is_empty() => {
+                format!("product read as {}", readings.join(", "))
+            }
+            L::Readings { readings, dilution } => {
+                format!("product read as {}, diluted 1 part in {dilution}", readings.join(", "))
+            }
+            L::AmendedBy { by, day, at, reason } => format!("Amended by {by}, {day}, {at}: {reason}"),
+            L::Changed(what) => format!("What changed: {}.", what.join("; ")),
+            L::ChangedField { label, before, after } => match (before.is_empty(), after.is_empty()) {
+                (true, _) => format!("{label} now “{after}”, nothing before"),
+                (_, true) => format!("{label} taken out, “{before}” before"),
+                _ => format!("{label} now “{after}”, “{before}” before"),
+            },
+            L::FirstSigned { by, day, at } => format!("First signed by {by}, {day}, {at}."),
+            L::HandedOver { to, at } => format!("handed to {}; signature", by_at(to, at)),
+            L::MadeBySign(who) => format!("made by {who}; signature, time"),
+            L::Notice { app, model, agent } => format!(
+                "Strawline {app}, model {model}. Supports trained people: the clinician’s order, the instructions \
+                 of container, anticoagulant and centrifuge, and local policy and law come first. No dose is \
+                 recommended. A predicted number is never a measured one; brackets hold an 80\u{a0}% range. Not \
+                 reviewed by a licensed person. {agent}: not for intravenous infusion."
+            ),
+        })
+    }
+}
+
+fn by_at(by: &str, at: &str) -> String {
+    [by, at].into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(", ")
+}
+
+/// A part of a case that an amendment changed without typing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ChangedPart(pub Part);
+
+impl Phrase for ChangedPart {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self.0 {
+            Part::Conventions => "units",
+            Part::Kit => "container, protocol, rotor or limits",
+            Part::Choices => "choices",
+            Part::Times => "times",
+            Part::Checks => "checks",
+            Part::Troubles => "what went wrong",
+            Part::Decisions => "decisions",
+        })
+    }
+}
+
+/// An open point of the order as a question to the prescriber.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Asked(pub Question);
+
+impl Phrase for Asked {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self.0 {
+            Question::Identifiers => "Which two identifiers name the patient?",
+            Question::Site => "Where is the product to go?",
+            Question::Side => "Which side is meant, or has the site none?",
+            Question::Volume => "How much is to be given, and how much to each part?",
+            Question::WhiteCells => "Are white cells wanted in the product or not?",
+            Question::Amount => "Is a number of platelets, a concentration or a fold meant, or none of them?",
+            Question::Prescriber => "Who orders this, and answers for it?",
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_of_the_paper_keep_the_house_rules() {
+        for word in CardWord::ALL {
+            let english = word.english();
+            assert!(!english.is_empty() && english.trim() == english, "{english}");
+            assert!(!english.contains("  ") && !english.contains('"'), "{english}");
+        }
+        for q in [
+            Question::Identifiers,
+            Question::Site,
+            Question::Side,
+            Question::Volume,
+            Question::WhiteCells,
+            Question::Amount,
+            Question::Prescriber,
+        ] {
+            assert!(Asked(q).english().ends_with('?'));
+        }
+    }
+
+    #[test]
+    fn lines_say_only_what_is_known() {
+        let line = |l: CardLine| l.english().into_owned();
+        assert_eq!(line(CardLine::SeenBy { by: "MO".into(), at: "10:33".into() }), "Seen: MO, 10:33.");
+        assert_eq!(line(CardLine::SeenBy { by: String::new(), at: "10:33".into() }), "Seen: 10:33.");
+        let holds = || "2 + 13 = 15 mL".to_owned();
+        assert_eq!(line(CardLine::ContainersHold { from: 1, to: 1, holds: holds() }), "1: 2 + 13 = 15 mL");
+        assert_eq!(
+            line(CardLine::ContainersHold { from: 1, to: 2, holds: holds() }),
+            "1 to 2: 2 + 13 = 15 mL each"
+        );
+        let notice = CardLine::Notice { app: "0.1.0".into(), model: 1, agent: "ACD-A".into() }.english();
+        for must in [
+            "order",
+            "instructions",
+            "local policy",
+            "predicted",
+            "Not reviewed",
+            "ACD-A: not for intravenous",
+        ] {
+            assert!(notice.contains(must), "{must}");
+        }
+    }
+}
