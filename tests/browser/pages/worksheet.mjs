@@ -30,6 +30,11 @@ export class Worksheet extends Screen {
     return this.page.locator(".stages .saved");
   }
 
+  /** Takes the step that is next; it says what is still open and goes nowhere while a Stop holds it. */
+  async next(step) {
+    await this.hand.press(this.page.locator("button.next", { hasText: step }));
+  }
+
   stop(words) {
     return this.page.locator(".stops .finding", { hasText: words });
   }

@@ -1,7 +1,7 @@
 // A host of its own for the tests that take the host away or put a newer version there. It serves a copy of
 // dist/ in a folder of the test.
 import { createHash } from "node:crypto";
-import { cp, readFile, rm, writeFile } from "node:fs/promises";
+import { appendFile, cp, readFile, readdir, rm, writeFile } from "node:fs/promises";
 import { createServer } from "node:http";
 import { dirname, extname, join } from "node:path";
 
@@ -58,8 +58,12 @@ export class Host {
     await this.open(this.port);
   }
 
+  /** A file that is not the one its version lists. */
+  async spoil(name) {
+    await appendFile(join(this.folder, name), "<!-- -->");
+  }
+
   async remove(pattern) {
-    const { readdir } = await import("node:fs/promises");
     for (const name of await readdir(this.folder)) if (pattern.test(name)) await rm(join(this.folder, name));
   }
 

@@ -74,7 +74,7 @@ export async function typeTheRest(sheet) {
 
 /** Identity, what is in hand, the second pair of eyes; then the needle. */
 export async function checkAndGoIn(sheet) {
-  await sheet.press("Before the needle");
+  await sheet.next("Before the needle");
   await sheet.on("Before the needle");
   await sheet.press("Both agree");
   await sheet.press("Clear, in date");
@@ -82,7 +82,7 @@ export async function checkAndGoIn(sheet) {
   await sheet.type("second-person", PRESCRIBER);
   await sheet.press("Amount checked");
   await sheet.seen();
-  await sheet.press("Needle in");
+  await sheet.next("Needle in");
   await sheet.on("Needle in");
 }
 
@@ -98,14 +98,14 @@ export async function drawToTheMark(sheet) {
 export async function spin(app, sheet) {
   await sheet.tick("Rotor balanced, lids closed");
   await app.setTime("2026-03-12T10:50:00+01:00");
-  await sheet.press("Start the spin");
+  await sheet.next("Start the spin");
   await app.setTime("2026-03-12T11:00:30+01:00");
-  await sheet.press("Stage 2 has begun");
+  await sheet.next("Stage 2 has begun");
   await app.setTime("2026-03-12T11:06:00+01:00");
-  await sheet.press("Stage 3 has begun");
+  await sheet.next("Stage 3 has begun");
   await app.setTime("2026-03-12T11:16:30+01:00");
-  await sheet.press("Spin ended");
-  await sheet.press("Go to Product");
+  await sheet.next("Spin ended");
+  await sheet.next("Go to Product");
   await sheet.on("Product");
 }
 
@@ -120,6 +120,6 @@ export async function collectAndHandOver(app, sheet) {
   await sheet.type("handed_to", PRESCRIBER);
   await sheet.tick("Both identifiers and the check sign read back at hand-over");
   await app.setTime("2026-03-12T11:40:00+01:00");
-  await sheet.press("Hand over");
-  await sheet.press("Sign the record");
+  await sheet.next("Hand over");
+  await sheet.next("Sign the record");
 }

@@ -1,0 +1,57 @@
+// Bench: what the clinic sets up, kept, refused when it contradicts itself, carried as a file.
+import { readFile } from "node:fs/promises";
+import { expect, test } from "../strawline.mjs";
+import { SWING_OUT, TUBE } from "../support/scenario.mjs";
+
+test.beforeEach(async ({ app }) => {
+  await app.open();
+  await app.place("Bench");
+});
+
+test("a rotor's radius turns force into speed in a new case", async ({ app }) => {
+  await app.bench.openItem(SWING_OUT);
+  await app.bench.enter(SWING_OUT, "Maximum radius", "155");
+  await app.place("Worksheet");
+  const sheet = await app.newCase();
+  await sheet.pick("Protocol", "Double-spin tube method");
+  await sheet.stage("Spinning");
+  await sheet.pick("Rotor", SWING_OUT);
+  await expect(sheet.opens("w-rpm-1")).toHaveText("1020");
+});
+
+test("what contradicts itself is refused, and the value before still holds", async ({ app, page }) => {
+  await app.bench.openItem(TUBE);
+  await app.bench.enter(TUBE, "Lowest fill used", "16");
+  await expect(page.getByText("The lowest fill, the highest fill and the capacity must rise in this order. The value before still holds.")).toBeVisible();
+});
+
+test("a limit looser than shipped wants a lead's name first", async ({ app, page }) => {
+  await app.bench.openItem("Limits on a draw");
+  await app.bench.enter("Limits on a draw", "Stop above, per kilogram", "8");
+  await expect(page.getByText("This is looser than shipped. Enter the lead’s name first; the value before still holds.")).toBeVisible();
+});
+
+test("an open case keeps what it was begun with", async ({ app }) => {
+  await app.place("Worksheet");
+  const sheet = await app.demo();
+  await app.place("Bench");
+  await app.bench.openItem(TUBE);
+  await app.bench.enter(TUBE, "Step for the anticoagulant", "0.5");
+  await app.place("Worksheet");
+  await expect(sheet.answer).toContainText("in each, by 0.2 mL steps");
+});
+
+test("it is carried to another device as a file", async ({ app, page }) => {
+  await app.bench.openItem("Clinic");
+  await app.bench.enter("Clinic", "Name", "Harbour Lane Joint Clinic");
+  const waits = page.waitForEvent("download");
+  await app.press("Export the Bench");
+  const file = await (await waits).path();
+  expect(JSON.parse(await readFile(file, "utf8")).clinic.name).toBe("Harbour Lane Joint Clinic");
+});
+
+test("the theme chosen here outranks the device's", async ({ app, page }) => {
+  await app.bench.theme("Dark");
+  await expect(page.locator("html")).toHaveAttribute("data-theme", "dark");
+  await expect(page.locator("html")).toHaveCSS("background-color", "rgb(21, 22, 27)");
+});

@@ -1,0 +1,71 @@
+// The whole tool as one file, opened from a disk.
+import { pathToFileURL } from "node:url";
+import { expect, test } from "../strawline.mjs";
+import { print } from "../support/paper.mjs";
+
+const FILE = pathToFileURL(process.env.STRAWLINE_FILE).href;
+
+test.beforeEach(async ({ app }) => {
+  await app.open(FILE);
+});
+
+test("it plans, from disk as from a host", async ({ app }) => {
+  const sheet = await app.demo();
+  await expect(sheet.answer).toContainText("2 mL ACD-A first");
+  await expect(sheet.row("Platelets in product")).toContainText("3.8");
+});
+
+test("it says that cases are kept only until it is closed", async ({ app }) => {
+  await expect(app.banner).toContainText("Opened from a disk: other pages there could read what this one stores");
+});
+
+test("it leaves no patient and no case in the storage all such pages share", async ({ app, page }) => {
+  const sheet = await app.demo();
+  await sheet.type("site", "patellar tendon, distal");
+  await page.waitForTimeout(500);
+  const kept = await page.evaluate(async () => {
+    const all = { ...localStorage };
+    for (const { name } of await indexedDB.databases()) {
+      const database = await new Promise((done, fail) => {
+        const open = indexedDB.open(name);
+        open.onsuccess = () => done(open.result);
+        open.onerror = () => fail(open.error);
+      });
+      for (const store of database.objectStoreNames) {
+        const rows = await new Promise((done) => {
+          const get = database.transaction(store).objectStore(store).getAll();
+          get.onsuccess = () => done(get.result);
+        });
+        all[`${name}.${store}`] = rows;
+      }
+    }
+    return JSON.stringify(all);
+  });
+  expect(kept).not.toMatch(/HL-0417|patellar|1982/);
+});
+
+test("what the clinic sets up in Bench is kept", async ({ app, page }) => {
+  await app.place("Bench");
+  await app.bench.openItem("Clinic");
+  await app.bench.enter("Clinic", "Name", "Harbour Lane Joint Clinic");
+  await page.waitForTimeout(300);
+  await app.reload();
+  await app.place("Bench");
+  await app.bench.openItem("Clinic");
+  await expect(app.bench.entry("Clinic", "Name")).toHaveValue("Harbour Lane Joint Clinic");
+});
+
+test("it asks nobody for anything", async ({ app, page, watch }) => {
+  watch.expectFault(/connect-src|Content Security Policy|Refused to connect|Fetch API cannot load/);
+  const sheet = await app.demo();
+  await sheet.stage("Product");
+  expect(watch.requests.filter((url) => url !== FILE && !url.startsWith("data:") && !url.startsWith("blob:"))).toEqual([]);
+  expect(await page.evaluate((host) => fetch(host).then(() => "reached", () => "refused"), process.env.STRAWLINE_URL).catch(() => "refused")).toBe("refused");
+});
+
+test("its card is the same one page", async ({ app, page }) => {
+  await app.demo();
+  const card = await print(page, "A4");
+  expect(card.pages).toBe(1);
+  expect(card.text).toContain("HL-0417");
+});

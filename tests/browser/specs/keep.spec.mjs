@@ -1,0 +1,152 @@
+// Nothing typed is lost: reload, a page that is taken away, storage that is blocked, a page that dies.
+import { chromium } from "@playwright/test";
+import { mkdir, writeFile } from "node:fs/promises";
+import { join } from "node:path";
+import { expect, test } from "../strawline.mjs";
+import { Touch } from "../support/hand.mjs";
+import { Strawline } from "../pages/strawline.mjs";
+import { Watch } from "../support/watch.mjs";
+
+test("a reload in mid-case returns to the same stage with the same text", async ({ app }) => {
+  await app.open();
+  const sheet = await app.demo();
+  const sign = await app.sign.textContent();
+  await sheet.stage("Before the needle");
+  await sheet.type("container_lot", "K-0059");
+  await app.draftSaved();
+  await app.reload();
+  await sheet.on("Before the needle");
+  await expect(sheet.field("container_lot")).toHaveValue("K-0059");
+  await expect(app.sign).toHaveText(sign);
+});
+
+test("a reload in mid-case returns to the same field", async ({ app }) => {
+  await app.open();
+  const sheet = await app.demo();
+  await sheet.type("blood_haematocrit", "0.4");
+  await app.draftSaved();
+  await app.reload();
+  await expect(sheet.field("blood_haematocrit")).toHaveValue("0.4");
+  await expect(sheet.field("blood_haematocrit")).toBeFocused();
+});
+
+test("a page closed in the middle of a word keeps the word", async ({ app, page, context }) => {
+  await app.open();
+  const sheet = await app.demo();
+  await sheet.type("site", "patellar ten");
+  await page.close({ runBeforeUnload: true });
+  const again = await context.newPage();
+  const next = new Strawline(again, new Touch(again));
+  await next.open();
+  await expect(next.worksheet.field("site")).toHaveValue("patellar ten");
+});
+
+test("the header says when the draft was saved", async ({ app }) => {
+  await app.open();
+  const sheet = await app.demo();
+  await sheet.type("site", "patellar tendon, distal");
+  await expect(sheet.saved).toHaveText("Draft saved 10:31");
+});
+
+test("a change in another tab is never written over unseen", async ({ app, context }) => {
+  await app.open();
+  const sheet = await app.demo();
+  await app.draftSaved();
+  const page = await context.newPage();
+  const other = new Strawline(page, new Touch(page));
+  await other.open();
+  await other.worksheet.type("site", "patellar tendon, proximal");
+  await expect(sheet.field("site")).toHaveValue("patellar tendon, proximal");
+});
+
+test.describe("with storage blocked by the browser", () => {
+  // A profile of its own whose settings let no site keep anything, as a clinic's policy may.
+  const blocked = test.extend({
+    inBlocked: async ({ launchOptions, baseURL, viewport }, use, testInfo) => {
+      const profile = testInfo.outputPath("profile");
+      await mkdir(join(profile, "Default"), { recursive: true });
+      await writeFile(
+        join(profile, "Default", "Preferences"),
+        JSON.stringify({ profile: { default_content_setting_values: { cookies: 2 } } }),
+      );
+      const context = await chromium.launchPersistentContext(profile, { ...launchOptions, baseURL, viewport, hasTouch: true });
+      const watch = new Watch([new URL(baseURL).origin]);
+      await watch.over(context);
+      const page = await context.newPage();
+      await use(new Strawline(page, new Touch(page)));
+      await context.close();
+      expect(watch.faults).toEqual([]);
+    },
+  });
+
+  blocked("a banner says that nothing outlasts the page", async ({ inBlocked: app }) => {
+    await app.open();
+    expect(await app.page.evaluate(() => { try { return localStorage.length; } catch (error) { return error.name; } })).toBe("SecurityError");
+    await expect(app.banner).toContainText("Nothing outlasts this page: this browser blocks its storage.");
+  });
+
+  blocked("a case is worked as ever, and nothing typed is lost", async ({ inBlocked: app }) => {
+    await app.open();
+    const sheet = await app.demo();
+    await sheet.type("site", "patellar tendon, distal");
+    await sheet.stage("Before the needle");
+    await sheet.stage("Order");
+    await expect(sheet.field("site")).toHaveValue("patellar tendon, distal");
+    await expect(sheet.answer).toContainText("15 mL mark");
+  });
+});
+
+test.describe("when the page dies", () => {
+  const dies = /RuntimeError|RangeError|unreachable|out of bounds|panicked|TypeError|memory|recursively|decode|Utf/i;
+
+  /** Overwrites the module's memory through what it exports, and types on: a trap from within. */
+  async function trap(page) {
+    await page.evaluate(async () => {
+      const module = await wasm_bindgen();
+      new Uint8Array(module.memory.buffer).fill(0xff);
+    });
+    await page.keyboard.type("7");
+  }
+
+  test("a banner says so, and that the draft is saved", async ({ app, page, watch }) => {
+    watch.expectFault(dies);
+    await app.open();
+    const sheet = await app.demo();
+    await sheet.type("blood_haematocrit", "0.4");
+    await app.draftSaved();
+    await trap(page);
+    await expect(page.getByText("Strawline has stopped.")).toBeVisible();
+    await expect(page.getByText("Reload the page: your draft is saved.")).toBeVisible();
+  });
+
+  test("what was typed before is there after the reload the banner asks for", async ({ app, page, watch }) => {
+    watch.expectFault(dies);
+    await app.open();
+    const sheet = await app.demo();
+    await sheet.type("blood_haematocrit", "0.4");
+    await app.draftSaved();
+    await trap(page);
+    await expect(page.getByText("Strawline has stopped.")).toBeVisible();
+    await app.reload();
+    await expect(sheet.field("blood_haematocrit")).toHaveValue("0.4");
+  });
+
+  test("a panic told by the module shows the same banner", async ({ app, page }) => {
+    await app.open();
+    await app.demo();
+    await app.draftSaved();
+    await page.evaluate(() => dispatchEvent(new Event("strawline-fault")));
+    await expect(page.getByText("Reload the page: your draft is saved.")).toBeVisible();
+  });
+
+  test("with an unsaved change the banner says to write it down first", async ({ app, page }) => {
+    await app.open();
+    await app.demo();
+    await app.draftSaved();
+    await page.evaluate(() => {
+      delete document.documentElement.dataset.draft;
+      dispatchEvent(new Event("strawline-fault"));
+    });
+    await expect(page.getByText("Write down what you need from this page, then reload it")).toBeVisible();
+  });
+});

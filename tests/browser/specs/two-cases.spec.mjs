@@ -1,0 +1,51 @@
+// Two cases at once: signs that cannot be taken for one another, and all clocks in one strip.
+import { expect, test } from "../strawline.mjs";
+
+test.beforeEach(async ({ app }) => {
+  await app.open();
+  await app.demo();
+});
+
+async function second(app) {
+  const first = await app.sign.textContent();
+  await app.place("Records");
+  await app.press("New case");
+  await app.worksheet.on("Order");
+  return { first, second: await app.sign.textContent() };
+}
+
+test("the signs of two open cases share no character", async ({ app }) => {
+  const signs = await second(app);
+  expect(signs.first).toMatch(/^[34679][ACDEFGHJKMNPQRTUVWXY]$/);
+  expect(signs.second).toMatch(/^[34679][ACDEFGHJKMNPQRTUVWXY]$/);
+  expect([...signs.second].filter((c) => signs.first.includes(c))).toEqual([]);
+});
+
+test("the second sign is solid, so that the two differ by ground", async ({ app }) => {
+  await second(app);
+  await expect(app.sign).toHaveClass(/solid/);
+});
+
+test("both cases stand in the clock strip, and a tap goes to one", async ({ app }) => {
+  const signs = await second(app);
+  await expect(app.worksheet.clocks.getByRole("listitem")).toHaveCount(2);
+  await app.hand.press(app.worksheet.clocks.getByRole("button", { name: new RegExp(signs.first.split("").join(" ")) }));
+  await expect(app.sign).toHaveText(signs.first);
+  await expect(app.worksheet.field("patient_reference")).toHaveValue("HL-0417");
+});
+
+test("what is typed into one case stays out of the other", async ({ app }) => {
+  const signs = await second(app);
+  await app.worksheet.type("patient_reference", "HL-0418");
+  await app.hand.press(app.worksheet.clocks.getByRole("button", { name: new RegExp(signs.first.split("").join(" ")) }));
+  await expect(app.worksheet.field("patient_reference")).toHaveValue("HL-0417");
+});
+
+test("a discarded case comes back in one tap", async ({ app }) => {
+  const signs = await second(app);
+  await app.place("Records");
+  await app.hand.press(app.records.openCase(signs.second).getByRole("button", { name: "Discard" }));
+  await expect(app.records.openCase(signs.second)).toHaveCount(0);
+  await app.press("Undo");
+  await expect(app.records.openCase(signs.second)).toHaveCount(1);
+});

@@ -1,0 +1,72 @@
+// Every stage, place and special state of the page, and how to come to it from an open demo case.
+import { SWING_OUT, TUBE, DOUBLE_SPIN } from "./scenario.mjs";
+
+async function to(app, stage) {
+  if (stage !== "Order") await app.worksheet.stage(stage);
+  return app.worksheet;
+}
+
+async function needleIn(app) {
+  const sheet = await to(app, "Before the needle");
+  await sheet.press("Both agree");
+  await sheet.next("Needle in");
+  await sheet.on("Needle in");
+  return sheet;
+}
+
+export const VIEWS = {
+  Order: async (app) => {
+    await to(app, "Order");
+    for (const summary of await app.page.locator("main summary").all()) await app.hand.press(summary);
+  },
+  "Order, refused and asked": async (app) => {
+    const sheet = await to(app, "Order");
+    await sheet.typeAll({ order_volume: "900", blood_count: "2.1" });
+  },
+  "Order without a count": async (app) => {
+    const sheet = await to(app, "Order");
+    await sheet.choose("Is there a count of this blood?", "No count");
+  },
+  "Before the needle, a working open": async (app) => {
+    const sheet = await to(app, "Before the needle");
+    await app.hand.press(sheet.opens("w-agent"));
+    await app.hand.press(sheet.opens("w-fold"));
+  },
+  "Before the needle, stopped": async (app) => {
+    const sheet = await to(app, "Before the needle");
+    await sheet.press("They differ");
+  },
+  "Needle in": needleIn,
+  "What went wrong": async (app) => {
+    const sheet = await needleIn(app);
+    await sheet.trouble("Clot", "Container 1");
+  },
+  "Needle in, with a clot": async (app) => {
+    const sheet = await needleIn(app);
+    await sheet.trouble("Clot", "Container 1");
+    await sheet.backToWork();
+  },
+  Spinning: async (app) => {
+    await needleIn(app);
+    await app.press("Needle out");
+    await app.worksheet.next("Start the spin");
+    for (const summary of await app.page.locator("main summary").all()) await app.hand.press(summary);
+  },
+  "Product, counted": async (app) => {
+    const sheet = await to(app, "Product");
+    await sheet.typeAll({ product_actual: "4", reading_1: "924" });
+    await sheet.press("Product collected");
+  },
+  "Product, more platelets than were drawn": async (app) => {
+    const sheet = await to(app, "Product");
+    await sheet.typeAll({ product_actual: "4", reading_1: "2100" });
+  },
+  Later: (app) => to(app, "Later"),
+  Records: async (app) => {
+    await app.place("Records");
+  },
+  Bench: async (app) => {
+    await app.place("Bench");
+    for (const name of ["Clinic", "Limits on a draw", TUBE, SWING_OUT, DOUBLE_SPIN]) await app.bench.openItem(name);
+  },
+};
