@@ -7,16 +7,52 @@ use crate::picture::ledger::{LedgerStrip, LedgerView};
 use crate::state::{Desk, Paper as Kind, Sheet};
 use crate::widget::unit_after;
 use leptos::prelude::*;
+use std::time::Duration;
 use strawline::export::card::{Block, Card, Fit, Given, Printed, Run, Table, Text, blank, card};
 use strawline::export::label::{Label, LabelKind, Labels, LineKind};
 use strawline::export::question::{Questions, questions};
 use strawline::finding::Level;
 
+/// Until a change is on paper.
+const SOON: Duration = Duration::from_millis(100);
+
 /// The paper. With no case open it is the blank worksheet.
 #[component]
 pub fn Paper() -> impl IntoView {
     let desk = Desk::here();
-    let paper = move || match (desk.paper.get(), desk.sheet()) {
+    let drawn = RwSignal::new(());
+    // Nobody sees the paper while typing, so it is drawn a moment after the last change, and as printing begins.
+    let waiting = StoredValue::new(false);
+    Effect::new(move |_| {
+        desk.bench.track();
+        desk.records.track();
+        desk.settings.track();
+        if let Some(sheet) = desk.sheet() {
+            sheet.draft.track();
+            sheet.answer.track();
+        }
+        if !waiting.get_value() {
+            waiting.set_value(true);
+            let draw = move || {
+                waiting.set_value(false);
+                drawn.set(());
+            };
+            set_timeout(draw, SOON);
+        }
+    });
+    let _ = window_event_listener_untyped("beforeprint", move |_| drawn.set(()));
+    let paper = move || {
+        drawn.track();
+        // Another paper is drawn at once: it is asked for by the button that prints it.
+        let kind = desk.paper.get();
+        untrack(|| paper_of(desk, kind))
+    };
+    view! { <div class="paper">{paper}</div> }
+}
+
+/// The paper as it stands now.
+fn paper_of(desk: Desk, kind: Kind) -> AnyView {
+    match (kind, desk.sheet()) {
         (Kind::Blank, _) | (_, None) => {
             desk.bench.with(|b| card_view(&blank(&b.clinic, desk.language()), None, false))
         }
@@ -30,8 +66,7 @@ pub fn Paper() -> impl IntoView {
             card_view(&made, strip, solid(desk, sheet))
         }
         (Kind::Questions, Some(sheet)) => questions_view(&given(desk, sheet, questions), solid(desk, sheet)),
-    };
-    view! { <div class="paper">{paper}</div> }
+    }
 }
 
 /// Gives a writer of paper everything it is made from.

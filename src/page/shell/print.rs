@@ -1,10 +1,17 @@
 //! The browser's print dialog. What prints is in the page already, hidden from the screen.
 
-use leptos::prelude::window;
+use leptos::prelude::{set_timeout, window};
+use std::time::Duration;
 
-/// Prints the paper. A browser without a print dialog leaves everything as it is.
+/// Longer than the paper takes to follow the last change.
+const DRAWN: Duration = Duration::from_millis(150);
+
+/// Prints the paper, once it is drawn. A browser without a print dialog leaves everything as it is.
 pub fn print() {
-    if let Err(error) = window().print() {
-        web_sys::console::warn_1(&error);
-    }
+    let print = || {
+        if let Err(error) = window().print() {
+            web_sys::console::warn_1(&error);
+        }
+    };
+    set_timeout(print, DRAWN);
 }
