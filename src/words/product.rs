@@ -40,7 +40,6 @@ crate::phrases! {
     Count {
         Heading => "Count",
         How => "Platelets of the product",
-        Recipe => "For the count",
         Sample => "Sample, well mixed, before anything is added",
         Expect => "Reading to expect",
         Add => "Add a reading",

@@ -27,19 +27,14 @@ crate::phrases! {
         Begun => "begun",
         TakeBack => "Take back",
         Ended => "Spin ended",
-        EndedAt => "spin ended",
         BloodCount => "Blood count",
         CountNow => "Enter a count that has come",
         ToProduct => "Go to Product",
-        ToOrder => "Go to Order",
-        OpenBench => "Open Bench",
         Next => "Next",
-        Nothing => "nothing planned",
         SpinBy => "Spin by",
         UseBy => "Use by",
         Due => "due",
         Open => "until done",
-        BeforeStart => "Before the start",
     }
 }
 
@@ -49,8 +44,6 @@ crate::phrases! {
         NoProgramme => "No spin programme is on record for this protocol. Enter it in Bench, or follow the instructions of the process.",
         NoProtocol => "No protocol is chosen yet. Choose one under Order.",
         NoRotor => "Choose a rotor: a force becomes a speed only at its radius.",
-        OtherRotor => "Rotors are kept in Bench, each with its radii in running position.",
-        NotInYet => "The needle has not been in yet, so no clock runs.",
         CountHint => "A count from the needle’s own blood may come while it spins; everything expected follows it.",
     }
 }

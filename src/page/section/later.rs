@@ -1,7 +1,8 @@
 //! Later: the count that comes days after, the amendment with its reason, the amended card.
 
 use super::header::go;
-use super::product::count::{Counted, Readings};
+use super::product::count::Readings;
+use super::product::counted::Counted;
 use super::product::sign::{PrintCard, Signed, refusal, signature};
 use crate::shell::keep;
 use crate::state::{Desk, Sheet};

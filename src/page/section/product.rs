@@ -2,8 +2,10 @@
 
 mod collect;
 pub mod count;
+pub mod counted;
 mod rows;
 mod share;
+mod share_out;
 pub mod sign;
 
 use crate::state::{Desk, Sheet};
@@ -33,7 +35,7 @@ pub fn Product() -> impl IntoView {
 pub fn ProductAnswer(stage: Stage) -> impl IntoView {
     view! {
         <Made/>
-        <share::ShareOut/>
+        <share_out::ShareOut/>
         <sign::LabelPreview/>
         {(stage == Stage::Product).then(|| view! { <sign::Step/> })}
     }

@@ -1,0 +1,214 @@
+//! What was counted: beside what was predicted, as one position on four scales, and against the order.
+
+use super::rows::{Beside, Line, ends, middle, shown};
+use crate::picture::scales::{Scale, Scales, ScalesView};
+use crate::state::{Desk, Sheet};
+use leptos::prelude::*;
+use strawline::assess::product::{OrderLine, OrderedAmount};
+use strawline::product::measured::{Bound, Check, against_range};
+use strawline::quantity::unit::Conventions;
+use strawline::quantity::{CellCount, Cells, Fold, Quantity};
+use strawline::words::page::Common;
+use strawline::words::product::{
+    CheckThis, Count as Words, CountSays, InRange, OrderMet, OrderReached, OrderedName,
+};
+use strawline::words::unit::{self, Written};
+use strawline::working::Figure;
+
+/// What was counted, beside what was predicted and what was ordered.
+#[component]
+pub fn Counted() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let there = Memo::new(move |_| sheet.answer.with(|a| a.product.measured.is_some()));
+    let head = move |words| view! { <th scope="col" class="num">{move || desk.say(words)}</th> };
+    view! {
+        <Show when=move || there.get()>
+            <div class="wide" tabindex="0" role="region" aria-label=move || desk.say(Words::Beside)>
+                <table class="table fold">
+                    <caption>{move || desk.say(Words::Beside)}</caption>
+                    <thead>
+                        <tr>
+                            <th scope="col">{move || desk.say(Words::Quantity)}</th>
+                            {head(Words::CountedHead)}
+                            <td class="unit"></td>
+                            {head(Words::PredictedHead)}
+                            <th scope="col" class="num">{move || desk.say(Common::Range80)}</th>
+                        </tr>
+                    </thead>
+                    <tbody><BesideRows/></tbody>
+                </table>
+            </div>
+            <Line
+                label=Words::Spread
+                pick=|p, c| shown(p.measured.as_ref().and_then(|m| m.replicate_cv.as_ref()), c, unit::cv)
+                id="w-spread"
+            />
+            <Position/>
+            <Beyond/>
+        </Show>
+        <AgainstOrder/>
+    }
+}
+
+#[component]
+fn BesideRows() -> impl IntoView {
+    view! {
+        <Beside
+            label=Words::InProduct
+            counted=|p, c| shown(p.measured.as_ref().map(|m| &m.in_product), c, unit::cells)
+            predicted=|p, c| middle(p.prediction.as_ref().and_then(|p| p.in_product.as_ref()), c, unit::cells)
+            range=|p, c| ends(p.prediction.as_ref().and_then(|p| p.in_product.as_ref()), c, unit::cells)
+            ids=["w-n", "w-np"]
+        />
+        <Beside
+            label=Words::Concentration
+            counted=|p, c| shown(p.measured.as_ref().map(|m| &m.concentration), c, unit::count)
+            predicted=|p, c| {
+                middle(p.prediction.as_ref().and_then(|p| p.concentration.as_ref()), c, unit::count_predicted)
+            }
+            range=|p, c| ends(p.prediction.as_ref().and_then(|p| p.concentration.as_ref()), c, unit::count_predicted)
+            ids=["w-c", "w-cp"]
+        />
+        <Beside
+            label=Words::Fold
+            counted=|p, c| shown(p.measured.as_ref().and_then(|m| m.fold.as_ref()), c, unit::fold)
+            predicted=|p, c| middle(p.prediction.as_ref().and_then(|p| p.fold.as_ref()), c, unit::fold)
+            range=|p, c| ends(p.prediction.as_ref().and_then(|p| p.fold.as_ref()), c, unit::fold)
+            ids=["w-f", "w-fp"]
+        />
+        <Beside
+            label=Words::Recovery
+            counted=|p, c| shown(p.measured.as_ref().and_then(|m| m.recovery.as_ref()), c, unit::recovery)
+            predicted=|p, c| middle(p.prediction.as_ref().and_then(|p| p.recovery.as_ref()), c, unit::recovery)
+            range=|p, c| ends(p.prediction.as_ref().and_then(|p| p.recovery.as_ref()), c, unit::recovery)
+            ids=["w-r", "w-rp"]
+        />
+    }
+}
+
+/// One position on four scales, and whether it lies in the range.
+#[component]
+fn Position() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let says = move || {
+        sheet.answer.with(|a| {
+            let p = &a.product;
+            let (m, expected) = (p.measured.as_ref()?, p.prediction.as_ref());
+            Some(match expected.and_then(|e| e.concentration.as_ref()) {
+                Some(range) => desk.say(InRange(against_range(m.concentration.value, range.value))),
+                None if m.fold.is_none() => desk.say(CountSays::NoBaseline),
+                None => desk.say(CountSays::NoPrediction),
+            })
+        })
+    };
+    let scales = Memo::new(move |_| {
+        let c = sheet.conventions();
+        sheet.answer.with(|a| {
+            let p = &a.product;
+            let top = p.ceilings()?;
+            let scale = |words: Words, unit: &str, at_ceiling: f64| Scale {
+                name: if unit.is_empty() { desk.say(words) } else { format!("{}, {unit}", desk.say(words)) },
+                at_ceiling,
+            };
+            Some(ScalesView {
+                predicted: p.prediction.as_ref().and_then(|p| p.recovery.as_ref()).map(|w| w.value),
+                counted: p.measured.as_ref().and_then(|m| m.recovery.as_ref()).map(|w| w.value),
+                scales: vec![
+                    scale(Words::Recovery, "", 1.0),
+                    scale(Words::Fold, "", top.fold.get()),
+                    scale(Words::Concentration, c.count.symbol(), c.count.from_core(top.concentration.get())),
+                    scale(Words::InProduct, Cells::UNIT, top.in_product.get()),
+                ],
+                predicted_word: desk.say(Words::Predicted),
+                counted_word: desk.say(Words::Counted),
+                ceiling_word: desk.say(Words::Ceiling),
+            })
+        })
+    });
+    let number =
+        Callback::new(move |value: f64| unit::figure(&Figure::pure(value), &sheet.conventions()).number);
+    view! {
+        <p>{says}</p>
+        {move || {
+            scales
+                .get()
+                .map(|view| view! { <Scales view label=desk.say(CountSays::ScalesPicture) number/> })
+        }}
+    }
+}
+
+/// What to check, in order, when more is found than was drawn.
+#[component]
+fn Beyond() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let bound = Memo::new(move |_| sheet.answer.with(|a| a.product.measured.as_ref().map(|m| m.bound)));
+    move || {
+        let by_error = match bound.get()? {
+            Bound::Above => false,
+            Bound::AboveWithinError => true,
+            Bound::Within | Bound::NoBaseline => return None,
+        };
+        let rows = Check::IN_ORDER.map(|check| view! { <li>{desk.say(CheckThis(check))}</li> });
+        Some(view! {
+            <section class="well">
+                <p><b>{desk.say(CountSays::CheckInOrder)}</b></p>
+                <ol class="list">{rows.into_iter().collect_view()}</ol>
+                {by_error.then(|| view! { <p class="second">{desk.say(CountSays::ExplainedByError)}</p> })}
+            </section>
+        })
+    }
+}
+
+/// An ordered amount as it is written.
+fn ordered(line: &OrderLine, c: &Conventions) -> Option<Written> {
+    Some(match line.what {
+        OrderedAmount::Platelets => unit::cells(Cells::new(line.ordered).ok()?, c),
+        OrderedAmount::Concentration => unit::count(CellCount::new(line.ordered).ok()?, c),
+        OrderedAmount::Fold => unit::fold(Fold::new(line.ordered).ok()?, c),
+    })
+}
+
+/// Each amount the order names: met, not met, or too close to tell.
+#[component]
+fn AgainstOrder() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let lines = Memo::new(move |_| sheet.answer.with(|a| a.product.order.clone()));
+    let row = move |line: OrderLine| {
+        let amount = ordered(&line, &sheet.conventions()).map(|w| w.to_string());
+        let counted = match line.counted {
+            Some(met) => desk.say(OrderMet(met)),
+            None => desk.say(Words::NotCounted),
+        };
+        let expected = line.expected.map(|reached| desk.say(OrderReached(reached)));
+        view! {
+            <tr>
+                <th scope="row">{desk.say(OrderedName(line.what))}</th>
+                <td class="num">{amount}</td>
+                <td><b>{counted}</b></td>
+                <td class="range">{expected}</td>
+            </tr>
+        }
+    };
+    let head = move |words| view! { <th scope="col">{desk.say(words)}</th> };
+    move || {
+        let lines = lines.get();
+        (!lines.is_empty()).then(|| {
+            view! {
+                <div class="wide" tabindex="0" role="region" aria-label=desk.say(Words::AgainstOrder)>
+                    <table class="table">
+                        <caption>{desk.say(Words::AgainstOrder)}</caption>
+                        <thead>
+                            <tr>
+                                {head(Words::Quantity)}
+                                <th scope="col" class="num">{desk.say(Words::Ordered)}</th>
+                                {head(Words::ByCount)}
+                                {head(Words::AsExpected)}
+                            </tr>
+                        </thead>
+                        <tbody>{lines.into_iter().map(row).collect_view()}</tbody>
+                    </table>
+                </div>
+            }
+        })
+    }
+}
