@@ -59,7 +59,7 @@ crate::phrases! {
         Ledger => "Where every millilitre went",
         Troubles => "What went wrong",
         SetAside => "set aside",
-        OpenStop => "open: not decided",
+        OpenStop => "Open: not decided.",
         NoLabelHead => "No product label",
         NoLabelWhy => "A Stop is open. The label prints when the prescriber has decided, or not at all.",
         MadeBy => "made by, signature, time",

@@ -162,7 +162,7 @@ impl Pen<'_> {
         let planned = draw.plan.as_ref().map(|p| self.sum(&p.rounded.value.split));
         let planned = planned.map(|p| vec![Run::Heavy(p)]).unwrap_or_default();
         let times = &self.given.draft.times;
-        let time = self.from_to(self.clock(times.needle_in), self.clock(times.needle_out));
+        let time = self.time_span(self.clock(times.needle_in), self.clock(times.needle_out));
         let container = self.given.case.draw.container.as_ref().map(|c| c.name.clone());
         let sound =
             self.check(CheckKind::ContainersSound).map(|_| self.say(CheckName(CheckKind::ContainersSound)));
@@ -172,7 +172,7 @@ impl Pen<'_> {
         row(vec![name, planned, self.holding(&draw.containers), text(time), listed(with)])
     }
 
-    fn from_to(&self, from: String, to: String) -> String {
+    fn time_span(&self, from: String, to: String) -> String {
         if to.is_empty() { from } else { self.say(CardLine::FromTo { from, to }) }
     }
 
@@ -212,7 +212,7 @@ impl Pen<'_> {
             let began = self.clock(times.stages.get(&index).copied());
             let ended =
                 if i == last { times.spin_end } else { times.stages.get(&index.saturating_add(1)).copied() };
-            let time = if began.is_empty() { began } else { self.from_to(began, self.clock(ended)) };
+            let time = if began.is_empty() { began } else { self.time_span(began, self.clock(ended)) };
             let result = self.given.answer.spin.stages.get(i);
             let ran =
                 self.given.case.spin.actual.get(i).and_then(|r| r.time).map(|t| unit::minutes(t, &self.c));
