@@ -59,4 +59,9 @@ export class Strawline extends Screen {
   async setTime(time) {
     await this.page.clock.setFixedTime(new Date(time));
   }
+
+  /** Until the page's own second has passed, and what hangs on the time has followed. */
+  async tick() {
+    await this.page.waitForTimeout(1_100);
+  }
 }

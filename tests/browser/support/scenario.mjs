@@ -120,6 +120,7 @@ export async function collectAndHandOver(app, sheet) {
   await sheet.type("handed_to", PRESCRIBER);
   await sheet.tick("Both identifiers and the check sign read back at hand-over");
   await app.setTime("2026-03-12T11:40:00+01:00");
+  await app.tick();
   await sheet.next("Hand over");
   await sheet.next("Sign the record");
 }
