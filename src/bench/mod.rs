@@ -5,7 +5,7 @@ mod shipped;
 pub(crate) use shipped::demo_rotor;
 
 use crate::blood::anticoagulant::{Agent, Band, Dosing};
-use crate::blood::patient::Limits;
+use crate::blood::patient::{Limits, Loosened};
 use crate::evidence::SourceId;
 use crate::product::clock::ClockPolicy;
 use crate::product::kind::{Expectation, ProductKind};
@@ -35,6 +35,9 @@ pub struct Bench {
     pub protocols: Vec<Protocol>,
     /// Blood-draw limits.
     pub limits: Limits,
+    /// Lead who answers for limits looser than shipped; may be empty while none is.
+    #[serde(default)]
+    pub limits_lead: String,
     /// Spin-by and use-by.
     pub clock: ClockPolicy,
 }
@@ -194,6 +197,14 @@ impl Bench {
     /// The rotor with this key.
     pub fn rotor(&self, id: &str) -> Option<&Rotor> {
         self.rotors.iter().find(|r| r.id == id)
+    }
+    /// The limits that let more through than shipped.
+    pub fn loosened(&self) -> Vec<Loosened> {
+        self.limits.loosened_from(&Limits::SHIPPED)
+    }
+    /// Whether a limit is looser than shipped and nobody answers for it.
+    pub fn needs_lead(&self) -> bool {
+        self.limits_lead.trim().is_empty() && !self.loosened().is_empty()
     }
     /// Reads a Bench file. Errors: a sentence naming the place and what was expected.
     pub fn from_json(text: &str) -> Result<Bench, BenchError> {

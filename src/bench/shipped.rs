@@ -30,6 +30,7 @@ pub(super) fn bench() -> Bench {
         rotors: rotors(),
         protocols: protocols(),
         limits: Limits::SHIPPED,
+        limits_lead: String::new(),
         clock: ClockPolicy::SHIPPED,
     }
 }

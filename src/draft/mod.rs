@@ -1,6 +1,7 @@
 //! What was typed, chosen, ticked and timed in one preparation. Nothing here is reckoned; [`crate::case`]
 //! reads it. This is also the stored form of a case, so that nothing typed is ever lost.
 
+mod again;
 mod convert;
 mod demo;
 pub mod field;
@@ -14,6 +15,7 @@ use crate::product::clock::ClockPolicy;
 use crate::quantity::time::Instant;
 use crate::quantity::unit::Conventions;
 use crate::spin::rotor::Rotor;
+use crate::stored::fault;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -453,7 +455,7 @@ impl Draft {
         struct Head {
             schema: u32,
         }
-        let unreadable = |e: serde_json::Error| DraftError::Unreadable(e.to_string());
+        let unreadable = |e: serde_json::Error| DraftError::Unreadable(fault(text, &e));
         let head: Head = serde_json::from_str(text).map_err(unreadable)?;
         if head.schema > SCHEMA {
             return Err(DraftError::Newer { found: head.schema });

@@ -17,6 +17,7 @@ pub fn App() -> impl IntoView {
     clock::every_second(move || desk.second.set(clock::now()));
     hash::follow(desk);
     crate::shell::keep::start(desk);
+    crate::shell::offline::follow(desk);
     view! {
         <Patterns/>
         <a class="skip" href="#work">{move || desk.say(Frame::Skip)}</a>

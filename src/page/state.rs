@@ -12,7 +12,9 @@ use strawline::draft::{CheckSign, Draft, Field};
 use strawline::quantity::time::Instant;
 use strawline::quantity::unit::Conventions;
 use strawline::record::Record;
+use strawline::record::archive::Unreadable;
 use strawline::record::settings::Settings;
+use strawline::words::settings::Offline;
 use strawline::words::{Language, Phrase};
 
 pub use strawline::words::banner::Banner;
@@ -123,10 +125,16 @@ pub struct Desk {
     pub records: RwSignal<Vec<Record>>,
     /// Lines above everything, the gravest first; their buttons go to `shell::keep::press`.
     pub banners: RwSignal<Vec<Banner>>,
-    /// When the last change was stored; `None` while one is not.
+    /// When a change was last stored; `None` before the first, and when the last could not be.
     pub saved: RwSignal<Option<Instant>>,
     /// What one tap takes back.
     pub undo: RwSignal<Option<Undo>>,
+    /// Discarded drafts, which can be brought back.
+    pub discarded: RwSignal<Vec<Draft>>,
+    /// Stored texts that cannot be read.
+    pub unreadable: RwSignal<Vec<Unreadable>>,
+    /// The offline copy; `None` until it is known.
+    pub offline: RwSignal<Option<Offline>>,
     /// What the browser says to keeping the data; `None` before it was asked.
     pub persistence: RwSignal<Option<Persistence>>,
     /// The place in view.
@@ -153,6 +161,9 @@ impl Desk {
             banners: RwSignal::new(Vec::new()),
             saved: RwSignal::new(None),
             undo: RwSignal::new(None),
+            discarded: RwSignal::new(Vec::new()),
+            unreadable: RwSignal::new(Vec::new()),
+            offline: RwSignal::new(None),
             persistence: RwSignal::new(None),
             place: RwSignal::new(Place::default()),
             paper: RwSignal::new(Paper::default()),
@@ -248,7 +259,8 @@ impl Desk {
         Draft::demo(clock::fresh_id(), self.fresh_sign(), clock::now().at, conventions)
     }
 
-    fn fresh_sign(self) -> CheckSign {
+    /// A check sign that differs from those in use.
+    pub fn fresh_sign(self) -> CheckSign {
         let in_use: Vec<CheckSign> =
             self.open.with_untracked(|open| open.iter().map(|s| s.draft.with_untracked(|d| d.sign)).collect());
         CheckSign::pick(clock::chance(), &in_use)

@@ -1,7 +1,98 @@
-//! Bench: containers, rotors, protocols, limits, header, label wording.
+//! Bench: header, label wording, units, containers, rotors, protocols, limits, clock, the settings of this device.
 
+mod clinic;
+mod file;
+mod kit;
+mod list;
+mod programme;
+mod row;
+
+use crate::place::settings;
+use crate::section::header::{Banners, Header};
+use crate::state::Desk;
+use kit::Group;
 use leptos::prelude::*;
+use row::{Row, Spot, rows};
+use strawline::words::bench::BenchWord;
+use strawline::words::page::{Common, Frame};
 
-/// To come.
+/// The place.
 #[component]
-pub fn BenchPlace() -> impl IntoView {}
+pub fn BenchPlace() -> impl IntoView {
+    let desk = Desk::here();
+    view! {
+        <div class="page place">
+            <Banners/>
+            <Header/>
+            <main class="work" id="work" tabindex="-1">
+                <h1 class="title">{move || desk.say(Frame::Bench)}</h1>
+                <p class="second">{move || desk.say(BenchWord::What)}</p>
+                <Undoing/>
+                {once(desk, BenchWord::Clinic, "clinic", clinic::CLINIC)}
+                {once(desk, BenchWord::Units, "units", clinic::UNITS)}
+                {switch_open_case(desk)}
+                {list::list(desk, Group::Containers)}
+                {list::list(desk, Group::Rotors)}
+                {list::list(desk, Group::Protocols)}
+                {once(desk, BenchWord::Limits, "limits", clinic::LIMITS)}
+                {once(desk, BenchWord::Clock, "clock", clinic::CLOCK)}
+                {file::file(desk)}
+                {settings::settings(desk)}
+            </main>
+        </div>
+    }
+}
+
+/// What one tap takes back, outside the worksheet.
+#[component]
+pub fn Undoing() -> impl IntoView {
+    let desk = Desk::here();
+    let offer = move || {
+        desk.undo.get().map(|undo| {
+            let back = move |_| (undo.back)();
+            view! {
+                {undo.done}
+                " "
+                <button type="button" class="link" on:click=back>{desk.say(Common::Undo)}</button>
+            }
+        })
+    };
+    view! { <p class="saved" role="status">{offer}</p> }
+}
+
+/// A group of which there is one, folded away until it is wanted.
+fn once(desk: Desk, words: BenchWord, id: &'static str, table: &'static [Row]) -> AnyView {
+    let opened = RwSignal::new(false);
+    let spot = Signal::derive(Spot::default);
+    view! {
+        <section class="bench-group">
+            <details class="item" on:toggle=move |_| opened.set(true)>
+                <summary>
+                    <h2 class="heading">{move || desk.say(words)}</h2>
+                </summary>
+                <div>{move || opened.get().then(|| rows(desk, id, table, spot))}</div>
+            </details>
+        </section>
+    }
+    .into_any()
+}
+
+/// The open case keeps the units it was begun with, unless a person says otherwise.
+fn switch_open_case(desk: Desk) -> AnyView {
+    let to = Memo::new(move |_| desk.bench.with(|b| b.clinic.conventions));
+    let sheet = move || desk.sheet().filter(|s| s.conventions() != to.get());
+    let offer = move || {
+        sheet().map(|sheet| {
+            let switch = move |_| sheet.edit(|draft| *draft = draft.in_conventions(to.get_untracked()));
+            view! {
+                <p class="second">{desk.say(BenchWord::OpenCaseDiffers)}</p>
+                <div class="buttons">
+                    <button type="button" class="button" on:click=switch>
+                        {desk.say(BenchWord::SwitchOpenCase)}
+                    </button>
+                </div>
+            }
+        })
+    };
+    offer.into_any()
+}

@@ -1,4 +1,6 @@
 //! The places beside the worksheet.
 
 pub mod bench;
+pub mod field;
 pub mod records;
+pub mod settings;

@@ -1,44 +1,332 @@
 //! Keeps what is typed: loads at the start, stores after each change, says so when it cannot.
+//!
+//! A change is stored after the paint that shows it, all changes of one frame together; at once when the page is
+//! left. A draft is written only over the text this page last wrote or read: what another tab wrote meanwhile is
+//! never overwritten unseen.
 
-use crate::state::{Banner, Desk, Sheet};
+mod cases;
+mod elsewhere;
+
+pub use cases::{amend, discard, duplicate, forget, sign, undo_discard};
+
+use super::store::{Standing, Stores, Why, ask_to_persist};
+use super::{clock, offline};
+use crate::state::{Banner, Desk, Sheet, Undo};
+use leptos::prelude::*;
+use leptos::task::spawn_local;
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+use std::sync::Arc;
+use std::time::Duration;
+use strawline::bench::Bench;
 use strawline::draft::Draft;
-use strawline::record::SignError;
+use strawline::record::archive::{self, SaveError, Stored, Unreadable};
+use strawline::record::settings::{Settings, Theme};
+use strawline::record::store::{Store, StoreError};
+use strawline::record::{Record, changes};
+use strawline::words::Language;
 use strawline::words::banner::BannerButton;
+
+/// Key of the case in view.
+const CURRENT: &str = "strawline.current";
+/// How long one tap takes something back.
+const UNDO_FOR: Duration = Duration::from_secs(20);
+
+/// What is known of the stores.
+#[derive(Default)]
+struct Keeper {
+    /// `None` until they are open.
+    stores: Option<Stores>,
+    /// Each draft as it stands in the store.
+    drafts: BTreeMap<String, Draft>,
+    bench: Bench,
+    settings: Settings,
+    current: Option<String>,
+    /// A storing is on its way.
+    planned: bool,
+    /// The browser was asked to keep the data.
+    asked: bool,
+    /// Counts undo offers, so that only the last one is taken away by its timer.
+    undos: u32,
+}
+
+thread_local! {
+    static KEEPER: RefCell<Keeper> = RefCell::default();
+}
+
+fn keeper<R>(act: impl FnOnce(&mut Keeper) -> R) -> R {
+    KEEPER.with_borrow_mut(act)
+}
 
 /// Loads what is stored, then stores each change.
 pub fn start(desk: Desk) {
-    let _ = desk;
+    spawn_local(async move {
+        let stores = Stores::open().await;
+        match stores.standing() {
+            Standing::MemoryOnly { why: Why::OpenedFromDisk } => desk.show(Banner::OpenedFromDisk),
+            Standing::MemoryOnly { why: Why::Store(error) } => desk.show(Banner::MemoryOnly(error)),
+            Standing::Kept => {}
+        }
+        if let Err(error) = load(desk, &stores).await {
+            desk.show(Banner::NotStored(error.into()));
+        }
+        keeper(|k| k.stores = Some(stores));
+        flush(desk);
+    });
+    Effect::new(move |_| {
+        desk.open.with(|open| open.iter().for_each(|sheet| sheet.draft.track()));
+        desk.current.track();
+        desk.bench.track();
+        desk.settings.track();
+        changed(desk);
+    });
+    Effect::new(move |_| desk.settings.with(show_settings));
+    elsewhere::listen(desk);
+    for leaving in ["pagehide", "visibilitychange"] {
+        // The page is never taken down, so neither is the listener.
+        let _stays = window_event_listener_untyped(leaving, move |_| flush(desk));
+    }
 }
 
-/// Signs the case: what was typed and shown becomes a record. Errors: nobody named as technician, a figure that is
-/// no number. Storing it follows; if that fails, a banner says so and the case stays open.
-pub fn sign(desk: Desk, sheet: Sheet) -> Result<(), SignError> {
-    let _ = (desk, sheet);
+/// Reads everything. Errors: the store's, at the first that will not be read.
+async fn load(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
+    let mut unreadable = Vec::new();
+    let shelf = load_shelf(desk, stores).await;
+    unreadable.extend(shelf?);
+    let found = archive::cases(&stores.drafts, &stores.records).await?;
+    unreadable.extend(found.drafts.unreadable);
+    unreadable.extend(found.records.unreadable);
+    set_records(desk, found.records.good);
+    let discarded = archive::discarded(&stores.drafts).await?;
+    unreadable.extend(discarded.unreadable);
+    desk.discarded.set(discarded.good);
+    let count = unreadable.len();
+    desk.unreadable.set(unreadable);
+    if count > 0 {
+        desk.show(Banner::Unreadable(count));
+    }
+    let stored_current = stores.drafts.read(CURRENT).await?;
+    // A person may have begun a case meanwhile: that one stays in view.
+    let begun = desk.current.get_untracked();
+    let mut drafts = found.drafts.good;
+    drafts.sort_by_key(|draft| draft.begun);
+    for draft in drafts {
+        keeper(|k| k.drafts.insert(draft.id.clone(), draft.clone()));
+        desk.open(draft);
+    }
+    let there = |id: &String| desk.open.with_untracked(|open| open.iter().any(|s| s.id() == *id));
+    let latest = || desk.open.with_untracked(|open| open.last().map(|s| s.id()));
+    let current = begun.or_else(|| stored_current.map_or_else(latest, Some)).filter(there);
+    keeper(|k| k.current.clone_from(&current));
+    desk.current.set(current);
     Ok(())
 }
 
-/// Adds an amendment to the case's record. Errors: no reason, nothing changed, and those of [`sign`].
-pub fn amend(desk: Desk, sheet: Sheet, reason: &str) -> Result<(), SignError> {
-    let _ = (desk, sheet, reason);
+/// Reads Bench and settings; what cannot be read is returned and what ships holds.
+async fn load_shelf(desk: Desk, stores: &Stores) -> Result<Vec<Unreadable>, StoreError> {
+    let mut unreadable = Vec::new();
+    match archive::load_settings(&stores.shelf).await? {
+        Stored::Good(settings) => {
+            keeper(|k| k.settings = settings.clone());
+            desk.settings.set(settings);
+        }
+        Stored::Unreadable(item) => unreadable.push(item),
+        Stored::Absent => {}
+    }
+    match archive::load_bench(&stores.shelf).await? {
+        Stored::Good(bench) => {
+            keeper(|k| k.bench = bench.clone());
+            desk.bench.set(bench);
+        }
+        Stored::Unreadable(item) => unreadable.push(item),
+        Stored::Absent => {}
+    }
+    Ok(unreadable)
+}
+
+fn set_records(desk: Desk, mut records: Vec<Record>) {
+    records.sort_by_key(|record| record.first_signed().at);
+    desk.records.set(records);
+}
+
+/// Theme and language stand on `<html>`, where the style sheet and the screen reader look for them.
+fn show_settings(settings: &Settings) {
+    let Some(root) = document().document_element() else { return };
+    let theme = match settings.theme {
+        Theme::Device => None,
+        Theme::Light => Some("light"),
+        Theme::Dark => Some("dark"),
+    };
+    let lang = match settings.language {
+        Language::English => "en",
+        Language::Pseudo => "en-x-pseudo",
+    };
+    let done = match theme {
+        Some(theme) => root.set_attribute("data-theme", theme),
+        None => root.remove_attribute("data-theme"),
+    };
+    if let Err(error) = done.and_then(|()| root.set_attribute("lang", lang)) {
+        leptos::logging::warn!("{error:?}");
+    }
+}
+
+/// Tells `boot.js` whether a reload would bring everything back.
+fn mark_saved(saved: bool) {
+    let Some(root) = document().document_element() else { return };
+    let done =
+        if saved { root.set_attribute("data-draft", "saved") } else { root.remove_attribute("data-draft") };
+    if let Err(error) = done {
+        leptos::logging::warn!("{error:?}");
+    }
+}
+
+/// Something changed: it is stored once it has been painted.
+fn changed(desk: Desk) {
+    mark_saved(false);
+    if keeper(|k| std::mem::replace(&mut k.planned, true)) {
+        return;
+    }
+    let soon = move || set_timeout(move || flush(desk), Duration::ZERO);
+    // A page out of sight paints nothing.
+    if document().hidden() { soon() } else { request_animation_frame(soon) }
+}
+
+/// Stores what is not stored yet.
+pub fn flush(desk: Desk) {
+    keeper(|k| k.planned = false);
+    // Before the stores are open everything waits; opening them ends with a flush.
+    if let Some(stores) = keeper(|k| k.stores.clone()) {
+        spawn_local(async move { store(desk, stores).await });
+    }
+}
+
+async fn store(desk: Desk, stores: Stores) {
+    let (mut wrote, mut failed, mut waits) = (false, None, false);
+    for sheet in desk.open.get_untracked() {
+        match store_draft(desk, &stores, sheet).await {
+            Ok(Kept::Wrote) => wrote = true,
+            Ok(Kept::Already) => {}
+            Ok(Kept::WaitsForChoice) => waits = true,
+            Err(error) => failed = Some(error),
+        }
+    }
+    if let Err(error) = store_rest(desk, &stores).await {
+        failed = Some(error);
+    }
+    let kept = stores.drafts.standing() == Standing::Kept;
+    match failed {
+        Some(error) => {
+            desk.saved.set(None);
+            desk.show(Banner::NotStored(error));
+        }
+        None => {
+            desk.hide(|b| matches!(b, Banner::NotStored(_)));
+            if wrote && kept {
+                desk.saved.set(Some(clock::now().at));
+                persist(desk);
+            }
+            // A key pressed while this was stored is not.
+            mark_saved(kept && !waits && !keeper(|k| k.planned));
+        }
+    }
+}
+
+enum Kept {
+    Wrote,
+    Already,
+    /// Another tab wrote too: a person decides.
+    WaitsForChoice,
+}
+
+async fn store_draft(desk: Desk, stores: &Stores, sheet: Sheet) -> Result<Kept, SaveError> {
+    let draft = sheet.draft.get_untracked();
+    let id = draft.id.clone();
+    if keeper(|k| k.drafts.get(&id) == Some(&draft)) {
+        return Ok(Kept::Already);
+    }
+    let record = desk.records.with_untracked(|all| all.iter().find(|r| r.id() == id).cloned());
+    // Looking at a signed case is no amendment.
+    if let Some(record) = record.filter(|r| changes::between(r.latest(), &draft).is_empty()) {
+        if keeper(|k| k.drafts.contains_key(&id)) {
+            archive::sign_off(&stores.drafts, &stores.records, &record).await?;
+            keeper(|k| k.drafts.remove(&id));
+        }
+        return Ok(Kept::Already);
+    }
+    match archive::load_draft(&stores.drafts, &id).await? {
+        Stored::Good(theirs) if theirs != draft && keeper(|k| k.drafts.get(&id) != Some(&theirs)) => {
+            desk.show(Banner::ChangedElsewhere { id, sign: draft.sign });
+            return Ok(Kept::WaitsForChoice);
+        }
+        Stored::Unreadable(theirs) => return Err(SaveError::Occupied(theirs)),
+        Stored::Good(_) | Stored::Absent => {}
+    }
+    archive::save_draft(&stores.drafts, &draft).await?;
+    keeper(|k| k.drafts.insert(id, draft));
+    Ok(Kept::Wrote)
+}
+
+async fn store_rest(desk: Desk, stores: &Stores) -> Result<(), SaveError> {
+    let bench = desk.bench.get_untracked();
+    if keeper(|k| k.bench != bench) {
+        archive::save_bench(&stores.shelf, &bench).await?;
+        keeper(|k| k.bench = bench);
+    }
+    let settings = desk.settings.get_untracked();
+    if keeper(|k| k.settings != settings) {
+        archive::save_settings(&stores.shelf, &settings).await?;
+        keeper(|k| k.settings = settings);
+    }
+    let current = desk.current.get_untracked();
+    if keeper(|k| k.current != current) {
+        stores.drafts.write(CURRENT, current.clone().unwrap_or_default()).await?;
+        keeper(|k| k.current = current);
+    }
     Ok(())
 }
 
-/// Takes a case from the open ones; `desk.undo` brings it back.
-pub fn discard(desk: Desk, id: &str) {
-    let _ = (desk, id);
+/// Asks the browser once not to delete the data, when there is some.
+fn persist(desk: Desk) {
+    if !keeper(|k| std::mem::replace(&mut k.asked, true)) {
+        spawn_local(async move { desk.persistence.set(Some(ask_to_persist().await)) });
+    }
 }
 
-/// Brings a discarded case back.
-pub fn undo_discard(desk: Desk, id: &str) {
-    let _ = (desk, id);
-}
-
-/// Opens a new case with the order, kit and choices of this one; counts, times, checks and decisions are its own.
-pub fn duplicate(desk: Desk, draft: &Draft) {
-    let _ = (desk, draft);
+/// Offers to take something back, for a while.
+pub fn offer_undo(desk: Desk, done: String, back: impl Fn() + Send + Sync + 'static) {
+    let number = keeper(|k| {
+        k.undos = k.undos.wrapping_add(1);
+        k.undos
+    });
+    let back = move || {
+        desk.undo.set(None);
+        back();
+    };
+    desk.undo.set(Some(Undo { done, back: Arc::new(back) }));
+    let over = move || {
+        if keeper(|k| k.undos == number) {
+            desk.undo.set(None);
+        }
+    };
+    set_timeout(over, UNDO_FOR);
 }
 
 /// Does what a banner's button says.
 pub fn press(desk: Desk, banner: &Banner, button: BannerButton) {
-    let _ = (desk, banner, button);
+    match button {
+        BannerButton::TryAgain => flush(desk),
+        BannerButton::TakeTheirs | BannerButton::KeepMine => {
+            if let Banner::ChangedElsewhere { id, .. } = banner {
+                elsewhere::settle(desk, id.clone(), button == BannerButton::TakeTheirs);
+            }
+        }
+        BannerButton::ShowRecords => super::hash::go(crate::state::Place::Records),
+        BannerButton::LoadNew => offline::load_new(desk),
+        BannerButton::LoadNow => offline::take_over(desk),
+        BannerButton::Later => desk.show(Banner::Update { asks: false }),
+        BannerButton::Close => {
+            let banner = banner.clone();
+            desk.hide(move |b| *b == banner);
+        }
+    }
 }

@@ -1,8 +1,10 @@
 //! Everything that touches the browser beside the view, one file an effect.
 
 pub mod clock;
+pub mod files;
 pub mod focus;
 pub mod hash;
 pub mod keep;
+pub mod offline;
 pub mod print;
 pub mod store;

@@ -1,0 +1,93 @@
+//! The same preparation once more: what was ordered and how it is made, nothing of what was found or done.
+
+use super::{CheckSign, Choices, Draft, Field};
+use crate::quantity::time::Instant;
+
+impl Draft {
+    /// A new case with this one's order, kit, plan and choices. Counts, screening answers, lots, times, checks,
+    /// troubles and decisions belong to the day and stay behind.
+    pub fn again(&self, id: String, sign: CheckSign, begun: Instant) -> Draft {
+        let mut draft = Draft::new(id, sign, begun, self.conventions);
+        draft.demo = self.demo;
+        draft.kit = self.kit.clone();
+        draft.rows.parts = self.rows.parts;
+        draft.rows.additions = self.rows.additions;
+        let old = &self.choices;
+        draft.choices = Choices {
+            side: old.side,
+            white_cells: old.white_cells,
+            one_container: old.one_container,
+            sex: old.sex,
+            agent: old.agent,
+            convention: old.convention,
+            additions: old.additions.clone(),
+            ..Choices::default()
+        };
+        let kept = self.texts.iter().filter(|(field, _)| of_the_order(**field));
+        draft.texts = kept.map(|(field, text)| (*field, text.clone())).collect();
+        draft
+    }
+}
+
+fn of_the_order(field: Field) -> bool {
+    matches!(
+        field,
+        Field::PatientReference
+            | Field::SecondIdentifier
+            | Field::Technician
+            | Field::Prescriber
+            | Field::Site
+            | Field::OrderVolume
+            | Field::OrderPlatelets
+            | Field::OrderConcentration
+            | Field::OrderFold
+            | Field::OrderNote
+            | Field::PartName(_)
+            | Field::PartVolume(_)
+            | Field::Weight
+            | Field::Height
+            | Field::Age
+            | Field::Containers
+            | Field::FillVolume
+            | Field::AnticoagulantChosen
+            | Field::AnticoagulantPer100
+            | Field::AnticoagulantPerContainer
+            | Field::OwnAgent
+            | Field::ProductVolume
+            | Field::CountSample
+            | Field::NeedleChanges
+            | Field::Transfers
+            | Field::AdditionName(_)
+            | Field::AdditionStrength(_)
+            | Field::AdditionVolume(_)
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::draft::{CheckKind, Stage};
+    use crate::quantity::unit::Conventions;
+
+    #[test]
+    fn order_and_kit_go_along_and_what_was_found_stays_behind() {
+        let mut old = Draft::demo("a".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
+        old.stage = Stage::Product;
+        old.times.needle_in = Some(Instant(1));
+        old.checks.insert(CheckKind::Identity, crate::draft::Check { by: "MO".into(), at: Instant(1) });
+        old.write(Field::Reading(0), "900");
+        let new = old.again("b".into(), CheckSign::pick(0, &[old.sign]), Instant(5));
+        assert_eq!((new.id.as_str(), new.begun, new.stage), ("b", Instant(5), Stage::Order));
+        assert_ne!(new.sign, old.sign);
+        assert_eq!((&new.kit, new.rows.parts, new.choices.side), (&old.kit, 2, old.choices.side));
+        for kept in [Field::PatientReference, Field::PartName(1), Field::FillVolume, Field::ProductVolume] {
+            assert_eq!(new.text(kept), old.text(kept), "{kept}");
+        }
+        for left in [Field::BloodCount, Field::BloodHaematocrit, Field::Reading(0), Field::AnticoagulantLot] {
+            assert!(!old.text(left).is_empty());
+            assert_eq!(new.text(left), "", "{left}");
+        }
+        assert_eq!((new.choices.count, new.choices.screening.len()), (None, 0));
+        assert_eq!((new.times, new.checks.len()), (Default::default(), 0));
+    }
+}

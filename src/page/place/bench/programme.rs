@@ -1,0 +1,269 @@
+//! The spin programme of a protocol: stages in any order.
+
+use super::row::{Row, Spot, rows};
+use crate::shell::{focus, keep};
+use crate::state::Desk;
+use leptos::prelude::*;
+use strawline::bench::Bench;
+use strawline::draft::field::MAX_STAGES;
+use strawline::quantity::read::Kind;
+use strawline::quantity::{Quantity, Rcf, Rpm, Seconds};
+use strawline::spin::programme::{Speed, Stage};
+use strawline::spin::rcf::RadiusKind;
+use strawline::words::bench::{BenchWord, StageNumber};
+
+fn stage(b: &Bench, at: Spot) -> Option<&Stage> {
+    b.protocols.get(at.item)?.programme.0.get(at.stage)
+}
+
+fn stage_mut(b: &mut Bench, at: Spot) -> Option<&mut Stage> {
+    b.protocols.get_mut(at.item)?.programme.0.get_mut(at.stage)
+}
+
+fn speed_mut(b: &mut Bench, at: Spot) -> Option<&mut Speed> {
+    match stage_mut(b, at)? {
+        Stage::Hold { speed, .. } | Stage::Ramp { to: speed, .. } => Some(speed),
+        Stage::Stop { .. } | Stage::Handling { .. } => None,
+    }
+}
+
+/// What was not said is zero, and shows as empty.
+fn said(value: f64) -> Option<f64> {
+    Some(value).filter(|v| *v > 0.0)
+}
+
+const ZERO_SPEED: Speed = Speed::Rpm(Rpm::constant(0.0));
+const ZERO_TIME: Seconds = Seconds::constant(0.0);
+const RADII: [RadiusKind; 3] = [RadiusKind::Maximum, RadiusKind::Mean, RadiusKind::Minimum];
+
+/// A stage.
+static STAGE: &[Row] = &[
+    Row::Pick {
+        words: BenchWord::StageKind,
+        hint: None,
+        names: |desk| {
+            let all = [BenchWord::Hold, BenchWord::Ramp, BenchWord::Stop, BenchWord::Handling];
+            all.map(|words| desk.say(words)).to_vec()
+        },
+        get: |b, at| {
+            Some(match stage(b, at)? {
+                Stage::Hold { .. } => 0,
+                Stage::Ramp { .. } => 1,
+                Stage::Stop { .. } => 2,
+                Stage::Handling { .. } => 3,
+            })
+        },
+        set: |b, at, i| {
+            let old = stage_mut(b, at)?;
+            let (speed, time) = (old.speed().unwrap_or(ZERO_SPEED), old.time());
+            let fixed = time.unwrap_or(ZERO_TIME);
+            *old = match i {
+                0 => Stage::Hold { speed, time: fixed },
+                1 => Stage::Ramp { to: speed, time: fixed },
+                2 => Stage::Stop { time },
+                _ => Stage::Handling { what: String::new(), time },
+            };
+            Some(())
+        },
+    },
+    Row::Pick {
+        words: BenchWord::SpeedGiven,
+        hint: None,
+        names: |desk| {
+            let all = [BenchWord::InRpm, BenchWord::AtMaximum, BenchWord::AtMean, BenchWord::AtMinimum];
+            all.map(|words| desk.say(words)).to_vec()
+        },
+        get: |b, at| {
+            Some(match stage(b, at)?.speed()? {
+                Speed::Rpm(_) => 0,
+                Speed::Rcf { at, .. } => RADII.iter().position(|r| *r == at)?.saturating_add(1),
+            })
+        },
+        set: |b, at, i| {
+            let speed = speed_mut(b, at)?;
+            *speed = match (i.checked_sub(1), *speed) {
+                (None, Speed::Rpm(_)) => return Some(()),
+                // The force of another radius is another speed, but the number stays to be looked at.
+                (Some(i), Speed::Rcf { g, .. }) => Speed::Rcf { g, at: *RADII.get(i)? },
+                (None, Speed::Rcf { .. }) => ZERO_SPEED,
+                (Some(i), Speed::Rpm(_)) => Speed::Rcf { g: Rcf::new(0.0).ok()?, at: *RADII.get(i)? },
+            };
+            Some(())
+        },
+    },
+    Row::Number {
+        words: BenchWord::Speed,
+        hint: None,
+        kind: Kind::Speed,
+        unit: "",
+        needed: true,
+        get: |b, at| match stage(b, at)?.speed()? {
+            Speed::Rpm(rpm) => Some(said(rpm.get())),
+            Speed::Rcf { .. } => None,
+        },
+        set: |b, at, v| {
+            *speed_mut(b, at)? = Speed::Rpm(Rpm::new(v?).ok()?);
+            Some(())
+        },
+    },
+    Row::Number {
+        words: BenchWord::Force,
+        hint: None,
+        kind: Kind::Rcf,
+        unit: "",
+        needed: true,
+        get: |b, at| match stage(b, at)?.speed()? {
+            Speed::Rcf { g, .. } => Some(said(g.get())),
+            Speed::Rpm(_) => None,
+        },
+        set: |b, at, v| match speed_mut(b, at)? {
+            Speed::Rcf { g, .. } => {
+                *g = Rcf::new(v?).ok()?;
+                Some(())
+            }
+            Speed::Rpm(_) => None,
+        },
+    },
+    Row::Text {
+        words: BenchWord::HandlingWhat,
+        hint: None,
+        get: |b, at| match stage(b, at)? {
+            Stage::Handling { what, .. } => Some(what.clone()),
+            _ => None,
+        },
+        set: |b, at, text| match stage_mut(b, at)? {
+            Stage::Handling { what, .. } => {
+                *what = text;
+                Some(())
+            }
+            _ => None,
+        },
+    },
+    Row::Number {
+        words: BenchWord::Time,
+        hint: None,
+        kind: Kind::Minutes,
+        unit: "",
+        needed: true,
+        get: |b, at| match stage(b, at)? {
+            Stage::Hold { time, .. } | Stage::Ramp { time, .. } => Some(said(time.get())),
+            Stage::Stop { .. } | Stage::Handling { .. } => None,
+        },
+        set: |b, at, v| match stage_mut(b, at)? {
+            Stage::Hold { time, .. } | Stage::Ramp { time, .. } => {
+                *time = Seconds::new(v?).ok()?;
+                Some(())
+            }
+            Stage::Stop { .. } | Stage::Handling { .. } => None,
+        },
+    },
+    Row::Number {
+        words: BenchWord::Time,
+        hint: Some(BenchWord::TimeOpenHint),
+        kind: Kind::Minutes,
+        unit: "",
+        needed: false,
+        get: |b, at| match stage(b, at)? {
+            Stage::Stop { time } | Stage::Handling { time, .. } => Some(time.map(Quantity::get)),
+            Stage::Hold { .. } | Stage::Ramp { .. } => None,
+        },
+        set: |b, at, v| match stage_mut(b, at)? {
+            Stage::Stop { time } | Stage::Handling { time, .. } => {
+                *time = v.map(Seconds::new).transpose().ok()?;
+                Some(())
+            }
+            Stage::Hold { .. } | Stage::Ramp { .. } => None,
+        },
+    },
+];
+
+/// The stages of the protocol at `protocol`, and buttons to add, move and remove them.
+pub fn programme(desk: Desk, id: &str, protocol: Memo<usize>) -> AnyView {
+    let base = format!("{id}-stage");
+    let stages = move |b: &Bench| b.protocols.get(protocol.get()).map_or(0, |p| p.programme.0.len());
+    let count = Memo::new(move |_| desk.bench.with(stages));
+    let change = move |act: &dyn Fn(&mut Vec<Stage>)| {
+        let at = protocol.get_untracked();
+        desk.bench.update(|b| {
+            if let Some(protocol) = b.protocols.get_mut(at) {
+                act(&mut protocol.programme.0);
+            }
+        });
+    };
+    let all = {
+        let base = base.clone();
+        move || {
+            let one = |n: usize| {
+                let spot = Signal::derive(move || Spot { item: protocol.get(), stage: n });
+                let id = format!("{base}-{n}");
+                let shift = {
+                    let base = base.clone();
+                    move |to: usize| {
+                        change(&move |all| {
+                            if n.max(to) < all.len() {
+                                all.swap(n, to);
+                            }
+                        });
+                        focus::first(&format!("#{base}-{to}-0"));
+                    }
+                };
+                let earlier = shift.clone();
+                let remove = move |_| {
+                    let at = protocol.get_untracked();
+                    let old = desk.bench.with_untracked(|b| b.protocols.get(at).map(|p| p.programme.clone()));
+                    change(&|all| {
+                        if n < all.len() {
+                            all.remove(n);
+                        }
+                    });
+                    keep::offer_undo(desk, desk.say(BenchWord::Deleted), move || {
+                        if let Some(old) = &old {
+                            change(&|all| all.clone_from(&old.0));
+                        }
+                    });
+                };
+                view! {
+                    <h4 class="subheading">{move || desk.say(StageNumber(n + 1))}</h4>
+                    {rows(desk, &id, STAGE, spot)}
+                    <div class="buttons">
+                        {(n > 0)
+                            .then(|| {
+                                view! {
+                                    <button type="button" class="button" on:click=move |_| earlier(n - 1)>
+                                        {move || desk.say(BenchWord::Earlier)}
+                                    </button>
+                                }
+                            })}
+                        {(n + 1 < count.get())
+                            .then(|| {
+                                view! {
+                                    <button type="button" class="button" on:click=move |_| shift(n + 1)>
+                                        {move || desk.say(BenchWord::LaterWord)}
+                                    </button>
+                                }
+                            })}
+                        <button type="button" class="button" on:click=remove>
+                            {move || desk.say(BenchWord::RemoveStage)}
+                        </button>
+                    </div>
+                }
+            };
+            (0..count.get()).map(one).collect_view()
+        }
+    };
+    let add = move |_| {
+        change(&|all| {
+            if all.len() < usize::from(MAX_STAGES) {
+                all.push(Stage::Hold { speed: ZERO_SPEED, time: ZERO_TIME });
+            }
+        });
+    };
+    view! {
+        <h3 class="subheading">{move || desk.say(BenchWord::Programme)}</h3>
+        {all}
+        <div class="buttons">
+            <button type="button" class="button" on:click=add>{move || desk.say(BenchWord::AddStage)}</button>
+        </div>
+    }
+    .into_any()
+}

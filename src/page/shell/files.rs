@@ -1,0 +1,41 @@
+//! Files out and in, without a server: a download, and a file that a person picked.
+
+use leptos::logging::warn;
+use leptos::prelude::*;
+use wasm_bindgen::{JsCast, JsValue};
+
+/// Hands a text to the browser's downloads.
+pub fn download(name: &str, kind: &str, text: &str) {
+    if let Err(error) = try_download(name, kind, text) {
+        warn!("{error:?}");
+    }
+}
+
+fn try_download(name: &str, kind: &str, text: &str) -> Result<(), JsValue> {
+    let options = web_sys::BlobPropertyBag::new();
+    options.set_type(kind);
+    let parts = js_sys::Array::of1(&text.into());
+    let blob = web_sys::Blob::new_with_str_sequence_and_options(&parts, &options)?;
+    let url = web_sys::Url::create_object_url_with_blob(&blob)?;
+    let link: web_sys::HtmlAnchorElement = document().create_element("a")?.dyn_into()?;
+    link.set_href(&url);
+    link.set_download(name);
+    link.click();
+    // The download has begun once this task is over.
+    set_timeout(move || drop(web_sys::Url::revoke_object_url(&url)), std::time::Duration::from_secs(10));
+    Ok(())
+}
+
+/// The text of the file picked in `input`; `None` if none was, or it cannot be read. The same file can be picked
+/// again afterwards.
+pub async fn picked(input: web_sys::HtmlInputElement) -> Option<String> {
+    let file = input.files()?.get(0)?;
+    input.set_value("");
+    match wasm_bindgen_futures::JsFuture::from(file.text()).await {
+        Ok(text) => text.as_string(),
+        Err(error) => {
+            warn!("{error:?}");
+            None
+        }
+    }
+}

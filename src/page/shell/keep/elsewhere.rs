@@ -1,0 +1,102 @@
+//! What other tabs store. An open case that was not touched here since follows them; one that was asks.
+
+use super::{flush, keeper, load_shelf, set_records};
+use crate::state::{Banner, Desk, Sheet};
+use leptos::prelude::*;
+use leptos::task::spawn_local;
+use strawline::draft::Draft;
+use strawline::record::archive::{self, Stored};
+use wasm_bindgen::JsCast;
+
+const DRAFT: &str = "strawline.draft.";
+
+/// Listens to the other tabs for as long as the page lives.
+pub fn listen(desk: Desk) {
+    let _stays = window_event_listener_untyped("storage", move |event| {
+        let Ok(event) = event.dyn_into::<web_sys::StorageEvent>() else { return };
+        let Some(key) = event.key() else { return };
+        match key.strip_prefix(DRAFT) {
+            Some(id) => draft_changed(desk, id, event.new_value()),
+            None if key == "strawline.bench" || key == "strawline.settings" => shelf_changed(desk),
+            None => {}
+        }
+    });
+}
+
+fn shelf_changed(desk: Desk) {
+    let Some(stores) = keeper(|k| k.stores.clone()) else { return };
+    spawn_local(async move {
+        // What cannot be read was written by a newer version; what is here goes on.
+        if let Err(error) = load_shelf(desk, &stores).await {
+            desk.show(Banner::NotStored(error.into()));
+        }
+    });
+}
+
+fn draft_changed(desk: Desk, id: &str, text: Option<String>) {
+    let sheet = find(desk, id);
+    let untouched = |sheet: Sheet| sheet.draft.with_untracked(|d| keeper(|k| k.drafts.get(id) == Some(d)));
+    let Some(text) = text else {
+        // Signed or discarded there.
+        if sheet.is_some_and(untouched) {
+            desk.close(id);
+        }
+        keeper(|k| k.drafts.remove(id));
+        records_changed(desk);
+        return;
+    };
+    // Written by a newer version: what is here goes on, and is not stored over it.
+    let Ok(theirs) = Draft::from_json(&text) else { return };
+    match sheet {
+        Some(sheet) if untouched(sheet) => take(sheet, theirs),
+        // The next storing finds out and asks.
+        Some(_) => flush(desk),
+        None => {
+            let view = desk.current.get_untracked();
+            keeper(|k| k.drafts.insert(id.to_owned(), theirs.clone()));
+            desk.open(theirs);
+            desk.current.set(view);
+        }
+    }
+}
+
+fn records_changed(desk: Desk) {
+    let Some(stores) = keeper(|k| k.stores.clone()) else { return };
+    spawn_local(async move {
+        match archive::records(&stores.records).await {
+            Ok(found) => set_records(desk, found.good),
+            Err(error) => desk.show(Banner::NotStored(error.into())),
+        }
+    });
+}
+
+fn find(desk: Desk, id: &str) -> Option<Sheet> {
+    desk.open.with_untracked(|open| open.iter().copied().find(|s| s.id() == id))
+}
+
+fn take(sheet: Sheet, theirs: Draft) {
+    keeper(|k| k.drafts.insert(theirs.id.clone(), theirs.clone()));
+    sheet.draft.set(theirs);
+}
+
+/// Ends a conflict: takes the other tab's case, or keeps the one here.
+pub fn settle(desk: Desk, id: String, take_theirs: bool) {
+    let Some(stores) = keeper(|k| k.stores.clone()) else { return };
+    spawn_local(async move {
+        let theirs = match archive::load_draft(&stores.drafts, &id).await {
+            Ok(Stored::Good(theirs)) => Some(theirs),
+            Ok(_) => None,
+            Err(error) => return desk.show(Banner::NotStored(error.into())),
+        };
+        if let (Some(sheet), Some(theirs)) = (find(desk, &id), theirs) {
+            if take_theirs {
+                take(sheet, theirs);
+            } else {
+                // Seen, so it may be written over.
+                keeper(|k| k.drafts.insert(id.clone(), theirs));
+            }
+        }
+        desk.hide(|b| matches!(b, Banner::ChangedElsewhere { id: of, .. } if *of == id));
+        flush(desk);
+    });
+}

@@ -1,0 +1,227 @@
+//! Words of the Bench.
+
+use super::Phrase;
+use super::source::SourceLine;
+use crate::bench::Bench;
+use crate::product::kind::{Basis, Expectation};
+use std::borrow::Cow;
+
+crate::phrases! {
+    /// Labels, headings, buttons and hints.
+    BenchWord {
+        What => "What this clinic owns and has decided. A change holds for new cases; an open case keeps what it was begun with.",
+        Clinic => "Clinic",
+        Units => "Units and numbers",
+        Containers => "Containers",
+        Rotors => "Rotors",
+        Protocols => "Protocols",
+        Limits => "Limits on a draw",
+        Clock => "Spin-by and use-by",
+        File => "The Bench as a file",
+        // Clinic
+        ClinicName => "Name",
+        SecondLine => "Second line",
+        SecondLineHint => "on the card: address, telephone",
+        Autologous => "Autologous wording",
+        AutologousHint => "on every label",
+        LocalLine => "Further label line",
+        LocalLineHint => "if local rules ask for one",
+        // Units
+        Decimal => "Decimal mark",
+        Point => "point, 0.5",
+        Comma => "comma, 0,5",
+        Counts => "Counts",
+        HaematocritUnit => "Haematocrit",
+        HaemoglobinUnit => "Haemoglobin",
+        WeightUnit => "Weight",
+        HeightUnit => "Height",
+        FeetInches => "ft and in",
+        UnitsHint => "for new cases; stored values stay the same",
+        SwitchOpenCase => "Use them for the open case too",
+        OpenCaseDiffers => "The open case is typed in other units. Its entries are rewritten; nothing that is meant changes.",
+        // Containers
+        Name => "Name",
+        Capacity => "Capacity",
+        CapacityHint => "the most it can hold",
+        Graduation => "Step of its scale",
+        FillLow => "Lowest fill used",
+        FillHigh => "Highest fill used",
+        AgentGraduation => "Step for the anticoagulant",
+        AgentGraduationHint => "of the syringe that measures it",
+        PrefillVolume => "Anticoagulant already inside",
+        PrefillVolumeHint => "empty: none",
+        PrefillAgent => "Which anticoagulant is inside",
+        ProductLow => "Least product it gives",
+        ProductHigh => "Most product it gives",
+        RatedForce => "Highest force allowed",
+        RatedForceHint => "by its maker",
+        TransferLoss => "Lost in each transfer",
+        NeedleLoss => "Lost in each needle change",
+        InnerDiameter => "Inner diameter",
+        Bottom => "Closed end",
+        // Rotors
+        Hang => "How the tubes hang",
+        MinimumRadius => "Minimum radius",
+        MinimumRadiusHint => "axis to the surface of the fluid, in running position",
+        MaximumRadius => "Maximum radius",
+        MaximumRadiusHint => "axis to the bottom of the tube, in running position",
+        RatedSpeed => "Highest speed of the rotor",
+        RatedBucket => "Highest force of a bucket",
+        SpeedStep => "Step in which speed is set",
+        // Protocols
+        Kind => "Product",
+        White => "White cells",
+        MeanFold => "Expected fold, mean",
+        FoldDeviation => "Its standard deviation",
+        MeanRecovery => "Expected recovery, mean",
+        RecoveryDeviation => "Its standard deviation",
+        ProductHaematocrit => "Haematocrit of the product",
+        EnterCounts => "Nothing is expected yet: enter the mean and spread of your own counts. Until then no number is predicted.",
+        AllTogether => "These numbers hold once all of them are entered.",
+        Agent => "Anticoagulant",
+        DosingHint => "this or the next, not both; both empty: read from the label each time",
+        PerBlood => "Amount per 100\u{a0}mL of blood",
+        PerContainer => "Amount per filled container",
+        BandLow => "Own band, lowest",
+        BandHigh => "Own band, highest",
+        BandHint => "anticoagulant per 100\u{a0}mL of blood; both empty: the shipped band, where there is one",
+        ProductUsual => "Product usually kept",
+        ProductUsualHint => "from all containers together",
+        CountSample => "Count sample",
+        LeftBehind => "Plasma left above the cells",
+        Packing => "Red cells in the packed column",
+        PackingHint => "share of its volume after the first spin",
+        // Programme
+        Programme => "Spin programme",
+        StageKind => "Stage",
+        Hold => "Hold a speed",
+        Ramp => "Ramp to a speed",
+        Stop => "Brake to a stop",
+        Handling => "Handling",
+        SpeedGiven => "Speed given as",
+        InRpm => "rpm",
+        AtMaximum => "×g at the maximum radius",
+        AtMean => "×g at the mean radius",
+        AtMinimum => "×g at the minimum radius",
+        Speed => "Speed",
+        Force => "Force",
+        Time => "Time",
+        TimeOpenHint => "empty: until a person says it is done",
+        HandlingWhat => "What is done",
+        AddStage => "Add a stage",
+        Earlier => "Earlier",
+        LaterWord => "Later",
+        RemoveStage => "Remove this stage",
+        // Limits
+        Lead => "Lead who answers for looser limits",
+        LeadHint => "needed before any limit is made looser than shipped",
+        PerKgCaution => "Caution above, per kilogram",
+        PerKgStop => "Stop above, per kilogram",
+        ShareCaution => "Caution above, share of blood volume",
+        ShareStop => "Stop above, share of blood volume",
+        VolumeCaution => "Caution above, in one day",
+        EightPerKgCaution => "Caution above, in 8 weeks",
+        EightPerKgStop => "Stop above, in 8 weeks",
+        EightVolumeStop => "Stop above, in 8 weeks in all",
+        HbCaution => "Caution below, haemoglobin",
+        HbFemale => "Caution below, woman, large draw",
+        HbMale => "Caution below, man, large draw",
+        HbVolume => "A large draw is more than",
+        HbStop => "Stop below, haemoglobin",
+        HbStopPerKg => "that Stop holds above",
+        LightWeight => "Light is under",
+        SmallVolume => "Small blood volume is under",
+        Vulnerable => "Caution above, light, small or first draw",
+        NoHeight => "No height needed up to",
+        Minors => "Patients under 18",
+        MinorsNo => "not prepared for here",
+        MinorsYes => "prepared for here",
+        Looser => "looser than shipped",
+        LimitsSource => "Shipped values rest on published limits; which of them became a Caution and which a Stop is judgement.",
+        NeedsLead => "This is looser than shipped. Enter the lead’s name first; the value before still holds.",
+        LeadStillNeeded => "A limit is looser than shipped: the lead’s name must stay.",
+        FileNeedsLead => "Limits in this file are looser than shipped and it names no lead, so it is not taken.",
+        // Clock
+        Total => "Use by, after the needle went in",
+        SpinBy => "Spin by, after the needle went in",
+        Window => "Use by, after the last spin ended",
+        WindowHint => "empty: only the first holds; the earlier of the two counts",
+        // Doing
+        AddOne => "Add",
+        Duplicate => "Duplicate",
+        Delete => "Delete",
+        NewName => "New entry, to be named",
+        CopyOf => "copy",
+        // Entries
+        NumberNeeded => "A number is needed here; the value before still holds.",
+        StillHolds => "The value before still holds.",
+        CannotBe => "This value cannot be kept; the one before still holds.",
+        NotSet => "not set",
+        // This device
+        Theme => "Light or dark",
+        Language => "Language",
+        CardPaper => "Paper of the card",
+        // File
+        FileWhat => "Everything on this page except the settings of this device: to keep aside, or to bring to another device.",
+        Export => "Export the Bench",
+        Import => "Import a Bench",
+        FileName => "strawline-bench.json",
+        NotAText => "The file could not be read as text.",
+        Wordings => "Card and label wording",
+        Review => "What the file would replace",
+        Now => "Now",
+        InFile => "In the file",
+        Same => "the same",
+        Differs => "differs",
+        None => "none",
+        Replace => "Replace the Bench",
+        Replaced => "Bench replaced.",
+        Deleted => "Entry deleted.",
+    }
+}
+
+/// Where an expectation comes from.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ComesFrom<'a>(pub &'a Expectation);
+
+impl Phrase for ComesFrom<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Owned(match &self.0.basis {
+            Basis::Literature(rows) => {
+                let rows: Vec<_> = rows.iter().map(|id| SourceLine(*id).english()).collect();
+                format!(
+                    "From literature, not checked in this clinic; changing it makes it the clinic’s own entry. {}",
+                    rows.join(" ")
+                )
+            }
+            Basis::ClinicCounts { n: 1 } => "From 1 accepted count of this clinic.".to_owned(),
+            Basis::ClinicCounts { n } => format!("From {n} accepted counts of this clinic."),
+            Basis::ClinicEntry => "Entered by this clinic.".to_owned(),
+        })
+    }
+}
+
+/// Number of a stage of a programme, from 1.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct StageNumber(pub usize);
+
+impl Phrase for StageNumber {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Owned(format!("Stage {}", self.0))
+    }
+}
+
+/// The limits that are looser than shipped, and who answers for them.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LoosenedBy<'a>(pub &'a Bench);
+
+impl Phrase for LoosenedBy<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        let n = self.0.loosened().len();
+        Cow::Owned(match n {
+            0 => String::new(),
+            1 => format!("One limit is looser than shipped; {} answers for it.", self.0.limits_lead),
+            n => format!("{n} limits are looser than shipped; {} answers for them.", self.0.limits_lead),
+        })
+    }
+}
