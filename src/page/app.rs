@@ -18,6 +18,7 @@ pub fn App() -> impl IntoView {
     hash::follow(desk);
     crate::shell::keep::start(desk);
     crate::shell::offline::follow(desk);
+    crate::shell::look::fonts_after_paint();
     view! {
         <Patterns/>
         <a class="skip" href="#work">{move || desk.say(Frame::Skip)}</a>
@@ -77,6 +78,7 @@ fn Columns(stage: Stage) -> impl IntoView {
                 <section::answer::Answer stage/>
             </section>
             <section::ledger::Ledger/>
+            <section::foot::Foot/>
             <section::answer::Bar/>
         </div>
     }

@@ -56,6 +56,28 @@ crate::phrases! {
     }
 }
 
+crate::phrases! {
+    /// The foot of the page.
+    FootWord {
+        Use => "Supports trained people and takes no decision from them; recommends no dose. The clinician’s order comes first.",
+    }
+}
+
+/// Which program and which model.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct VersionLine {
+    /// Version of the program.
+    pub app: &'static str,
+    /// Number of the model.
+    pub model: u32,
+}
+
+impl Phrase for VersionLine {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Owned(format!("Strawline {}, model {}", self.app, self.model))
+    }
+}
+
 impl Banner {
     /// Place among the banners, the gravest first.
     pub fn rank(&self) -> u8 {

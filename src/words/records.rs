@@ -14,6 +14,7 @@ crate::phrases! {
     RecordsWord {
         NewCase => "New case",
         OpenDemo => "Open the demo case",
+        PrintBlank => "Print a blank worksheet",
         OpenCases => "Open cases",
         NoOpenCase => "No case is open.",
         Open => "Open",

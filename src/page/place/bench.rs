@@ -8,6 +8,7 @@ mod programme;
 mod row;
 
 use crate::place::settings;
+use crate::section::foot::Foot;
 use crate::section::header::{Banners, Header};
 use crate::state::Desk;
 use kit::Group;
@@ -39,6 +40,7 @@ pub fn BenchPlace() -> impl IntoView {
                 {file::file(desk)}
                 {settings::settings(desk)}
             </main>
+            <Foot/>
         </div>
     }
 }

@@ -1,8 +1,9 @@
 //! Records: open cases, those that wait for counts, signed records, and what is stored but not readable.
 
 use crate::place::bench::Undoing;
+use crate::section::foot::Foot;
 use crate::section::header::{Banners, Header, Sign};
-use crate::shell::{files, hash, keep};
+use crate::shell::{files, hash, keep, print};
 use crate::state::{Desk, Paper, Place, Sheet};
 use leptos::prelude::*;
 use strawline::assess::spin::happening;
@@ -34,6 +35,10 @@ pub fn Records() -> impl IntoView {
                 <div class="buttons">
                     {button(desk, Word::NewCase, move || begin(desk.new_draft()))}
                     {button(desk, Word::OpenDemo, move || begin(desk.demo_draft()))}
+                    {button(desk, Word::PrintBlank, move || {
+                        desk.paper.set(Paper::Blank);
+                        print::print();
+                    })}
                 </div>
                 <Undoing/>
                 {open_cases(desk)}
@@ -42,6 +47,7 @@ pub fn Records() -> impl IntoView {
                 {discarded(desk)}
                 {unreadable(desk)}
             </main>
+            <Foot/>
         </div>
     }
 }
@@ -213,7 +219,7 @@ fn signed(desk: Desk) -> AnyView {
         let amended =
             record.amended().then(|| view! { <span class="second">{desk.say(Word::Amended)}</span> });
         let draft = late(&record);
-        let (open, copy, print) = (draft.clone(), draft.clone(), draft);
+        let (open, copy, card) = (draft.clone(), draft.clone(), draft);
         view! {
             <tr>
                 <th scope="row">
@@ -230,7 +236,7 @@ fn signed(desk: Desk) -> AnyView {
                 <td>{volume}</td>
                 <td>{count} " " {counts} " " {amended}</td>
                 <td>
-                    {button(desk, Word::PrintCard, move || print_card(desk, print.clone()))}
+                    {button(desk, Word::PrintCard, move || print_card(desk, card.clone()))}
                     {button(desk, Word::Duplicate, move || {
                         keep::duplicate(desk, &copy);
                         hash::go(Place::Worksheet);
@@ -273,14 +279,7 @@ fn signed(desk: Desk) -> AnyView {
 fn print_card(desk: Desk, draft: Draft) {
     show(desk, draft);
     desk.paper.set(Paper::Card);
-    set_timeout(
-        || {
-            if let Err(error) = window().print() {
-                leptos::logging::warn!("{error:?}");
-            }
-        },
-        std::time::Duration::from_millis(200),
-    );
+    print::print();
 }
 
 fn discarded(desk: Desk) -> AnyView {

@@ -1,6 +1,7 @@
 //! The first screen: begin a case, open the demo, or go on with an open one.
 
 use super::header::{Banners, Header};
+use crate::shell::hash;
 use crate::state::{Desk, Place};
 use leptos::prelude::*;
 use strawline::words::order::First as Words;
@@ -11,14 +12,15 @@ pub fn First() -> impl IntoView {
     let desk = Desk::here();
     let line =
         move |words: Words, class: &'static str| view! { <p class=class>{move || desk.say(words)}</p> };
-    let records = format!("#{}", Place::Records.hash());
     view! {
         <div class="page place">
             <Banners/>
             <Header/>
             <main class="work" id="work" tabindex="-1">
                 <h1 class="title">{move || desk.say(Words::Title)}</h1>
-                <div class="prose">{line(Words::What, "")} {line(Words::Limits, "second")}</div>
+                <div class="prose">
+                    {line(Words::What, "")} {line(Words::Limits, "second")} {line(Words::DemoIs, "second")}
+                </div>
                 <div class="buttons">
                     <button type="button" class="button solid" on:click=move |_| desk.open(desk.new_draft())>
                         {move || desk.say(Words::NewCase)}
@@ -26,10 +28,12 @@ pub fn First() -> impl IntoView {
                     <button type="button" class="button" on:click=move |_| desk.open(desk.demo_draft())>
                         {move || desk.say(Words::OpenDemo)}
                     </button>
+                    <button type="button" class="button" on:click=move |_| hash::go(Place::Records)>
+                        {move || desk.say(Words::Drafts)}
+                    </button>
                 </div>
-                {line(Words::DemoIs, "second")}
-                <p><a href=records>{move || desk.say(Words::Drafts)}</a></p>
             </main>
+            <super::foot::Foot/>
         </div>
     }
 }

@@ -47,7 +47,21 @@ pub fn Header() -> impl IntoView {
         if demo.get() { DEMO_CLINIC.to_owned() } else { desk.bench.with(|b| b.clinic.name.clone()) }
     };
     let sign = move || desk.sheet().map(|sheet| view! { <Sign sheet/> });
-    let places = Place::ALL
+    view! {
+        <header class="head">
+            <a class="wordmark" href="#worksheet">"Strawline"</a>
+            <span class="clinic">{clinic}</span>
+            {move || demo.get().then(|| view! { <span class="tag">{desk.say(Frame::DemoCase)}</span> })}
+            <Clocks/>
+            <nav class="places" aria-label=move || desk.say(Frame::Places)>{place_links(desk)}</nav>
+            {sign}
+        </header>
+    }
+}
+
+/// The places, the one in view marked.
+pub fn place_links(desk: Desk) -> impl IntoView {
+    Place::ALL
         .into_iter()
         .map(|place| {
             let words = match place {
@@ -64,17 +78,7 @@ pub fn Header() -> impl IntoView {
                 </a>
             }
         })
-        .collect_view();
-    view! {
-        <header class="head">
-            <a class="wordmark" href="#worksheet">"Strawline"</a>
-            <span class="clinic">{clinic}</span>
-            {move || demo.get().then(|| view! { <span class="tag">{desk.say(Frame::DemoCase)}</span> })}
-            <Clocks/>
-            <nav class="places" aria-label=move || desk.say(Frame::Places)>{places}</nav>
-            {sign}
-        </header>
-    }
+        .collect_view()
 }
 
 /// Whether a case is shown by the solid sign: the second of two open ones, so that they differ by ground too.

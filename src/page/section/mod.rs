@@ -3,6 +3,7 @@
 pub mod answer;
 pub mod before_needle;
 pub mod first;
+pub mod foot;
 pub mod header;
 pub mod later;
 pub mod ledger;

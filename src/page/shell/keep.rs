@@ -10,7 +10,7 @@ mod elsewhere;
 pub use cases::{amend, discard, duplicate, forget, sign, undo_discard};
 
 use super::store::{Standing, Stores, Why, ask_to_persist};
-use super::{clock, offline};
+use super::{clock, look, offline};
 use crate::state::{Banner, Desk, Sheet, Undo};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
@@ -21,10 +21,9 @@ use std::time::Duration;
 use strawline::bench::Bench;
 use strawline::draft::Draft;
 use strawline::record::archive::{self, SaveError, Stored, Unreadable};
-use strawline::record::settings::{Settings, Theme};
+use strawline::record::settings::Settings;
 use strawline::record::store::{Store, StoreError};
 use strawline::record::{Record, changes};
-use strawline::words::Language;
 use strawline::words::banner::BannerButton;
 
 /// Key of the case in view.
@@ -80,7 +79,7 @@ pub fn start(desk: Desk) {
         desk.settings.track();
         changed(desk);
     });
-    Effect::new(move |_| desk.settings.with(show_settings));
+    Effect::new(move |_| desk.settings.with(look::follow));
     elsewhere::listen(desk);
     for leaving in ["pagehide", "visibilitychange"] {
         // The page is never taken down, so neither is the listener.
@@ -147,27 +146,6 @@ async fn load_shelf(desk: Desk, stores: &Stores) -> Result<Vec<Unreadable>, Stor
 fn set_records(desk: Desk, mut records: Vec<Record>) {
     records.sort_by_key(|record| record.first_signed().at);
     desk.records.set(records);
-}
-
-/// Theme and language stand on `<html>`, where the style sheet and the screen reader look for them.
-fn show_settings(settings: &Settings) {
-    let Some(root) = document().document_element() else { return };
-    let theme = match settings.theme {
-        Theme::Device => None,
-        Theme::Light => Some("light"),
-        Theme::Dark => Some("dark"),
-    };
-    let lang = match settings.language {
-        Language::English => "en",
-        Language::Pseudo => "en-x-pseudo",
-    };
-    let done = match theme {
-        Some(theme) => root.set_attribute("data-theme", theme),
-        None => root.remove_attribute("data-theme"),
-    };
-    if let Err(error) = done.and_then(|()| root.set_attribute("lang", lang)) {
-        leptos::logging::warn!("{error:?}");
-    }
 }
 
 /// Tells `boot.js` whether a reload would bring everything back.

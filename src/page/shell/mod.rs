@@ -5,6 +5,7 @@ pub mod files;
 pub mod focus;
 pub mod hash;
 pub mod keep;
+pub mod look;
 pub mod offline;
 pub mod print;
 pub mod store;
