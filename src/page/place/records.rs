@@ -152,7 +152,9 @@ fn open_case(desk: Desk, sheet: Sheet) -> AnyView {
 
 fn waiting(desk: Desk) -> AnyView {
     let all = Memo::new(move |_| {
-        desk.records.with(|all| all.iter().filter(|r| r.waiting_for_counts()).cloned().collect::<Vec<_>>())
+        desk.records.with(|all| {
+            all.iter().filter(|r| Counts::of(r.latest()) == Counts::Later).cloned().collect::<Vec<_>>()
+        })
     });
     let rows = move || {
         let all = all.get();

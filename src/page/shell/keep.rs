@@ -28,6 +28,8 @@ use strawline::words::banner::BannerButton;
 
 /// Key of the case in view.
 const CURRENT: &str = "strawline.current";
+/// Id of the entry that had the keyboard.
+const FOCUS: &str = "strawline.focus";
 /// How long one tap takes something back.
 const UNDO_FOR: Duration = Duration::from_secs(20);
 
@@ -41,6 +43,7 @@ struct Keeper {
     bench: Bench,
     settings: Settings,
     current: Option<String>,
+    focus: String,
     /// A storing is on its way.
     planned: bool,
     /// The browser was asked to keep the data.
@@ -63,7 +66,14 @@ pub fn start(desk: Desk) {
         let stores = Stores::open().await;
         match stores.standing() {
             Standing::MemoryOnly { why: Why::OpenedFromDisk } => desk.show(Banner::OpenedFromDisk),
-            Standing::MemoryOnly { why: Why::Store(error) } => desk.show(Banner::MemoryOnly(error)),
+            Standing::MemoryOnly { why: Why::Store(error) } => {
+                // Of two reasons the drafts' is the plainer: browsers word the database's in many ways.
+                let error = match stores.drafts.standing() {
+                    Standing::MemoryOnly { why: Why::Store(error) } => error,
+                    _ => error,
+                };
+                desk.show(Banner::MemoryOnly(error));
+            }
             Standing::Kept => {}
         }
         if let Err(error) = load(desk, &stores).await {
@@ -118,6 +128,15 @@ async fn load(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
     let current = begun.or_else(|| stored_current.map_or_else(latest, Some)).filter(there);
     keeper(|k| k.current.clone_from(&current));
     desk.current.set(current);
+    if let Some(id) = stores.drafts.read(FOCUS).await? {
+        // Once the case is drawn, unless the keyboard is somewhere by then.
+        let back = move || {
+            if focused().is_empty() && !id.is_empty() {
+                look::focus(&id);
+            }
+        };
+        request_animation_frame(move || request_animation_frame(back));
+    }
     Ok(())
 }
 
@@ -255,12 +274,22 @@ async fn store_rest(desk: Desk, stores: &Stores) -> Result<(), SaveError> {
         archive::save_settings(&stores.shelf, &settings).await?;
         keeper(|k| k.settings = settings);
     }
+    let focus = focused();
+    if !focus.is_empty() && keeper(|k| k.focus != focus) {
+        stores.drafts.write(FOCUS, focus.clone()).await?;
+        keeper(|k| k.focus = focus);
+    }
     let current = desk.current.get_untracked();
     if keeper(|k| k.current != current) {
         stores.drafts.write(CURRENT, current.clone().unwrap_or_default()).await?;
         keeper(|k| k.current = current);
     }
     Ok(())
+}
+
+/// Id of what has the keyboard; empty if nothing with an id has.
+fn focused() -> String {
+    document().active_element().map(|element| element.id()).unwrap_or_default()
 }
 
 /// Asks the browser once not to delete the data, when there is some.

@@ -36,3 +36,12 @@ pub fn follow(settings: &Settings) {
         leptos::logging::warn!("{error:?}");
     }
 }
+
+/// Puts the keyboard on the element with this id, if it is there.
+pub fn focus(id: &str) {
+    use wasm_bindgen::JsCast;
+    let found = document().get_element_by_id(id).and_then(|e| e.dyn_into::<web_sys::HtmlElement>().ok());
+    if let Some(Err(error)) = found.map(|element| element.focus()) {
+        leptos::logging::warn!("{error:?}");
+    }
+}
