@@ -74,7 +74,12 @@ fn who(desk: Desk, draft: &Draft) -> (String, String) {
 
 /// Brings a draft into view on the worksheet.
 fn show(desk: Desk, draft: Draft) {
+    let stage = draft.stage;
     desk.open(draft);
+    // It may have been open already, at another stage.
+    if let Some(sheet) = untrack(|| desk.sheet()).filter(|s| s.draft.with_untracked(|d| d.stage != stage)) {
+        sheet.edit(|d| d.stage = stage);
+    }
     hash::go(Place::Worksheet);
 }
 
