@@ -82,7 +82,7 @@ export class Screen {
   }
 
   finding(words) {
-    return this.page.locator("#app .finding", { hasText: words });
+    return this.page.locator(".page .finding", { hasText: words });
   }
 
   get banner() {

@@ -55,7 +55,7 @@ export class Worksheet extends Screen {
 
   /** The row of a table by its head. */
   row(head) {
-    return this.page.locator("#app tr", { has: this.page.getByRole("rowheader", { name: head }) });
+    return this.page.locator(".page tr", { has: this.page.getByRole("rowheader", { name: head }) });
   }
 
   /** What went wrong, in which container; leaves the dialog open at what to do now. */
