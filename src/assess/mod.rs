@@ -17,7 +17,7 @@ use draw::DrawResult;
 use product::ProductResult;
 use spin::SpinResult;
 
-/// Version of the reckoning; a record names it, so that an old card can be told from a recomputation.
+/// Number of the model, kept with every signature: raised when the same case would give other numbers.
 pub const MODEL: u32 = 1;
 
 /// Everything that follows.

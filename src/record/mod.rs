@@ -15,6 +15,7 @@ mod tests;
 #[cfg(test)]
 mod trial;
 
+use crate::assess::MODEL;
 use crate::bench::{BenchError, ContainerFault};
 use crate::draft::field::MAX_READINGS;
 use crate::draft::{CheckSign, Draft, DraftError, Field, SCHEMA as DRAFT_SCHEMA};
@@ -28,8 +29,6 @@ use shown::ShownFigure;
 pub const SCHEMA: u32 = 1;
 /// Version of the program, kept with every entry.
 pub const APP: &str = env!("CARGO_PKG_VERSION");
-/// Number of the model, kept with every entry: raised when the same case would give other numbers.
-pub const MODEL: u32 = 1;
 
 /// One signed preparation with everything that was said of it since.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

@@ -41,6 +41,9 @@ UNITS = {
 NO_COUNT = [150, 200, 250, 300, 350]
 """Counts of the table for a patient without one."""
 
+MOST = 100_000 * COUNT
+"""No count is higher."""
+
 seen = Counter()
 """What the drawn cases had in them."""
 
@@ -314,6 +317,12 @@ class Answer:
         if native:
             self.put("platelets_drawn", f.platelets_in(native[0], blood))
         concentration = self.ranges(native, volume, put=True)
+        if concentration and max(concentration) > MOST:
+            # no count at all: nothing is predicted of volumes that would lead to it
+            seen["absurd"] += 1
+            for name in [n for n in self.results if n.endswith("_predicted") or n in ("ceiling", "platelets_drawn")]:
+                del self.results[name]
+            return None
         if not native and self.m.protocol.expected is not None:
             seen["no count"] += 1
             today = f.count_cv(0 * u.day)

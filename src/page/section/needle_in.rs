@@ -330,7 +330,7 @@ pub fn ContainersTable() -> impl IntoView {
                             <th scope="row">{desk.say(DrawLine::ContainerNo(now.index))}</th>
                             <td class="num">{plan.clone()}</td>
                             <td class="num"><b>{actual}</b></td>
-                            <td class="num">{share} " " <span class="second">{more.join(", ")}</span></td>
+                            <td class="num"><span class:second=!now.entered>{share}</span> " " <span class="second">{more.join(", ")}</span></td>
                         </tr>
                     }
                 })

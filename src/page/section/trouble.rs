@@ -38,6 +38,8 @@ pub fn TroubleButton(
         if let Some(dialog) = dialog.get_untracked() {
             dialog.close();
         }
+        // A Stop that was raised in the dialog is what is to be read next.
+        request_animation_frame(|| focus::first(".stops .halt, .stops .stop:has(input)"));
     });
     view! {
         <dialog class="dialog" node_ref=dialog aria-labelledby="trouble-head">
@@ -214,7 +216,7 @@ fn Entered() -> impl IntoView {
             move |_| sheet.edit(|d| d.troubles.retain(|t| (t.kind, t.container) != (kind, container)));
         view! {
             <li>
-                <button type="button" on:click=take_back>{desk.say(DrawLine::TakeBack(kind, container))}</button>
+                <button type="button" class="link" on:click=take_back>{desk.say(DrawLine::TakeBack(kind, container))}</button>
             </li>
         }
     };
