@@ -1,13 +1,14 @@
 //! The question: what is meant by what was typed. [`read`] turns a [`Draft`] into a [`Case`] of typed
 //! quantities and says, field by field, how each text was read.
 
+use crate::bench::{Container, Protocol};
 use crate::blood::anticoagulant::{Agent, Dosing, VolumeConvention};
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{Limits, Patient};
-use crate::bench::{Container, Protocol};
 use crate::draft::field::{Field, MAX_ADDITIONS, MAX_CONTAINERS, MAX_READINGS, MAX_SITES, MAX_STAGES};
 use crate::draft::{
-    AdditionChoice, Check, CheckKind, CountStanding, Decision, Draft, Screening, Side, Stage, Times, Trouble, WhiteCellOrder,
+    AdditionChoice, Check, CheckKind, CountStanding, Decision, Draft, Screening, Side, Stage, Times, Trouble,
+    WhiteCellOrder,
 };
 use crate::product::addition::{Addition, AdditionAgent};
 use crate::product::clock::ClockPolicy;
@@ -15,7 +16,8 @@ use crate::quantity::read::{self, Kind, Reading};
 use crate::quantity::time::Date;
 use crate::quantity::time::read::{DateReading, date, last_day_of_month};
 use crate::quantity::{
-    AcRatio, CellCount, Cells, Factor, Fold, Haematocrit, Haemoglobin, Quantity, Rpm, Seconds, Strength, Volume,
+    AcRatio, CellCount, Cells, Factor, Fold, Haematocrit, Haemoglobin, Quantity, Rpm, Seconds, Strength,
+    Volume,
 };
 use crate::spin::rotor::Rotor;
 use crate::words::Language;
@@ -377,7 +379,8 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         mixed: choices.mixed_no_clumps,
         later: choices.count_later,
     };
-    let passage = Passage { needle_changes: r.whole(Field::NeedleChanges), transfers: r.whole(Field::Transfers) };
+    let passage =
+        Passage { needle_changes: r.whole(Field::NeedleChanges), transfers: r.whole(Field::Transfers) };
     let additions = (0..draft.rows.additions.min(MAX_ADDITIONS))
         .map(|i| read_addition(&mut r, i).map_or(AdditionTyped::Partial, AdditionTyped::Whole))
         .collect();

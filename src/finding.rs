@@ -217,7 +217,9 @@ impl Finding {
         match self.level {
             Level::Note => false,
             Level::Caution => self.decision.is_none(),
-            Level::StopClinician => self.decision.as_ref().is_none_or(|d| d.by.is_empty() || d.reason.is_empty()),
+            Level::StopClinician => {
+                self.decision.as_ref().is_none_or(|d| d.by.is_empty() || d.reason.is_empty())
+            }
             Level::StopFinal => true,
         }
     }
@@ -273,17 +275,20 @@ impl FindingKind {
             | F::WhiteCellsContradict
             | F::RatingUnchecked
             | F::PastUseBy(_) => Level::StopClinician,
-            F::AboveCapacity { .. } | F::IdentityDiffers | F::Unsound(_) | F::Expired(_) | F::OverRating(_) => {
-                Level::StopFinal
-            }
+            F::AboveCapacity { .. }
+            | F::IdentityDiffers
+            | F::Unsound(_)
+            | F::Expired(_)
+            | F::OverRating(_) => Level::StopFinal,
             F::Limit(hit) => match hit.level {
                 LimitLevel::Caution => Level::Caution,
                 LimitLevel::Stop => Level::StopClinician,
             },
             F::Trouble(kind, _) => match kind {
-                TroubleKind::ShortDraw | TroubleKind::SpinStopped | TroubleKind::PinkPlasma | TroubleKind::MilkyPlasma => {
-                    Level::Caution
-                }
+                TroubleKind::ShortDraw
+                | TroubleKind::SpinStopped
+                | TroubleKind::PinkPlasma
+                | TroubleKind::MilkyPlasma => Level::Caution,
                 TroubleKind::RedCells | TroubleKind::Clumps => Level::StopClinician,
                 TroubleKind::Clot
                 | TroubleKind::AnticoagulantForgotten
@@ -322,12 +327,17 @@ impl FindingKind {
             | F::Unsound(_)
             | F::Expired(_)
             | F::ExpiryUnreadable(_) => Stage::BeforeNeedle,
-            F::AnticoagulantLow { container, .. } | F::AnticoagulantHigh { container, .. } => match container {
+            F::AnticoagulantLow { container, .. } | F::AnticoagulantHigh { container, .. } => match container
+            {
                 Some(_) => Stage::NeedleIn,
                 None => Stage::BeforeNeedle,
             },
             F::MarkBelowAnticoagulant { .. } | F::UnderFilledTube { .. } | F::SetAside(_) => Stage::NeedleIn,
-            F::OverRating(_) | F::RatingUnchecked | F::RadiusUnknown | F::PastSpinBy(_) | F::ClockWentBack => Stage::Spinning,
+            F::OverRating(_)
+            | F::RatingUnchecked
+            | F::RadiusUnknown
+            | F::PastSpinBy(_)
+            | F::ClockWentBack => Stage::Spinning,
             F::HaematocritUnknown
             | F::ProductAboveBound { .. }
             | F::ProductOutsideRange { .. }
@@ -345,7 +355,9 @@ impl FindingKind {
                 | TroubleKind::AnticoagulantForgotten
                 | TroubleKind::Dropped
                 | TroubleKind::Unlabelled => Stage::NeedleIn,
-                TroubleKind::SpinStopped | TroubleKind::PinkPlasma | TroubleKind::MilkyPlasma => Stage::Spinning,
+                TroubleKind::SpinStopped | TroubleKind::PinkPlasma | TroubleKind::MilkyPlasma => {
+                    Stage::Spinning
+                }
                 TroubleKind::RedCells | TroubleKind::Clumps => Stage::Product,
             },
         }

@@ -82,7 +82,9 @@ fn a_count_of_the_product_is_compared_with_what_was_drawn() {
 #[test]
 fn an_addition_dilutes_what_is_left_after_the_sample() {
     let mut draft = demo();
-    for (field, text) in [(Field::ProductActual, "4"), (Field::Reading(0), "924"), (Field::AdditionVolume(0), "0.2")] {
+    for (field, text) in
+        [(Field::ProductActual, "4"), (Field::Reading(0), "924"), (Field::AdditionVolume(0), "0.2")]
+    {
         draft.write(field, text);
     }
     draft.rows.additions = 1;

@@ -1,6 +1,8 @@
 //! Rules of the house that a compiler does not see: sources named where they are used, no style attribute that
 //! the page's policy would block, no sentence outside `words`.
 
+#![allow(clippy::expect_used, clippy::indexing_slicing, reason = "a test that cannot read the tree must fail")]
+
 use std::fs;
 use std::path::{Path, PathBuf};
 use strawline::evidence::SourceId;
@@ -42,9 +44,8 @@ fn every_source_is_named_by_the_code_that_uses_it() {
 
 /// Whether a line names this and not something longer that begins alike.
 fn mentions(line: &str, name: &str) -> bool {
-    line.match_indices(name).any(|(at, _)| {
-        !line[at + name.len()..].starts_with(|c: char| c.is_alphanumeric() || c == '_')
-    })
+    line.match_indices(name)
+        .any(|(at, _)| !line[at + name.len()..].starts_with(|c: char| c.is_alphanumeric() || c == '_'))
 }
 
 #[test]
@@ -77,7 +78,8 @@ fn no_sentence_outside_words() {
                 continue;
             }
             for quoted in line.split('"').skip(1).step_by(2) {
-                let words = quoted.split(' ').filter(|w| w.chars().count() > 1 && w.chars().all(char::is_alphabetic));
+                let words =
+                    quoted.split(' ').filter(|w| w.chars().count() > 1 && w.chars().all(char::is_alphabetic));
                 let shown = words.clone().any(|w| w.chars().next().is_some_and(char::is_uppercase));
                 assert!(
                     words.count() < 2 || !shown,

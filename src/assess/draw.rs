@@ -136,9 +136,14 @@ fn plan(case: &Case, band: Option<Band>, found: &mut Vec<FindingKind>) -> Option
         None if container.prefill.is_some() => {
             chosen_amount(exact.value.anticoagulant, convention, volume, band).ok()?
         }
-        None => {
-            anticoagulant::round_up(&exact.value, convention, volume, container.anticoagulant_graduation, band).ok()?
-        }
+        None => anticoagulant::round_up(
+            &exact.value,
+            convention,
+            volume,
+            container.anticoagulant_graduation,
+            band,
+        )
+        .ok()?,
     };
     if rounded.value.direction == Direction::Down {
         found.push(FindingKind::RoundedDown);
@@ -147,7 +152,11 @@ fn plan(case: &Case, band: Option<Band>, found: &mut Vec<FindingKind>) -> Option
     if fill > container.capacity {
         found.push(FindingKind::AboveCapacity { fill, capacity: container.capacity });
     } else if fill < container.fill_low || fill > container.fill_high {
-        found.push(FindingKind::FillOutsideRange { fill, low: container.fill_low, high: container.fill_high });
+        found.push(FindingKind::FillOutsideRange {
+            fill,
+            low: container.fill_low,
+            high: container.fill_high,
+        });
     }
     out_of_band(rounded.value.ratio, rounded.value.split.anticoagulant, band, None, found);
     Some(DrawPlan { exact, rounded, containers })
@@ -217,9 +226,13 @@ fn containers(
         let mut top_up = None;
         if let (Some(ratio), true, false, false) = (ratio, entered, typed.set_aside, forgotten) {
             out_of_band(ratio, anticoagulant, band, Some(i), found);
-            top_up = band.filter(|b| ratio > b.high).and_then(|b| anticoagulant::top_up(anticoagulant, b).ok());
+            top_up =
+                band.filter(|b| ratio > b.high).and_then(|b| anticoagulant::top_up(anticoagulant, b).ok());
         }
-        if container.prefill.is_some() && typed.fill.is_some_and(|f| f < container.fill_low) && !typed.set_aside {
+        if container.prefill.is_some()
+            && typed.fill.is_some_and(|f| f < container.fill_low)
+            && !typed.set_aside
+        {
             found.push(FindingKind::UnderFilledTube { container: i });
         }
         if typed.fill.is_some_and(|f| f > container.capacity) {
@@ -245,7 +258,8 @@ fn totals(case: &Case, result: &DrawResult) -> Option<Totals> {
         n if n == taking_part.len() => Standing::Done,
         _ => Standing::Partly,
     };
-    let anticoagulant = sum(StepName::AnticoagulantInAll, "A = A₁ + A₂ + …", &taking_part, |s| s.anticoagulant)?;
+    let anticoagulant =
+        sum(StepName::AnticoagulantInAll, "A = A₁ + A₂ + …", &taking_part, |s| s.anticoagulant)?;
     let blood = sum(StepName::BloodInAll, "B = B₁ + B₂ + …", &taking_part, |s| s.blood)?;
     let fill = Volume::new(anticoagulant.value.get() + blood.value.get()).ok()?;
     let haematocrit = case.baseline.haematocrit;
@@ -301,8 +315,10 @@ fn patient(case: &Case, result: &DrawResult, found: &mut Vec<FindingKind>) -> Op
 
 fn lots(case: &Case, today: Option<Date>, found: &mut Vec<FindingKind>) {
     use crate::case::Expiry;
-    let lots =
-        [(LotOf::Anticoagulant, case.draw.anticoagulant_expiry), (LotOf::Containers, case.draw.container_expiry)];
+    let lots = [
+        (LotOf::Anticoagulant, case.draw.anticoagulant_expiry),
+        (LotOf::Containers, case.draw.container_expiry),
+    ];
     for (of, expiry) in lots {
         match expiry {
             Expiry::NotTyped => {}

@@ -1,11 +1,11 @@
 //! What the spun blood gives: expected, counted, shared out; one ledger for all of it.
 
 use super::draw::{Standing, Totals};
+use crate::bench::WhiteCells;
 use crate::blood::baseline::{self, SampleKind};
 use crate::blood::patient::LimitRule;
 use crate::case::{AdditionTyped, Case};
 use crate::draft::{CountStanding, WhiteCellOrder};
-use crate::bench::WhiteCells;
 use crate::finding::FindingKind;
 use crate::product::addition::{self, Addition, CalciumAgainstCitrate};
 use crate::product::kind::{self, Basis, ProductKind};
@@ -135,7 +135,8 @@ pub(super) fn product(case: &Case, totals: Option<&Totals>, found: &mut Vec<Find
 fn native(case: &Case, totals: Option<&Totals>, found: &mut Vec<FindingKind>) -> Option<Native> {
     let b = &case.baseline;
     // Once a draw is planned, the clinic's own limit speaks of the same thing.
-    let limit_speaks = found.iter().any(|f| matches!(f, FindingKind::Limit(hit) if hit.rule == LimitRule::HaemoglobinLow));
+    let limit_speaks =
+        found.iter().any(|f| matches!(f, FindingKind::Limit(hit) if hit.rule == LimitRule::HaemoglobinLow));
     if let Some(haemoglobin) = b.haemoglobin
         && baseline::haemoglobin_below_10(haemoglobin)
         && !limit_speaks
@@ -178,7 +179,8 @@ fn contradictions(case: &Case, found: &mut Vec<FindingKind>) {
     let Some(protocol) = &case.protocol else { return };
     let contradict = matches!(
         (case.order.white_cells, protocol.white_cells),
-        (Some(WhiteCellOrder::NotWanted), WhiteCells::Kept) | (Some(WhiteCellOrder::Wanted), WhiteCells::LeftBehind)
+        (Some(WhiteCellOrder::NotWanted), WhiteCells::Kept)
+            | (Some(WhiteCellOrder::Wanted), WhiteCells::LeftBehind)
     );
     if contradict {
         found.push(FindingKind::WhiteCellsContradict);
@@ -195,9 +197,14 @@ fn bounds(
     if let Some(protocol) = case.protocol.as_ref().filter(|p| p.kind == ProductKind::OffTheTop) {
         match case.baseline.haematocrit {
             Some(h) => {
-                result.bound =
-                    kind::product_bound(totals.fill, totals.blood.value, h, protocol.packing, protocol.left_behind)
-                        .ok();
+                result.bound = kind::product_bound(
+                    totals.fill,
+                    totals.blood.value,
+                    h,
+                    protocol.packing,
+                    protocol.left_behind,
+                )
+                .ok();
             }
             None => found.push(FindingKind::HaematocritUnknown),
         }
@@ -316,7 +323,8 @@ fn mixed(
     });
     Some(Mixed {
         volume: addition::volume_after(rest, additions).ok()?,
-        counted: measured.and_then(|m| addition::concentration_after(m.concentration.value, rest, additions).ok()),
+        counted: measured
+            .and_then(|m| addition::concentration_after(m.concentration.value, rest, additions).ok()),
         calcium: against,
     })
 }
@@ -340,7 +348,8 @@ fn parts(case: &Case) -> Vec<PartVolume> {
     if !parts.is_empty() {
         return parts;
     }
-    let whole = case.order.volume.map(|volume| PartVolume { row: None, name: String::new(), volume, given: false });
+    let whole =
+        case.order.volume.map(|volume| PartVolume { row: None, name: String::new(), volume, given: false });
     whole.into_iter().collect()
 }
 
@@ -396,7 +405,9 @@ fn shares(parts: &[PartVolume], additions: &[Addition], rest: Volume, result: &m
             counted: counted.and_then(|c| share::dose(c, p.volume).ok()),
         })
         .collect();
-    let Some(all) = result.ledger.as_ref().map(|l| l.sites.clone()).filter(|v| v.value.get() > 0.0) else { return };
+    let Some(all) = result.ledger.as_ref().map(|l| l.sites.clone()).filter(|v| v.value.get() > 0.0) else {
+        return;
+    };
     let joined = |working: Working| all.working.clone().then(working);
     result.dose_predicted = predicted
         .and_then(|c| share::dose_range(c, all.value).ok())
@@ -436,7 +447,11 @@ fn against_order(case: &Case, result: &ProductResult) -> Vec<OrderLine> {
             measured.and_then(|m| m.fold.as_ref()).map(|f| f.value),
             prediction.and_then(|p| p.fold.as_ref()).map(|f| f.value),
             // A fold rests on two counts.
-            result.native.as_ref().and_then(|n| Cv::new(libm::hypot(cv.get(), n.cv.value.get())).ok()).unwrap_or(cv),
+            result
+                .native
+                .as_ref()
+                .and_then(|n| Cv::new(libm::hypot(cv.get(), n.cv.value.get())).ok())
+                .unwrap_or(cv),
         ));
     }
     lines

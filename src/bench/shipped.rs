@@ -163,7 +163,9 @@ fn protocols() -> Vec<Protocol> {
         kind: ProductKind::Concentrate,
         white_cells: WhiteCells::Unknown,
         expectation: None,
-        programme: Programme(vec![Stage::Handling { what: "the maker’s programme".to_owned(), time: None }]),
+        programme: Programme(vec![Stage::Handling {
+            what: "the maker’s programme".to_owned(), time: None
+        }]),
         product: None,
         ..double_spin.clone()
     };

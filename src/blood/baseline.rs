@@ -52,13 +52,7 @@ pub fn native(
     let worked = match kind {
         SampleKind::LaboratoryEdta | SampleKind::FingerPrick | SampleKind::OlderResult => {
             // PLT = x
-            native_line(
-                reading.get(),
-                "PLT = x",
-                "{}",
-                vec![Figure::of(reading)],
-                SourceId::Conservation,
-            )?
+            native_line(reading.get(), "PLT = x", "{}", vec![Figure::of(reading)], SourceId::Conservation)?
         }
         SampleKind::FilledContainer => {
             let ratio = ratio.ok_or(NativeError::RatioUnknown)?;
@@ -97,13 +91,7 @@ fn native_line(
     source: SourceId,
 ) -> Checked<CellCount> {
     let value = CellCount::new(value)?;
-    let working = Working::line(
-        StepName::NativeCount,
-        formula,
-        substituted,
-        numbers,
-        Figure::of(value),
-    );
+    let working = Working::line(StepName::NativeCount, formula, substituted, numbers, Figure::of(value));
     Ok(Worked::new(value, working.from(source)))
 }
 
@@ -129,12 +117,7 @@ pub fn predilution(reading: CellCount, sample: Volume, diluent: Volume) -> Check
         StepName::CountFromReading,
         "c = x·(s + d)/s",
         "{}·({} + {})/{}",
-        vec![
-            Figure::of(reading),
-            Figure::of(sample),
-            Figure::of(diluent),
-            Figure::of(sample),
-        ],
+        vec![Figure::of(reading), Figure::of(sample), Figure::of(diluent), Figure::of(sample)],
         Figure::of(value),
     );
     Ok(Worked::new(value, working.from(SourceId::Conservation)))
@@ -142,12 +125,7 @@ pub fn predilution(reading: CellCount, sample: Volume, diluent: Volume) -> Check
 
 /// A count in a counting chamber: `counted` cells in `squares` squares of volume `square`, at `dilution`.
 /// Errors: no squares.
-pub fn haemocytometer(
-    counted: u32,
-    dilution: Factor,
-    squares: u32,
-    square: Volume,
-) -> Checked<CellCount> {
+pub fn haemocytometer(counted: u32, dilution: Factor, squares: u32, square: Volume) -> Checked<CellCount> {
     let (counted, squares) = (f64::from(counted), f64::from(squares));
     let microlitres = square.get() * 1000.0;
     // c = N·d/(n·v)/1000, v in µL: cells per µL over 1000 is 10⁹/L
@@ -160,10 +138,7 @@ pub fn haemocytometer(
             Figure::pure(counted),
             Figure::of(dilution),
             Figure::pure(squares),
-            Figure {
-                value: microlitres,
-                unit: "µL",
-            },
+            Figure { value: microlitres, unit: "µL" },
         ],
         Figure::of(value),
     );
@@ -199,10 +174,7 @@ pub fn mean_and_cv(readings: &[CellCount]) -> Option<Replicates> {
             "CV = √(Σ(x − m)²/(n − 1))/m",
             "√(Σ(x − {})²/({} − 1))/{}",
             vec![Figure::of(mean), Figure::pure(count), Figure::of(mean)],
-            Figure {
-                value: 100.0 * value.get(),
-                unit: "%",
-            },
+            Figure { value: 100.0 * value.get(), unit: "%" },
         );
         Worked::new(value, line.from(SourceId::Conservation))
     });
@@ -217,10 +189,7 @@ fn spread(readings: &[CellCount], mean: CellCount, count: f64) -> Option<Cv> {
     if count < 2.0 {
         return None;
     }
-    let squares: f64 = readings
-        .iter()
-        .map(|r| (r.get() - mean.get()) * (r.get() - mean.get()))
-        .sum();
+    let squares: f64 = readings.iter().map(|r| (r.get() - mean.get()) * (r.get() - mean.get())).sum();
     // CV = √(Σ(x − m)²/(n − 1))/m
     Cv::new(libm::sqrt(squares / (count - 1.0)) / mean.get()).ok()
 }
@@ -275,16 +244,8 @@ mod tests {
     #[test]
     fn counts_from_chamber_and_dilution() {
         // D03: 250 000 per µL is 250 ×10⁹/L
-        near(
-            number(haemocytometer(250, q(100.0), 1, q(0.0001))),
-            250.0,
-            1e-9,
-        );
-        near(
-            number(haemocytometer(250, q(100.0), 5, q(0.0001))),
-            50.0,
-            1e-9,
-        );
+        near(number(haemocytometer(250, q(100.0), 1, q(0.0001))), 250.0, 1e-9);
+        near(number(haemocytometer(250, q(100.0), 5, q(0.0001))), 50.0, 1e-9);
         assert!(haemocytometer(250, q(100.0), 0, q(0.0001)).is_err());
         // D04
         near(number(predilution(q(480.0), q(1.0), q(4.0))), 2400.0, 1e-9);
@@ -307,13 +268,7 @@ mod tests {
     #[test]
     fn cautions_begin_below_the_number() {
         // H01: 99 000 and 100 000 per µL; H02
-        assert_eq!(
-            [99.0, 99.9, 100.0].map(|n| platelets_below_100(q(n))),
-            [true, true, false]
-        );
-        assert_eq!(
-            [9.9, 9.99, 10.0].map(|n| haemoglobin_below_10(q(n))),
-            [true, true, false]
-        );
+        assert_eq!([99.0, 99.9, 100.0].map(|n| platelets_below_100(q(n))), [true, true, false]);
+        assert_eq!([9.9, 9.99, 10.0].map(|n| haemoglobin_below_10(q(n))), [true, true, false]);
     }
 }

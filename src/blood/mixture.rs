@@ -1,9 +1,7 @@
 //! What stands in a container once blood has met anticoagulant. This is what is spun, not native blood.
 
 use crate::evidence::SourceId;
-use crate::quantity::{
-    CellCount, Fold, Haematocrit, Millimolar, OutOfRange, Quantity, Share, Volume,
-};
+use crate::quantity::{CellCount, Fold, Haematocrit, Millimolar, OutOfRange, Quantity, Share, Volume};
 use crate::working::{Checked, Figure, StepName, Worked, Working};
 
 /// Packed red-cell fraction taken for a soft spin ([`SourceId::SoftSpinPacking`], judgement).
@@ -33,18 +31,10 @@ pub fn mixture(
 ) -> Result<Mixture, OutOfRange> {
     Ok(Mixture {
         fill: Volume::new(anticoagulant.get() + blood.get())?,
-        haematocrit: haematocrit
-            .map(|h| mixture_haematocrit(anticoagulant, blood, h))
-            .transpose()?,
-        platelets: platelets
-            .map(|p| mixture_platelets(anticoagulant, blood, p))
-            .transpose()?,
-        plasma: haematocrit
-            .map(|h| plasma(anticoagulant, blood, h))
-            .transpose()?,
-        passive_fold: haematocrit
-            .map(|h| passive_fold(anticoagulant, blood, h))
-            .transpose()?,
+        haematocrit: haematocrit.map(|h| mixture_haematocrit(anticoagulant, blood, h)).transpose()?,
+        platelets: platelets.map(|p| mixture_platelets(anticoagulant, blood, p)).transpose()?,
+        plasma: haematocrit.map(|h| plasma(anticoagulant, blood, h)).transpose()?,
+        passive_fold: haematocrit.map(|h| passive_fold(anticoagulant, blood, h)).transpose()?,
     })
 }
 
@@ -55,42 +45,26 @@ pub fn mixture_haematocrit(
     haematocrit: Haematocrit,
 ) -> Checked<Haematocrit> {
     // H_m = B·H/(A + B)
-    let value =
-        Haematocrit::new(blood.get() * haematocrit.get() / (anticoagulant.get() + blood.get()))?;
+    let value = Haematocrit::new(blood.get() * haematocrit.get() / (anticoagulant.get() + blood.get()))?;
     Ok(conserved(
         value,
         StepName::MixtureHaematocrit,
         "H_m = B·H/(A + B)",
         "{}·{}/({} + {})",
-        vec![
-            Figure::of(blood),
-            Figure::of(haematocrit),
-            Figure::of(anticoagulant),
-            Figure::of(blood),
-        ],
+        vec![Figure::of(blood), Figure::of(haematocrit), Figure::of(anticoagulant), Figure::of(blood)],
     ))
 }
 
 /// Platelet count of the mixture. Errors: an empty container.
-pub fn mixture_platelets(
-    anticoagulant: Volume,
-    blood: Volume,
-    platelets: CellCount,
-) -> Checked<CellCount> {
+pub fn mixture_platelets(anticoagulant: Volume, blood: Volume, platelets: CellCount) -> Checked<CellCount> {
     // PLT_m = PLT·B/(A + B)
-    let value =
-        CellCount::new(platelets.get() * blood.get() / (anticoagulant.get() + blood.get()))?;
+    let value = CellCount::new(platelets.get() * blood.get() / (anticoagulant.get() + blood.get()))?;
     Ok(conserved(
         value,
         StepName::MixturePlatelets,
         "PLT_m = PLT·B/(A + B)",
         "{}·{}/({} + {})",
-        vec![
-            Figure::of(platelets),
-            Figure::of(blood),
-            Figure::of(anticoagulant),
-            Figure::of(blood),
-        ],
+        vec![Figure::of(platelets), Figure::of(blood), Figure::of(anticoagulant), Figure::of(blood)],
     ))
 }
 
@@ -103,11 +77,7 @@ pub fn plasma(anticoagulant: Volume, blood: Volume, haematocrit: Haematocrit) ->
         StepName::Plasma,
         "P = A + B·(1 − H)",
         "{} + {}·(1 − {})",
-        vec![
-            Figure::of(anticoagulant),
-            Figure::of(blood),
-            Figure::of(haematocrit),
-        ],
+        vec![Figure::of(anticoagulant), Figure::of(blood), Figure::of(haematocrit)],
     ))
 }
 
@@ -126,26 +96,15 @@ pub fn plasma_citrate(
         StepName::Citrate,
         "c = C·A/P",
         "{}·{}/{}",
-        vec![
-            Figure::of(agent),
-            Figure::of(anticoagulant),
-            Figure::of(plasma.value),
-        ],
+        vec![Figure::of(agent), Figure::of(anticoagulant), Figure::of(plasma.value)],
         Figure::of(value),
     );
-    Ok(Worked::new(
-        value,
-        plasma.working.then(line).from(SourceId::CitrateLimits),
-    ))
+    Ok(Worked::new(value, plasma.working.then(line).from(SourceId::CitrateLimits)))
 }
 
 /// Fold over native blood if all platelets stayed in the plasma and it took no other volume with it:
 /// B/P = 1/(1 + a − H). Errors: no plasma.
-pub fn passive_fold(
-    anticoagulant: Volume,
-    blood: Volume,
-    haematocrit: Haematocrit,
-) -> Checked<Fold> {
+pub fn passive_fold(anticoagulant: Volume, blood: Volume, haematocrit: Haematocrit) -> Checked<Fold> {
     let plasma = plasma(anticoagulant, blood, haematocrit)?;
     // B/P
     let value = Fold::new(blood.get() / plasma.value.get())?;
@@ -176,12 +135,7 @@ pub fn supernatant(
         StepName::Supernatant,
         "V_s = max(0, F − B·H/φ)",
         "max(0, {} − {}·{}/{})",
-        vec![
-            Figure::of(fill),
-            Figure::of(blood),
-            Figure::of(haematocrit),
-            Figure::of(packed),
-        ],
+        vec![Figure::of(fill), Figure::of(blood), Figure::of(haematocrit), Figure::of(packed)],
     );
     worked.working = worked.working.from(source);
     Ok(worked)
@@ -216,11 +170,7 @@ mod tests {
         near(fold, 1.370, 0.002 * 1.370);
         near(fold, 1.0 / (1.0 + 7.826 / 52.174 - 0.42), 1e-12);
         near(fold * 60.0 / 52.174, 1.575, 0.002 * 1.575);
-        near(
-            number(plasma_citrate(q(112.8), a, b, h)),
-            23.18,
-            0.002 * 23.18,
-        );
+        near(number(plasma_citrate(q(112.8), a, b, h)), 23.18, 0.002 * 23.18);
     }
 
     #[test]
@@ -228,16 +178,8 @@ mod tests {
         // B23, B24
         let (a, b) = (q(1.0), q(9.0));
         let agent = q(108.8);
-        near(
-            number(plasma_citrate(agent, a, b, q(0.40))),
-            17.0,
-            0.005 * 17.0,
-        );
-        near(
-            number(plasma_citrate(agent, a, b, q(0.60))),
-            23.65,
-            0.005 * 23.65,
-        );
+        near(number(plasma_citrate(agent, a, b, q(0.40))), 17.0, 0.005 * 17.0);
+        near(number(plasma_citrate(agent, a, b, q(0.60))), 23.65, 0.005 * 23.65);
         assert_eq!(number(mixture_platelets(a, b, q(250.0))), 225.0);
     }
 
@@ -250,16 +192,7 @@ mod tests {
             assert!(worked.working.sources.contains(&SourceId::SoftSpinPacking));
             near(number(Ok(worked)), wanted, 0.02);
         }
-        assert_eq!(
-            number(supernatant(
-                q(10.0),
-                q(10.0),
-                q(0.7),
-                q(0.5),
-                SourceId::ClinicBench
-            )),
-            0.0
-        );
+        assert_eq!(number(supernatant(q(10.0), q(10.0), q(0.7), q(0.5), SourceId::ClinicBench)), 0.0);
         assert!(supernatant(f, b, h, q(0.0), SourceId::ClinicBench).is_err());
     }
 

@@ -49,12 +49,7 @@ pub(crate) mod testing {
     /// Likewise, for a working that may be empty.
     pub fn sound_working(working: &Working) {
         for step in &working.steps {
-            assert_eq!(
-                step.substituted.matches("{}").count(),
-                step.numbers.len(),
-                "{}",
-                step.formula
-            );
+            assert_eq!(step.substituted.matches("{}").count(), step.numbers.len(), "{}", step.formula);
             assert!(step.result.value.is_finite(), "{}", step.formula);
         }
     }
@@ -62,9 +57,6 @@ pub(crate) mod testing {
     /// Equal within an absolute tolerance.
     #[track_caller]
     pub fn near(found: f64, wanted: f64, tolerance: f64) {
-        assert!(
-            (found - wanted).abs() <= tolerance,
-            "{found}, wanted {wanted} ± {tolerance}"
-        );
+        assert!((found - wanted).abs() <= tolerance, "{found}, wanted {wanted} ± {tolerance}");
     }
 }

@@ -39,7 +39,13 @@ pub struct Found<'a> {
 struct Collector<'a>(Vec<Found<'a>>);
 
 impl<'a> Collector<'a> {
-    fn plain<Q: Quantity>(&mut self, what: &str, q: Option<Q>, standing: ShownStanding, working: Option<&'a Working>) {
+    fn plain<Q: Quantity>(
+        &mut self,
+        what: &str,
+        q: Option<Q>,
+        standing: ShownStanding,
+        working: Option<&'a Working>,
+    ) {
         if let Some(q) = q {
             let what = what.to_owned();
             self.0.push(Found { what, value: q.get(), range: None, unit: Q::UNIT, standing, working });
@@ -70,7 +76,12 @@ pub fn results(a: &Assessment) -> Vec<Found<'_>> {
     let mut c = Collector(Vec::new());
     if let Some(plan) = &a.draw.plan {
         let (exact, rounded) = (&plan.exact, &plan.rounded);
-        c.plain("anticoagulant_before_rounding", Some(exact.value.anticoagulant), S::Planned, Some(&exact.working));
+        c.plain(
+            "anticoagulant_before_rounding",
+            Some(exact.value.anticoagulant),
+            S::Planned,
+            Some(&exact.working),
+        );
         let each = rounded.value.split;
         c.plain("anticoagulant_each", Some(each.anticoagulant), S::Planned, Some(&rounded.working));
         c.plain("blood_each", Some(each.blood), S::Planned, Some(&rounded.working));
@@ -137,7 +148,10 @@ fn product<'a>(a: &'a Assessment, c: &mut Collector<'a>) {
         c.range("platelets_in_product_predicted", prediction.in_product.as_ref());
     }
     for row in p.table.iter().flat_map(|t| &t.value) {
-        c.range(&format!("platelets_in_product_if_count_{}", row.count.get()), row.prediction.in_product.as_ref());
+        c.range(
+            &format!("platelets_in_product_if_count_{}", row.count.get()),
+            row.prediction.in_product.as_ref(),
+        );
     }
     if let Some(m) = &p.measured {
         c.worked("concentration_counted", Some(&m.concentration), S::Counted);
@@ -266,13 +280,7 @@ pub struct Reader {
 }
 
 /// Writes the whole answer.
-pub fn report(
-    case: &Case,
-    readings: &Readings,
-    draft: &Draft,
-    a: &Assessment,
-    reader: Reader,
-) -> Report {
+pub fn report(case: &Case, readings: &Readings, draft: &Draft, a: &Assessment, reader: Reader) -> Report {
     let language = reader.language;
     let conventions = &draft.conventions;
     let mut named: BTreeSet<SourceId> = BTreeSet::new();

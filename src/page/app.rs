@@ -5,6 +5,7 @@ use crate::place;
 use crate::section;
 use crate::shell::{clock, hash};
 use crate::state::{Desk, Place, Sheet};
+use crate::wire::{dynamic, memo};
 use leptos::prelude::*;
 use strawline::draft::Stage;
 use strawline::words::page::Frame;
@@ -19,14 +20,25 @@ pub fn App() -> impl IntoView {
     crate::shell::keep::start(desk);
     crate::shell::offline::follow(desk);
     crate::shell::look::fonts_after_paint();
+    let language = memo(move || desk.language());
+    dynamic(move || {
+        language.track();
+        view! { <Places/> }
+    })
+}
+
+/// Everything that says something.
+#[component]
+fn Places() -> impl IntoView {
+    let desk = Desk::here();
     view! {
         <Patterns/>
-        <a class="skip" href="#work">{move || desk.say(Frame::Skip)}</a>
-        {move || match desk.place.get() {
+        <a class="skip" href="#work">{desk.say(Frame::Skip)}</a>
+        {dynamic(move || match desk.place.get() {
             Place::Worksheet => view! { <Worksheet/> }.into_any(),
             Place::Records => view! { <place::records::Records/> }.into_any(),
             Place::Bench => view! { <place::bench::BenchPlace/> }.into_any(),
-        }}
+        })}
         <section::paper::Paper/>
     }
 }
@@ -35,7 +47,7 @@ pub fn App() -> impl IntoView {
 #[component]
 fn Worksheet() -> impl IntoView {
     let desk = Desk::here();
-    let sheet = Memo::new(move |_| desk.sheet().map(|s| (s.id(), s.draft)));
+    let sheet = memo(move || desk.sheet().map(|s| (s.id(), s.draft)));
     move || match sheet.get().and_then(|_| desk.sheet()) {
         Some(sheet) => view! { <Case sheet/> }.into_any(),
         None => view! { <section::first::First/> }.into_any(),
@@ -46,7 +58,7 @@ fn Worksheet() -> impl IntoView {
 #[component]
 fn Case(sheet: Sheet) -> impl IntoView {
     provide_context(sheet);
-    let stage = Memo::new(move |_| sheet.draft.with(|d| d.stage));
+    let stage = memo(move || sheet.draft.with(|d| d.stage));
     move || match stage.get() {
         Stage::NeedleIn => view! { <section::needle_in::NeedleIn/> }.into_any(),
         stage => view! { <Columns stage/> }.into_any(),
@@ -71,10 +83,10 @@ fn Columns(stage: Stage) -> impl IntoView {
             <section::header::Stages/>
             <section::order_panel::OrderPanel/>
             <main class="work" id="work" tabindex="-1">
-                <h1 class="title">{move || desk.say(stage)}</h1>
+                <h1 class="title">{desk.say(stage)}</h1>
                 {work}
             </main>
-            <section class="answer" aria-label=move || desk.say(Frame::Answer)>
+            <section class="answer" aria-label=desk.say(Frame::Answer)>
                 <section::answer::Answer stage/>
             </section>
             <section::ledger::Ledger/>

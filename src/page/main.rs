@@ -7,6 +7,7 @@ mod section;
 mod shell;
 mod state;
 mod widget;
+mod wire;
 
 use wasm_bindgen::{JsCast, JsValue};
 

@@ -3,6 +3,7 @@
 
 use crate::shell::clock;
 use crate::shell::store::Persistence;
+use crate::wire::memo;
 use leptos::prelude::*;
 use std::sync::Arc;
 use strawline::assess::{Assessment, Now, assess};
@@ -168,7 +169,7 @@ impl Desk {
             place: RwSignal::new(Place::default()),
             paper: RwSignal::new(Paper::default()),
             second,
-            minute: Memo::new(move |_| clock::to_the_minute(second.get())),
+            minute: memo(move || clock::to_the_minute(second.get())),
             owner: StoredValue::new(Owner::current().unwrap_or_default()),
         }
     }
@@ -183,9 +184,10 @@ impl Desk {
         self.settings.with(|s| s.language)
     }
 
-    /// Says a phrase in the page's language.
+    /// Says a phrase in the page's language. The page is built anew when the language changes, so that no word
+    /// has to listen for it.
     pub fn say(self, phrase: impl Phrase) -> String {
-        self.language().say(phrase).into_owned()
+        self.settings.with_untracked(|s| s.language).say(phrase).into_owned()
     }
 
     /// Shows a banner, in place of one of the same sort.
@@ -234,8 +236,8 @@ impl Desk {
 
     fn sheet_of(self, draft: Draft) -> Sheet {
         let draft = RwSignal::new(draft);
-        let read = Memo::new(move |_| draft.with(|d| case::read(d, self.language())));
-        let answer = Memo::new(move |_| {
+        let read = memo(move || draft.with(|d| case::read(d, self.language())));
+        let answer = memo(move || {
             let now = self.minute.get();
             read.with(|(case, _)| assess(case, now))
         });
@@ -261,8 +263,9 @@ impl Desk {
 
     /// A check sign that differs from those in use.
     pub fn fresh_sign(self) -> CheckSign {
-        let in_use: Vec<CheckSign> =
-            self.open.with_untracked(|open| open.iter().map(|s| s.draft.with_untracked(|d| d.sign)).collect());
+        let in_use: Vec<CheckSign> = self
+            .open
+            .with_untracked(|open| open.iter().map(|s| s.draft.with_untracked(|d| d.sign)).collect());
         CheckSign::pick(clock::chance(), &in_use)
     }
 }

@@ -68,7 +68,7 @@ macro_rules! quantities {
             const MIN: f64 = $min;
             const MAX: f64 = $max;
             fn new(value: f64) -> Result<Self, OutOfRange> {
-                if value.is_finite() && value >= Self::MIN && value <= Self::MAX {
+                if (Self::MIN..=Self::MAX).contains(&value) {
                     // `+ 0.0` turns a negative zero into zero, so that it never prints with a sign.
                     Ok(Self(value + 0.0))
                 } else {

@@ -97,17 +97,8 @@ pub struct Position {
 impl Programme {
     /// Time planned. Errors: more than a clock of a week holds.
     pub fn planned(&self) -> Result<PlannedTime, OutOfRange> {
-        let known = Seconds::new(
-            self.0
-                .iter()
-                .filter_map(Stage::time)
-                .map(Seconds::get)
-                .sum(),
-        )?;
-        Ok(PlannedTime {
-            known,
-            open_stages: self.0.iter().filter(|s| s.time().is_none()).count(),
-        })
+        let known = Seconds::new(self.0.iter().filter_map(Stage::time).map(Seconds::get).sum())?;
+        Ok(PlannedTime { known, open_stages: self.0.iter().filter(|s| s.time().is_none()).count() })
     }
 
     /// The stage that runs `elapsed` after the start. A stage begins the moment the one before ends; an open
@@ -116,17 +107,11 @@ impl Programme {
         let mut end = 0.0;
         for (index, stage) in self.0.iter().enumerate() {
             let Some(time) = stage.time() else {
-                return Some(Position {
-                    index,
-                    remaining: None,
-                });
+                return Some(Position { index, remaining: None });
             };
             end += time.get();
             if elapsed.get() < end {
-                return Some(Position {
-                    index,
-                    remaining: Seconds::new(end - elapsed.get()).ok(),
-                });
+                return Some(Position { index, remaining: Seconds::new(end - elapsed.get()).ok() });
             }
         }
         None
@@ -173,10 +158,7 @@ pub fn set_speed(
     } else {
         nearest
     };
-    Ok(Worked::new(
-        rounded.value,
-        asked.working.then(rounded.working),
-    ))
+    Ok(Worked::new(rounded.value, asked.working.then(rounded.working)))
 }
 
 /// Force of a stage, wherever the rotor has a radius on record.
@@ -271,27 +253,17 @@ fn passed(rpm: Rpm, rotor: &Rotor, container_rated: Option<Rcf>, stage: usize) -
     let mut found = Ratings::default();
     let mut breach = |rating, value: Figure, limit: Figure| {
         if above(value.value, limit.value) {
-            found.breaches.push(RatingBreach {
-                stage,
-                rating,
-                value,
-                limit,
-            });
+            found.breaches.push(RatingBreach { stage, rating, value, limit });
         }
     };
     if let Some(rated) = rotor.rated_rpm {
         breach(Rating::RotorSpeed, Figure::of(rpm), Figure::of(rated));
     }
-    let rated = [
-        (Rating::Bucket, rotor.rated_bucket),
-        (Rating::Container, container_rated),
-    ];
+    let rated = [(Rating::Bucket, rotor.rated_bucket), (Rating::Container, container_rated)];
     if rated.iter().all(|(_, limit)| limit.is_none()) {
         return found;
     }
-    let force = rotor
-        .radius(RadiusKind::Maximum)
-        .and_then(|radius| Ok(rcf(rpm, radius)?));
+    let force = rotor.radius(RadiusKind::Maximum).and_then(|radius| Ok(rcf(rpm, radius)?));
     match force {
         Ok(force) => {
             for (rating, limit) in rated {

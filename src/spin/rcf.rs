@@ -42,13 +42,7 @@ pub fn mean_radius(minimum: Radius, maximum: Radius) -> Checked<NamedRadius> {
         vec![Figure::of(minimum), Figure::of(maximum)],
         Figure::of(radius),
     );
-    Ok(Worked::new(
-        NamedRadius {
-            kind: RadiusKind::Mean,
-            radius,
-        },
-        line.from(SourceId::RadiusNamed),
-    ))
+    Ok(Worked::new(NamedRadius { kind: RadiusKind::Mean, radius }, line.from(SourceId::RadiusNamed)))
 }
 
 /// Force at a radius, from the speed.
@@ -114,16 +108,11 @@ fn on_scale(step: Rpm, count: f64) -> Checked<Rpm> {
 }
 
 fn gravity() -> Figure {
-    Figure {
-        value: GRAVITY,
-        unit: "m/s²",
-    }
+    Figure { value: GRAVITY, unit: "m/s²" }
 }
 
 fn sourced(line: Working) -> Working {
-    line.from(SourceId::RcfFormula)
-        .from(SourceId::StandardGravity)
-        .from(SourceId::RadiusNamed)
+    line.from(SourceId::RcfFormula).from(SourceId::StandardGravity).from(SourceId::RadiusNamed)
 }
 
 #[cfg(test)]
@@ -132,28 +121,17 @@ mod tests {
     use crate::blood::testing::{near, number, q, sound};
 
     fn max(radius: f64) -> NamedRadius {
-        NamedRadius {
-            kind: RadiusKind::Maximum,
-            radius: q(radius),
-        }
+        NamedRadius { kind: RadiusKind::Maximum, radius: q(radius) }
     }
 
     #[test]
     fn force_as_published() {
         // A01: the constant per cm and rpm², read off at 10 cm and 1000 rpm
-        near(
-            number(rcf(q(1000.0), max(100.0))) / 1e7,
-            1.118_244e-5,
-            1e-6 * 1.118_244e-5,
-        );
+        near(number(rcf(q(1000.0), max(100.0))) / 1e7, 1.118_244e-5, 1e-6 * 1.118_244e-5);
         // A02, A03, A04
         near(number(rcf(q(3000.0), max(100.0))), 1006.2, 0.0005 * 1006.2);
         near(number(rcf(q(1000.0), max(100.0))), 111.8, 0.0005 * 111.8);
-        near(
-            number(rcf(q(2000.0), max(240.0))),
-            1073.51,
-            0.0005 * 1073.51,
-        );
+        near(number(rcf(q(2000.0), max(240.0))), 1073.51, 0.0005 * 1073.51);
         // A07
         let ratio = number(rcf(q(2000.0), max(160.0))) / number(rcf(q(1000.0), max(160.0)));
         near(ratio, 4.0, 1e-12);
@@ -175,19 +153,9 @@ mod tests {
         let (low, high) = (q(60.0), q(140.0));
         let mean = mean_radius(low, high).unwrap();
         sound(&mean);
-        assert_eq!(
-            (mean.value.kind, mean.value.radius.get()),
-            (RadiusKind::Mean, 100.0)
-        );
+        assert_eq!((mean.value.kind, mean.value.radius.get()), (RadiusKind::Mean, 100.0));
         let at = |radius| number(rcf(q(3000.0), radius));
-        near(
-            at(NamedRadius {
-                kind: RadiusKind::Minimum,
-                radius: low,
-            }),
-            603.852,
-            0.001 * 603.852,
-        );
+        near(at(NamedRadius { kind: RadiusKind::Minimum, radius: low }), 603.852, 0.001 * 603.852);
         near(at(mean.value), 1006.42, 0.001 * 1006.42);
         near(at(max(140.0)), 1408.99, 0.001 * 1408.99);
         near(at(max(140.0)) / at(mean.value), 1.4, 1e-12);
@@ -197,28 +165,18 @@ mod tests {
     fn rounded_to_the_step() {
         let nearest = |n, step| number(round_speed(q(n), q(step)));
         assert_eq!(
-            [
-                nearest(1019.2, 10.0),
-                nearest(1014.9, 10.0),
-                nearest(1019.2, 100.0)
-            ],
+            [nearest(1019.2, 10.0), nearest(1014.9, 10.0), nearest(1019.2, 100.0)],
             [1020.0, 1010.0, 1000.0]
         );
         assert_eq!(number(round_speed_down(q(1019.2), q(10.0))), 1010.0);
         // already on the scale, float noise aside
-        assert_eq!(
-            number(round_speed_down(q(1_019.999_999_999_9), q(10.0))),
-            1020.0
-        );
+        assert_eq!(number(round_speed_down(q(1_019.999_999_999_9), q(10.0))), 1020.0);
         assert!(round_speed(q(1000.0), q(0.0)).is_err());
         assert!(round_speed_down(q(0.0), q(0.0)).is_err());
     }
 
     #[test]
     fn a_force_beyond_any_rotor_is_refused() {
-        assert_eq!(
-            rcf(q(200_000.0), max(155.0)).unwrap_err().quantity,
-            "relative centrifugal force"
-        );
+        assert_eq!(rcf(q(200_000.0), max(155.0)).unwrap_err().quantity, "relative centrifugal force");
     }
 }

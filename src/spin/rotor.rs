@@ -40,16 +40,11 @@ pub struct Rotor {
 impl Rotor {
     /// A radius by name; the mean needs both ends. Errors: not on record, or the ends reversed.
     pub fn radius(&self, kind: RadiusKind) -> Result<NamedRadius, SpinError> {
-        let missing = || SpinError::RadiusMissing {
-            kind,
-            rotor: self.name.clone(),
-        };
+        let missing = || SpinError::RadiusMissing { kind, rotor: self.name.clone() };
         if let (Some(minimum), Some(maximum)) = (self.minimum, self.maximum)
             && minimum >= maximum
         {
-            return Err(SpinError::RadiiReversed {
-                rotor: self.name.clone(),
-            });
+            return Err(SpinError::RadiiReversed { rotor: self.name.clone() });
         }
         let end = |radius: Option<Radius>| radius.ok_or_else(missing);
         let radius = match kind {
@@ -85,13 +80,10 @@ mod tests {
     #[test]
     fn radii_by_name() {
         let both = rotor(Some(75.0), Some(155.0));
-        let found = [RadiusKind::Minimum, RadiusKind::Mean, RadiusKind::Maximum]
-            .map(|k| both.radius(k).unwrap());
+        let found =
+            [RadiusKind::Minimum, RadiusKind::Mean, RadiusKind::Maximum].map(|k| both.radius(k).unwrap());
         assert_eq!(found.map(|r| r.radius.get()), [75.0, 115.0, 155.0]);
-        assert_eq!(
-            found.map(|r| r.kind),
-            [RadiusKind::Minimum, RadiusKind::Mean, RadiusKind::Maximum]
-        );
+        assert_eq!(found.map(|r| r.kind), [RadiusKind::Minimum, RadiusKind::Mean, RadiusKind::Maximum]);
     }
 
     #[test]
@@ -99,10 +91,7 @@ mod tests {
         let only_max = rotor(None, Some(155.0));
         assert!(only_max.radius(RadiusKind::Maximum).is_ok());
         for kind in [RadiusKind::Minimum, RadiusKind::Mean] {
-            let wanted = SpinError::RadiusMissing {
-                kind,
-                rotor: "Swing-out".into(),
-            };
+            let wanted = SpinError::RadiusMissing { kind, rotor: "Swing-out".into() };
             assert_eq!(only_max.radius(kind), Err(wanted));
         }
     }
@@ -111,9 +100,7 @@ mod tests {
     fn reversed_ends_are_refused() {
         for maximum in [75.0, 60.0] {
             let wrong = rotor(Some(75.0), Some(maximum));
-            let wanted = SpinError::RadiiReversed {
-                rotor: "Swing-out".into(),
-            };
+            let wanted = SpinError::RadiiReversed { rotor: "Swing-out".into() };
             assert_eq!(wrong.radius(RadiusKind::Maximum), Err(wanted));
         }
     }

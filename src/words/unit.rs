@@ -18,8 +18,8 @@ use crate::quantity::unit::{
 };
 use crate::quantity::write::{self, NO_BREAK};
 use crate::quantity::{
-    AcRatio, CellCount, Cells, Cv, Factor, Fold, Haematocrit, Haemoglobin, Height, Mass, Millimolar, Quantity,
-    Radius, Rcf, Recovery, Rpm, Seconds, Share, Strength, Volume, VolumePerMass,
+    AcRatio, CellCount, Cells, Cv, Factor, Fold, Haematocrit, Haemoglobin, Height, Mass, Millimolar,
+    Quantity, Radius, Rcf, Recovery, Rpm, Seconds, Share, Strength, Volume, VolumePerMass,
 };
 use crate::working::{Figure, Step};
 use std::borrow::Cow;

@@ -49,18 +49,12 @@ impl Composition {
     pub fn total_citrate(&self) -> Checked<Millimolar> {
         let (acid, salt) = (self.citric_acid, self.citrate_dihydrate);
         // C = 1000·(acid/192.124 + salt/294.10)
-        let value =
-            Millimolar::new(1000.0 * (acid.get() / CITRIC_ACID + salt.get() / CITRATE_DIHYDRATE))?;
+        let value = Millimolar::new(1000.0 * (acid.get() / CITRIC_ACID + salt.get() / CITRATE_DIHYDRATE))?;
         let working = Working::line(
             StepName::AgentCitrate,
             "C = 1000·(m_acid/M_acid + m_salt/M_salt)",
             "1000·({}/{} + {}/{})",
-            vec![
-                Figure::of(acid),
-                molar(CITRIC_ACID),
-                Figure::of(salt),
-                molar(CITRATE_DIHYDRATE),
-            ],
+            vec![Figure::of(acid), molar(CITRIC_ACID), Figure::of(salt), molar(CITRATE_DIHYDRATE)],
             Figure::of(value),
         );
         Ok(Worked::new(value, working.from(SourceId::MolarMasses)))
@@ -92,11 +86,7 @@ impl Composition {
 pub fn trisodium_citrate(dihydrate: Strength) -> Checked<Millimolar> {
     // 1 % w/v is 10 g/L
     let citrate_dihydrate = GramsPerLitre::new(10.0 * dihydrate.get())?;
-    Composition {
-        citrate_dihydrate,
-        ..Composition::of(0.0, 0.0, 0.0)
-    }
-    .total_citrate()
+    Composition { citrate_dihydrate, ..Composition::of(0.0, 0.0, 0.0) }.total_citrate()
 }
 
 /// Anhydrous citric acid as its monohydrate [g/L].
@@ -118,11 +108,7 @@ pub fn dextrose_anhydrous(monohydrate: GramsPerLitre) -> Checked<GramsPerLitre> 
 }
 
 /// The same amount of substance as another mass.
-fn by_mass(
-    given: GramsPerLitre,
-    wanted: f64,
-    present: f64,
-) -> Result<Worked<GramsPerLitre>, OutOfRange> {
+fn by_mass(given: GramsPerLitre, wanted: f64, present: f64) -> Result<Worked<GramsPerLitre>, OutOfRange> {
     // m₂ = m₁·M₂/M₁
     let value = GramsPerLitre::new(given.get() * wanted / present)?;
     let working = Working::line(
@@ -136,10 +122,7 @@ fn by_mass(
 }
 
 fn molar(mass: f64) -> Figure {
-    Figure {
-        value: mass,
-        unit: "g/mol",
-    }
+    Figure { value: mass, unit: "g/mol" }
 }
 
 #[cfg(test)]
@@ -172,21 +155,9 @@ mod tests {
     fn hydrates_agree_with_the_permitted_equivalents() {
         // B19
         let acd_a = Composition::ACD_A;
-        near(
-            number(citric_acid_monohydrate(acd_a.citric_acid)),
-            8.0,
-            0.06,
-        );
-        near(
-            number(citrate_anhydrous(acd_a.citrate_dihydrate)),
-            19.3,
-            0.06,
-        );
-        near(
-            number(dextrose_anhydrous(acd_a.dextrose_monohydrate)),
-            22.3,
-            0.06,
-        );
+        near(number(citric_acid_monohydrate(acd_a.citric_acid)), 8.0, 0.06);
+        near(number(citrate_anhydrous(acd_a.citrate_dihydrate)), 19.3, 0.06);
+        near(number(dextrose_anhydrous(acd_a.dextrose_monohydrate)), 22.3, 0.06);
     }
 
     #[test]
@@ -194,10 +165,6 @@ mod tests {
         // B21, B22
         near(number(trisodium_citrate(q(3.8))), 129.0, 0.5);
         near(number(trisodium_citrate(q(3.2))), 108.8, 0.5);
-        near(
-            number(Composition::CITRATE_3_2.total_citrate()),
-            108.8,
-            0.05,
-        );
+        near(number(Composition::CITRATE_3_2.total_citrate()), 108.8, 0.05);
     }
 }

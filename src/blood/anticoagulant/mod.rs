@@ -87,11 +87,7 @@ impl Agent {
         const LOW: AcRatio = AcRatio::constant(0.10);
         const HIGH: AcRatio = AcRatio::constant(0.20);
         match self {
-            Agent::AcdA => Some(Band {
-                low: LOW,
-                high: HIGH,
-                source: SourceId::AcdBand,
-            }),
+            Agent::AcdA => Some(Band { low: LOW, high: HIGH, source: SourceId::AcdBand }),
             _ => None,
         }
     }
@@ -139,15 +135,9 @@ mod tests {
     #[test]
     fn amounts_and_bands_are_known_for_what_has_a_source() {
         let amounts = Agent::ALL.map(|a| a.label_amount().map(|(ratio, _)| ratio.get()));
-        assert_eq!(
-            amounts,
-            [Some(0.15), None, None, None, Some(0.14), None, None, None]
-        );
+        assert_eq!(amounts, [Some(0.15), None, None, None, Some(0.14), None, None, None]);
         assert_eq!(Agent::Cpd.label_amount().unwrap().1, SourceId::UspCpd);
-        let banded: Vec<Agent> = Agent::ALL
-            .into_iter()
-            .filter(|a| a.band().is_some())
-            .collect();
+        let banded: Vec<Agent> = Agent::ALL.into_iter().filter(|a| a.band().is_some()).collect();
         assert_eq!(banded, [Agent::AcdA]);
     }
 
@@ -171,22 +161,14 @@ mod tests {
             if let Some(worked) = agent.citrate_worked() {
                 let worked = worked.unwrap();
                 sound(&worked);
-                assert!(
-                    worked
-                        .working
-                        .sources
-                        .contains(&agent.composition().unwrap().1)
-                );
+                assert!(worked.working.sources.contains(&agent.composition().unwrap().1));
             }
         }
     }
 
     #[test]
     fn counting_tubes_are_not_for_blood_that_goes_back() {
-        let unsuited: Vec<Agent> = Agent::ALL
-            .into_iter()
-            .filter(|a| !a.suits_process())
-            .collect();
+        let unsuited: Vec<Agent> = Agent::ALL.into_iter().filter(|a| !a.suits_process()).collect();
         assert_eq!(unsuited, [Agent::Edta, Agent::Heparin]);
     }
 
@@ -195,9 +177,6 @@ mod tests {
         let names = serde_json::to_string(&Agent::ALL).unwrap();
         let wanted = r#"["acd_a","acd_b","sodium_citrate_3_2","sodium_citrate_3_8","cpd","clinic_own","edta","heparin"]"#;
         assert_eq!(names, wanted);
-        assert_eq!(
-            serde_json::from_str::<[Agent; 8]>(&names).unwrap(),
-            Agent::ALL
-        );
+        assert_eq!(serde_json::from_str::<[Agent; 8]>(&names).unwrap(), Agent::ALL);
     }
 }

@@ -124,40 +124,14 @@ fn complete(
         VolumeConvention::FillMark => {
             // B = F − A
             let blood = Volume::new(volume.get() - anticoagulant.get())?;
-            let working = Working::line(
-                StepName::Blood,
-                "B = F − A",
-                "{} − {}",
-                numbers,
-                Figure::of(blood),
-            );
-            (
-                Split {
-                    anticoagulant,
-                    blood,
-                    fill: volume,
-                },
-                working,
-            )
+            let working = Working::line(StepName::Blood, "B = F − A", "{} − {}", numbers, Figure::of(blood));
+            (Split { anticoagulant, blood, fill: volume }, working)
         }
         VolumeConvention::AddedBlood => {
             // F = B + A
             let fill = Volume::new(volume.get() + anticoagulant.get())?;
-            let working = Working::line(
-                StepName::Fill,
-                "F = B + A",
-                "{} + {}",
-                numbers,
-                Figure::of(fill),
-            );
-            (
-                Split {
-                    anticoagulant,
-                    blood: volume,
-                    fill,
-                },
-                working,
-            )
+            let working = Working::line(StepName::Fill, "F = B + A", "{} + {}", numbers, Figure::of(fill));
+            (Split { anticoagulant, blood: volume, fill }, working)
         }
     };
     Ok((split, working.from(SourceId::Conservation)))
@@ -197,15 +171,7 @@ pub fn round_up(
         );
     }
     let make = |count: f64, direction| {
-        candidate(
-            count * step,
-            direction,
-            exact,
-            convention,
-            given_volume,
-            graduation,
-            band,
-        )
+        candidate(count * step, direction, exact, convention, given_volume, graduation, band)
     };
     let up = make(libm::ceil(steps), Direction::Up);
     if up.as_ref().is_ok_and(|w| w.value.in_band != Some(false)) {
@@ -234,43 +200,19 @@ fn candidate(
     let anticoagulant = Volume::new(libm::round(amount * 1e9) / 1e9)?;
     let (split, completed) = complete(anticoagulant, convention, given_volume)?;
     let ratio = true_ratio(split.anticoagulant, split.blood)?;
-    let numbers = vec![
-        Figure::of(exact.anticoagulant),
-        Figure::of(graduation),
-        Figure::of(graduation),
-    ];
+    let numbers = vec![Figure::of(exact.anticoagulant), Figure::of(graduation), Figure::of(graduation)];
     let found = Figure::of(anticoagulant);
     let rounding = match direction {
         Direction::Exact => Working::default(),
-        Direction::Up => Working::line(
-            StepName::RoundedUp,
-            "A = ⌈A₀/g⌉·g",
-            "⌈{}/{}⌉·{}",
-            numbers,
-            found,
-        ),
-        Direction::Down => Working::line(
-            StepName::RoundedDown,
-            "A = ⌊A₀/g⌋·g",
-            "⌊{}/{}⌋·{}",
-            numbers,
-            found,
-        ),
+        Direction::Up => Working::line(StepName::RoundedUp, "A = ⌈A₀/g⌉·g", "⌈{}/{}⌉·{}", numbers, found),
+        Direction::Down => Working::line(StepName::RoundedDown, "A = ⌊A₀/g⌋·g", "⌊{}/{}⌋·{}", numbers, found),
     };
     let mut working = rounding.then(completed).then(ratio.working);
     if let Some(band) = band {
         working = working.from(band.source);
     }
     let in_band = band.map(|band| band.contains(ratio.value));
-    Ok(Worked::new(
-        Rounded {
-            split,
-            ratio: ratio.value,
-            direction,
-            in_band,
-        },
-        working,
-    ))
+    Ok(Worked::new(Rounded { split, ratio: ratio.value, direction, in_band }, working))
 }
 
 /// Anticoagulant per blood as it truly is. Errors: no blood.
@@ -282,10 +224,7 @@ pub fn true_ratio(anticoagulant: Volume, blood: Volume) -> Checked<AcRatio> {
         "100·A/B",
         "100·{}/{}",
         vec![Figure::of(anticoagulant), Figure::of(blood)],
-        Figure {
-            value: 100.0 * value.get(),
-            unit: "mL/100 mL",
-        },
+        Figure { value: 100.0 * value.get(), unit: "mL/100 mL" },
     );
     Ok(Worked::new(value, working.from(SourceId::Conservation)))
 }
@@ -303,13 +242,7 @@ pub fn top_up(anticoagulant: Volume, band: Band) -> Checked<TopUp> {
         Figure::of(blood),
     );
     let (split, rest) = complete(anticoagulant, VolumeConvention::AddedBlood, blood)?;
-    Ok(Worked::new(
-        TopUp {
-            blood,
-            fill: split.fill,
-        },
-        working.from(band.source).then(rest),
-    ))
+    Ok(Worked::new(TopUp { blood, fill: split.fill }, working.from(band.source).then(rest)))
 }
 
 #[cfg(test)]

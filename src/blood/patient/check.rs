@@ -7,9 +7,7 @@ use super::literature::literature;
 use super::volume::blood_volume;
 use crate::blood::above;
 use crate::evidence::SourceId;
-use crate::quantity::{
-    Age, Haemoglobin, Height, Mass, OutOfRange, Quantity, Share, Volume, VolumePerMass,
-};
+use crate::quantity::{Age, Haemoglobin, Height, Mass, OutOfRange, Quantity, Share, Volume, VolumePerMass};
 use crate::working::{Checked, Figure, StepName, Worked, Working};
 use serde::{Deserialize, Serialize};
 
@@ -150,27 +148,12 @@ pub struct PatientCheck {
 }
 
 /// Judges a draw. Errors: volumes that add up, or a volume per weight that goes, beyond its domain.
-pub fn check(
-    limits: &Limits,
-    patient: &Patient,
-    demand: &DrawDemand,
-) -> Result<PatientCheck, OutOfRange> {
-    let drawn_today = sum(
-        StepName::DrawnToday,
-        "V = B + D",
-        demand.today,
-        demand.discards,
-    )?;
-    let eight_weeks = sum(
-        StepName::DrawnEightWeeks,
-        "V₈ = V + V_p",
-        drawn_today.value,
-        demand.previous_eight_weeks,
-    )?;
+pub fn check(limits: &Limits, patient: &Patient, demand: &DrawDemand) -> Result<PatientCheck, OutOfRange> {
+    let drawn_today = sum(StepName::DrawnToday, "V = B + D", demand.today, demand.discards)?;
+    let eight_weeks =
+        sum(StepName::DrawnEightWeeks, "V₈ = V + V_p", drawn_today.value, demand.previous_eight_weeks)?;
     let weight = patient.weight;
-    let per_kg = weight
-        .map(|w| per_weight(StepName::DrawnPerKg, "V/W", drawn_today.value, w))
-        .transpose()?;
+    let per_kg = weight.map(|w| per_weight(StepName::DrawnPerKg, "V/W", drawn_today.value, w)).transpose()?;
     let eight_weeks_per_kg = weight
         .map(|w| per_weight(StepName::DrawnEightWeeksPerKg, "V₈/W", eight_weeks.value, w))
         .transpose()?;
@@ -186,9 +169,7 @@ pub fn check(
         }
         _ => None,
     };
-    let share = ebv
-        .as_ref()
-        .and_then(|ebv| share_of(drawn_today.value, ebv.value).ok());
+    let share = ebv.as_ref().and_then(|ebv| share_of(drawn_today.value, ebv.value).ok());
 
     let small = !above(eight_weeks.value.get(), limits.no_height_up_to.get());
     let mut findings = Findings {
@@ -204,12 +185,7 @@ pub fn check(
         notes,
     };
     findings.find(small);
-    let Findings {
-        hits,
-        missing,
-        notes,
-        ..
-    } = findings;
+    let Findings { hits, missing, notes, .. } = findings;
     let literature = literature(patient, ebv.as_ref().map(|e| e.value));
     Ok(PatientCheck {
         drawn_today,
@@ -228,31 +204,16 @@ pub fn check(
 fn sum(what: StepName, formula: &'static str, one: Volume, other: Volume) -> Checked<Volume> {
     // V₁ + V₂
     let value = Volume::new(one.get() + other.get())?;
-    let line = Working::line(
-        what,
-        formula,
-        "{} + {}",
-        vec![Figure::of(one), Figure::of(other)],
-        Figure::of(value),
-    );
+    let line =
+        Working::line(what, formula, "{} + {}", vec![Figure::of(one), Figure::of(other)], Figure::of(value));
     Ok(Worked::new(value, line))
 }
 
-fn per_weight(
-    what: StepName,
-    formula: &'static str,
-    drawn: Volume,
-    weight: Mass,
-) -> Checked<VolumePerMass> {
+fn per_weight(what: StepName, formula: &'static str, drawn: Volume, weight: Mass) -> Checked<VolumePerMass> {
     // V/W
     let value = VolumePerMass::new(drawn.get() / weight.get())?;
-    let line = Working::line(
-        what,
-        formula,
-        "{}/{}",
-        vec![Figure::of(drawn), Figure::of(weight)],
-        Figure::of(value),
-    );
+    let line =
+        Working::line(what, formula, "{}/{}", vec![Figure::of(drawn), Figure::of(weight)], Figure::of(value));
     Ok(Worked::new(value, line.from(SourceId::LimitsJudgement)))
 }
 

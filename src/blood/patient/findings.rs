@@ -38,9 +38,7 @@ impl Findings<'_> {
     }
 
     fn light(&self) -> bool {
-        self.patient
-            .weight
-            .is_some_and(|w| below(w.get(), self.limits.light_weight.get()))
+        self.patient.weight.is_some_and(|w| below(w.get(), self.limits.light_weight.get()))
     }
 
     fn size_and_age(&mut self, small: bool) {
@@ -73,161 +71,81 @@ impl Findings<'_> {
     fn amounts(&mut self) {
         let (own, shipped) = (self.limits, &Limits::SHIPPED);
         if let Some(per_kg) = self.per_kg {
-            let caution = Limit::of(
-                own.per_kg_caution,
-                shipped.per_kg_caution,
-                SourceId::Cfr46110,
-            );
+            let caution = Limit::of(own.per_kg_caution, shipped.per_kg_caution, SourceId::Cfr46110);
             let stop = Limit::of(own.per_kg_stop, shipped.per_kg_stop, SourceId::Duke2012);
-            self.ceiling(
-                LimitRule::PerKg,
-                Figure::of(per_kg),
-                Some(caution),
-                Some(stop),
-            );
+            self.ceiling(LimitRule::PerKg, Figure::of(per_kg), Some(caution), Some(stop));
         }
         if let Some(ebv) = self.ebv {
             // 100·V/BV; may exceed 100, which no share can
-            let share = Figure {
-                value: 100.0 * self.drawn_today.get() / ebv.get(),
-                unit: "%",
-            };
+            let share = Figure { value: 100.0 * self.drawn_today.get() / ebv.get(), unit: "%" };
             let caution = Limit::percent(own.share_caution, shipped.share_caution);
             let stop = Limit::percent(own.share_stop, shipped.share_stop);
             self.ceiling(LimitRule::Share, share, Some(caution), Some(stop));
         }
-        let caution = Limit::of(
-            own.volume_caution,
-            shipped.volume_caution,
-            SourceId::Partners200,
-        );
-        self.ceiling(
-            LimitRule::Volume,
-            Figure::of(self.drawn_today),
-            Some(caution),
-            None,
-        );
+        let caution = Limit::of(own.volume_caution, shipped.volume_caution, SourceId::Partners200);
+        self.ceiling(LimitRule::Volume, Figure::of(self.drawn_today), Some(caution), None);
         if let Some(per_kg) = self.eight_weeks_per_kg {
             let (caution, stop) = (own.eight_weeks_per_kg_caution, own.eight_weeks_per_kg_stop);
-            let caution = Limit::of(
-                caution,
-                shipped.eight_weeks_per_kg_caution,
-                SourceId::LimitsJudgement,
-            );
+            let caution = Limit::of(caution, shipped.eight_weeks_per_kg_caution, SourceId::LimitsJudgement);
             let stop = Limit::of(stop, shipped.eight_weeks_per_kg_stop, SourceId::Duke2012);
-            self.ceiling(
-                LimitRule::EightWeeksPerKg,
-                Figure::of(per_kg),
-                Some(caution),
-                Some(stop),
-            );
+            self.ceiling(LimitRule::EightWeeksPerKg, Figure::of(per_kg), Some(caution), Some(stop));
         }
-        let stop = Limit::of(
-            own.eight_weeks_volume_stop,
-            shipped.eight_weeks_volume_stop,
-            SourceId::Cfr46110,
-        );
-        self.ceiling(
-            LimitRule::EightWeeksVolume,
-            Figure::of(self.eight_weeks),
-            None,
-            Some(stop),
-        );
+        let stop =
+            Limit::of(own.eight_weeks_volume_stop, shipped.eight_weeks_volume_stop, SourceId::Cfr46110);
+        self.ceiling(LimitRule::EightWeeksVolume, Figure::of(self.eight_weeks), None, Some(stop));
     }
 
     fn haemoglobin(&mut self) {
         let (own, shipped) = (self.limits, &Limits::SHIPPED);
         let large = above(self.drawn_today.get(), own.haemoglobin_volume.get());
-        let heavy = self
-            .per_kg
-            .is_some_and(|v| above(v.get(), own.haemoglobin_stop_per_kg.get()));
+        let heavy = self.per_kg.is_some_and(|v| above(v.get(), own.haemoglobin_stop_per_kg.get()));
         let Some(haemoglobin) = self.patient.haemoglobin else {
             if large || heavy {
                 self.missing.push(Missing::Haemoglobin);
             }
             return;
         };
-        let low = Limit::of(
-            own.haemoglobin_caution,
-            shipped.haemoglobin_caution,
-            SourceId::HbBelow10,
-        );
-        self.floor(
-            LimitRule::HaemoglobinLow,
-            haemoglobin,
-            low,
-            LimitLevel::Caution,
-        );
+        let low = Limit::of(own.haemoglobin_caution, shipped.haemoglobin_caution, SourceId::HbBelow10);
+        self.floor(LimitRule::HaemoglobinLow, haemoglobin, low, LimitLevel::Caution);
         if large {
-            let female = Limit::of(
-                own.haemoglobin_female,
-                shipped.haemoglobin_female,
-                SourceId::DonorHb,
-            );
-            let male = Limit::of(
-                own.haemoglobin_male,
-                shipped.haemoglobin_male,
-                SourceId::DonorHb,
-            );
+            let female = Limit::of(own.haemoglobin_female, shipped.haemoglobin_female, SourceId::DonorHb);
+            let male = Limit::of(own.haemoglobin_male, shipped.haemoglobin_male, SourceId::DonorHb);
             let limit = match self.patient.sex {
                 Some(Sex::Female) => female,
                 Some(Sex::Male) => male,
                 None if female.figure.value > male.figure.value => female,
                 None => male,
             };
-            self.floor(
-                LimitRule::HaemoglobinForVolume,
-                haemoglobin,
-                limit,
-                LimitLevel::Caution,
-            );
+            self.floor(LimitRule::HaemoglobinForVolume, haemoglobin, limit, LimitLevel::Caution);
         }
         if heavy {
-            let stop = Limit::of(
-                own.haemoglobin_stop,
-                shipped.haemoglobin_stop,
-                SourceId::DonorHb,
-            );
-            self.floor(
-                LimitRule::HaemoglobinForPerKg,
-                haemoglobin,
-                stop,
-                LimitLevel::Stop,
-            );
+            let stop = Limit::of(own.haemoglobin_stop, shipped.haemoglobin_stop, SourceId::DonorHb);
+            self.floor(LimitRule::HaemoglobinForPerKg, haemoglobin, stop, LimitLevel::Stop);
         }
     }
 
     /// Patients who faint more easily.
     fn vulnerable(&mut self) {
         let (own, shipped) = (self.limits, &Limits::SHIPPED);
-        let Some(per_kg) = self
-            .per_kg
-            .filter(|v| above(v.get(), own.vulnerable_per_kg.get()))
-        else {
+        let Some(per_kg) = self.per_kg.filter(|v| above(v.get(), own.vulnerable_per_kg.get())) else {
             return;
         };
         let light = self.light();
         let mut hit = |rule, source| {
             let limit = Limit::of(own.vulnerable_per_kg, shipped.vulnerable_per_kg, source);
-            self.hits
-                .push(limit.hit(rule, Figure::of(per_kg), LimitLevel::Caution));
+            self.hits.push(limit.hit(rule, Figure::of(per_kg), LimitLevel::Caution));
         };
         if light {
             hit(LimitRule::LightWeight, SourceId::Cfr46110);
         }
-        if self
-            .ebv
-            .is_some_and(|v| below(v.get(), own.small_blood_volume.get()))
-        {
+        if self.ebv.is_some_and(|v| below(v.get(), own.small_blood_volume.get())) {
             hit(LimitRule::SmallBloodVolume, SourceId::LowEbv);
         }
         if self.patient.first_draw == Some(true) {
             hit(LimitRule::FirstDraw, SourceId::LowEbv);
         }
         // Asked only where the answer would change the level.
-        if self.patient.first_draw.is_none()
-            && !self.hits.iter().any(|h| h.rule == LimitRule::PerKg)
-        {
+        if self.patient.first_draw.is_none() && !self.hits.iter().any(|h| h.rule == LimitRule::PerKg) {
             self.missing.push(Missing::FirstDraw);
         }
     }
@@ -248,13 +166,7 @@ impl Findings<'_> {
     }
 
     /// The highest level whose limit is passed; equality passes nothing.
-    fn ceiling(
-        &mut self,
-        rule: LimitRule,
-        value: Figure,
-        caution: Option<Limit>,
-        stop: Option<Limit>,
-    ) {
+    fn ceiling(&mut self, rule: LimitRule, value: Figure, caution: Option<Limit>, stop: Option<Limit>) {
         let passed = |limit: &Limit| above(value.value, limit.figure.value);
         if let Some(limit) = stop.filter(passed) {
             self.hits.push(limit.hit(rule, value, LimitLevel::Stop));
@@ -279,38 +191,19 @@ struct Limit {
 impl Limit {
     /// The clinic's own value; `published` holds only while it is the shipped one.
     fn of<Q: Quantity + PartialEq>(own: Q, shipped: Q, published: SourceId) -> Self {
-        let source = if own == shipped {
-            published
-        } else {
-            SourceId::ClinicBench
-        };
-        Self {
-            figure: Figure::of(own),
-            source,
-        }
+        let source = if own == shipped { published } else { SourceId::ClinicBench };
+        Self { figure: Figure::of(own), source }
     }
     fn percent(own: Share, shipped: Share) -> Self {
-        Self {
-            figure: percent(own),
-            ..Self::of(own, shipped, SourceId::LimitsJudgement)
-        }
+        Self { figure: percent(own), ..Self::of(own, shipped, SourceId::LimitsJudgement) }
     }
     fn hit(&self, rule: LimitRule, value: Figure, level: LimitLevel) -> LimitHit {
-        LimitHit {
-            rule,
-            value,
-            limit: self.figure,
-            level,
-            source: self.source,
-        }
+        LimitHit { rule, value, limit: self.figure, level, source: self.source }
     }
 }
 
 pub(super) fn percent(share: Share) -> Figure {
-    Figure {
-        value: 100.0 * share.get(),
-        unit: "%",
-    }
+    Figure { value: 100.0 * share.get(), unit: "%" }
 }
 
 #[cfg(test)]

@@ -123,11 +123,7 @@ impl Limits {
     pub fn loosened_from(&self, shipped: &Limits) -> Vec<Loosened> {
         use LimitEntry as E;
         fn pair<Q: Quantity>(entry: LimitEntry, shipped: Q, now: Q) -> Loosened {
-            Loosened {
-                entry,
-                shipped: Figure::of(shipped),
-                now: Figure::of(now),
-            }
+            Loosened { entry, shipped: Figure::of(shipped), now: Figure::of(now) }
         }
         let yes_no = |yes: bool| Figure::pure(f64::from(u8::from(yes)));
         let ceilings = [
@@ -135,89 +131,31 @@ impl Limits {
             pair(E::PerKgStop, shipped.per_kg_stop, self.per_kg_stop),
             pair(E::ShareCaution, shipped.share_caution, self.share_caution),
             pair(E::ShareStop, shipped.share_stop, self.share_stop),
-            pair(
-                E::VolumeCaution,
-                shipped.volume_caution,
-                self.volume_caution,
-            ),
+            pair(E::VolumeCaution, shipped.volume_caution, self.volume_caution),
             pair(
                 E::EightWeeksPerKgCaution,
                 shipped.eight_weeks_per_kg_caution,
                 self.eight_weeks_per_kg_caution,
             ),
-            pair(
-                E::EightWeeksPerKgStop,
-                shipped.eight_weeks_per_kg_stop,
-                self.eight_weeks_per_kg_stop,
-            ),
-            pair(
-                E::EightWeeksVolumeStop,
-                shipped.eight_weeks_volume_stop,
-                self.eight_weeks_volume_stop,
-            ),
-            pair(
-                E::HaemoglobinVolume,
-                shipped.haemoglobin_volume,
-                self.haemoglobin_volume,
-            ),
-            pair(
-                E::HaemoglobinStopPerKg,
-                shipped.haemoglobin_stop_per_kg,
-                self.haemoglobin_stop_per_kg,
-            ),
-            pair(
-                E::VulnerablePerKg,
-                shipped.vulnerable_per_kg,
-                self.vulnerable_per_kg,
-            ),
-            pair(
-                E::NoHeightUpTo,
-                shipped.no_height_up_to,
-                self.no_height_up_to,
-            ),
-            Loosened {
-                entry: E::Minors,
-                shipped: yes_no(shipped.minors),
-                now: yes_no(self.minors),
-            },
+            pair(E::EightWeeksPerKgStop, shipped.eight_weeks_per_kg_stop, self.eight_weeks_per_kg_stop),
+            pair(E::EightWeeksVolumeStop, shipped.eight_weeks_volume_stop, self.eight_weeks_volume_stop),
+            pair(E::HaemoglobinVolume, shipped.haemoglobin_volume, self.haemoglobin_volume),
+            pair(E::HaemoglobinStopPerKg, shipped.haemoglobin_stop_per_kg, self.haemoglobin_stop_per_kg),
+            pair(E::VulnerablePerKg, shipped.vulnerable_per_kg, self.vulnerable_per_kg),
+            pair(E::NoHeightUpTo, shipped.no_height_up_to, self.no_height_up_to),
+            Loosened { entry: E::Minors, shipped: yes_no(shipped.minors), now: yes_no(self.minors) },
         ];
         let floors = [
-            pair(
-                E::HaemoglobinCaution,
-                shipped.haemoglobin_caution,
-                self.haemoglobin_caution,
-            ),
-            pair(
-                E::HaemoglobinFemale,
-                shipped.haemoglobin_female,
-                self.haemoglobin_female,
-            ),
-            pair(
-                E::HaemoglobinMale,
-                shipped.haemoglobin_male,
-                self.haemoglobin_male,
-            ),
-            pair(
-                E::HaemoglobinStop,
-                shipped.haemoglobin_stop,
-                self.haemoglobin_stop,
-            ),
+            pair(E::HaemoglobinCaution, shipped.haemoglobin_caution, self.haemoglobin_caution),
+            pair(E::HaemoglobinFemale, shipped.haemoglobin_female, self.haemoglobin_female),
+            pair(E::HaemoglobinMale, shipped.haemoglobin_male, self.haemoglobin_male),
+            pair(E::HaemoglobinStop, shipped.haemoglobin_stop, self.haemoglobin_stop),
             pair(E::LightWeight, shipped.light_weight, self.light_weight),
-            pair(
-                E::SmallBloodVolume,
-                shipped.small_blood_volume,
-                self.small_blood_volume,
-            ),
+            pair(E::SmallBloodVolume, shipped.small_blood_volume, self.small_blood_volume),
         ];
-        let mut loosened: Vec<Loosened> = ceilings
-            .into_iter()
-            .filter(|l| above(l.now.value, l.shipped.value))
-            .collect();
-        loosened.extend(
-            floors
-                .into_iter()
-                .filter(|l| below(l.now.value, l.shipped.value)),
-        );
+        let mut loosened: Vec<Loosened> =
+            ceilings.into_iter().filter(|l| above(l.now.value, l.shipped.value)).collect();
+        loosened.extend(floors.into_iter().filter(|l| below(l.now.value, l.shipped.value)));
         loosened
     }
 }
@@ -228,11 +166,7 @@ mod tests {
     use crate::blood::testing::q;
 
     fn loosened(limits: &Limits) -> Vec<LimitEntry> {
-        limits
-            .loosened_from(&Limits::SHIPPED)
-            .into_iter()
-            .map(|l| l.entry)
-            .collect()
+        limits.loosened_from(&Limits::SHIPPED).into_iter().map(|l| l.entry).collect()
     }
 
     #[test]
@@ -280,11 +214,7 @@ mod tests {
             E::Minors,
         ];
         assert_eq!(loosened(&up), ceilings);
-        let back: Vec<LimitEntry> = Limits::SHIPPED
-            .loosened_from(&up)
-            .into_iter()
-            .map(|l| l.entry)
-            .collect();
+        let back: Vec<LimitEntry> = Limits::SHIPPED.loosened_from(&up).into_iter().map(|l| l.entry).collect();
         let floors = [
             E::HaemoglobinCaution,
             E::HaemoglobinFemale,
@@ -296,39 +226,21 @@ mod tests {
         assert_eq!(back, floors);
         assert_eq!(
             ceilings.len() + floors.len(),
-            serde_json::to_value(&up)
-                .unwrap()
-                .as_object()
-                .unwrap()
-                .len()
+            serde_json::to_value(&up).unwrap().as_object().unwrap().len()
         );
     }
 
     #[test]
     fn says_from_what_to_what() {
-        let limits = Limits {
-            light_weight: q(45.0),
-            ..Limits::default()
-        };
-        let [only] = limits.loosened_from(&Limits::SHIPPED)[..] else {
-            panic!("one entry")
-        };
-        assert_eq!(
-            (only.shipped.value, only.now.value, only.now.unit),
-            (50.0, 45.0, "kg")
-        );
+        let limits = Limits { light_weight: q(45.0), ..Limits::default() };
+        let [only] = limits.loosened_from(&Limits::SHIPPED)[..] else { panic!("one entry") };
+        assert_eq!((only.shipped.value, only.now.value, only.now.unit), (50.0, 45.0, "kg"));
     }
 
     #[test]
     fn a_file_may_leave_entries_out() {
         let limits: Limits = serde_json::from_str(r#"{"volume_caution": 150}"#).unwrap();
-        assert_eq!(
-            limits,
-            Limits {
-                volume_caution: q(150.0),
-                ..Limits::SHIPPED
-            }
-        );
+        assert_eq!(limits, Limits { volume_caution: q(150.0), ..Limits::SHIPPED });
         assert!(serde_json::from_str::<Limits>(r#"{"volume_caution": -1}"#).is_err());
     }
 }

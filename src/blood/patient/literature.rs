@@ -41,13 +41,7 @@ pub fn research_limit(healthy_adult: bool, weight: Mass) -> Checked<Volume> {
         return research_limit_other(weight);
     }
     let figure = Figure::of(HEALTHY);
-    let line = Working::line(
-        StepName::ResearchLimit,
-        "V = 550",
-        "{}",
-        vec![figure],
-        figure,
-    );
+    let line = Working::line(StepName::ResearchLimit, "V = 550", "{}", vec![figure], figure);
     Ok(Worked::new(HEALTHY, line.from(SourceId::Cfr46110)))
 }
 
@@ -93,11 +87,7 @@ pub fn functional_blood_volume(
         StepName::BloodVolumeFunctional,
         "BV_f = BV·Hb/Hb₀",
         "{}·{}/{}",
-        vec![
-            Figure::of(blood_volume),
-            Figure::of(haemoglobin),
-            Figure::of(reference),
-        ],
+        vec![Figure::of(blood_volume), Figure::of(haemoglobin), Figure::of(reference)],
         Figure::of(value),
     );
     Ok(Worked::new(value, line.from(SourceId::ChildVolume)))
@@ -192,11 +182,8 @@ mod tests {
         };
         let shown = literature(&adult, Some(q(5319.0)));
         shown.iter().for_each(sound);
-        let names: Vec<StepName> = shown
-            .iter()
-            .filter_map(|w| w.working.steps.last())
-            .map(|s| s.what)
-            .collect();
+        let names: Vec<StepName> =
+            shown.iter().filter_map(|w| w.working.steps.last()).map(|s| s.what).collect();
         assert_eq!(
             names,
             [
@@ -207,15 +194,7 @@ mod tests {
                 StepName::BloodVolumeIcsh,
             ]
         );
-        let child = Patient {
-            weight: Some(q(30.0)),
-            age: Some(q(11.0)),
-            ..Patient::default()
-        };
-        assert!(
-            literature(&child, None)
-                .iter()
-                .any(|w| w.value.get() == 2400.0)
-        );
+        let child = Patient { weight: Some(q(30.0)), age: Some(q(11.0)), ..Patient::default() };
+        assert!(literature(&child, None).iter().any(|w| w.value.get() == 2400.0));
     }
 }

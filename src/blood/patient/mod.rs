@@ -6,13 +6,11 @@ mod limits;
 mod literature;
 mod volume;
 
-pub use check::{
-    DrawDemand, LimitHit, LimitLevel, LimitRule, Missing, Note, Patient, PatientCheck, check,
-};
+pub use check::{DrawDemand, LimitHit, LimitLevel, LimitRule, Missing, Note, Patient, PatientCheck, check};
 pub use limits::{LimitEntry, Limits, Loosened};
 pub use literature::{
-    child_blood_volume, child_limit, donor_limit, donor_share_limit, functional_blood_volume,
-    literature, research_limit, research_limit_other,
+    child_blood_volume, child_limit, donor_limit, donor_share_limit, functional_blood_volume, literature,
+    research_limit, research_limit_other,
 };
 pub use volume::{blood_volume, body_mass_index, body_surface, icsh, lemmens, nadler};
 

@@ -3,6 +3,7 @@
 use super::container::{Glass, shell};
 use super::profile::Pen;
 use super::svg::{Drawing, Svg, rem, width};
+use crate::wire::{dy, memo};
 use leptos::prelude::*;
 use strawline::product::kind::ProductKind;
 use strawline::quantity::{Quantity, Volume};
@@ -162,15 +163,15 @@ pub fn Column(
     #[prop(into)]
     label: Signal<String>,
 ) -> impl IntoView {
-    let drawing = Memo::new(move |_| draw(&view.read()));
+    let drawing = memo(move || draw(&view.read()));
     view! {
         <svg
             class="picture column"
             role="img"
-            aria-label=move || label.get()
-            width=move || rem(drawing.read().width)
-            viewBox=move || drawing.read().view_box()
-            inner_html=move || drawing.read().body.clone()
+            aria-label=dy(move || label.get())
+            width=dy(move || rem(drawing.read().width))
+            viewBox=dy(move || drawing.read().view_box())
+            inner_html=dy(move || drawing.read().body.clone())
         ></svg>
     }
 }

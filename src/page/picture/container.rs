@@ -3,6 +3,7 @@
 use super::graduation::{Graduation, graduations};
 use super::profile::{Pen, Profile};
 use super::svg::{Drawing, Svg, width};
+use crate::wire::{dy, memo};
 use leptos::prelude::*;
 use strawline::bench::{Bottom, Container};
 use strawline::quantity::{Millimetre, Quantity, Volume};
@@ -277,16 +278,16 @@ pub fn Containers(
     #[prop(into)]
     number: Callback<f64, String>,
 ) -> impl IntoView {
-    let drawing = Memo::new(move |_| draw(&view.read(), &|value| number.run(value)));
+    let drawing = memo(move || draw(&view.read(), &|value| number.run(value)));
     view! {
         <svg
             class="picture containers"
             role="img"
-            aria-label=move || label.get()
-            viewBox=move || drawing.read().view_box()
+            aria-label=dy(move || label.get())
+            viewBox=dy(move || drawing.read().view_box())
             // Should the page squeeze the picture, the mark still stands on its line.
             preserveAspectRatio="none"
-            inner_html=move || drawing.read().body.clone()
+            inner_html=dy(move || drawing.read().body.clone())
         ></svg>
     }
 }

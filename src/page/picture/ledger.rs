@@ -1,5 +1,6 @@
 //! The ledger strip: what went in above what came out, and where the product went, to its own scale.
 
+use crate::wire::{dy, memo};
 use leptos::prelude::*;
 use strawline::quantity::{Quantity, Volume};
 
@@ -143,7 +144,7 @@ pub fn LedgerStrip(
     #[prop(into)]
     label: Signal<String>,
 ) -> impl IntoView {
-    let view = Memo::new(move |_| view.get());
+    let view = memo(move || view.get());
     let whole = move || {
         let view = view.read();
         let kept = (!view.kept.is_empty()).then(|| (bar(&view.kept, &[], "parts"), line(labels(&view.kept))));
@@ -173,7 +174,7 @@ pub fn LedgerStrip(
         })
     };
     view! {
-        <section class="ledger" class:broken=move || view.read().broken aria-label=move || label.get()>
+        <section class="ledger" class:broken=dy(move || view.read().broken) aria-label=dy(move || label.get())>
             {whole}
             {product}
         </section>

@@ -2,6 +2,7 @@
 
 use super::axis::{Axis, band, ticks, upright, word};
 use super::svg::{Len, Svg, number as attribute};
+use crate::wire::{dy, memo};
 use leptos::prelude::*;
 
 /// Median and range of any quantity, on one axis from 0.
@@ -76,16 +77,16 @@ pub fn RangeAxis(
     #[prop(into)]
     number: Callback<f64, String>,
 ) -> impl IntoView {
-    let body = Memo::new(move |_| draw(&view.read(), &|value| number.run(value)));
+    let body = memo(move || draw(&view.read(), &|value| number.run(value)));
     view! {
         <svg
             class="picture range-axis"
             role="img"
-            aria-label=move || label.get()
+            aria-label=dy(move || label.get())
             width="100%"
             height=attribute(HEIGHT) + "em"
             font-size="1.0625rem"
-            inner_html=move || body.get()
+            inner_html=dy(move || body.get())
         ></svg>
     }
 }
@@ -97,7 +98,7 @@ pub fn RangeRow(
     #[prop(into)]
     view: Signal<Spread>,
 ) -> impl IntoView {
-    let body = Memo::new(move |_| draw_row(&view.read()));
+    let body = memo(move || draw_row(&view.read()));
     small(Signal::from(body))
 }
 
@@ -111,7 +112,7 @@ pub fn RangeHead(
     #[prop(into)]
     number: Callback<f64, String>,
 ) -> impl IntoView {
-    let body = Memo::new(move |_| draw_head(end.get(), &|value| number.run(value)));
+    let body = memo(move || draw_head(end.get(), &|value| number.run(value)));
     small(Signal::from(body))
 }
 
@@ -123,7 +124,7 @@ fn small(body: Signal<String>) -> impl IntoView {
             width="100%"
             height=attribute(SMALL) + "em"
             font-size="1.0625rem"
-            inner_html=move || body.get()
+            inner_html=dy(move || body.get())
         ></svg>
     }
 }

@@ -3,6 +3,7 @@
 
 use super::axis::{Axis, band, bar, upright, word, word_over};
 use super::svg::{Svg, number as attribute};
+use crate::wire::{dy, memo};
 use leptos::prelude::*;
 use strawline::product::range::Range;
 use strawline::quantity::{Quantity, Recovery};
@@ -108,16 +109,16 @@ pub fn Scales(
     #[prop(into)]
     number: Callback<f64, String>,
 ) -> impl IntoView {
-    let body = Memo::new(move |_| draw(&view.read(), &|value| number.run(value)));
+    let body = memo(move || draw(&view.read(), &|value| number.run(value)));
     view! {
         <svg
             class="picture scales"
             role="img"
-            aria-label=move || label.get()
+            aria-label=dy(move || label.get())
             width="100%"
-            height=move || attribute(view.read().height()) + "em"
+            height=dy(move || attribute(view.read().height()) + "em")
             font-size="1.0625rem"
-            inner_html=move || body.get()
+            inner_html=dy(move || body.get())
         ></svg>
     }
 }

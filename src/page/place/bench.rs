@@ -11,6 +11,7 @@ use crate::place::settings;
 use crate::section::foot::Foot;
 use crate::section::header::{Banners, Header};
 use crate::state::Desk;
+use crate::wire::{dynamic, memo};
 use kit::Group;
 use leptos::prelude::*;
 use row::{Row, Spot, rows};
@@ -26,8 +27,8 @@ pub fn BenchPlace() -> impl IntoView {
             <Banners/>
             <Header/>
             <main class="work" id="work" tabindex="-1">
-                <h1 class="title">{move || desk.say(Frame::Bench)}</h1>
-                <p class="second">{move || desk.say(BenchWord::What)}</p>
+                <h1 class="title">{desk.say(Frame::Bench)}</h1>
+                <p class="second">{desk.say(BenchWord::What)}</p>
                 <Undoing/>
                 {once(desk, BenchWord::Clinic, "clinic", clinic::CLINIC)}
                 {once(desk, BenchWord::Units, "units", clinic::UNITS)}
@@ -70,9 +71,9 @@ fn once(desk: Desk, words: BenchWord, id: &'static str, table: &'static [Row]) -
         <section class="bench-group">
             <details class="item" on:toggle=move |_| opened.set(true)>
                 <summary>
-                    <h2 class="heading">{move || desk.say(words)}</h2>
+                    <h2 class="heading">{desk.say(words)}</h2>
                 </summary>
-                <div>{move || opened.get().then(|| rows(desk, id, table, spot))}</div>
+                <div>{dynamic(move || opened.get().then(|| rows(desk, id, table, spot)))}</div>
             </details>
         </section>
     }
@@ -81,7 +82,7 @@ fn once(desk: Desk, words: BenchWord, id: &'static str, table: &'static [Row]) -
 
 /// The open case keeps the units it was begun with, unless a person says otherwise.
 fn switch_open_case(desk: Desk) -> AnyView {
-    let to = Memo::new(move |_| desk.bench.with(|b| b.clinic.conventions));
+    let to = memo(move || desk.bench.with(|b| b.clinic.conventions));
     let sheet = move || desk.sheet().filter(|s| s.conventions() != to.get());
     let offer = move || {
         sheet().map(|sheet| {

@@ -2,6 +2,7 @@
 //! says so beside the field. A field is read when it is left, not at each key.
 
 use crate::state::Desk;
+use crate::wire::{dy, dynamic};
 use leptos::prelude::*;
 use std::sync::Arc;
 use strawline::quantity::read::{Kind, Offer, Reading, read, spell};
@@ -25,16 +26,16 @@ fn frame(
 ) -> AnyView {
     let desk = Desk::here();
     let (hint_id, said_id) = (format!("{id}-more"), format!("{id}-reading"));
-    let hint = hint.map(|h| view! { <p class="second" id=hint_id>{move || desk.say(h)}</p> });
+    let hint = hint.map(|h| view! { <p class="second" id=hint_id>{desk.say(h)}</p> });
     view! {
         <div class="field">
             <div class="field-name">
-                <label for=id.to_owned()>{move || desk.say(words)}</label>
+                <label for=id.to_owned()>{desk.say(words)}</label>
                 {hint}
             </div>
             <div class="entry">{control}</div>
-            <p class="reading" class:wrong=move || said.with(|s| s.1) id=said_id aria-live="polite">
-                {move || said.with(|s| s.0.clone())}
+            <p class="reading" class:wrong=dy(move || said.with(|s| s.1)) id=said_id aria-live="polite">
+                {dynamic(move || said.with(|s| s.0.clone()))}
             </p>
             {slip}
         </div>
@@ -81,7 +82,7 @@ impl TextBox {
                 autocomplete="off"
                 maxlength="200"
                 aria-describedby=described(id, self.hint)
-                prop:value=move || value.get()
+                prop:value=dy(move || value.get())
                 on:change=change
             />
         };
@@ -116,8 +117,7 @@ impl PickBox {
         let (names, value, set) = (self.names, self.value, self.set);
         let said: Said = RwSignal::default();
         let options = move || {
-            let one =
-                |(i, name)| view! { <option value=i prop:selected=move || value.get() == i>{name}</option> };
+            let one = |(i, name)| view! { <option value=i prop:selected=dy(move || value.get() == i)>{name}</option> };
             names(desk).into_iter().enumerate().map(one).collect_view()
         };
         let change = move |event| {
@@ -132,7 +132,7 @@ impl PickBox {
                 id=id.to_owned()
                 class="words"
                 aria-describedby=described(id, self.hint)
-                prop:value=move || value.get().to_string()
+                prop:value=dy(move || value.get().to_string())
                 on:change=change
             >
                 {options}
@@ -243,7 +243,7 @@ impl NumberBox {
                 enterkeyhint="next"
                 maxlength="64"
                 aria-describedby=format!("{unit_id} {}", described(id, self.hint))
-                aria-invalid=move || said.with(|s| s.1).then_some("true")
+                aria-invalid=dy(move || said.with(|s| s.1).then_some("true"))
                 prop:value=text
                 on:change=move |event| take(event_target_value(&event))
             />

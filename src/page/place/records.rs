@@ -5,6 +5,7 @@ use crate::section::foot::Foot;
 use crate::section::header::{Banners, Header, Sign};
 use crate::shell::{files, hash, keep, print};
 use crate::state::{Desk, Paper, Place, Sheet};
+use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
 use strawline::assess::spin::happening;
 use strawline::draft::{Draft, Field, Stage};
@@ -31,7 +32,7 @@ pub fn Records() -> impl IntoView {
             <Banners/>
             <Header/>
             <main class="work" id="work" tabindex="-1">
-                <h1 class="title">{move || desk.say(Frame::Records)}</h1>
+                <h1 class="title">{desk.say(Frame::Records)}</h1>
                 <div class="buttons">
                     {button(desk, Word::NewCase, move || begin(desk.new_draft()))}
                     {button(desk, Word::OpenDemo, move || begin(desk.demo_draft()))}
@@ -55,7 +56,7 @@ pub fn Records() -> impl IntoView {
 fn button(desk: Desk, words: Word, tap: impl Fn() + 'static) -> AnyView {
     view! {
         <button type="button" class="button small" on:click=move |_| tap()>
-            {move || desk.say(words)}
+            {desk.say(words)}
         </button>
     }
     .into_any()
@@ -94,7 +95,7 @@ fn open_cases(desk: Desk) -> AnyView {
     };
     view! {
         <section class="part-of">
-            <h2 class="heading">{move || desk.say(Word::OpenCases)}</h2>
+            <h2 class="heading">{desk.say(Word::OpenCases)}</h2>
             {none}
             <For each=move || desk.open.get() key=|s| s.id() let:sheet>{open_case(desk, sheet)}</For>
         </section>
@@ -106,17 +107,17 @@ fn open_case(desk: Desk, sheet: Sheet) -> AnyView {
     let id = sheet.id();
     let record = {
         let id = id.clone();
-        Memo::new(move |_| desk.records.with(|all| all.iter().find(|r| r.id() == id).cloned()))
+        memo(move || desk.records.with(|all| all.iter().find(|r| r.id() == id).cloned()))
     };
-    let who = Memo::new(move |_| sheet.draft.with(|d| who(desk, d)));
-    let line = Memo::new(move |_| {
+    let who = memo(move || sheet.draft.with(|d| who(desk, d)));
+    let line = memo(move || {
         let at = desk.minute.get().at;
         let now = sheet.read.with(|(case, _)| happening(case, at).0);
         let signed = record.with(Option::is_some);
         desk.say(CaseLine { stage: sheet.draft.with(|d| d.stage), now: &now, signed })
     });
     // A signed case with nothing added is not lost by closing it.
-    let unchanged = Memo::new(move |_| {
+    let unchanged = memo(move || {
         record.with(|r| {
             let latest = r.as_ref().map(Record::latest);
             latest.is_some_and(|l| sheet.draft.with(|d| strawline::record::changes::between(l, d).is_empty()))
@@ -136,9 +137,9 @@ fn open_case(desk: Desk, sheet: Sheet) -> AnyView {
                 <p>
                     <Sign sheet/>
                     " "
-                    <b class="id">{move || who.get().0}</b>
+                    <b class="id">{dynamic(move || who.get().0)}</b>
                     " "
-                    <b class="site">{move || who.get().1}</b>
+                    <b class="site">{dynamic(move || who.get().1)}</b>
                 </p>
                 <p class="second">{line}</p>
             </div>
@@ -156,7 +157,7 @@ fn open_case(desk: Desk, sheet: Sheet) -> AnyView {
 }
 
 fn waiting(desk: Desk) -> AnyView {
-    let all = Memo::new(move |_| {
+    let all = memo(move || {
         desk.records.with(|all| {
             all.iter().filter(|r| Counts::of(r.latest()) == Counts::Later).cloned().collect::<Vec<_>>()
         })
@@ -255,20 +256,20 @@ fn signed(desk: Desk) -> AnyView {
     // The newest first.
     let rows = move || desk.records.get().into_iter().rev().map(row).collect_view();
     let head = [Word::Date, Word::Case, Word::Patient, Word::Product, Word::Platelets, Word::Actions];
-    let head = head.map(|words| view! { <th scope="col">{move || desk.say(words)}</th> });
+    let head = head.map(|words| view! { <th scope="col">{desk.say(words)}</th> });
     let none = move || {
         desk.records.with(Vec::is_empty).then(|| view! { <p class="second">{desk.say(Word::NoRecord)}</p> })
     };
     view! {
         <section class="part-of">
-            <h2 class="heading" id="signed-records">{move || desk.say(Word::Signed)}</h2>
+            <h2 class="heading" id="signed-records">{desk.say(Word::Signed)}</h2>
             {none}
             <div
                 class="wide"
                 tabindex="0"
                 role="region"
                 aria-labelledby="signed-records"
-                hidden=move || desk.records.with(Vec::is_empty)
+                hidden=dy(move || desk.records.with(Vec::is_empty))
             >
                 <table class="table">
                     <thead>

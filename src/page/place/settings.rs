@@ -55,7 +55,7 @@ pub fn settings(desk: Desk) -> AnyView {
     };
     view! {
         <section class="bench-group">
-            <h2 class="heading">{move || desk.say(Word::Heading)}</h2>
+            <h2 class="heading">{desk.say(Word::Heading)}</h2>
             {pick(
                 desk,
                 "theme",
@@ -82,7 +82,7 @@ pub fn settings(desk: Desk) -> AnyView {
             )}
             <dl class="facts">
                 <div>
-                    <dt>{move || desk.say(Word::Stored)}</dt>
+                    <dt>{desk.say(Word::Stored)}</dt>
                     <dd>{kept}</dd>
                 </div>
                 {offline}

@@ -10,6 +10,7 @@ use crate::picture::container::{ANSWER, Containers, ContainersView, Tube};
 use crate::shell::clock;
 use crate::state::{Desk, Sheet};
 use crate::widget::NextStep;
+use crate::wire::{dy, dynamic, memo};
 use expected::Expected;
 use leptos::prelude::*;
 use strawline::assess::draw::DrawPlan;
@@ -121,7 +122,7 @@ fn plan(desk: Desk, sheet: Sheet) -> Option<Plan> {
 #[component]
 fn Fill() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let picture = Memo::new(move |_| {
+    let picture = memo(move || {
         let glass = sheet.draft.with(|d| d.kit.container.as_ref().map(Into::into))?;
         sheet.answer.with(|a| {
             let plan = a.draw.plan.as_ref()?;
@@ -137,13 +138,13 @@ fn Fill() -> impl IntoView {
             })
         })
     });
-    let plan = Memo::new(move |_| plan(desk, sheet));
-    let there = Memo::new(move |_| picture.with(Option::is_some) && plan.with(Option::is_some));
+    let plan = memo(move || plan(desk, sheet));
+    let there = memo(move || picture.with(Option::is_some) && plan.with(Option::is_some));
     move || {
         if there.get() {
             view! { <FillPicture picture plan/> }.into_any()
         } else {
-            view! { <p class="waiting">{move || waiting(desk, sheet)}</p> }.into_any()
+            view! { <p class="waiting">{dynamic(move || waiting(desk, sheet))}</p> }.into_any()
         }
     }
 }
@@ -154,7 +155,7 @@ fn FillPicture(picture: Memo<Option<ContainersView>>, plan: Memo<Option<Plan>>) 
     let fraction = move |of: fn(&ContainersView) -> f64| picture.with(|p| p.as_ref().map(of)).unwrap_or(1.0);
     let mark = move || fraction(ContainersView::mark_fraction);
     // What is inside when bought is not put in: no line of its own.
-    let plain = Memo::new(move |_| plan.with(|p| p.as_ref().is_some_and(|p| p.prefilled)));
+    let plain = memo(move || plan.with(|p| p.as_ref().is_some_and(|p| p.prefilled)));
     let agent = move || if plain.get() { 1.0 } else { fraction(ContainersView::agent_fraction) };
     let number = Callback::new(move |value: f64| write::significant(value, 3, sheet.conventions().numbers));
     let label = Signal::derive(move || {
@@ -179,13 +180,13 @@ fn FillPicture(picture: Memo<Option<ContainersView>>, plan: Memo<Option<Plan>>) 
         <div
             class="fill"
             class:plain=plain
-            class:low=move || { mark() > 0.5 }
-            style:--mark=move || mark().to_string()
-            style:--agent=move || agent().to_string()
+            class:low=dy(move || { mark() > 0.5 })
+            style:--mark=dy(move || mark().to_string())
+            style:--agent=dy(move || agent().to_string())
         >
             <h2 class="fill-head">{say(|p| DrawLine::InEachOf(p.containers))}</h2>
             <p class="fill-mark">
-                <b class="huge" class:long=move || plan.with(|p| p.as_ref().is_some_and(|p| p.mark.number.chars().count() > 2))>
+                <b class="huge" class:long=dy(move || plan.with(|p| p.as_ref().is_some_and(|p| p.mark.number.chars().count() > 2)))>
                     {part(|p| p.mark.number.clone())}
                 </b>
                 " "
@@ -218,7 +219,7 @@ pub fn Bar() -> impl IntoView {
         Stage::Product | Stage::Later => return view! { <ProductBar/> }.into_any(),
         Stage::Order | Stage::BeforeNeedle | Stage::NeedleIn => {}
     }
-    let plan = Memo::new(move |_| {
+    let plan = memo(move || {
         let drawing = sheet.draft.with(|d| d.stage <= Stage::BeforeNeedle);
         plan(desk, sheet).filter(|_| drawing)
     });

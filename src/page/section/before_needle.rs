@@ -6,6 +6,7 @@ use super::order_panel::confirm;
 use crate::shell::clock;
 use crate::state::{Desk, Sheet};
 use crate::widget::{Entry, Explained, Findings, Opens, Stops, WorkingTable};
+use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
 use strawline::assess::draw::DrawResult;
 use strawline::blood::patient::PatientCheck;
@@ -27,7 +28,7 @@ pub fn BeforeNeedle() -> impl IntoView {
             both.into_iter().filter(|t| !t.trim().is_empty()).collect::<Vec<_>>().join(", ")
         })
     });
-    let entered = Memo::new(move |_| sheet.answer.with(|a| a.draw.containers.iter().any(|c| c.entered)));
+    let entered = memo(move || sheet.answer.with(|a| a.draw.containers.iter().any(|c| c.entered)));
     view! {
         <Confirm of=IDENTITY detail=identifiers/>
         <Confirm of=AGENT detail=said(Words::AgentLook)/>
@@ -35,7 +36,7 @@ pub fn BeforeNeedle() -> impl IntoView {
         <Part title=Words::Draw>
             <Anticoagulant/>
             <SecondPerson/>
-            {move || entered.get().then(|| view! { <ContainersTable/> })}
+            {dynamic(move || entered.get().then(|| view! { <ContainersTable/> }))}
         </Part>
         <Part title=Words::Limits>
             <Limits/>
@@ -85,7 +86,7 @@ const VESSELS: TwoWay = TwoWay {
 #[component]
 fn Confirm(of: TwoWay, detail: Signal<String>) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let outcome = Memo::new(move |_| {
+    let outcome = memo(move || {
         sheet.draft.with(|d| {
             [of.bad, of.good]
                 .into_iter()
@@ -119,9 +120,9 @@ fn Confirm(of: TwoWay, detail: Signal<String>) -> impl IntoView {
     let found =
         move || outcome.with(|o| o.as_ref().map(|(words, check)| checked(desk, desk.say(*words), check)));
     view! {
-        <div class="field" role="group" aria-label=move || desk.say(of.name)>
+        <div class="field" role="group" aria-label=desk.say(of.name)>
             <div class="field-name">
-                {move || desk.say(of.name)} <p class="second">{detail}</p>
+                {desk.say(of.name)} <p class="second">{detail}</p>
             </div>
             <div class="entry">{buttons}</div>
             <p class="reading" aria-live="polite">{found}</p>
@@ -163,18 +164,17 @@ fn Anticoagulant() -> impl IntoView {
             Some((desk.say(sum(&rounded.split, &c)), desk.say(DrawLine::Rounded(rounded.direction, exact))))
         })
     });
-    let fixed = Memo::new(move |_| {
-        sheet.draft.with(|d| d.kit.container.as_ref().is_some_and(|c| c.prefill.is_some()))
-    });
+    let fixed =
+        memo(move || sheet.draft.with(|d| d.kit.container.as_ref().is_some_and(|c| c.prefill.is_some())));
     let step = sheet
         .draft
         .with_untracked(|d| d.kit.container.as_ref().map_or(0.1, |c| c.anticoagulant_graduation.get()));
     view! {
         <div class="field">
             <div class="field-name">
-                {move || desk.say(Words::InEach)}
+                {desk.say(Words::InEach)}
                 <p class="second">
-                    {move || line.get().map(|(sum, rounded)| view! { <span class="n">{sum}</span> ", " {rounded} })}
+                    {dynamic(move || line.get().map(|(sum, rounded)| view! { <span class="n">{sum}</span> ", " {rounded} }))}
                 </p>
             </div>
             <div class="entry">
@@ -182,7 +182,7 @@ fn Anticoagulant() -> impl IntoView {
             </div>
             <WorkingTable value=amount open id="w-agent"/>
         </div>
-        {move || (!fixed.get()).then(|| view! { <Entry field=Field::AnticoagulantChosen step standing/> })}
+        {dynamic(move || (!fixed.get()).then(|| view! { <Entry field=Field::AnticoagulantChosen step standing/> }))}
     }
 }
 
@@ -192,7 +192,7 @@ fn SecondPerson() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let name = RwSignal::new(String::new());
     let wrong = RwSignal::new(None::<Words>);
-    let done = Memo::new(move |_| sheet.draft.with(|d| d.checks.get(&CheckKind::Anticoagulant).cloned()));
+    let done = memo(move || sheet.draft.with(|d| d.checks.get(&CheckKind::Anticoagulant).cloned()));
     let check = move |_| {
         let by = name.get_untracked().trim().to_owned();
         let same = sheet
@@ -228,7 +228,7 @@ fn SecondPerson() -> impl IntoView {
                 autocomplete="off"
                 maxlength="200"
                 aria-describedby="second-person-more second-person-reading"
-                aria-invalid=move || wrong.get().map(|_| "true")
+                aria-invalid=dy(move || wrong.get().map(|_| "true"))
                 prop:value=name
                 on:input=move |e| name.set(event_target_value(&e))
             />
@@ -239,12 +239,12 @@ fn SecondPerson() -> impl IntoView {
     view! {
         <div class="field text">
             <div class="field-name">
-                <label for="second-person">{move || desk.say(Words::Second)}</label>
-                <p class="second" id="second-person-more">{move || desk.say(Words::SecondIs)}</p>
+                <label for="second-person">{desk.say(Words::Second)}</label>
+                <p class="second" id="second-person-more">{desk.say(Words::SecondIs)}</p>
             </div>
             <div class="entry">{entry}</div>
-            <p class="reading" class:wrong=move || wrong.get().is_some() id="second-person-reading" aria-live="polite">
-                {move || wrong.get().map(|w| desk.say(w))}
+            <p class="reading" class:wrong=dy(move || wrong.get().is_some()) id="second-person-reading" aria-live="polite">
+                {dynamic(move || wrong.get().map(|w| desk.say(w)))}
             </p>
         </div>
     }
@@ -296,8 +296,8 @@ fn OpenRow(name: Words, value: Signal<Explained>, id: &'static str) -> impl Into
     let desk = Desk::here();
     let open = RwSignal::new(false);
     view! {
-        <div class="field" hidden=move || value.with(Option::is_none)>
-            <div class="field-name">{move || desk.say(name)}</div>
+        <div class="field" hidden=dy(move || value.with(Option::is_none))>
+            <div class="field-name">{desk.say(name)}</div>
             <div class="entry"><Opens value open id/></div>
             <WorkingTable value open id/>
         </div>

@@ -10,26 +10,25 @@ use strawline::words::order::First as Words;
 #[component]
 pub fn First() -> impl IntoView {
     let desk = Desk::here();
-    let line =
-        move |words: Words, class: &'static str| view! { <p class=class>{move || desk.say(words)}</p> };
+    let line = move |words: Words, class: &'static str| view! { <p class=class>{desk.say(words)}</p> };
     view! {
         <div class="page place">
             <Banners/>
             <Header/>
             <main class="work" id="work" tabindex="-1">
-                <h1 class="title">{move || desk.say(Words::Title)}</h1>
+                <h1 class="title">{desk.say(Words::Title)}</h1>
                 <div class="prose">
                     {line(Words::What, "")} {line(Words::Limits, "second")} {line(Words::DemoIs, "second")}
                 </div>
                 <div class="buttons">
                     <button type="button" class="button solid" on:click=move |_| desk.open(desk.new_draft())>
-                        {move || desk.say(Words::NewCase)}
+                        {desk.say(Words::NewCase)}
                     </button>
                     <button type="button" class="button" on:click=move |_| desk.open(desk.demo_draft())>
-                        {move || desk.say(Words::OpenDemo)}
+                        {desk.say(Words::OpenDemo)}
                     </button>
                     <button type="button" class="button" on:click=move |_| hash::go(Place::Records)>
-                        {move || desk.say(Words::Drafts)}
+                        {desk.say(Words::Drafts)}
                     </button>
                 </div>
             </main>

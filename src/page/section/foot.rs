@@ -14,9 +14,9 @@ pub fn Foot() -> impl IntoView {
     let desk = Desk::here();
     view! {
         <footer class="foot">
-            <nav class="places" aria-label=move || desk.say(Frame::Places)>{place_links(desk)}</nav>
-            <span>{move || desk.say(FootWord::Use)}</span>
-            <span>{move || desk.say(VersionLine { app: APP, model: MODEL })}</span>
+            <nav class="places" aria-label=desk.say(Frame::Places)>{place_links(desk)}</nav>
+            <span>{desk.say(FootWord::Use)}</span>
+            <span>{desk.say(VersionLine { app: APP, model: MODEL })}</span>
         </footer>
     }
 }

@@ -2,6 +2,7 @@
 
 use crate::shell::{focus, hash, keep};
 use crate::state::{Banner, Desk, Place, Sheet};
+use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
 use strawline::assess::spin::{Happening, happening};
 use strawline::draft::{DEMO_CLINIC, Stage};
@@ -42,7 +43,7 @@ pub fn Banners() -> impl IntoView {
 #[component]
 pub fn Header() -> impl IntoView {
     let desk = Desk::here();
-    let demo = Memo::new(move |_| desk.sheet().is_some_and(|s| s.draft.with(|d| d.demo)));
+    let demo = memo(move || desk.sheet().is_some_and(|s| s.draft.with(|d| d.demo)));
     let clinic = move || {
         if demo.get() { DEMO_CLINIC.to_owned() } else { desk.bench.with(|b| b.clinic.name.clone()) }
     };
@@ -51,9 +52,9 @@ pub fn Header() -> impl IntoView {
         <header class="head">
             <a class="wordmark" href="#worksheet">"Strawline"</a>
             <span class="clinic">{clinic}</span>
-            {move || demo.get().then(|| view! { <span class="tag">{desk.say(Frame::DemoCase)}</span> })}
+            {dynamic(move || demo.get().then(|| view! { <span class="tag">{desk.say(Frame::DemoCase)}</span> }))}
             <Clocks/>
-            <nav class="places" aria-label=move || desk.say(Frame::Places)>{place_links(desk)}</nav>
+            <nav class="places" aria-label=desk.say(Frame::Places)>{place_links(desk)}</nav>
             {sign}
         </header>
     }
@@ -72,9 +73,9 @@ pub fn place_links(desk: Desk) -> impl IntoView {
             view! {
                 <a
                     href=format!("#{}", place.hash())
-                    aria-current=move || (desk.place.get() == place).then_some("page")
+                    aria-current=dy(move || (desk.place.get() == place).then_some("page"))
                 >
-                    {move || desk.say(words)}
+                    {desk.say(words)}
                 </a>
             }
         })
@@ -91,11 +92,11 @@ pub fn solid(desk: Desk, sheet: Sheet) -> bool {
 #[component]
 pub fn Sign(sheet: Sheet) -> impl IntoView {
     let desk = Desk::here();
-    let sign = Memo::new(move |_| sheet.draft.with(|d| d.sign));
+    let sign = memo(move || sheet.draft.with(|d| d.sign));
     let spoken = move || desk.say(SignSpoken(sign.get()));
     view! {
-        <b class="sign" class:solid=move || solid(desk, sheet) role="img" aria-label=spoken>
-            {move || sign.get().to_string()}
+        <b class="sign" class:solid=dy(move || solid(desk, sheet)) role="img" aria-label=spoken>
+            {dynamic(move || sign.get().to_string())}
         </b>
     }
 }
@@ -104,7 +105,7 @@ pub fn Sign(sheet: Sheet) -> impl IntoView {
 #[component]
 fn Clocks() -> impl IntoView {
     let desk = Desk::here();
-    let any = Memo::new(move |_| {
+    let any = memo(move || {
         desk.open
             .with(|open| open.len() > 1 || open.iter().any(|s| s.draft.with(|d| d.times.needle_in.is_some())))
     });
@@ -143,7 +144,7 @@ pub struct Running {
 
 /// The clock of a case; changes only when what happens changes.
 pub fn running(desk: Desk, sheet: Sheet) -> Memo<Running> {
-    Memo::new(move |_| {
+    memo(move || {
         let at = desk.second.get().at;
         let (now, next) = sheet.read.with(|(case, _)| happening(case, at));
         let (spin_by, use_by) = sheet
@@ -197,15 +198,15 @@ fn OneClock(sheet: Sheet) -> impl IntoView {
         Some(view! { <span>{desk.say(words)} " " <b>{at}</b> " " {left}</span> })
     };
     view! {
-        <li class="clock" class:due=move || clock.with(|c| c.due)>
+        <li class="clock" class:due=dy(move || clock.with(|c| c.due))>
             <button type="button" on:click=show>
                 <Sign sheet/>
                 " "
                 {state}
                 " "
                 <b>{left}</b>
-                {move || by(Clock::SpinBy, |c| c.spin_by)}
-                {move || by(Clock::UseBy, |c| c.use_by)}
+                {dynamic(move || by(Clock::SpinBy, |c| c.spin_by))}
+                {dynamic(move || by(Clock::UseBy, |c| c.use_by))}
             </button>
         </li>
     }
@@ -215,7 +216,7 @@ fn OneClock(sheet: Sheet) -> impl IntoView {
 #[component]
 pub fn Stages() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let current = Memo::new(move |_| sheet.draft.with(|d| d.stage));
+    let current = memo(move || sheet.draft.with(|d| d.stage));
     let items = Stage::ALL
         .into_iter()
         .map(|stage| {
@@ -224,10 +225,10 @@ pub fn Stages() -> impl IntoView {
                     <button
                         type="button"
                         class="stage"
-                        aria-current=move || (current.get() == stage).then_some("step")
+                        aria-current=dy(move || (current.get() == stage).then_some("step"))
                         on:click=move |_| go(sheet, stage)
                     >
-                        {move || desk.say(stage)}
+                        {desk.say(stage)}
                     </button>
                 </li>
             }
@@ -252,15 +253,18 @@ pub fn Stages() -> impl IntoView {
         Some(desk.say(SavedAt(at, desk.minute.with(|n| n.offset))).into_any())
     };
     view! {
-        <nav class="stages" aria-label=move || desk.say(Frame::Stages)>
+        <nav class="stages" aria-label=desk.say(Frame::Stages)>
             <ol>{items}</ol>
             <p class="saved" role="status">{saved}</p>
         </nav>
     }
 }
 
-/// Goes to a stage and puts the keyboard at its head.
+/// Goes to a stage and puts the keyboard at its head. The needle goes in by the button that holds its Stops and
+/// starts the clock, never by walking past it.
 pub fn go(sheet: Sheet, stage: Stage) {
+    let unstarted = stage == Stage::NeedleIn && sheet.draft.with_untracked(|d| d.times.needle_in.is_none());
+    let stage = if unstarted { Stage::BeforeNeedle } else { stage };
     if sheet.draft.with_untracked(|d| d.stage) != stage {
         sheet.edit(|d| d.stage = stage);
         request_animation_frame(|| focus::first("#work"));

@@ -7,6 +7,7 @@ use super::product::sign::{PrintCard, Signed, refusal, signature};
 use crate::shell::keep;
 use crate::state::{Desk, Sheet};
 use crate::widget::{Entry, Findings, NextStep};
+use crate::wire::memo;
 use leptos::prelude::*;
 use strawline::draft::{Field, Stage};
 use strawline::words::product::{Late as Words, LateSays, Sign};
@@ -29,13 +30,13 @@ pub fn Later() -> impl IntoView {
     view! {
         <p>{stands}</p>
         <section class="part-of">
-            <h2 class="heading">{move || desk.say(Words::Heading)}</h2>
+            <h2 class="heading">{desk.say(Words::Heading)}</h2>
             <Readings/>
             <Entry field=Field::Dilution/>
             <Counted/>
         </section>
         <section class="part-of">
-            <h2 class="heading">{move || desk.say(Words::Card)}</h2>
+            <h2 class="heading">{desk.say(Words::Card)}</h2>
             <Amend/>
             <Signed/>
             <div class="buttons"><PrintCard label=Sign::PrintAmended/></div>
@@ -49,7 +50,7 @@ pub fn Later() -> impl IntoView {
 fn Amend() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let signed = signature(desk, sheet);
-    let is_signed = Memo::new(move |_| signed.with(Option::is_some));
+    let is_signed = memo(move || signed.with(Option::is_some));
     let reason = RwSignal::new(String::new());
     let said = RwSignal::new(None::<String>);
     let amend = move || {
@@ -68,8 +69,8 @@ fn Amend() -> impl IntoView {
         view! {
             <div class="field text">
                 <div class="field-name">
-                    <label for="amend_reason">{move || desk.say(Words::Why)}</label>
-                    <p class="second" id="amend_reason-more">{move || desk.say(LateSays::ReasonExample)}</p>
+                    <label for="amend_reason">{desk.say(Words::Why)}</label>
+                    <p class="second" id="amend_reason-more">{desk.say(LateSays::ReasonExample)}</p>
                 </div>
                 <div class="entry">
                     <input

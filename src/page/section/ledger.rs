@@ -2,6 +2,7 @@
 
 use crate::picture::ledger::{Ground, LedgerStrip, LedgerView, Part};
 use crate::state::{Desk, Sheet};
+use crate::wire::memo;
 use leptos::prelude::*;
 use strawline::assess::Assessment;
 use strawline::assess::draw::Standing;
@@ -17,12 +18,12 @@ use strawline::words::{Language, unit};
 #[component]
 pub fn Ledger() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let strip = Memo::new(move |_| {
+    let strip = memo(move || {
         let c = sheet.conventions();
         let added = sheet.read.with(|(case, _)| !case.additions.is_empty());
         sheet.answer.with(|a| view_of(a, desk.language(), &c, added))
     });
-    let there = Memo::new(move |_| strip.with(Option::is_some));
+    let there = memo(move || strip.with(Option::is_some));
     move || {
         there.get().then(|| {
             let view = Signal::derive(move || strip.get().unwrap_or_default());

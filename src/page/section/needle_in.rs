@@ -7,6 +7,7 @@ use crate::picture::container::{Containers, ContainersView, NEEDLE, Tube, draw};
 use crate::shell::clock;
 use crate::state::{Desk, Sheet};
 use crate::widget::{Entry, Findings, Stops};
+use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
 use strawline::assess::Assessment;
 use strawline::assess::draw::ContainerNow;
@@ -28,18 +29,18 @@ pub fn NeedleIn() -> impl IntoView {
     view! {
         <div class="page needle">
             <header class="head">
-                <b class="id">{move || typed(Field::PatientReference)}</b>
-                <span>{move || typed(Field::SecondIdentifier)}</span>
+                <b class="id">{dynamic(move || typed(Field::PatientReference))}</b>
+                <span>{dynamic(move || typed(Field::SecondIdentifier))}</span>
                 <b class="site">{site_line}</b>
-                {demo.then(|| view! { <span class="tag">{move || desk.say(Frame::DemoCase)}</span> })}
+                {demo.then(|| view! { <span class="tag">{desk.say(Frame::DemoCase)}</span> })}
                 <Sign sheet/>
             </header>
             <main class="needle-work" id="work" tabindex="-1">
-                <h1 class="unseen">{move || desk.say(Stage::NeedleIn)}</h1>
+                <h1 class="unseen">{desk.say(Stage::NeedleIn)}</h1>
                 <Stops step=HeldStep::Spin until=Stage::NeedleIn/>
                 <Fill/>
             </main>
-            <section class="needle-bar" aria-label=move || desk.say(Words::ClockAndNext)>
+            <section class="needle-bar" aria-label=desk.say(Words::ClockAndNext)>
                 <Watch/>
                 <div class="buttons">
                     <AtTheMark/>
@@ -47,7 +48,7 @@ pub fn NeedleIn() -> impl IntoView {
                     <Out/>
                 </div>
             </section>
-            <section class="needle-more" aria-label=move || desk.say(Words::Marks)>
+            <section class="needle-more" aria-label=desk.say(Words::Marks)>
                 <Banners/>
                 <Findings stages=vec![Stage::NeedleIn]/>
                 <Marks/>
@@ -80,7 +81,7 @@ fn filling(a: &Assessment) -> Option<u8> {
 fn Fill() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let picture = move |most: usize| {
-        Memo::new(move |_| {
+        memo(move || {
             let c = sheet.conventions();
             let glass = sheet.draft.with(|d| d.kit.container.as_ref().map(Into::into))?;
             sheet.answer.with(|a| {
@@ -103,7 +104,7 @@ fn Fill() -> impl IntoView {
         })
     };
     let (broad, slim) = (picture(2), picture(1));
-    let plan = Memo::new(move |_| {
+    let plan = memo(move || {
         sheet.answer.with(|a| a.draw.plan.as_ref().map(|p| (p.rounded.value.split, p.containers)))
     });
     let number = Callback::new(move |value: f64| write::significant(value, 3, sheet.conventions().numbers));
@@ -139,7 +140,7 @@ fn Fill() -> impl IntoView {
     let one = move |view: Memo<Option<ContainersView>>, class: &'static str| {
         move || {
             // Made once: what moves inside does not make it anew.
-            let there = Memo::new(move |_| view.with(Option::is_some));
+            let there = memo(move || view.with(Option::is_some));
             there.get().then(|| {
                 let view = Signal::derive(move || view.get().unwrap_or_else(nothing));
                 let label = Signal::derive(move || label.get().unwrap_or_default());
@@ -153,7 +154,7 @@ fn Fill() -> impl IntoView {
             {one(slim, "slim")}
             {one(broad, "broad")}
         </div>
-        <p class="waiting" hidden=move || plan.with(Option::is_some)>{move || super::answer::waiting(desk, sheet)}</p>
+        <p class="waiting" hidden=dy(move || plan.with(Option::is_some))>{dynamic(move || super::answer::waiting(desk, sheet))}</p>
     }
 }
 
@@ -173,8 +174,8 @@ pub fn nothing() -> ContainersView {
 #[component]
 fn Watch() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let since = Memo::new(move |_| sheet.draft.with(|d| d.times.needle_in));
-    let until = Memo::new(move |_| sheet.draft.with(|d| d.times.needle_out));
+    let since = memo(move || sheet.draft.with(|d| d.times.needle_in));
+    let until = memo(move || sheet.draft.with(|d| d.times.needle_out));
     let words = move || {
         let at = since.get()?;
         Some(format!("{} {}", desk.say(Words::Since), unit::clock(at, desk.minute.with(|n| n.offset))))
@@ -196,8 +197,8 @@ fn Watch() -> impl IntoView {
 #[component]
 fn AtTheMark() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let next = Memo::new(move |_| sheet.answer.with(filling));
-    let several = Memo::new(move |_| sheet.answer.with(|a| a.draw.containers.len() > 1));
+    let next = memo(move || sheet.answer.with(filling));
+    let several = memo(move || sheet.answer.with(|a| a.draw.containers.len() > 1));
     let tap = move |_| {
         if let (Some(i), Some(fill)) = (next.get_untracked(), planned(sheet)) {
             sheet.edit(|d| fill_in(d, i, fill));
@@ -238,7 +239,7 @@ fn blank(a: &Assessment, d: &Draft) -> Vec<u8> {
 #[component]
 fn Out() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let words = Memo::new(move |_| {
+    let words = memo(move || {
         sheet.answer.with(|a| {
             let blank = sheet.draft.with(|d| blank(a, d).len());
             match blank {
@@ -264,7 +265,7 @@ fn Out() -> impl IntoView {
         go(sheet, Stage::Spinning);
     };
     view! {
-        <button type="button" class="button solid" on:click=out>{move || desk.say(words.get())}</button>
+        <button type="button" class="button solid" on:click=out>{dynamic(move || desk.say(words.get()))}</button>
     }
 }
 
@@ -272,9 +273,8 @@ fn Out() -> impl IntoView {
 #[component]
 fn Marks() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let number = Memo::new(move |_| {
-        sheet.read.with(|(case, _)| u8::try_from(case.draw.containers.len()).unwrap_or(0))
-    });
+    let number =
+        memo(move || sheet.read.with(|(case, _)| u8::try_from(case.draw.containers.len()).unwrap_or(0)));
     let step = sheet.draft.with_untracked(|d| d.kit.container.as_ref().map_or(1.0, |c| c.graduation.get()));
     let fine = sheet
         .draft
@@ -288,8 +288,8 @@ fn Marks() -> impl IntoView {
         })
     };
     view! {
-        <h2 class="heading">{move || desk.say(Words::Marks)}</h2>
-        <p class="second">{move || desk.say(Words::MarksHelp)}</p>
+        <h2 class="heading">{desk.say(Words::Marks)}</h2>
+        <p class="second">{desk.say(Words::MarksHelp)}</p>
         <ContainersTable/>
         <For each=move || 0..number.get() key=|i| *i let:i>
             <div class="pair">
@@ -338,7 +338,7 @@ pub fn ContainersTable() -> impl IntoView {
         })
     };
     let head = move |words: Words, class: &'static str| {
-        view! { <th scope="col" class=class>{move || desk.say(words)}</th> }
+        view! { <th scope="col" class=class>{desk.say(words)}</th> }
     };
     view! {
         <div class="wide">
@@ -368,8 +368,8 @@ fn Back() -> impl IntoView {
     };
     view! {
         <div class="buttons">
-            <button type="button" class="button" on:click=back>{move || desk.say(Words::Back)}</button>
-            <button type="button" class="button" on:click=take_back>{move || desk.say(Words::TakeBack)}</button>
+            <button type="button" class="button" on:click=back>{desk.say(Words::Back)}</button>
+            <button type="button" class="button" on:click=take_back>{desk.say(Words::TakeBack)}</button>
         </div>
     }
 }

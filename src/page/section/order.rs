@@ -2,6 +2,7 @@
 
 use crate::state::{Desk, Paper, Sheet};
 use crate::widget::{Choice, Entry, Findings, Stops, Tick};
+use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
 use strawline::assess::assess;
 use strawline::bench::Bench;
@@ -58,7 +59,7 @@ pub fn Part<L: Phrase + Copy + Send + Sync + 'static>(
     let desk = Desk::here();
     view! {
         <section class="part-of">
-            <h2 class="heading">{move || desk.say(title)}</h2>
+            <h2 class="heading">{desk.say(title)}</h2>
             {children()}
         </section>
     }
@@ -98,7 +99,7 @@ fn open_parts(d: &Draft) -> u8 {
 #[component]
 fn Parts() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let open = Memo::new(move |_| sheet.draft.with(open_parts));
+    let open = memo(move || sheet.draft.with(open_parts));
     let add = move |_| {
         sheet.edit(|d| d.rows.parts = if open_parts(d) == 0 { 2 } else { d.rows.parts.saturating_add(1) })
     };
@@ -119,11 +120,11 @@ fn Parts() -> impl IntoView {
             </div>
         </For>
         <div class="buttons">
-            <button type="button" class="button" on:click=add hidden=move || open.get() == MAX_SITES>
-                {move || desk.say(if open.get() == 0 { Words::Divide } else { Words::AddPart })}
+            <button type="button" class="button" on:click=add hidden=dy(move || open.get() == MAX_SITES)>
+                {dynamic(move || desk.say(if open.get() == 0 { Words::Divide } else { Words::AddPart }))}
             </button>
-            <button type="button" class="button" on:click=remove hidden=move || open.get() == 0>
-                {move || desk.say(Words::RemovePart)}
+            <button type="button" class="button" on:click=remove hidden=dy(move || open.get() == 0)>
+                {desk.say(Words::RemovePart)}
             </button>
         </div>
     }
@@ -167,13 +168,13 @@ fn Pick(
     view! {
         <div class="field text">
             <div class="field-name">
-                <label for=id>{move || desk.say(label)}</label>
-                <p class="second">{move || hint.and_then(|h| h.get())}</p>
+                <label for=id>{desk.say(label)}</label>
+                <p class="second">{dynamic(move || hint.and_then(|h| h.get()))}</p>
             </div>
             <div class="entry">
                 <select id=id class="words" on:change=pick>
-                    <option value="" prop:selected=move || chosen.with(String::is_empty)>
-                        {move || desk.say(none)}
+                    <option value="" prop:selected=dy(move || chosen.with(String::is_empty))>
+                        {desk.say(none)}
                     </option>
                     {options}
                 </select>
@@ -231,9 +232,9 @@ fn Vessels() -> impl IntoView {
         let list = desk.bench.with(|b| b.protocols.iter().map(|p| (p.id.clone(), p.name.clone())).collect());
         with_own(list, own_protocol())
     });
-    let container = Memo::new(move |_| own_container().map(|c| c.0).unwrap_or_default());
-    let protocol = Memo::new(move |_| own_protocol().map(|p| p.0).unwrap_or_default());
-    let prefilled = Memo::new(move |_| {
+    let container = memo(move || own_container().map(|c| c.0).unwrap_or_default());
+    let protocol = memo(move || own_protocol().map(|p| p.0).unwrap_or_default());
+    let prefilled = memo(move || {
         let c = sheet.conventions();
         sheet.draft.with(|d| {
             let prefill = d.kit.container.as_ref()?.prefill.clone()?;
@@ -271,7 +272,7 @@ fn Vessels() -> impl IntoView {
             }
         />
         <Entry field=Field::FillVolume step=1.0 standing=full/>
-        {move || prefilled.with(Option::is_none).then(|| view! { <Convention/> })}
+        {dynamic(move || prefilled.with(Option::is_none).then(|| view! { <Convention/> }))}
         <Entry field=Field::ProductVolume step=0.5 standing=usual/>
     }
 }
@@ -280,9 +281,9 @@ fn Vessels() -> impl IntoView {
 #[component]
 fn Convention() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let chosen = Memo::new(move |_| sheet.read.with(|(case, _)| case.draw.convention));
+    let chosen = memo(move || sheet.read.with(|(case, _)| case.draw.convention));
     let unsaid =
-        Memo::new(move |_| chosen.get().is_none() && sheet.read.with(|(case, _)| case.draw.volume.is_some()));
+        memo(move || chosen.get().is_none() && sheet.read.with(|(case, _)| case.draw.volume.is_some()));
     let split = move |convention| -> Option<Split> {
         sheet.read.with(|(case, _)| {
             let mut other = case.clone();
@@ -293,7 +294,7 @@ fn Convention() -> impl IntoView {
         })
     };
     let line = move |convention| {
-        let split = Memo::new(move |_| split(convention));
+        let split = memo(move || split(convention));
         move || {
             let c = sheet.conventions();
             let chosen = chosen.get().map(|c| c == convention);
@@ -312,7 +313,7 @@ fn Convention() -> impl IntoView {
             set=|d, v| d.choices.convention = v
         />
         <p class="second" class:wrong=unsaid aria-live="polite">
-            {move || unsaid.get().then(|| view! { <b>{desk.say(Words::WhichMeant)}</b> " " })}
+            {dynamic(move || unsaid.get().then(|| view! { <b>{desk.say(Words::WhichMeant)}</b> " " }))}
             {line(VolumeConvention::FillMark)}
             " "
             {line(VolumeConvention::AddedBlood)}
@@ -323,9 +324,8 @@ fn Convention() -> impl IntoView {
 #[component]
 fn BloodCount() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let standing = Memo::new(move |_| sheet.draft.with(|d| d.choices.count));
-    let citrate =
-        Memo::new(move |_| sheet.draft.with(|d| d.choices.sample == Some(SampleKind::LiquidCitrate)));
+    let standing = memo(move || sheet.draft.with(|d| d.choices.count));
+    let citrate = memo(move || sheet.draft.with(|d| d.choices.sample == Some(SampleKind::LiquidCitrate)));
     let counted = move || standing.get().is_some_and(|s| s != CountStanding::NoCount);
     view! {
         <Choice
@@ -336,16 +336,16 @@ fn BloodCount() -> impl IntoView {
             get=|d| d.choices.count
             set=|d, v| d.choices.count = v
         />
-        {move || counted().then(|| view! { <Entry field=Field::BloodCount/> <Sample/> })}
-        {move || citrate.get().then(|| view! { <Entry field=Field::CitrateFactor/> })}
-        {move || match standing.get() {
+        {dynamic(move || counted().then(|| view! { <Entry field=Field::BloodCount/> <Sample/> }))}
+        {dynamic(move || citrate.get().then(|| view! { <Entry field=Field::CitrateFactor/> }))}
+        {dynamic(move || match standing.get() {
             Some(CountStanding::Older) => view! { <Entry field=Field::CountAge/> }.into_any(),
             Some(CountStanding::Today) => view! { <Entry field=Field::BloodCountTime/> }.into_any(),
             _ => ().into_any(),
-        }}
+        })}
         <Entry field=Field::BloodHaematocrit/>
         <Entry field=Field::BloodWhite/>
-        <p class="unseen">{move || standing.get().map(|s| desk.say(CountStandingName(s)))}</p>
+        <p class="unseen">{dynamic(move || standing.get().map(|s| desk.say(CountStandingName(s))))}</p>
     }
 }
 
@@ -373,7 +373,7 @@ fn Sample() -> impl IntoView {
     let of = Signal::derive(move || {
         SAMPLES.iter().enumerate().map(|(i, s)| (i.to_string(), desk.say(SampleName(*s)))).collect()
     });
-    let chosen = Memo::new(move |_| sheet.draft.with(|d| key_of(&SAMPLES, d.choices.sample)));
+    let chosen = memo(move || sheet.draft.with(|d| key_of(&SAMPLES, d.choices.sample)));
     view! {
         <Pick
             id="sample"
@@ -391,7 +391,7 @@ fn Sample() -> impl IntoView {
 fn LeftOpen() -> impl IntoView {
     let desk = Desk::here();
     view! {
-        <p>{move || open_questions().unwrap_or_else(|| desk.say(Words::NothingOpen))}</p>
+        <p>{dynamic(move || open_questions().unwrap_or_else(|| desk.say(Words::NothingOpen)))}</p>
         <PrintQuestions/>
     }
 }
@@ -407,14 +407,14 @@ pub fn open_questions() -> Option<String> {
 #[component]
 pub fn PrintQuestions() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let any = Memo::new(move |_| sheet.answer.with(|a| !a.questions.is_empty()));
+    let any = memo(move || sheet.answer.with(|a| !a.questions.is_empty()));
     let print = move |_| {
         desk.paper.set(Paper::Questions);
         crate::shell::print::print();
     };
     view! {
-        <div class="buttons" hidden=move || !any.get()>
-            <button type="button" class="button" on:click=print>{move || desk.say(Words::PrintQuestions)}</button>
+        <div class="buttons" hidden=dy(move || !any.get())>
+            <button type="button" class="button" on:click=print>{desk.say(Words::PrintQuestions)}</button>
         </div>
     }
 }
@@ -439,7 +439,7 @@ fn Fold(
     });
     view! {
         <details class="more" prop:open=open>
-            <summary>{move || desk.say(title)}</summary>
+            <summary>{desk.say(title)}</summary>
             <div>{children()}</div>
         </details>
     }
@@ -448,17 +448,17 @@ fn Fold(
 #[component]
 fn More() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let missing = Memo::new(move |_| {
+    let missing = memo(move || {
         let missing = sheet.answer.with(|a| a.draw.patient.as_ref().map(|p| p.missing.clone()));
         missing.filter(|m| !m.is_empty()).map(|m| desk.say(MissingLine(&m)))
     });
     view! {
         <Fold title=Words::Patient wanted=Signal::derive(move || missing.with(Option::is_some))>
-            <p class="reading" class:wrong=move || missing.with(Option::is_some) aria-live="polite">{missing}</p>
+            <p class="reading" class:wrong=dy(move || missing.with(Option::is_some)) aria-live="polite">{missing}</p>
             <Patient/>
         </Fold>
         <Fold title=Words::Screening>
-            <p class="second">{move || desk.say(Words::ScreeningFor)}</p>
+            <p class="second">{desk.say(Words::ScreeningFor)}</p>
             {Screening::ALL.into_iter().map(|what| view! { <Question what/> }).collect_view()}
             <Entry field=Field::ScreeningNote long=true/>
         </Fold>
@@ -468,7 +468,7 @@ fn More() -> impl IntoView {
             <Entry field=Field::OrderNote long=true/>
         </Fold>
         <Fold title=Words::Amounts>
-            <p class="second">{move || desk.say(Words::AmountsOf)}</p>
+            <p class="second">{desk.say(Words::AmountsOf)}</p>
             <Entry field=Field::OrderPlatelets/>
             <Entry field=Field::OrderConcentration/>
             <Entry field=Field::OrderFold/>
@@ -515,7 +515,7 @@ fn Patient() -> impl IntoView {
 #[component]
 fn Question(what: Screening) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let answer = Memo::new(move |_| sheet.draft.with(|d| d.choices.screening.get(&what).copied()));
+    let answer = memo(move || sheet.draft.with(|d| d.choices.screening.get(&what).copied()));
     let name = format!("ask-{what:?}");
     let parts = [true, false]
         .into_iter()
@@ -535,17 +535,17 @@ fn Question(what: Screening) -> impl IntoView {
                     <input
                         type="radio"
                         name=name.clone()
-                        prop:checked=move || answer.get() == Some(yes)
+                        prop:checked=dy(move || answer.get() == Some(yes))
                         on:click=tap
                     />
-                    <span>{move || desk.say(YesNo(yes))}</span>
+                    <span>{desk.say(YesNo(yes))}</span>
                 </label>
             }
         })
         .collect_view();
     view! {
         <fieldset class="choice">
-            <legend>{move || desk.say(ScreeningQuestion(what))}</legend>
+            <legend>{desk.say(ScreeningQuestion(what))}</legend>
             <div class="choices">{parts}</div>
         </fieldset>
     }
@@ -558,8 +558,8 @@ fn Anticoagulant() -> impl IntoView {
         let style = sheet.conventions().numbers;
         Agent::ALL.iter().enumerate().map(|(i, a)| (i.to_string(), desk.say(AgentName(*a, style)))).collect()
     });
-    let chosen = Memo::new(move |_| sheet.draft.with(|d| key_of(&Agent::ALL, d.choices.agent)));
-    let own = Memo::new(move |_| sheet.draft.with(|d| d.choices.agent == Some(Agent::ClinicOwn)));
+    let chosen = memo(move || sheet.draft.with(|d| key_of(&Agent::ALL, d.choices.agent)));
+    let own = memo(move || sheet.draft.with(|d| d.choices.agent == Some(Agent::ClinicOwn)));
     view! {
         <Pick
             id="agent"
@@ -569,10 +569,10 @@ fn Anticoagulant() -> impl IntoView {
             chosen=chosen
             set=|d, _, key| d.choices.agent = nth(&Agent::ALL, key)
         />
-        {move || own.get().then(|| view! { <Entry field=Field::OwnAgent/> })}
+        {dynamic(move || own.get().then(|| view! { <Entry field=Field::OwnAgent/> }))}
         <Entry field=Field::AnticoagulantPer100/>
         <Entry field=Field::AnticoagulantPerContainer/>
-        <p class="second">{move || desk.say(Words::OneAmount)}</p>
+        <p class="second">{desk.say(Words::OneAmount)}</p>
     }
 }
 
@@ -584,7 +584,7 @@ fn RotorPick() -> impl IntoView {
         let list = desk.bench.with(|b| b.rotors.iter().map(|r| (r.id.clone(), r.name.clone())).collect());
         with_own(list, own())
     });
-    let chosen = Memo::new(move |_| own().map(|r| r.0).unwrap_or_default());
+    let chosen = memo(move || own().map(|r| r.0).unwrap_or_default());
     view! {
         <Pick
             id="rotor"

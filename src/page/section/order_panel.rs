@@ -3,6 +3,7 @@
 use super::order::{PrintQuestions, open_questions};
 use crate::shell::clock;
 use crate::state::{Desk, Sheet};
+use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
 use strawline::draft::{CheckKind, Field, Stage};
 use strawline::words::choice::{AgentName, CountStandingName, SampleName, SiteLine};
@@ -16,13 +17,13 @@ pub fn OrderPanel() -> impl IntoView {
     keep_checks_true(sheet);
     let typed = move |field| sheet.draft.with(|d| d.text(field).trim().to_owned());
     let reference = move || Some(typed(Field::PatientReference)).filter(|r| !r.is_empty());
-    let ordering = Memo::new(move |_| sheet.draft.with(|d| d.stage == Stage::Order));
+    let ordering = memo(move || sheet.draft.with(|d| d.stage == Stage::Order));
     view! {
-        <aside class="order" aria-label=move || desk.say(strawline::words::page::Frame::Order)>
+        <aside class="order" tabindex="0" aria-label=desk.say(strawline::words::page::Frame::Order)>
             <div class="order-who">
-                <b class="id">{move || reference().unwrap_or_else(|| desk.say(Glance::NoReference))}</b>
+                <b class="id">{dynamic(move || reference().unwrap_or_else(|| desk.say(Glance::NoReference)))}</b>
                 " "
-                <span>{move || typed(Field::SecondIdentifier)}</span>
+                <span>{dynamic(move || typed(Field::SecondIdentifier))}</span>
             </div>
             <div class="order-what">
                 <b class="site">{site_line}</b>
@@ -37,7 +38,7 @@ pub fn OrderPanel() -> impl IntoView {
                 <Fact name=Glance::Lots value=Signal::derive(lots)/>
                 <Fact name=Glance::People value=Signal::derive(people)/>
                 <Fact name=Glance::DoesNotSay value=Signal::derive(open_questions)/>
-                {move || (!ordering.get()).then(|| view! { <div><dd><PrintQuestions/></dd></div> })}
+                {dynamic(move || (!ordering.get()).then(|| view! { <div><dd><PrintQuestions/></dd></div> }))}
             </dl>
         </aside>
     }
@@ -45,12 +46,12 @@ pub fn OrderPanel() -> impl IntoView {
 
 /// A check speaks of what stood there when it was made: when that changes, it has to be made again.
 fn keep_checks_true(sheet: Sheet) {
-    let identity = Memo::new(move |_| {
+    let identity = memo(move || {
         sheet
             .draft
             .with(|d| [Field::PatientReference, Field::SecondIdentifier].map(|f| d.text(f).trim().to_owned()))
     });
-    let amount = Memo::new(move |_| {
+    let amount = memo(move || {
         sheet.answer.with(|a| {
             let plan = a.draw.plan.as_ref()?;
             Some((a.draw.agent, plan.rounded.value.split.anticoagulant))
@@ -101,8 +102,8 @@ fn give_line() -> String {
 fn Fact(name: Glance, value: Signal<Option<String>>) -> impl IntoView {
     let desk = Desk::here();
     view! {
-        <div hidden=move || value.with(Option::is_none)>
-            <dt>{move || desk.say(name)}</dt>
+        <div hidden=dy(move || value.with(Option::is_none))>
+            <dt>{desk.say(name)}</dt>
             <dd>{value}</dd>
         </div>
     }

@@ -6,6 +6,8 @@ use super::ledger::view_of;
 use crate::picture::ledger::{LedgerStrip, LedgerView};
 use crate::state::{Desk, Paper as Kind, Sheet};
 use crate::widget::unit_after;
+use crate::wire::memo;
+use leptos::leptos_dom::helpers::{TimeoutHandle, set_timeout_with_handle};
 use leptos::prelude::*;
 use std::time::Duration;
 use strawline::export::card::{Block, Card, Fit, Given, Printed, Run, Table, Text, blank, card};
@@ -13,16 +15,16 @@ use strawline::export::label::{Label, LabelKind, Labels, LineKind};
 use strawline::export::question::{Questions, questions};
 use strawline::finding::Level;
 
-/// Until a change is on paper.
-const SOON: Duration = Duration::from_millis(100);
+/// How long nothing must change until the paper follows; a print follows at once.
+const IDLE: Duration = Duration::from_millis(900);
 
 /// The paper. With no case open it is the blank worksheet.
 #[component]
 pub fn Paper() -> impl IntoView {
     let desk = Desk::here();
     let drawn = RwSignal::new(());
-    // Nobody sees the paper while typing, so it is drawn a moment after the last change, and as printing begins.
-    let waiting = StoredValue::new(false);
+    // Nobody sees the paper while typing, so it is drawn when typing rests, and as printing begins.
+    let waiting = StoredValue::new(None::<TimeoutHandle>);
     Effect::new(move |_| {
         desk.bench.track();
         desk.records.track();
@@ -31,13 +33,18 @@ pub fn Paper() -> impl IntoView {
             sheet.draft.track();
             sheet.answer.track();
         }
-        if !waiting.get_value() {
-            waiting.set_value(true);
-            let draw = move || {
-                waiting.set_value(false);
-                drawn.set(());
-            };
-            set_timeout(draw, SOON);
+        if let Some(earlier) = waiting.get_value() {
+            earlier.clear();
+        }
+        waiting.set_value(set_timeout_with_handle(move || drawn.set(()), IDLE).ok());
+    });
+    // Who goes on working wants the card again, whatever was printed before.
+    let at_work =
+        memo(move || (desk.place.get(), desk.sheet().map(|s| s.draft.with(|d| (d.id.clone(), d.stage)))));
+    Effect::new(move |before: Option<()>| {
+        at_work.track();
+        if before.is_some() {
+            desk.paper.set(Kind::Card);
         }
     });
     let _ = window_event_listener_untyped("beforeprint", move |_| drawn.set(()));

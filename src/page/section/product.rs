@@ -10,6 +10,7 @@ pub mod sign;
 
 use crate::state::{Desk, Sheet};
 use crate::widget::{Explained, Findings, Opens, WorkingTable};
+use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
 use rows::{Pick, PickRange, ends, figure, middle, shown};
 use strawline::draft::Stage;
@@ -64,7 +65,7 @@ pub fn ProductBar() -> impl IntoView {
         (None, None) => ().into_any(),
     };
     view! {
-        <section class="bar" aria-label=move || desk.say(Frame::AnswerShort)>
+        <section class="bar" aria-label=desk.say(Frame::AnswerShort)>
             {dose}
             <UseByBar/>
         </section>
@@ -86,7 +87,7 @@ pub fn UseByBar() -> impl IntoView {
 #[component]
 pub fn Made() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let counted = Memo::new(move |_| sheet.answer.with(|a| a.product.measured.is_some()));
+    let counted = memo(move || sheet.answer.with(|a| a.product.measured.is_some()));
     let caption = move || {
         if counted.get() { desk.say(Words::Made) } else { desk.say(Words::Expected) }
     };
@@ -154,13 +155,13 @@ fn Row(
 ) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let (counted, predicted) = (figure(sheet, counted), figure(sheet, predicted));
-    let is_counted = Memo::new(move |_| counted.with(Option::is_some));
+    let is_counted = memo(move || counted.with(Option::is_some));
     let value = Signal::derive(move || -> Explained {
         if is_counted.get() { counted.get() } else { predicted.get() }
     });
     let bare = Signal::derive(move || value.get().map(|(w, working)| (Written { unit: "", ..w }, working)));
-    let unit = Memo::new(move |_| value.with(|v| v.as_ref().map(|(w, _)| w.unit)));
-    let there = Memo::new(move |_| value.with(Option::is_some));
+    let unit = memo(move || value.with(|v| v.as_ref().map(|(w, _)| w.unit)));
+    let there = memo(move || value.with(Option::is_some));
     let ends = move || {
         let (low, high) =
             sheet.answer.with(|a| range(&a.product, &sheet.conventions())).filter(|_| !is_counted.get())?;
@@ -170,16 +171,16 @@ fn Row(
     view! {
         <Show when=move || there.get()>
             <tr>
-                <th scope="row">{move || desk.say(label)}</th>
-                <td class="num" class:counted=is_counted class:predicted=move || !is_counted.get()>
+                <th scope="row">{desk.say(label)}</th>
+                <td class="num" class:counted=is_counted class:predicted=dy(move || !is_counted.get())>
                     <Opens value=bare open id/>
                 </td>
                 <td class="unit">{unit}</td>
                 <td class="num range">{ends}</td>
             </tr>
-            {move || {
+            {dynamic(move || {
                 open.get().then(|| view! { <tr class="opened"><td colspan="4"><WorkingTable value open id/></td></tr> })
-            }}
+            })}
         </Show>
     }
 }

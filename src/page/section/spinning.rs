@@ -7,6 +7,7 @@ use super::header::{Running, countdown, go, running, until};
 use crate::shell::{clock, focus};
 use crate::state::{Desk, Sheet};
 use crate::widget::{Choice, Confirm, Entry, Findings, NextStep, Stops};
+use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
 use strawline::assess::spin::Happening;
 use strawline::draft::{CheckKind, CountStanding, Draft, Field, Stage};
@@ -23,19 +24,19 @@ pub fn Spinning() -> impl IntoView {
     let desk = Desk::here();
     view! {
         <section class="part-of">
-            <h2 class="heading">{move || desk.say(SpinLabel::Heading)}</h2>
+            <h2 class="heading">{desk.say(SpinLabel::Heading)}</h2>
             <rotor::RotorChoice/>
             <Confirm kind=CheckKind::Balance id="check_balance"/>
         </section>
         <section class="part-of">
-            <h2 class="heading">{move || desk.say(SpinLabel::Programme)}</h2>
+            <h2 class="heading">{desk.say(SpinLabel::Programme)}</h2>
             <stages::Programme/>
             <stages::WhatRan/>
             <rotor::Ratings/>
         </section>
         <section class="part-of">
-            <h2 class="heading">{move || desk.say(SpinLabel::BloodCount)}</h2>
-            <p class="second">{move || desk.say(SpinSentence::CountHint)}</p>
+            <h2 class="heading">{desk.say(SpinLabel::BloodCount)}</h2>
+            <p class="second">{desk.say(SpinSentence::CountHint)}</p>
             <Choice
                 name="count_standing"
                 legend=OrderWords::IsCounted
@@ -82,7 +83,7 @@ pub fn SpinBar() -> impl IntoView {
     let clock = running(desk, sheet);
     let (what, large) = large(desk, sheet, clock);
     view! {
-        <section class="bar" aria-label=move || desk.say(Frame::AnswerShort)>
+        <section class="bar" aria-label=desk.say(Frame::AnswerShort)>
             <p><span>{what}</span><b>{large}</b></p>
             <super::product::UseByBar/>
         </section>
@@ -112,18 +113,18 @@ pub fn SpinAnswer() -> impl IntoView {
         )
     };
     view! {
-        <p class="clock-large" class:due=move || clock.with(|c| matches!(c.now, Happening::Stage { due: true, .. }))>
+        <p class="clock-large" class:due=dy(move || clock.with(|c| matches!(c.now, Happening::Stage { due: true, .. })))>
             <span>{what}</span>
             <b class="large" role="timer">{large}</b>
         </p>
         {next}
         <dl class="facts">
-            {move || by(SpinLabel::SpinBy, clock.with(|c| c.spin_by))}
-            {move || by(SpinLabel::UseBy, clock.with(|c| c.use_by))}
+            {dynamic(move || by(SpinLabel::SpinBy, clock.with(|c| c.spin_by)))}
+            {dynamic(move || by(SpinLabel::UseBy, clock.with(|c| c.use_by)))}
         </dl>
         <p>
             <button type="button" class="link" on:click=move |_| focus::first("#blood_count")>
-                {move || desk.say(SpinLabel::CountNow)}
+                {desk.say(SpinLabel::CountNow)}
             </button>
         </p>
         <Stops step=HeldStep::Spin/>
@@ -160,7 +161,7 @@ enum Next {
 #[component]
 fn Step(clock: Memo<Running>) -> impl IntoView {
     let sheet = Sheet::here();
-    let next = Memo::new(move |_| {
+    let next = memo(move || {
         clock.with(|c| match (&c.now, c.next) {
             (Happening::Stage { .. }, Some(next)) => Next::Stage(next),
             (Happening::Stage { .. }, None) => Next::End,

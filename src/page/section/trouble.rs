@@ -3,6 +3,7 @@
 use super::header::go;
 use crate::shell::{clock, focus};
 use crate::state::{Desk, Sheet};
+use crate::wire::{dy, dynamic, memo};
 use leptos::html;
 use leptos::prelude::*;
 use strawline::draft::{Draft, Field, Stage, Trouble, TroubleKind};
@@ -43,25 +44,25 @@ pub fn TroubleButton(
     });
     view! {
         <dialog class="dialog" node_ref=dialog aria-labelledby="trouble-head">
-            {move || match step.get() {
+            {dynamic(move || match step.get() {
                 Step::What => view! { <What step/> }.into_any(),
                 Step::Which(kind) => view! { <Which kind step/> }.into_any(),
                 Step::Now(kind, container) => view! { <WhatNow kind container close/> }.into_any(),
-            }}
+            })}
             <Entered/>
             <div class="buttons">
                 <button type="button" class="button" on:click=move |_| close.run(())>
-                    {move || desk.say(Words::BackToWork)}
+                    {desk.say(Words::BackToWork)}
                 </button>
             </div>
         </dialog>
-        <button type="button" class="button" on:click=open>{move || desk.say(label)}</button>
+        <button type="button" class="button" on:click=open>{desk.say(label)}</button>
     }
 }
 
 fn head(words: Words) -> impl IntoView {
     let desk = Desk::here();
-    view! { <h2 class="heading" id="trouble-head">{move || desk.say(words)}</h2> }
+    view! { <h2 class="heading" id="trouble-head">{desk.say(words)}</h2> }
 }
 
 /// First tap.
@@ -83,7 +84,7 @@ fn What(step: RwSignal<Step>) -> impl IntoView {
             };
             view! {
                 <li>
-                    <button type="button" on:click=tap>{move || desk.say(TroubleName(kind))}</button>
+                    <button type="button" on:click=tap>{desk.say(TroubleName(kind))}</button>
                 </li>
             }
         })
@@ -158,7 +159,7 @@ fn WhatNow(kind: TroubleKind, container: Option<u8>, close: Callback<()>) -> imp
             }
         })
         .collect_view();
-    let aside = Memo::new(move |_| {
+    let aside = memo(move || {
         sheet
             .draft
             .with(|d| d.troubles.iter().any(|t| t.kind == kind && t.container == container && t.set_aside))
@@ -187,7 +188,7 @@ fn WhatNow(kind: TroubleKind, container: Option<u8>, close: Callback<()>) -> imp
                         <button type="button" class="button" on:click=enter_mark>{desk.say(Words::EnterMark)}</button>
                     }
                 })}
-            {move || {
+            {dynamic(move || {
                 let i = container?;
                 Some(if aside.get() {
                     view! { <p role="status">{desk.say(Words::Aside)}</p> }.into_any()
@@ -199,7 +200,7 @@ fn WhatNow(kind: TroubleKind, container: Option<u8>, close: Callback<()>) -> imp
                     }
                     .into_any()
                 })
-            }}
+            })}
         </div>
     }
 }
@@ -208,7 +209,7 @@ fn WhatNow(kind: TroubleKind, container: Option<u8>, close: Callback<()>) -> imp
 #[component]
 fn Entered() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let all = Memo::new(move |_| {
+    let all = memo(move || {
         sheet.draft.with(|d| d.troubles.iter().map(|t| (t.kind, t.container)).collect::<Vec<_>>())
     });
     let line = move |(kind, container): (TroubleKind, Option<u8>)| {
@@ -221,9 +222,9 @@ fn Entered() -> impl IntoView {
         }
     };
     view! {
-        <div hidden=move || all.with(Vec::is_empty)>
-            <h3 class="subheading">{move || desk.say(Words::Entered)}</h3>
-            <ul class="menu">{move || all.get().into_iter().map(line).collect_view()}</ul>
+        <div hidden=dy(move || all.with(Vec::is_empty))>
+            <h3 class="subheading">{desk.say(Words::Entered)}</h3>
+            <ul class="menu">{dynamic(move || all.get().into_iter().map(line).collect_view())}</ul>
         </div>
     }
 }

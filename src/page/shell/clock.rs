@@ -9,7 +9,10 @@ use strawline::quantity::time::{Instant, Offset};
 pub fn now() -> Now {
     let date = js_sys::Date::new_0();
     // Whole milliseconds far inside the range of an i64; minutes far inside that of an i32.
-    #[expect(clippy::cast_possible_truncation, reason = "the browser's clock is a whole number within ±8.64e15")]
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "the browser's clock is a whole number within ±8.64e15"
+    )]
     let (at, minutes) = (date.get_time() as i64, -date.get_timezone_offset() as i32);
     Now { at: Instant(at), offset: Offset::new(minutes).unwrap_or(Offset::UTC) }
 }
@@ -28,7 +31,11 @@ pub fn every_second(call: impl Fn() + 'static) {
 pub fn chance() -> u64 {
     let high = js_sys::Math::random() * 4_294_967_296.0;
     let low = js_sys::Math::random() * 4_294_967_296.0;
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "0 to 2³², as random() promises")]
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "0 to 2³², as random() promises"
+    )]
     let (high, low) = (high as u64, low as u64);
     (high << 32) | low
 }

@@ -3,7 +3,7 @@
 use leptos::prelude::{set_timeout, window};
 use std::time::Duration;
 
-/// Longer than the paper takes to follow the last change.
+/// Longer than another paper takes to be drawn.
 const DRAWN: Duration = Duration::from_millis(150);
 
 /// Prints the paper, once it is drawn. A browser without a print dialog leaves everything as it is.

@@ -1,6 +1,7 @@
 //! The button that goes to the next step: outlined and telling what is open, or solid.
 
 use crate::state::{Desk, Sheet};
+use crate::wire::{dy, memo};
 use leptos::prelude::*;
 use strawline::finding::HeldStep;
 use strawline::words::Phrase;
@@ -22,7 +23,7 @@ where
     L: Phrase + Copy + Send + Sync + 'static,
 {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let open = Memo::new(move |_| {
+    let open = memo(move || {
         let step = step?;
         let words = sheet.answer.with(|a| desk.say(StillOpen { findings: &a.findings, step }));
         Some(words).filter(|w| !w.is_empty())
@@ -36,8 +37,8 @@ where
         }
     };
     view! {
-        <button type="button" class="button next" class:solid=move || open.with(Option::is_none) on:click=tap>
-            {move || desk.say(label)}
+        <button type="button" class="button next" class:solid=dy(move || open.with(Option::is_none)) on:click=tap>
+            {desk.say(label)}
             <span class="open">{open}</span>
         </button>
     }

@@ -1,6 +1,7 @@
 //! A choice of few, and a tick.
 
 use crate::state::{Desk, Sheet};
+use crate::wire::memo;
 use leptos::prelude::*;
 use strawline::draft::Draft;
 use strawline::words::Phrase;
@@ -28,7 +29,7 @@ where
     W: Phrase + 'static,
 {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let chosen = Memo::new(move |_| sheet.draft.with(get));
+    let chosen = memo(move || sheet.draft.with(get));
     let parts = of
         .into_iter()
         .enumerate()
@@ -47,14 +48,14 @@ where
                         prop:checked=is_chosen
                         on:click=tap
                     />
-                    <span>{move || desk.say(words(part))}</span>
+                    <span>{desk.say(words(part))}</span>
                 </label>
             }
         })
         .collect_view();
     view! {
         <fieldset class="choice" id=name>
-            <legend>{move || desk.say(legend)}</legend>
+            <legend>{desk.say(legend)}</legend>
             <div class="choices">{parts}</div>
         </fieldset>
     }
@@ -74,7 +75,7 @@ where
     L: Phrase + Copy + Send + Sync + 'static,
 {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let on = Memo::new(move |_| sheet.draft.with(get));
+    let on = memo(move || sheet.draft.with(get));
     view! {
         <label class="check">
             <input
@@ -82,7 +83,7 @@ where
                 prop:checked=on
                 on:change=move |event| sheet.edit(|d| set(d, event_target_checked(&event)))
             />
-            <span>{move || desk.say(label)}</span>
+            <span>{desk.say(label)}</span>
         </label>
     }
 }

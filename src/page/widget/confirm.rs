@@ -2,6 +2,7 @@
 
 use crate::shell::clock;
 use crate::state::{Desk, Sheet};
+use crate::wire::{dy, memo};
 use leptos::prelude::*;
 use strawline::draft::{Check, CheckKind, Field};
 use strawline::words::choice::CheckName;
@@ -16,7 +17,7 @@ pub fn Confirm(
     id: &'static str,
 ) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let done = Memo::new(move |_| sheet.draft.with(|d| d.checks.get(&kind).cloned()));
+    let done = memo(move || sheet.draft.with(|d| d.checks.get(&kind).cloned()));
     let tick = move |event| {
         let on = event_target_checked(&event);
         sheet.edit(|draft| {
@@ -35,8 +36,8 @@ pub fn Confirm(
     };
     view! {
         <label class="check">
-            <input type="checkbox" id=id prop:checked=move || done.with(Option::is_some) on:change=tick/>
-            <span>{move || desk.say(CheckName(kind))} <span class="second">{by}</span></span>
+            <input type="checkbox" id=id prop:checked=dy(move || done.with(Option::is_some)) on:change=tick/>
+            <span>{desk.say(CheckName(kind))} <span class="second">{by}</span></span>
         </label>
     }
 }

@@ -1,6 +1,7 @@
 //! A typed field: label, input, unit, steppers, how it was read, and the likely slips in one tap.
 
 use crate::state::{Desk, Sheet};
+use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
 use strawline::draft::Field;
 use strawline::quantity::read::{Offer, Reading, Refusal, spell};
@@ -26,8 +27,8 @@ pub fn Entry(
 ) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let id = field.key();
-    let text = Memo::new(move |_| sheet.draft.with(|d| d.text(field).to_owned()));
-    let reading = Memo::new(move |_| sheet.read.with(|(_, r)| r.get(&field).cloned()));
+    let text = memo(move || sheet.draft.with(|d| d.text(field).to_owned()));
+    let reading = memo(move || sheet.read.with(|(_, r)| r.get(&field).cloned()));
     let wrong = move || reading.with(|r| matches!(r, Some(Reading::Wrong(_))));
     let asked = move || reading.with(|r| matches!(r, Some(Reading::Ask { .. } | Reading::Wrong(_))));
     let type_in = move |event| sheet.write(field, event_target_value(&event));
@@ -57,9 +58,9 @@ pub fn Entry(
                 spellcheck="false"
                 enterkeyhint="next"
                 maxlength="200"
-                placeholder=move || standing.map(|s| s.get())
+                placeholder=dy(move || standing.map(|s| s.get()))
                 aria-describedby=described
-                aria-invalid=move || wrong().then_some("true")
+                aria-invalid=dy(move || wrong().then_some("true"))
                 prop:value=text
                 on:input=type_in
             />
@@ -67,13 +68,13 @@ pub fn Entry(
         .into_any()
     };
     let hint_line = hint(field).map(|h| {
-        view! { <p class="second" id=format!("{id}-more")>{move || desk.say(h)}</p> }
+        view! { <p class="second" id=format!("{id}-more")>{desk.say(h)}</p> }
     });
     let steppers = step.map(|by| view! { <Steppers field by standing/> });
     view! {
         <div class="field" class:text=!number>
             <div class="field-name">
-                <label for=id.clone()>{move || desk.say(Label(field))}</label>
+                <label for=id.clone()>{desk.say(Label(field))}</label>
                 {hint_line}
             </div>
             <div class="entry">
@@ -82,7 +83,7 @@ pub fn Entry(
                     .then(|| {
                         view! {
                             <span class="unit" id=format!("{id}-unit")>
-                                {move || unit(field, &sheet.conventions()).map(|u| desk.say(u))}
+                                {dynamic(move || unit(field, &sheet.conventions()).map(|u| desk.say(u)))}
                             </span>
                         }
                     })}
@@ -105,7 +106,7 @@ pub fn Entry(
 #[component]
 fn Slips(field: Field, reading: Memo<Option<Reading>>) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let offers = Memo::new(move |_| reading.with(|r| r.as_ref().map(offers).unwrap_or_default()));
+    let offers = memo(move || reading.with(|r| r.as_ref().map(offers).unwrap_or_default()));
     move || {
         let all = offers.get();
         (!all.is_empty()).then(|| {
@@ -126,7 +127,7 @@ fn Slips(field: Field, reading: Memo<Option<Reading>>) -> impl IntoView {
                 })
                 .collect_view();
             view! {
-                <div class="slip" role="group" aria-label=move || desk.say(Common::DidYouMean)>
+                <div class="slip" role="group" aria-label=desk.say(Common::DidYouMean)>
                     {buttons}
                 </div>
             }
@@ -150,7 +151,8 @@ fn Steppers(field: Field, by: f64, standing: Option<Signal<String>>) -> impl Int
         let Some(kind) = field.kind() else { return };
         let c = sheet.conventions();
         let typed = sheet.draft.with_untracked(|d| d.text(field).to_owned());
-        let text = if typed.is_empty() { standing.map(|s| s.get_untracked()).unwrap_or_default() } else { typed };
+        let text =
+            if typed.is_empty() { standing.map(|s| s.get_untracked()).unwrap_or_default() } else { typed };
         let from = strawline::quantity::read::read(&text, kind, &c).value().unwrap_or(0.0);
         // On the grid of the step, so that 1.95 goes to 2 and not to 2.15.
         let steps = if sign > 0.0 { (from / by + 1e-9).floor() } else { (from / by - 1e-9).ceil() };
@@ -162,10 +164,10 @@ fn Steppers(field: Field, by: f64, standing: Option<Signal<String>>) -> impl Int
     };
     let named = move |words: Common| format!("{}: {}", desk.say(Label(field)), desk.say(words));
     view! {
-        <button type="button" class="step" aria-label=move || named(Common::Less) on:click=move |_| shift(-1.0)>
+        <button type="button" class="step" aria-label=dy(move || named(Common::Less)) on:click=move |_| shift(-1.0)>
             "−"
         </button>
-        <button type="button" class="step" aria-label=move || named(Common::More) on:click=move |_| shift(1.0)>
+        <button type="button" class="step" aria-label=dy(move || named(Common::More)) on:click=move |_| shift(1.0)>
             "+"
         </button>
     }

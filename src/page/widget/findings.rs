@@ -3,6 +3,7 @@
 
 use crate::shell::clock;
 use crate::state::{Desk, Sheet};
+use crate::wire::{dynamic, memo};
 use leptos::prelude::*;
 use strawline::draft::{Decision, Field, Stage};
 use strawline::finding::{Finding, HeldStep, Level};
@@ -26,7 +27,7 @@ pub fn Findings(
     stages: Vec<Stage>,
 ) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let found = Memo::new(move |_| {
+    let found = memo(move || {
         sheet.answer.with(|a| {
             a.findings
                 .iter()
@@ -84,14 +85,17 @@ pub fn Findings(
             }
             let last = cautions.iter().filter_map(|f| f.decision.as_ref()).max_by_key(|d| d.at)?;
             let at = clock_words(last.at, desk.minute.with(|n| n.offset));
-            Some(view! { <p class="seen second">{format!("{} {} {at}", desk.say(Common::Seen), last.by)}</p> }.into_any())
+            Some(
+                view! { <p class="seen second">{format!("{} {} {at}", desk.say(Common::Seen), last.by)}</p> }
+                    .into_any(),
+            )
         })
     };
     view! {
         <div class="findings" aria-live="polite">
-            {move || rows(Level::Caution)}
+            {dynamic(move || rows(Level::Caution))}
             {acknowledgement}
-            {move || rows(Level::Note)}
+            {dynamic(move || rows(Level::Note))}
         </div>
     }
 }
@@ -106,11 +110,13 @@ pub fn Stops(
     until: Stage,
 ) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let found = Memo::new(move |_| {
+    let found = memo(move || {
         sheet.answer.with(|a| {
             a.findings
                 .iter()
-                .filter(|f| f.level >= Level::StopClinician && f.kind.step() <= step && f.kind.stage() <= until)
+                .filter(|f| {
+                    f.level >= Level::StopClinician && f.kind.step() <= step && f.kind.stage() <= until
+                })
                 .cloned()
                 .collect::<Vec<_>>()
         })
@@ -132,7 +138,7 @@ fn stop(desk: Desk, sheet: Sheet, finding: &Finding) -> AnyView {
     if finding.level == Level::StopFinal {
         return view! {
             <section class="finding halt" aria-labelledby=labelled.clone()>
-                <h3 class="level" id=id>{desk.say(Level::StopFinal)}</h3>
+                <h2 class="level" id=id>{desk.say(Level::StopFinal)}</h2>
                 <p>{cause}</p>
                 <p>{action}</p>
             </section>
@@ -150,7 +156,7 @@ fn stop(desk: Desk, sheet: Sheet, finding: &Finding) -> AnyView {
     };
     view! {
         <section class="finding stop" aria-labelledby=labelled.clone()>
-            <h3 class="level" id=id>{lead}</h3>
+            <h2 class="level" id=id>{lead}</h2>
             <p><b>{cause}</b> " " {action}</p>
             <p class="decides">{decides}</p>
             {body}
@@ -180,24 +186,24 @@ fn Deciding(key: String) -> impl IntoView {
     };
     view! {
         <div class="field text">
-            <div class="field-name"><label for=name_id.clone()>{move || desk.say(Common::PrescriberName)}</label></div>
+            <div class="field-name"><label for=name_id.clone()>{desk.say(Common::PrescriberName)}</label></div>
             <div class="entry">
                 <input id=name_id class="words" autocomplete="off" maxlength="200"
                     on:input=move |e| name.set(event_target_value(&e))/>
             </div>
         </div>
         <div class="field text">
-            <div class="field-name"><label for=reason_id.clone()>{move || desk.say(Common::ReasonGiven)}</label></div>
+            <div class="field-name"><label for=reason_id.clone()>{desk.say(Common::ReasonGiven)}</label></div>
             <div class="entry">
                 <input id=reason_id class="words" autocomplete="off" maxlength="200"
                     on:input=move |e| reason.set(event_target_value(&e))/>
             </div>
             <p class="reading" class:wrong=missing aria-live="polite">
-                {move || missing.get().then(|| desk.say(Common::NameAndReasonNeeded))}
+                {dynamic(move || missing.get().then(|| desk.say(Common::NameAndReasonNeeded)))}
             </p>
         </div>
         <div class="buttons">
-            <button type="button" class="button" on:click=decide>{move || desk.say(Common::GoOnAsDecided)}</button>
+            <button type="button" class="button" on:click=decide>{desk.say(Common::GoOnAsDecided)}</button>
         </div>
     }
 }

@@ -11,22 +11,8 @@ pub use button::NextStep;
 pub use choice::{Choice, Tick};
 pub use confirm::Confirm;
 pub use entry::Entry;
-pub use findings::{Findings, Stops, sentences};
+pub use findings::{Findings, Stops};
 pub use opens::{Explained, Opens, WorkingTable};
-
-use leptos::prelude::*;
-use strawline::words::unit::Written;
-
-/// A number heavy, its unit regular, never parted.
-#[component]
-pub fn Amount(#[prop(into)] value: Signal<Option<Written>>) -> impl IntoView {
-    view! {
-        <span class="n">
-            <b>{move || value.with(|w| w.as_ref().map(|w| w.number.clone()))}</b>
-            {move || value.with(|w| w.as_ref().map(|w| unit_after(&w.unit)))}
-        </span>
-    }
-}
 
 /// A unit as it follows its number: after a no-break space, or nothing for a pure number.
 pub fn unit_after(unit: &str) -> String {

@@ -1,6 +1,7 @@
 //! A number that opens to how it was worked out.
 
 use crate::state::{Desk, Sheet};
+use crate::wire::{dy, memo};
 use leptos::prelude::*;
 use strawline::words::page::Common;
 use strawline::words::source::SourceLine;
@@ -24,7 +25,7 @@ pub fn Opens(
     id: String,
 ) -> impl IntoView {
     let number =
-        Memo::new(move |_| value.with(|v| v.as_ref().map(|(w, working)| (w.clone(), working.steps.is_empty()))));
+        memo(move || value.with(|v| v.as_ref().map(|(w, working)| (w.clone(), working.steps.is_empty()))));
     move || {
         let id = id.clone();
         number.get().map(|(written, given)| {
@@ -38,7 +39,7 @@ pub fn Opens(
                     <button
                         type="button"
                         class="opens"
-                        aria-expanded=move || if open.get() { "true" } else { "false" }
+                        aria-expanded=dy(move || if open.get() { "true" } else { "false" })
                         aria-controls=id
                         on:click=move |_| open.update(|o| *o = !*o)
                     >
@@ -68,6 +69,8 @@ pub fn WorkingTable(
     move || {
         let working = value.with(|v| v.as_ref().map(|(_, w)| w.clone())).filter(|_| open.get())?;
         let c = sheet.conventions();
+        let last = working.steps.last().map(|s| desk.say(s.what)).unwrap_or_default();
+        let label = format!("{}: {last}", desk.say(Common::HowWorkedOut));
         let lines = working
             .steps
             .iter()
@@ -86,13 +89,10 @@ pub fn WorkingTable(
                 }
             })
             .collect_view();
-        let sources = working
-            .sources
-            .iter()
-            .map(|s| view! { <li>{desk.say(SourceLine(*s))}</li> })
-            .collect_view();
+        let sources =
+            working.sources.iter().map(|s| view! { <li>{desk.say(SourceLine(*s))}</li> }).collect_view();
         Some(view! {
-            <section class="working" id=id.clone() aria-label=desk.say(Common::HowWorkedOut)>
+            <section class="working" id=id.clone() aria-label=label>
                 <table class="steps">{lines}</table>
                 <ul class="source">{sources}</ul>
             </section>

@@ -79,12 +79,17 @@ pub fn last_day_of_month(typed: &str, months: &[&str; 12]) -> Option<Date> {
     }
     let (year, month) = if first.len() == 4 { (first, second) } else { (second, first) };
     let year: i32 = Some(year).filter(|y| y.len() == 4)?.parse().ok()?;
-    let named = |name: &&str| month.chars().count() >= 3 && starts_with(&month.to_lowercase(), &name.to_lowercase());
+    let named =
+        |name: &&str| month.chars().count() >= 3 && starts_with(&month.to_lowercase(), &name.to_lowercase());
     let month = match month.parse::<u8>() {
         Ok(number) => number,
-        Err(_) => u8::try_from(months.iter().position(|name| named(&name))?).ok()?.checked_add(1)?,
+        Err(_) => u8::try_from(months.iter().position(named)?).ok()?.checked_add(1)?,
     };
-    let next = if month == 12 { Date::new(year.checked_add(1)?, 1, 1)? } else { Date::new(year, month.checked_add(1)?, 1)? };
+    let next = if month == 12 {
+        Date::new(year.checked_add(1)?, 1, 1)?
+    } else {
+        Date::new(year, month.checked_add(1)?, 1)?
+    };
     Date::from_days(next.days().checked_sub(1)?)
 }
 

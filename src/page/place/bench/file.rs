@@ -3,6 +3,7 @@
 use super::kit::Group;
 use crate::shell::{files, keep};
 use crate::state::Desk;
+use crate::wire::dy;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use strawline::bench::Bench;
@@ -79,11 +80,11 @@ pub fn file(desk: Desk) -> AnyView {
     };
     view! {
         <section class="bench-group">
-            <h2 class="heading">{move || desk.say(BenchWord::File)}</h2>
-            <p class="second">{move || desk.say(BenchWord::FileWhat)}</p>
+            <h2 class="heading">{desk.say(BenchWord::File)}</h2>
+            <p class="second">{desk.say(BenchWord::FileWhat)}</p>
             <div class="field">
                 <div class="field-name">
-                    <label for="bench-file">{move || desk.say(BenchWord::Import)}</label>
+                    <label for="bench-file">{desk.say(BenchWord::Import)}</label>
                 </div>
                 <div class="entry">
                     <input
@@ -97,7 +98,7 @@ pub fn file(desk: Desk) -> AnyView {
                 </div>
                 <p
                     class="reading"
-                    class:wrong=move || refused.with(|r| !r.is_empty())
+                    class:wrong=dy(move || refused.with(|r| !r.is_empty()))
                     id="bench-file-reading"
                     aria-live="polite"
                 >
@@ -107,7 +108,7 @@ pub fn file(desk: Desk) -> AnyView {
             {review}
             <div class="buttons">
                 <button type="button" class="button" on:click=export>
-                    {move || desk.say(BenchWord::Export)}
+                    {desk.say(BenchWord::Export)}
                 </button>
             </div>
         </section>

@@ -5,6 +5,7 @@ use super::programme::programme;
 use super::row::{Spot, commit, rows};
 use crate::shell::{clock, keep};
 use crate::state::Desk;
+use crate::wire::{dynamic, memo};
 use leptos::prelude::*;
 use strawline::words::bench::BenchWord;
 
@@ -22,11 +23,11 @@ pub fn list(desk: Desk, group: Group) -> AnyView {
     };
     view! {
         <section class="bench-group">
-            <h2 class="heading">{move || desk.say(group.words())}</h2>
+            <h2 class="heading">{desk.say(group.words())}</h2>
             <For each=keys key=String::clone let:key>{item(desk, group, key)}</For>
             <div class="buttons">
                 <button type="button" class="button" on:click=add>
-                    {move || format!("{}: {}", desk.say(group.words()), desk.say(BenchWord::AddOne))}
+                    {dynamic(move || format!("{}: {}", desk.say(group.words()), desk.say(BenchWord::AddOne)))}
                 </button>
             </div>
         </section>
@@ -37,12 +38,12 @@ pub fn list(desk: Desk, group: Group) -> AnyView {
 fn item(desk: Desk, group: Group, key: String) -> AnyView {
     let id = format!("{}-{key}", group.id());
     // Its place changes when one before it goes; after its own end it is nowhere.
-    let at = Memo::new(move |_| {
+    let at = memo(move || {
         let place = desk.bench.with(|b| group.keys(b).iter().position(|k| *k == key));
         place.unwrap_or(usize::MAX)
     });
     let spot = Signal::derive(move || Spot { item: at.get(), stage: 0 });
-    let head = Memo::new(move |_| desk.bench.with(|b| group.summary(desk, b, at.get())).unwrap_or_default());
+    let head = memo(move || desk.bench.with(|b| group.summary(desk, b, at.get())).unwrap_or_default());
     // Rows are made when first looked at: there are many.
     let opened = RwSignal::new(false);
     let inside = move || {
@@ -79,19 +80,19 @@ fn item(desk: Desk, group: Group, key: String) -> AnyView {
         <details class="item" on:toggle=move |_| opened.set(true)>
             <summary>
                 <span>
-                    <b>{move || head.get().0}</b>
+                    <b>{dynamic(move || head.get().0)}</b>
                     " "
-                    <span class="second">{move || head.get().1}</span>
+                    <span class="second">{dynamic(move || head.get().1)}</span>
                 </span>
             </summary>
             <div>
                 {inside}
                 <div class="buttons">
                     <button type="button" class="button" on:click=copy>
-                        {move || desk.say(BenchWord::Duplicate)}
+                        {desk.say(BenchWord::Duplicate)}
                     </button>
                     <button type="button" class="button" on:click=delete>
-                        {move || desk.say(BenchWord::Delete)}
+                        {desk.say(BenchWord::Delete)}
                     </button>
                 </div>
             </div>

@@ -3,6 +3,7 @@
 use super::row::{Row, Spot, rows};
 use crate::shell::{focus, keep};
 use crate::state::Desk;
+use crate::wire::memo;
 use leptos::prelude::*;
 use strawline::bench::Bench;
 use strawline::draft::field::MAX_STAGES;
@@ -181,7 +182,7 @@ static STAGE: &[Row] = &[
 pub fn programme(desk: Desk, id: &str, protocol: Memo<usize>) -> AnyView {
     let base = format!("{id}-stage");
     let stages = move |b: &Bench| b.protocols.get(protocol.get()).map_or(0, |p| p.programme.0.len());
-    let count = Memo::new(move |_| desk.bench.with(stages));
+    let count = memo(move || desk.bench.with(stages));
     let change = move |act: &dyn Fn(&mut Vec<Stage>)| {
         let at = protocol.get_untracked();
         desk.bench.update(|b| {
@@ -223,14 +224,14 @@ pub fn programme(desk: Desk, id: &str, protocol: Memo<usize>) -> AnyView {
                     });
                 };
                 view! {
-                    <h4 class="subheading">{move || desk.say(StageNumber(n + 1))}</h4>
+                    <h4 class="subheading">{desk.say(StageNumber(n + 1))}</h4>
                     {rows(desk, &id, STAGE, spot)}
                     <div class="buttons">
                         {(n > 0)
                             .then(|| {
                                 view! {
                                     <button type="button" class="button" on:click=move |_| earlier(n - 1)>
-                                        {move || desk.say(BenchWord::Earlier)}
+                                        {desk.say(BenchWord::Earlier)}
                                     </button>
                                 }
                             })}
@@ -238,12 +239,12 @@ pub fn programme(desk: Desk, id: &str, protocol: Memo<usize>) -> AnyView {
                             .then(|| {
                                 view! {
                                     <button type="button" class="button" on:click=move |_| shift(n + 1)>
-                                        {move || desk.say(BenchWord::LaterWord)}
+                                        {desk.say(BenchWord::LaterWord)}
                                     </button>
                                 }
                             })}
                         <button type="button" class="button" on:click=remove>
-                            {move || desk.say(BenchWord::RemoveStage)}
+                            {desk.say(BenchWord::RemoveStage)}
                         </button>
                     </div>
                 }
@@ -259,10 +260,10 @@ pub fn programme(desk: Desk, id: &str, protocol: Memo<usize>) -> AnyView {
         });
     };
     view! {
-        <h3 class="subheading">{move || desk.say(BenchWord::Programme)}</h3>
+        <h3 class="subheading">{desk.say(BenchWord::Programme)}</h3>
         {all}
         <div class="buttons">
-            <button type="button" class="button" on:click=add>{move || desk.say(BenchWord::AddStage)}</button>
+            <button type="button" class="button" on:click=add>{desk.say(BenchWord::AddStage)}</button>
         </div>
     }
     .into_any()

@@ -2,6 +2,7 @@
 
 use crate::place::field::{NumberBox, PickBox, TextBox};
 use crate::state::Desk;
+use crate::wire::memo;
 use leptos::prelude::*;
 use strawline::bench::Bench;
 use strawline::quantity::read::Kind;
@@ -142,12 +143,12 @@ pub fn rows(desk: Desk, id: &str, table: &'static [Row], spot: Signal<Spot>) -> 
 fn one(desk: Desk, id: String, row: &'static Row, spot: Signal<Spot>) -> AnyView {
     match row {
         Row::Text { words, hint, get, set } => {
-            let value = Memo::new(move |_| desk.bench.with(|b| get(b, spot.get())));
+            let value = memo(move || desk.bench.with(|b| get(b, spot.get())));
             let set = move |text: String| commit(desk, |b| set(b, spot.get_untracked(), text));
             shown(value, move |value| TextBox::new(*words, *hint, value.into(), set).view(&id))
         }
         Row::Number { words, hint, kind, unit, needed, get, set } => {
-            let value = Memo::new(move |_| desk.bench.with(|b| get(b, spot.get())));
+            let value = memo(move || desk.bench.with(|b| get(b, spot.get())));
             let set = move |v: Option<f64>| {
                 if *needed && v.is_none() {
                     return Err(desk.say(BenchWord::NumberNeeded));
@@ -157,17 +158,17 @@ fn one(desk: Desk, id: String, row: &'static Row, spot: Signal<Spot>) -> AnyView
             shown(value, move |value| NumberBox::new(*words, *hint, *kind, unit, value.into(), set).view(&id))
         }
         Row::Pick { words, hint, names, get, set } => {
-            let value = Memo::new(move |_| desk.bench.with(|b| get(b, spot.get())));
+            let value = memo(move || desk.bench.with(|b| get(b, spot.get())));
             let set = move |i: usize| commit(desk, |b| set(b, spot.get_untracked(), i));
             shown(value, move |value| PickBox::new(*words, *hint, *names, value.into(), set).view(&id))
         }
         Row::Together { rows, hint, get, set } => {
-            let value = Memo::new(move |_| desk.bench.with(|b| get(b, spot.get())));
+            let value = memo(move || desk.bench.with(|b| get(b, spot.get())));
             let set = move |all: Option<&[f64]>| commit(desk, |b| set(b, spot.get_untracked(), all));
             shown(value, move |value| together(desk, &id, rows, *hint, value, set))
         }
         Row::Note(tell) => {
-            let words = Memo::new(move |_| desk.bench.with(|b| tell(desk, b, spot.get())));
+            let words = memo(move || desk.bench.with(|b| tell(desk, b, spot.get())));
             (move || words.get().map(|words| view! { <p class="second">{words}</p> })).into_any()
         }
     }
@@ -178,8 +179,8 @@ fn shown<T>(value: Memo<Option<T>>, view: impl FnOnce(Memo<T>) -> AnyView + Clon
 where
     T: Clone + Default + PartialEq + Send + Sync + 'static,
 {
-    let there = Memo::new(move |_| value.with(Option::is_some));
-    let inner = Memo::new(move |_| value.get().unwrap_or_default());
+    let there = memo(move || value.with(Option::is_some));
+    let inner = memo(move || value.get().unwrap_or_default());
     (move || there.get().then(|| view.clone()(inner))).into_any()
 }
 
@@ -195,7 +196,7 @@ fn together(
     let typed = RwSignal::new(value.get_untracked());
     Effect::new(move |_| typed.set(value.get()));
     let boxes = rows.iter().enumerate().map(|(n, (words, kind))| {
-        let get = Memo::new(move |_| typed.with(|all| all.get(n).copied().flatten()));
+        let get = memo(move || typed.with(|all| all.get(n).copied().flatten()));
         let set = move |v: Option<f64>| {
             typed.update(|all| {
                 if let Some(at) = all.get_mut(n) {

@@ -3,6 +3,7 @@
 use crate::picture::range::{RangeAxis, RangeHead, RangeRow, Spread};
 use crate::state::{Desk, Sheet};
 use crate::widget::{Explained, Opens, WorkingTable};
+use crate::wire::{dynamic, memo};
 use leptos::prelude::*;
 use strawline::assess::Assessment;
 use strawline::assess::product::OrderedAmount;
@@ -54,7 +55,7 @@ pub fn Expected() -> impl IntoView {
         written(|a, c| Some(DrawLine::GivenIn(unit::volume(a.product.ledger.as_ref()?.sites.value, c))));
     let said = move |words: Words| Signal::derive(move || desk.say(words));
     let none = Signal::derive(String::new);
-    let any = Memo::new(move |_| fold.with(Option::is_some));
+    let any = memo(move || fold.with(Option::is_some));
     let table = move || {
         any.get().then(|| {
             view! {
@@ -62,7 +63,7 @@ pub fn Expected() -> impl IntoView {
                     <thead>
                         <tr>
                             <th scope="col" colspan="3">{when}</th>
-                            <th scope="col" class="num">{move || desk.say(Common::Range80)}</th>
+                            <th scope="col" class="num">{desk.say(Common::Range80)}</th>
                         </tr>
                     </thead>
                     <tbody>
@@ -92,7 +93,7 @@ fn Row(
 ) -> impl IntoView {
     let desk = Desk::here();
     let open = RwSignal::new(false);
-    let there = Memo::new(move |_| value.with(Option::is_some));
+    let there = memo(move || value.with(Option::is_some));
     // The unit has a column of its own.
     let bare: Signal<Explained> = Signal::derive(move || {
         value.with(|v| {
@@ -111,7 +112,7 @@ fn Row(
                     <td class="unit">{unit}</td>
                     <td class="num range">{range}</td>
                 </tr>
-                {move || {
+                {dynamic(move || {
                     open.get()
                         .then(|| {
                             view! {
@@ -120,7 +121,7 @@ fn Row(
                                 </tr>
                             }
                         })
-                }}
+                })}
             }
         })
     }
@@ -130,7 +131,7 @@ fn Row(
 #[component]
 fn Missing() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let why = Memo::new(move |_| {
+    let why = memo(move || {
         sheet.answer.with(|a| {
             a.draw.plan.as_ref()?;
             let Some(prediction) = &a.product.prediction else {
@@ -174,7 +175,7 @@ struct Plausible {
 #[component]
 fn WithoutCount() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let fold = Memo::new(move |_| {
+    let fold = memo(move || {
         sheet.answer.with(|a| {
             a.product.table.as_ref()?;
             let p = a.product.prediction.as_ref()?;
@@ -183,7 +184,7 @@ fn WithoutCount() -> impl IntoView {
             Some(Spread { low: fold.low.get(), median: fold.median.get(), high: fold.high.get(), end })
         })
     });
-    let rows = Memo::new(move |_| {
+    let rows = memo(move || {
         sheet.answer.with(|a| {
             let table = a.product.table.as_ref().map(|t| t.value.as_slice()).unwrap_or_default();
             let row = |r: &strawline::product::predict::Row| {
@@ -192,7 +193,7 @@ fn WithoutCount() -> impl IntoView {
             table.iter().filter_map(row).collect::<Vec<_>>()
         })
     });
-    let there = Memo::new(move |_| fold.with(Option::is_some));
+    let there = memo(move || fold.with(Option::is_some));
     let number = Callback::new(move |value: f64| write::significant(value, 3, sheet.conventions().numbers));
     let line = move || {
         let c = sheet.conventions();
@@ -208,11 +209,11 @@ fn WithoutCount() -> impl IntoView {
             });
             let label = Signal::derive(move || line().unwrap_or_default());
             view! {
-                <p>{move || desk.say(Words::TimesCount)}</p>
+                <p>{desk.say(Words::TimesCount)}</p>
                 <RangeAxis view=axis label number/>
                 <p class="second">{line}</p>
                 <PlausibleTable rows number/>
-                <p class="second">{move || desk.say(Words::TakeSample)}</p>
+                <p class="second">{desk.say(Words::TakeSample)}</p>
             }
         })
     }
@@ -222,7 +223,7 @@ fn WithoutCount() -> impl IntoView {
 fn PlausibleTable(rows: Memo<Vec<Plausible>>, number: Callback<f64, String>) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     // One scale for all rows.
-    let end = Memo::new(move |_| rows.with(|all| all.iter().map(|r| r.range.high.get()).fold(0.1, f64::max)));
+    let end = memo(move || rows.with(|all| all.iter().map(|r| r.range.high.get()).fold(0.1, f64::max)));
     let body = move || {
         let c = sheet.conventions();
         rows.with(|all| {
@@ -250,8 +251,8 @@ fn PlausibleTable(rows: Memo<Vec<Plausible>>, number: Callback<f64, String>) -> 
             <thead>
                 <tr>
                     <th scope="col">{count_unit}</th>
-                    <th scope="col" class="num">{move || desk.say(Words::InProductUnit)}</th>
-                    <th scope="col" class="num">{move || desk.say(Common::Range80)}</th>
+                    <th scope="col" class="num">{desk.say(Words::InProductUnit)}</th>
+                    <th scope="col" class="num">{desk.say(Common::Range80)}</th>
                     <td class="mini"><RangeHead end number/></td>
                 </tr>
             </thead>

@@ -6,6 +6,7 @@ use crate::picture::container::Glass;
 use crate::shell::clock;
 use crate::state::{Desk, Sheet};
 use crate::widget::Entry;
+use crate::wire::memo;
 use leptos::prelude::*;
 use strawline::draft::Field;
 use strawline::words::product::{Collect as Words, ProductLine};
@@ -23,7 +24,7 @@ pub fn Collect() -> impl IntoView {
     });
     view! {
         <section class="part-of">
-            <h2 class="heading">{move || desk.say(Words::Heading)}</h2>
+            <h2 class="heading">{desk.say(Words::Heading)}</h2>
             <Entry field=Field::ProductVolume step=0.5 standing=planned/>
             <Line
                 label=Words::Bound
@@ -47,7 +48,7 @@ pub fn Collect() -> impl IntoView {
 #[component]
 fn Collected() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let at = Memo::new(move |_| sheet.draft.with(|d| d.times.collected));
+    let at = memo(move || sheet.draft.with(|d| d.times.collected));
     let set = move |to| sheet.edit(|d| d.times.collected = to);
     move || {
         let step = match at.get() {
@@ -76,9 +77,9 @@ fn Collected() -> impl IntoView {
 #[component]
 fn Spun() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let layers = Memo::new(move |_| sheet.read.with(|(case, _)| sheet.answer.with(|a| a.layers(case))));
-    let glass = Memo::new(move |_| sheet.draft.with(|d| d.kit.container.as_ref().map(Glass::from)));
-    let done = Memo::new(move |_| sheet.draft.with(|d| d.times.collected.is_some()));
+    let layers = memo(move || sheet.read.with(|(case, _)| sheet.answer.with(|a| a.layers(case))));
+    let glass = memo(move || sheet.draft.with(|d| d.kit.container.as_ref().map(Glass::from)));
+    let done = memo(move || sheet.draft.with(|d| d.times.collected.is_some()));
     move || {
         let (layers, glass) = layers.get().zip(glass.get())?;
         let c = sheet.conventions();

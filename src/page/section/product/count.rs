@@ -4,6 +4,7 @@ use super::counted::Counted;
 use crate::shell::{clock, keep};
 use crate::state::{Desk, Sheet};
 use crate::widget::{Choice, Entry, Explained, Opens, WorkingTable};
+use crate::wire::memo;
 use leptos::prelude::*;
 use strawline::draft::field::MAX_READINGS;
 use strawline::draft::{Draft, Field};
@@ -57,14 +58,14 @@ fn put_back(draft: &mut Draft, texts: &[String]) {
 #[component]
 pub fn Count() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let now = Memo::new(move |_| sheet.draft.with(how));
+    let now = memo(move || sheet.draft.with(how));
     let says = move || match now.get() {
         CountHow::Now => None,
         CountHow::Later => Some(desk.say(CountSays::Later)),
         CountHow::Not => Some(desk.say(CountSays::Not)),
     };
     // Choosing another way takes typed readings away, and one tap brings them back.
-    let typed = Memo::new(move |_| sheet.draft.with(readings));
+    let typed = memo(move || sheet.draft.with(readings));
     Effect::new(move |before: Option<Vec<String>>| {
         let after = typed.get();
         let gone = after.is_empty() && sheet.draft.with_untracked(how) != CountHow::Now;
@@ -77,7 +78,7 @@ pub fn Count() -> impl IntoView {
     });
     view! {
         <section class="part-of">
-            <h2 class="heading">{move || desk.say(Words::Heading)}</h2>
+            <h2 class="heading">{desk.say(Words::Heading)}</h2>
             <Choice
                 name="count_how"
                 legend=Words::How
@@ -106,7 +107,7 @@ fn Recipe() -> impl IntoView {
         let c = sheet.conventions();
         sheet.read.with(|(case, _)| case.count.sample.map(|v| unit::volume(v, &c).number).unwrap_or_default())
     });
-    let dilution = Memo::new(move |_| sheet.read.with(|(case, _)| case.count.dilution));
+    let dilution = memo(move || sheet.read.with(|(case, _)| case.count.dilution));
     let expected = Signal::derive(move || {
         let c = sheet.conventions();
         let one = Factor::new(1.0).ok()?;
@@ -118,7 +119,7 @@ fn Recipe() -> impl IntoView {
     let value = Signal::derive(move || -> Explained {
         expected.with(|e| e.as_ref().map(|(r, w, c)| (unit::count_predicted(r.median, c), w.clone())))
     });
-    let there = Memo::new(move |_| value.with(Option::is_some));
+    let there = memo(move || value.with(Option::is_some));
     let around = move || {
         expected.with(|e| {
             let (r, _, c) = e.as_ref()?;
@@ -137,7 +138,7 @@ fn Recipe() -> impl IntoView {
         <Show when=move || there.get()>
             <div class="field">
                 <div class="field-name">
-                    {move || desk.say(Words::Expect)}
+                    {desk.say(Words::Expect)}
                     <p class="second">{around}</p>
                 </div>
                 <div class="entry"><Opens value open id="w-reading"/></div>
@@ -151,8 +152,8 @@ fn Recipe() -> impl IntoView {
 #[component]
 pub fn Readings() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let rows = Memo::new(move |_| sheet.draft.with(|d| d.rows.readings.min(MAX_READINGS)));
-    let first = Memo::new(move |_| {
+    let rows = memo(move || sheet.draft.with(|d| d.rows.readings.min(MAX_READINGS)));
+    let first = memo(move || {
         sheet.draft.with(|d| !d.text(Field::Reading(0)).is_empty() && d.times.counted.is_none())
     });
     // The first reading typed says when it was counted.
@@ -181,10 +182,10 @@ pub fn Readings() -> impl IntoView {
         </For>
         <div class="buttons">
             <Show when=move || rows.get() < MAX_READINGS>
-                <button type="button" class="button" on:click=more>{move || desk.say(Words::Add)}</button>
+                <button type="button" class="button" on:click=more>{desk.say(Words::Add)}</button>
             </Show>
             <Show when=move || { rows.get() > 1 }>
-                <button type="button" class="button" on:click=fewer>{move || desk.say(Words::Remove)}</button>
+                <button type="button" class="button" on:click=fewer>{desk.say(Words::Remove)}</button>
             </Show>
         </div>
         <Choice

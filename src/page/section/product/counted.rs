@@ -3,6 +3,7 @@
 use super::rows::{Beside, Line, ends, middle, shown};
 use crate::picture::scales::{Scale, Scales, ScalesView};
 use crate::state::{Desk, Sheet};
+use crate::wire::{dynamic, memo};
 use leptos::prelude::*;
 use strawline::assess::product::{OrderLine, OrderedAmount};
 use strawline::product::measured::{Bound, Check, against_range};
@@ -19,20 +20,20 @@ use strawline::working::Figure;
 #[component]
 pub fn Counted() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let there = Memo::new(move |_| sheet.answer.with(|a| a.product.measured.is_some()));
-    let head = move |words| view! { <th scope="col" class="num">{move || desk.say(words)}</th> };
+    let there = memo(move || sheet.answer.with(|a| a.product.measured.is_some()));
+    let head = move |words| view! { <th scope="col" class="num">{desk.say(words)}</th> };
     view! {
         <Show when=move || there.get()>
-            <div class="wide" tabindex="0" role="region" aria-label=move || desk.say(Words::Beside)>
+            <div class="wide" tabindex="0" role="region" aria-label=desk.say(Words::Beside)>
                 <table class="table fold">
-                    <caption>{move || desk.say(Words::Beside)}</caption>
+                    <caption>{desk.say(Words::Beside)}</caption>
                     <thead>
                         <tr>
-                            <th scope="col">{move || desk.say(Words::Quantity)}</th>
+                            <th scope="col">{desk.say(Words::Quantity)}</th>
                             {head(Words::CountedHead)}
                             <td class="unit"></td>
                             {head(Words::PredictedHead)}
-                            <th scope="col" class="num">{move || desk.say(Common::Range80)}</th>
+                            <th scope="col" class="num">{desk.say(Common::Range80)}</th>
                         </tr>
                     </thead>
                     <tbody><BesideRows/></tbody>
@@ -101,7 +102,7 @@ fn Position() -> impl IntoView {
             })
         })
     };
-    let scales = Memo::new(move |_| {
+    let scales = memo(move || {
         let c = sheet.conventions();
         sheet.answer.with(|a| {
             let p = &a.product;
@@ -129,11 +130,11 @@ fn Position() -> impl IntoView {
         Callback::new(move |value: f64| unit::figure(&Figure::pure(value), &sheet.conventions()).number);
     view! {
         <p>{says}</p>
-        {move || {
+        {dynamic(move || {
             scales
                 .get()
                 .map(|view| view! { <Scales view label=desk.say(CountSays::ScalesPicture) number/> })
-        }}
+        })}
     }
 }
 
@@ -141,7 +142,7 @@ fn Position() -> impl IntoView {
 #[component]
 fn Beyond() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let bound = Memo::new(move |_| sheet.answer.with(|a| a.product.measured.as_ref().map(|m| m.bound)));
+    let bound = memo(move || sheet.answer.with(|a| a.product.measured.as_ref().map(|m| m.bound)));
     move || {
         let by_error = match bound.get()? {
             Bound::Above => false,
@@ -172,7 +173,7 @@ fn ordered(line: &OrderLine, c: &Conventions) -> Option<Written> {
 #[component]
 fn AgainstOrder() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let lines = Memo::new(move |_| sheet.answer.with(|a| a.product.order.clone()));
+    let lines = memo(move || sheet.answer.with(|a| a.product.order.clone()));
     let row = move |line: OrderLine| {
         let amount = ordered(&line, &sheet.conventions()).map(|w| w.to_string());
         let counted = match line.counted {

@@ -2,6 +2,7 @@
 
 use crate::state::{Desk, Sheet};
 use crate::widget::{Explained, Opens, WorkingTable};
+use crate::wire::{dynamic, memo};
 use leptos::prelude::*;
 use strawline::assess::product::ProductResult;
 use strawline::product::range::Range;
@@ -63,12 +64,12 @@ where
 {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let value = figure(sheet, pick);
-    let there = Memo::new(move |_| value.with(Option::is_some));
+    let there = memo(move || value.with(Option::is_some));
     let open = RwSignal::new(false);
     view! {
         <Show when=move || there.get()>
             <div class="field">
-                <div class="field-name">{move || desk.say(label)}</div>
+                <div class="field-name">{desk.say(label)}</div>
                 <div class="entry"><Opens value open id/></div>
                 <WorkingTable value open id/>
             </div>
@@ -97,7 +98,7 @@ where
     let (counted, predicted) = (figure(sheet, counted), figure(sheet, predicted));
     let (counted_open, predicted_open) = (RwSignal::new(false), RwSignal::new(false));
     let [counted_id, predicted_id] = ids;
-    let unit = Memo::new(move |_| {
+    let unit = memo(move || {
         let of = |v: Signal<Explained>| v.with(|v| v.as_ref().map(|(w, _)| w.unit));
         of(counted).or_else(|| of(predicted)).unwrap_or_default()
     });
@@ -119,8 +120,8 @@ where
     view! {
         <tr>
             <th scope="row">
-                {move || desk.say(label)}
-                <span class="unit-name">{move || format!("\u{a0}{}", unit.get())}</span>
+                {desk.say(label)}
+                <span class="unit-name">{dynamic(move || format!("\u{a0}{}", unit.get()))}</span>
             </th>
             <td class="num counted"><Opens value=bare(counted) open=counted_open id=counted_id/></td>
             <td class="unit">{unit}</td>

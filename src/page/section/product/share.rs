@@ -4,6 +4,7 @@ use super::rows::{Line, shown};
 use crate::shell::keep;
 use crate::state::{Desk, Sheet};
 use crate::widget::Entry;
+use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
 use strawline::draft::field::{MAX_ADDITIONS, MAX_SITES};
 use strawline::draft::{AdditionChoice, Field};
@@ -16,19 +17,19 @@ use strawline::working::Figure;
 #[component]
 pub fn Share() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let parts = Memo::new(move |_| sheet.draft.with(|d| d.rows.parts.min(MAX_SITES)));
+    let parts = memo(move || sheet.draft.with(|d| d.rows.parts.min(MAX_SITES)));
     view! {
         <section class="part-of">
-            <h2 class="heading">{move || desk.say(Words::Heading)}</h2>
+            <h2 class="heading">{desk.say(Words::Heading)}</h2>
             <For each=move || 0..parts.get() key=|i| *i let:row>
                 <Part row/>
             </For>
-            <h3 class="subheading">{move || desk.say(Words::Passage)}</h3>
+            <h3 class="subheading">{desk.say(Words::Passage)}</h3>
             <div class="pair">
                 <Entry field=Field::NeedleChanges step=1.0/>
                 <Entry field=Field::Transfers step=1.0/>
             </div>
-            <h3 class="subheading">{move || desk.say(Words::Additions)}</h3>
+            <h3 class="subheading">{desk.say(Words::Additions)}</h3>
             <Additions/>
         </section>
     }
@@ -38,7 +39,7 @@ pub fn Share() -> impl IntoView {
 #[component]
 fn Part(row: u8) -> impl IntoView {
     let sheet = Sheet::here();
-    let planned = Memo::new(move |_| {
+    let planned = memo(move || {
         let c = sheet.conventions();
         sheet.read.with(|(case, _)| {
             let part = case.order.parts.get(usize::from(row))?;
@@ -61,7 +62,7 @@ fn Part(row: u8) -> impl IntoView {
 #[component]
 fn Additions() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let rows = Memo::new(move |_| sheet.draft.with(|d| d.rows.additions.min(MAX_ADDITIONS)));
+    let rows = memo(move || sheet.draft.with(|d| d.rows.additions.min(MAX_ADDITIONS)));
     let more =
         move |_| sheet.edit(|d| d.rows.additions = d.rows.additions.saturating_add(1).min(MAX_ADDITIONS));
     let fewer = move |_| {
@@ -83,20 +84,19 @@ fn Additions() -> impl IntoView {
             });
         });
     };
-    let calcium = Memo::new(move |_| {
-        sheet.answer.with(|a| a.product.mixed.as_ref().is_some_and(|m| m.calcium.is_some()))
-    });
+    let calcium =
+        memo(move || sheet.answer.with(|a| a.product.mixed.as_ref().is_some_and(|m| m.calcium.is_some())));
     view! {
-        <p class="second">{move || desk.say(ShareSays::AdditionHow)}</p>
+        <p class="second">{desk.say(ShareSays::AdditionHow)}</p>
         <For each=move || 0..rows.get() key=|i| *i let:row>
             <Addition row/>
         </For>
         <div class="buttons">
             <Show when=move || rows.get() < MAX_ADDITIONS>
-                <button type="button" class="button" on:click=more>{move || desk.say(Words::AddAddition)}</button>
+                <button type="button" class="button" on:click=more>{desk.say(Words::AddAddition)}</button>
             </Show>
             <Show when=move || { rows.get() > 0 }>
-                <button type="button" class="button" on:click=fewer>{move || desk.say(Words::RemoveAddition)}</button>
+                <button type="button" class="button" on:click=fewer>{desk.say(Words::RemoveAddition)}</button>
             </Show>
         </div>
         <Line
@@ -118,7 +118,7 @@ fn Additions() -> impl IntoView {
             id="w-calcium"
         />
         <Show when=move || calcium.get()>
-            <p class="second">{move || desk.say(ShareSays::CalciumAbout)}</p>
+            <p class="second">{desk.say(ShareSays::CalciumAbout)}</p>
         </Show>
     }
 }
@@ -127,7 +127,7 @@ fn Additions() -> impl IntoView {
 #[component]
 fn Addition(row: u8) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let chosen = Memo::new(move |_| sheet.draft.with(|d| d.choices.additions.get(&row).copied()));
+    let chosen = memo(move || sheet.draft.with(|d| d.choices.additions.get(&row).copied()));
     let choose = move |event| {
         let at = event_target_value(&event).parse::<usize>().ok();
         let what = at.and_then(|at| AdditionChoice::ALL.get(at).copied());
@@ -144,8 +144,8 @@ fn Addition(row: u8) -> impl IntoView {
         .enumerate()
         .map(|(at, what)| {
             view! {
-                <option value=at selected=move || chosen.get() == Some(what)>
-                    {move || desk.say(AdditionName(what))}
+                <option value=at selected=dy(move || chosen.get() == Some(what))>
+                    {desk.say(AdditionName(what))}
                 </option>
             }
         })
@@ -153,17 +153,17 @@ fn Addition(row: u8) -> impl IntoView {
     let strong = move || !matches!(chosen.get(), Some(AdditionChoice::AutologousThrombin));
     view! {
         <fieldset class="addition">
-            <legend class="unseen">{move || desk.say(ProductLine::Addition(row))}</legend>
+            <legend class="unseen">{desk.say(ProductLine::Addition(row))}</legend>
             <div class="field text">
                 <div class="field-name">
                     <label for=id.clone()>
-                        {move || format!("{}: {}", desk.say(ProductLine::Addition(row)), desk.say(Words::What))}
+                        {dynamic(move || format!("{}: {}", desk.say(ProductLine::Addition(row)), desk.say(Words::What)))}
                     </label>
                 </div>
                 <div class="entry">
                     <select id=id class="words" on:change=choose>
-                        <option value="" selected=move || chosen.get().is_none()>
-                            {move || desk.say(Words::NotChosen)}
+                        <option value="" selected=dy(move || chosen.get().is_none())>
+                            {desk.say(Words::NotChosen)}
                         </option>
                         {options}
                     </select>

@@ -3,6 +3,7 @@
 use super::rows::shown;
 use crate::state::{Desk, Sheet};
 use crate::widget::{Explained, Opens, WorkingTable};
+use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
 use strawline::assess::product::ShareLine;
 use strawline::product::range::Range;
@@ -40,22 +41,22 @@ fn range_of(worked: Option<&Worked<Range<Cells>>>, c: &Conventions) -> Option<(W
 #[component]
 pub fn ShareOut() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let count = Memo::new(move |_| sheet.answer.with(|a| a.product.shares.len()));
+    let count = memo(move || sheet.answer.with(|a| a.product.shares.len()));
     let caption = move || {
         let c = sheet.conventions();
         sheet.answer.with(|a| a.product.volume.map(|v| desk.say(ProductLine::ShareOf(unit::volume(v, &c)))))
     };
-    let counted = Memo::new(move |_| sheet.answer.with(|a| a.product.measured.is_some()));
+    let counted = memo(move || sheet.answer.with(|a| a.product.measured.is_some()));
     let standing = move || desk.say(if counted.get() { Common::Counted } else { Common::Predicted });
     view! {
         <table class="table">
             <caption><h2>{caption}</h2></caption>
             <thead>
                 <tr>
-                    <th scope="col">{move || desk.say(Words::Site)}</th>
-                    <th scope="col" class="num">{move || format!("{}, mL", desk.say(Words::Volume))}</th>
+                    <th scope="col">{desk.say(Words::Site)}</th>
+                    <th scope="col" class="num">{dynamic(move || format!("{}, mL", desk.say(Words::Volume)))}</th>
                     <th scope="col" class="num">
-                        {move || format!("{}, ×10⁹", desk.say(Words::Dose))} <br/> {standing}
+                        {dynamic(move || format!("{}, ×10⁹", desk.say(Words::Dose)))} <br/> {standing}
                     </th>
                 </tr>
             </thead>
@@ -66,7 +67,7 @@ pub fn ShareOut() -> impl IntoView {
                 <Total/>
             </tbody>
         </table>
-        {move || (count.get() == 0).then(|| view! { <p class="second">{desk.say(ShareSays::NoParts)}</p> })}
+        {dynamic(move || (count.get() == 0).then(|| view! { <p class="second">{desk.say(ShareSays::NoParts)}</p> }))}
     }
 }
 
@@ -88,23 +89,23 @@ fn dose_row(row: Memo<Option<Shown>>, value: Signal<Explained>, class: &'static 
             view! { " " <span class="range">{format!("({})", desk.say(ProductLine::Range(low, high)))}</span> }
         })
     };
-    let counted = Memo::new(move |_| row.with(|r| r.as_ref().is_some_and(|r| r.counted)));
+    let counted = memo(move || row.with(|r| r.as_ref().is_some_and(|r| r.counted)));
     let unknown = move || value.with(Option::is_none).then(|| desk.say(Words::NoDose));
     let working_id = id.clone();
     view! {
         <tr class=class>
             <th scope="row">{text(|r| r.name.clone())} " " <span class="second">{state}</span></th>
             <td class="num">{text(|r| r.volume.clone())}</td>
-            <td class="num" class:counted=counted class:predicted=move || !counted.get()>
+            <td class="num" class:counted=counted class:predicted=dy(move || !counted.get())>
                 <Opens value=bare open id/>
                 {range}
                 {unknown}
             </td>
         </tr>
-        {move || {
+        {dynamic(move || {
             let id = working_id.clone();
             open.get().then(|| view! { <tr class="opened"><td colspan="3"><WorkingTable value open id/></td></tr> })
-        }}
+        })}
     }
     .into_any()
 }
@@ -112,7 +113,7 @@ fn dose_row(row: Memo<Option<Shown>>, value: Signal<Explained>, class: &'static 
 #[component]
 fn ShareRow(index: usize) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let row = Memo::new(move |_| {
+    let row = memo(move || {
         let c = sheet.conventions();
         sheet.answer.with(|a| {
             let line = a.product.shares.get(index)?;
@@ -137,7 +138,7 @@ fn ShareRow(index: usize) -> impl IntoView {
 #[component]
 fn Total() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let row = Memo::new(move |_| {
+    let row = memo(move || {
         let c = sheet.conventions();
         sheet.answer.with(|a| {
             let p = &a.product;
@@ -162,6 +163,6 @@ fn Total() -> impl IntoView {
             })
         })
     });
-    let there = Memo::new(move |_| row.with(Option::is_some));
+    let there = memo(move || row.with(Option::is_some));
     move || there.get().then(|| dose_row(row, value, "sum", "w-share-all".to_owned()))
 }

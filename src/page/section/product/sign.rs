@@ -4,6 +4,7 @@ use crate::section::header::{Sign as SignBox, go};
 use crate::shell::{clock, focus, keep, print};
 use crate::state::{Desk, Paper, Sheet};
 use crate::widget::{Confirm, Entry, NextStep, Stops};
+use crate::wire::{dynamic, memo};
 use leptos::prelude::*;
 use strawline::draft::{CheckKind, Draft, Field, Stage};
 use strawline::finding::HeldStep;
@@ -19,7 +20,7 @@ pub fn Card() -> impl IntoView {
     let desk = Desk::here();
     view! {
         <section class="part-of">
-            <h2 class="heading">{move || desk.say(Words::Heading)}</h2>
+            <h2 class="heading">{desk.say(Words::Heading)}</h2>
             <Entry field=Field::HandedTo/>
             <Confirm kind=CheckKind::HandOver id="check_hand_over"/>
             <Entry field=Field::Notes long=true/>
@@ -39,14 +40,14 @@ pub fn PrintCard(label: Words) -> impl IntoView {
         // The paper follows in the same turn of the page; it must be there before the dialog opens.
         request_animation_frame(print::print);
     };
-    view! { <button type="button" class="button" on:click=tap>{move || desk.say(label)}</button> }
+    view! { <button type="button" class="button" on:click=tap>{desk.say(label)}</button> }
 }
 
 /// When it was handed over and to whom; taken back while the record is not signed.
 #[component]
 fn HandedOver() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let at = Memo::new(move |_| sheet.draft.with(|d| d.times.handed_over));
+    let at = memo(move || sheet.draft.with(|d| d.times.handed_over));
     let signed = signature(desk, sheet);
     move || {
         let at = unit::clock(at.get()?, desk.minute.with(|n| n.offset));
@@ -69,7 +70,7 @@ fn HandedOver() -> impl IntoView {
 /// The last signature of this case: who and when, and how often it was amended.
 pub fn signature(desk: Desk, sheet: Sheet) -> Memo<Option<(String, String, usize)>> {
     let id = sheet.id();
-    Memo::new(move |_| {
+    memo(move || {
         let offset = desk.minute.with(|n| n.offset);
         desk.records.with(|all| {
             let record = all.iter().find(|r| r.id() == id)?;
@@ -85,7 +86,7 @@ pub fn Signed() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let signed = signature(desk, sheet);
     let id = sheet.id();
-    let changed = Memo::new(move |_| {
+    let changed = memo(move || {
         desk.records.with(|all| {
             let record = all.iter().find(|r| r.id() == id);
             record.is_some_and(|r| sheet.draft.with(|d| !changes::between(r.latest(), d).is_empty()))
@@ -109,9 +110,9 @@ pub fn Signed() -> impl IntoView {
 #[component]
 pub fn Step() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let over = Memo::new(move |_| sheet.draft.with(|d| d.times.handed_over.is_some()));
+    let over = memo(move || sheet.draft.with(|d| d.times.handed_over.is_some()));
     let signed = signature(desk, sheet);
-    let is_signed = Memo::new(move |_| signed.with(Option::is_some));
+    let is_signed = memo(move || signed.with(Option::is_some));
     let said = RwSignal::new(None::<String>);
     let hand_over = move || match sheet.draft.with_untracked(missing) {
         Some((field, words)) => {
@@ -128,7 +129,7 @@ pub fn Step() -> impl IntoView {
     view! {
         <Stops step=HeldStep::HandOver/>
         <p class="second" role="status">{said}</p>
-        {move || match (over.get(), is_signed.get()) {
+        {dynamic(move || match (over.get(), is_signed.get()) {
             (_, true) => {
                 view! { <NextStep label=Words::ToLater go=move || go(sheet, Stage::Later)/> }.into_any()
             }
@@ -136,7 +137,7 @@ pub fn Step() -> impl IntoView {
             (false, false) => {
                 view! { <NextStep label=HeldStep::HandOver step=HeldStep::HandOver go=hand_over/> }.into_any()
             }
-        }}
+        })}
     }
 }
 
@@ -205,20 +206,20 @@ pub fn LabelPreview() -> impl IntoView {
     };
     let demo = move || sheet.draft.with(|d| d.demo).then(|| desk.say(Words::Demo));
     view! {
-        <section class="label-preview" aria-label=move || desk.say(Words::Preview)>
+        <section class="label-preview" aria-label=desk.say(Words::Preview)>
             <SignBox sheet/>
             <p><b class="id">{who}</b> " " {second}</p>
             <p><b class="site">{site}</b></p>
-            <p><b>{move || desk.say(CardWord::ProductHead)} " " {move || what().0}</b></p>
-            <p>{move || what().1}</p>
+            <p><b>{desk.say(CardWord::ProductHead)} " " {dynamic(move || what().0)}</b></p>
+            <p>{dynamic(move || what().1)}</p>
             <p>{made}</p>
             <p>{use_by}</p>
             <p class="second">
-                {move || desk.bench.with(|b| b.clinic.autologous.clone())}
+                {dynamic(move || desk.bench.with(|b| b.clinic.autologous.clone()))}
                 " "
                 <b>{demo}</b>
             </p>
-            <p class="second">{move || desk.say(Words::Preview)}</p>
+            <p class="second">{desk.say(Words::Preview)}</p>
         </section>
     }
 }

@@ -1,6 +1,7 @@
 //! Which rotor, and what it and the container are rated for.
 
 use crate::state::{Desk, Sheet};
+use crate::wire::{dynamic, memo};
 use leptos::prelude::*;
 use strawline::quantity::unit::Conventions;
 use strawline::spin::rcf::RadiusKind;
@@ -13,9 +14,9 @@ use strawline::words::unit::{self, Written};
 #[component]
 pub fn RotorChoice() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let rotor = Memo::new(move |_| sheet.draft.with(|d| d.kit.rotor.clone()));
+    let rotor = memo(move || sheet.draft.with(|d| d.kit.rotor.clone()));
     // The rotor of the case first, as it was when it was chosen; Bench may have changed since.
-    let offered = Memo::new(move |_| {
+    let offered = memo(move || {
         let mut all: Vec<Rotor> = rotor.get().into_iter().collect();
         desk.bench.with(|b| {
             all.extend(
@@ -55,7 +56,7 @@ pub fn RotorChoice() -> impl IntoView {
     view! {
         <div class="field text">
             <div class="field-name">
-                <label for="rotor">{move || desk.say(SpinLabel::Rotor)}</label>
+                <label for="rotor">{desk.say(SpinLabel::Rotor)}</label>
                 <p class="second" id="rotor-more">{about}</p>
             </div>
             <div class="entry">
@@ -84,7 +85,7 @@ fn radii(desk: Desk, rotor: &Rotor, c: &Conventions) -> String {
 #[component]
 pub fn Ratings() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let rows = Memo::new(move |_| {
+    let rows = memo(move || {
         let c = sheet.conventions();
         sheet.draft.with(|d| {
             let (rotor, container) = (d.kit.rotor.as_ref(), d.kit.container.as_ref());
@@ -104,8 +105,8 @@ pub fn Ratings() -> impl IntoView {
     };
     view! {
         <table class="table">
-            <caption>{move || desk.say(SpinLabel::Ratings)}</caption>
-            <tbody>{move || rows.get().into_iter().map(row).collect_view()}</tbody>
+            <caption>{desk.say(SpinLabel::Ratings)}</caption>
+            <tbody>{dynamic(move || rows.get().into_iter().map(row).collect_view())}</tbody>
         </table>
     }
 }

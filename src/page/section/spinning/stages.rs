@@ -3,6 +3,7 @@
 use crate::shell::clock;
 use crate::state::{Desk, Sheet};
 use crate::widget::{Entry, Explained, Opens, WorkingTable};
+use crate::wire::{dynamic, memo};
 use leptos::prelude::*;
 use strawline::draft::Field;
 use strawline::draft::field::MAX_STAGES;
@@ -28,7 +29,7 @@ pub fn stage(sheet: Sheet, index: u8) -> Option<Stage> {
 #[component]
 pub fn Programme() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let count = Memo::new(move |_| planned(sheet));
+    let count = memo(move || planned(sheet));
     let none = move || {
         let chosen = sheet.draft.with(|d| d.kit.protocol.is_some());
         let words = if chosen { SpinSentence::NoProgramme } else { SpinSentence::NoProtocol };
@@ -69,7 +70,7 @@ enum Which {
 #[component]
 fn SpeedAndForce(index: u8, which: Which) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let at = Memo::new(move |_| stage(sheet, index).map_or(RadiusKind::Maximum, |s| named(&s)));
+    let at = memo(move || stage(sheet, index).map_or(RadiusKind::Maximum, |s| named(&s)));
     let found =
         move |pick: fn(&StageForce, RadiusKind, &strawline::quantity::unit::Conventions) -> Explained| {
             let c = sheet.conventions();
@@ -90,16 +91,16 @@ fn SpeedAndForce(index: u8, which: Which) -> impl IntoView {
         format!("w-{run}{what}-{}", u32::from(index).saturating_add(1))
     };
     let (rpm_id, rcf_id) = (key("rpm"), key("rcf"));
-    let turns = Memo::new(move |_| rpm.with(Option::is_some));
-    let forced = Memo::new(move |_| rcf.with(Option::is_some));
+    let turns = memo(move || rpm.with(Option::is_some));
+    let forced = memo(move || rcf.with(Option::is_some));
     let lead = move || (which == Which::Run && turns.get()).then(|| desk.say(SpinLabel::RanShort));
     view! {
         <p class="entry">
             {lead}
             <Opens value=rpm open=rpm_open id=rpm_id.clone()/>
-            {move || (turns.get() && forced.get()).then_some("↔")}
+            {dynamic(move || (turns.get() && forced.get()).then_some("↔"))}
             <Opens value=rcf open=rcf_open id=rcf_id.clone()/>
-            <span class="second">{move || forced.get().then(|| desk.say(RadiusShort(at.get())))}</span>
+            <span class="second">{dynamic(move || forced.get().then(|| desk.say(RadiusShort(at.get()))))}</span>
         </p>
         <WorkingTable value=rpm open=rpm_open id=rpm_id/>
         <WorkingTable value=rcf open=rcf_open id=rcf_id/>
@@ -109,14 +110,14 @@ fn SpeedAndForce(index: u8, which: Which) -> impl IntoView {
 #[component]
 fn StageRow(index: u8) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let plan = Memo::new(move |_| stage(sheet, index));
+    let plan = memo(move || stage(sheet, index));
     let title = move || plan.with(|s| desk.say(StageTitle { index, stage: s.as_ref() }));
     let planned = move || {
         let conventions = sheet.conventions();
         plan.with(|s| s.as_ref().map(|stage| desk.say(StagePlan { stage, conventions: &conventions })))
     };
-    let turns = Memo::new(move |_| plan.with(|s| s.as_ref().is_some_and(|s| s.speed().is_some())));
-    let ran = Memo::new(move |_| {
+    let turns = memo(move || plan.with(|s| s.as_ref().is_some_and(|s| s.speed().is_some())));
+    let ran = memo(move || {
         sheet.answer.with(|a| a.spin.stages.get(usize::from(index)).is_some_and(|s| s.actual.is_some()))
     });
     let missing = move || {
@@ -145,7 +146,7 @@ fn StageRow(index: u8) -> impl IntoView {
 fn Begun(index: u8) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     // Began, whether it was the last to begin, and whether it may begin now.
-    let state = Memo::new(move |_| {
+    let state = memo(move || {
         // The next one stands on the step beside the clock.
         let other = sheet.answer.with(|a| a.spin.next != Some(index));
         sheet.draft.with(|d| {
@@ -196,7 +197,7 @@ pub fn begin(sheet: Sheet, index: u8) {
 #[component]
 pub fn WhatRan() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let turning = Memo::new(move |_| {
+    let turning = memo(move || {
         (0..planned(sheet))
             .filter(|i| stage(sheet, *i).is_some_and(|s| s.speed().is_some()))
             .collect::<Vec<u8>>()
@@ -205,7 +206,7 @@ pub fn WhatRan() -> impl IntoView {
     view! {
         <Show when=any>
             <details class="more">
-                <summary>{move || desk.say(SpinLabel::Ran)}</summary>
+                <summary>{desk.say(SpinLabel::Ran)}</summary>
                 <div>
                     <For each=move || turning.get() key=|i| *i let:index>
                         <div class="pair">
