@@ -7,6 +7,7 @@ use crate::blood::anticoagulant::Agent;
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{LimitHit, LimitLevel};
 use crate::draft::{Decision, Screening, Stage, TroubleKind};
+use crate::evidence::SourceId;
 use crate::quantity::time::Instant;
 use crate::quantity::{AcRatio, CellCount, Fold, Haemoglobin, Volume};
 use crate::spin::programme::RatingBreach;
@@ -395,6 +396,20 @@ impl FindingKind {
             F::Trouble(kind, Some(i)) => format!("{stem}.{}.{}", variant(kind), u32::from(*i) + 1),
             F::Trouble(kind, None) => format!("{stem}.{}", variant(kind)),
             _ => stem,
+        }
+    }
+
+    /// The published rule behind it, where there is one.
+    pub fn source(&self) -> Option<SourceId> {
+        use FindingKind as F;
+        match self {
+            F::AgentUnsuitable(agent) => agent.objection(),
+            F::PlateletsLow(_) => Some(SourceId::PltBelow100),
+            F::HaemoglobinLow(_) => Some(SourceId::HbBelow10),
+            F::Limit(hit) => Some(hit.source),
+            F::MixingUnsaid => Some(SourceId::Mixing),
+            F::PastSpinBy(_) | F::PastUseBy(_) => Some(SourceId::Cfr64024),
+            _ => None,
         }
     }
 

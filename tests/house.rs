@@ -1,7 +1,11 @@
 //! Rules of the house that a compiler does not see: sources named where they are used, no style attribute that
 //! the page's policy would block, no sentence outside `words`.
 
-#![allow(clippy::expect_used, clippy::indexing_slicing, reason = "a test that cannot read the tree must fail")]
+#![allow(
+    clippy::expect_used,
+    clippy::indexing_slicing,
+    reason = "a test that cannot read the tree must fail"
+)]
 
 use std::fs;
 use std::path::{Path, PathBuf};

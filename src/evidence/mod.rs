@@ -97,14 +97,10 @@ sources! {
     CountAgeing, "count-ageing", Judgement, "Pace at which an older count grows as unsure as the within-person CV allows (time constant 30 days): judgement.";
     Nhanes2011, "nhanes-plt", Read, "Wongsaengsak 2019, doi 10.12746/swrccc.v7i30.558: adult platelets 236 ± 59 ×10⁹/L (NHANES 2011–2016).";
     Cfr64024, "21-cfr-640.24", Read, "21 CFR 640.24 (2001 text): blood held at 20–24 °C, platelets separated within 4 h; applied here by analogy.";
-    Cfr127190, "21-cfr-1271.90", Read, "21 CFR 1271.90(c): autologous-use wording; good practice for the label, not a legal claim.";
     CaChloride, "ca-chloride-10", Read, "10 % calcium chloride dihydrate: 6.8 mmol in 10 mL (product text).";
     CaGluconate, "ca-gluconate-10", Read, "10 % calcium gluconate: 0.232 mmol in 1 mL (label copies).";
     CaCitrate, "ca-citrate-1-1", FromMemory, "Calcium binds citrate about 1:1 (mol:mol), estimate from memory.";
     Mixing, "mix-before-sampling", Read, "Woodell-May 2005, J Craniofac Surg 16:749: rock at least 5 min and resuspend the whole before sampling; 153 preparations.";
-    CitrateDrift, "citrate-drift", Read, "Clin Lab Haematol 1990;12:277: citrate counts 18–30 % lower by 4–6 h.";
-    BloodDensity, "blood-density", Read, "Clin Chem 1974;20:615: whole-blood specific gravity 1.0506 at 37 °C.";
-    CommonPractice, "common-practice", CommonPractice, "Common practice, no source.";
     ClinicBench, "clinic-bench", CommonPractice, "The clinic's own entry in Bench.";
     ProductMeasured, "own-count", Arithmetic, "This preparation's own count.";
 }

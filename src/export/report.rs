@@ -258,6 +258,8 @@ pub struct FindingOut {
     holds: Option<&'static str>,
     open: bool,
     #[serde(skip_serializing_if = "Option::is_none")]
+    source: Option<&'static str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     decided_by: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     reason: Option<String>,
@@ -301,6 +303,7 @@ pub fn report(case: &Case, readings: &Readings, draft: &Draft, a: &Assessment, r
             }
         })
         .collect();
+    named.extend(a.findings.iter().filter_map(|f| f.kind.source()));
     let unread = case
         .unread
         .iter()
@@ -355,6 +358,7 @@ fn finding(f: &Finding, conventions: &Conventions, reader: Reader) -> FindingOut
             HeldStep::HandOver => "hand_over",
         }),
         open: f.is_open(),
+        source: f.kind.source().map(|s| s.source().key),
         decided_by: f.decision.as_ref().map(|d| d.by.clone()),
         reason: f.decision.as_ref().map(|d| d.reason.clone()),
     }

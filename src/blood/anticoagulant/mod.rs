@@ -120,10 +120,15 @@ impl Agent {
         }))
     }
 
-    /// Whether blood for re-injection may be drawn onto it. EDTA and heparin are for counting and the
-    /// laboratory ([`SourceId::EdtaHeparin`], from memory).
+    /// What speaks against drawing blood for re-injection onto it: EDTA and heparin are for counting and the
+    /// laboratory.
+    pub fn objection(self) -> Option<SourceId> {
+        matches!(self, Agent::Edta | Agent::Heparin).then_some(SourceId::EdtaHeparin)
+    }
+
+    /// Whether blood for re-injection may be drawn onto it.
     pub fn suits_process(self) -> bool {
-        !matches!(self, Agent::Edta | Agent::Heparin)
+        self.objection().is_none()
     }
 }
 
