@@ -20,24 +20,18 @@ pub fn App() -> impl IntoView {
     crate::shell::keep::start(desk);
     crate::shell::offline::follow(desk);
     crate::shell::look::fonts_after_paint();
+    // Words do not listen for the language: what says something is built anew when it changes.
     let language = memo(move || desk.language());
-    dynamic(move || {
-        language.track();
-        view! { <Places/> }
-    })
-}
-
-/// Everything that says something.
-#[component]
-fn Places() -> impl IntoView {
-    let desk = Desk::here();
     view! {
         <Patterns/>
-        <a class="skip" href="#work">{desk.say(Frame::Skip)}</a>
-        {dynamic(move || match desk.place.get() {
-            Place::Worksheet => view! { <Worksheet/> }.into_any(),
-            Place::Records => view! { <place::records::Records/> }.into_any(),
-            Place::Bench => view! { <place::bench::BenchPlace/> }.into_any(),
+        <a class="skip" href="#work">{dynamic(move || language.get().say(Frame::Skip).into_owned())}</a>
+        {dynamic(move || {
+            language.track();
+            match desk.place.get() {
+                Place::Worksheet => view! { <Worksheet/> }.into_any(),
+                Place::Records => view! { <place::records::Records/> }.into_any(),
+                Place::Bench => view! { <place::bench::BenchPlace/> }.into_any(),
+            }
         })}
         <section::paper::Paper/>
     }

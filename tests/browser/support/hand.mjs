@@ -19,8 +19,7 @@ export class Touch {
 
   /** Two taps in one place within a third of a second are a double tap to the browser; no finger means that. */
   async #tap(control) {
-    await control.scrollIntoViewIfNeeded();
-    const box = await control.boundingBox();
+    const box = await placed(control);
     const near = this.last && Math.hypot(box.x - this.last.x, box.y - this.last.y) < 60;
     if (near) await this.page.waitForTimeout(Math.max(0, this.last.at + 400 - Date.now()));
     await control.tap();
@@ -115,4 +114,18 @@ for (const Hand of [Touch, Mouse, Keys]) {
     }
     await expect(select.locator("option:checked")).toHaveText(words);
   };
+}
+
+/** Where a control stands, in view. A view drawn anew meanwhile is looked for again, as an eye would. */
+async function placed(control) {
+  for (let tries = 0; tries < 5; tries += 1) {
+    try {
+      await control.scrollIntoViewIfNeeded();
+      const box = await control.boundingBox();
+      if (box) return box;
+    } catch (error) {
+      if (!/not attached/.test(error.message)) throw error;
+    }
+  }
+  throw new Error("the control does not stay in the page");
 }
