@@ -1,0 +1,122 @@
+//! The example program as a shell runs it: a complete stored case in, every result out; unusable input gives
+//! code 2 and a sentence that names the field and its range.
+
+#![allow(clippy::expect_used, clippy::indexing_slicing, reason = "tests")]
+
+use serde_json::Value;
+use std::io::Write;
+use std::path::PathBuf;
+use std::process::{Command, Output, Stdio};
+use std::sync::OnceLock;
+use strawline::draft::{CheckSign, Draft};
+use strawline::quantity::time::Instant;
+use strawline::quantity::unit::Conventions;
+
+/// 25 Nov 2026, 09:00 UTC.
+const AT: i64 = 1_795_597_200_000;
+const CASE: &str = include_str!("shell/demo_case.json");
+
+/// The example, built once: a run of this test alone does not build it by itself.
+fn program() -> &'static PathBuf {
+    static PROGRAM: OnceLock<PathBuf> = OnceLock::new();
+    PROGRAM.get_or_init(|| {
+        let built = Command::new(env!("CARGO")).args(["build", "--quiet", "--example", "assess"]).status();
+        assert!(built.expect("cargo runs").success());
+        let mut path = std::env::current_exe().expect("this test's own path");
+        path.pop();
+        path.pop();
+        path.join("examples").join(format!("assess{}", std::env::consts::EXE_SUFFIX))
+    })
+}
+
+fn run(input: &[u8]) -> Output {
+    let mut child = Command::new(program())
+        .args(["--at", &AT.to_string()])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the example is built with the tests");
+    // A program that refuses early may close its input before all of it is written.
+    let written = child.stdin.take().expect("a pipe").write_all(input);
+    assert!(written.is_ok() || written.is_err_and(|e| e.kind() == std::io::ErrorKind::BrokenPipe));
+    child.wait_with_output().expect("it ends")
+}
+
+#[test]
+fn the_committed_case_is_the_demo_as_stored() {
+    let stored = Draft::from_json(CASE).expect("a case");
+    let sign = CheckSign::try_from("7K".to_owned()).expect("a sign");
+    assert_eq!(stored, Draft::demo("demo".to_owned(), sign, Instant(AT), Conventions::default()));
+}
+
+#[test]
+fn ten_numbers_of_the_demo() {
+    let out = run(CASE.as_bytes());
+    assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+    let report: Value = serde_json::from_slice(&out.stdout).expect("JSON");
+    let result = |what: &str| {
+        let all = report["results"].as_array().expect("a list");
+        let found = all.iter().find(|r| r["what"] == what);
+        found.unwrap_or_else(|| panic!("no {what}")).clone()
+    };
+    for (what, unit, value) in [
+        ("anticoagulant_before_rounding", "mL", 15.0 * 0.15 / 1.15),
+        ("anticoagulant_each", "mL", 2.0),
+        ("blood_each", "mL", 13.0),
+        ("fill_mark", "mL", 15.0),
+        ("anticoagulant_per_blood", "mL/mL", 2.0 / 13.0),
+        ("blood_in_all", "mL", 26.0),
+        ("mixture_haematocrit", "L/L", 26.0 * 0.42 / 30.0),
+        ("ceiling", "", 6.5),
+        ("platelets_drawn", "×10⁹", 5.46),
+        ("left_over", "mL", 0.5),
+    ] {
+        let found = result(what);
+        assert_eq!(found["unit"], unit, "{what}");
+        let got = found["value"].as_f64().expect("a number");
+        assert!((got - value).abs() < 1e-9, "{what}: {got}, not {value}");
+    }
+    let fold = result("fold_predicted");
+    assert_eq!(fold["standing"], "predicted");
+    assert!(fold["low"].as_f64() < fold["value"].as_f64() && fold["value"].as_f64() < fold["high"].as_f64());
+    assert!(!fold["working"].as_array().expect("lines").is_empty());
+    for source in fold["sources"].as_array().expect("sources") {
+        let key = source.as_str().expect("a key");
+        assert!(report["sources"][key]["citation"].is_string(), "{key} has no citation");
+    }
+    let findings = report["findings"].as_array().expect("findings");
+    let asked =
+        findings.iter().any(|f| f["key"] == "screening_yes.anti_inflammatory" && f["level"] == "caution");
+    assert!(asked, "{findings:?}");
+}
+
+#[test]
+fn unusable_input_is_refused_with_a_sentence() {
+    let with = |from: &str, to: &str| {
+        assert!(CASE.contains(from), "{from}");
+        CASE.replacen(from, to, 1).into_bytes()
+    };
+    let cases: Vec<(Vec<u8>, &[&str])> = vec![
+        (Vec::new(), &["not a stored case"]),
+        (vec![0xff, 0xfe, 0x00], &["UTF-8"]),
+        (b"null".to_vec(), &["not a stored case"]),
+        (b"[1, 2".to_vec(), &["not a stored case"]),
+        (CASE.as_bytes()[..CASE.len() / 2].to_vec(), &["not a stored case"]),
+        (with("\"blood_count\"", "\"blod_count\""), &["blod_count"]),
+        (with("\"schema\": 1", "\"schema\": 99"), &["99", "newer"]),
+        (with("\"7K\"", "\"0O\""), &["check sign"]),
+        (with("\"fill_volume\": \"15\"", "\"fill_volume\": \"1500\""), &["fill_volume", "0.5", "500"]),
+        (with("\"containers\": \"2\"", "\"containers\": \"two\""), &["containers", "1", "12"]),
+        (with("\"blood_count\": \"210\"", "\"blood_count\": \"25\""), &["blood_count"]),
+    ];
+    for (input, words) in cases {
+        let out = run(&input);
+        let said = String::from_utf8_lossy(&out.stderr);
+        assert_eq!(out.status.code(), Some(2), "{said}");
+        assert!(out.stdout.is_empty());
+        for word in words {
+            assert!(said.contains(word), "{word:?} is not in {said:?}");
+        }
+    }
+}
