@@ -30,8 +30,13 @@ fn program() -> &'static PathBuf {
 }
 
 fn run(input: &[u8]) -> Output {
+    run_with(&[], input)
+}
+
+fn run_with(options: &[&str], input: &[u8]) -> Output {
     let mut child = Command::new(program())
         .args(["--at", &AT.to_string()])
+        .args(options)
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
@@ -109,8 +114,15 @@ fn unusable_input_is_refused_with_a_sentence() {
         (with("\"fill_volume\": \"15\"", "\"fill_volume\": \"1500\""), &["fill_volume", "0.5", "500"]),
         (with("\"containers\": \"2\"", "\"containers\": \"two\""), &["containers", "1", "12"]),
         (with("\"blood_count\": \"210\"", "\"blood_count\": \"25\""), &["blood_count"]),
+        (with("\"capacity\": 17.0", "\"capacity\": -5"), &["capacity", "-5", "0 to 10000 mL"]),
+        (with("\"demo\": true", "\"demo\": \"yes\""), &["demo", "boolean"]),
     ];
-    for (input, words) in cases {
+    // bytes that follow from one another (a linear congruence): nothing a case begins with
+    let bytes = |seed: u32| {
+        std::iter::successors(Some(seed), |x| Some(x.wrapping_mul(1_664_525).wrapping_add(1_013_904_223)))
+    };
+    let random = (1..20).map(|seed| bytes(seed).take(64).map(|x| x.to_be_bytes()[0]).collect::<Vec<u8>>());
+    for (input, words) in cases.into_iter().chain(random.map(|bytes| (bytes, &["case"][..]))) {
         let out = run(&input);
         let said = String::from_utf8_lossy(&out.stderr);
         assert_eq!(out.status.code(), Some(2), "{said}");
@@ -119,4 +131,21 @@ fn unusable_input_is_refused_with_a_sentence() {
             assert!(said.contains(word), "{word:?} is not in {said:?}");
         }
     }
+}
+
+#[test]
+fn one_case_a_line() {
+    let compact = Draft::from_json(CASE).expect("a case").to_json();
+    let input = format!("{compact}\n{{}}\n{compact}\n");
+    let out = run_with(&["--lines"], input.as_bytes());
+    let said = String::from_utf8_lossy(&out.stderr);
+    assert_eq!((out.status.code(), said.contains("1 of 3")), (Some(2), true), "{said}");
+    let answers: Vec<Value> = String::from_utf8_lossy(&out.stdout)
+        .lines()
+        .map(|line| serde_json::from_str(line).expect("JSON a line"))
+        .collect();
+    assert_eq!(answers.len(), 3);
+    assert!(answers[1]["error"].as_str().expect("a sentence").contains("schema"));
+    let alone: Value = serde_json::from_slice(&run(CASE.as_bytes()).stdout).expect("JSON");
+    assert_eq!((&answers[0], &answers[2]), (&alone, &alone));
 }

@@ -326,9 +326,9 @@ class Answer:
         if not native and self.m.protocol.expected is not None:
             seen["no count"] += 1
             today = f.count_cv(0 * u.day)
-            for count in NO_COUNT:
-                found = self.ranges((count * COUNT, today), volume, put=False)
-                if found:
+            rows = [self.ranges((count * COUNT, today), volume, put=False) for count in NO_COUNT]
+            for count, found in zip(NO_COUNT, rows):
+                if found and max(rows[-1]) <= MOST:
                     platelets = [f.platelets_in(c, volume) for c in found]
                     self.put(f"platelets_in_product_if_count_{count}", platelets)
         return concentration
