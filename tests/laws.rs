@@ -22,6 +22,7 @@ use proptest::test_runner::{Config, TestCaseError, TestRunner};
 use strawline::blood::anticoagulant::{Agent, Direction, VolumeConvention};
 use strawline::blood::baseline::SampleKind;
 use strawline::draft::{CountStanding, Draft, Field};
+use strawline::finding::FindingKind;
 use strawline::product::kind::{Expected, ProductKind};
 use strawline::product::ledger::{Closure, EntryKind};
 use strawline::quantity::read::{Kind, spell};
@@ -247,16 +248,22 @@ fn rounding_up_stays_in_the_band_or_says_so() {
             prop_assert!(answer.says("band_unknown") || !agent.suits_process());
             return Ok(());
         };
-        let ratio = rounded.ratio.get();
-        let told = answer.says("anticoagulant_low") || answer.says("anticoagulant_high");
-        let clear = |edge: f64| (ratio - edge).abs() > 1e-8;
-        if (ratio < band.low.get() || ratio > band.high.get())
-            && clear(band.low.get())
-            && clear(band.high.get())
-        {
-            prop_assert!(told, "{ratio} is outside the band and nothing says so");
-            prop_assert!(rounded.direction != Direction::Down, "down only to reach the band");
+        let (ratio, low, high) = (rounded.ratio.get(), band.low.get(), band.high.get());
+        let said = |kind: fn(&FindingKind) -> bool| answer.found.findings.iter().any(|f| kind(&f.kind));
+        let said_low = said(|k| matches!(k, FindingKind::AnticoagulantLow { container: None, .. }));
+        let said_high = said(|k| matches!(k, FindingKind::AnticoagulantHigh { container: None, .. }));
+        applies((ratio - low).abs() > 1e-8 && (ratio - high).abs() > 1e-8)?;
+        prop_assert_eq!((said_low, said_high), (ratio < low, ratio > high), "{} mL/mL", ratio);
+        if ratio > high && rounded.direction == Direction::Up {
+            // one step less would not have come into the band either
+            let less = amount - step;
+            let blood = match answer.draft.choices.convention {
+                Some(VolumeConvention::FillMark) => rounded.split.fill.get() - less,
+                _ => rounded.split.blood.get(),
+            };
+            prop_assert!(!(low + 1e-8..high - 1e-8).contains(&(less / blood)), "{less} mL would do");
         }
+        prop_assert!(rounded.direction != Direction::Down || (ratio >= low && ratio <= high));
         Ok(())
     });
 }
