@@ -97,6 +97,23 @@ fn ten_numbers_of_the_demo() {
 }
 
 #[test]
+fn the_case_in_the_guide_is_answered() {
+    let guide = include_str!("../DEVELOPERS.md");
+    let case = guide
+        .split("```json\n")
+        .nth(1)
+        .and_then(|rest| rest.split("```").next())
+        .expect("a case in the guide");
+    let out = run(case.as_bytes());
+    assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+    let report: Value = serde_json::from_slice(&out.stdout).expect("JSON");
+    let results = report["results"].as_array().expect("a list");
+    let value = |what: &str| results.iter().find(|r| r["what"] == what).and_then(|r| r["value"].as_f64());
+    assert_eq!(value("anticoagulant_each"), Some(2.0));
+    assert_eq!(value("blood_in_all"), Some(26.0));
+}
+
+#[test]
 fn unusable_input_is_refused_with_a_sentence() {
     let with = |from: &str, to: &str| {
         assert!(CASE.contains(from), "{from}");

@@ -73,7 +73,7 @@ impl<C: Cells> Store for Journal<C> {
     }
 
     async fn write_all(&self, batch: Batch) -> Result<(), StoreError> {
-        // An undoing that failed earlier in this session comes first, or it would later undo this.
+        // An undoing that failed since the page was opened comes first, or it would later undo this.
         self.undo()?;
         let put = |(key, text): &(String, Option<String>)| self.0.put(key, text.as_deref());
         if let [only] = batch.as_slice() {
