@@ -17,6 +17,7 @@ pub fn App() -> impl IntoView {
     provide_context(desk);
     clock::every_second(move || desk.second.set(clock::now()));
     hash::follow(desk);
+    crate::shell::typing::follow();
     crate::shell::keep::start(desk);
     crate::shell::offline::follow(desk);
     crate::shell::look::fonts_after_paint();

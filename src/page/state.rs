@@ -5,11 +5,13 @@ use crate::shell::clock;
 use crate::shell::store::Persistence;
 use crate::wire::memo;
 use leptos::prelude::*;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 use strawline::assess::{Assessment, Now, assess};
 use strawline::bench::Bench;
 use strawline::case::{self, Case, Readings};
 use strawline::draft::{CheckSign, Draft, Field};
+use strawline::quantity::read::Reading;
 use strawline::quantity::time::Instant;
 use strawline::quantity::unit::Conventions;
 use strawline::record::Record;
@@ -82,6 +84,25 @@ pub struct Sheet {
     pub read: Memo<(Case, Readings)>,
     /// What follows.
     pub answer: Memo<Assessment>,
+    /// Units and number style.
+    conventions: RwSignal<Conventions>,
+    /// Each field in view.
+    fields: StoredValue<BTreeMap<Field, ArcRwSignal<Shown>>>,
+}
+
+/// What stands in a field, and how it was read.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Shown {
+    /// As typed.
+    pub text: String,
+    /// `None` while nothing is typed.
+    pub reading: Option<Reading>,
+}
+
+impl Shown {
+    fn of(field: Field, draft: &Draft, readings: &Readings) -> Self {
+        Self { text: draft.text(field).to_owned(), reading: readings.get(&field).cloned() }
+    }
 }
 
 impl Sheet {
@@ -102,7 +123,39 @@ impl Sheet {
 
     /// Units and number style of this case.
     pub fn conventions(self) -> Conventions {
-        self.draft.with(|d| d.conventions)
+        self.conventions.get()
+    }
+
+    /// What stands in a field.
+    pub fn field(self, field: Field) -> RwSignal<Shown> {
+        let known = self.fields.with_value(|fields| fields.get(&field).cloned());
+        let signal = known.unwrap_or_else(|| {
+            let shown = untrack(|| self.draft.with(|d| self.read.with(|(_, r)| Shown::of(field, d, r))));
+            let signal = ArcRwSignal::new(shown);
+            self.fields.update_value(|fields| {
+                fields.insert(field, signal.clone());
+            });
+            signal
+        });
+        signal.into()
+    }
+
+    /// Tells each field of its own change alone. Were they all to listen to the draft, every key would ask
+    /// everything in view whether it has changed.
+    fn tell_fields(self) {
+        Effect::new(move |_| {
+            let (draft, read) = (self.draft.read(), self.read.read());
+            if *self.conventions.read_untracked() != draft.conventions {
+                self.conventions.set(draft.conventions);
+            }
+            let fields = self.fields.get_value();
+            for (field, signal) in fields {
+                let shown = Shown::of(field, &draft, &read.1);
+                if *signal.read_untracked() != shown {
+                    signal.set(shown);
+                }
+            }
+        });
     }
 
     /// The case's key on this device.
@@ -241,7 +294,10 @@ impl Desk {
             let now = self.minute.get();
             read.with(|(case, _)| assess(case, now))
         });
-        Sheet { draft, read, answer }
+        let conventions = RwSignal::new(draft.with_untracked(|d| d.conventions));
+        let sheet = Sheet { draft, read, answer, conventions, fields: StoredValue::default() };
+        sheet.tell_fields();
+        sheet
     }
 
     /// An empty case with a check sign that differs from those in use.

@@ -141,7 +141,7 @@ fn Pick(
     #[prop(default = Words::NotChosen)]
     none: Words,
     /// Keys and names.
-    of: Signal<Vec<(String, String)>>,
+    of: Memo<Vec<(String, String)>>,
     /// Key of what is chosen; empty for none.
     chosen: Memo<String>,
     /// Chooses.
@@ -224,11 +224,11 @@ fn Vessels() -> impl IntoView {
         move || sheet.draft.with(|d| d.kit.container.as_ref().map(|c| (c.id.clone(), c.name.clone())));
     let own_protocol =
         move || sheet.draft.with(|d| d.kit.protocol.as_ref().map(|p| (p.id.clone(), p.name.clone())));
-    let containers = Signal::derive(move || {
+    let containers = memo(move || {
         let list = desk.bench.with(|b| b.containers.iter().map(|c| (c.id.clone(), c.name.clone())).collect());
         with_own(list, own_container())
     });
-    let protocols = Signal::derive(move || {
+    let protocols = memo(move || {
         let list = desk.bench.with(|b| b.protocols.iter().map(|p| (p.id.clone(), p.name.clone())).collect());
         with_own(list, own_protocol())
     });
@@ -242,12 +242,12 @@ fn Vessels() -> impl IntoView {
             Some(desk.say(PrefilledLine { agent: &agent, volume: prefill.volume, conventions: &c }))
         })
     });
-    let usual = Signal::derive(move || {
+    let usual = memo(move || {
         let c = sheet.conventions();
         let product = sheet.draft.with(|d| d.kit.protocol.as_ref().and_then(|p| p.product));
         product.map(|v| unit::volume(v, &c).number).unwrap_or_default()
     });
-    let full = Signal::derive(move || {
+    let full = memo(move || {
         let c = sheet.conventions();
         let volume = sheet.read.with(|(case, _)| case.draw.volume);
         volume.map(|v| unit::volume(v, &c).number).unwrap_or_default()
@@ -370,7 +370,7 @@ fn key_of<T: PartialEq>(of: &[T], what: Option<T>) -> String {
 #[component]
 fn Sample() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let of = Signal::derive(move || {
+    let of = memo(move || {
         SAMPLES.iter().enumerate().map(|(i, s)| (i.to_string(), desk.say(SampleName(*s)))).collect()
     });
     let chosen = memo(move || sheet.draft.with(|d| key_of(&SAMPLES, d.choices.sample)));
@@ -554,7 +554,7 @@ fn Question(what: Screening) -> impl IntoView {
 #[component]
 fn Anticoagulant() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let of = Signal::derive(move || {
+    let of = memo(move || {
         let style = sheet.conventions().numbers;
         Agent::ALL.iter().enumerate().map(|(i, a)| (i.to_string(), desk.say(AgentName(*a, style)))).collect()
     });
@@ -580,7 +580,7 @@ fn Anticoagulant() -> impl IntoView {
 fn RotorPick() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let own = move || sheet.draft.with(|d| d.kit.rotor.as_ref().map(|r| (r.id.clone(), r.name.clone())));
-    let of = Signal::derive(move || {
+    let of = memo(move || {
         let list = desk.bench.with(|b| b.rotors.iter().map(|r| (r.id.clone(), r.name.clone())).collect());
         with_own(list, own())
     });

@@ -10,7 +10,7 @@ mod elsewhere;
 pub use cases::{amend, discard, duplicate, forget, sign, undo_discard};
 
 use super::store::{Standing, Stores, Why, ask_to_persist};
-use super::{clock, look, offline};
+use super::{clock, look, offline, typing};
 use crate::state::{Banner, Desk, Sheet, Undo};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
@@ -183,13 +183,12 @@ fn changed(desk: Desk) {
     if keeper(|k| std::mem::replace(&mut k.planned, true)) {
         return;
     }
-    let soon = move || set_timeout(move || flush(desk), Duration::ZERO);
-    // A page out of sight paints nothing.
-    if document().hidden() { soon() } else { request_animation_frame(soon) }
+    typing::after_paint(move || flush(desk));
 }
 
 /// Stores what is not stored yet.
 pub fn flush(desk: Desk) {
+    typing::settle();
     keeper(|k| k.planned = false);
     // Before the stores are open everything waits; opening them ends with a flush.
     if let Some(stores) = keeper(|k| k.stores.clone()) {

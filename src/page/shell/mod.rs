@@ -9,3 +9,4 @@ pub mod look;
 pub mod offline;
 pub mod print;
 pub mod store;
+pub mod typing;

@@ -1,7 +1,8 @@
 //! A typed field: label, input, unit, steppers, how it was read, and the likely slips in one tap.
 
-use crate::state::{Desk, Sheet};
-use crate::wire::{dy, dynamic, memo};
+use crate::shell::typing;
+use crate::state::{Desk, Sheet, Shown};
+use crate::wire::{dy, dynamic};
 use leptos::prelude::*;
 use strawline::draft::Field;
 use strawline::quantity::read::{Offer, Reading, Refusal, spell};
@@ -27,17 +28,17 @@ pub fn Entry(
 ) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let id = field.key();
-    let text = memo(move || sheet.draft.with(|d| d.text(field).to_owned()));
-    let reading = memo(move || sheet.read.with(|(_, r)| r.get(&field).cloned()));
-    let wrong = move || reading.with(|r| matches!(r, Some(Reading::Wrong(_))));
-    let asked = move || reading.with(|r| matches!(r, Some(Reading::Ask { .. } | Reading::Wrong(_))));
-    let type_in = move |event| sheet.write(field, event_target_value(&event));
+    let shown = sheet.field(field);
+    let text = dy(move || shown.with(|s| s.text.clone()));
+    let wrong = move || shown.with(|s| matches!(s.reading, Some(Reading::Wrong(_))));
+    let asked =
+        dy(move || shown.with(|s| matches!(s.reading, Some(Reading::Ask { .. } | Reading::Wrong(_)))));
+    let type_in = move |event| typing::typed(sheet, field, event_target_value(&event));
     let said = move || {
         let c = sheet.conventions();
-        reading.with(|r| {
-            let (reading, kind) = (r.as_ref()?, field.kind()?);
-            let typed = text.get();
-            Some(desk.say(ReadingWords { reading, typed: &typed, kind, conventions: &c }))
+        shown.with(|s| {
+            let (reading, kind) = (s.reading.as_ref()?, field.kind()?);
+            Some(desk.say(ReadingWords { reading, typed: &s.text, kind, conventions: &c }))
         })
     };
     let described = format!("{id}-unit {id}-more {id}-reading");
@@ -93,22 +94,21 @@ pub fn Entry(
                 .then(|| {
                     view! {
                         <p class="reading" class:wrong=asked id=format!("{id}-reading") aria-live="polite">
-                            {said}
+                            {dynamic(said)}
                         </p>
                     }
                 })}
-            <Slips field reading/>
+            <Slips field shown/>
         </div>
     }
 }
 
 /// The readings that may have been meant, each one tap away.
 #[component]
-fn Slips(field: Field, reading: Memo<Option<Reading>>) -> impl IntoView {
+fn Slips(field: Field, shown: RwSignal<Shown>) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let offers = memo(move || reading.with(|r| r.as_ref().map(offers).unwrap_or_default()));
-    move || {
-        let all = offers.get();
+    dynamic(move || {
+        let all = shown.with(|s| s.reading.as_ref().map(offers).unwrap_or_default());
         (!all.is_empty()).then(|| {
             let buttons = all
                 .into_iter()
@@ -132,7 +132,7 @@ fn Slips(field: Field, reading: Memo<Option<Reading>>) -> impl IntoView {
                 </div>
             }
         })
-    }
+    })
 }
 
 fn offers(reading: &Reading) -> Vec<Offer> {

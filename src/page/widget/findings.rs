@@ -3,7 +3,7 @@
 
 use crate::shell::clock;
 use crate::state::{Desk, Sheet};
-use crate::wire::{dynamic, memo};
+use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
 use strawline::draft::{Decision, Field, Stage};
 use strawline::finding::{Finding, HeldStep, Level};
@@ -36,27 +36,11 @@ pub fn Findings(
                 .collect::<Vec<_>>()
         })
     });
-    let rows = move |level: Level| {
-        found.with(|all| {
-            all.iter()
-                .filter(|f| f.level == level)
-                .map(|f| {
-                    let (cause, action) = sentences(desk, sheet, f);
-                    let class = if level == Level::Caution { "finding caution" } else { "finding note" };
-                    let lead = desk.say(level);
-                    let lead = match level {
-                        Level::Caution => view! { <strong class="level">{lead}</strong> }.into_any(),
-                        _ => view! { <em class="level">{lead}</em> }.into_any(),
-                    };
-                    view! {
-                        <div class=class>
-                            <p>{lead} " " {cause} " " {action}</p>
-                        </div>
-                    }
-                })
-                .collect_view()
-        })
-    };
+    // Written before they are compared: of many findings, a key typed changes the words of one or two.
+    let rows = memo(move || {
+        found.with(|all| all.iter().map(|f| (f.level, sentences(desk, sheet, f))).collect::<Vec<_>>())
+    });
+    let of = move |level: Level| move || rows.get().into_iter().filter(move |(l, _)| *l == level);
     let seen = move |_| {
         let at = clock::now().at;
         let keys: Vec<String> = found.with_untracked(|all| {
@@ -69,35 +53,58 @@ pub fn Findings(
             }
         });
     };
-    let acknowledgement = move || {
+    let acknowledged = memo(move || {
         found.with(|all| {
-            let cautions: Vec<&Finding> = all.iter().filter(|f| f.level == Level::Caution).collect();
-            if cautions.is_empty() {
-                return None;
+            let cautions = || all.iter().filter(|f| f.level == Level::Caution);
+            if cautions().any(Finding::is_open) {
+                return Acknowledged::Open;
             }
-            if cautions.iter().any(|f| f.is_open()) {
-                let button = view! {
-                    <div class="seen">
-                        <button type="button" class="button" on:click=seen>{desk.say(Common::Seen)}</button>
-                    </div>
-                };
-                return Some(button.into_any());
-            }
-            let last = cautions.iter().filter_map(|f| f.decision.as_ref()).max_by_key(|d| d.at)?;
-            let at = clock_words(last.at, desk.minute.with(|n| n.offset));
-            Some(
-                view! { <p class="seen second">{format!("{} {} {at}", desk.say(Common::Seen), last.by)}</p> }
-                    .into_any(),
-            )
+            let last = cautions().filter_map(|f| f.decision.as_ref()).max_by_key(|d| d.at);
+            last.map_or(Acknowledged::Nothing, |last| {
+                let at = clock_words(last.at, desk.minute.with(|n| n.offset));
+                Acknowledged::Seen(format!("{} {} {at}", desk.say(Common::Seen), last.by))
+            })
         })
+    });
+    let acknowledgement = move || match acknowledged.get() {
+        Acknowledged::Nothing => ().into_any(),
+        Acknowledged::Seen(words) => view! { <p class="seen second">{words}</p> }.into_any(),
+        Acknowledged::Open => view! {
+            <div class="seen">
+                <button type="button" class="button" on:click=seen>{desk.say(Common::Seen)}</button>
+            </div>
+        }
+        .into_any(),
     };
     view! {
-        <div class="findings" aria-live="polite">
-            {dynamic(move || rows(Level::Caution))}
-            {acknowledgement}
-            {dynamic(move || rows(Level::Note))}
+        <div class="findings" class:unseen-caution=dy(move || acknowledged.with(|a| *a == Acknowledged::Open)) aria-live="polite">
+            <For each=of(Level::Caution) key=Clone::clone let:row>{line(desk, row)}</For>
+            {dynamic(acknowledgement)}
+            <For each=of(Level::Note) key=Clone::clone let:row>{line(desk, row)}</For>
         </div>
     }
+}
+
+/// Whether the cautions of a stage were seen.
+#[derive(Debug, Clone, PartialEq)]
+enum Acknowledged {
+    /// There is none.
+    Nothing,
+    /// One was not.
+    Open,
+    /// All were: by whom and when.
+    Seen(String),
+}
+
+fn line(desk: Desk, (level, (cause, action)): (Level, (String, String))) -> AnyView {
+    let caution = level == Level::Caution;
+    let lead = desk.say(level);
+    let lead = match caution {
+        true => view! { <strong class="level">{lead}</strong> }.into_any(),
+        false => view! { <em class="level">{lead}</em> }.into_any(),
+    };
+    let class = if caution { "finding caution" } else { "finding note" };
+    view! { <div class=class><p>{lead} " " {cause} " " {action}</p></div> }.into_any()
 }
 
 /// Stops that hold back a step: those without a way past, then those the prescriber decides.

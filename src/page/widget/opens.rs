@@ -1,7 +1,7 @@
 //! A number that opens to how it was worked out.
 
 use crate::state::{Desk, Sheet};
-use crate::wire::{dy, memo};
+use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
 use strawline::words::page::Common;
 use strawline::words::source::SourceLine;
@@ -24,18 +24,18 @@ pub fn Opens(
     #[prop(into)]
     id: String,
 ) -> impl IntoView {
-    let number =
-        memo(move || value.with(|v| v.as_ref().map(|(w, working)| (w.clone(), working.steps.is_empty()))));
-    move || {
+    let number = memo(move || value.with(|v| v.as_ref().map(|(w, _)| w.clone())));
+    // Entered as it stands, there is nothing to open.
+    let opens = memo(move || value.with(|v| v.as_ref().map(|(_, working)| !working.steps.is_empty())));
+    let written = move || number.get().map(|w| w.number);
+    let unit = move || number.get().map(|w| super::unit_after(w.unit));
+    // The button stays while its number changes, and the keyboard with it.
+    dynamic(move || {
         let id = id.clone();
-        number.get().map(|(written, given)| {
-            if given {
-                // Entered as it stands: there is nothing to open.
-                return view! { <span class="n"><b>{written.number}</b>{super::unit_after(written.unit)}</span> }
-                    .into_any();
-            }
-            view! {
-                <span class="n">
+        opens.get().map(|opens| {
+            let number = match opens {
+                false => view! { <b>{dynamic(written)}</b> }.into_any(),
+                true => view! {
                     <button
                         type="button"
                         class="opens"
@@ -43,14 +43,14 @@ pub fn Opens(
                         aria-controls=id
                         on:click=move |_| open.update(|o| *o = !*o)
                     >
-                        {written.number}
+                        {dynamic(written)}
                     </button>
-                    {super::unit_after(written.unit)}
-                </span>
-            }
-            .into_any()
+                }
+                .into_any(),
+            };
+            view! { <span class="n">{number} {dynamic(unit)}</span> }
         })
-    }
+    })
 }
 
 /// The working itself, line by line, with its sources. Stands directly after the row of its number.

@@ -3,7 +3,7 @@
 use crate::picture::range::{RangeAxis, RangeHead, RangeRow, Spread};
 use crate::state::{Desk, Sheet};
 use crate::widget::{Explained, Opens, WorkingTable};
-use crate::wire::{dynamic, memo};
+use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
 use strawline::assess::Assessment;
 use strawline::assess::product::OrderedAmount;
@@ -34,7 +34,7 @@ fn middle<Q: Quantity>(
 pub fn Expected() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let of = move |f: fn(&Assessment, &Conventions) -> Middle| {
-        Signal::derive(move || {
+        memo(move || {
             let c = sheet.conventions();
             sheet.answer.with(|a| f(a, &c))
         })
@@ -43,7 +43,7 @@ pub fn Expected() -> impl IntoView {
     let product = of(|a, c| middle(a.product.prediction.as_ref()?.in_product.as_ref(), unit::cells, c));
     let dose = of(|a, c| middle(a.product.dose_predicted.as_ref(), unit::cells, c));
     let written = move |f: fn(&Assessment, &Conventions) -> Option<DrawLine>| {
-        Signal::derive(move || {
+        memo(move || {
             let c = sheet.conventions();
             sheet.answer.with(|a| f(a, &c)).map(|line| desk.say(line)).unwrap_or_default()
         })
@@ -53,8 +53,8 @@ pub fn Expected() -> impl IntoView {
         written(|a, c| Some(DrawLine::Ceiling(unit::fold(a.product.prediction.as_ref()?.ceiling.value, c))));
     let given =
         written(|a, c| Some(DrawLine::GivenIn(unit::volume(a.product.ledger.as_ref()?.sites.value, c))));
-    let said = move |words: Words| Signal::derive(move || desk.say(words));
-    let none = Signal::derive(String::new);
+    let said = move |words: Words| memo(move || desk.say(words));
+    let none = memo(String::new);
     let any = memo(move || fold.with(Option::is_some));
     let table = move || {
         any.get().then(|| {
@@ -85,12 +85,7 @@ pub fn Expected() -> impl IntoView {
 
 /// A row that opens to its working; nothing where there is no number.
 #[component]
-fn Row(
-    name: Signal<String>,
-    second: Signal<String>,
-    value: Signal<Middle>,
-    id: &'static str,
-) -> impl IntoView {
+fn Row(name: Memo<String>, second: Memo<String>, value: Memo<Middle>, id: &'static str) -> impl IntoView {
     let desk = Desk::here();
     let open = RwSignal::new(false);
     let there = memo(move || value.with(Option::is_some));
@@ -103,27 +98,25 @@ fn Row(
     });
     let unit = move || value.with(|v| v.as_ref().map(|(written, ..)| written.unit));
     let range = move || value.with(|v| v.as_ref().map(|(_, range, _)| desk.say(range.clone())));
-    move || {
-        there.get().then(|| {
+    // Kept while there is no number: a count half typed would make it anew with each key.
+    let empty = dy(move || !there.get());
+    let opened = move || {
+        (open.get() && there.get()).then(|| {
             view! {
-                <tr>
-                    <th scope="row">{name} " " <span class="second">{second}</span></th>
-                    <td class="num predicted"><Opens value=bare open id/></td>
-                    <td class="unit">{unit}</td>
-                    <td class="num range">{range}</td>
+                <tr class="opened">
+                    <td colspan="4"><WorkingTable value=bare open id/></td>
                 </tr>
-                {dynamic(move || {
-                    open.get()
-                        .then(|| {
-                            view! {
-                                <tr class="opened">
-                                    <td colspan="4"><WorkingTable value=bare open id/></td>
-                                </tr>
-                            }
-                        })
-                })}
             }
         })
+    };
+    view! {
+        <tr hidden=empty>
+            <th scope="row">{name} " " <span class="second">{second}</span></th>
+            <td class="num predicted"><Opens value=bare open id/></td>
+            <td class="unit">{dynamic(unit)}</td>
+            <td class="num range">{dynamic(range)}</td>
+        </tr>
+        {dynamic(opened)}
     }
 }
 

@@ -1,0 +1,55 @@
+//! Typing never waits: what is typed is painted first and enters the draft right after, all keys of one frame
+//! together. Before anything else is done it is in.
+
+use crate::state::Sheet;
+use leptos::ev;
+use leptos::prelude::*;
+use std::cell::RefCell;
+use std::time::Duration;
+use strawline::draft::Field;
+
+struct Typed {
+    sheet: Sheet,
+    field: Field,
+    text: String,
+}
+
+thread_local! {
+    static TYPED: RefCell<Option<Typed>> = const { RefCell::new(None) };
+}
+
+/// What now stands in a field.
+pub fn typed(sheet: Sheet, field: Field, text: String) {
+    let same = |t: &Typed| t.field == field && t.sheet.draft == sheet.draft;
+    if TYPED.with_borrow(|t| t.as_ref().is_some_and(|t| !same(t))) {
+        settle();
+    }
+    if TYPED.replace(Some(Typed { sheet, field, text })).is_none() {
+        after_paint(settle);
+    }
+}
+
+/// Writes what is typed into the draft.
+pub fn settle() {
+    if let Some(Typed { sheet, field, text }) = TYPED.take() {
+        sheet.write(field, text);
+    }
+}
+
+/// A button, a choice or another field finds what was typed before it in the draft.
+pub fn follow() {
+    // The page is never taken down, so neither are the listeners. Leaving a field comes before any tap elsewhere.
+    let _stays = window_event_listener(ev::focusout, |_| settle());
+    let _stays = window_event_listener(ev::pointerdown, |_| settle());
+    let _stays = window_event_listener(ev::keydown, |event| {
+        if event.key() == "Enter" {
+            settle();
+        }
+    });
+}
+
+/// Calls once the next frame is on the screen. A page out of sight paints nothing.
+pub fn after_paint(call: impl FnOnce() + 'static) {
+    let soon = move || set_timeout(call, Duration::ZERO);
+    if document().hidden() { soon() } else { request_animation_frame(soon) }
+}
