@@ -69,8 +69,20 @@ pub struct Case {
     pub troubles: Vec<Trouble>,
     /// What was seen or decided.
     pub decisions: BTreeMap<String, Decision>,
-    /// Fields whose text could not be read, or that wait for a choice between readings.
+    /// Fields in use whose text could not be read, or that wait for a choice between readings.
     pub unread: Vec<Field>,
+}
+
+impl Case {
+    /// Typed, but not read: it is not known, and nothing usual may stand in its place.
+    pub fn is_unread(&self, field: Field) -> bool {
+        self.unread.contains(&field)
+    }
+
+    /// Troubles that were not taken back.
+    pub fn standing_troubles(&self) -> impl Iterator<Item = &Trouble> {
+        self.troubles.iter().filter(|t| t.stands())
+    }
 }
 
 /// Who and what for.
@@ -258,6 +270,17 @@ struct Reader<'a> {
 }
 
 impl Reader<'_> {
+    /// Typed, but refused or still a question: nothing may stand in its place.
+    fn unread(&self, field: Field) -> bool {
+        self.readings.get(&field).is_some_and(|r| matches!(r, Reading::Ask { .. } | Reading::Wrong(_)))
+    }
+
+    /// What was typed; where nothing was, what is usual.
+    fn or<Q: Quantity>(&mut self, field: Field, usual: Option<Q>) -> Option<Q> {
+        let typed = self.quantity(field);
+        if typed.is_some() || self.unread(field) { typed } else { usual }
+    }
+
     /// The number behind a field, in the core unit; `None` when empty, refused or still a question.
     fn number(&mut self, field: Field) -> Option<f64> {
         let kind = field.kind()?;
@@ -364,12 +387,12 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         })
         .collect();
     let collect = Collect {
-        planned: r.quantity(Field::ProductVolume).or(protocol.as_ref().and_then(|p| p.product)),
+        planned: r.or(Field::ProductVolume, protocol.as_ref().and_then(|p| p.product)),
         actual: r.quantity(Field::ProductActual),
         poor_plasma: r.quantity(Field::PoorPlasma),
     };
     let count = ProductCount {
-        sample: r.quantity(Field::CountSample).or(protocol.as_ref().map(|p| p.count_sample)),
+        sample: r.or(Field::CountSample, protocol.as_ref().map(|p| p.count_sample)),
         readings: (0..draft.rows.readings.min(MAX_READINGS))
             .filter_map(|i| r.quantity(Field::Reading(i)))
             .collect(),
@@ -386,12 +409,21 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         .collect();
     let discard = r.quantity(Field::Discard);
     let previous = r.quantity(Field::PreviousBlood);
-    let unread = r
-        .readings
-        .iter()
-        .filter(|(_, reading)| matches!(reading, Reading::Ask { .. } | Reading::Wrong(_)))
-        .map(|(field, _)| *field)
-        .collect();
+    let programme = protocol.as_ref().map_or(0, |p| p.programme.0.len());
+    let prefilled = draw.container.as_ref().is_some_and(|c| c.prefill.is_some());
+    // What a choice has put out of use may say anything.
+    let asked = |field: &Field| match *field {
+        Field::BloodCount => choices.count != Some(CountStanding::NoCount),
+        Field::CountAge => choices.count == Some(CountStanding::Older),
+        Field::CitrateFactor => choices.sample == Some(SampleKind::LiquidCitrate),
+        Field::AnticoagulantChosen | Field::AnticoagulantPer100 | Field::AnticoagulantPerContainer => {
+            !prefilled
+        }
+        Field::SpeedActual(i) | Field::MinutesActual(i) => usize::from(i) < programme,
+        Field::AdditionStrength(i) => choices.additions.get(&i) != Some(&AdditionChoice::AutologousThrombin),
+        _ => true,
+    };
+    let unread = r.readings.keys().copied().filter(|f| r.unread(*f) && asked(f)).collect();
 
     let case = Case {
         order,
@@ -431,7 +463,7 @@ fn read_addition(r: &mut Reader<'_>, row: u8) -> Option<Addition> {
         AdditionChoice::CalciumGluconate => AdditionAgent::CalciumGluconate { strength: strength? },
         AdditionChoice::LocalAnaesthetic => AdditionAgent::LocalAnaesthetic { strength: strength? },
         AdditionChoice::AutologousThrombin => AdditionAgent::AutologousThrombin,
-        AdditionChoice::Other if name.is_empty() => return None,
+        AdditionChoice::Other if name.is_empty() || r.unread(Field::AdditionStrength(row)) => return None,
         AdditionChoice::Other => AdditionAgent::Other { name, strength },
     };
     Some(Addition { agent, volume: volume? })
@@ -447,8 +479,10 @@ fn read_draw(r: &mut Reader<'_>, container: Option<Container>, protocol: Option<
     let typed_volume = r.quantity(Field::AnticoagulantPerContainer).map(Dosing::PerContainer);
     let protocols = protocol.filter(|p| agent == Some(p.agent)).and_then(|p| p.dosing);
     let label = agent.and_then(Agent::label_amount).map(|(ratio, _)| Dosing::PerBlood(ratio));
+    let unread = r.unread(Field::AnticoagulantPer100) || r.unread(Field::AnticoagulantPerContainer);
     let dosing = match prefill {
         Some(p) => Some(Dosing::PerContainer(p.volume)),
+        None if unread => None,
         None => typed_ratio.or(typed_volume).or(protocols).or(label),
     };
     let in_hand = match draft.rows.containers {
@@ -459,12 +493,11 @@ fn read_draw(r: &mut Reader<'_>, container: Option<Container>, protocol: Option<
         .map(|i| ContainerInHand {
             anticoagulant: r.quantity(Field::AnticoagulantActual(i)),
             fill: r.quantity(Field::FillActual(i)),
-            set_aside: draft.troubles.iter().any(|t| t.container == Some(i) && t.set_aside),
+            set_aside: draft.troubles.iter().any(|t| t.container == Some(i) && t.set_aside && t.stands()),
         })
         .collect();
-    let volume = r
-        .quantity(Field::FillVolume)
-        .or(container.as_ref().filter(|c| c.prefill.is_some()).map(|c| c.fill_high));
+    let full = container.as_ref().filter(|c| c.prefill.is_some()).map(|c| c.fill_high);
+    let volume = r.or(Field::FillVolume, full);
     let convention = match prefill {
         Some(_) => Some(VolumeConvention::FillMark),
         None => draft.choices.convention,

@@ -6,10 +6,10 @@
 use crate::blood::anticoagulant::Agent;
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{LimitHit, LimitLevel};
-use crate::draft::{Decision, Screening, Stage, TroubleKind};
+use crate::draft::{About, Decision, Field, Screening, Stage, TroubleKind};
 use crate::evidence::SourceId;
 use crate::quantity::time::Instant;
-use crate::quantity::{AcRatio, CellCount, Fold, Haemoglobin, Volume};
+use crate::quantity::{AcRatio, CellCount, Fold, Haemoglobin, Rpm, Seconds, Volume};
 use crate::spin::programme::RatingBreach;
 use std::collections::BTreeMap;
 
@@ -79,6 +79,11 @@ pub enum FindingKind {
     RoundedDown,
     /// The volume named fits a fill mark as well as a volume of blood: which is meant?
     ConventionUnsaid,
+    /// The needle is out and no mark was entered: what is inside is not known.
+    MarkMissing {
+        /// Container.
+        container: u8,
+    },
     /// The mark reached lies below the anticoagulant that is inside.
     MarkBelowAnticoagulant {
         /// Container.
@@ -131,6 +136,13 @@ pub enum FindingKind {
     IdentityUnchecked,
     /// The identifiers do not agree.
     IdentityDiffers,
+    /// Nobody said whether they are sound.
+    SoundUnchecked {
+        /// Nothing was said of the anticoagulant.
+        anticoagulant: bool,
+        /// Nothing was said of the containers.
+        containers: bool,
+    },
     /// Anticoagulant or containers not sound.
     Unsound(LotOf),
     /// Out of date.
@@ -162,6 +174,22 @@ pub enum FindingKind {
     },
     /// A rotor, bucket or container is over its limit.
     OverRating(RatingBreach),
+    /// What really ran was over a limit.
+    RanOverRating(RatingBreach),
+    /// What really ran differs from its stage.
+    RunDiffers {
+        /// Stage, from 0.
+        stage: u8,
+        /// What was run beside what was planned.
+        what: RunDiffers,
+    },
+    /// A speed is planned and nothing says how fast is too fast.
+    NoRating {
+        /// The rotor has no highest speed on record.
+        rotor: bool,
+        /// The container has no highest force on record.
+        container: bool,
+    },
     /// A stage is planned in ×g at a radius that this rotor has no value for.
     RadiusUnknown,
     /// A rating is on record but cannot be held against the planned speed.
@@ -193,6 +221,27 @@ pub enum FindingKind {
     CalciumAdded,
     /// The product was not counted.
     ProductNotCounted,
+    /// A text that cannot be read, or still asks: nothing usual stands in its place.
+    Unread(Field),
+}
+
+/// An amount of the spin that was run otherwise than planned.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum RunDiffers {
+    /// Speed.
+    Speed {
+        /// As planned and set.
+        planned: Rpm,
+        /// As run.
+        ran: Rpm,
+    },
+    /// Time.
+    Time {
+        /// As planned.
+        planned: Seconds,
+        /// As run.
+        ran: Seconds,
+    },
 }
 
 /// A finding with what was said of it.
@@ -202,15 +251,28 @@ pub struct Finding {
     pub kind: FindingKind,
     /// How loud.
     pub level: Level,
-    /// What was seen or decided, if anything.
+    /// What it is about now, to be kept with a decision.
+    pub about: About,
+    /// What was seen or decided, if it holds for what it is about now.
     pub decision: Option<Decision>,
+    /// What was decided about something less or something else, and does not hold.
+    pub overtaken: Option<Decision>,
 }
 
 impl Finding {
     /// Pairs a kind with its level and what was said of it.
-    pub fn new(kind: FindingKind, decisions: &BTreeMap<String, Decision>) -> Self {
-        let decision = decisions.get(&kind.key()).cloned();
-        Self { level: kind.level(), kind, decision }
+    pub fn new(kind: FindingKind, about: About, decisions: &BTreeMap<String, Decision>) -> Self {
+        let said = decisions.get(&kind.key()).cloned();
+        let holds = said.as_ref().and_then(|d| d.about.as_ref()).is_none_or(|then| then.covers(&about));
+        let (decision, overtaken) = if holds { (said, None) } else { (None, said) };
+        Self { level: kind.level(), kind, about, decision, overtaken }
+    }
+
+    /// Every decision that does not hold any more, oldest first.
+    pub fn past(&self) -> impl Iterator<Item = &Decision> {
+        let last = self.overtaken.as_ref();
+        let before = self.decision.as_ref().or(last).map_or(&[][..], |d| &d.earlier);
+        before.iter().chain(last)
     }
 
     /// Still waiting: a Caution not seen, a Stop not decided, a final Stop always.
@@ -253,7 +315,11 @@ impl FindingKind {
             | F::ConventionUnsaid => Level::Note,
             F::AnticoagulantLow { .. }
             | F::AnticoagulantHigh { .. }
-            | F::MarkBelowAnticoagulant { .. }
+            | F::MarkMissing { .. }
+            | F::SoundUnchecked { .. }
+            | F::RanOverRating(_)
+            | F::RunDiffers { .. }
+            | F::NoRating { .. }
             | F::FillOutsideRange { .. }
             | F::UnderFilledTube { .. }
             | F::MoreThanOneContainer
@@ -273,9 +339,14 @@ impl FindingKind {
             | F::CalciumAdded => Level::Caution,
             F::AgentUnsuitable(_)
             | F::IdentityUnchecked
+            | F::MarkBelowAnticoagulant { .. }
             | F::WhiteCellsContradict
             | F::RatingUnchecked
             | F::PastUseBy(_) => Level::StopClinician,
+            F::Unread(field) => match held(*field) {
+                Some(_) => Level::StopClinician,
+                None => Level::Caution,
+            },
             F::AboveCapacity { .. }
             | F::IdentityDiffers
             | F::Unsound(_)
@@ -325,6 +396,7 @@ impl FindingKind {
             | F::LimitUnknown
             | F::IdentityUnchecked
             | F::IdentityDiffers
+            | F::SoundUnchecked { .. }
             | F::Unsound(_)
             | F::Expired(_)
             | F::ExpiryUnreadable(_) => Stage::BeforeNeedle,
@@ -333,8 +405,14 @@ impl FindingKind {
                 Some(_) => Stage::NeedleIn,
                 None => Stage::BeforeNeedle,
             },
-            F::MarkBelowAnticoagulant { .. } | F::UnderFilledTube { .. } | F::SetAside(_) => Stage::NeedleIn,
+            F::MarkMissing { .. }
+            | F::MarkBelowAnticoagulant { .. }
+            | F::UnderFilledTube { .. }
+            | F::SetAside(_) => Stage::NeedleIn,
             F::OverRating(_)
+            | F::RanOverRating(_)
+            | F::RunDiffers { .. }
+            | F::NoRating { .. }
             | F::RatingUnchecked
             | F::RadiusUnknown
             | F::PastSpinBy(_)
@@ -350,6 +428,7 @@ impl FindingKind {
             | F::AdditionIncomplete
             | F::CalciumAdded
             | F::ProductNotCounted => Stage::Product,
+            F::Unread(field) => place(*field),
             F::Trouble(kind, _) => match kind {
                 TroubleKind::ShortDraw
                 | TroubleKind::Clot
@@ -368,7 +447,8 @@ impl FindingKind {
     pub fn step(&self) -> HeldStep {
         use FindingKind as F;
         match self {
-            F::OverRating(_) | F::RatingUnchecked => HeldStep::Spin,
+            F::OverRating(_) | F::RatingUnchecked | F::MarkBelowAnticoagulant { .. } => HeldStep::Spin,
+            F::Unread(field) => held(*field).unwrap_or(HeldStep::HandOver),
             F::Trouble(kind, _) => match kind {
                 TroubleKind::RedCells | TroubleKind::Clumps => HeldStep::HandOver,
                 _ => HeldStep::Spin,
@@ -378,14 +458,15 @@ impl FindingKind {
         }
     }
 
-    /// Stable key under which a decision is stored. Numbers that may move with typing are not part of it, so
-    /// that a decision stays with its cause; a container number is.
+    /// Stable key under which a decision is stored. Numbers that may move with typing are not part of it: they
+    /// are what the decision is about, and decide whether it still holds. A container number is.
     pub fn key(&self) -> String {
         use FindingKind as F;
         let stem = self.name();
         match self {
             F::AnticoagulantLow { container: Some(i), .. }
             | F::AnticoagulantHigh { container: Some(i), .. }
+            | F::MarkMissing { container: i }
             | F::MarkBelowAnticoagulant { container: i }
             | F::UnderFilledTube { container: i }
             | F::SetAside(i) => format!("{stem}.{}", u32::from(*i) + 1),
@@ -393,6 +474,8 @@ impl FindingKind {
             F::ScreeningYes(what) => format!("{stem}.{}", variant(what)),
             F::Unsound(of) | F::Expired(of) | F::ExpiryUnreadable(of) => format!("{stem}.{}", variant(of)),
             F::Limit(hit) => format!("{stem}.{}", variant(&hit.rule)),
+            F::Unread(field) => format!("{stem}.{field}"),
+            F::RunDiffers { stage, what } => format!("{stem}.{}.{}", u32::from(*stage) + 1, variant(what)),
             F::Trouble(kind, Some(i)) => format!("{stem}.{}.{}", variant(kind), u32::from(*i) + 1),
             F::Trouble(kind, None) => format!("{stem}.{}", variant(kind)),
             _ => stem,
@@ -408,6 +491,7 @@ impl FindingKind {
             F::HaemoglobinLow(_) => Some(SourceId::HbBelow10),
             F::Limit(hit) => Some(hit.source),
             F::MixingUnsaid => Some(SourceId::Mixing),
+            F::RunDiffers { .. } => Some(SourceId::RunTolerance),
             F::PastSpinBy(_) | F::PastUseBy(_) => Some(SourceId::Cfr64024),
             _ => None,
         }
@@ -416,6 +500,67 @@ impl FindingKind {
     /// The kind alone, as it stands in the hazard list.
     pub fn name(&self) -> String {
         variant(self)
+    }
+}
+
+/// The step that waits for a text to be read: what rests on it comes after. `None` where nothing does.
+fn held(field: Field) -> Option<HeldStep> {
+    use Field as E;
+    match field {
+        E::Containers
+        | E::FillVolume
+        | E::AnticoagulantChosen
+        | E::AnticoagulantPer100
+        | E::AnticoagulantPerContainer
+        | E::Weight
+        | E::Height
+        | E::Age
+        | E::BloodHaemoglobin
+        | E::Discard
+        | E::PreviousBlood => Some(HeldStep::Needle),
+        E::FillActual(_) | E::AnticoagulantActual(_) => Some(HeldStep::Spin),
+        E::OrderVolume
+        | E::PartVolume(_)
+        | E::BloodCount
+        | E::CountAge
+        | E::CitrateFactor
+        | E::BloodHaematocrit
+        | E::ProductVolume
+        | E::ProductActual
+        | E::CountSample
+        | E::Dilution
+        | E::Reading(_)
+        | E::ProductWhite
+        | E::ProductHaematocrit
+        | E::NeedleChanges
+        | E::Transfers
+        | E::AdditionStrength(_)
+        | E::AdditionVolume(_)
+        | E::PartGiven(_) => Some(HeldStep::HandOver),
+        _ => None,
+    }
+}
+
+/// The stage at which an entry is typed.
+fn place(field: Field) -> Stage {
+    use Field as E;
+    match field {
+        E::AnticoagulantChosen => Stage::BeforeNeedle,
+        E::FillActual(_) | E::AnticoagulantActual(_) => Stage::NeedleIn,
+        E::SpeedActual(_) | E::MinutesActual(_) => Stage::Spinning,
+        E::ProductActual
+        | E::PoorPlasma
+        | E::CountSample
+        | E::Dilution
+        | E::Reading(_)
+        | E::ProductWhite
+        | E::ProductHaematocrit
+        | E::NeedleChanges
+        | E::Transfers
+        | E::AdditionStrength(_)
+        | E::AdditionVolume(_)
+        | E::PartGiven(_) => Stage::Product,
+        _ => Stage::Order,
     }
 }
 

@@ -5,7 +5,7 @@ use crate::blood::anticoagulant::{self, Agent, Band, Direction, Rounded, Split, 
 use crate::blood::mixture;
 use crate::blood::patient::{DrawDemand, PatientCheck, check};
 use crate::case::Case;
-use crate::draft::TroubleKind;
+use crate::draft::{Field, TroubleKind};
 use crate::finding::{FindingKind, LotOf};
 use crate::quantity::time::Date;
 use crate::quantity::{AcRatio, Haematocrit, Millimolar, Quantity, Volume};
@@ -16,7 +16,7 @@ use crate::working::{Figure, StepName, Worked, Working};
 pub enum Standing {
     /// Planned throughout.
     Planned,
-    /// Entered for some containers, planned for the rest.
+    /// Entered for some containers; the rest planned or not known.
     Partly,
     /// Entered for every container.
     Done,
@@ -36,13 +36,13 @@ pub struct DrawPlan {
 /// One container as it counts now.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ContainerNow {
-    /// Its number from 0. One whose mark lies below its anticoagulant has no place in the list.
+    /// Its number from 0.
     pub index: u8,
-    /// Anticoagulant, blood, fill.
-    pub split: Split,
+    /// Anticoagulant, blood, fill: as entered, before the needle is out as planned; `None` when not known.
+    pub split: Option<Split>,
     /// Anticoagulant per blood; `None` without blood.
     pub ratio: Option<AcRatio>,
-    /// Whether the mark was entered.
+    /// Whether a mark was entered, readable or not.
     pub entered: bool,
     /// Takes no further part.
     pub set_aside: bool,
@@ -55,8 +55,11 @@ pub struct ContainerNow {
 pub struct Totals {
     /// Planned, partly entered, or entered for every container.
     pub standing: Standing,
-    /// How many containers take part.
+    /// How many containers take part and are known.
     pub containers: u8,
+    /// Numbers from 0 of those that take part and are not known: in none of the sums, so that nothing that
+    /// rests on all the blood is reckoned.
+    pub unknown: Vec<u8>,
     /// Anticoagulant.
     pub anticoagulant: Worked<Volume>,
     /// Blood.
@@ -128,6 +131,9 @@ fn band(case: &Case) -> Option<Band> {
 fn plan(case: &Case, band: Option<Band>, found: &mut Vec<FindingKind>) -> Option<DrawPlan> {
     let d = &case.draw;
     let (container, containers) = (d.container.as_ref()?, d.planned?);
+    if case.is_unread(Field::AnticoagulantChosen) {
+        return None;
+    }
     let (dosing, convention, volume) = (d.dosing?, d.convention?, d.volume?);
     let exact = anticoagulant::split(dosing, convention, volume).ok()?;
     let rounded = match d.chosen {
@@ -204,30 +210,51 @@ fn containers(
     found: &mut Vec<FindingKind>,
 ) -> Vec<ContainerNow> {
     let planned = plan.map(|p| p.rounded.value.split);
+    let needle_out = case.times.needle_out.is_some();
     let mut now = Vec::new();
     for (i, typed) in (0u8..).zip(&case.draw.containers) {
+        let mark_unread = case.is_unread(Field::FillActual(i));
+        let entered = typed.fill.is_some() || mark_unread;
+        if planned.is_none() && !entered && !needle_out {
+            continue;
+        }
         // Forgotten anticoagulant is none, whatever was planned.
         let forgotten = case
-            .troubles
-            .iter()
+            .standing_troubles()
             .any(|t| t.kind == TroubleKind::AnticoagulantForgotten && t.container.is_none_or(|c| c == i));
-        let inside = if forgotten { Some(Volume::ZERO) } else { typed.anticoagulant };
-        let Some(anticoagulant) = inside.or(planned.map(|p| p.anticoagulant)) else { continue };
-        let Some(fill) = typed.fill.or(planned.map(|p| p.fill)) else { continue };
-        let Ok(blood) = Volume::new(fill.get() - anticoagulant.get()) else {
-            found.push(FindingKind::MarkBelowAnticoagulant { container: i });
-            continue;
+        let inside = match typed.anticoagulant {
+            _ if forgotten => Some(Volume::ZERO),
+            None if case.is_unread(Field::AnticoagulantActual(i)) => None,
+            typed => typed.or(planned.map(|p| p.anticoagulant)),
+        };
+        // The plan is no mark: with the needle out, one that was not entered is not known.
+        let mark = match typed.fill {
+            None if mark_unread || needle_out => None,
+            typed => typed.or(planned.map(|p| p.fill)),
         };
         if typed.set_aside {
             found.push(FindingKind::SetAside(i));
+        } else if needle_out && !entered {
+            found.push(FindingKind::MarkMissing { container: i });
         }
-        let ratio = anticoagulant::true_ratio(anticoagulant, blood).ok().map(|r| r.value);
-        let entered = typed.fill.is_some() || typed.anticoagulant.is_some();
+        let split = inside.zip(mark).and_then(|(anticoagulant, fill)| {
+            let blood = Volume::new(fill.get() - anticoagulant.get()).ok();
+            if blood.is_none() && !typed.set_aside {
+                found.push(FindingKind::MarkBelowAnticoagulant { container: i });
+            }
+            Some(Split { anticoagulant, blood: blood?, fill })
+        });
+        let ratio = split.and_then(|s| anticoagulant::true_ratio(s.anticoagulant, s.blood).ok());
+        let ratio = ratio.map(|r| r.value);
         let mut top_up = None;
-        if let (Some(ratio), true, false, false) = (ratio, entered, typed.set_aside, forgotten) {
-            out_of_band(ratio, anticoagulant, band, Some(i), found);
-            top_up =
-                band.filter(|b| ratio > b.high).and_then(|b| anticoagulant::top_up(anticoagulant, b).ok());
+        let measured = typed.fill.is_some() || typed.anticoagulant.is_some();
+        if let (Some(split), Some(ratio), true, false, false) =
+            (split, ratio, measured, typed.set_aside, forgotten)
+        {
+            out_of_band(ratio, split.anticoagulant, band, Some(i), found);
+            top_up = band
+                .filter(|b| ratio > b.high)
+                .and_then(|b| anticoagulant::top_up(split.anticoagulant, b).ok());
         }
         if container.prefill.is_some()
             && typed.fill.is_some_and(|f| f < container.fill_low)
@@ -235,46 +262,43 @@ fn containers(
         {
             found.push(FindingKind::UnderFilledTube { container: i });
         }
-        if typed.fill.is_some_and(|f| f > container.capacity) {
+        if let Some(fill) = typed.fill.filter(|f| *f > container.capacity) {
             found.push(FindingKind::AboveCapacity { fill, capacity: container.capacity });
         }
-        now.push(ContainerNow {
-            index: i,
-            split: Split { anticoagulant, blood, fill },
-            ratio,
-            entered: typed.fill.is_some(),
-            set_aside: typed.set_aside,
-            top_up,
-        });
+        now.push(ContainerNow { index: i, split, ratio, entered, set_aside: typed.set_aside, top_up });
     }
     now
 }
 
 fn totals(case: &Case, result: &DrawResult) -> Option<Totals> {
-    let taking_part: Vec<_> = result.containers.iter().filter(|c| !c.set_aside).collect();
-    let entered = taking_part.iter().filter(|c| c.entered).count();
-    let standing = match entered {
-        0 => Standing::Planned,
-        n if n == taking_part.len() => Standing::Done,
+    let taking_part = || result.containers.iter().filter(|c| !c.set_aside);
+    let known: Vec<Split> = taking_part().filter_map(|c| c.split).collect();
+    let unknown: Vec<u8> = taking_part().filter(|c| c.split.is_none()).map(|c| c.index).collect();
+    let standing = match taking_part().filter(|c| c.entered).count() {
+        0 if unknown.is_empty() => Standing::Planned,
+        n if n == known.len() && unknown.is_empty() => Standing::Done,
         _ => Standing::Partly,
     };
     let anticoagulant =
-        sum(StepName::AnticoagulantInAll, "A = A₁ + A₂ + …", &taking_part, |s| s.anticoagulant)?;
-    let blood = sum(StepName::BloodInAll, "B = B₁ + B₂ + …", &taking_part, |s| s.blood)?;
+        sum(StepName::AnticoagulantInAll, "A = A₁ + A₂ + …", &known, |s| s.anticoagulant)?;
+    let blood = sum(StepName::BloodInAll, "B = B₁ + B₂ + …", &known, |s| s.blood)?;
     let fill = Volume::new(anticoagulant.value.get() + blood.value.get()).ok()?;
-    let haematocrit = case.baseline.haematocrit;
+    // The mixture of all is not that of some.
+    let complete = unknown.is_empty();
+    let haematocrit = case.baseline.haematocrit.filter(|_| complete);
     let (a, b) = (anticoagulant.value, blood.value);
     let citrate_of_agent = result.agent.and_then(Agent::citrate);
     Some(Totals {
         standing,
-        containers: u8::try_from(taking_part.len()).ok()?,
-        ratio: anticoagulant::true_ratio(a, b).ok(),
+        containers: u8::try_from(known.len()).ok()?,
+        ratio: anticoagulant::true_ratio(a, b).ok().filter(|_| complete),
         haematocrit: haematocrit.and_then(|h| mixture::mixture_haematocrit(a, b, h).ok()),
         plasma: haematocrit.and_then(|h| mixture::plasma(a, b, h).ok()),
         citrate: haematocrit.zip(citrate_of_agent).and_then(|(h, (c, source))| {
             let worked = mixture::plasma_citrate(c, a, b, h).ok()?;
             Some(Worked::new(worked.value, worked.working.from(source)))
         }),
+        unknown,
         anticoagulant,
         blood,
         fill,
@@ -285,21 +309,23 @@ fn totals(case: &Case, result: &DrawResult) -> Option<Totals> {
 fn sum(
     what: StepName,
     formula: &'static str,
-    containers: &[&ContainerNow],
+    containers: &[Split],
     of: impl Fn(&Split) -> Volume,
 ) -> Option<Worked<Volume>> {
     if containers.is_empty() {
         return None;
     }
-    let parts: Vec<Volume> = containers.iter().map(|c| of(&c.split)).collect();
+    let parts: Vec<Volume> = containers.iter().map(of).collect();
     let total = Volume::new(parts.iter().map(|v| v.get()).sum()).ok()?;
     let numbers = parts.into_iter().map(Figure::of).collect();
     Some(Worked::new(total, Working::line(what, formula, "+", numbers, Figure::of(total))))
 }
 
 fn patient(case: &Case, result: &DrawResult, found: &mut Vec<FindingKind>) -> Option<PatientCheck> {
-    // Blood of containers set aside was drawn all the same.
-    let drawn: f64 = result.containers.iter().map(|c| c.split.blood.get()).sum();
+    // Blood of containers set aside was drawn all the same; one whose mark is not known counts as planned here,
+    // so that no limit is passed because a mark is missing.
+    let planned = result.plan.as_ref().map_or(0.0, |p| p.rounded.value.split.blood.get());
+    let drawn: f64 = result.containers.iter().map(|c| c.split.map_or(planned, |s| s.blood.get())).sum();
     let demand = DrawDemand {
         today: Volume::new(drawn).ok().filter(|v| v.get() > 0.0)?,
         discards: case.discard.unwrap_or(Volume::ZERO),
@@ -310,7 +336,9 @@ fn patient(case: &Case, result: &DrawResult, found: &mut Vec<FindingKind>) -> Op
         found.push(FindingKind::LimitUnknown);
     }
     found.extend(check.hits.iter().copied().map(FindingKind::Limit));
-    Some(check)
+    // A limit passed without what was typed unreadably is passed; the figures would be too low.
+    let whole = !case.is_unread(Field::Discard) && !case.is_unread(Field::PreviousBlood);
+    Some(check).filter(|_| whole)
 }
 
 fn lots(case: &Case, today: Option<Date>, found: &mut Vec<FindingKind>) {

@@ -1,6 +1,7 @@
 //! The answer: everything that follows from a [`Case`], with its workings and findings. One entry, [`assess`];
 //! every view shows an [`Assessment`] and reckons nothing itself.
 
+mod about;
 pub mod draw;
 pub mod product;
 pub mod recipe;
@@ -18,7 +19,7 @@ use product::ProductResult;
 use spin::SpinResult;
 
 /// Number of the model, kept with every signature: raised when the same case would give other numbers.
-pub const MODEL: u32 = 1;
+pub const MODEL: u32 = 2;
 
 /// Everything that follows.
 #[derive(Debug, Clone, PartialEq)]
@@ -68,11 +69,12 @@ pub fn assess(case: &Case, now: Now) -> Assessment {
     let mut found = Vec::new();
     order(case, &mut found);
     checks(case, &mut found);
+    found.extend(case.unread.iter().map(|field| FindingKind::Unread(*field)));
     let today = now.at.local(now.offset).map(|(date, _)| date);
     let draw = draw::draw(case, today, &mut found);
     let spin = spin::spin(case, now.at, &mut found);
     let product = product::product(case, draw.now.as_ref(), &mut found);
-    for trouble in &case.troubles {
+    for trouble in case.standing_troubles() {
         // A container set aside has its own note; its Stop is resolved by that.
         if !trouble.set_aside {
             found.push(FindingKind::Trouble(trouble.kind, trouble.container));
@@ -80,7 +82,8 @@ pub fn assess(case: &Case, now: Now) -> Assessment {
     }
     let mut findings: Vec<Finding> = Vec::with_capacity(found.len());
     for kind in found {
-        let finding = Finding::new(kind, &case.decisions);
+        let about = about::about(&kind, case, now.at);
+        let finding = Finding::new(kind, about, &case.decisions);
         if !findings.contains(&finding) {
             findings.push(finding);
         }
@@ -106,6 +109,11 @@ fn checks(case: &Case, found: &mut Vec<FindingKind>) {
         found.push(FindingKind::IdentityDiffers);
     } else if !done(CheckKind::Identity) && case.stage >= Stage::BeforeNeedle {
         found.push(FindingKind::IdentityUnchecked);
+    }
+    let anticoagulant = !done(CheckKind::AnticoagulantSound) && !done(CheckKind::AnticoagulantUnsound);
+    let containers = !done(CheckKind::ContainersSound) && !done(CheckKind::ContainersUnsound);
+    if (anticoagulant || containers) && case.stage >= Stage::BeforeNeedle {
+        found.push(FindingKind::SoundUnchecked { anticoagulant, containers });
     }
     if done(CheckKind::AnticoagulantUnsound) {
         found.push(FindingKind::Unsound(LotOf::Anticoagulant));

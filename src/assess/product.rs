@@ -5,7 +5,7 @@ use crate::bench::WhiteCells;
 use crate::blood::baseline::{self, SampleKind};
 use crate::blood::patient::LimitRule;
 use crate::case::{AdditionTyped, Case};
-use crate::draft::{CountStanding, WhiteCellOrder};
+use crate::draft::{CountStanding, Field, WhiteCellOrder};
 use crate::finding::FindingKind;
 use crate::product::addition::{self, Addition, CalciumAgainstCitrate};
 use crate::product::kind::{self, Basis, ProductKind};
@@ -114,22 +114,44 @@ pub struct ProductResult {
 
 pub(super) fn product(case: &Case, totals: Option<&Totals>, found: &mut Vec<FindingKind>) -> ProductResult {
     let mut result = ProductResult { native: native(case, totals, found), ..ProductResult::default() };
-    result.volume = case.collect.actual.or(case.collect.planned).filter(|v| v.get() > 0.0);
+    let unread = case.is_unread(Field::ProductActual);
+    let volume = case.collect.actual.or(case.collect.planned.filter(|_| !unread));
+    result.volume = volume.filter(|v| v.get() > 0.0);
     result.collected = case.collect.actual.is_some();
     contradictions(case, found);
     let (Some(totals), Some(volume)) = (totals, result.volume) else { return result };
-    bounds(case, totals, volume, &mut result, found);
-    expect(case, totals, volume, &mut result, found);
-    result.measured = measure(case, totals, volume, result.native.as_ref(), found);
+    // With a container of unknown fill, nothing is held against all the blood.
+    let complete = totals.unknown.is_empty();
+    if complete {
+        bounds(case, totals, volume, &mut result, found);
+        expect(case, totals, volume, &mut result, found);
+    }
+    if !case.unread.iter().any(|f| matches!(f, Field::Reading(_) | Field::Dilution)) {
+        let native = result.native.as_ref().filter(|_| complete);
+        result.measured = measure(case, totals, volume, native, found);
+    }
     let additions = additions(case, found);
     let parts = parts(case);
-    result.ledger = close(case, totals, volume, &additions, &parts, found);
+    if complete {
+        result.ledger = close(case, totals, volume, &additions, &parts, found);
+    }
     // Additions go into what is left after the count sample.
-    let left = result.ledger.as_ref().map_or(volume, |l| l.after_sample.value);
+    let Some(left) = after_sample(case, volume) else { return result };
     result.mixed = mixed(totals, left, &additions, result.measured.as_ref(), found);
     shares(&parts, &additions, left, &mut result);
     result.order = against_order(case, &result);
     result
+}
+
+/// What is left of the product after the count sample; `None` when the sample cannot be read.
+fn after_sample(case: &Case, volume: Volume) -> Option<Volume> {
+    let sample = case.count.sample.unwrap_or(Volume::ZERO);
+    Volume::new((volume.get() - sample.get()).max(0.0)).ok().filter(|_| !case.is_unread(Field::CountSample))
+}
+
+/// Whether something the blood's own count rests on was typed and not read.
+fn count_unread(case: &Case) -> bool {
+    [Field::BloodCount, Field::CountAge, Field::CitrateFactor].into_iter().any(|f| case.is_unread(f))
 }
 
 fn native(case: &Case, totals: Option<&Totals>, found: &mut Vec<FindingKind>) -> Option<Native> {
@@ -142,6 +164,9 @@ fn native(case: &Case, totals: Option<&Totals>, found: &mut Vec<FindingKind>) ->
         && !limit_speaks
     {
         found.push(FindingKind::HaemoglobinLow(haemoglobin));
+    }
+    if count_unread(case) {
+        return None;
     }
     let Some(reading) = b.reading else {
         if b.standing.is_some() {
@@ -240,7 +265,7 @@ fn expect(
     let known = result.native.as_ref().map(|n| NativeCount { value: n.count.value, cv: n.cv.value });
     let blood = totals.blood.value;
     result.prediction = predict::predict(protocol.kind, expectation, blood, volume, known).ok();
-    if known.is_none() && expectation.is_some() {
+    if known.is_none() && expectation.is_some() && !count_unread(case) {
         result.table = predict::table(&predict::PLAUSIBLE, protocol.kind, expectation, blood, volume).ok();
     }
 }
@@ -340,12 +365,15 @@ struct PartVolume {
 fn parts(case: &Case) -> Vec<PartVolume> {
     let rows = (0u8..).zip(&case.order.parts);
     let parts: Vec<_> = rows
+        .filter(|(i, _)| !case.is_unread(Field::PartGiven(*i)))
         .filter_map(|(i, part)| {
             let volume = part.given.or(part.planned)?;
             Some(PartVolume { row: Some(i), name: part.name.clone(), volume, given: part.given.is_some() })
         })
         .collect();
-    if !parts.is_empty() {
+    if !parts.is_empty()
+        || case.unread.iter().any(|f| matches!(f, Field::PartVolume(_) | Field::PartGiven(_)))
+    {
         return parts;
     }
     let whole =
@@ -361,6 +389,15 @@ fn close(
     parts: &[PartVolume],
     found: &mut Vec<FindingKind>,
 ) -> Option<Closed> {
+    let rests_on = |f: &Field| match f {
+        Field::CountSample | Field::NeedleChanges | Field::Transfers => true,
+        Field::PartVolume(_) | Field::PartGiven(_) => true,
+        Field::OrderVolume => parts.is_empty(),
+        _ => false,
+    };
+    if case.unread.iter().any(rests_on) {
+        return None;
+    }
     let container = case.draw.container.as_ref();
     let losses = Losses {
         needle_changes: case.passage.needle_changes.unwrap_or(0),

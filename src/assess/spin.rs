@@ -1,13 +1,18 @@
 //! The spin at named radii and against every rating; the clock from needle in to use-by.
 
 use crate::case::Case;
-use crate::finding::FindingKind;
+use crate::finding::{FindingKind, RunDiffers};
 use crate::product::clock::{self, UseBy};
 use crate::quantity::time::{Instant, Span};
-use crate::quantity::{Quantity, Seconds};
-use crate::spin::programme::{self, Programme, Rating, StageForce};
+use crate::quantity::{Quantity, Rcf, Seconds};
+use crate::spin::programme::{self, Programme, Rating, RatingBreach, StageForce};
 use crate::spin::rotor::Rotor;
 use crate::working::Worked;
+
+/// A speed further from its stage than this share is said to differ (`SourceId::RunTolerance`).
+const SPEED_TOLERANCE: f64 = 0.05;
+/// The same of a time.
+const TIME_TOLERANCE: f64 = 0.1;
 
 /// One stage of the programme on this rotor.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -71,10 +76,10 @@ pub(super) fn spin(case: &Case, now: Instant, found: &mut Vec<FindingKind>) -> S
     let times = &case.times;
     let spin_by = times.needle_in.map(|t| clock::spin_by(t, case.clock));
     let use_by = times.needle_in.map(|t| clock::use_by(t, times.spin_end, case.clock));
+    // A spin that began too late stays so; without a start, what was collected cannot be judged.
+    let started = times.stages.values().next().copied();
     if let Some(by) = &spin_by
-        && times.stages.is_empty()
-        && times.collected.is_none()
-        && now > by.value
+        && started.or(Some(now).filter(|_| times.collected.is_none())).is_some_and(|at| at > by.value)
     {
         found.push(FindingKind::PastSpinBy(by.value));
     }
@@ -102,22 +107,21 @@ fn stages(case: &Case, programme: &Programme, found: &mut Vec<FindingKind>) -> V
     };
     let rated = case.draw.container.as_ref().and_then(|c| c.rated);
     let ratings = programme::ratings(programme, rotor, rated);
-    // One finding a rating: the worst stage.
-    for rating in [Rating::RotorSpeed, Rating::Bucket, Rating::Container] {
-        let worst = ratings
-            .breaches
-            .iter()
-            .filter(|b| b.rating == rating)
-            .max_by(|a, b| a.value.value.total_cmp(&b.value.value));
-        found.extend(worst.copied().map(FindingKind::OverRating));
-    }
+    found.extend(worst(&ratings.breaches).map(FindingKind::OverRating));
     if !ratings.unchecked.is_empty() {
         let rated = rated.is_some() || rotor.rated_bucket.is_some() || rotor.rated_rpm.is_some();
         found.push(if rated { FindingKind::RatingUnchecked } else { FindingKind::RadiusUnknown });
     }
+    if programme.0.iter().any(|s| s.speed().is_some()) {
+        let (rotor, container) =
+            (rotor.rated_rpm.is_none(), case.draw.container.is_some() && rated.is_none());
+        if rotor || container {
+            found.push(FindingKind::NoRating { rotor, container });
+        }
+    }
     // A speed read off the machine is taken as it is, not moved to the next step of its dial.
     let as_read = Rotor { speed_step: None, ..rotor.clone() };
-    programme
+    let results: Vec<StageResult> = programme
         .0
         .iter()
         .enumerate()
@@ -133,7 +137,50 @@ fn stages(case: &Case, programme: &Programme, found: &mut Vec<FindingKind>) -> V
                 ran: run.time,
             }
         })
-        .collect()
+        .collect();
+    over_when_run(&results, &as_read, rated, found);
+    for ((i, stage), result) in (0u8..).zip(&programme.0).zip(&results) {
+        differs(i, stage, result, found);
+    }
+    results
+}
+
+/// Ratings passed by what really ran: one finding a rating, the worst stage.
+fn over_when_run(results: &[StageResult], as_read: &Rotor, rated: Option<Rcf>, found: &mut Vec<FindingKind>) {
+    let ran = results.iter().map(|r| match &r.actual {
+        Some(force) => programme::Stage::Hold {
+            speed: programme::Speed::Rpm(force.rpm.value),
+            time: Seconds::constant(0.0),
+        },
+        None => programme::Stage::Stop { time: None },
+    });
+    let breaches = programme::ratings(&Programme(ran.collect()), as_read, rated).breaches;
+    found.extend(worst(&breaches).map(FindingKind::RanOverRating));
+}
+
+/// The worst stage of each rating passed.
+fn worst(breaches: &[RatingBreach]) -> impl Iterator<Item = RatingBreach> {
+    [Rating::RotorSpeed, Rating::Bucket, Rating::Container].into_iter().filter_map(|rating| {
+        let of = breaches.iter().filter(|b| b.rating == rating);
+        of.max_by(|a, b| a.value.value.total_cmp(&b.value.value)).copied()
+    })
+}
+
+/// Says where a stage that turns was run otherwise than planned.
+fn differs(stage: u8, planned: &programme::Stage, result: &StageResult, found: &mut Vec<FindingKind>) {
+    let far =
+        |ran: f64, planned: f64, tolerance: f64| (ran - planned).abs() > tolerance * planned * (1.0 + 1e-9);
+    if let (Some(planned), Some(ran)) = (&result.planned, &result.actual) {
+        let (planned, ran) = (planned.rpm.value, ran.rpm.value);
+        if far(ran.get(), planned.get(), SPEED_TOLERANCE) {
+            found.push(FindingKind::RunDiffers { stage, what: RunDiffers::Speed { planned, ran } });
+        }
+    }
+    if let (Some(_), Some(planned), Some(ran)) = (planned.speed(), planned.time(), result.ran)
+        && far(ran.get(), planned.get(), TIME_TOLERANCE)
+    {
+        found.push(FindingKind::RunDiffers { stage, what: RunDiffers::Time { planned, ran } });
+    }
 }
 
 /// What runs since the last start that was entered. A machine goes from stage to stage by itself; what a

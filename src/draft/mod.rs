@@ -397,6 +397,16 @@ pub struct Trouble {
     /// The container was set aside and takes no further part.
     #[serde(default)]
     pub set_aside: bool,
+    /// Taken back as a mistake, by whom and when; it stays in the record and raises nothing.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub withdrawn: Option<Check>,
+}
+
+impl Trouble {
+    /// Not taken back.
+    pub fn stands(&self) -> bool {
+        self.withdrawn.is_none()
+    }
 }
 
 /// What was said of a finding.
@@ -410,6 +420,44 @@ pub struct Decision {
     pub reason: String,
     /// When.
     pub at: Instant,
+    /// The sentence that stood there then.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub found: String,
+    /// What it was about; absent in what was stored before this was kept.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub about: Option<About>,
+    /// Decisions before it that no longer held, oldest first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub earlier: Vec<Decision>,
+}
+
+impl Decision {
+    /// Said by somebody, at a moment, about nothing in particular.
+    pub fn new(by: impl Into<String>, reason: impl Into<String>, at: Instant) -> Self {
+        let (by, reason) = (by.into(), reason.into());
+        Self { by, reason, at, found: String::new(), about: None, earlier: Vec::new() }
+    }
+}
+
+/// What was decided on: a decision holds for this and for nothing worse.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct About {
+    /// What it turns on, besides how grave it is: another rotor, another occurrence.
+    pub of: String,
+    /// How grave, in the finding's own unit; more is worse.
+    pub grave: f64,
+    /// How much graver it may become before it is decided anew.
+    pub slack: f64,
+}
+
+impl About {
+    /// Whether what was decided about this holds for `now` as well.
+    pub fn covers(&self, now: &About) -> bool {
+        // What was typed in another unit may differ in its last figure.
+        let most = self.grave + self.slack + 1e-9 * self.grave.abs().max(1.0);
+        self.of == now.of && now.grave <= most
+    }
 }
 
 impl Draft {
@@ -447,6 +495,15 @@ impl Draft {
         } else {
             self.texts.insert(field, text);
         }
+    }
+
+    /// Keeps what was said of a finding, by its key. What was said of it before stays in the record.
+    pub fn decide(&mut self, key: String, mut decision: Decision) {
+        if let Some(mut before) = self.decisions.remove(&key) {
+            decision.earlier = std::mem::take(&mut before.earlier);
+            decision.earlier.push(before);
+        }
+        self.decisions.insert(key, decision);
     }
 
     /// Reads a stored case. Errors: where reading stopped and why.

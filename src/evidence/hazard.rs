@@ -152,11 +152,23 @@ hazards! {
         "Asks which is meant, and plans no draw before.",
         fill_mark_or_blood_is_asked
     }
+    "mark_missing" {
+        "The needle is out and nobody entered how far a container was filled.",
+        "The plan passes for what was drawn, and every later figure for a measured one.",
+        "Shows a Caution, takes the container out of every sum, and withholds what rests on all the blood.",
+        a_mark_not_entered_is_not_taken_as_planned
+    }
     "mark_below_anticoagulant" {
         "A mark is entered that lies below the anticoagulant.",
         "A negative blood volume goes into every later figure.",
-        "Shows a Caution and leaves the container out until the mark is read again.",
+        "Holds the spin until mark or amount is corrected or the prescriber decides; the container is in no sum.",
         a_mark_below_the_anticoagulant_is_not_reckoned
+    }
+    "unread" {
+        "A text cannot be read, or two readings of it are possible.",
+        "A default or the plan stands in the reckoning, unnoticed.",
+        "Puts nothing in its place, withholds what rests on it, and holds the needle, the spin or hand-over.",
+        an_unread_text_leaves_no_default_behind
     }
     "above_capacity" {
         "The fill is more than the container holds.",
@@ -188,6 +200,12 @@ hazards! {
         "Names what is missing and says that not every limit was checked.",
         a_large_draw_asks_for_the_patients_size
     }
+    "sound_unchecked" {
+        "Nobody looked at anticoagulant or containers.",
+        "A cloudy agent or a cracked container is used.",
+        "Shows one Caution before the needle, and prints it.",
+        soundness_nobody_looked_at_is_a_caution
+    }
     "unsound" {
         "The anticoagulant is cloudy or opened, or a container is cracked.",
         "Infection, or blood lost in the rotor.",
@@ -217,6 +235,24 @@ hazards! {
         "A container or the rotor breaks at speed.",
         "Stops spin and hand-over; no decision lifts it.",
         a_rating_passed_cannot_be_overridden
+    }
+    "ran_over_rating" {
+        "A stage really ran faster than rotor, bucket or container is rated for.",
+        "A damaged rotor or container is used again.",
+        "Shows a Caution: tell the lead, inspect before the next start.",
+        a_rating_passed_when_run_is_told
+    }
+    "run_differs" {
+        "A stage ran at another speed or for another time than planned.",
+        "The expected range is believed of a process it was not made for.",
+        "Shows a Caution with both figures beyond a stated tolerance.",
+        a_run_that_differs_from_its_stage_is_told
+    }
+    "no_rating" {
+        "No rating of rotor or container is on record.",
+        "Silence is taken for a check that was passed.",
+        "Shows a Caution that nothing was checked.",
+        a_speed_that_nothing_holds_against_a_rating_is_told
     }
     "rating_unchecked" {
         "A rating is on record, but the radius it needs is not.",

@@ -97,6 +97,7 @@ sources! {
     CountAgeing, "count-ageing", Judgement, "Pace at which an older count grows as unsure as the within-person CV allows (time constant 30 days): judgement.";
     Nhanes2011, "nhanes-plt", Read, "Wongsaengsak 2019, doi 10.12746/swrccc.v7i30.558: adult platelets 236 ± 59 ×10⁹/L (NHANES 2011–2016).";
     Cfr64024, "21-cfr-640.24", Read, "21 CFR 640.24 (2001 text): blood held at 20–24 °C, platelets separated within 4 h; applied here by analogy.";
+    RunTolerance, "run-tolerance", Judgement, "A run further than 5 % in speed or 10 % in time from its stage is said to differ: judgement, no source.";
     CaChloride, "ca-chloride-10", Read, "10 % calcium chloride dihydrate: 6.8 mmol in 10 mL (product text).";
     CaGluconate, "ca-gluconate-10", Read, "10 % calcium gluconate: 0.232 mmol in 1 mL (label copies).";
     CaCitrate, "ca-citrate-1-1", FromMemory, "Calcium binds citrate about 1:1 (mol:mol), estimate from memory.";

@@ -364,6 +364,13 @@ impl<'a> Pen<'a> {
                 })
             }
         };
+        let past = finding.past().map(|d| {
+            let (by, at) = (d.by.clone(), self.clock(Some(d.at)));
+            let (reason, found) = (d.reason.clone(), d.found.clone());
+            self.say(CardLine::DecidedBefore { by, at, reason, found })
+        });
+        let said: Vec<String> = said.into_iter().chain(past).collect();
+        let said = (!said.is_empty()).then(|| said.join(" "));
         let lead = match after_lead(finding.level) {
             Some(after) => format!("{}, {}", self.say(finding.level), self.say(after)),
             None => self.say(finding.level),
@@ -376,7 +383,12 @@ impl<'a> Pen<'a> {
             let container = t.container.map(|i| self.say(CardLine::Container(usize::from(i) + 1)));
             let aside = t.set_aside.then(|| self.say(CardWord::SetAside));
             let parts = [Some(self.clock(Some(t.at))), Some(self.say(TroubleName(t.kind))), container, aside];
-            let parts = parts.into_iter().flatten().chain((!t.by.is_empty()).then(|| t.by.clone()));
+            let back = t
+                .withdrawn
+                .as_ref()
+                .map(|w| self.say(CardLine::TakenBack { by: w.by.clone(), at: self.clock(Some(w.at)) }));
+            let by = (!t.by.is_empty()).then(|| t.by.clone());
+            let parts = parts.into_iter().flatten().chain(by).chain(back);
             parts.collect::<Vec<_>>().join(", ")
         };
         let lines: Vec<String> = self.given.draft.troubles.iter().map(one).collect();

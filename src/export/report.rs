@@ -91,13 +91,15 @@ pub fn results(a: &Assessment) -> Vec<Found<'_>> {
     for container in &a.draw.containers {
         let n = u32::from(container.index) + 1;
         let standing = if container.entered { S::Measured } else { S::Planned };
-        c.plain(&format!("container_{n}_blood"), Some(container.split.blood), standing, None);
+        c.plain(&format!("container_{n}_blood"), container.split.map(|s| s.blood), standing, None);
         c.plain(&format!("container_{n}_anticoagulant_per_blood"), container.ratio, standing, None);
     }
-    if let Some(now) = &a.draw.now {
+    // A sum that leaves a container out is no sum of all.
+    if let Some(now) = a.draw.now.as_ref().filter(|t| t.unknown.is_empty()) {
         let standing = match now.standing {
-            Standing::Planned => S::Planned,
-            Standing::Partly | Standing::Done => S::Measured,
+            // Part of it is still planned, or not known.
+            Standing::Planned | Standing::Partly => S::Planned,
+            Standing::Done => S::Measured,
         };
         c.worked("anticoagulant_in_all", Some(&now.anticoagulant), standing);
         c.worked("blood_in_all", Some(&now.blood), standing);

@@ -27,6 +27,9 @@ crate::phrases! {
         With => "with",
         BloodCount => "Blood count",
         NotCounted => "not counted",
+        NotRead => "typed, not read",
+        NoMark => "mark not entered",
+        NotCertain => "mark or amount not certain",
         BloodUsed => "Blood used",
         Spin => "Spin",
         ByHand => "By hand",
@@ -138,6 +141,8 @@ pub enum CardLine {
     ContainersHold { from: usize, to: usize, holds: String },
     /// 2 + 13 = 15 mL.
     Sum { anticoagulant: String, blood: String, fill: String },
+    /// Containers that are in no sum, counted from 1.
+    WithoutContainers(Vec<usize>),
     /// Something set aside.
     SetAside(String),
     /// Lot as typed.
@@ -184,6 +189,10 @@ pub enum CardLine {
     SeenBy { by: String, at: String },
     /// Decided by, and why.
     DecidedBy { by: String, at: String, reason: String },
+    /// Decided by, why, and on what, before it became another matter.
+    DecidedBefore { by: String, at: String, reason: String, found: String },
+    /// Taken back as a mistake.
+    TakenBack { by: String, at: String },
     /// Blood to a mark.
     ToMark(String),
     /// Amount of an agent.
@@ -239,6 +248,10 @@ impl Phrase for CardLine {
             L::Sum { anticoagulant, blood, fill } => {
                 format!("{anticoagulant}\u{a0}+\u{a0}{blood}\u{a0}=\u{a0}{fill}")
             }
+            L::WithoutContainers(which) => {
+                let which: Vec<String> = which.iter().map(usize::to_string).collect();
+                format!("without container {}, whose content is not known", which.join(", "))
+            }
             L::SetAside(what) => format!("{what}, set aside"),
             L::Lot(lot) => format!("lot {lot}"),
             L::Expiry(day) => format!("expiry {day}"),
@@ -264,6 +277,12 @@ impl Phrase for CardLine {
             L::ContainerOf { n, all } => format!("{n} of {all}"),
             L::SeenBy { by, at } => format!("Seen: {}.", by_at(by, at)),
             L::DecidedBy { by, at, reason } => format!("Decided: {}: {reason}", by_at(by, at)),
+            L::DecidedBefore { by, at, reason, found } => {
+                let reason = if reason.is_empty() { String::new() } else { format!(": {reason}") };
+                let found = if found.is_empty() { String::new() } else { format!(" On: {found}") };
+                format!("No longer holds: {}{reason}.{found}", by_at(by, at))
+            }
+            L::TakenBack { by, at } => format!("taken back {}", by_at(by, at)),
             L::ToMark(mark) => format!("blood to the {mark} mark"),
             L::AgentAmount { agent, amount } => format!("{agent} {amount}"),
             L::ForEachOf { amount, n: 1 } => format!("{amount} for the container"),

@@ -62,9 +62,12 @@ crate::phrases! {
         Out => "Needle out",
         ClockAndNext => "Clock and next step",
         Marks => "Mark reached in each container",
-        MarksHelp => "A container left blank counts as planned until the needle is out.",
+        MarksHelp => "A container left blank counts as planned until the needle is out; after that it is not reckoned until its mark is entered.",
         Back => "Back to before the needle",
         TakeBack => "Needle in was tapped by mistake",
+        TakenBack => "Needle in taken back.",
+        NoTakeBack => "Needle in cannot be taken back any more: a mark or needle out is entered.",
+        MarkUnknown => "not known",
         Container => "Container",
         Planned => "Planned",
         Actual => "Actual",
@@ -199,6 +202,8 @@ pub enum DrawLine {
     CaptionAt(u8, Written),
     /// Caption of one set aside.
     CaptionAside(u8),
+    /// Caption of one whose mark is not known.
+    CaptionUnknown(u8),
     /// A container by its number.
     ContainerNo(u8),
     /// Sets it aside.
@@ -217,17 +222,23 @@ pub enum DrawLine {
     Ordered(OrderedAmount, Written, bool),
 }
 
-/// 2 × 13 mL planned, where what happened differs from it.
+/// 2 × 13 mL planned, where what happened differs from it; and how many containers are in no sum.
 #[derive(Debug, Clone, PartialEq)]
-pub struct PlannedBeside(pub u8, pub Written);
+pub struct PlannedBeside(pub u8, pub Written, pub usize);
 
 impl Phrase for PlannedBeside {
     fn english(&self) -> Cow<'static, str> {
-        Cow::Owned(if self.0 == 1 {
+        let mut words = if self.0 == 1 {
             format!("planned {}", self.1.number)
         } else {
             format!("planned {} × {}", self.0, self.1.number)
-        })
+        };
+        match self.2 {
+            0 => {}
+            1 => words.push_str("; 1 container not known"),
+            n => words.push_str(&format!("; {n} containers not known")),
+        }
+        Cow::Owned(words)
     }
 }
 
@@ -274,6 +285,7 @@ impl Phrase for DrawLine {
             D::CaptionWaits(i) => format!("{} · next", no(*i)),
             D::CaptionAt(i, v) => format!("{} · at {}", no(*i), v.number),
             D::CaptionAside(i) => format!("{} · aside", no(*i)),
+            D::CaptionUnknown(i) => format!("{} · not known", no(*i)),
             D::ContainerNo(i) => format!("Container {}", no(*i)),
             D::SetAside(i) => format!("Set container {} aside", no(*i)),
             D::TopUp(v) => format!("top up to at least {v}"),
@@ -302,6 +314,17 @@ impl Phrase for DrawLine {
                 format!("Ordered, {what}: {amount}. The middle of what is predicted {reached}.")
             }
         })
+    }
+}
+
+/// A trouble that was taken back: what, by whom, when. What it was is struck through before it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TakenBack(pub String, pub String);
+
+impl Phrase for TakenBack {
+    fn english(&self) -> Cow<'static, str> {
+        let who_and_when = [&self.0, &self.1].into_iter().filter(|s| !s.is_empty());
+        Cow::Owned(format!("taken back {}", who_and_when.cloned().collect::<Vec<_>>().join(", ")))
     }
 }
 

@@ -316,7 +316,14 @@ fn fills(d: &mut Dice, draft: &mut Draft, container: &Container, protocol: &Prot
         if d.chance(6) {
             let kind = d.pick(&TroubleKind::ALL);
             let (container, set_aside) = (d.chance(80).then_some(i), d.chance(50));
-            draft.troubles.push(Trouble { kind, container, at: NOW.at, by: "MO".into(), set_aside });
+            draft.troubles.push(Trouble {
+                kind,
+                container,
+                at: NOW.at,
+                by: "MO".into(),
+                set_aside,
+                withdrawn: None,
+            });
         }
     }
     let product = match protocol.kind {

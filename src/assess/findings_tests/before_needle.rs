@@ -114,3 +114,17 @@ fn an_unreadable_expiry_is_told() {
     // Day or month first: not guessed.
     caution("expiry_unreadable.containers", |d| d.write(Field::ContainerExpiry, "4/5/2027"));
 }
+
+#[test]
+fn soundness_nobody_looked_at_is_a_caution() {
+    for left in
+        [&[CheckKind::AnticoagulantSound, CheckKind::ContainersSound][..], &[CheckKind::ContainersSound]]
+    {
+        caution("sound_unchecked", |d| d.checks.retain(|kind, _| !left.contains(kind)));
+    }
+    // Looked at and found wanting is another finding; at the order nobody has had occasion to look.
+    let mut d = quiet();
+    d.checks.clear();
+    d.stage = Stage::Order;
+    assert_eq!(keys(&answer(&d)), [""; 0]);
+}

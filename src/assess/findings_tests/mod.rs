@@ -2,10 +2,12 @@
 //! at its level, under its key, holding back what it should. The hazard list names these tests.
 
 mod before_needle;
+mod decided;
 mod needle_in;
 mod order;
 mod product;
 mod spinning;
+mod unread;
 
 use super::*;
 use crate::bench::Bench;
@@ -14,7 +16,7 @@ use crate::draft::{Check, CheckSign, Decision, Draft, Field, Screening, Trouble,
 use crate::product::kind::Basis;
 use crate::quantity::time::{Date, TimeOfDay};
 use crate::quantity::unit::Conventions;
-use crate::quantity::{Quantity, Volume};
+use crate::quantity::{Quantity, Rcf, Rpm, Volume};
 use crate::words::Language;
 
 const STEPS: [HeldStep; 3] = [HeldStep::Needle, HeldStep::Spin, HeldStep::HandOver];
@@ -38,12 +40,16 @@ fn check(draft: &mut Draft, kind: CheckKind) {
 fn quiet() -> Draft {
     let mut d = Draft::demo("case".into(), CheckSign::pick(1, &[]), now().at, Conventions::default());
     d.stage = Stage::BeforeNeedle;
-    check(&mut d, CheckKind::Identity);
+    for kind in [CheckKind::Identity, CheckKind::AnticoagulantSound, CheckKind::ContainersSound] {
+        check(&mut d, kind);
+    }
     d.choices.screening.insert(Screening::AntiInflammatory, false);
     d.choices.sex = Some(Sex::Male);
     d.choices.first_draw = Some(false);
     d.write(Field::Weight, "81");
     d.write(Field::Height, "180");
+    container(&mut d).rated = Some(Rcf::new(3000.0).unwrap());
+    rotor(&mut d).rated_rpm = Some(Rpm::new(4000.0).unwrap());
     // Counts of its own instead of literature.
     let expectation = d.kit.protocol.as_mut().unwrap().expectation.as_mut().unwrap();
     expectation.basis = Basis::ClinicCounts { n: 12 };
@@ -97,7 +103,7 @@ fn waits(key: &str, held: HeldStep, change: impl Fn(&mut Draft)) -> Assessment {
     {
         let mut draft = quiet();
         change(&mut draft);
-        let said = Decision { by: by.into(), reason: reason.into(), at: now().at };
+        let said = Decision::new(by, reason, now().at);
         draft.decisions.insert(key.into(), said);
         let held = answer(&draft).holding(held).any(|f| f.kind.key() == key);
         assert_eq!(held, !lifts, "{key}: {by:?} {reason:?}");
@@ -111,7 +117,7 @@ fn stops(key: &str, held: HeldStep, change: impl Fn(&mut Draft)) -> Assessment {
     let a = brings(key, Level::StopFinal, Some(held), &change);
     let mut draft = quiet();
     change(&mut draft);
-    let said = Decision { by: "Dr A. Reyes-Lindqvist".into(), reason: "seen".into(), at: now().at };
+    let said = Decision::new("Dr A. Reyes-Lindqvist", "seen", now().at);
     draft.decisions.insert(key.into(), said);
     assert!(answer(&draft).holding(held).any(|f| f.kind.key() == key), "{key} was lifted");
     a
@@ -129,6 +135,10 @@ fn container(draft: &mut Draft) -> &mut crate::bench::Container {
     draft.kit.container.as_mut().unwrap()
 }
 
+fn rotor(draft: &mut Draft) -> &mut crate::spin::rotor::Rotor {
+    draft.kit.rotor.as_mut().unwrap()
+}
+
 fn off_the_top(draft: &mut Draft) {
     let mut taken = Bench::default().protocol("off-the-top").cloned().unwrap();
     taken.expectation.as_mut().unwrap().basis = Basis::ClinicCounts { n: 12 };
@@ -136,5 +146,12 @@ fn off_the_top(draft: &mut Draft) {
 }
 
 fn trouble(draft: &mut Draft, kind: TroubleKind, container: Option<u8>, set_aside: bool) {
-    draft.troubles.push(Trouble { kind, container, at: now().at, by: "MO".into(), set_aside });
+    draft.troubles.push(Trouble {
+        kind,
+        container,
+        at: now().at,
+        by: "MO".into(),
+        set_aside,
+        withdrawn: None,
+    });
 }

@@ -6,8 +6,57 @@ use crate::blood::anticoagulant::Agent;
 
 #[test]
 fn a_mark_below_the_anticoagulant_is_not_reckoned() {
-    let a = caution("mark_below_anticoagulant.1", |d| d.write(Field::FillActual(0), "1"));
-    assert_eq!(a.draw.now.unwrap().blood.value, ml(13.0), "the other container alone");
+    let a = waits("mark_below_anticoagulant.1", HeldStep::Spin, |d| d.write(Field::FillActual(0), "1"));
+    let now = a.draw.now.unwrap();
+    assert_eq!((now.blood.value, now.unknown), (ml(13.0), vec![0]), "the other container alone");
+    assert!(a.product.prediction.is_none() && a.product.ledger.is_none());
+}
+
+#[test]
+fn a_mark_not_entered_is_not_taken_as_planned() {
+    let out = |d: &mut Draft| {
+        d.times.needle_in = hours_ago(1);
+        d.times.needle_out = hours_ago(1);
+        d.write(Field::FillActual(0), "15");
+        d.write(Field::ProductActual, "4");
+        d.write(Field::Reading(0), "924");
+        d.write(Field::ProductWhite, "0.2");
+        d.choices.mixed_no_clumps = Some(true);
+    };
+    let a = caution("mark_missing.2", out);
+    let totals = a.draw.now.as_ref().unwrap();
+    assert_eq!((totals.blood.value, &totals.unknown), (ml(13.0), &vec![1]));
+    assert_eq!(totals.standing, draw::Standing::Partly);
+    assert_eq!(a.draw.containers[1].split, None);
+    // What rests on all the blood is withheld; the count itself stands.
+    assert!(totals.ratio.is_none() && totals.plasma.is_none() && a.product.ledger.is_none());
+    let measured = a.product.measured.as_ref().unwrap();
+    assert!(a.product.prediction.is_none() && measured.fold.is_none() && measured.recovery.is_none());
+    // Limits count it as planned, the careful side.
+    assert_eq!(a.draw.patient.as_ref().unwrap().drawn_today.value, ml(26.0));
+    // With no mark at all there is nothing to add up.
+    let mut none = quiet();
+    out(&mut none);
+    none.write(Field::FillActual(0), "");
+    assert!(answer(&none).draw.now.is_none());
+    // While the needle is in, the plan stands.
+    none.times.needle_out = None;
+    assert_eq!(answer(&none).draw.now.unwrap().blood.value, ml(26.0));
+}
+
+#[test]
+fn a_trouble_taken_back_raises_nothing_and_is_kept() {
+    let mut d = quiet();
+    trouble(&mut d, TroubleKind::Clot, Some(0), true);
+    d.troubles[0].withdrawn = Some(Check { by: "MO".into(), at: now().at });
+    let a = answer(&d);
+    assert_eq!(keys(&a), [""; 0]);
+    assert_eq!(a.draw.now.unwrap().containers, 2);
+    let stored = Draft::from_json(&d.to_json()).unwrap();
+    assert_eq!(stored.troubles, d.troubles);
+    // Stored before a trouble could be taken back.
+    let old = r#"{"kind":"clot","container":0,"at":5,"by":"MO","set_aside":true}"#;
+    assert!(serde_json::from_str::<Trouble>(old).unwrap().stands());
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! Findings around the spin.
 
 use super::*;
-use crate::quantity::{Radius, Rcf, Rpm};
+use crate::quantity::Radius;
 
 #[test]
 fn a_rating_passed_cannot_be_overridden() {
@@ -29,13 +29,17 @@ fn a_rating_that_cannot_be_checked_waits() {
 
 #[test]
 fn without_a_radius_there_is_no_speed() {
-    let a = caution("radius_unknown", |d| d.kit.rotor.as_mut().unwrap().maximum = None);
+    let unrated = |d: &mut Draft| {
+        container(d).rated = None;
+        rotor(d).rated_rpm = None;
+        rotor(d).maximum = None;
+    };
+    let a = caution("radius_unknown", unrated);
     assert!(a.spin.stages.iter().all(|s| s.planned.is_none()));
     // A minimum radius does not stand in for the maximum.
     caution("radius_unknown", |d| {
-        let rotor = d.kit.rotor.as_mut().unwrap();
-        rotor.minimum = Some(Radius::new(100.0).unwrap());
-        rotor.maximum = None;
+        unrated(d);
+        rotor(d).minimum = Some(Radius::new(100.0).unwrap());
     });
 }
 
@@ -45,6 +49,47 @@ fn blood_past_its_spin_by_is_a_caution() {
     let mut d = quiet();
     d.times.needle_in = hours_ago(3);
     assert_eq!(keys(&answer(&d)), [""; 0]);
+    // A late start stays late once it has begun; one in time stays in time.
+    caution("past_spin_by", |d| {
+        d.times.needle_in = hours_ago(7);
+        d.times.stages.insert(0, hours_ago(1).unwrap());
+    });
+    d.times.needle_in = hours_ago(7);
+    d.times.stages.insert(0, hours_ago(6).unwrap());
+    assert!(!keys(&answer(&d)).contains(&"past_spin_by".to_owned()));
+}
+
+#[test]
+fn a_rating_passed_when_run_is_told() {
+    // 4000 rpm are the rotor's limit, 3000 ×g the container's; at 155 mm 4100 rpm make 2913 ×g, 4300 make 3204.
+    let a = caution("ran_over_rating", |d| d.write(Field::SpeedActual(2), "4100"));
+    assert_eq!(keys(&a), ["ran_over_rating", "run_differs.3.speed"]);
+    let mut d = quiet();
+    d.write(Field::SpeedActual(2), "4300");
+    assert_eq!(keys(&answer(&d)).iter().filter(|k| *k == "ran_over_rating").count(), 2);
+    d.write(Field::SpeedActual(2), "2280");
+    assert_eq!(keys(&answer(&d)), [""; 0]);
+}
+
+#[test]
+fn a_run_that_differs_from_its_stage_is_told() {
+    // 2280 rpm and 10 min are planned: 5 % and 10 % are the tolerance.
+    caution("run_differs.3.speed", |d| d.write(Field::SpeedActual(2), "2160"));
+    caution("run_differs.3.time", |d| d.write(Field::MinutesActual(2), "12"));
+    let mut d = quiet();
+    d.write(Field::SpeedActual(2), "2170");
+    d.write(Field::MinutesActual(2), "11");
+    assert_eq!(keys(&answer(&d)), [""; 0]);
+}
+
+#[test]
+fn a_speed_that_nothing_holds_against_a_rating_is_told() {
+    caution("no_rating", |d| rotor(d).rated_rpm = None);
+    caution("no_rating", |d| container(d).rated = None);
+    let mut d = quiet();
+    container(&mut d).rated = None;
+    protocol(&mut d).programme.0.clear();
+    assert_eq!(keys(&answer(&d)), [""; 0], "nothing turns");
 }
 
 #[test]

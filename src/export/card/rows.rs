@@ -62,6 +62,9 @@ impl Pen<'_> {
         let b = &self.given.case.baseline;
         let done = match b.reading {
             Some(reading) => vec![Run::Amount(unit::count(reading, &self.c))],
+            None if self.given.case.is_unread(Field::BloodCount) => {
+                vec![Run::Heavy(self.say(CardWord::NotRead))]
+            }
             None => vec![Run::Heavy(self.say(CardWord::NotCounted))],
         };
         let older = b.standing == Some(CountStanding::Older);
@@ -105,7 +108,8 @@ impl Pen<'_> {
             None => self.word(CardWord::Anticoagulant),
         };
         let planned = self.amount(plan.map(|p| p.rounded.value.split.anticoagulant));
-        let inside = draw.containers.iter().filter(|c| c.entered).map(|c| self.volume(c.split.anticoagulant));
+        let inside = draw.containers.iter().filter(|c| c.entered).filter_map(|c| c.split);
+        let inside = inside.map(|s| self.volume(s.anticoagulant));
         let inside: Vec<Written> = inside.collect();
         let done = match inside.first() {
             Some(first) if inside.iter().all(|w| w == first) => vec![Run::Amount(first.clone())],
@@ -137,9 +141,14 @@ impl Pen<'_> {
     /// What each container really holds, alike neighbours together, set-aside ones named.
     fn holding(&self, containers: &[ContainerNow]) -> Text {
         let mut groups: Vec<(usize, usize, String)> = Vec::new();
-        for c in containers.iter().filter(|c| c.entered || c.set_aside) {
+        let told = |c: &&ContainerNow| c.entered || c.set_aside || c.split.is_none();
+        for c in containers.iter().filter(told) {
             let n = usize::from(c.index) + 1;
-            let mut holds = self.sum(&c.split);
+            let mut holds = match &c.split {
+                Some(split) => self.sum(split),
+                None if c.entered => self.say(CardWord::NotCertain),
+                None => self.say(CardWord::NoMark),
+            };
             if c.set_aside {
                 holds = self.say(CardLine::SetAside(holds));
             }
@@ -180,8 +189,13 @@ impl Pen<'_> {
         let draw = &self.given.answer.draw;
         let now = draw.now.as_ref();
         let blood = now.map(|t| t.blood.value);
-        let done = now.is_some_and(|t| t.standing != Standing::Planned);
+        // With the needle out, what is known was drawn, though it may not be all.
+        let out = self.given.draft.times.needle_out.is_some();
+        let done = now.is_some_and(|t| out || t.standing == Standing::Done);
         let (planned, done) = if done { (None, blood) } else { (blood, None) };
+        let unknown: Vec<usize> =
+            draw.containers.iter().filter(|c| c.split.is_none()).map(|c| usize::from(c.index) + 1).collect();
+        let all_known = unknown.is_empty();
         let agent = self.agent().unwrap_or_default();
         let with = [
             now.and_then(|t| t.ratio.as_ref()).map(|r| {
@@ -189,8 +203,9 @@ impl Pen<'_> {
             }),
             draw.patient
                 .as_ref()
-                .filter(|_| self.given.draft.times.needle_in.is_some())
+                .filter(|_| self.given.draft.times.needle_in.is_some() && all_known)
                 .map(|p| self.say(CardLine::DrawnToday(self.volume(p.drawn_today.value).to_string()))),
+            (!all_known).then(|| self.say(CardLine::WithoutContainers(unknown))),
         ];
         let name = vec![self.word(CardWord::BloodUsed)];
         row(vec![

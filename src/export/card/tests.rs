@@ -187,7 +187,7 @@ fn an_open_stop_withholds_the_product_label() {
     let kinds: Vec<_> = labels(&made(&d)).into_iter().map(|l| l.0).collect();
     assert!(kinds.contains(&LabelKind::Withheld) && !kinds.contains(&LabelKind::Product), "{kinds:?}");
     let key = crate::finding::FindingKind::IdentityUnchecked.key();
-    let decision = Decision { by: "Dr A. Reyes-Lindqvist".into(), reason: "known to me".into(), at: at(0) };
+    let decision = Decision::new("Dr A. Reyes-Lindqvist", "known to me", at(0));
     d.decisions.insert(key, decision);
     let card = made(&d);
     assert_eq!(labels(&card)[0].0, LabelKind::Product);
@@ -201,10 +201,57 @@ fn an_open_stop_withholds_the_product_label() {
 fn a_container_set_aside_is_named_and_keeps_its_number() {
     let mut d = complete();
     let kind = TroubleKind::Clot;
-    d.troubles.push(Trouble { kind, container: Some(0), at: at(-75), by: "MO".into(), set_aside: true });
+    d.troubles.push(Trouble {
+        kind,
+        container: Some(0),
+        at: at(-75),
+        by: "MO".into(),
+        set_aside: true,
+        withdrawn: None,
+    });
     let card = made(&d);
     has(&rows(&card.done), "1: 2 + 13 = 15 mL, set aside; 2: 2 + 13 = 15 mL");
     has(&card.troubles, "10:45, Clot, container 1, set aside, MO");
+}
+
+#[test]
+fn a_mark_not_entered_is_said_and_its_container_is_in_no_sum() {
+    let mut d = complete();
+    d.write(Field::FillActual(1), "");
+    let card = made(&d);
+    let done = rows(&card.done);
+    has(&done, "| 2 + 13 = 15 mL | 1: 2 + 13 = 15 mL; 2: mark not entered |");
+    has(&done, "Blood used |  | 13 mL |  | without container 2, whose content is not known");
+    assert!(!done.iter().any(|r| r.contains("drawn today")), "{done:?}");
+    assert!(!rows(&card.made).iter().any(|r| r.contains("Platelets drawn")));
+    assert_eq!(card.ledger, None);
+    d.write(Field::BloodCount, "2.1");
+    has(&rows(&made(&d).done), "Blood count |  | typed, not read");
+}
+
+#[test]
+fn what_was_taken_back_or_no_longer_holds_still_prints() {
+    let mut d = complete();
+    let kind = TroubleKind::Clot;
+    let withdrawn = Some(Check { by: "JT".into(), at: at(-74) });
+    d.troubles.push(Trouble {
+        kind,
+        container: Some(0),
+        at: at(-75),
+        by: "MO".into(),
+        set_aside: true,
+        withdrawn,
+    });
+    let about = Some(crate::draft::About { grave: 0.01, ..Default::default() });
+    let found = "Container 2 holds much.".to_owned();
+    let said = Decision { about, found, ..Decision::new("MO", "", at(-73)) };
+    d.decisions.insert("anticoagulant_high.2".into(), said);
+    d.write(Field::FillActual(1), "11");
+    let card = made(&d);
+    has(&card.troubles, "10:45, Clot, container 1, set aside, MO, taken back JT, 10:46");
+    has(&rows(&card.done), "1: 2 + 13 = 15 mL; 2: 2 + 9 = 11 mL");
+    let said: Vec<String> = card.findings.iter().filter_map(|f| f.said.clone()).collect();
+    has(&said, "No longer holds: MO, 10:47. On: Container 2 holds much.");
 }
 
 #[test]
@@ -230,6 +277,7 @@ fn notes_go_first_then_predictions_and_what_matters_stays() {
         at: at(-40),
         by: "MO".into(),
         set_aside: false,
+        withdrawn: None,
     });
     let card = made(&d);
     assert!(card.findings.iter().all(|f| f.level > Level::Note), "notes left: {:#?}", card.findings);

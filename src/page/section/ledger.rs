@@ -42,8 +42,9 @@ pub fn view_of(a: &Assessment, language: Language, c: &Conventions, added: bool)
     let planned = a.draw.plan.as_ref().and_then(|p| {
         let blood = p.rounded.value.split.blood;
         let differs = now.containers != p.containers
-            || a.draw.containers.iter().any(|n| !n.set_aside && n.split.blood != blood);
-        differs.then(|| language.say(PlannedBeside(p.containers, unit::volume(blood, c))).into_owned())
+            || a.draw.containers.iter().any(|n| !n.set_aside && n.split.is_none_or(|s| s.blood != blood));
+        let beside = PlannedBeside(p.containers, unit::volume(blood, c), now.unknown.len());
+        differs.then(|| language.say(beside).into_owned())
     });
     let blood = LedgerLine::Blood(unit::volume(now.blood.value, c), unit::volume(now.fill, c), planned);
     let filled = vec![

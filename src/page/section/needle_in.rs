@@ -5,10 +5,11 @@ use super::order_panel::site_line;
 use super::trouble::TroubleButton;
 use crate::picture::container::{Containers, ContainersView, NEEDLE, Tube, draw};
 use crate::shell::clock;
-use crate::state::{Desk, Sheet};
+use crate::state::{Desk, Sheet, Undo};
 use crate::widget::{Entry, Findings, Stops};
 use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
+use std::sync::Arc;
 use strawline::assess::Assessment;
 use strawline::assess::draw::ContainerNow;
 use strawline::draft::{Draft, Field, Stage, TroubleKind};
@@ -61,14 +62,17 @@ pub fn NeedleIn() -> impl IntoView {
 /// What one tube of the picture shows.
 fn tube(desk: Desk, now: &ContainerNow, filling: Option<u8>, mark: Volume, c: &Conventions) -> Tube {
     let i = now.index;
-    let caption = match () {
-        () if now.set_aside => DrawLine::CaptionAside(i),
-        () if now.entered && now.split.fill == mark => DrawLine::CaptionDone(i),
-        () if now.entered => DrawLine::CaptionAt(i, unit::volume(now.split.fill, c)),
-        () if filling == Some(i) => DrawLine::CaptionFilling(i),
-        () => DrawLine::CaptionWaits(i),
+    let caption = match now.split {
+        _ if now.set_aside => DrawLine::CaptionAside(i),
+        None => DrawLine::CaptionUnknown(i),
+        Some(split) if now.entered && split.fill == mark => DrawLine::CaptionDone(i),
+        Some(split) if now.entered => DrawLine::CaptionAt(i, unit::volume(split.fill, c)),
+        _ if filling == Some(i) => DrawLine::CaptionFilling(i),
+        _ => DrawLine::CaptionWaits(i),
     };
-    Tube { fill: now.split.fill, done: now.entered, set_aside: now.set_aside, caption: desk.say(caption) }
+    let done = now.entered && now.split.is_some();
+    let fill = now.split.map_or(mark, |s| s.fill);
+    Tube { fill, done, set_aside: now.set_aside, caption: desk.say(caption) }
 }
 
 /// The first container that has no mark yet and was not set aside.
@@ -224,18 +228,16 @@ fn fill_in(d: &mut Draft, i: u8, fill: Volume) {
     }
 }
 
-/// Containers without a mark that may be taken as filled to it: not those set aside, nor one that ended short.
+/// Containers without a mark that may be taken as filled to it: not those set aside; none at all while a draw
+/// that stopped short stands, for then the rest was hardly filled.
 fn blank(a: &Assessment, d: &Draft) -> Vec<u8> {
-    let short = |i| d.troubles.iter().any(|t| t.kind == TroubleKind::ShortDraw && t.container == Some(i));
-    a.draw
-        .containers
-        .iter()
-        .filter(|c| !c.entered && !c.set_aside && !short(c.index))
-        .map(|c| c.index)
-        .collect()
+    if d.troubles.iter().any(|t| t.kind == TroubleKind::ShortDraw && t.stands()) {
+        return Vec::new();
+    }
+    a.draw.containers.iter().filter(|c| !c.entered && !c.set_aside).map(|c| c.index).collect()
 }
 
-/// Needle out, with what has no mark yet taken as filled to the planned one.
+/// Needle out: plain, and beside it with what has no mark yet taken as filled to the planned one.
 #[component]
 fn Out() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
@@ -243,20 +245,19 @@ fn Out() -> impl IntoView {
         sheet.answer.with(|a| {
             let blank = sheet.draft.with(|d| blank(a, d).len());
             match blank {
-                0 => Words::Out,
-                n if n == a.draw.containers.len() && n > 1 => Words::OutAll,
-                1 if a.draw.containers.len() == 1 => Words::OutOne,
-                _ => Words::OutRest,
+                0 => None,
+                n if n == a.draw.containers.len() && n > 1 => Some(Words::OutAll),
+                1 if a.draw.containers.len() == 1 => Some(Words::OutOne),
+                _ => Some(Words::OutRest),
             }
         })
     });
-    let out = move |_| {
+    let leave = move |filled: Vec<u8>| {
         let at = clock::now().at;
         let fill = planned(sheet);
-        let blank = sheet.answer.with_untracked(|a| sheet.draft.with_untracked(|d| blank(a, d)));
         sheet.edit(|d| {
             if let Some(fill) = fill {
-                for i in blank {
+                for i in filled {
                     fill_in(d, i, fill);
                 }
             }
@@ -264,8 +265,17 @@ fn Out() -> impl IntoView {
         });
         go(sheet, Stage::Spinning);
     };
+    let at_mark = move |_| {
+        leave(sheet.answer.with_untracked(|a| sheet.draft.with_untracked(|d| blank(a, d))));
+    };
+    let alone = move || words.get().is_none();
     view! {
-        <button type="button" class="button solid" on:click=out>{dynamic(move || desk.say(words.get()))}</button>
+        <button type="button" class="button" class:solid=dy(alone) on:click=move |_| leave(Vec::new())>{desk.say(Words::Out)}</button>
+        {dynamic(move || {
+            words.get().map(|words| view! {
+                <button type="button" class="button solid" on:click=at_mark>{desk.say(words)}</button>
+            })
+        })}
     }
 }
 
@@ -313,8 +323,11 @@ pub fn ContainersTable() -> impl IntoView {
                 .containers
                 .iter()
                 .map(|now| {
-                    let actual =
-                        if now.entered { desk.say(sum(&now.split, &c)) } else { desk.say(Words::NotYet) };
+                    let actual = match &now.split {
+                        None => desk.say(Words::MarkUnknown),
+                        Some(split) if now.entered => desk.say(sum(split, &c)),
+                        Some(_) => desk.say(Words::NotYet),
+                    };
                     let share = now.ratio.map(|r| unit::per_100(r, &c).to_string());
                     let outside = band.zip(now.ratio).filter(|(b, r)| !b.contains(*r)).map(|(b, _)| {
                         desk.say(DrawLine::Accepted(unit::per_100(b.low, &c), unit::per_100(b.high, &c)))
@@ -362,14 +375,33 @@ pub fn ContainersTable() -> impl IntoView {
 fn Back() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let back = move |_| go(sheet, Stage::BeforeNeedle);
+    // Once blood is said to have come, the needle was in: the clock it started stays.
+    let drawn = memo(move || {
+        sheet.answer.with(|a| a.draw.containers.iter().any(|c| c.entered))
+            || sheet.draft.with(|d| d.times.needle_out.is_some())
+    });
     let take_back = move |_| {
+        let Some(began) = sheet.draft.with_untracked(|d| d.times.needle_in) else { return };
         sheet.edit(|d| d.times.needle_in = None);
         go(sheet, Stage::BeforeNeedle);
+        let again = move || {
+            // Gone in again meanwhile, the later start is the true one.
+            sheet.edit(|d| {
+                d.times.needle_in.get_or_insert(began);
+            });
+            desk.undo.set(None);
+        };
+        desk.undo.set(Some(Undo { done: desk.say(Words::TakenBack), back: Arc::new(again) }));
     };
     view! {
         <div class="buttons">
             <button type="button" class="button" on:click=back>{desk.say(Words::Back)}</button>
-            <button type="button" class="button" on:click=take_back>{desk.say(Words::TakeBack)}</button>
+            {dynamic(move || {
+                (!drawn.get()).then(|| view! {
+                    <button type="button" class="button" on:click=take_back>{desk.say(Words::TakeBack)}</button>
+                })
+            })}
         </div>
+        <p class="second" hidden=dy(move || !drawn.get())>{desk.say(Words::NoTakeBack)}</p>
     }
 }

@@ -18,6 +18,9 @@ use strawline::words::order::OrderWords;
 use strawline::words::page::Frame;
 use strawline::words::spin::{NowLong, SpinLabel, SpinSentence, StageBegan, StagePlan, StageTitle};
 
+/// Key of the box for the balance check.
+const BALANCE: &str = "check_balance";
+
 /// The stage itself.
 #[component]
 pub fn Spinning() -> impl IntoView {
@@ -26,7 +29,7 @@ pub fn Spinning() -> impl IntoView {
         <section class="part-of">
             <h2 class="heading">{desk.say(SpinLabel::Heading)}</h2>
             <rotor::RotorChoice/>
-            <Confirm kind=CheckKind::Balance id="check_balance"/>
+            <Confirm kind=CheckKind::Balance id=BALANCE/>
         </section>
         <section class="part-of">
             <h2 class="heading">{desk.say(SpinLabel::Programme)}</h2>
@@ -171,7 +174,8 @@ fn Step(clock: Memo<Running>) -> impl IntoView {
     });
     move || match next.get() {
         Next::Start => {
-            view! { <NextStep label=HeldStep::Spin step=HeldStep::Spin go=move || stages::begin(sheet, 0)/> }
+            let balance = (CheckKind::Balance, BALANCE);
+            view! { <NextStep label=HeldStep::Spin step=HeldStep::Spin needs=balance go=move || stages::begin(sheet, 0)/> }
                 .into_any()
         }
         Next::Stage(index) => {

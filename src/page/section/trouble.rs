@@ -6,10 +6,11 @@ use crate::state::{Desk, Sheet};
 use crate::wire::{dy, dynamic, memo};
 use leptos::html;
 use leptos::prelude::*;
-use strawline::draft::{Draft, Field, Stage, Trouble, TroubleKind};
+use strawline::draft::{Check, Draft, Field, Stage, Trouble, TroubleKind};
 use strawline::words::choice::TroubleName;
-use strawline::words::draw::{DrawLine, TroubleLine, Wrong as Words};
+use strawline::words::draw::{DrawLine, TakenBack, TroubleLine, Wrong as Words};
 use strawline::words::finding::{TroublePart, TroubleWords};
+use strawline::words::unit;
 
 /// Where the dialog stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -129,13 +130,13 @@ fn enter(sheet: Sheet, kind: TroubleKind, container: Option<u8>) {
     sheet.edit(|d| {
         if find(d, kind, container).is_none() {
             let by = d.text(Field::Technician).trim().to_owned();
-            d.troubles.push(Trouble { kind, container, at, by, set_aside: false });
+            d.troubles.push(Trouble { kind, container, at, by, set_aside: false, withdrawn: None });
         }
     });
 }
 
 fn find(d: &mut Draft, kind: TroubleKind, container: Option<u8>) -> Option<&mut Trouble> {
-    d.troubles.iter_mut().find(|t| t.kind == kind && t.container == container)
+    d.troubles.iter_mut().find(|t| t.kind == kind && t.container == container && t.stands())
 }
 
 /// What must stop, whom to ask, what can still be reckoned, what is recorded.
@@ -160,9 +161,9 @@ fn WhatNow(kind: TroubleKind, container: Option<u8>, close: Callback<()>) -> imp
         })
         .collect_view();
     let aside = memo(move || {
-        sheet
-            .draft
-            .with(|d| d.troubles.iter().any(|t| t.kind == kind && t.container == container && t.set_aside))
+        sheet.draft.with(|d| {
+            d.troubles.iter().any(|t| t.kind == kind && t.container == container && t.set_aside && t.stands())
+        })
     });
     let set_aside = move |_| {
         sheet.edit(|d| {
@@ -205,21 +206,34 @@ fn WhatNow(kind: TroubleKind, container: Option<u8>, close: Callback<()>) -> imp
     }
 }
 
-/// What was entered so far, each line with its way back.
+/// What was entered so far, each line with its way back. What is taken back stays, struck through.
 #[component]
 fn Entered() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let all = memo(move || {
-        sheet.draft.with(|d| d.troubles.iter().map(|t| (t.kind, t.container)).collect::<Vec<_>>())
-    });
-    let line = move |(kind, container): (TroubleKind, Option<u8>)| {
-        let take_back =
-            move |_| sheet.edit(|d| d.troubles.retain(|t| (t.kind, t.container) != (kind, container)));
+    let all = memo(move || sheet.draft.with(|d| d.troubles.clone()));
+    let line = move |t: Trouble| {
+        let Trouble { kind, container, .. } = t;
+        if let Some(back) = t.withdrawn {
+            let at = unit::clock(back.at, desk.minute.with(|n| n.offset));
+            let said = desk.say(TakenBack(back.by, at));
+            return view! { <li class="entry"><s>{desk.say(TroubleLine(kind, container))}</s> " " {said}</li> }
+                .into_any();
+        }
+        let take_back = move |_| {
+            let at = clock::now().at;
+            sheet.edit(|d| {
+                let by = d.text(Field::Technician).trim().to_owned();
+                if let Some(trouble) = find(d, kind, container) {
+                    trouble.withdrawn = Some(Check { by, at });
+                }
+            });
+        };
         view! {
             <li>
                 <button type="button" class="link" on:click=take_back>{desk.say(DrawLine::TakeBack(kind, container))}</button>
             </li>
         }
+        .into_any()
     };
     view! {
         <div hidden=dy(move || all.with(Vec::is_empty))>

@@ -3,12 +3,13 @@
 use crate::state::{Desk, Sheet};
 use crate::wire::{dy, memo};
 use leptos::prelude::*;
+use strawline::draft::CheckKind;
 use strawline::finding::HeldStep;
 use strawline::words::Phrase;
 use strawline::words::finding::StillOpen;
 
 /// Goes to the next step. What is still open is told on it and does not disable it: `go` is called only when
-/// no Stop holds the step; else the eye is led to the Stop above.
+/// no Stop holds the step and the check it needs is done; else the eye is led to the Stop, or to the check.
 #[component]
 pub fn NextStep<L>(
     /// Words of the step.
@@ -16,6 +17,9 @@ pub fn NextStep<L>(
     /// The step it takes, if it cannot be taken back.
     #[prop(optional)]
     step: Option<HeldStep>,
+    /// A check that it needs, and the key of its box.
+    #[prop(optional)]
+    needs: Option<(CheckKind, &'static str)>,
     /// Takes it.
     go: impl Fn() + 'static,
 ) -> impl IntoView
@@ -23,15 +27,19 @@ where
     L: Phrase + Copy + Send + Sync + 'static,
 {
     let (desk, sheet) = (Desk::here(), Sheet::here());
+    let unchecked =
+        memo(move || needs.filter(|(kind, _)| sheet.draft.with(|d| !d.checks.contains_key(kind))));
     let open = memo(move || {
-        let step = step?;
-        let words = sheet.answer.with(|a| desk.say(StillOpen { findings: &a.findings, step }));
+        let (step, check) = (step?, unchecked.get().map(|(kind, _)| kind));
+        let words = sheet.answer.with(|a| desk.say(StillOpen { findings: &a.findings, step, check }));
         Some(words).filter(|w| !w.is_empty())
     });
     let held = move || step.is_some_and(|s| sheet.answer.with_untracked(|a| a.holding(s).next().is_some()));
     let tap = move |_| {
         if held() {
             crate::shell::focus::first(".stops .finding");
+        } else if let Some((_, key)) = unchecked.get_untracked() {
+            crate::shell::focus::first(&format!("#{key}"));
         } else {
             go();
         }

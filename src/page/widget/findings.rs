@@ -7,6 +7,7 @@ use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
 use strawline::draft::{Decision, Field, Stage};
 use strawline::finding::{Finding, HeldStep, Level};
+use strawline::words::card::CardLine::DecidedBefore;
 use strawline::words::finding::{FindingWords, Part};
 use strawline::words::page::Common;
 use strawline::words::step::after_lead;
@@ -18,6 +19,12 @@ pub fn sentences(desk: Desk, sheet: Sheet, finding: &Finding) -> (String, String
     let offset = desk.minute.with(|n| n.offset);
     let say = |part| desk.say(FindingWords { kind: &finding.kind, part, conventions: &conventions, offset });
     (say(Part::Cause), say(Part::Action))
+}
+
+/// A decision with what it is about, as it stands before whoever decides.
+fn said(desk: Desk, sheet: Sheet, finding: &Finding, decision: Decision) -> Decision {
+    let (found, _) = sentences(desk, sheet, finding);
+    Decision { found, about: Some(finding.about.clone()), ..decision }
 }
 
 /// Notes and cautions of the stages given, the cautions acknowledged once for all of them.
@@ -43,15 +50,14 @@ pub fn Findings(
     let of = move |level: Level| move || rows.get().into_iter().filter(move |(l, _)| *l == level);
     let seen = move |_| {
         let at = clock::now().at;
-        let keys: Vec<String> = found.with_untracked(|all| {
-            all.iter().filter(|f| f.level == Level::Caution && f.is_open()).map(|f| f.kind.key()).collect()
+        let by = sheet.draft.with_untracked(|d| d.text(Field::Technician).trim().to_owned());
+        let open: Vec<(String, Decision)> = found.with_untracked(|all| {
+            all.iter()
+                .filter(|f| f.level == Level::Caution && f.is_open())
+                .map(|f| (f.kind.key(), said(desk, sheet, f, Decision::new(by.clone(), "", at))))
+                .collect()
         });
-        sheet.edit(|draft| {
-            let by = draft.text(Field::Technician).trim().to_owned();
-            for key in keys {
-                draft.decisions.insert(key, Decision { by: by.clone(), reason: String::new(), at });
-            }
-        });
+        sheet.edit(|draft| open.into_iter().for_each(|(key, decision)| draft.decide(key, decision)));
     };
     let acknowledged = memo(move || {
         found.with(|all| {
@@ -130,7 +136,12 @@ pub fn Stops(
     });
     view! {
         <div class="stops" role="alert">
-            <For each=move || found.get() key=|f| (f.kind.key(), f.decision.clone().map(|d| (d.by, d.at.0))) let:finding>
+            // Made anew when it says something else, so that nobody decides on what stood there before.
+            <For
+                each=move || found.get()
+                key=move |f| (f.kind.key(), sentences(desk, sheet, f).0, f.decision.as_ref().map(|d| (d.by.clone(), d.at.0)))
+                let:finding
+            >
                 {stop(desk, sheet, &finding)}
             </For>
         </div>
@@ -159,13 +170,27 @@ fn stop(desk: Desk, sheet: Sheet, finding: &Finding) -> AnyView {
             let at = clock_words(decision.at, desk.minute.with(|n| n.offset));
             view! { <p class="second">{format!("{} {at}: {}", decision.by, decision.reason)}</p> }.into_any()
         }
-        None => view! { <Deciding key/> }.into_any(),
+        None => view! { <Deciding finding=finding.clone()/> }.into_any(),
     };
+    let past: Vec<_> = finding
+        .past()
+        .map(|d| {
+            let at = clock_words(d.at, desk.minute.with(|n| n.offset));
+            let before = desk.say(DecidedBefore {
+                by: d.by.clone(),
+                at,
+                reason: d.reason.clone(),
+                found: d.found.clone(),
+            });
+            view! { <p class="second">{before}</p> }
+        })
+        .collect();
     view! {
         <section class="finding stop" aria-labelledby=labelled.clone()>
             <h2 class="level" id=id>{lead}</h2>
             <p><b>{cause}</b> " " {action}</p>
             <p class="decides">{decides}</p>
+            {past}
             {body}
         </section>
     }
@@ -174,8 +199,9 @@ fn stop(desk: Desk, sheet: Sheet, finding: &Finding) -> AnyView {
 
 /// Name and reason of the prescriber, then the way on.
 #[component]
-fn Deciding(key: String) -> impl IntoView {
+fn Deciding(finding: Finding) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
+    let key = finding.kind.key();
     let name = RwSignal::new(String::new());
     let reason = RwSignal::new(String::new());
     let missing = RwSignal::new(false);
@@ -187,9 +213,8 @@ fn Deciding(key: String) -> impl IntoView {
             return;
         }
         let at = clock::now().at;
-        sheet.edit(|draft| {
-            draft.decisions.insert(key.clone(), Decision { by, reason: why, at });
-        });
+        let decision = said(desk, sheet, &finding, Decision::new(by, why, at));
+        sheet.edit(|draft| draft.decide(finding.kind.key(), decision));
     };
     view! {
         <div class="field text">

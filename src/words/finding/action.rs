@@ -5,7 +5,7 @@ use super::trouble;
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{LimitHit, LimitLevel, LimitRule};
 use crate::draft::Screening;
-use crate::finding::{FindingKind, LotOf};
+use crate::finding::{FindingKind, Level, LotOf};
 use crate::quantity::unit::Conventions;
 use crate::spin::programme::Rating;
 use std::borrow::Cow;
@@ -43,7 +43,10 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
             "Say which is meant; ask the prescriber if the order does not tell. Until then no draw is planned."
         }
         F::MarkBelowAnticoagulant { .. } => {
-            "Read the mark again: it counts anticoagulant and blood together. Until then this container is not reckoned."
+            "Read both again: the mark counts anticoagulant and blood together. Until then this container is not reckoned; going on needs the prescriber’s name and reason."
+        }
+        F::MarkMissing { .. } => {
+            "Read its mark and enter it under Needle in. It is not taken as filled: until then it is in no sum, and what rests on all the blood is not shown."
         }
         F::AboveCapacity { .. } => {
             "Do not fill to it. Plan less in each, a larger container, or more containers."
@@ -98,6 +101,9 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         F::IdentityDiffers => {
             "Do not draw, and give nothing that was drawn to anybody. Tell the prescriber, and begin again when both identifiers agree."
         }
+        F::SoundUnchecked { .. } => {
+            "Look: clear, whole, sealed, in date; and say what was found. Use nothing that is not."
+        }
         F::Unsound(LotOf::Anticoagulant) => {
             "Do not use it. Take another, enter its lot, and tell whoever keeps the stock."
         }
@@ -135,6 +141,20 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
                 "Do not start it. Lower the speed or take other containers, and tell whoever keeps the protocol."
             }
         },
+        F::RanOverRating(breach) => match breach.rating {
+            Rating::RotorSpeed | Rating::Bucket => {
+                "Tell the lead, and do not start this rotor again before it was inspected as its instructions say. Look at every container for cracks and leaks."
+            }
+            Rating::Container => {
+                "Tell the lead, and look at every container for cracks and leaks. What its instructions say of such a container comes first."
+            }
+        },
+        F::RunDiffers { .. } => {
+            "If that is a slip of typing, correct it. If it ran so, tell the prescriber: the expected range was made for the programme as planned, and only a count tells."
+        }
+        F::NoRating { .. } => {
+            "Read it from the part or its instructions, hold the speed against it yourself, and have it entered in Bench. Until then nothing is checked here."
+        }
         F::RatingUnchecked => {
             "Have the missing radius entered in Bench, or take another rotor. Going on without needs the prescriber’s name and reason."
         }
@@ -164,6 +184,12 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         }
         F::CalciumAdded => {
             "Have a second person read salt, strength and volume against the order. Where the citrate is known, the calcium stands beside it."
+        }
+        F::Unread(_) if kind.level() == Level::Caution => {
+            "Correct it, or choose a reading under it. Until then it is not known, and nothing stands in its place."
+        }
+        F::Unread(_) => {
+            "Correct it, or choose a reading under it. Until then what rests on it is not reckoned; going on needs the prescriber’s name and reason."
         }
         F::ProductNotCounted => {
             "Platelets in product and dose stay predictions. The card prints: platelets not counted."

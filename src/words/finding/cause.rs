@@ -2,10 +2,11 @@
 
 use super::super::Phrase;
 use super::super::choice::{AgentName, RatingName, SampleName, ScreeningStatement};
+use super::super::field::Label;
 use super::super::unit;
 use super::trouble;
 use crate::blood::patient::{LimitHit, LimitRule};
-use crate::finding::{FindingKind, LotOf};
+use crate::finding::{FindingKind, LotOf, RunDiffers};
 use crate::quantity::time::{Instant, Offset};
 use crate::quantity::unit::Conventions;
 use crate::quantity::write::with_unit;
@@ -56,9 +57,12 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
         F::ConventionUnsaid => return "The volume could mean the fill mark or blood alone.".into(),
         F::MarkBelowAnticoagulant { container } => {
             format!(
-                "The mark entered for container {} lies below the anticoagulant already inside.",
+                "In container {} the mark lies below the anticoagulant already inside: mark or amount must be wrong.",
                 number(*container)
             )
+        }
+        F::MarkMissing { container } => {
+            format!("The needle is out, and no mark is entered for container {}.", number(*container))
         }
         F::AboveCapacity { fill, capacity } => {
             let (fill, capacity) = (unit::volume(*fill, c), unit::volume(*capacity, c));
@@ -104,6 +108,14 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
         }
         F::IdentityUnchecked => return "The two identifiers have not been checked with the patient.".into(),
         F::IdentityDiffers => return "What the patient stated does not agree with the order.".into(),
+        F::SoundUnchecked { anticoagulant, containers } => {
+            return match (anticoagulant, containers) {
+                (true, true) => "Nobody has said whether anticoagulant and containers are sound and in date.",
+                (true, false) => "Nobody has said whether the anticoagulant is sound and in date.",
+                (false, _) => "Nobody has said whether the containers are sound and in date.",
+            }
+            .into();
+        }
         F::Unsound(LotOf::Anticoagulant) => {
             return "The anticoagulant is cloudy, out of date or was opened.".into();
         }
@@ -136,7 +148,25 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
             "Sites, sample and losses together need {} more than there is of the product.",
             unit::volume(*missing, c)
         ),
-        F::OverRating(breach) => rating(breach, c),
+        F::OverRating(breach) => rating(breach, "would take", c),
+        F::RanOverRating(breach) => rating(breach, "took", c),
+        F::RunDiffers { stage, what } => {
+            let (ran, planned) = match what {
+                RunDiffers::Speed { planned, ran } => (unit::rpm(*ran, c), unit::rpm(*planned, c)),
+                RunDiffers::Time { planned, ran } => (unit::minutes(*ran, c), unit::minutes(*planned, c)),
+            };
+            format!("Stage {} ran {ran}; planned were {planned}.", number(*stage))
+        }
+        F::NoRating { rotor, container } => {
+            return match (rotor, container) {
+                (true, true) => {
+                    "No highest speed is on record for the rotor, and no highest force for the container."
+                }
+                (true, false) => "No highest speed is on record for the rotor.",
+                (false, _) => "No highest force is on record for the container.",
+            }
+            .into();
+        }
         F::RatingUnchecked => {
             return "A limit of the rotor, the bucket or the container is on record, and the planned speed cannot be held against it.".into();
         }
@@ -161,6 +191,10 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
             return "Calcium is added. It is a concentrated irritant, and its salt and strength decide how much is given.".into();
         }
         F::ProductNotCounted => return "The product was not counted.".into(),
+        F::Unread(field) => format!(
+            "What is typed at “{}” cannot be read, or still asks which reading is meant.",
+            Label(*field).english()
+        ),
     })
 }
 
@@ -222,10 +256,10 @@ fn limit(hit: &LimitHit, c: &Conventions) -> String {
     }
 }
 
-fn rating(breach: &RatingBreach, c: &Conventions) -> String {
+fn rating(breach: &RatingBreach, took: &str, c: &Conventions) -> String {
     let (value, limit) = unit::apart(breach.value.value, breach.limit.value, 0, c.numbers);
     format!(
-        "Stage {} would take {} to {}; its limit is {limit}.",
+        "Stage {} {took} {} to {}; its limit is {limit}.",
         breach.stage.saturating_add(1),
         RatingName(breach.rating).english(),
         with_unit(&value, breach.value.unit),

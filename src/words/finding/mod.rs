@@ -11,7 +11,8 @@ mod trouble;
 pub(crate) mod tests;
 
 use super::Phrase;
-use crate::draft::Stage;
+use super::choice::CheckName;
+use crate::draft::{CheckKind, Stage};
 use crate::finding::{Finding, FindingKind, HeldStep, Level};
 use crate::quantity::time::Offset;
 use crate::quantity::unit::Conventions;
@@ -58,6 +59,8 @@ pub struct StillOpen<'a> {
     pub findings: &'a [Finding],
     /// The step on the button.
     pub step: HeldStep,
+    /// A check that the step needs and that is not done.
+    pub check: Option<CheckKind>,
 }
 
 impl Phrase for StillOpen<'_> {
@@ -68,6 +71,12 @@ impl Phrase for StillOpen<'_> {
             if !parts.contains(&name) {
                 parts.push(name);
             }
+        }
+        if let Some(check) = self.check {
+            let name = CheckName(check).english();
+            let mut letters = name.chars();
+            let first = letters.next().map(|c| c.to_lowercase().to_string()).unwrap_or_default();
+            parts.push(format!("{first}{}", letters.as_str()));
         }
         let cautions = self
             .findings

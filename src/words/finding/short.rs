@@ -2,6 +2,7 @@
 
 use super::super::Phrase;
 use super::super::choice::TroubleName;
+use super::super::field::Label;
 use crate::blood::patient::LimitRule;
 use crate::finding::{FindingKind, LotOf};
 use std::borrow::Cow;
@@ -21,6 +22,7 @@ impl Phrase for Short<'_> {
             F::AnticoagulantHigh { .. } => "too much anticoagulant",
             F::RoundedDown => "rounded down",
             F::ConventionUnsaid => "fill mark or blood",
+            F::MarkMissing { .. } => "mark not entered",
             F::MarkBelowAnticoagulant { .. } => "mark below anticoagulant",
             F::AboveCapacity { .. } => "fill above capacity",
             F::FillOutsideRange { .. } => "fill outside range",
@@ -49,6 +51,7 @@ impl Phrase for Short<'_> {
             F::HaematocritUnknown => "haematocrit",
             F::IdentityUnchecked => "identity",
             F::IdentityDiffers => "identity differs",
+            F::SoundUnchecked { .. } => "soundness not checked",
             F::Unsound(LotOf::Anticoagulant) => "anticoagulant not sound",
             F::Unsound(LotOf::Containers) => "container not sound",
             F::Expired(LotOf::Anticoagulant) => "anticoagulant expired",
@@ -61,6 +64,9 @@ impl Phrase for Short<'_> {
             F::ProductOutsideRange { .. } => "product outside range",
             F::LedgerShort { .. } => "volumes do not add up",
             F::OverRating(_) => "rating",
+            F::RanOverRating(_) => "rating passed",
+            F::RunDiffers { .. } => "run differs from plan",
+            F::NoRating { .. } => "no rating on record",
             F::RatingUnchecked => "rating not checked",
             F::RadiusUnknown => "rotor radius",
             F::PastSpinBy(_) => "past spin-by",
@@ -74,6 +80,7 @@ impl Phrase for Short<'_> {
             F::AdditionIncomplete => "incomplete addition",
             F::CalciumAdded => "calcium added",
             F::ProductNotCounted => "product not counted",
+            F::Unread(field) => return Cow::Owned(format!("“{}” not read", Label(*field).english())),
         })
     }
 }

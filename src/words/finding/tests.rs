@@ -4,11 +4,11 @@ use super::*;
 use crate::blood::anticoagulant::Agent;
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{LimitHit, LimitLevel, LimitRule};
-use crate::draft::{Decision, Screening, TroubleKind};
+use crate::draft::{About, Decision, Field, Screening, TroubleKind};
 use crate::evidence::SourceId;
-use crate::finding::LotOf;
+use crate::finding::{LotOf, RunDiffers};
 use crate::quantity::time::Instant;
-use crate::quantity::{AcRatio, CellCount, Fold, Haemoglobin, Quantity, Volume};
+use crate::quantity::{AcRatio, CellCount, Fold, Haemoglobin, Quantity, Rpm, Seconds, Volume};
 use crate::spin::programme::{Rating, RatingBreach};
 use crate::working::Figure;
 use std::collections::BTreeMap;
@@ -42,6 +42,7 @@ pub(crate) fn samples() -> Vec<FindingKind> {
         F::FillOutsideRange { fill: ml(5.0), low: ml(8.0), high: ml(15.0) },
         F::UnderFilledTube { container: 1 },
         F::MarkBelowAnticoagulant { container: 0 },
+        F::MarkMissing { container: 1 },
         F::MoreThanOneContainer,
         F::LimitUnknown,
         F::PlateletsLow(CellCount::new(92.0).unwrap()),
@@ -118,6 +119,21 @@ pub(crate) fn samples() -> Vec<FindingKind> {
             limit: figure(limit),
         }));
     }
+    for (rating, value, limit, unit) in
+        [(Rating::RotorSpeed, 4200.0, 4000.0, "rpm"), (Rating::Container, 1500.4, 1500.0, "×g")]
+    {
+        let figure = |value| Figure { value, unit };
+        let (value, limit) = (figure(value), figure(limit));
+        all.push(F::RanOverRating(RatingBreach { stage: 1, rating, value, limit }));
+    }
+    let (rpm, time) = (|v| Rpm::new(v).unwrap(), |v| Seconds::new(v).unwrap());
+    all.push(F::RunDiffers { stage: 2, what: RunDiffers::Speed { planned: rpm(2280.0), ran: rpm(2000.0) } });
+    all.push(F::RunDiffers { stage: 2, what: RunDiffers::Time { planned: time(600.0), ran: time(300.0) } });
+    for (one, other) in [(true, true), (true, false), (false, true)] {
+        all.push(F::NoRating { rotor: one, container: other });
+        all.push(F::SoundUnchecked { anticoagulant: one, containers: other });
+    }
+    all.extend(Field::all().into_iter().filter(|f| f.kind().is_some()).map(F::Unread));
     for kind in TroubleKind::ALL {
         all.extend([F::Trouble(kind, None), F::Trouble(kind, Some(1))]);
     }
@@ -207,6 +223,20 @@ fn causes_carry_their_numbers() {
             "Haemoglobin is 104 g/L; the limit for a draw of this size is 110.",
         ),
         (F::Trouble(TroubleKind::Clot, Some(1)), "A clot is seen in container 2."),
+        (
+            F::RunDiffers {
+                stage: 2,
+                what: RunDiffers::Time {
+                    planned: Seconds::new(600.0).unwrap(),
+                    ran: Seconds::new(300.0).unwrap(),
+                },
+            },
+            "Stage 3 ran 5 min; planned were 10 min.",
+        ),
+        (
+            F::Unread(Field::Weight),
+            "What is typed at “Weight” cannot be read, or still asks which reading is meant.",
+        ),
     ] {
         assert_eq!(at(kind), want);
     }
@@ -301,8 +331,10 @@ fn every_trouble_says_its_four_things() {
 fn a_button_says_what_it_waits_for() {
     use FindingKind as F;
     let none = BTreeMap::new();
-    let open = |kinds: Vec<F>| kinds.into_iter().map(|k| Finding::new(k, &none)).collect::<Vec<_>>();
-    let line = |findings: &[Finding], step| StillOpen { findings, step }.english().into_owned();
+    let open = |kinds: Vec<F>| {
+        kinds.into_iter().map(|k| Finding::new(k, About::default(), &none)).collect::<Vec<_>>()
+    };
+    let line = |findings: &[Finding], step| StillOpen { findings, step, check: None }.english().into_owned();
     let one = open(vec![F::IdentityUnchecked, F::ScreeningYes(Screening::AntiInflammatory), F::NoCount]);
     assert_eq!(line(&one, HeldStep::Needle), "still open: identity, 1 caution");
     let more = open(vec![
@@ -314,13 +346,17 @@ fn a_button_says_what_it_waits_for() {
     assert_eq!(line(&more, HeldStep::Needle), "still open: container expired, 2 cautions");
     assert_eq!(line(&more, HeldStep::Spin), "still open: container expired, 3 cautions");
     assert_eq!(line(&open(vec![F::NoCount]), HeldStep::HandOver), "");
+    let check = Some(crate::draft::CheckKind::Balance);
+    let line_with = StillOpen { findings: &[], step: HeldStep::Spin, check }.english().into_owned();
+    assert_eq!(line_with, "still open: rotor balanced, lids closed");
     // Seen and decided, it no longer waits.
-    let said = |reason: &str| Decision { by: "MO".into(), reason: reason.into(), at: Instant(0) };
+    let said = |reason: &str| Decision::new("MO", reason, Instant(0));
     let decisions = BTreeMap::from([
         (F::IdentityUnchecked.key(), said("known to me")),
         (F::MoreThanOneContainer.key(), said("")),
     ]);
-    let settled: Vec<_> =
-        [F::IdentityUnchecked, F::MoreThanOneContainer].map(|k| Finding::new(k, &decisions)).into();
+    let settled: Vec<_> = [F::IdentityUnchecked, F::MoreThanOneContainer]
+        .map(|k| Finding::new(k, About::default(), &decisions))
+        .into();
     assert_eq!(line(&settled, HeldStep::Needle), "");
 }

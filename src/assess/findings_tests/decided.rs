@@ -1,0 +1,109 @@
+//! A decision holds for what was decided on, and for nothing worse.
+
+use super::*;
+use crate::blood::baseline::SampleKind;
+use crate::draft::About;
+
+/// Decides every finding of a key as it stands.
+fn decide(draft: &mut Draft, key: &str, reason: &str) {
+    let a = answer(draft);
+    let finding = a.findings.iter().find(|f| f.kind.key() == key).unwrap();
+    let about = Some(finding.about.clone());
+    let said = Decision::new("Dr A. Reyes-Lindqvist", reason, now().at);
+    draft.decide(key.into(), Decision { about, ..said });
+}
+
+fn open(draft: &Draft, key: &str) -> bool {
+    answer(draft).findings.iter().find(|f| f.kind.key() == key).unwrap().is_open()
+}
+
+#[track_caller]
+fn holds_until(
+    key: &str,
+    change: impl Fn(&mut Draft),
+    better: impl Fn(&mut Draft),
+    worse: impl Fn(&mut Draft),
+) {
+    let mut d = quiet();
+    change(&mut d);
+    assert!(open(&d, key));
+    decide(&mut d, key, "seen");
+    assert!(!open(&d, key), "{key} as decided");
+    let mut same = d.clone();
+    better(&mut same);
+    assert!(!open(&same, key), "{key} no worse");
+    worse(&mut d);
+    assert!(open(&d, key), "{key} worse than decided");
+    // What was decided stays in the record, beside what is decided now.
+    let a = answer(&d);
+    let finding = a.findings.iter().find(|f| f.kind.key() == key).unwrap();
+    assert_eq!(finding.past().map(|d| d.reason.as_str()).collect::<Vec<_>>(), ["seen"]);
+    decide(&mut d, key, "seen again");
+    assert!(!open(&d, key));
+    let kept = &Draft::from_json(&d.to_json()).unwrap().decisions[key];
+    assert_eq!((kept.reason.as_str(), kept.earlier.len()), ("seen again", 1));
+}
+
+#[test]
+fn a_decision_does_not_outlive_what_was_decided() {
+    let weight = |kg: &'static str| {
+        move |d: &mut Draft| {
+            d.write(Field::Discard, "200");
+            d.write(Field::Weight, kg);
+        }
+    };
+    holds_until("limit.per_kg", weight("42"), weight("43"), weight("40"));
+    holds_until(
+        "anticoagulant_high.1",
+        |d| d.write(Field::FillActual(0), "11"),
+        |d| d.write(Field::FillActual(0), "11.5"),
+        |d| d.write(Field::FillActual(0), "10"),
+    );
+    holds_until(
+        "rating_unchecked",
+        |d| rotor(d).maximum = None,
+        |d| d.write(Field::Notes, "asked"),
+        |d| rotor(d).id = "another".into(),
+    );
+    holds_until(
+        "identity_unchecked",
+        |d| d.checks.retain(|kind, _| *kind != CheckKind::Identity),
+        |d| d.write(Field::Notes, "known to me"),
+        |d| d.write(Field::PatientReference, "HL-0418"),
+    );
+    holds_until(
+        "past_use_by",
+        |d| d.times.needle_in = hours_ago(5),
+        |d| d.times.needle_in = Some(Instant(hours_ago(5).unwrap().0 - HOUR / 2)),
+        |d| d.times.needle_in = hours_ago(8),
+    );
+    holds_until(
+        "weak_sample",
+        |d| d.choices.sample = Some(SampleKind::FingerPrick),
+        |d| d.write(Field::Notes, "seen"),
+        |d| d.choices.sample = Some(SampleKind::OlderResult),
+    );
+}
+
+#[test]
+fn a_trouble_that_comes_again_is_decided_anew() {
+    let mut d = quiet();
+    trouble(&mut d, TroubleKind::Clumps, None, false);
+    decide(&mut d, "trouble.clumps", "used for a count");
+    assert!(!open(&d, "trouble.clumps"));
+    d.troubles[0].withdrawn = Some(Check { by: "MO".into(), at: now().at });
+    trouble(&mut d, TroubleKind::Clumps, None, false);
+    d.troubles[1].at = Instant(now().at.0 + 60_000);
+    assert!(open(&d, "trouble.clumps"));
+}
+
+#[test]
+fn what_was_decided_before_this_was_kept_still_reads_and_holds() {
+    let old = r#"{"by":"Dr A. Reyes-Lindqvist","reason":"seen","at":5}"#;
+    let old: Decision = serde_json::from_str(old).unwrap();
+    assert_eq!((old.about.as_ref(), old.earlier.len()), (None::<&About>, 0));
+    let mut d = quiet();
+    d.checks.remove(&CheckKind::Identity);
+    d.decisions.insert("identity_unchecked".into(), old);
+    assert!(!open(&d, "identity_unchecked"));
+}
