@@ -38,8 +38,8 @@ pub fn NeedleIn() -> impl IntoView {
             </header>
             <main class="needle-work" id="work" tabindex="-1">
                 <h1 class="unseen">{desk.say(Stage::NeedleIn)}</h1>
-                <Stops step=HeldStep::Spin until=Stage::NeedleIn/>
                 <Fill/>
+                <Stops step=HeldStep::Spin until=Stage::NeedleIn/>
             </main>
             <section class="needle-bar" aria-label=desk.say(Words::ClockAndNext)>
                 <Watch/>

@@ -70,7 +70,7 @@ test("a short draw: planned and actual side by side, the share of anticoagulant 
 test("a short draw carries through to what is expected", async () => {
   await needleIn();
   await sheet.type("fill_actual_1", "11");
-  await sheet.press("Needle out");
+  await sheet.press("Needle out, rest at the mark");
   await sheet.on("Spinning");
   await expect(sheet.ledger).toContainText("+ 22 blood");
   await expect(sheet.ledger).toContainText("26 mL in the containers");
@@ -112,8 +112,78 @@ test("a container set aside leaves the others reckoned, and its blood still coun
   const dialog = await sheet.trouble("Clot", "Container 1");
   await sheet.hand.press(dialog.getByRole("button", { name: "Set container 1 aside" }));
   await sheet.backToWork();
-  await sheet.press("Needle out");
+  await sheet.press("Needle out, rest at the mark");
   await sheet.on("Spinning");
   await expect(sheet.finding("Container 1 is set aside")).toContainText("still counts as drawn");
   await expect(sheet.ledger).toContainText("+ 13 blood");
+});
+
+test("after a short draw no mark is entered by itself, and what was not entered is not reckoned", async ({ page }) => {
+  await needleIn();
+  await expect(page.getByRole("button", { name: /^Needle out/ })).toHaveText(["Needle out", "Needle out, all at the mark"]);
+  await sheet.trouble("Draw stopped short", "Container 1");
+  await sheet.backToWork();
+  await expect(page.getByRole("button", { name: /^Needle out/ })).toHaveText(["Needle out"]);
+  await sheet.type("fill_actual_1", "11");
+  await sheet.press("Needle out");
+  await sheet.on("Spinning");
+  await expect(sheet.finding("no mark is entered for container 2")).toBeVisible();
+  await expect(sheet.ledger).toContainText("+ 9 blood (planned 2 × 13; 1 container not known)");
+  await sheet.stage("Needle in");
+  await expect(sheet.field("fill_actual_2")).toHaveValue("");
+  await expect(sheet.row("Container 2")).toContainText("not known");
+});
+
+test("needle in is taken back with undo while nothing was drawn, and not after", async ({ page }) => {
+  await needleIn();
+  await sheet.press("Needle in was tapped by mistake");
+  await sheet.on("Before the needle");
+  await expect(sheet.saved).toContainText("Needle in taken back.");
+  await sheet.press("Undo");
+  await sheet.stage("Needle in");
+  await sheet.type("fill_actual_1", "11");
+  await expect(page.getByRole("button", { name: "Needle in was tapped by mistake" })).toHaveCount(0);
+  await expect(page.getByText("Needle in cannot be taken back any more")).toBeVisible();
+});
+
+test("a trouble taken back stays as a struck line", async () => {
+  await needleIn();
+  const dialog = await sheet.trouble("Clot", "Container 1");
+  await sheet.hand.press(dialog.getByRole("button", { name: "Take back: clot, container 1" }));
+  await expect(dialog.locator("s")).toHaveText("Clot, container 1");
+  await expect(dialog.getByText(/taken back .*\d\d:\d\d/)).toBeVisible();
+  await sheet.backToWork();
+  await expect(sheet.stop("A clot is seen")).toHaveCount(0);
+});
+
+test("a Stop leaves the mark in view on a phone, and the caption whole", async ({ page }) => {
+  await page.setViewportSize({ width: 360, height: 800 });
+  await needleIn();
+  const box = async (selector) => page.locator(selector).filter({ visible: true }).first().boundingBox();
+  const within = async (selector) => {
+    const [part, bar] = [await box(selector), await box(".needle-bar")];
+    expect(part.y, `${selector} begins`).toBeGreaterThanOrEqual(0);
+    expect(part.y + part.height, `${selector} ends above the bar`).toBeLessThanOrEqual(bar.y);
+  };
+  await within(".needle-fill .picture");
+  await sheet.trouble("Clot", "Container 1");
+  await sheet.backToWork();
+  await expect(sheet.stop("A clot is seen in container 1.")).toBeVisible();
+  await page.waitForTimeout(200);
+  await within(".needle-fill .picture");
+  await within(".needle-mark .vast");
+  await within(".stops .level");
+});
+
+test("the spin starts when its balance was checked", async ({ page }) => {
+  await needleIn();
+  await sheet.press("Needle out, all at the mark");
+  await sheet.on("Spinning");
+  const start = page.locator("button.next", { hasText: "Start the spin" });
+  await expect(start).toContainText("still open: rotor balanced, lids closed");
+  await sheet.next("Start the spin");
+  await expect(start).toBeVisible();
+  await sheet.tick("Rotor balanced, lids closed");
+  await sheet.next("Start the spin");
+  await expect(start).toHaveCount(0);
 });

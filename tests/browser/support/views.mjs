@@ -48,7 +48,8 @@ export const VIEWS = {
   },
   Spinning: async (app) => {
     await needleIn(app);
-    await app.press("Needle out");
+    await app.press("Needle out, all at the mark");
+    await app.worksheet.tick("Rotor balanced, lids closed");
     await app.worksheet.next("Start the spin");
     for (const summary of await app.page.locator("main summary").all()) await app.hand.press(summary);
   },
