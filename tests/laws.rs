@@ -106,7 +106,8 @@ fn a_count_from_the_container_means_the_same_platelets() {
     holds(|answer| {
         let native = given(answer.found.product.native.as_ref())?.count.value.get();
         let now = given(answer.found.draw.now.as_ref())?;
-        applies(now.blood.value.get() > 0.0)?;
+        // The mixture of all is known only when every container is.
+        applies(now.blood.value.get() > 0.0 && now.unknown.is_empty())?;
         let mut draft = answer.draft.clone();
         draft.choices.sample = Some(SampleKind::FilledContainer);
         draft.choices.count = Some(CountStanding::Today);
