@@ -334,6 +334,8 @@ def make(seed, index):
         m.parts.append((ordered, given))
     m.order_volume = t.volume("order_volume", "0.5", 6) if d.chance(80) else None
 
+    m.needle_out = d.chance(15)
+
     draft = {
         "schema": 1,
         "id": f"{seed}-{index}",
@@ -357,5 +359,6 @@ def make(seed, index):
             "containers": rows_of_containers,
         },
         "troubles": troubles,
+        "times": {"needle_out": 0 if m.needle_out else None},
     }
     return m, json.dumps(draft, ensure_ascii=False)

@@ -146,15 +146,24 @@ class Answer:
             for name, volume in zip(names, plan):
                 self.put(name, volume)
             self.put("anticoagulant_per_blood", f.anticoagulant_per_blood(plan[0], plan[1]))
-        self.drawn, taking_part = 0 * ML, []
+        self.drawn, taking_part, self.complete = 0 * ML, [], True
         for i, c in enumerate(self.m.in_hand, start=1):
             a = 0 * ML if c.forgotten else c.anticoagulant
             a = a if a is not None else plan and plan[0]
-            fill = c.fill if c.fill is not None else plan and plan[2]
-            if a is None or fill is None:
-                continue
-            if fill < a:
-                seen["mark below anticoagulant"] += 1
+            fill = c.fill
+            if fill is None and self.m.needle_out:
+                # the plan is no mark
+                seen["mark not entered"] += 1
+            elif fill is None:
+                if not plan:
+                    continue
+                fill = plan[2]
+            below = a is not None and fill is not None and fill < a
+            seen["mark below anticoagulant"] += below
+            if a is None or fill is None or below:
+                # in no sum; a limit on the draw counts it as planned
+                self.complete = self.complete and c.set_aside
+                self.drawn += plan[1] if plan else 0 * ML
                 continue
             b = f.blood_beside(fill, a)
             self.put(f"container_{i}_blood", b)
@@ -176,11 +185,13 @@ class Answer:
         a = f.sum_of_volumes(*(a for a, _ in taking_part))
         b = f.sum_of_volumes(*(b for _, b in taking_part))
         self.totals = (a, b, f.fill_of(a, b))
+        self.ratio = self.citrate = None
+        if not self.complete:
+            return
         self.ratio = f.anticoagulant_per_blood(a, b) if b > 0 * ML else None
         self.put("anticoagulant_in_all", a)
         self.put("blood_in_all", b)
         self.put("anticoagulant_per_blood_in_all", self.ratio)
-        self.citrate = None
         if h is not None and self.totals[2] > 0 * ML:
             self.put("mixture_haematocrit", f.mixture_haematocrit(a, b, h))
             p = f.plasma(a, b, h)
@@ -295,6 +306,14 @@ class Answer:
         self.put("product_volume", volume)
         if not self.totals:
             return
+        rest = f.after_sample(volume, m.count_sample)
+        if not self.complete:
+            # nothing is held against all the blood
+            self.expected = None
+            self.measure(volume, None)
+            self.share(rest, self.mix(rest))
+            self.results.pop("dose_counted", None)
+            return
         a, b, fill = self.totals
         bound = fill
         if m.protocol.kind == "off_the_top" and m.haematocrit is not None:
@@ -304,7 +323,6 @@ class Answer:
             self.findings["product_above_bound"] = volume > bound
         self.expected = self.predict(volume, native)
         self.measure(volume, native)
-        rest = f.after_sample(volume, m.count_sample)
         added = self.mix(rest)
         self.ledger(volume, fill, added)
         self.share(rest, added)
@@ -487,7 +505,7 @@ SELDOM = 8
 
 WORTH_DRAWING = [
     *cases.AGENTS, *cases.SAMPLES, *cases.KINDS, "fill_mark", "added_blood", "up", "down", "exact", "short draw",
-    "set aside", "mark below anticoagulant", "nadler", "lemmens", "speed rounded down", "no count", "replicates",
+    "set aside", "mark below anticoagulant", "mark not entered", "nadler", "lemmens", "speed rounded down", "no count", "replicates",
     "addition", "calcium", "share-out",
 ]  # fmt: skip
 
