@@ -9,7 +9,7 @@ use crate::blood::patient::{LimitHit, LimitLevel};
 use crate::draft::{Decision, Screening, Stage, TroubleKind};
 use crate::evidence::SourceId;
 use crate::quantity::time::Instant;
-use crate::quantity::{AcRatio, CellCount, Fold, Haemoglobin, Volume};
+use crate::quantity::{AcRatio, CellCount, Fold, Haemoglobin, OutOfRange, Volume};
 use crate::spin::programme::RatingBreach;
 use std::collections::BTreeMap;
 
@@ -107,6 +107,20 @@ pub enum FindingKind {
     },
     /// The order asks for one container, more are planned.
     MoreThanOneContainer,
+    /// The parts of the site do not come to the volume ordered.
+    PartsDiffer {
+        /// All parts together.
+        parts: Volume,
+        /// Ordered.
+        ordered: Volume,
+    },
+    /// A prediction or a count comes to more than can be, and is left out.
+    Beyond {
+        /// Of the count; else of the prediction.
+        counted: bool,
+        /// What came out, and what it may be.
+        range: OutOfRange,
+    },
     /// A limit on the blood drawn.
     Limit(LimitHit),
     /// The draw is large enough to need weight, height or sex.
@@ -185,6 +199,10 @@ pub enum FindingKind {
     },
     /// The product count was not confirmed as well mixed and without clumps.
     MixingUnsaid,
+    /// The sample was not mixed, or clumps were seen in it.
+    NotMixed,
+    /// Whether the counted sample was diluted is not said, or not by how much.
+    DilutionUnsaid,
     /// White cells of the product were not counted.
     WhiteCellsNotCounted,
     /// An addition lacks its name, strength or volume.
@@ -246,9 +264,9 @@ impl FindingKind {
             | F::LiteratureRange
             | F::ScreeningOpen
             | F::SetAside(_)
-            | F::MixingUnsaid
             | F::WhiteCellsNotCounted
             | F::ProductNotCounted
+            | F::Beyond { counted: false, .. }
             | F::AmountUnknown(_)
             | F::ConventionUnsaid => Level::Note,
             F::AnticoagulantLow { .. }
@@ -269,12 +287,17 @@ impl FindingKind {
             | F::PastSpinBy(_)
             | F::ClockWentBack
             | F::AboveCeiling { .. }
-            | F::AdditionIncomplete
+            | F::PartsDiffer { .. }
+            | F::Beyond { counted: true, .. }
+            | F::MixingUnsaid
+            | F::DilutionUnsaid
             | F::CalciumAdded => Level::Caution,
             F::AgentUnsuitable(_)
             | F::IdentityUnchecked
             | F::WhiteCellsContradict
             | F::RatingUnchecked
+            | F::NotMixed
+            | F::AdditionIncomplete
             | F::PastUseBy(_) => Level::StopClinician,
             F::AboveCapacity { .. }
             | F::IdentityDiffers
@@ -304,6 +327,8 @@ impl FindingKind {
         use FindingKind as F;
         match self {
             F::MoreThanOneContainer
+            | F::PartsDiffer { .. }
+            | F::Beyond { counted: false, .. }
             | F::WhiteCellsContradict
             | F::SampleUnsaid
             | F::WeakSample(_)
@@ -345,7 +370,10 @@ impl FindingKind {
             | F::LedgerShort { .. }
             | F::PastUseBy(_)
             | F::AboveCeiling { .. }
+            | F::Beyond { counted: true, .. }
             | F::MixingUnsaid
+            | F::NotMixed
+            | F::DilutionUnsaid
             | F::WhiteCellsNotCounted
             | F::AdditionIncomplete
             | F::CalciumAdded
@@ -373,7 +401,7 @@ impl FindingKind {
                 TroubleKind::RedCells | TroubleKind::Clumps => HeldStep::HandOver,
                 _ => HeldStep::Spin,
             },
-            F::PastUseBy(_) => HeldStep::HandOver,
+            F::PastUseBy(_) | F::NotMixed | F::AdditionIncomplete => HeldStep::HandOver,
             _ => HeldStep::Needle,
         }
     }
@@ -394,6 +422,7 @@ impl FindingKind {
             F::Unsound(of) | F::Expired(of) | F::ExpiryUnreadable(of) => format!("{stem}.{}", variant(of)),
             F::Limit(hit) => format!("{stem}.{}", variant(&hit.rule)),
             F::Trouble(kind, Some(i)) => format!("{stem}.{}.{}", variant(kind), u32::from(*i) + 1),
+            F::Beyond { counted, .. } => format!("{stem}.{}", if *counted { "count" } else { "prediction" }),
             F::Trouble(kind, None) => format!("{stem}.{}", variant(kind)),
             _ => stem,
         }
@@ -407,7 +436,7 @@ impl FindingKind {
             F::PlateletsLow(_) => Some(SourceId::PltBelow100),
             F::HaemoglobinLow(_) => Some(SourceId::HbBelow10),
             F::Limit(hit) => Some(hit.source),
-            F::MixingUnsaid => Some(SourceId::Mixing),
+            F::MixingUnsaid | F::NotMixed => Some(SourceId::Mixing),
             F::PastSpinBy(_) | F::PastUseBy(_) => Some(SourceId::Cfr64024),
             _ => None,
         }

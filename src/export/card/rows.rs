@@ -309,7 +309,8 @@ impl Pen<'_> {
         let measured = self.given.answer.product.measured.as_ref()?;
         let count = &self.given.case.count;
         let readings = count.readings.iter().map(|r| unit::count(*r, &self.c).number).collect();
-        let dilution = count.dilution.map(|d| unit::factor(d, &self.c).number).unwrap_or_default();
+        let diluted = count.dilution.filter(|d| d.get() > 1.0);
+        let dilution = diluted.map(|d| unit::factor(d, &self.c).number).unwrap_or_default();
         let with = self.say(CardLine::Readings { readings, dilution });
         let done = vec![Run::Amount(unit::count(measured.concentration.value, &self.c))];
         let time = self.clock(self.given.draft.times.counted);
@@ -409,7 +410,7 @@ impl Pen<'_> {
         ));
         rows.extend(self.result(
             self.say(CardWord::PlateletsInProduct),
-            measured.map(|m| unit::cells(m.in_product.value, c)),
+            measured.and_then(|m| m.in_product.as_ref()).map(|n| unit::cells(n.value, c)),
             prediction.and_then(|p| p.in_product.as_ref()),
             |q| unit::cells(q, c),
         ));

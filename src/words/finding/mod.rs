@@ -11,6 +11,7 @@ mod trouble;
 pub(crate) mod tests;
 
 use super::Phrase;
+use crate::assess::hand_over::Need;
 use crate::draft::Stage;
 use crate::finding::{Finding, FindingKind, HeldStep, Level};
 use crate::quantity::time::Offset;
@@ -58,6 +59,8 @@ pub struct StillOpen<'a> {
     pub findings: &'a [Finding],
     /// The step on the button.
     pub step: HeldStep,
+    /// What must be entered before a hand-over; nothing for other steps.
+    pub needs: &'a [Need],
 }
 
 impl Phrase for StillOpen<'_> {
@@ -69,6 +72,7 @@ impl Phrase for StillOpen<'_> {
                 parts.push(name);
             }
         }
+        parts.extend(self.needs.iter().map(|need| need.english().into_owned()));
         let cautions = self
             .findings
             .iter()

@@ -67,7 +67,7 @@ fn Collected() -> impl IntoView {
         view! {
             <div class="field">
                 <div class="field-name">{desk.say(Words::Collected)}</div>
-                <div class="entry">{step}</div>
+                <div class="entry" id="collected">{step}</div>
             </div>
         }
     }
