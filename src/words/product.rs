@@ -250,6 +250,8 @@ pub enum ProductLine {
     Column(Written, Written),
     /// One row of additions.
     Addition(u8),
+    /// A part of the site as ordered.
+    OrderedPart(String),
     /// Signed by, at.
     SignedBy(String, String),
     /// Handed over to, at.
@@ -269,6 +271,7 @@ impl Phrase for ProductLine {
             P::Undiluted => "undiluted, predicted".to_owned(),
             P::Column(product, fill) => format!("{product} of product in a container that holds {fill}."),
             P::Addition(row) => format!("Addition {}", u32::from(*row).saturating_add(1)),
+            P::OrderedPart(part) => format!("ordered: {part}"),
             P::SignedBy(who, at) => format!("Signed by {who}, {at}."),
             P::HandedTo(who, at) if who.is_empty() => format!("Handed over {at}."),
             P::HandedTo(who, at) => format!("Handed over {at} to {who}."),

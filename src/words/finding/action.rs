@@ -165,13 +165,13 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
             "Check in this order: kind of the blood sample, dilution, mixing, product volume. Do not rely on the count until it is explained."
         }
         F::MixingUnsaid => {
-            "Confirm it, or count again after mixing. Until then the count is not to be relied on, and the label does not state it."
+            "Confirm it, or mix and count again. Do not rely on this count; the label does not state it."
         }
         F::NotMixed => {
             "Mix and count again, or ask the prescriber. Handing over on this count needs the prescriber’s name and reason; the label does not state it."
         }
         F::DilutionUnsaid => {
-            "Say undiluted, or diluted and by how much. Until then nothing of this product is called counted."
+            "Say it under Count. Until then nothing of this product is called counted."
         }
         F::WhiteCellsNotCounted => "Nothing is said about white cells. The card prints them as not counted.",
         F::AdditionIncomplete => {

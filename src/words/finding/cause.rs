@@ -175,8 +175,7 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
         }
         F::NotMixed => return "The counted sample was not mixed, or clumps were seen in it.".into(),
         F::DilutionUnsaid => {
-            return "A reading is entered, and it is not said whether the sample was diluted, or by how much."
-                .into();
+            return "It is not said whether the counted sample was diluted, or by how much.".into();
         }
         F::WhiteCellsNotCounted => return "The white cells of the product were not counted.".into(),
         F::AdditionIncomplete => return "An addition lacks its name, its strength or its volume.".into(),

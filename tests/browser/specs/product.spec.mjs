@@ -49,7 +49,7 @@ test("a Stop without a way past leaves no label on screen or paper", async ({ ap
 test("a reading is a count when its dilution is said, and a total when the volume is", async ({ app }) => {
   const sheet = await spun(app);
   await sheet.type("reading_1", "924");
-  await expect(sheet.finding("not said whether the sample was diluted")).toBeVisible();
+  await expect(sheet.finding("not said whether the counted sample was diluted")).toBeVisible();
   await expect(sheet.opens("w-c")).toHaveCount(0);
   await sheet.choose("Sample before the analyser", "Diluted");
   await sheet.typeAll({ dilution: "20", reading_1: "46.2" });
@@ -61,7 +61,7 @@ test("a reading is a count when its dilution is said, and a total when the volum
   // Undiluted takes the factor away, so that it cannot stand unseen.
   await sheet.choose("Sample before the analyser", "Undiluted");
   await expect(sheet.field("dilution")).toHaveCount(0);
-  await expect(sheet.opens("w-c")).toHaveText("46");
+  await expect(sheet.opens("w-c")).toHaveText("46.2");
 });
 
 test("a hand-over says what it still needs, and is not taken before", async ({ app, page }) => {
@@ -85,7 +85,7 @@ test("the read-back is needed, and a site changed after it asks for it again", a
   await sheet.choose("Platelets of the product", "Not counted");
   await sheet.type("handed_to", PRESCRIBER);
   await sheet.next("Hand over");
-  await expect(page.getByText("Read both identifiers and the check sign back at hand-over")).toHaveCount(2);
+  await expect(page.getByText("Read both identifiers and the check sign back at hand-over, and confirm")).toBeVisible();
   await sheet.tick("Both identifiers and the check sign read back at hand-over");
   await sheet.stage("Order");
   await sheet.choose("Side", "Left");

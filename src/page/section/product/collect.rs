@@ -31,7 +31,8 @@ pub fn Collect() -> impl IntoView {
                 pick=|p, c| shown(p.bound.as_ref(), c, unit::volume)
                 id="w-bound"
             />
-            <Entry field=Field::ProductActual step=0.1 standing=planned/>
+            // What is kept is measured: the plan must not look as if it were entered.
+            <Entry field=Field::ProductActual step=0.1 near=planned/>
             <Line
                 label=Words::LeftBehind
                 pick=|p, c| shown(p.ledger.as_ref().map(|l| &l.left_behind), c, unit::volume)

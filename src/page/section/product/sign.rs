@@ -174,8 +174,8 @@ pub fn LabelPreview() -> impl IntoView {
     };
     view! {
         <section class="label-preview" aria-label=desk.say(Words::Preview)>
-            {dynamic(shown)}
             <p class="second">{desk.say(Words::Preview)}</p>
+            {dynamic(shown)}
         </section>
     }
 }
