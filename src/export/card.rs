@@ -7,6 +7,7 @@
 
 mod blank;
 mod fit;
+mod made;
 mod rows;
 #[cfg(test)]
 mod tests;

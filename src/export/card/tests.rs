@@ -4,9 +4,7 @@ use super::*;
 use crate::assess::assess;
 use crate::bench::Bench;
 use crate::case;
-use crate::draft::{
-    AdditionChoice, Changed, CheckSign, Decision, SampleDilution, Screening, Trouble, TroubleKind,
-};
+use crate::draft::{AdditionChoice, Changed, CheckSign, Decision, Screening, Trouble, TroubleKind};
 use crate::export::label::LabelKind;
 use crate::export::question::questions;
 use crate::quantity::time::Offset;

@@ -155,8 +155,7 @@ fn Steppers(field: Field, by: f64, from: Option<Signal<String>>) -> impl IntoVie
         let Some(kind) = field.kind() else { return };
         let c = sheet.conventions();
         let typed = sheet.draft.with_untracked(|d| d.text(field).to_owned());
-        let text =
-            if typed.is_empty() { from.map(|s| s.get_untracked()).unwrap_or_default() } else { typed };
+        let text = if typed.is_empty() { from.map(|s| s.get_untracked()).unwrap_or_default() } else { typed };
         let from = strawline::quantity::read::read(&text, kind, &c).value().unwrap_or(0.0);
         // On the grid of the step, so that 1.95 goes to 2 and not to 2.15.
         let steps = if sign > 0.0 { (from / by + 1e-9).floor() } else { (from / by - 1e-9).ceil() };

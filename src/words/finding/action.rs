@@ -170,9 +170,7 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         F::NotMixed => {
             "Mix and count again, or ask the prescriber. Handing over on this count needs the prescriber’s name and reason; the label does not state it."
         }
-        F::DilutionUnsaid => {
-            "Say it under Count. Until then nothing of this product is called counted."
-        }
+        F::DilutionUnsaid => "Say it under Count. Until then nothing of this product is called counted.",
         F::WhiteCellsNotCounted => "Nothing is said about white cells. The card prints them as not counted.",
         F::AdditionIncomplete => {
             "Enter all three as ordered. Until then no volume, concentration or dose after it is given; handing over without needs the prescriber’s name and reason."
