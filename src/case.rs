@@ -7,8 +7,8 @@ use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{Limits, Patient};
 use crate::draft::field::{Field, MAX_ADDITIONS, MAX_CONTAINERS, MAX_READINGS, MAX_SITES, MAX_STAGES};
 use crate::draft::{
-    AdditionChoice, Check, CheckKind, CountStanding, Decision, Draft, Screening, Side, Stage, Times, Trouble,
-    WhiteCellOrder,
+    AdditionChoice, Check, CheckKind, CountStanding, Decision, Draft, SampleDilution, Screening, Side, Stage,
+    Times, Trouble, WhiteCellOrder,
 };
 use crate::product::addition::{Addition, AdditionAgent};
 use crate::product::clock::ClockPolicy;
@@ -22,6 +22,9 @@ use crate::quantity::{
 use crate::spin::rotor::Rotor;
 use crate::words::Language;
 use std::collections::BTreeMap;
+
+/// The factor of a sample that was not diluted.
+const UNDILUTED: Factor = Factor::constant(1.0);
 
 /// How each typed field was read; untyped fields are absent.
 pub type Readings = BTreeMap<Field, Reading>;
@@ -232,7 +235,7 @@ pub struct ProductCount {
     pub sample: Option<Volume>,
     /// Readings as the analyser gave them.
     pub readings: Vec<CellCount>,
-    /// Dilution before the analyser.
+    /// Dilution before the analyser, 1 where the sample is said to be undiluted; `None` until one is said.
     pub dilution: Option<Factor>,
     /// White cells.
     pub white: Option<CellCount>,
@@ -396,7 +399,7 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         readings: (0..draft.rows.readings.min(MAX_READINGS))
             .filter_map(|i| r.quantity(Field::Reading(i)))
             .collect(),
-        dilution: r.quantity(Field::Dilution),
+        dilution: read_dilution(&mut r),
         white: r.quantity(Field::ProductWhite),
         haematocrit: r.quantity(Field::ProductHaematocrit),
         mixed: choices.mixed_no_clumps,
@@ -449,6 +452,16 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         unread,
     };
     (case, r.readings)
+}
+
+/// Undiluted only where that is said and no factor stands against it.
+fn read_dilution(r: &mut Reader<'_>) -> Option<Factor> {
+    let typed = r.quantity(Field::Dilution);
+    match r.draft.dilution()? {
+        SampleDilution::Undiluted if r.draft.text(Field::Dilution).is_empty() => Some(UNDILUTED),
+        SampleDilution::Undiluted => None,
+        SampleDilution::Diluted => typed,
+    }
 }
 
 fn read_addition(r: &mut Reader<'_>, row: u8) -> Option<Addition> {

@@ -9,7 +9,7 @@ use crate::blood::patient::{LimitHit, LimitLevel};
 use crate::draft::{About, Decision, Field, Screening, Stage, TroubleKind};
 use crate::evidence::SourceId;
 use crate::quantity::time::Instant;
-use crate::quantity::{AcRatio, CellCount, Fold, Haemoglobin, Rpm, Seconds, Volume};
+use crate::quantity::{AcRatio, CellCount, Fold, Haemoglobin, OutOfRange, Rpm, Seconds, Volume};
 use crate::spin::programme::RatingBreach;
 use std::collections::BTreeMap;
 
@@ -112,6 +112,20 @@ pub enum FindingKind {
     },
     /// The order asks for one container, more are planned.
     MoreThanOneContainer,
+    /// The parts of the site do not come to the volume ordered.
+    PartsDiffer {
+        /// All parts together.
+        parts: Volume,
+        /// Ordered.
+        ordered: Volume,
+    },
+    /// A prediction or a count comes to more than can be, and is left out.
+    Beyond {
+        /// Of the count; else of the prediction.
+        counted: bool,
+        /// What came out, and what it may be.
+        range: OutOfRange,
+    },
     /// A limit on the blood drawn.
     Limit(LimitHit),
     /// The draw is large enough to need weight, height or sex.
@@ -213,6 +227,10 @@ pub enum FindingKind {
     },
     /// The product count was not confirmed as well mixed and without clumps.
     MixingUnsaid,
+    /// The sample was not mixed, or clumps were seen in it.
+    NotMixed,
+    /// Whether the counted sample was diluted is not said, or not by how much.
+    DilutionUnsaid,
     /// White cells of the product were not counted.
     WhiteCellsNotCounted,
     /// An addition lacks its name, strength or volume.
@@ -308,9 +326,9 @@ impl FindingKind {
             | F::LiteratureRange
             | F::ScreeningOpen
             | F::SetAside(_)
-            | F::MixingUnsaid
             | F::WhiteCellsNotCounted
             | F::ProductNotCounted
+            | F::Beyond { counted: false, .. }
             | F::AmountUnknown(_)
             | F::ConventionUnsaid => Level::Note,
             F::AnticoagulantLow { .. }
@@ -335,13 +353,18 @@ impl FindingKind {
             | F::PastSpinBy(_)
             | F::ClockWentBack
             | F::AboveCeiling { .. }
-            | F::AdditionIncomplete
+            | F::PartsDiffer { .. }
+            | F::Beyond { counted: true, .. }
+            | F::MixingUnsaid
+            | F::DilutionUnsaid
             | F::CalciumAdded => Level::Caution,
             F::AgentUnsuitable(_)
             | F::IdentityUnchecked
             | F::MarkBelowAnticoagulant { .. }
             | F::WhiteCellsContradict
             | F::RatingUnchecked
+            | F::NotMixed
+            | F::AdditionIncomplete
             | F::PastUseBy(_) => Level::StopClinician,
             F::Unread(field) => match held(*field) {
                 Some(_) => Level::StopClinician,
@@ -375,6 +398,8 @@ impl FindingKind {
         use FindingKind as F;
         match self {
             F::MoreThanOneContainer
+            | F::PartsDiffer { .. }
+            | F::Beyond { counted: false, .. }
             | F::WhiteCellsContradict
             | F::SampleUnsaid
             | F::WeakSample(_)
@@ -423,7 +448,10 @@ impl FindingKind {
             | F::LedgerShort { .. }
             | F::PastUseBy(_)
             | F::AboveCeiling { .. }
+            | F::Beyond { counted: true, .. }
             | F::MixingUnsaid
+            | F::NotMixed
+            | F::DilutionUnsaid
             | F::WhiteCellsNotCounted
             | F::AdditionIncomplete
             | F::CalciumAdded
@@ -453,7 +481,7 @@ impl FindingKind {
                 TroubleKind::RedCells | TroubleKind::Clumps => HeldStep::HandOver,
                 _ => HeldStep::Spin,
             },
-            F::PastUseBy(_) => HeldStep::HandOver,
+            F::PastUseBy(_) | F::NotMixed | F::AdditionIncomplete => HeldStep::HandOver,
             _ => HeldStep::Needle,
         }
     }
@@ -477,6 +505,7 @@ impl FindingKind {
             F::Unread(field) => format!("{stem}.{field}"),
             F::RunDiffers { stage, what } => format!("{stem}.{}.{}", u32::from(*stage) + 1, variant(what)),
             F::Trouble(kind, Some(i)) => format!("{stem}.{}.{}", variant(kind), u32::from(*i) + 1),
+            F::Beyond { counted, .. } => format!("{stem}.{}", if *counted { "count" } else { "prediction" }),
             F::Trouble(kind, None) => format!("{stem}.{}", variant(kind)),
             _ => stem,
         }
@@ -490,7 +519,7 @@ impl FindingKind {
             F::PlateletsLow(_) => Some(SourceId::PltBelow100),
             F::HaemoglobinLow(_) => Some(SourceId::HbBelow10),
             F::Limit(hit) => Some(hit.source),
-            F::MixingUnsaid => Some(SourceId::Mixing),
+            F::MixingUnsaid | F::NotMixed => Some(SourceId::Mixing),
             F::RunDiffers { .. } => Some(SourceId::RunTolerance),
             F::PastSpinBy(_) | F::PastUseBy(_) => Some(SourceId::Cfr64024),
             _ => None,

@@ -164,7 +164,7 @@ fn counted(count: f64, dilution: f64, product: f64, native: f64, blood: f64) -> 
     let readings =
         measured::Readings { first: q(count), more: vec![], dilution: q(dilution), sample_kind: q(1.0) };
     let baseline = measured::Baseline { native: q(native), cv: q(0.0), blood: q(blood) };
-    measured::measure(&readings, q(product), Some(baseline), q(0.03)).unwrap()
+    measured::measure(&readings, Some(q(product)), Some(baseline), q(0.03)).unwrap()
 }
 
 /// What a recovery without any spread predicts.

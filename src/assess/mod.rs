@@ -3,6 +3,7 @@
 
 mod about;
 pub mod draw;
+pub mod hand_over;
 pub mod product;
 pub mod recipe;
 pub mod spin;
@@ -14,6 +15,7 @@ use crate::case::Case;
 use crate::draft::{CheckKind, Stage};
 use crate::finding::{Finding, FindingKind, HeldStep, Level, LotOf};
 use crate::quantity::time::{Instant, Offset};
+use crate::quantity::{Quantity, Volume};
 use draw::DrawResult;
 use product::ProductResult;
 use spin::SpinResult;
@@ -93,6 +95,7 @@ pub fn assess(case: &Case, now: Now) -> Assessment {
 }
 
 fn order(case: &Case, found: &mut Vec<FindingKind>) {
+    parts_and_whole(case, found);
     for (&what, &yes) in &case.screening {
         if yes {
             found.push(FindingKind::ScreeningYes(what));
@@ -100,6 +103,17 @@ fn order(case: &Case, found: &mut Vec<FindingKind>) {
     }
     if crate::draft::Screening::ALL.iter().any(|s| !case.screening.contains_key(s)) {
         found.push(FindingKind::ScreeningOpen);
+    }
+}
+
+/// Whether the parts of the site come to the volume ordered, as far as both are said.
+fn parts_and_whole(case: &Case, found: &mut Vec<FindingKind>) {
+    let parts: Vec<f64> = case.order.parts.iter().filter_map(|p| p.planned).map(Quantity::get).collect();
+    let sum = Volume::new(parts.iter().sum()).ok().filter(|_| !parts.is_empty());
+    if let (Some(parts), Some(ordered)) = (sum, case.order.volume)
+        && (parts.get() - ordered.get()).abs() > 1e-9
+    {
+        found.push(FindingKind::PartsDiffer { parts, ordered });
     }
 }
 

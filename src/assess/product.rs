@@ -14,10 +14,10 @@ use crate::product::measured::{self, AgainstOrder, Bound, Measured, Ordered, Rea
 use crate::product::predict::{self, ANALYSER, NativeCount, Prediction, Row};
 use crate::product::range::Range;
 use crate::product::share;
-use crate::quantity::{CellCount, Cells, Cv, Factor, Quantity, Volume};
+use crate::quantity::{CellCount, Cells, Cv, Factor, Fold, Quantity, Volume};
 use crate::working::{Worked, Working};
 
-/// No dilution, no correction.
+/// No correction for the kind of sample.
 const ONE: Factor = Factor::constant(1.0);
 
 /// The blood's own count and how sure it is.
@@ -130,15 +130,15 @@ pub(super) fn product(case: &Case, totals: Option<&Totals>, found: &mut Vec<Find
         let native = result.native.as_ref().filter(|_| complete);
         result.measured = measure(case, totals, volume, native, found);
     }
-    let additions = additions(case, found);
+    let (additions, all_known) = additions(case, found);
     let parts = parts(case);
     if complete {
         result.ledger = close(case, totals, volume, &additions, &parts, found);
     }
     // Additions go into what is left after the count sample.
     let Some(left) = after_sample(case, volume) else { return result };
-    result.mixed = mixed(totals, left, &additions, result.measured.as_ref(), found);
-    shares(&parts, &additions, left, &mut result);
+    result.mixed = mixed(totals, left, &additions, &result, found).filter(|_| all_known);
+    shares(&parts, all_known.then_some(additions.as_slice()), left, &mut result);
     result.order = against_order(case, &result);
     result
 }
@@ -264,7 +264,10 @@ fn expect(
     }
     let known = result.native.as_ref().map(|n| NativeCount { value: n.count.value, cv: n.cv.value });
     let blood = totals.blood.value;
-    result.prediction = predict::predict(protocol.kind, expectation, blood, volume, known).ok();
+    match predict::predict(protocol.kind, expectation, blood, volume, known) {
+        Ok(prediction) => result.prediction = Some(prediction),
+        Err(range) => found.push(FindingKind::Beyond { counted: false, range }),
+    }
     if known.is_none() && expectation.is_some() && !count_unread(case) {
         result.table = predict::table(&predict::PLAUSIBLE, protocol.kind, expectation, blood, volume).ok();
     }
@@ -283,34 +286,52 @@ fn measure(
         }
         return None;
     };
-    if case.count.mixed != Some(true) {
-        found.push(FindingKind::MixingUnsaid);
+    match case.count.mixed {
+        Some(true) => {}
+        Some(false) => found.push(FindingKind::NotMixed),
+        None => found.push(FindingKind::MixingUnsaid),
     }
     if case.count.white.is_none() {
         found.push(FindingKind::WhiteCellsNotCounted);
     }
-    let readings = Readings {
-        first: *first,
-        more: more.to_vec(),
-        dilution: case.count.dilution.unwrap_or(ONE),
-        sample_kind: ONE,
+    let Some(dilution) = case.count.dilution else {
+        found.push(FindingKind::DilutionUnsaid);
+        return None;
     };
+    let readings = Readings { first: *first, more: more.to_vec(), dilution, sample_kind: ONE };
     let baseline = native.map(|n| measured::Baseline {
         native: n.count.value,
         cv: n.cv.value,
         blood: totals.blood.value,
     });
-    let measured = measured::measure(&readings, volume, baseline, ANALYSER).ok()?;
-    if let (Bound::Above | Bound::AboveWithinError, Some(fold)) = (measured.bound, &measured.fold)
-        && let Ok(ceiling) = kind::ceiling(totals.blood.value, volume)
-    {
-        found.push(FindingKind::AboveCeiling { fold: fold.value, ceiling: ceiling.value });
+    // A planned volume makes no counted total.
+    let kept = case.collect.actual.and(Some(volume));
+    let measured = match measured::measure(&readings, kept, baseline, ANALYSER) {
+        Ok(measured) => measured,
+        Err(range) => {
+            found.push(FindingKind::Beyond { counted: true, range });
+            return None;
+        }
+    };
+    if matches!(measured.bound, Bound::Above | Bound::AboveWithinError) {
+        match (&measured.fold, native) {
+            (Some(fold), _) => {
+                if let Ok(ceiling) = kind::ceiling(totals.blood.value, volume) {
+                    found.push(FindingKind::AboveCeiling { fold: fold.value, ceiling: ceiling.value });
+                }
+            }
+            (None, Some(native)) => {
+                let fold = Fold::new(measured.concentration.value.get() / native.count.value.get());
+                found.extend(fold.err().map(|range| FindingKind::Beyond { counted: true, range }));
+            }
+            (None, None) => {}
+        }
     }
     Some(measured)
 }
 
-/// Additions that are known in full; says when one is not.
-fn additions(case: &Case, found: &mut Vec<FindingKind>) -> Vec<Addition> {
+/// Additions that are known in full, and whether these are all; says when they are not.
+fn additions(case: &Case, found: &mut Vec<FindingKind>) -> (Vec<Addition>, bool) {
     let whole: Vec<Addition> = case
         .additions
         .iter()
@@ -319,17 +340,18 @@ fn additions(case: &Case, found: &mut Vec<FindingKind>) -> Vec<Addition> {
             AdditionTyped::Partial => None,
         })
         .collect();
-    if whole.len() < case.additions.len() {
+    let all_known = whole.len() == case.additions.len();
+    if !all_known {
         found.push(FindingKind::AdditionIncomplete);
     }
-    whole
+    (whole, all_known)
 }
 
 fn mixed(
     totals: &Totals,
     rest: Volume,
     additions: &[Addition],
-    measured: Option<&Measured>,
+    result: &ProductResult,
     found: &mut Vec<FindingKind>,
 ) -> Option<Mixed> {
     if additions.is_empty() {
@@ -348,7 +370,11 @@ fn mixed(
     });
     Some(Mixed {
         volume: addition::volume_after(rest, additions).ok()?,
-        counted: measured
+        // How far it is diluted rests on the volume kept.
+        counted: result
+            .measured
+            .as_ref()
+            .filter(|_| result.collected)
             .and_then(|m| addition::concentration_after(m.concentration.value, rest, additions).ok()),
         calcium: against,
     })
@@ -422,12 +448,15 @@ fn close(
     Some(closed)
 }
 
-fn shares(parts: &[PartVolume], additions: &[Addition], rest: Volume, result: &mut ProductResult) {
-    let after = |c: CellCount| match additions {
+/// Doses; none while an addition is not known in full.
+fn shares(parts: &[PartVolume], additions: Option<&[Addition]>, rest: Volume, result: &mut ProductResult) {
+    let after = |c: CellCount| match additions? {
         [] => Some(c),
-        _ => addition::concentration_after(c, rest, additions).ok().map(|w| w.value),
+        additions => addition::concentration_after(c, rest, additions).ok().map(|w| w.value),
     };
-    let counted = result.measured.as_ref().and_then(|m| after(m.concentration.value));
+    // No dose is counted of a product whose volume is not known.
+    let measured = result.measured.as_ref().filter(|_| result.collected);
+    let counted = measured.and_then(|m| after(m.concentration.value));
     let predicted = result.prediction.as_ref().and_then(|p| p.concentration.as_ref()).and_then(|c| {
         Some(Range { median: after(c.value.median)?, low: after(c.value.low)?, high: after(c.value.high)? })
     });

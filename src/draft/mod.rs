@@ -65,6 +65,9 @@ pub struct Draft {
     /// What was confirmed, by whom, when.
     #[serde(default)]
     pub checks: BTreeMap<CheckKind, Check>,
+    /// What was confirmed and holds no longer, because what it spoke of has changed since.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub lapsed: Vec<Lapsed>,
     /// What went wrong.
     #[serde(default)]
     pub troubles: Vec<Trouble>,
@@ -219,6 +222,16 @@ impl AdditionChoice {
     ];
 }
 
+/// Whether the sample went into the analyser as it was.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum SampleDilution {
+    /// As taken from the product.
+    Undiluted,
+    /// Diluted by the typed factor.
+    Diluted,
+}
+
 /// Everything chosen from a few. `None` is "not said".
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
@@ -245,6 +258,9 @@ pub struct Choices {
     pub additions: BTreeMap<u8, AdditionChoice>,
     /// Screening answers; absent is "not asked".
     pub screening: BTreeMap<Screening, bool>,
+    /// Whether the sample of the product was diluted before the analyser.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub dilution: Option<SampleDilution>,
     /// The product count was of a well-mixed sample without clumps.
     pub mixed_no_clumps: Option<bool>,
     /// Platelets of the product will be counted later.
@@ -325,6 +341,28 @@ pub struct Check {
     pub by: String,
     /// When.
     pub at: Instant,
+}
+
+/// What a check spoke of, and is no longer as it was.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Changed {
+    /// One of the two identifiers.
+    Identifiers,
+    /// Site or side.
+    Site,
+}
+
+/// A confirmation that a later change took the ground from.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Lapsed {
+    /// What was confirmed.
+    pub kind: CheckKind,
+    /// By whom and when.
+    pub check: Check,
+    /// What changed afterwards.
+    pub changed: Changed,
 }
 
 /// What can go wrong at the chair.
@@ -477,6 +515,7 @@ impl Draft {
             rows: Rows::default(),
             times: Times::default(),
             checks: BTreeMap::new(),
+            lapsed: Vec::new(),
             troubles: Vec::new(),
             decisions: BTreeMap::new(),
         }
@@ -504,6 +543,35 @@ impl Draft {
             decision.earlier.push(before);
         }
         self.decisions.insert(key, decision);
+    }
+
+    /// A person types into a field now. The first reading typed of the product says when it was counted.
+    pub fn type_in(&mut self, field: Field, text: impl Into<String>, now: Instant) {
+        self.write(field, text);
+        if matches!(field, Field::Reading(_)) && !self.text(field).is_empty() {
+            self.times.counted.get_or_insert(now);
+        }
+    }
+
+    /// Takes back the checks that spoke of what has changed; each is kept as lapsed. That the identifiers differed
+    /// is not taken back once the needle was in.
+    pub fn lapse(&mut self, changed: Changed) {
+        let drawn = self.times.needle_in.is_some();
+        let kinds: &[CheckKind] = match changed {
+            Changed::Identifiers if drawn => &[CheckKind::Identity, CheckKind::HandOver],
+            Changed::Identifiers => &[CheckKind::Identity, CheckKind::IdentityDiffers, CheckKind::HandOver],
+            Changed::Site => &[CheckKind::HandOver],
+        };
+        for &kind in kinds {
+            let was = self.checks.remove(&kind);
+            self.lapsed.extend(was.map(|check| Lapsed { kind, check, changed }));
+        }
+    }
+
+    /// Whether the sample was diluted: as chosen; a typed factor alone says it too.
+    pub fn dilution(&self) -> Option<SampleDilution> {
+        let typed = (!self.text(Field::Dilution).is_empty()).then_some(SampleDilution::Diluted);
+        self.choices.dilution.or(typed)
     }
 
     /// Reads a stored case. Errors: where reading stopped and why.
@@ -536,4 +604,76 @@ pub enum DraftError {
         /// Its schema number.
         found: u32,
     },
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn demo() -> Draft {
+        Draft::demo("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default())
+    }
+
+    fn check(draft: &mut Draft, kind: CheckKind) {
+        draft.checks.insert(kind, Check { by: "MO".into(), at: Instant(5) });
+    }
+
+    #[test]
+    fn only_a_person_who_types_a_reading_says_when_it_was_counted() {
+        let mut stored = demo();
+        stored.write(Field::Reading(0), "924");
+        let mut loaded = Draft::from_json(&stored.to_json()).unwrap();
+        assert_eq!(loaded.times.counted, None);
+        loaded.type_in(Field::Notes, "slow", Instant(7));
+        loaded.type_in(Field::Reading(1), "", Instant(8));
+        assert_eq!(loaded.times.counted, None);
+        loaded.type_in(Field::Reading(1), "930", Instant(9));
+        loaded.type_in(Field::Reading(1), "931", Instant(10));
+        assert_eq!(loaded.times.counted, Some(Instant(9)));
+    }
+
+    #[test]
+    fn a_check_lapses_with_what_it_spoke_of_also_after_the_needle() {
+        for drawn in [None, Some(Instant(6))] {
+            let mut d = demo();
+            d.times.needle_in = drawn;
+            for kind in [CheckKind::Identity, CheckKind::HandOver, CheckKind::AnticoagulantSound] {
+                check(&mut d, kind);
+            }
+            d.lapse(Changed::Site);
+            assert!(
+                d.checks.contains_key(&CheckKind::Identity) && !d.checks.contains_key(&CheckKind::HandOver)
+            );
+            d.lapse(Changed::Identifiers);
+            assert_eq!(d.checks.keys().copied().collect::<Vec<_>>(), [CheckKind::AnticoagulantSound]);
+            let kept: Vec<_> = d.lapsed.iter().map(|l| (l.kind, l.check.by.as_str(), l.changed)).collect();
+            assert_eq!(
+                kept,
+                [
+                    (CheckKind::HandOver, "MO", Changed::Site),
+                    (CheckKind::Identity, "MO", Changed::Identifiers)
+                ]
+            );
+            assert_eq!(Draft::from_json(&d.to_json()).unwrap(), d);
+        }
+    }
+
+    #[test]
+    fn identifiers_that_differed_at_the_needle_still_differ_when_they_are_typed_anew() {
+        let mut d = demo();
+        check(&mut d, CheckKind::IdentityDiffers);
+        d.times.needle_in = Some(Instant(6));
+        d.lapse(Changed::Identifiers);
+        assert!(d.checks.contains_key(&CheckKind::IdentityDiffers));
+    }
+
+    #[test]
+    fn a_draft_stored_before_dilution_was_asked_still_loads() {
+        let mut d = demo();
+        let text = d.to_json();
+        assert!(!text.contains("dilution") && !text.contains("lapsed"), "{text}");
+        assert_eq!(Draft::from_json(&text).unwrap().dilution(), None);
+        d.write(Field::Dilution, "20");
+        assert_eq!(d.dilution(), Some(SampleDilution::Diluted));
+    }
 }

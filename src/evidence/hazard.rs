@@ -68,6 +68,18 @@ hazards! {
         "Shows a Caution before the needle.",
         more_containers_than_ordered_are_a_caution
     }
+    "parts_differ" {
+        "The parts of the site do not come to the volume ordered.",
+        "A site gets more or less than was meant.",
+        "Shows a Caution with both sums.",
+        parts_that_do_not_add_up_are_a_caution
+    }
+    "beyond" {
+        "Figures typed in lead to an amount that cannot be.",
+        "A prediction or a count is missing, and nobody knows why.",
+        "Leaves it out and says what came out, and what is out of range.",
+        what_is_out_of_range_is_told
+    }
     "no_count" {
         "The blood was not counted.",
         "A dose is believed that nobody can know.",
@@ -323,8 +335,20 @@ hazards! {
     "mixing_unsaid" {
         "Nobody confirmed that the counted sample was mixed and free of clumps.",
         "A wrong count is believed.",
-        "Says so beside the count.",
-        an_unmixed_sample_is_told
+        "Shows a Caution, and keeps the count off the label.",
+        mixing_not_confirmed_is_a_caution
+    }
+    "not_mixed" {
+        "The counted sample was not mixed, or held clumps.",
+        "A dose is given that was never there, or clumps are injected.",
+        "Holds hand-over until the prescriber decides, and keeps the count off the label.",
+        an_unmixed_sample_waits_at_hand_over
+    }
+    "dilution_unsaid" {
+        "A reading is typed, and not whether its sample was diluted.",
+        "A count is wrong by the whole dilution.",
+        "Shows a Caution that asks; calls nothing counted before it is said.",
+        a_reading_without_its_dilution_is_no_count
     }
     "white_cells_not_counted" {
         "The product’s white cells are not known.",
@@ -341,7 +365,7 @@ hazards! {
     "addition_incomplete" {
         "An addition lacks its name, strength or volume.",
         "A wrong salt or strength is added, or the dilution is overlooked.",
-        "Shows a Caution and assumes nothing in its place.",
+        "Holds hand-over until it is entered or the prescriber decides; gives no volume, concentration or dose after it.",
         an_incomplete_addition_is_not_reckoned
     }
     "calcium_added" {

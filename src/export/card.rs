@@ -7,6 +7,7 @@
 
 mod blank;
 mod fit;
+mod made;
 mod rows;
 #[cfg(test)]
 mod tests;
@@ -24,7 +25,7 @@ use crate::quantity::unit::Conventions;
 use crate::record::changes::{self, Change};
 use crate::record::{APP, Record};
 use crate::words::card::{CardLine, CardWord, ChangedPart};
-use crate::words::choice::{AgentName, SiteLine, TroubleName};
+use crate::words::choice::{AgentName, BeforeChange, CheckName, SiteLine, TroubleName};
 use crate::words::field::Label;
 use crate::words::finding::{FindingWords, Part};
 use crate::words::step::after_lead;
@@ -281,7 +282,7 @@ impl<'a> Pen<'a> {
             head: vec![self.reference()],
             site: false,
             lines: vec![vec![Run::Plain(self.second())]],
-            small: vec![identity],
+            small: std::iter::once(identity).chain(self.lapsed()).collect(),
         };
         let mut small: Vec<Text> = Vec::new();
         let questions: Vec<String> = self.given.answer.questions.iter().map(|q| self.say(*q)).collect();
@@ -318,6 +319,15 @@ impl<'a> Pen<'a> {
             lines.push(vec![self.line(CardLine::MadeBy(order.technician.clone()))]);
         }
         vec![patient, site, Block { head: Vec::new(), site: false, lines, small: Vec::new() }]
+    }
+
+    /// Checks that a later change took the ground from.
+    fn lapsed(&self) -> impl Iterator<Item = Text> {
+        self.given.draft.lapsed.iter().map(|l| {
+            let (what, by) = (self.say(CheckName(l.kind)), l.check.by.clone());
+            let at = self.clock(Some(l.check.at));
+            vec![self.line(CardLine::Lapsed { what, by, at, before: self.say(BeforeChange(l.changed)) })]
+        })
     }
 
     /// Volume ordered and its parts: 3 mL: 2 mL into the tendon, 1 mL beside it.
@@ -488,7 +498,7 @@ pub fn card(given: Given<'_>) -> Card {
             .chain(pen.typed(Field::Notes).map(str::to_owned))
             .collect::<Vec<_>>()
             .join(": "),
-        labels: label::labels(&pen),
+        labels: label::written(&pen),
         fit: Fit::Ordinary,
     };
     fit::to_one_page(&mut card);

@@ -1,10 +1,11 @@
 //! The strip to cut off below the card: product and platelet-poor plasma, each container, the syringe that holds
 //! the anticoagulant. A label says whose it is, what is inside, and never more than is known.
 
-use super::card::{Pen, Run, Text};
+use super::card::{Given, Pen, Run, Text};
 use crate::case::AdditionTyped;
 use crate::draft::Field;
 use crate::finding::Level;
+use crate::product::measured::Bound;
 use crate::quantity::Volume;
 use crate::words::Language;
 use crate::words::card::{CardLine, CardWord};
@@ -62,8 +63,12 @@ pub struct Labels {
     pub small: Vec<Label>,
 }
 
-/// The labels of a case; none while a Stop without a way past stands.
-pub(super) fn labels(pen: &Pen<'_>) -> Option<Labels> {
+/// The labels of a case as they print; none while a Stop without a way past stands.
+pub fn labels(given: Given<'_>) -> Option<Labels> {
+    written(&Pen::new(given))
+}
+
+pub(super) fn written(pen: &Pen<'_>) -> Option<Labels> {
     let answer = pen.given.answer;
     if answer.findings.iter().any(|f| f.level == Level::StopFinal && f.is_open()) {
         return None;
@@ -119,30 +124,40 @@ impl Pen<'_> {
         }
     }
 
-    /// The volume in the syringe: kept, less the count sample, with what was added.
+    /// The volume in the syringe: kept, less the count sample, with what was added. `None` while an addition is
+    /// not known in full.
     fn volume_inside(&self) -> Option<Volume> {
         let p = &self.given.answer.product;
         if !p.collected {
             return None;
         }
-        p.mixed.as_ref().map(|m| m.volume.value).or(p.ledger.as_ref().map(|l| l.after_sample.value))
+        match self.given.case.additions.is_empty() {
+            true => p.ledger.as_ref().map(|l| l.after_sample.value),
+            false => p.mixed.as_ref().map(|m| m.volume.value),
+        }
+    }
+
+    /// What is inside. A count stands there only when its sample was mixed and it is no more than can be.
+    fn contents(&self) -> CardLine {
+        let p = &self.given.answer.product;
+        let agent = self.agent().unwrap_or_default();
+        let Some(measured) = &p.measured else { return CardLine::InAgent(agent) };
+        let sure = self.given.case.count.mixed == Some(true) && measured.bound != Bound::Above;
+        let count = match self.given.case.additions.is_empty() {
+            true => Some(&measured.concentration),
+            false => p.mixed.as_ref().and_then(|m| m.counted.as_ref()),
+        };
+        match count.filter(|_| sure) {
+            Some(c) => CardLine::LabelCounted { count: unit::count(c.value, &self.c).to_string(), agent },
+            None => CardLine::LabelUnsure(agent),
+        }
     }
 
     fn product_label(&self) -> Label {
-        let p = &self.given.answer.product;
         let mut head = vec![Run::Heavy(format!("{} ", self.say(CardWord::ProductHead)))];
         head.push(self.volume_inside().map_or(Run::Rule, |v| Run::Amount(self.volume(v))));
-        let counted = match &p.mixed {
-            Some(mixed) => mixed.counted.as_ref(),
-            None => p.measured.as_ref().map(|m| &m.concentration),
-        };
-        let agent = self.agent().unwrap_or_default();
-        let contents = match counted {
-            Some(c) => CardLine::LabelCounted { count: unit::count(c.value, &self.c).to_string(), agent },
-            None => CardLine::InAgent(agent),
-        };
         let mut lines = vec![line(self.patient()), (LineKind::Site, vec![Run::Plain(self.site())])];
-        lines.push(line(vec![self.line(contents)]));
+        lines.push(line(vec![self.line(self.contents())]));
         let added: Vec<String> = (0u8..)
             .zip(&self.given.case.additions)
             .map(|(i, a)| match a {

@@ -118,7 +118,8 @@ impl Sheet {
 
     /// Types into a field.
     pub fn write(self, field: Field, text: String) {
-        self.edit(|draft| draft.write(field, text));
+        let now = clock::now().at;
+        self.edit(|draft| draft.type_in(field, text, now));
     }
 
     /// Units and number style of this case.

@@ -47,8 +47,8 @@ impl Check {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Bound {
-    /// No count of the blood to hold it against.
-    NoBaseline,
+    /// No count of the blood, or no volume of the product, to hold it against.
+    Unknown,
     /// No more than was drawn.
     Within,
     /// More than was drawn, by no more than counting error explains. See [`Check::IN_ORDER`].
@@ -64,11 +64,11 @@ pub struct Measured {
     pub concentration: Worked<CellCount>,
     /// Spread of the replicates; absent for one reading or a mean of 0.
     pub replicate_cv: Option<Worked<Cv>>,
-    /// Platelets in product [10⁹].
-    pub in_product: Worked<Cells>,
+    /// Platelets in product [10⁹]; absent until the volume kept is known.
+    pub in_product: Option<Worked<Cells>>,
     /// Concentration over the blood's own count, if that and the blood are known and not 0.
     pub fold: Option<Worked<Fold>>,
-    /// Platelets in product over platelets drawn; may exceed 1 by error.
+    /// Platelets in product over platelets drawn; may exceed 1 by error. Absent until the volume kept is known.
     pub recovery: Option<Worked<Recovery>>,
     /// Against what was drawn.
     pub bound: Bound,
@@ -96,23 +96,24 @@ pub fn concentration(readings: &Readings) -> Checked<CellCount> {
     Ok(Worked::new(c, mean.working.then(line).from(SourceId::ProductMeasured)))
 }
 
-/// What was made. `counting` is the analyser's relative SD of one reading. A fold or recovery too large to be one
+/// What was made. `product` is the volume kept [mL], if it was measured: a planned volume makes no counted total.
+/// `counting` is the analyser's relative SD of one reading. A fold or recovery too large to be one
 /// is left out and the bound says above. Errors: concentration or platelets outside their domain.
 pub fn measure(
     readings: &Readings,
-    product: Volume,
+    product: Option<Volume>,
     baseline: Option<Baseline>,
     counting: Cv,
 ) -> Result<Measured, OutOfRange> {
     let concentration = concentration(readings)?;
-    let in_product = kind::in_product(concentration.value, product)?;
+    let in_product = product.map(|v| kind::in_product(concentration.value, v)).transpose()?;
     let mut found = Measured {
         replicate_cv: replicate_cv(readings)?,
         concentration,
         in_product,
         fold: None,
         recovery: None,
-        bound: Bound::NoBaseline,
+        bound: Bound::Unknown,
     };
     let there = |b: &Baseline| b.native.get() > 0.0 && b.blood.get() > 0.0;
     let Some(baseline) = baseline.filter(there) else { return Ok(found) };
@@ -125,6 +126,7 @@ pub fn measure(
     let numbers = vec![Figure::of(c), Figure::of(native)];
     let working = Working::line(StepName::Fold, "fold = c/PLT", "{} / {}", numbers, Figure::of(fold));
     found.fold = Some(Worked::new(fold, working.from(SourceId::ProductMeasured)));
+    let Some(product) = product else { return Ok(found) };
     found.recovery = kind::recovery_from_fold(fold, baseline.blood, product).ok();
     found.bound = match &found.recovery {
         Some(recovery) => bound(recovery.value, counting_error(counting, readings), baseline.cv),
@@ -291,32 +293,47 @@ mod tests {
     fn replicates_have_a_mean_and_a_spread() {
         // statistics.stdev([53, 60, 66, 72, 69, 75])/mean = 0.12356 (J15)
         let found =
-            measure(&readings(&[53.0, 60.0, 66.0, 72.0, 69.0, 75.0], 1.0, 1.0), q(4.0), None, q(0.03))
+            measure(&readings(&[53.0, 60.0, 66.0, 72.0, 69.0, 75.0], 1.0, 1.0), Some(q(4.0)), None, q(0.03))
                 .unwrap();
         near(found.concentration.value.get(), 65.8333, 1e-5);
         near(found.replicate_cv.unwrap().value.get(), 0.1236, 1e-3);
-        assert_eq!(found.bound, Bound::NoBaseline);
-        let one = measure(&readings(&[900.0], 1.0, 1.0), q(4.0), None, q(0.03)).unwrap();
+        assert_eq!(found.bound, Bound::Unknown);
+        let one = measure(&readings(&[900.0], 1.0, 1.0), Some(q(4.0)), None, q(0.03)).unwrap();
         assert!(one.replicate_cv.is_none());
         assert!(
-            measure(&readings(&[0.0, 0.0], 1.0, 1.0), q(4.0), None, q(0.03)).unwrap().replicate_cv.is_none()
+            measure(&readings(&[0.0, 0.0], 1.0, 1.0), Some(q(4.0)), None, q(0.03))
+                .unwrap()
+                .replicate_cv
+                .is_none()
         );
     }
 
     #[test]
     fn fold_and_recovery_of_a_counted_product() {
-        let found = measure(&readings(&[938.0], 1.0, 1.0), q(4.0), baseline(210.0, 26.0), q(0.03)).unwrap();
-        near(found.in_product.value.get(), 3.752, 1e-12);
+        let found =
+            measure(&readings(&[938.0], 1.0, 1.0), Some(q(4.0)), baseline(210.0, 26.0), q(0.03)).unwrap();
+        near(found.in_product.unwrap().value.get(), 3.752, 1e-12);
         near(found.fold.unwrap().value.get(), 938.0 / 210.0, 1e-12);
         near(found.recovery.unwrap().value.get(), 3.752 / 5.46, 1e-12);
         assert_eq!(found.bound, Bound::Within);
     }
 
     #[test]
+    fn without_the_volume_kept_there_is_a_concentration_and_a_fold_and_no_total() {
+        let found = measure(&readings(&[938.0], 1.0, 1.0), None, baseline(210.0, 26.0), q(0.03)).unwrap();
+        assert_eq!(found.concentration.value.get(), 938.0);
+        near(found.fold.unwrap().value.get(), 938.0 / 210.0, 1e-12);
+        assert!(found.in_product.is_none() && found.recovery.is_none());
+        assert_eq!(found.bound, Bound::Unknown);
+    }
+
+    #[test]
     fn more_than_was_drawn_is_told_from_counting_error() {
         // ceiling 6.5 × 210 = 1365; e^(1.96·√(0.03² + 0.03²)) = 1.08671…, 1483.4
         let at = |reading: f64| {
-            measure(&readings(&[reading], 1.0, 1.0), q(4.0), baseline(210.0, 26.0), q(0.03)).unwrap().bound
+            measure(&readings(&[reading], 1.0, 1.0), Some(q(4.0)), baseline(210.0, 26.0), q(0.03))
+                .unwrap()
+                .bound
         };
         assert_eq!(at(1364.9), Bound::Within);
         assert_eq!(at(1365.1), Bound::AboveWithinError);
@@ -325,7 +342,7 @@ mod tests {
         // four replicates halve the analyser's part: e^(1.96·√(0.015² + 0.03²)) = 1.06795…, 1457.8
         let four = |reading: f64| {
             let readings = readings(&[reading; 4], 1.0, 1.0);
-            measure(&readings, q(4.0), baseline(210.0, 26.0), q(0.03)).unwrap().bound
+            measure(&readings, Some(q(4.0)), baseline(210.0, 26.0), q(0.03)).unwrap().bound
         };
         assert_eq!((four(1457.0), four(1459.0)), (Bound::AboveWithinError, Bound::Above));
         assert_eq!(Check::IN_ORDER[0], Check::BaselineKind);
@@ -333,13 +350,14 @@ mod tests {
 
     #[test]
     fn an_absurd_reading_still_shows_its_concentration() {
-        let found = measure(&readings(&[99_000.0], 1.0, 1.0), q(4.0), baseline(90.0, 26.0), q(0.03)).unwrap();
+        let found =
+            measure(&readings(&[99_000.0], 1.0, 1.0), Some(q(4.0)), baseline(90.0, 26.0), q(0.03)).unwrap();
         assert_eq!((found.concentration.value.get(), found.bound), (99_000.0, Bound::Above));
         assert!(found.fold.is_none() && found.recovery.is_none());
         // without blood, or with a count of 0, there is nothing to hold it against
         for baseline in [baseline(210.0, 0.0), baseline(0.0, 26.0)] {
-            let found = measure(&readings(&[900.0], 1.0, 1.0), q(4.0), baseline, q(0.03)).unwrap();
-            assert_eq!(found.bound, Bound::NoBaseline);
+            let found = measure(&readings(&[900.0], 1.0, 1.0), Some(q(4.0)), baseline, q(0.03)).unwrap();
+            assert_eq!(found.bound, Bound::Unknown);
         }
     }
 

@@ -50,7 +50,7 @@ pub fn between(before: &Draft, after: &Draft) -> Vec<Change> {
         (Part::Kit, before.kit != after.kit),
         (Part::Choices, before.choices != after.choices),
         (Part::Times, before.times != after.times),
-        (Part::Checks, before.checks != after.checks),
+        (Part::Checks, before.checks != after.checks || before.lapsed != after.lapsed),
         (Part::Troubles, before.troubles != after.troubles),
         (Part::Decisions, before.decisions != after.decisions),
     ];

@@ -123,6 +123,8 @@ pub enum CardLine {
     Born(String),
     /// How and when identity was checked.
     IdentityBy { by: String, at: String },
+    /// A check and what changed after it.
+    Lapsed { what: String, by: String, at: String, before: String },
     /// What the order leaves open.
     LeavesOpen(Vec<String>),
     /// Volume of a part: 2 mL into the tendon.
@@ -201,6 +203,8 @@ pub enum CardLine {
     ForEachOf { amount: String, n: u8 },
     /// Product is in an anticoagulant.
     InAgent(String),
+    /// Read by an analyser, but not to be relied on, or not after what was added.
+    LabelUnsure(String),
     /// Counted, on a label.
     LabelCounted { count: String, agent: String },
     /// Product with what was added to it.
@@ -235,6 +239,7 @@ impl Phrase for CardLine {
             L::IdentityBy { by, at } => {
                 format!("both stated by the patient: {}", by_at(by, at))
             }
+            L::Lapsed { what, by, at, before } => format!("{what}: {}, {before}", by_at(by, at)),
             L::LeavesOpen(what) => format!("the order does not say: {}", what.join(", ")),
             L::PartOf { volume, name } => format!("{volume} {name}"),
             L::OrderedBy(who) => format!("ordered by {who}"),
@@ -288,12 +293,13 @@ impl Phrase for CardLine {
             L::ForEachOf { amount, n: 1 } => format!("{amount} for the container"),
             L::ForEachOf { amount, n } => format!("{amount} for each of {n} containers"),
             L::InAgent(agent) => format!("platelets not counted; in {agent}"),
+            L::LabelUnsure(agent) => format!("concentration not confirmed; in {agent}"),
             L::LabelCounted { count, agent } => format!("{count}, counted; in {agent}"),
             L::WithAdded(what) => format!("with {what}"),
             L::MadeAt { day, at, by } => format!("made {}", [day, at, by].map(String::as_str).join(", ")),
             L::DrawnUpBy(who) => format!("drawn up by {who}, at"),
             L::Readings { readings, dilution } if dilution.is_empty() => {
-                format!("product read as {}", readings.join(", "))
+                format!("product read as {}, undiluted", readings.join(", "))
             }
             L::Readings { readings, dilution } => {
                 format!("product read as {}, diluted 1 part in {dilution}", readings.join(", "))

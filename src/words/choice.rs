@@ -6,7 +6,10 @@ use crate::bench::{Bottom, WhiteCells};
 use crate::blood::anticoagulant::{Agent, VolumeConvention};
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{Missing, Sex};
-use crate::draft::{AdditionChoice, CheckKind, CountStanding, Screening, Side, TroubleKind, WhiteCellOrder};
+use crate::draft::{
+    AdditionChoice, Changed, CheckKind, CountStanding, SampleDilution, Screening, Side, TroubleKind,
+    WhiteCellOrder,
+};
 use crate::product::kind::ProductKind;
 use crate::quantity::unit::NumberStyle;
 use crate::quantity::write;
@@ -90,6 +93,16 @@ choices! {
         SampleKind::LiquidCitrate => "Liquid-citrate tube",
         SampleKind::FingerPrick => "Finger-prick",
         SampleKind::OlderResult => "Result of an earlier day",
+    }
+    /// Whether the product's sample was diluted.
+    SampleDilutionName of SampleDilution {
+        SampleDilution::Undiluted => "Undiluted",
+        SampleDilution::Diluted => "Diluted",
+    }
+    /// After a check that holds no longer.
+    BeforeChange of Changed {
+        Changed::Identifiers => "before the identifiers changed",
+        Changed::Site => "before site or side changed",
     }
     /// What the container's volume means, on a button.
     ConventionName of VolumeConvention {

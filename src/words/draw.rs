@@ -182,8 +182,8 @@ pub enum DrawLine {
     CeilingOf(Written, Written, Written),
     /// Head of the column of plausible counts, with their unit.
     IfCount(&'static str),
-    /// Dose in the volume given.
-    GivenIn(Written),
+    /// Dose in all, and whether every volume was entered as given.
+    DoseIn(Written, bool),
     /// 2 + 13 = 15 mL.
     Sum(String, String, Written),
     /// How it was rounded, from the exact amount.
@@ -272,7 +272,8 @@ impl Phrase for DrawLine {
                 format!("Ceiling {}: {blood} blood ÷ {product} product", v.number)
             }
             D::IfCount(unit) => format!("If the count is, {unit}"),
-            D::GivenIn(v) => format!("Dose, in the {v} given"),
+            D::DoseIn(v, true) => format!("Dose, in the {v} given"),
+            D::DoseIn(v, false) => format!("Dose, in the {v} to give"),
             D::Sum(a, b, f) => format!("{a} + {b} = {f}"),
             D::Rounded(Direction::Up, from) => format!("rounded up from {from}"),
             D::Rounded(Direction::Down, from) => format!("rounded down from {from}"),

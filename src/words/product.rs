@@ -2,6 +2,7 @@
 
 use super::Phrase;
 use super::unit::{self, Written};
+use crate::assess::hand_over::Need;
 use crate::assess::product::OrderedAmount;
 use crate::product::measured::{AgainstOrder, AgainstRange, Check};
 use crate::quantity::time::{Instant, Offset};
@@ -44,6 +45,7 @@ crate::phrases! {
         Expect => "Reading to expect",
         Add => "Add a reading",
         Remove => "Remove the last reading",
+        Dilution => "Sample before the analyser",
         Mixed => "Well mixed, and no clumps seen?",
         Beside => "Counted beside predicted",
         Quantity => "Amount",
@@ -74,6 +76,7 @@ crate::phrases! {
         ReadingRemoved => "The last reading is removed.",
         ReadingsRemoved => "The readings are removed.",
         NoPrediction => "Nothing is predicted for this protocol, so the count stands alone.",
+        EnterKept => "Enter the product kept: without it no platelets in product and no dose are counted.",
         NoBaseline => "The blood was not counted, so neither fold nor recovery follows.",
         CheckInOrder => "More platelets than were drawn. Check, in this order:",
         ExplainedByError => "Counting error alone could explain it.",
@@ -126,8 +129,7 @@ crate::phrases! {
         Sign => "Sign the record",
         ToLater => "Go to Later",
         Preview => "Label, as it will print",
-        Demo => "Demo",
-        NoUseBy => "no needle time, so no use-by",
+        NoLabel => "No label prints while a Stop without a way past stands.",
         Made => "What was made",
         DoseCounted => "Dose in all, counted",
         DosePredicted => "Dose in all, predicted, not counted",
@@ -136,10 +138,8 @@ crate::phrases! {
 }
 
 crate::phrases! {
-    /// Sentences of the signature.
+    /// Sentences of hand-over and signature.
     SignSays {
-        WhoReceives => "Enter who receives the product.",
-        ReadBack => "Read both identifiers and the check sign back at hand-over, and confirm it under Card.",
         AmendOnly => "A signed record is not changed; what comes later is added as an amendment with its reason.",
     }
 }
@@ -250,6 +250,8 @@ pub enum ProductLine {
     Column(Written, Written),
     /// One row of additions.
     Addition(u8),
+    /// A part of the site as ordered.
+    OrderedPart(String),
     /// Signed by, at.
     SignedBy(String, String),
     /// Handed over to, at.
@@ -269,6 +271,7 @@ impl Phrase for ProductLine {
             P::Undiluted => "undiluted, predicted".to_owned(),
             P::Column(product, fill) => format!("{product} of product in a container that holds {fill}."),
             P::Addition(row) => format!("Addition {}", u32::from(*row).saturating_add(1)),
+            P::OrderedPart(part) => format!("ordered: {part}"),
             P::SignedBy(who, at) => format!("Signed by {who}, {at}."),
             P::HandedTo(who, at) if who.is_empty() => format!("Handed over {at}."),
             P::HandedTo(who, at) => format!("Handed over {at} to {who}."),
@@ -290,6 +293,41 @@ impl Phrase for DayAndTime {
             Some(day) => Cow::Owned(format!("{}, {time}", day.english())),
             None => Cow::Owned(time),
         }
+    }
+}
+
+/// What a hand-over still needs, within the line of its button.
+impl Phrase for Need {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self {
+            Need::NeedleIn => "needle in",
+            Need::SpinEnd => "end of the spin",
+            Need::Collected => "product collected",
+            Need::ProductKept => "product kept",
+            Need::Receiver => "who receives it",
+            Need::ReadBack => "read-back",
+        })
+    }
+}
+
+/// What a hand-over still needs, and where it is entered.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct NeedSays(pub Need);
+
+impl Phrase for NeedSays {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self.0 {
+            Need::NeedleIn => {
+                "Needle in is not entered. The use-by counts from it: enter it under Before the needle."
+            }
+            Need::SpinEnd => "The end of the spin is not entered: enter it under Spinning.",
+            Need::Collected => "Enter that the product is collected, under Collect.",
+            Need::ProductKept => "Enter the product kept, under Collect.",
+            Need::Receiver => "Enter who receives the product.",
+            Need::ReadBack => {
+                "Read both identifiers and the check sign back at hand-over, and confirm it under Card."
+            }
+        })
     }
 }
 

@@ -8,7 +8,8 @@ use strawline::blood::baseline::SampleKind;
 use strawline::blood::patient::Sex;
 use strawline::case::{self, Case, Readings};
 use strawline::draft::{
-    AdditionChoice, CheckSign, CountStanding, Draft, Field, Rows, Side, Stage, Trouble, TroubleKind,
+    AdditionChoice, CheckSign, CountStanding, Draft, Field, Rows, SampleDilution, Side, Stage, Trouble,
+    TroubleKind,
 };
 use strawline::product::kind::{Basis, Expectation, Expected, ProductKind};
 use strawline::quantity::Quantity;
@@ -353,6 +354,8 @@ fn after(d: &mut Dice, draft: &mut Draft, container: &Container) {
     }
     if d.chance(60) {
         write(draft, Field::Dilution, d.pick(&[1.0, 2.0, 5.0, 10.0, 20.0]));
+    } else if d.chance(80) {
+        draft.choices.dilution = Some(SampleDilution::Undiluted);
     }
     if d.chance(50) {
         draft.write(Field::NeedleChanges, d.below(5).to_string());

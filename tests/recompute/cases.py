@@ -323,7 +323,12 @@ def make(seed, index):
     readings = d.pick([0, 1, 1, 2, 3, 5])
     around = d.random.randint(25, 450)
     m.readings = [t.count(f"reading_{i + 1}", max(20, around - 20), around + 20) for i in range(readings)]
-    m.dilution = t.plain("dilution", d.pick([Fraction(n) for n in (1, 2, 5, 10, 20)])) if d.chance(60) else 1
+    m.dilution, said = None, None
+    if d.chance(60):
+        m.dilution = t.plain("dilution", d.pick([Fraction(n) for n in (1, 2, 5, 10, 20)]))
+        said = d.pick([None, "diluted"])
+    elif d.chance(75):
+        m.dilution, said = 1, "undiluted"
     m.changes = int(t.plain("needle_changes", d.step(0, 4, 1))) if d.chance(60) else 0
     m.transfers = int(t.plain("transfers", d.step(0, 4, 1))) if d.chance(60) else 0
     m.additions, chosen = additions(d, t)
@@ -351,6 +356,7 @@ def make(seed, index):
             "agent": m.agent,
             "convention": m.convention,
             "additions": chosen,
+            "dilution": said,
         },
         "rows": {
             "parts": len(m.parts),

@@ -380,17 +380,23 @@ class Answer:
     def measure(self, volume, native):
         m = self.m
         self.counted = None
-        if not m.readings:
+        if not m.readings or m.dilution is None:
+            # a reading whose dilution nobody says is no count
+            seen["dilution unsaid"] += bool(m.readings)
             return
         self.counted = f.undiluted(f.mean_reading(m.readings), m.dilution)
         self.put("concentration_counted", self.counted)
         if len(m.readings) > 1:
             seen["replicates"] += 1
             self.put("replicate_cv", f.replicate_cv(m.readings))
-        self.put("platelets_in_product_counted", f.platelets_in(self.counted, volume))
+        if m.product_actual is not None:
+            self.put("platelets_in_product_counted", f.platelets_in(self.counted, volume))
         _, blood, _ = self.totals
         if native and blood > 0 * ML:
             self.put("fold_counted", f.fold_of(self.counted, native[0]))
+            if m.product_actual is None:
+                seen["not collected"] += 1
+                return
             drawn = f.platelets_in(native[0], blood)
             recovery = f.recovery_of(f.platelets_in(self.counted, volume), drawn).to(NONE)
             # more than a hundred times what was drawn is no recovery and is not shown as one
@@ -402,8 +408,12 @@ class Answer:
             return 0 * ML
         seen["addition"] += 1
         added = f.sum_of_volumes(*(volume for _, _, volume in whole))
+        if len(whole) < len(self.m.additions):
+            # what is not known in full leaves everything after it open
+            seen["addition in part"] += 1
+            return added
         self.put("volume_after_additions", f.sum_of_volumes(rest, added))
-        if self.counted is not None:
+        if self.counted is not None and self.m.product_actual is not None:
             self.put("concentration_after_additions", f.diluted(self.counted, rest, added))
         salts = [a for a in whole if a[0] in f.CALCIUM]
         if salts and self.citrate is not None:
@@ -439,7 +449,10 @@ class Answer:
             self.findings["ledger_short"] = rest < 0
 
     def share(self, rest, added):
-        counted, expected = self.counted, self.expected
+        counted = self.counted if self.m.product_actual is not None else None
+        expected = self.expected
+        if any(volume is None for _, _, volume in self.m.additions):
+            counted = expected = None
         if added > 0 * ML:
             counted = counted if counted is None else f.diluted(counted, rest, added)
             expected = expected and [f.diluted(c, rest, added) for c in expected]
@@ -505,8 +518,8 @@ SELDOM = 8
 
 WORTH_DRAWING = [
     *cases.AGENTS, *cases.SAMPLES, *cases.KINDS, "fill_mark", "added_blood", "up", "down", "exact", "short draw",
-    "set aside", "mark below anticoagulant", "mark not entered", "nadler", "lemmens", "speed rounded down", "no count", "replicates",
-    "addition", "calcium", "share-out",
+    "set aside", "mark below anticoagulant", "mark not entered", "nadler", "lemmens", "speed rounded down", "no count",
+    "replicates", "addition", "calcium", "share-out", "dilution unsaid", "not collected", "addition in part",
 ]  # fmt: skip
 
 

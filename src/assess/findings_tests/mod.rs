@@ -12,7 +12,9 @@ mod unread;
 use super::*;
 use crate::bench::Bench;
 use crate::blood::patient::Sex;
-use crate::draft::{Check, CheckSign, Decision, Draft, Field, Screening, Trouble, TroubleKind};
+use crate::draft::{
+    Check, CheckSign, Decision, Draft, Field, SampleDilution, Screening, Trouble, TroubleKind,
+};
 use crate::product::kind::Basis;
 use crate::quantity::time::{Date, TimeOfDay};
 use crate::quantity::unit::Conventions;

@@ -22,6 +22,7 @@ fn a_mark_not_entered_is_not_taken_as_planned() {
         d.write(Field::Reading(0), "924");
         d.write(Field::ProductWhite, "0.2");
         d.choices.mixed_no_clumps = Some(true);
+        d.choices.dilution = Some(SampleDilution::Undiluted);
     };
     let a = caution("mark_missing.2", out);
     let totals = a.draw.now.as_ref().unwrap();

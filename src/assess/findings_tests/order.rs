@@ -65,6 +65,30 @@ fn more_containers_than_ordered_are_a_caution() {
 }
 
 #[test]
+fn parts_that_do_not_add_up_are_a_caution() {
+    let sums = |a: Assessment| {
+        a.findings.into_iter().find_map(|f| match f.kind {
+            FindingKind::PartsDiffer { parts, ordered } => Some((parts.get(), ordered.get())),
+            _ => None,
+        })
+    };
+    let more = caution("parts_differ", |d| d.write(Field::PartVolume(1), "1.5"));
+    assert_eq!(sums(more), Some((3.5, 3.0)));
+    let less = caution("parts_differ", |d| d.write(Field::PartVolume(1), ""));
+    assert_eq!(sums(less), Some((2.0, 3.0)));
+    let mut d = quiet();
+    for (field, text) in
+        [(Field::PartVolume(0), "0.1"), (Field::PartVolume(1), "0.2"), (Field::OrderVolume, "0.3")]
+    {
+        d.write(field, text);
+    }
+    assert_eq!(keys(&answer(&d)), [""; 0]);
+    d.write(Field::PartVolume(0), "");
+    d.write(Field::PartVolume(1), "");
+    assert_eq!(keys(&answer(&d)), [""; 0], "one volume for the whole site is enough");
+}
+
+#[test]
 fn without_a_count_there_is_a_table_and_no_figure() {
     let a = note("no_count", |d| d.choices.count = Some(CountStanding::NoCount));
     assert!(a.product.native.is_none());

@@ -56,6 +56,7 @@ fn counted(draft: &mut Draft) {
     draft.write(Field::ProductActual, "4");
     draft.write(Field::Reading(0), "924");
     draft.write(Field::ProductWhite, "0.2");
+    draft.choices.dilution = Some(SampleDilution::Undiluted);
     draft.choices.mixed_no_clumps = Some(true);
 }
 
@@ -72,13 +73,98 @@ fn a_count_above_the_ceiling_is_a_caution() {
 }
 
 #[test]
-fn an_unmixed_sample_is_told() {
-    for said in [None, Some(false)] {
-        note("mixing_unsaid", |d| {
+fn mixing_not_confirmed_is_a_caution() {
+    caution("mixing_unsaid", |d| {
+        counted(d);
+        d.choices.mixed_no_clumps = None;
+    });
+}
+
+#[test]
+fn an_unmixed_sample_waits_at_hand_over() {
+    waits("not_mixed", HeldStep::HandOver, |d| {
+        counted(d);
+        d.choices.mixed_no_clumps = Some(false);
+    });
+}
+
+#[test]
+fn a_reading_without_its_dilution_is_no_count() {
+    let unsaid: [fn(&mut Draft); 3] = [
+        |d| d.choices.dilution = None,
+        |d| d.choices.dilution = Some(SampleDilution::Diluted),
+        // Said both ways, it is not said.
+        |d| d.write(Field::Dilution, "20"),
+    ];
+    for change in unsaid {
+        let a = caution("dilution_unsaid", |d| {
             counted(d);
-            d.choices.mixed_no_clumps = said;
+            change(d);
         });
+        assert!(a.product.measured.is_none() && a.product.dose_counted.is_none());
+        assert!(a.product.shares.iter().all(|s| s.counted.is_none() && s.predicted.is_some()));
     }
+    // A factor stands for itself, as in drafts stored before it was asked.
+    let mut d = quiet();
+    counted(&mut d);
+    d.choices.dilution = None;
+    d.write(Field::Dilution, "2");
+    d.write(Field::Reading(0), "462");
+    let a = answer(&d);
+    assert_eq!(keys(&a), [""; 0]);
+    assert_eq!(a.product.measured.unwrap().concentration.value.get(), 924.0);
+}
+
+#[test]
+fn a_counted_total_waits_for_the_volume_kept() {
+    let mut d = quiet();
+    counted(&mut d);
+    d.write(Field::ProductActual, "");
+    let p = answer(&d).product;
+    let m = p.measured.unwrap();
+    assert_eq!((m.concentration.value.get(), m.fold.unwrap().value.get()), (924.0, 4.4));
+    assert!(m.in_product.is_none() && m.recovery.is_none());
+    assert!(p.dose_counted.is_none() && p.shares.iter().all(|s| s.counted.is_none()));
+    assert!(p.dose_predicted.is_some(), "what is predicted stays");
+    calcium(&mut d);
+    assert!(answer(&d).product.mixed.unwrap().counted.is_none(), "how far it is diluted rests on the volume");
+    d.write(Field::ProductActual, "4");
+    let p = answer(&d).product;
+    assert!(p.measured.unwrap().in_product.is_some() && p.dose_counted.is_some());
+}
+
+#[test]
+fn what_is_out_of_range_is_told() {
+    let of = |a: &Assessment| {
+        let kind = a.findings.iter().find(|f| f.kind.name() == "beyond").unwrap();
+        match kind.kind {
+            FindingKind::Beyond { range, .. } => (range.quantity, range.value > range.max),
+            _ => unreachable!(),
+        }
+    };
+    // 26 mL of blood in 0.05 mL of product: 520-fold at most, and two thirds of that of 900 ×10⁹/L.
+    let a = note("beyond.prediction", |d| {
+        d.write(Field::BloodCount, "900");
+        d.write(Field::ProductVolume, "0.05");
+    });
+    assert!(a.product.prediction.is_none());
+    assert_eq!(of(&a), ("cell count", true));
+    let a = caution("beyond.count", |d| {
+        counted(d);
+        d.choices.dilution = Some(SampleDilution::Diluted);
+        d.write(Field::Dilution, "1000");
+    });
+    assert!(a.product.measured.is_none());
+    assert_eq!(of(&a), ("cell count", true));
+    // A fold that cannot be is said as well: 99 000 of 60.
+    let a = caution("beyond.count", |d| {
+        counted(d);
+        d.write(Field::BloodCount, "60");
+        d.choices.dilution = Some(SampleDilution::Diluted);
+        d.write(Field::Dilution, "100");
+        d.write(Field::Reading(0), "990");
+    });
+    assert_eq!(of(&a), ("fold", true));
 }
 
 #[test]
@@ -106,13 +192,25 @@ fn calcium(draft: &mut Draft) {
 #[test]
 fn an_incomplete_addition_is_not_reckoned() {
     for missing in [Field::AdditionStrength(0), Field::AdditionVolume(0)] {
-        let a = caution("addition_incomplete", |d| {
+        let a = waits("addition_incomplete", HeldStep::HandOver, |d| {
+            counted(d);
             calcium(d);
             d.write(missing, "");
         });
-        assert!(a.product.mixed.is_none());
+        let p = a.product;
+        assert!(p.mixed.is_none() && p.dose_predicted.is_none() && p.dose_counted.is_none());
+        assert!(p.shares.iter().all(|s| s.predicted.is_none() && s.counted.is_none()));
+        assert!(p.measured.unwrap().in_product.is_some(), "what is before the addition stays");
     }
-    caution("addition_incomplete", |d| d.rows.additions = 1);
+    waits("addition_incomplete", HeldStep::HandOver, |d| d.rows.additions = 1);
+    // One that is known does not make up for one that is not.
+    let a = waits("addition_incomplete", HeldStep::HandOver, |d| {
+        counted(d);
+        calcium(d);
+        d.rows.additions = 2;
+    });
+    assert!(a.product.mixed.is_none() && a.product.dose_counted.is_none());
+    assert!(keys(&a).contains(&"calcium_added".to_owned()));
 }
 
 #[test]

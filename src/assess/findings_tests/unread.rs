@@ -11,6 +11,7 @@ fn with(field: Field, text: &str) -> Assessment {
     d.write(Field::Reading(0), "924");
     d.write(Field::Reading(1), "930");
     d.choices.mixed_no_clumps = Some(true);
+    d.choices.dilution = Some(SampleDilution::Undiluted);
     d.write(field, text);
     answer(&d)
 }

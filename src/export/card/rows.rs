@@ -1,35 +1,31 @@
-//! The three tables of the card.
+//! The first table of the card: planned and done.
 
 use super::{Pen, Row, Run, Table, Text};
 use crate::assess::draw::{ContainerNow, Standing};
-use crate::assess::product::ShareLine;
 use crate::assess::spin::StageResult;
 use crate::case::AdditionTyped;
 use crate::draft::{CheckKind, CountStanding, Field};
 use crate::product::addition::AdditionAgent;
 use crate::product::clock::SetBy;
-use crate::product::range::Range;
 use crate::quantity::time::Span;
-use crate::quantity::{Quantity, Rcf, Rpm, Seconds, Volume};
+use crate::quantity::{Quantity, Rcf, Rpm, Seconds};
 use crate::spin::programme::{Speed, Stage, StageForce};
 use crate::spin::rcf::RadiusKind;
 use crate::words::card::{CardLine, CardWord};
 use crate::words::choice::{AdditionName, CheckName, CountStandingName, RadiusShort, SampleName};
-use crate::words::page::Common;
 use crate::words::unit::{self, Written};
-use crate::working::Worked;
 
-fn row(cells: Vec<Text>) -> Row {
+pub(super) fn row(cells: Vec<Text>) -> Row {
     Row { cells, sum: false }
 }
 
 /// Plain pieces one after another.
-fn listed(parts: impl IntoIterator<Item = String>) -> Text {
+pub(super) fn listed(parts: impl IntoIterator<Item = String>) -> Text {
     let text = parts.into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join("; ");
     if text.is_empty() { Vec::new() } else { vec![Run::Plain(text)] }
 }
 
-fn text(words: String) -> Text {
+pub(super) fn text(words: String) -> Text {
     if words.is_empty() { Vec::new() } else { vec![Run::Plain(words)] }
 }
 
@@ -324,7 +320,8 @@ impl Pen<'_> {
         let measured = self.given.answer.product.measured.as_ref()?;
         let count = &self.given.case.count;
         let readings = count.readings.iter().map(|r| unit::count(*r, &self.c).number).collect();
-        let dilution = count.dilution.map(|d| unit::factor(d, &self.c).number).unwrap_or_default();
+        let diluted = count.dilution.filter(|d| d.get() > 1.0);
+        let dilution = diluted.map(|d| unit::factor(d, &self.c).number).unwrap_or_default();
         let with = self.say(CardLine::Readings { readings, dilution });
         let done = vec![Run::Amount(unit::count(measured.concentration.value, &self.c))];
         let time = self.clock(self.given.draft.times.counted);
@@ -364,173 +361,6 @@ impl Pen<'_> {
             row(vec![vec![self.word(name)], self.amount(volume), Vec::new(), Vec::new(), listed(with)])
         });
         rows.collect()
-    }
-
-    fn counted(&self, written: Written) -> Text {
-        vec![Run::Amount(written), Run::Plain(format!(" {}", self.say(Common::Counted)))]
-    }
-
-    /// Median and 80 % range, never heavy, with the words that say so.
-    fn predicted<Q: Quantity>(&self, range: &Range<Q>, write: impl Fn(Q) -> Written) -> Text {
-        let median = write(range.median);
-        let ranged = CardLine::Ranged {
-            median: median.number,
-            unit: median.unit.to_owned(),
-            low: write(range.low).number,
-            high: write(range.high).number,
-        };
-        vec![Run::Plain(format!("{}, {}", self.say(ranged), self.say(Common::Predicted)))]
-    }
-
-    /// A row of what was made: counted, then predicted.
-    fn result<Q: Quantity>(
-        &self,
-        name: String,
-        counted: Option<Written>,
-        predicted: Option<&Worked<Range<Q>>>,
-        write: impl Fn(Q) -> Written,
-    ) -> Option<Row> {
-        if counted.is_none() && predicted.is_none() {
-            return None;
-        }
-        // Beside a counted value the unit stands already.
-        let bare = |q| match &counted {
-            Some(_) => Written { unit: "", ..write(q) },
-            None => write(q),
-        };
-        let predicted = predicted.map(|p| self.predicted(&p.value, bare)).unwrap_or_default();
-        let counted = counted.map(|w| self.counted(w)).unwrap_or_default();
-        Some(row(vec![vec![Run::Plain(name)], counted, predicted]))
-    }
-
-    /// What was made: platelets drawn, fold, concentration, platelets in product.
-    pub(super) fn made(&self) -> Table {
-        let p = &self.given.answer.product;
-        let (prediction, measured) = (p.prediction.as_ref(), p.measured.as_ref());
-        let c = &self.c;
-        let mut rows = Vec::new();
-        if let Some(drawn) = prediction.and_then(|p| p.drawn.as_ref()) {
-            let done = self.given.answer.draw.now.as_ref().is_some_and(|t| t.standing == Standing::Done);
-            let by = if done { CardWord::FromBloodCount } else { CardWord::FromPlannedDraw };
-            let amount =
-                vec![Run::Amount(unit::cells(drawn.value, c)), Run::Plain(format!(" {}", self.say(by)))];
-            rows.push(row(vec![vec![self.word(CardWord::PlateletsDrawn)], amount, Vec::new()]));
-        }
-        rows.extend(self.result(
-            self.say(CardWord::Concentration),
-            measured.map(|m| unit::count(m.concentration.value, c)),
-            prediction.and_then(|p| p.concentration.as_ref()),
-            |q| unit::count_predicted(q, c),
-        ));
-        rows.extend(self.result(
-            self.say(CardWord::PlateletsInProduct),
-            measured.map(|m| unit::cells(m.in_product.value, c)),
-            prediction.and_then(|p| p.in_product.as_ref()),
-            |q| unit::cells(q, c),
-        ));
-        let fold = match prediction {
-            Some(p) => self.say(CardLine::FoldCeiling(unit::fold(p.ceiling.value, c).number)),
-            None => self.say(CardWord::Fold),
-        };
-        rows.extend(self.result(
-            fold,
-            measured.and_then(|m| m.fold.as_ref()).map(|f| unit::fold(f.value, c)),
-            prediction.and_then(|p| p.fold.as_ref()),
-            |q| unit::fold(q, c),
-        ));
-        rows.extend(self.result(
-            self.say(CardWord::Recovery),
-            measured.and_then(|m| m.recovery.as_ref()).map(|r| unit::recovery(r.value, c)),
-            prediction.and_then(|p| p.recovery.as_ref()),
-            |q| unit::recovery(q, c),
-        ));
-        rows.extend(self.if_count());
-        if measured.is_some() || p.collected {
-            let count = &self.given.case.count;
-            let white = match count.white {
-                Some(white) => self.counted(unit::count(white, c)),
-                None => vec![self.word(CardWord::NotCounted)],
-            };
-            rows.push(row(vec![vec![self.word(CardWord::WhiteCells)], white, Vec::new()]));
-            if let Some(h) = count.haematocrit {
-                let cells = self.counted(unit::haematocrit(h, c));
-                rows.push(row(vec![vec![self.word(CardWord::RedCells)], cells, Vec::new()]));
-            }
-        }
-        let heading = if p.collected || measured.is_some() { CardWord::Made } else { CardWord::MadePlanned };
-        Table { heading: self.say(heading), columns: Vec::new(), rows }
-    }
-
-    /// Without a count of the blood: platelets in product at plausible counts.
-    fn if_count(&self) -> Option<Row> {
-        let table = self.given.answer.product.table.as_ref()?;
-        let lines: Vec<String> = table
-            .value
-            .iter()
-            .filter_map(|r| {
-                let cells =
-                    self.predicted(&r.prediction.in_product.as_ref()?.value, |q| unit::cells(q, &self.c));
-                let count = unit::count(r.count, &self.c).to_string();
-                Some(self.say(CardLine::IfCount { count, cells: super::plain(&cells) }))
-            })
-            .collect();
-        let name = vec![self.word(CardWord::IfCount)];
-        (!lines.is_empty()).then(|| row(vec![name, Vec::new(), listed(lines)]))
-    }
-
-    /// Dose by part of the site and in all.
-    pub(super) fn doses(&self) -> Table {
-        let p = &self.given.answer.product;
-        let dose = |counted: Option<Written>, predicted: Option<Text>| match (counted, predicted) {
-            (Some(w), _) => self.counted(w),
-            (None, Some(text)) => text,
-            (None, None) => vec![self.word(CardWord::NoDose)],
-        };
-        let cells = |q| unit::cells(q, &self.c);
-        let mut rows: Vec<Row> = p
-            .shares
-            .iter()
-            .map(|s| {
-                let counted = s.counted.as_ref().map(|w| cells(w.value));
-                let predicted = s.predicted.as_ref().map(|w| self.predicted(&w.value, cells));
-                row(vec![self.part(s), self.share_volume(s), dose(counted, predicted)])
-            })
-            .collect();
-        if let Some(ledger) = p.ledger.as_ref().filter(|_| p.shares.len() > 1) {
-            let counted = p.dose_counted.as_ref().map(|w| cells(w.value));
-            let predicted = p.dose_predicted.as_ref().map(|w| self.predicted(&w.value, cells));
-            let name = vec![Run::Heavy(self.say(CardWord::InAll))];
-            let all = vec![name, self.amount(Some(ledger.sites.value)), dose(counted, predicted)];
-            rows.push(Row { cells: all, sum: true });
-        }
-        let given = p.shares.iter().any(|s| s.given);
-        let heading = if given { CardWord::Doses } else { CardWord::DosesPlanned };
-        Table { heading: self.say(heading), columns: Vec::new(), rows }
-    }
-
-    fn part(&self, share: &ShareLine) -> Text {
-        if share.name.is_empty() { vec![self.word(CardWord::WholeSite)] } else { text(share.name.clone()) }
-    }
-
-    /// Volume with planned or given; both where they differ.
-    fn share_volume(&self, share: &ShareLine) -> Text {
-        let with =
-            |v: Volume, word| [Run::Amount(self.volume(v)), Run::Plain(format!(" {}", self.say(word)))];
-        if !share.given {
-            // The heading says planned unless some part was given.
-            let any = self.given.answer.product.shares.iter().any(|s| s.given);
-            return match any {
-                true => with(share.volume, CardWord::PlannedVolume).into(),
-                false => self.amount(Some(share.volume)),
-            };
-        }
-        let mut text: Text = with(share.volume, CardWord::GivenVolume).into();
-        let part = share.part.and_then(|i| self.given.case.order.parts.get(usize::from(i)));
-        if let Some(planned) = part.and_then(|p| p.planned).filter(|p| *p != share.volume) {
-            text.push(Run::Plain(", ".to_owned()));
-            text.extend(with(planned, CardWord::PlannedVolume));
-        }
-        text
     }
 }
 

@@ -4,7 +4,7 @@ use super::*;
 use crate::assess::assess;
 use crate::bench::Bench;
 use crate::case;
-use crate::draft::{AdditionChoice, CheckSign, Decision, Screening, Trouble, TroubleKind};
+use crate::draft::{AdditionChoice, Changed, CheckSign, Decision, Screening, Trouble, TroubleKind};
 use crate::export::label::LabelKind;
 use crate::export::question::questions;
 use crate::quantity::time::Offset;
@@ -55,6 +55,7 @@ fn complete() -> Draft {
 fn counted() -> Draft {
     let mut d = complete();
     d.rows.readings = 2;
+    d.choices.mixed_no_clumps = Some(true);
     d.write(Field::Dilution, "20");
     d.write(Field::Reading(0), "45.8");
     d.write(Field::Reading(1), "46.6");
@@ -176,6 +177,23 @@ fn the_product_label_says_what_is_known_and_no_more() {
         assert!(l.contains(part), "{l}");
     }
     assert!(plain_label(&complete()).contains("platelets not counted; in ACD-A"));
+    // Neither a count that nobody vouches for nor one above what can be.
+    let unsure: [fn(&mut Draft); 2] = [
+        |d| d.choices.mixed_no_clumps = None,
+        |d| {
+            d.write(Field::Reading(0), "91.6");
+            d.write(Field::Reading(1), "93.2");
+        },
+    ];
+    for change in unsure {
+        let mut d = counted();
+        change(&mut d);
+        let l = plain_label(&d);
+        assert!(l.contains("concentration not confirmed; in ACD-A") && !l.contains("10⁹"), "{l}");
+    }
+    let mut unsaid = counted();
+    unsaid.write(Field::Dilution, "");
+    assert!(plain_label(&unsaid).contains("platelets not counted; in ACD-A"));
     let poor = labels(&made(&counted()))[1].1.clone();
     assert!(poor.contains("This is not the product.") && poor.contains("unless ordered"), "{poor}");
 }
@@ -195,6 +213,32 @@ fn an_open_stop_withholds_the_product_label() {
     has(&said, "Decided: Dr A. Reyes-Lindqvist, 12:00: known to me");
     check(&mut d, CheckKind::IdentityDiffers, "MO", 0);
     assert_eq!(made(&d).labels, None);
+}
+
+#[test]
+fn a_label_leaves_the_volume_open_while_an_addition_is() {
+    let mut d = counted();
+    d.rows.additions = 1;
+    d.choices.additions.insert(0, AdditionChoice::CalciumGluconate);
+    d.write(Field::AdditionStrength(0), "10");
+    assert_eq!(labels(&made(&d))[0].0, LabelKind::Withheld);
+    let decision = Decision::new("Dr A. Reyes-Lindqvist", "added at the site", at(0));
+    d.decisions.insert(crate::finding::FindingKind::AdditionIncomplete.key(), decision);
+    let l = labels(&made(&d))[0].1.clone();
+    assert!(l.starts_with("PRP ____ /") && l.contains("concentration not confirmed"), "{l}");
+    d.write(Field::AdditionVolume(0), "0.2");
+    let l = labels(&made(&d))[0].1.clone();
+    assert!(l.starts_with("PRP 4 mL /") && l.contains("878 ×10⁹/L, counted"), "{l}");
+}
+
+#[test]
+fn a_check_made_before_the_identifiers_changed_prints_as_such() {
+    let mut d = complete();
+    check(&mut d, CheckKind::HandOver, "JT", -5);
+    d.lapse(Changed::Identifiers);
+    let small: Vec<String> = made(&d).who[0].small.iter().map(say).collect();
+    has(&small, "Patient stated both identifiers, and they agree: MO, 10:30, before the identifiers changed");
+    has(&small, "read back at hand-over: JT, 11:55, before the identifiers changed");
 }
 
 #[test]

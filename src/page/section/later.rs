@@ -1,15 +1,16 @@
 //! Later: the count that comes days after, the amendment with its reason, the amended card.
 
 use super::header::go;
-use super::product::count::Readings;
+use super::product::count::{Dilution, Readings};
 use super::product::counted::Counted;
 use super::product::sign::{PrintCard, Signed, refusal, signature};
 use crate::shell::keep;
 use crate::state::{Desk, Sheet};
-use crate::widget::{Entry, Findings, NextStep};
+use crate::widget::{Findings, NextStep, Stops};
 use crate::wire::memo;
 use leptos::prelude::*;
-use strawline::draft::{Field, Stage};
+use strawline::draft::Stage;
+use strawline::finding::HeldStep;
 use strawline::words::product::{Late as Words, LateSays, Sign};
 
 /// The stage itself.
@@ -31,12 +32,13 @@ pub fn Later() -> impl IntoView {
         <p>{stands}</p>
         <section class="part-of">
             <h2 class="heading">{desk.say(Words::Heading)}</h2>
+            <Dilution/>
             <Readings/>
-            <Entry field=Field::Dilution/>
             <Counted/>
         </section>
         <section class="part-of">
             <h2 class="heading">{desk.say(Words::Card)}</h2>
+            <Stops step=HeldStep::HandOver/>
             <Amend/>
             <Signed/>
             <div class="buttons"><PrintCard label=Sign::PrintAmended/></div>

@@ -5,7 +5,7 @@ use crate::shell::clock;
 use crate::state::{Desk, Sheet};
 use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
-use strawline::draft::{CheckKind, Field, Stage};
+use strawline::draft::{Changed, CheckKind, Field, Stage};
 use strawline::words::choice::{AgentName, CountStandingName, SampleName, SiteLine};
 use strawline::words::order::{ContainersLine, GiveLine, Glance};
 use strawline::words::unit;
@@ -51,31 +51,37 @@ fn keep_checks_true(sheet: Sheet) {
             .draft
             .with(|d| [Field::PatientReference, Field::SecondIdentifier].map(|f| d.text(f).trim().to_owned()))
     });
+    let site = memo(move || sheet.draft.with(|d| (d.choices.side, d.text(Field::Site).trim().to_owned())));
     let amount = memo(move || {
         sheet.answer.with(|a| {
             let plan = a.draw.plan.as_ref()?;
             Some((a.draw.agent, plan.rounded.value.split.anticoagulant))
         })
     });
-    let drop = move |kinds: &[CheckKind]| {
-        // What was drawn was drawn under the checks of that time; the record keeps them.
-        let drawn = sheet.draft.with_untracked(|d| d.times.needle_in.is_some());
-        let any = sheet.draft.with_untracked(|d| kinds.iter().any(|k| d.checks.contains_key(k)));
-        if any && !drawn {
-            sheet.edit(|d| d.checks.retain(|k, _| !kinds.contains(k)));
-        }
-    };
     Effect::new(move |before: Option<[String; 2]>| {
         let now = identity.get();
         if before.is_some_and(|b| b != now) {
-            drop(&[CheckKind::Identity, CheckKind::IdentityDiffers]);
+            sheet.edit(|d| d.lapse(Changed::Identifiers));
+        }
+        now
+    });
+    Effect::new(move |before: Option<_>| {
+        let now = site.get();
+        if before.is_some_and(|b| b != now) {
+            sheet.edit(|d| d.lapse(Changed::Site));
         }
         now
     });
     Effect::new(move |before: Option<_>| {
         let now = amount.get();
-        if before.is_some_and(|b| b != now) {
-            drop(&[CheckKind::Anticoagulant]);
+        // What was drawn was drawn under the check of that time; the record keeps it.
+        let checked = sheet.draft.with_untracked(|d| {
+            d.times.needle_in.is_none() && d.checks.contains_key(&CheckKind::Anticoagulant)
+        });
+        if checked && before.is_some_and(|b| b != now) {
+            sheet.edit(|d| {
+                d.checks.remove(&CheckKind::Anticoagulant);
+            });
         }
         now
     });

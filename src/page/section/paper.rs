@@ -77,7 +77,7 @@ fn paper_of(desk: Desk, kind: Kind) -> AnyView {
 }
 
 /// Gives a writer of paper everything it is made from.
-fn given<T>(desk: Desk, sheet: Sheet, write: impl FnOnce(Given<'_>) -> T) -> T {
+pub fn given<T>(desk: Desk, sheet: Sheet, write: impl FnOnce(Given<'_>) -> T) -> T {
     let (bench, draft, read, answer) =
         (desk.bench.read(), sheet.draft.read(), sheet.read.read(), sheet.answer.read());
     let records = desk.records.read();
@@ -200,7 +200,8 @@ fn finding(f: &Printed) -> AnyView {
         .into_any()
 }
 
-fn label(l: &Label, solid: bool) -> AnyView {
+/// A label as it prints, its head and lines in the order they are in.
+pub fn label(l: &Label, solid: bool) -> AnyView {
     let class = match l.kind {
         LabelKind::Product => "label",
         LabelKind::Withheld => "label withheld",

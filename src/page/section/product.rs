@@ -111,7 +111,7 @@ pub fn Made() -> impl IntoView {
             <tbody>
                 <Row
                     label=CountWords::InProduct
-                    counted=|p, c| shown(p.measured.as_ref().map(|m| &m.in_product), c, unit::cells)
+                    counted=|p, c| shown(p.measured.as_ref().and_then(|m| m.in_product.as_ref()), c, unit::cells)
                     predicted=|p, c| middle(p.prediction.as_ref().and_then(|p| p.in_product.as_ref()), c, unit::cells)
                     range=|p, c| ends(p.prediction.as_ref().and_then(|p| p.in_product.as_ref()), c, unit::cells)
                     id="w-made-n"
@@ -167,11 +167,17 @@ fn Row(
             sheet.answer.with(|a| range(&a.product, &sheet.conventions())).filter(|_| !is_counted.get())?;
         Some(desk.say(ProductLine::Range(low, high)))
     };
+    // Among counted amounts one that is not says so.
+    let odd = move || {
+        let among = sheet.answer.with(|a| a.product.measured.is_some());
+        (among && !is_counted.get())
+            .then(|| view! { <span class="second">{desk.say(Common::Predicted)}</span> })
+    };
     let open = RwSignal::new(false);
     view! {
         <Show when=move || there.get()>
             <tr>
-                <th scope="row">{desk.say(label)}</th>
+                <th scope="row">{desk.say(label)} " " {odd}</th>
                 <td class="num" class:counted=is_counted class:predicted=dy(move || !is_counted.get())>
                     <Opens value=bare open id/>
                 </td>

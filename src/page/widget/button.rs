@@ -3,10 +3,16 @@
 use crate::state::{Desk, Sheet};
 use crate::wire::{dy, memo};
 use leptos::prelude::*;
+use strawline::assess::hand_over;
 use strawline::draft::CheckKind;
 use strawline::finding::HeldStep;
 use strawline::words::Phrase;
 use strawline::words::finding::StillOpen;
+
+/// What a hand-over still needs.
+pub fn needs(sheet: Sheet) -> Vec<hand_over::Need> {
+    sheet.draft.with(|d| sheet.read.with(|(case, _)| hand_over::needs(d, case)))
+}
 
 /// Goes to the next step. What is still open is told on it and does not disable it: `go` is called only when
 /// no Stop holds the step and the check it needs is done; else the eye is led to the Stop, or to the check.
@@ -31,7 +37,12 @@ where
         memo(move || needs.filter(|(kind, _)| sheet.draft.with(|d| !d.checks.contains_key(kind))));
     let open = memo(move || {
         let (step, check) = (step?, unchecked.get().map(|(kind, _)| kind));
-        let words = sheet.answer.with(|a| desk.say(StillOpen { findings: &a.findings, step, check }));
+        let needs = match step {
+            HeldStep::HandOver => self::needs(sheet),
+            HeldStep::Needle | HeldStep::Spin => Vec::new(),
+        };
+        let words =
+            sheet.answer.with(|a| desk.say(StillOpen { findings: &a.findings, step, check, needs: &needs }));
         Some(words).filter(|w| !w.is_empty())
     });
     let held = move || step.is_some_and(|s| sheet.answer.with_untracked(|a| a.holding(s).next().is_some()));

@@ -22,6 +22,9 @@ pub fn Entry(
     /// What stands in the field when nothing is typed: the value that then holds.
     #[prop(optional, into)]
     standing: Option<Signal<String>>,
+    /// Where − and + begin while nothing is typed and no value holds; it is not shown.
+    #[prop(optional, into)]
+    near: Option<Signal<String>>,
     /// Several lines of text.
     #[prop(optional)]
     long: bool,
@@ -71,7 +74,8 @@ pub fn Entry(
     let hint_line = hint(field).map(|h| {
         view! { <p class="second" id=format!("{id}-more")>{desk.say(h)}</p> }
     });
-    let steppers = step.map(|by| view! { <Steppers field by standing/> });
+    let from = standing.or(near);
+    let steppers = step.map(|by| view! { <Steppers field by from/> });
     view! {
         <div class="field" class:text=!number>
             <div class="field-name">
@@ -143,16 +147,15 @@ fn offers(reading: &Reading) -> Vec<Offer> {
     }
 }
 
-/// − and + beside a number. They move what is typed, or what holds while nothing is typed.
+/// − and + beside a number. They move what is typed, or where they begin while nothing is typed.
 #[component]
-fn Steppers(field: Field, by: f64, standing: Option<Signal<String>>) -> impl IntoView {
+fn Steppers(field: Field, by: f64, from: Option<Signal<String>>) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let shift = move |sign: f64| {
         let Some(kind) = field.kind() else { return };
         let c = sheet.conventions();
         let typed = sheet.draft.with_untracked(|d| d.text(field).to_owned());
-        let text =
-            if typed.is_empty() { standing.map(|s| s.get_untracked()).unwrap_or_default() } else { typed };
+        let text = if typed.is_empty() { from.map(|s| s.get_untracked()).unwrap_or_default() } else { typed };
         let from = strawline::quantity::read::read(&text, kind, &c).value().unwrap_or(0.0);
         // On the grid of the step, so that 1.95 goes to 2 and not to 2.15.
         let steps = if sign > 0.0 { (from / by + 1e-9).floor() } else { (from / by - 1e-9).ceil() };

@@ -7,7 +7,7 @@ mod entry;
 mod findings;
 mod opens;
 
-pub use button::NextStep;
+pub use button::{NextStep, needs};
 pub use choice::{Choice, Tick};
 pub use confirm::Confirm;
 pub use entry::Entry;

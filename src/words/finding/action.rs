@@ -57,6 +57,15 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         F::UnderFilledTube { .. } => {
             "Draw another tube, go on, or ask the prescriber. Enter the mark reached, and everything after it follows."
         }
+        F::PartsDiffer { .. } => {
+            "Correct whichever was typed wrongly, or ask the prescriber which holds. Doses follow the parts."
+        }
+        F::Beyond { counted: false, .. } => {
+            "Nothing is predicted. Look again at the blood count, the volumes and the protocol’s own figures."
+        }
+        F::Beyond { counted: true, .. } => {
+            "It is left out. Look again at the readings, the dilution and the blood count; do not rely on this count."
+        }
         F::MoreThanOneContainer => "Plan one container, or ask the prescriber whether more are meant.",
         F::Limit(hit) => limit(hit),
         F::LimitUnknown => {
@@ -176,11 +185,15 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
             "Check in this order: kind of the blood sample, dilution, mixing, product volume. Do not rely on the count until it is explained."
         }
         F::MixingUnsaid => {
-            "Confirm it, or count again after mixing. Until then the count is not to be relied on."
+            "Confirm it, or mix and count again. Do not rely on this count; the label does not state it."
         }
+        F::NotMixed => {
+            "Mix and count again, or ask the prescriber. Handing over on this count needs the prescriber’s name and reason; the label does not state it."
+        }
+        F::DilutionUnsaid => "Say it under Count. Until then nothing of this product is called counted.",
         F::WhiteCellsNotCounted => "Nothing is said about white cells. The card prints them as not counted.",
         F::AdditionIncomplete => {
-            "Enter all three as ordered. Until then it is left out of volume and concentration."
+            "Enter all three as ordered. Until then no volume, concentration or dose after it is given; handing over without needs the prescriber’s name and reason."
         }
         F::CalciumAdded => {
             "Have a second person read salt, strength and volume against the order. Where the citrate is known, the calcium stands beside it."

@@ -10,8 +10,9 @@ use crate::finding::{FindingKind, LotOf, RunDiffers};
 use crate::quantity::time::{Instant, Offset};
 use crate::quantity::unit::Conventions;
 use crate::quantity::write::with_unit;
-use crate::quantity::{AcRatio, CellCount, Haemoglobin, Quantity};
+use crate::quantity::{AcRatio, CellCount, Haemoglobin, Quantity, Volume};
 use crate::spin::programme::RatingBreach;
+use crate::working::Figure;
 use std::borrow::Cow;
 
 /// Listed as a caution below this.
@@ -79,6 +80,23 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
             number(*container)
         ),
         F::MoreThanOneContainer => return "The order asks for one container, and more are planned.".into(),
+        F::PartsDiffer { parts, ordered } => {
+            let (parts, ordered) = unit::apart(parts.get(), ordered.get(), 2, c.numbers);
+            format!(
+                "The parts of the site come to {}; the volume ordered is {}.",
+                with_unit(&parts, Volume::UNIT),
+                with_unit(&ordered, Volume::UNIT)
+            )
+        }
+        F::Beyond { counted, range } => {
+            let what = if *counted { "By the count" } else { "As predicted" };
+            let figure = |value| unit::figure(&Figure { value, unit: range.unit }, c);
+            let (name, value, most) = (range.quantity, figure(range.value), figure(range.max));
+            match range.value > range.max {
+                true => format!("{what}, the {name} would be {value}; it is reckoned up to {most} only."),
+                false => format!("{what}, the {name} would be {value}, which cannot be."),
+            }
+        }
         F::Limit(hit) => limit(hit, c),
         F::LimitUnknown => {
             return "The draw is large enough to be checked against limits, and what that takes is not all known.".into();
@@ -184,6 +202,10 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
         }
         F::MixingUnsaid => {
             return "It is not confirmed that the counted sample was mixed and free of clumps.".into();
+        }
+        F::NotMixed => return "The counted sample was not mixed, or clumps were seen in it.".into(),
+        F::DilutionUnsaid => {
+            return "It is not said whether the counted sample was diluted, or by how much.".into();
         }
         F::WhiteCellsNotCounted => return "The white cells of the product were not counted.".into(),
         F::AdditionIncomplete => return "An addition lacks its name, its strength or its volume.".into(),

@@ -12,6 +12,7 @@ pub(crate) mod tests;
 
 use super::Phrase;
 use super::choice::CheckName;
+use crate::assess::hand_over::Need;
 use crate::draft::{CheckKind, Stage};
 use crate::finding::{Finding, FindingKind, HeldStep, Level};
 use crate::quantity::time::Offset;
@@ -61,6 +62,8 @@ pub struct StillOpen<'a> {
     pub step: HeldStep,
     /// A check that the step needs and that is not done.
     pub check: Option<CheckKind>,
+    /// What must be entered before a hand-over; nothing for other steps.
+    pub needs: &'a [Need],
 }
 
 impl Phrase for StillOpen<'_> {
@@ -78,6 +81,7 @@ impl Phrase for StillOpen<'_> {
             let first = letters.next().map(|c| c.to_lowercase().to_string()).unwrap_or_default();
             parts.push(format!("{first}{}", letters.as_str()));
         }
+        parts.extend(self.needs.iter().map(|need| need.english().into_owned()));
         let cautions = self
             .findings
             .iter()

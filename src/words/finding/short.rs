@@ -27,6 +27,8 @@ impl Phrase for Short<'_> {
             F::AboveCapacity { .. } => "fill above capacity",
             F::FillOutsideRange { .. } => "fill outside range",
             F::UnderFilledTube { .. } => "tube not filled",
+            F::PartsDiffer { .. } => "parts and volume ordered",
+            F::Beyond { .. } => "beyond what can be",
             F::MoreThanOneContainer => "more than one container",
             F::Limit(hit) => match hit.rule {
                 LimitRule::PerKg
@@ -76,6 +78,8 @@ impl Phrase for Short<'_> {
             F::SetAside(_) => "container set aside",
             F::AboveCeiling { .. } => "count above the ceiling",
             F::MixingUnsaid => "mixing not confirmed",
+            F::NotMixed => "sample not mixed",
+            F::DilutionUnsaid => "dilution of the sample",
             F::WhiteCellsNotCounted => "white cells not counted",
             F::AdditionIncomplete => "incomplete addition",
             F::CalciumAdded => "calcium added",

@@ -44,6 +44,11 @@ pub(crate) fn samples() -> Vec<FindingKind> {
         F::MarkBelowAnticoagulant { container: 0 },
         F::MarkMissing { container: 1 },
         F::MoreThanOneContainer,
+        F::PartsDiffer { parts: ml(4.0), ordered: ml(3.0) },
+        F::Beyond { counted: false, range: CellCount::new(131_250.0).unwrap_err() },
+        F::Beyond { counted: true, range: CellCount::new(150_000.0).unwrap_err() },
+        F::NotMixed,
+        F::DilutionUnsaid,
         F::LimitUnknown,
         F::PlateletsLow(CellCount::new(92.0).unwrap()),
         F::HaemoglobinLow(Haemoglobin::new(9.5).unwrap()),
@@ -204,6 +209,14 @@ fn causes_carry_their_numbers() {
             F::LedgerShort { missing: ml(0.8) },
             "Sites, sample and losses together need 0.8 mL more than there is of the product.",
         ),
+        (
+            F::PartsDiffer { parts: ml(3.5), ordered: ml(3.0) },
+            "The parts of the site come to 3.5 mL; the volume ordered is 3 mL.",
+        ),
+        (
+            F::Beyond { counted: true, range: CellCount::new(150_000.0).unwrap_err() },
+            "By the count, the cell count would be 150\u{202f}000 ×10⁹/L; it is reckoned up to 100\u{202f}000 ×10⁹/L only.",
+        ),
         (F::PastUseBy(Instant(1_773_325_440_000)), "The use-by has passed: it was 14:24."),
         (
             F::AboveCeiling { fold: Fold::new(8.2).unwrap(), ceiling: Fold::new(6.5).unwrap() },
@@ -334,7 +347,9 @@ fn a_button_says_what_it_waits_for() {
     let open = |kinds: Vec<F>| {
         kinds.into_iter().map(|k| Finding::new(k, About::default(), &none)).collect::<Vec<_>>()
     };
-    let line = |findings: &[Finding], step| StillOpen { findings, step, check: None }.english().into_owned();
+    let line = |findings: &[Finding], step| {
+        StillOpen { findings, step, check: None, needs: &[] }.english().into_owned()
+    };
     let one = open(vec![F::IdentityUnchecked, F::ScreeningYes(Screening::AntiInflammatory), F::NoCount]);
     assert_eq!(line(&one, HeldStep::Needle), "still open: identity, 1 caution");
     let more = open(vec![
@@ -347,8 +362,20 @@ fn a_button_says_what_it_waits_for() {
     assert_eq!(line(&more, HeldStep::Spin), "still open: container expired, 3 cautions");
     assert_eq!(line(&open(vec![F::NoCount]), HeldStep::HandOver), "");
     let check = Some(crate::draft::CheckKind::Balance);
-    let line_with = StillOpen { findings: &[], step: HeldStep::Spin, check }.english().into_owned();
+    let line_with =
+        StillOpen { findings: &[], step: HeldStep::Spin, check, needs: &[] }.english().into_owned();
     assert_eq!(line_with, "still open: rotor balanced, lids closed");
+    let needs = [Need::NeedleIn, Need::ProductKept];
+    assert_eq!(
+        StillOpen {
+            findings: &open(vec![F::NotMixed]),
+            step: HeldStep::HandOver,
+            check: None,
+            needs: &needs
+        }
+        .english(),
+        "still open: sample not mixed, needle in, product kept"
+    );
     // Seen and decided, it no longer waits.
     let said = |reason: &str| Decision::new("MO", reason, Instant(0));
     let decisions = BTreeMap::from([

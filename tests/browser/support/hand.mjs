@@ -20,10 +20,12 @@ export class Touch {
   /** Two taps in one place within a third of a second are a double tap to the browser; no finger means that. */
   async #tap(control) {
     const box = await placed(control);
-    const near = this.last && Math.hypot(box.x - this.last.x, box.y - this.last.y) < 60;
+    // A tap meets the middle.
+    const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];
+    const near = this.last && Math.hypot(x - this.last.x, y - this.last.y) < 60;
     if (near) await this.page.waitForTimeout(Math.max(0, this.last.at + 400 - Date.now()));
     await control.tap();
-    this.last = { ...box, at: Date.now() };
+    this.last = { x, y, at: Date.now() };
   }
 }
 

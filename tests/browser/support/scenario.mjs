@@ -115,6 +115,7 @@ export async function collectAndHandOver(app, sheet) {
   await sheet.typeAll({ product_actual: "4" });
   await sheet.press("Product collected");
   await sheet.typeAll({ count_sample: "0.2", reading_1: "924" });
+  await sheet.choose("Sample before the analyser", "Undiluted");
   await sheet.choose("Well mixed, and no clumps seen?", "Yes");
   await sheet.typeAll({ needle_changes: "1", transfers: "2", part_given_1: "2", part_given_2: "1" });
   await sheet.type("handed_to", PRESCRIBER);

@@ -55,11 +55,13 @@ export const VIEWS = {
   },
   "Product, counted": async (app) => {
     const sheet = await to(app, "Product");
+    await sheet.choose("Sample before the analyser", "Undiluted");
     await sheet.typeAll({ product_actual: "4", reading_1: "924" });
     await sheet.press("Product collected");
   },
   "Product, more platelets than were drawn": async (app) => {
     const sheet = await to(app, "Product");
+    await sheet.choose("Sample before the analyser", "Undiluted");
     await sheet.typeAll({ product_actual: "4", reading_1: "2100" });
   },
   Later: (app) => to(app, "Later"),

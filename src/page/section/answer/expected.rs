@@ -51,8 +51,10 @@ pub fn Expected() -> impl IntoView {
     let when = written(|a, c| Some(DrawLine::ExpectedWhen(unit::volume(a.product.volume?, c))));
     let ceiling =
         written(|a, c| Some(DrawLine::Ceiling(unit::fold(a.product.prediction.as_ref()?.ceiling.value, c))));
-    let given =
-        written(|a, c| Some(DrawLine::GivenIn(unit::volume(a.product.ledger.as_ref()?.sites.value, c))));
+    let given = written(|a, c| {
+        let given = a.product.shares.iter().all(|s| s.given);
+        Some(DrawLine::DoseIn(unit::volume(a.product.ledger.as_ref()?.sites.value, c), given))
+    });
     let said = move |words: Words| memo(move || desk.say(words));
     let none = memo(String::new);
     let any = memo(move || fold.with(Option::is_some));

@@ -31,7 +31,8 @@ pub fn Collect() -> impl IntoView {
                 pick=|p, c| shown(p.bound.as_ref(), c, unit::volume)
                 id="w-bound"
             />
-            <Entry field=Field::ProductActual step=0.1 standing=planned/>
+            // What is kept is measured: the plan must not look as if it were entered.
+            <Entry field=Field::ProductActual step=0.1 near=planned/>
             <Line
                 label=Words::LeftBehind
                 pick=|p, c| shown(p.ledger.as_ref().map(|l| &l.left_behind), c, unit::volume)
@@ -67,7 +68,7 @@ fn Collected() -> impl IntoView {
         view! {
             <div class="field">
                 <div class="field-name">{desk.say(Words::Collected)}</div>
-                <div class="entry">{step}</div>
+                <div class="entry" id="collected">{step}</div>
             </div>
         }
     }

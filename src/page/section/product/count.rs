@@ -1,14 +1,16 @@
 //! Count: how, of what sample, with what reading.
 
 use super::counted::Counted;
-use crate::shell::{clock, keep};
+use crate::shell::keep;
 use crate::state::{Desk, Sheet};
 use crate::widget::{Choice, Entry, Explained, Opens, WorkingTable};
 use crate::wire::memo;
 use leptos::prelude::*;
 use strawline::draft::field::MAX_READINGS;
-use strawline::draft::{Draft, Field};
-use strawline::quantity::{Factor, Quantity};
+use strawline::draft::{Draft, Field, SampleDilution};
+use strawline::quantity::Quantity;
+use strawline::quantity::time::Instant;
+use strawline::words::choice::SampleDilutionName;
 use strawline::words::order::YesNo;
 use strawline::words::page::Common;
 use strawline::words::product::{Count as Words, CountHow, CountSays, ProductLine};
@@ -46,7 +48,8 @@ fn readings(draft: &Draft) -> Vec<String> {
     if texts.iter().all(String::is_empty) { Vec::new() } else { texts }
 }
 
-fn put_back(draft: &mut Draft, texts: &[String]) {
+fn put_back(draft: &mut Draft, texts: &[String], counted: Option<Instant>) {
+    draft.times.counted = counted;
     draft.choices.count_later = false;
     draft.rows.readings = u8::try_from(texts.len()).unwrap_or(MAX_READINGS);
     for (i, text) in (0..MAX_READINGS).zip(texts) {
@@ -65,13 +68,13 @@ pub fn Count() -> impl IntoView {
         CountHow::Not => Some(desk.say(CountSays::Not)),
     };
     // Choosing another way takes typed readings away, and one tap brings them back.
-    let typed = memo(move || sheet.draft.with(readings));
-    Effect::new(move |before: Option<Vec<String>>| {
+    let typed = memo(move || sheet.draft.with(|d| (readings(d), d.times.counted)));
+    Effect::new(move |before: Option<(Vec<String>, Option<Instant>)>| {
         let after = typed.get();
-        let gone = after.is_empty() && sheet.draft.with_untracked(how) != CountHow::Now;
-        if let Some(before) = before.filter(|b| gone && !b.is_empty()) {
+        let gone = after.0.is_empty() && sheet.draft.with_untracked(how) != CountHow::Now;
+        if let Some((texts, counted)) = before.filter(|(texts, _)| gone && !texts.is_empty()) {
             keep::offer_undo(desk, desk.say(CountSays::ReadingsRemoved), move || {
-                sheet.edit(|draft| put_back(draft, &before));
+                sheet.edit(|draft| put_back(draft, &texts, counted));
             });
         }
         after
@@ -110,9 +113,9 @@ fn Recipe() -> impl IntoView {
     let dilution = memo(move || sheet.read.with(|(case, _)| case.count.dilution));
     let expected = Signal::derive(move || {
         let c = sheet.conventions();
-        let one = Factor::new(1.0).ok()?;
+        let dilution = dilution.get()?;
         sheet.answer.with(|a| {
-            let found = a.product.expected_reading(dilution.get().unwrap_or(one))?;
+            let found = a.product.expected_reading(dilution)?;
             Some((found.value, found.working, c))
         })
     });
@@ -124,7 +127,7 @@ fn Recipe() -> impl IntoView {
         expected.with(|e| {
             let (r, _, c) = e.as_ref()?;
             let range = ProductLine::Range(unit::count_predicted(r.low, c), unit::count_predicted(r.high, c));
-            let at = match dilution.get() {
+            let at = match dilution.get().filter(|d| d.get() > 1.0) {
                 Some(d) => ProductLine::AtDilution(unit::figure(&Figure::of(d), c).number),
                 None => ProductLine::Undiluted,
             };
@@ -134,7 +137,7 @@ fn Recipe() -> impl IntoView {
     let open = RwSignal::new(false);
     view! {
         <Entry field=Field::CountSample step=0.1 standing/>
-        <Entry field=Field::Dilution/>
+        <Dilution/>
         <Show when=move || there.get()>
             <div class="field">
                 <div class="field-name">
@@ -148,31 +151,47 @@ fn Recipe() -> impl IntoView {
     }
 }
 
+/// Undiluted, or diluted by how much: one must be said before a reading is a count.
+#[component]
+pub fn Dilution() -> impl IntoView {
+    let sheet = Sheet::here();
+    let diluted = memo(move || sheet.draft.with(|d| d.dilution() == Some(SampleDilution::Diluted)));
+    view! {
+        <Choice
+            name="dilution_how"
+            legend=Words::Dilution
+            of=vec![SampleDilution::Undiluted, SampleDilution::Diluted]
+            words=SampleDilutionName
+            get=Draft::dilution
+            set=|d: &mut Draft, to| {
+                d.choices.dilution = to;
+                if to != Some(SampleDilution::Diluted) {
+                    // A factor that nobody sees must not stand in a record.
+                    d.write(Field::Dilution, "");
+                }
+            }
+        />
+        <Show when=move || diluted.get()>
+            <Entry field=Field::Dilution/>
+        </Show>
+    }
+}
+
 /// The readings with all that makes them a count.
 #[component]
 pub fn Readings() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let rows = memo(move || sheet.draft.with(|d| d.rows.readings.min(MAX_READINGS)));
-    let first = memo(move || {
-        sheet.draft.with(|d| !d.text(Field::Reading(0)).is_empty() && d.times.counted.is_none())
-    });
-    // The first reading typed says when it was counted.
-    Effect::new(move |_| {
-        if first.get() {
-            let at = clock::now().at;
-            sheet.edit(|d| d.times.counted = Some(at));
-        }
-    });
     let more = move |_| sheet.edit(|d| d.rows.readings = d.rows.readings.saturating_add(1).min(MAX_READINGS));
     let fewer = move |_| {
-        let before = sheet.draft.with_untracked(readings);
+        let (before, counted) = sheet.draft.with_untracked(|d| (readings(d), d.times.counted));
         sheet.edit(|d| {
             d.rows.readings = d.rows.readings.saturating_sub(1);
             d.write(Field::Reading(d.rows.readings), "");
         });
         if before.last().is_some_and(|text| !text.is_empty()) {
             keep::offer_undo(desk, desk.say(CountSays::ReadingRemoved), move || {
-                sheet.edit(|draft| put_back(draft, &before));
+                sheet.edit(|draft| put_back(draft, &before, counted));
             });
         }
     };

@@ -22,6 +22,8 @@ pub fn Counted() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let there = memo(move || sheet.answer.with(|a| a.product.measured.is_some()));
     let head = move |words| view! { <th scope="col" class="num">{desk.say(words)}</th> };
+    let kept = memo(move || sheet.answer.with(|a| a.product.collected));
+    let enter_kept = move || (!kept.get()).then(|| view! { <p><b>{desk.say(CountSays::EnterKept)}</b></p> });
     view! {
         <Show when=move || there.get()>
             <div class="wide" tabindex="0" role="region" aria-label=desk.say(Words::Beside)>
@@ -39,6 +41,7 @@ pub fn Counted() -> impl IntoView {
                     <tbody><BesideRows/></tbody>
                 </table>
             </div>
+            {enter_kept}
             <Line
                 label=Words::Spread
                 pick=|p, c| shown(p.measured.as_ref().and_then(|m| m.replicate_cv.as_ref()), c, unit::cv)
@@ -56,7 +59,7 @@ fn BesideRows() -> impl IntoView {
     view! {
         <Beside
             label=Words::InProduct
-            counted=|p, c| shown(p.measured.as_ref().map(|m| &m.in_product), c, unit::cells)
+            counted=|p, c| shown(p.measured.as_ref().and_then(|m| m.in_product.as_ref()), c, unit::cells)
             predicted=|p, c| middle(p.prediction.as_ref().and_then(|p| p.in_product.as_ref()), c, unit::cells)
             range=|p, c| ends(p.prediction.as_ref().and_then(|p| p.in_product.as_ref()), c, unit::cells)
             ids=["w-n", "w-np"]
@@ -147,7 +150,7 @@ fn Beyond() -> impl IntoView {
         let by_error = match bound.get()? {
             Bound::Above => false,
             Bound::AboveWithinError => true,
-            Bound::Within | Bound::NoBaseline => return None,
+            Bound::Within | Bound::Unknown => return None,
         };
         let rows = Check::IN_ORDER.map(|check| view! { <li>{desk.say(CheckThis(check))}</li> });
         Some(view! {

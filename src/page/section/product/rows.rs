@@ -2,7 +2,7 @@
 
 use crate::state::{Desk, Sheet};
 use crate::widget::{Explained, Opens, WorkingTable};
-use crate::wire::{dynamic, memo};
+use crate::wire::memo;
 use leptos::prelude::*;
 use strawline::assess::product::ProductResult;
 use strawline::product::range::Range;
@@ -120,8 +120,7 @@ where
     view! {
         <tr>
             <th scope="row">
-                {desk.say(label)}
-                <span class="unit-name">{dynamic(move || format!("\u{a0}{}", unit.get()))}</span>
+                {desk.say(label)} " " <span class="unit-name">{unit}</span>
             </th>
             <td class="num counted"><Opens value=bare(counted) open=counted_open id=counted_id/></td>
             <td class="unit">{unit}</td>

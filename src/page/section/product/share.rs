@@ -38,7 +38,7 @@ pub fn Share() -> impl IntoView {
 /// What one part is given, under what was ordered for it.
 #[component]
 fn Part(row: u8) -> impl IntoView {
-    let sheet = Sheet::here();
+    let (desk, sheet) = (Desk::here(), Sheet::here());
     let planned = memo(move || {
         let c = sheet.conventions();
         sheet.read.with(|(case, _)| {
@@ -49,13 +49,14 @@ fn Part(row: u8) -> impl IntoView {
     let line = move || {
         let (name, volume) = planned.get()?;
         let volume = volume.map(|v| v.to_string()).unwrap_or_default();
-        Some([volume, name].into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(" "))
+        let part = [volume, name].into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(" ");
+        (!part.is_empty()).then(|| desk.say(ProductLine::OrderedPart(part)))
     };
-    let standing =
+    let near =
         Signal::derive(move || planned.get().and_then(|(_, v)| v).map(|v| v.number).unwrap_or_default());
     view! {
         <p class="second">{line}</p>
-        <Entry field=Field::PartGiven(row) step=0.1 standing/>
+        <Entry field=Field::PartGiven(row) step=0.1 near/>
     }
 }
 

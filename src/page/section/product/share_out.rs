@@ -46,7 +46,7 @@ pub fn ShareOut() -> impl IntoView {
         let c = sheet.conventions();
         sheet.answer.with(|a| a.product.volume.map(|v| desk.say(ProductLine::ShareOf(unit::volume(v, &c)))))
     };
-    let counted = memo(move || sheet.answer.with(|a| a.product.measured.is_some()));
+    let counted = memo(move || sheet.answer.with(|a| a.product.shares.iter().any(|s| s.counted.is_some())));
     let standing = move || desk.say(if counted.get() { Common::Counted } else { Common::Predicted });
     view! {
         <table class="table">

@@ -1,17 +1,19 @@
 //! Card, hand-over and signature; the label as it will print.
 
-use crate::section::header::{Sign as SignBox, go};
+use crate::section::header::{go, solid};
+use crate::section::paper::{given, label};
 use crate::shell::{clock, focus, keep, print};
 use crate::state::{Desk, Paper, Sheet};
-use crate::widget::{Confirm, Entry, NextStep, Stops};
+use crate::widget::{Confirm, Entry, NextStep, Stops, needs};
 use crate::wire::{dynamic, memo};
 use leptos::prelude::*;
-use strawline::draft::{CheckKind, Draft, Field, Stage};
+use strawline::assess::hand_over::Need;
+use strawline::draft::{CheckKind, Field, Stage};
+use strawline::export::label::labels;
 use strawline::finding::HeldStep;
 use strawline::record::{SignError, changes};
-use strawline::words::card::{CardLine, CardWord};
-use strawline::words::choice::{AgentName, SiteLine};
-use strawline::words::product::{DayAndTime, ProductLine, Sign as Words, SignRefused, SignSays};
+use strawline::words::card::CardWord;
+use strawline::words::product::{DayAndTime, NeedSays, ProductLine, Sign as Words, SignRefused, SignSays};
 use strawline::words::unit;
 
 /// The section.
@@ -114,10 +116,12 @@ pub fn Step() -> impl IntoView {
     let signed = signature(desk, sheet);
     let is_signed = memo(move || signed.with(Option::is_some));
     let said = RwSignal::new(None::<String>);
-    let hand_over = move || match sheet.draft.with_untracked(missing) {
-        Some((field, words)) => {
-            said.set(Some(desk.say(words)));
-            focus::first(field);
+    let hand_over = move || match untrack(|| needs(sheet)).first() {
+        Some(&need) => {
+            said.set(Some(desk.say(NeedSays(need))));
+            if let Some(field) = place(need) {
+                focus::first(field);
+            }
         }
         None => {
             said.set(None);
@@ -141,14 +145,14 @@ pub fn Step() -> impl IntoView {
     }
 }
 
-/// What a hand-over still needs, and where it is entered.
-fn missing(draft: &Draft) -> Option<(&'static str, SignSays)> {
-    if draft.text(Field::HandedTo).trim().is_empty() {
-        Some(("#handed_to", SignSays::WhoReceives))
-    } else if !draft.checks.contains_key(&CheckKind::HandOver) {
-        Some(("#check_hand_over", SignSays::ReadBack))
-    } else {
-        None
+/// Where a need of the hand-over is met, if that is in view.
+fn place(need: Need) -> Option<&'static str> {
+    match need {
+        Need::NeedleIn | Need::SpinEnd => None,
+        Need::Collected => Some("#collected"),
+        Need::ProductKept => Some("#product_actual"),
+        Need::Receiver => Some("#handed_to"),
+        Need::ReadBack => Some("#check_hand_over"),
     }
 }
 
@@ -157,69 +161,21 @@ pub fn refusal(desk: Desk, result: Result<(), SignError>) -> Option<String> {
     result.err().map(|error| desk.say(SignRefused(&error)))
 }
 
-/// The product label as it will print.
+/// The product label, made by what prints it.
 #[component]
 pub fn LabelPreview() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let who = move || sheet.draft.with(|d| d.text(Field::PatientReference).to_owned());
-    let second = move || sheet.draft.with(|d| d.text(Field::SecondIdentifier).to_owned());
-    let site =
-        move || sheet.draft.with(|d| desk.say(SiteLine { side: d.choices.side, site: d.text(Field::Site) }));
-    let what = move || {
-        let c = sheet.conventions();
-        sheet.answer.with(|a| {
-            let volume = a.product.volume.map(|v| unit::volume(v, &c).to_string());
-            let agent = a.draw.agent.map(|agent| desk.say(AgentName(agent, c.numbers))).unwrap_or_default();
-            // On the label stands what was counted, or that nothing was: never what is predicted.
-            let count = match &a.product.measured {
-                Some(m) => CardLine::LabelCounted {
-                    count: unit::count(m.concentration.value, &c).to_string(),
-                    agent,
-                },
-                None => CardLine::InAgent(agent),
-            };
-            (volume, desk.say(count))
+    let labels = memo(move || given(desk, sheet, labels));
+    let shown = move || {
+        labels.with(|labels| match labels.as_ref().and_then(|l| l.large.first()) {
+            Some(product) => label(product, solid(desk, sheet)),
+            None => view! { <p>{desk.say(Words::NoLabel)}</p> }.into_any(),
         })
     };
-    let made = move || {
-        let offset = desk.minute.with(|n| n.offset);
-        sheet.draft.with(|d| {
-            let at = d.times.collected?;
-            Some(desk.say(CardLine::MadeAt {
-                day: unit::date(at, offset).map(|day| desk.say(day)).unwrap_or_default(),
-                at: unit::clock(at, offset),
-                by: d.text(Field::Technician).to_owned(),
-            }))
-        })
-    };
-    let use_by = move || {
-        let at = sheet.answer.with(|a| a.spin.use_by.as_ref().map(|w| w.value.at));
-        match at {
-            Some(at) => {
-                let offset = desk.minute.with(|n| n.offset);
-                let day = unit::date(at, offset).map(|day| desk.say(day));
-                view! { {desk.say(CardWord::UseBy)} " " <b>{unit::clock(at, offset)}</b> " " {day} }
-                    .into_any()
-            }
-            None => desk.say(Words::NoUseBy).into_any(),
-        }
-    };
-    let demo = move || sheet.draft.with(|d| d.demo).then(|| desk.say(Words::Demo));
     view! {
         <section class="label-preview" aria-label=desk.say(Words::Preview)>
-            <SignBox sheet/>
-            <p><b class="id">{who}</b> " " {second}</p>
-            <p><b class="site">{site}</b></p>
-            <p><b>{desk.say(CardWord::ProductHead)} " " {dynamic(move || what().0)}</b></p>
-            <p>{dynamic(move || what().1)}</p>
-            <p>{made}</p>
-            <p>{use_by}</p>
-            <p class="second">
-                {dynamic(move || desk.bench.with(|b| b.clinic.autologous.clone()))}
-                " "
-                <b>{demo}</b>
-            </p>
             <p class="second">{desk.say(Words::Preview)}</p>
+            {dynamic(shown)}
         </section>
     }
 }

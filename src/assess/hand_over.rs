@@ -1,0 +1,94 @@
+//! What a hand-over rests on, and what of it is still open.
+
+use crate::case::Case;
+use crate::draft::{CheckKind, Draft, Field};
+use crate::quantity::Quantity;
+
+/// What must be entered before the product is handed over.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Need {
+    /// When the needle went in: the use-by counts from there.
+    NeedleIn,
+    /// When the spin ended, where the programme turns.
+    SpinEnd,
+    /// When the product was collected.
+    Collected,
+    /// How much was kept.
+    ProductKept,
+    /// Who receives it.
+    Receiver,
+    /// Identifiers and check sign read back.
+    ReadBack,
+}
+
+/// What is still open, in the order of the job.
+pub fn needs(draft: &Draft, case: &Case) -> Vec<Need> {
+    let times = &case.times;
+    let turns = case.protocol.as_ref().is_some_and(|p| p.programme.0.iter().any(|s| s.speed().is_some()));
+    let mut open = Vec::new();
+    let mut need = |missing: bool, what| {
+        if missing {
+            open.push(what);
+        }
+    };
+    need(times.needle_in.is_none(), Need::NeedleIn);
+    need(turns && times.spin_end.is_none(), Need::SpinEnd);
+    need(times.collected.is_none(), Need::Collected);
+    need(case.collect.actual.is_none_or(|v| v.get() <= 0.0), Need::ProductKept);
+    need(draft.text(Field::HandedTo).trim().is_empty(), Need::Receiver);
+    need(!case.checks.contains_key(&CheckKind::HandOver), Need::ReadBack);
+    open
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::draft::{Check, CheckSign};
+    use crate::quantity::time::Instant;
+    use crate::quantity::unit::Conventions;
+    use crate::words::Language;
+
+    fn open(draft: &Draft) -> Vec<Need> {
+        needs(draft, &crate::case::read(draft, Language::English).0)
+    }
+
+    #[test]
+    fn nothing_is_handed_over_before_draw_spin_and_collection_are_entered() {
+        let mut d = Draft::demo("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
+        let mut left = vec![
+            Need::NeedleIn,
+            Need::SpinEnd,
+            Need::Collected,
+            Need::ProductKept,
+            Need::Receiver,
+            Need::ReadBack,
+        ];
+        let steps: [fn(&mut Draft); 6] = [
+            |d| d.times.needle_in = Some(Instant(1)),
+            |d| d.times.spin_end = Some(Instant(2)),
+            |d| d.times.collected = Some(Instant(3)),
+            |d| d.write(Field::ProductActual, "4"),
+            |d| d.write(Field::HandedTo, "Dr A. Reyes-Lindqvist"),
+            |d| {
+                d.checks.insert(CheckKind::HandOver, Check { by: "MO".into(), at: Instant(4) });
+            },
+        ];
+        for step in steps {
+            assert_eq!(open(&d), left);
+            step(&mut d);
+            left.remove(0);
+        }
+        assert_eq!(open(&d), []);
+        for none in ["0", "four"] {
+            d.write(Field::ProductActual, none);
+            assert_eq!(open(&d), [Need::ProductKept], "{none}");
+        }
+    }
+
+    #[test]
+    fn a_programme_that_does_not_turn_has_no_end_of_the_spin() {
+        let mut d = Draft::demo("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
+        d.kit.protocol.as_mut().unwrap().programme.0.clear();
+        assert!(!open(&d).contains(&Need::SpinEnd));
+    }
+}
