@@ -38,8 +38,6 @@ pub enum Banner {
     },
     /// No complete offline copy.
     OfflineIncomplete,
-    /// The offline copy is complete.
-    OfflineReady,
 }
 
 crate::phrases! {
@@ -59,6 +57,7 @@ crate::phrases! {
 crate::phrases! {
     /// The foot of the page.
     FootWord {
+        OfflineReady => "Ready for use without a network.",
         Use => "Supports trained people and takes no decision from them; recommends no dose. The clinician’s order comes first.",
     }
 }
@@ -90,7 +89,6 @@ impl Banner {
             Banner::Unreadable(_) => 5,
             Banner::Update { .. } => 6,
             Banner::OfflineIncomplete => 7,
-            Banner::OfflineReady => 8,
         }
     }
 
@@ -99,8 +97,6 @@ impl Banner {
         match (self, other) {
             (Banner::ChangedElsewhere { id: a, .. }, Banner::ChangedElsewhere { id: b, .. }) => a == b,
             (Banner::NotSigned { sign: a, .. }, Banner::NotSigned { sign: b, .. }) => a == b,
-            (Banner::OfflineReady, Banner::OfflineIncomplete)
-            | (Banner::OfflineIncomplete, Banner::OfflineReady) => true,
             _ => self.rank() == other.rank(),
         }
     }
@@ -114,7 +110,7 @@ impl Banner {
             Banner::Unreadable(_) => &[B::ShowRecords],
             Banner::Update { asks: false } => &[B::LoadNew],
             Banner::Update { asks: true } => &[B::LoadNow, B::Later],
-            Banner::NotSigned { .. } | Banner::OfflineReady | Banner::OfflineIncomplete => &[B::Close],
+            Banner::NotSigned { .. } | Banner::OfflineIncomplete => &[B::Close],
             Banner::MemoryOnly(_) | Banner::OpenedFromDisk => &[],
         }
     }
@@ -192,7 +188,6 @@ impl Phrase for Banner {
             Banner::OfflineIncomplete => {
                 "Not ready for use without a network: this browser holds no complete copy of the page."
             }
-            Banner::OfflineReady => "Ready for use without a network.",
         })
     }
 }
