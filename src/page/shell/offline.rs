@@ -3,6 +3,7 @@
 use super::keep;
 use crate::state::{Banner, Desk};
 use leptos::prelude::*;
+use leptos::task::spawn_local;
 use strawline::words::settings::Offline;
 
 /// Follows the offline copy.
@@ -34,18 +35,17 @@ pub fn load_new(desk: Desk) {
     }
 }
 
-/// Loads the new version.
+/// Loads the new version, once all that was typed and signed is stored. If that fails the page stays: the banner
+/// of what failed stands above.
 pub fn take_over(desk: Desk) {
-    keep::flush(desk);
-    // After the storing, which is queued before it.
-    set_timeout(
-        || {
-            let sent =
-                web_sys::Event::new("strawline-take-over").and_then(|event| window().dispatch_event(&event));
-            if let Err(error) = sent {
-                leptos::logging::warn!("{error:?}");
-            }
-        },
-        std::time::Duration::from_millis(50),
-    );
+    spawn_local(async move {
+        if !keep::may_leave(desk).await {
+            return desk.show(Banner::Update { asks: true });
+        }
+        let sent =
+            web_sys::Event::new("strawline-take-over").and_then(|event| window().dispatch_event(&event));
+        if let Err(error) = sent {
+            leptos::logging::warn!("{error:?}");
+        }
+    });
 }

@@ -37,8 +37,7 @@ pub fn PrintCard(label: Words) -> impl IntoView {
     let desk = Desk::here();
     let tap = move |_| {
         desk.paper.set(Paper::Card);
-        // The paper follows in the same turn of the page; it must be there before the dialog opens.
-        request_animation_frame(print::print);
+        print::print();
     };
     view! { <button type="button" class="button" on:click=tap>{desk.say(label)}</button> }
 }
@@ -50,7 +49,7 @@ fn HandedOver() -> impl IntoView {
     let at = memo(move || sheet.draft.with(|d| d.times.handed_over));
     let signed = signature(desk, sheet);
     move || {
-        let at = unit::clock(at.get()?, desk.minute.with(|n| n.offset));
+        let at = unit::clock(at.get()?, desk.offset.get());
         let to = sheet.draft.with(|d| d.text(Field::HandedTo).trim().to_owned());
         let back = signed.with(Option::is_none).then(|| {
             view! {
@@ -71,7 +70,7 @@ fn HandedOver() -> impl IntoView {
 pub fn signature(desk: Desk, sheet: Sheet) -> Memo<Option<(String, String, usize)>> {
     let id = sheet.id();
     memo(move || {
-        let offset = desk.minute.with(|n| n.offset);
+        let offset = desk.offset.get();
         desk.records.with(|all| {
             let record = all.iter().find(|r| r.id() == id)?;
             let first = record.first_signed();
@@ -182,7 +181,7 @@ pub fn LabelPreview() -> impl IntoView {
         })
     };
     let made = move || {
-        let offset = desk.minute.with(|n| n.offset);
+        let offset = desk.offset.get();
         sheet.draft.with(|d| {
             let at = d.times.collected?;
             Some(desk.say(CardLine::MadeAt {
@@ -196,7 +195,7 @@ pub fn LabelPreview() -> impl IntoView {
         let at = sheet.answer.with(|a| a.spin.use_by.as_ref().map(|w| w.value.at));
         match at {
             Some(at) => {
-                let offset = desk.minute.with(|n| n.offset);
+                let offset = desk.offset.get();
                 let day = unit::date(at, offset).map(|day| desk.say(day));
                 view! { {desk.say(CardWord::UseBy)} " " <b>{unit::clock(at, offset)}</b> " " {day} }
                     .into_any()
