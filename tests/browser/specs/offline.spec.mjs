@@ -2,6 +2,7 @@
 import { expect, test } from "../strawline.mjs";
 import { Touch } from "../support/hand.mjs";
 import { Strawline } from "../pages/strawline.mjs";
+import { breaks, setBroken } from "../support/tabs.mjs";
 
 /** The page at the test's own host. */
 async function at(app, host) {
@@ -184,6 +185,27 @@ test.describe("a newer version", () => {
     await app.press("Load the new version");
     await expect(app.banner).toContainText("A case is open.");
     await expect(page).toHaveTitle("Strawline");
+    await app.press("Load it now");
+    await expect(page).toHaveTitle("Strawline two");
+    await app.ready();
+    await expect(sheet.field("blood_haematocrit")).toHaveValue("0.4");
+  });
+
+  test("is not loaded while what was typed cannot be stored", async ({ app, page, host }) => {
+    await breaks(page, "Storage", "setItem");
+    await at(app, host);
+    const sheet = await app.demo();
+    await app.draftSaved();
+    await host.publish("Strawline two");
+    await app.reload();
+    await setBroken(page, true);
+    await sheet.type("blood_haematocrit", "0.4");
+    await app.press("Load the new version");
+    await app.press("Load it now");
+    await expect(app.banner).toContainText("Not saved: this browser’s storage is full.");
+    await page.waitForTimeout(1500);
+    await expect(page).toHaveTitle("Strawline");
+    await setBroken(page, false);
     await app.press("Load it now");
     await expect(page).toHaveTitle("Strawline two");
     await app.ready();

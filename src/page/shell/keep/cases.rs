@@ -77,6 +77,9 @@ fn keep_record(desk: Desk, record: Record, kept: impl FnOnce() + 'static) {
                 persist(desk);
                 kept();
                 flush(desk);
+                if over {
+                    offline::take_over(desk);
+                }
             }
             Err(error) => {
                 if error == SaveError::Conflict {
@@ -84,9 +87,6 @@ fn keep_record(desk: Desk, record: Record, kept: impl FnOnce() + 'static) {
                 }
                 desk.show(Banner::NotSigned { sign, error });
             }
-        }
-        if over {
-            offline::take_over(desk);
         }
     });
 }
