@@ -11,9 +11,10 @@ pub mod spin;
 #[cfg(test)]
 mod findings_tests;
 
+use crate::blood::anticoagulant::{Split, VolumeConvention};
 use crate::case::Case;
 use crate::draft::{CheckKind, Stage};
-use crate::finding::{Finding, FindingKind, HeldStep, Level, LotOf};
+use crate::finding::{Finding, FindingKind, HeldStep, LotOf};
 use crate::quantity::time::{Instant, Offset};
 use crate::quantity::{Quantity, Volume};
 use draw::DrawResult;
@@ -94,6 +95,13 @@ pub fn assess(case: &Case, now: Now) -> Assessment {
     Assessment { questions: questions(case), draw, spin, product, findings }
 }
 
+/// What each planned container would hold if the volume that was named meant this; nothing else is reckoned.
+pub fn split_under(case: &Case, convention: VolumeConvention) -> Option<Split> {
+    let mut case = case.clone();
+    case.draw.convention = Some(convention);
+    draw::draw(&case, None, &mut Vec::new()).plan.map(|plan| plan.rounded.value.split)
+}
+
 fn order(case: &Case, found: &mut Vec<FindingKind>) {
     parts_and_whole(case, found);
     for (&what, &yes) in &case.screening {
@@ -164,12 +172,5 @@ impl Assessment {
     /// Stops that hold a step back now.
     pub fn holding(&self, step: HeldStep) -> impl Iterator<Item = &Finding> {
         self.findings.iter().filter(move |f| f.holds(step))
-    }
-
-    /// Cautions not yet seen, up to and including a stage.
-    pub fn unseen_cautions(&self, stage: Stage) -> impl Iterator<Item = &Finding> {
-        self.findings
-            .iter()
-            .filter(move |f| f.level == Level::Caution && f.is_open() && f.kind.stage() <= stage)
     }
 }

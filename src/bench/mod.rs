@@ -15,6 +15,7 @@ use crate::spin::programme::Programme;
 use crate::spin::rotor::Rotor;
 use crate::stored::fault;
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeSet;
 
 /// Version of the file that carries a Bench.
 pub const BENCH_SCHEMA: u32 = 1;
@@ -145,7 +146,7 @@ pub struct OwnBand {
 }
 
 impl Protocol {
-    /// The clinic's band, if it set one that is the right way up.
+    /// The clinic's band, if it set one that rises.
     pub fn band(&self) -> Option<Band> {
         let own = self.own_band.filter(|b| b.low < b.high)?;
         Some(Band { low: own.low, high: own.high, source: SourceId::ClinicBench })
@@ -225,8 +226,27 @@ impl Bench {
         for c in &self.containers {
             c.check().map_err(|fault| BenchError::Container { name: c.name.clone(), fault })?;
         }
-        Ok(())
+        let lists = [
+            named(&self.containers, |c| (&c.id, &c.name)),
+            named(&self.rotors, |r| (&r.id, &r.name)),
+            named(&self.protocols, |p| (&p.id, &p.name)),
+        ];
+        for list in lists {
+            let mut seen = BTreeSet::new();
+            if let Some((_, name)) = list.into_iter().find(|(id, _)| !seen.insert(*id)) {
+                return Err(BenchError::Twice { name: name.to_owned() });
+            }
+        }
+        match self.protocols.iter().find(|p| p.own_band.is_some() && p.band().is_none()) {
+            Some(p) => Err(BenchError::Band { name: p.name.clone() }),
+            None => Ok(()),
+        }
     }
+}
+
+/// Key and name of each entry of a list.
+fn named<T>(list: &[T], of: impl Fn(&T) -> (&String, &String)) -> Vec<(&str, &str)> {
+    list.iter().map(|entry| of(entry)).map(|(id, name)| (id.as_str(), name.as_str())).collect()
 }
 
 #[derive(Deserialize)]
@@ -250,6 +270,16 @@ pub enum BenchError {
         name: String,
         /// How.
         fault: ContainerFault,
+    },
+    /// An entry has the key of an earlier one of its list.
+    Twice {
+        /// Its name.
+        name: String,
+    },
+    /// A protocol's own band does not rise.
+    Band {
+        /// Its name.
+        name: String,
     },
 }
 
@@ -284,5 +314,42 @@ impl Container {
             return Err(ContainerFault::NoDiameter);
         }
         Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::record::Reason;
+    use crate::words::Phrase;
+
+    #[test]
+    fn a_file_that_contradicts_itself_is_refused_and_the_entry_is_named() {
+        let refused = |change: fn(&mut Bench)| {
+            let mut bench = Bench::default();
+            change(&mut bench);
+            Bench::from_json(&bench.to_json()).map_err(|error| Reason::from(error).english().into_owned())
+        };
+        assert_eq!(refused(|_| ()), Ok(Bench::default()));
+        let band =
+            |low, high| Some(OwnBand { low: AcRatio::new(low).unwrap(), high: AcRatio::new(high).unwrap() });
+        let twice = "Rotor of today: it has the same key as another entry of its list. Import a file in which each has its own.";
+        assert_eq!(
+            refused(|b| {
+                b.rotors[1].id = b.rotors[0].id.clone();
+                b.rotors[1].name = "Rotor of today".to_owned();
+            }),
+            Err(twice.to_owned())
+        );
+        assert!(refused(|b| b.containers[1].id = b.containers[0].id.clone()).is_err());
+        assert!(refused(|b| b.protocols[1].id = b.protocols[0].id.clone()).is_err());
+        let upside_down = "Double-spin tube method: the lowest of its own band for the anticoagulant must be below the highest.";
+        for (low, high) in [(0.2, 0.1), (0.1, 0.1)] {
+            let mut bench = Bench::default();
+            let at = bench.protocols.iter().position(|p| p.name == "Double-spin tube method").unwrap();
+            bench.protocols[at].own_band = band(low, high);
+            let said = Reason::from(Bench::from_json(&bench.to_json()).unwrap_err()).english().into_owned();
+            assert_eq!(said, upside_down);
+        }
     }
 }

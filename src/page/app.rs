@@ -15,7 +15,7 @@ use strawline::words::page::Frame;
 pub fn App() -> impl IntoView {
     let desk = Desk::new();
     provide_context(desk);
-    clock::every_second(move || desk.second.set(clock::now()));
+    clock::every_second(move || desk.tick());
     hash::follow(desk);
     crate::shell::typing::follow();
     crate::shell::keep::start(desk);

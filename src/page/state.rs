@@ -12,7 +12,7 @@ use strawline::bench::Bench;
 use strawline::case::{self, Case, Readings};
 use strawline::draft::{CheckSign, Draft, Field};
 use strawline::quantity::read::Reading;
-use strawline::quantity::time::Instant;
+use strawline::quantity::time::{Instant, Offset};
 use strawline::quantity::unit::Conventions;
 use strawline::record::Record;
 use strawline::record::archive::Unreadable;
@@ -199,14 +199,16 @@ pub struct Desk {
     /// The moment, to the second: only running clocks listen to it.
     pub second: RwSignal<Now>,
     /// The moment, to the minute: what is reckoned from time listens to it.
-    pub minute: Memo<Now>,
+    pub minute: RwSignal<Now>,
+    /// Local time against UTC: what only writes times down listens to it.
+    pub offset: RwSignal<Offset>,
     owner: StoredValue<Owner>,
 }
 
 impl Desk {
     /// An empty desk; call once, from the root component.
     pub fn new() -> Self {
-        let second = RwSignal::new(clock::now());
+        let now = clock::now();
         Self {
             open: RwSignal::new(Vec::new()),
             current: RwSignal::new(None),
@@ -222,8 +224,9 @@ impl Desk {
             persistence: RwSignal::new(None),
             place: RwSignal::new(Place::default()),
             paper: RwSignal::new(Paper::default()),
-            second,
-            minute: memo(move || clock::to_the_minute(second.get())),
+            second: RwSignal::new(now),
+            minute: RwSignal::new(clock::to_the_minute(now)),
+            offset: RwSignal::new(now.offset),
             owner: StoredValue::new(Owner::current().unwrap_or_default()),
         }
     }
@@ -231,6 +234,19 @@ impl Desk {
     /// The page's desk.
     pub fn here() -> Self {
         expect_context()
+    }
+
+    /// A second has passed. Minute and offset are told only when they are others: much hangs on them.
+    pub fn tick(self) {
+        let now = clock::now();
+        self.second.set(now);
+        let minute = clock::to_the_minute(now);
+        if self.minute.get_untracked() != minute {
+            self.minute.set(minute);
+        }
+        if self.offset.get_untracked() != now.offset {
+            self.offset.set(now.offset);
+        }
     }
 
     /// The language of the page.

@@ -75,6 +75,14 @@ impl<S: Store> Store for Faulty<S> {
     async fn write_all(&self, batch: Batch) -> Result<(), StoreError> {
         operate!(self, self.inner.write_all(batch).await)
     }
+    async fn write_all_if(
+        &self,
+        key: &str,
+        expected: Option<&str>,
+        batch: Batch,
+    ) -> Result<bool, StoreError> {
+        operate!(self, self.inner.write_all_if(key, expected, batch).await)
+    }
 }
 
 impl<C: Cells> Cells for &Faulty<C> {

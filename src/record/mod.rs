@@ -109,6 +109,16 @@ pub enum Reason {
         /// How.
         fault: ContainerFault,
     },
+    /// An entry of the Bench has the key of an earlier one of its list.
+    Twice {
+        /// Its name.
+        name: String,
+    },
+    /// A protocol's own band does not rise.
+    Band {
+        /// Its name.
+        name: String,
+    },
 }
 
 impl From<DraftError> for Reason {
@@ -126,6 +136,8 @@ impl From<BenchError> for Reason {
             BenchError::Unreadable(at) => Reason::Broken(at),
             BenchError::Newer { found } => Reason::Newer { found },
             BenchError::Container { name, fault } => Reason::Container { name, fault },
+            BenchError::Twice { name } => Reason::Twice { name },
+            BenchError::Band { name } => Reason::Band { name },
         }
     }
 }

@@ -34,6 +34,11 @@ pub trait Store {
     /// Makes all changes or, on an error or a crash, none.
     async fn write_all(&self, batch: Batch) -> Result<(), StoreError>;
 
+    /// Makes all changes if `key` holds exactly this text (none: nothing at all); on an error or a crash, none.
+    /// False: it holds another, and nothing was changed. Nobody can write between the look and the changes.
+    async fn write_all_if(&self, key: &str, expected: Option<&str>, batch: Batch)
+    -> Result<bool, StoreError>;
+
     /// Puts a text under a key.
     async fn write(&self, key: &str, text: String) -> Result<(), StoreError> {
         self.write_all(vec![(key.to_owned(), Some(text))]).await
@@ -69,6 +74,18 @@ impl Store for Memory {
 
     async fn write_all(&self, batch: Batch) -> Result<(), StoreError> {
         batch.iter().try_for_each(|(key, text)| self.put(key, text.as_deref()))
+    }
+
+    async fn write_all_if(
+        &self,
+        key: &str,
+        expected: Option<&str>,
+        batch: Batch,
+    ) -> Result<bool, StoreError> {
+        if self.get(key)?.as_deref() != expected {
+            return Ok(false);
+        }
+        self.write_all(batch).await.map(|()| true)
     }
 }
 

@@ -18,6 +18,8 @@ pub enum Banner {
         /// Why.
         error: SaveError,
     },
+    /// Some of what is stored could not be read; it is not written over.
+    NotRead(StoreError),
     /// The browser's storage would not open; everything lives until the page closes.
     MemoryOnly(StoreError),
     /// The page was opened from a disk: names and records live until it closes.
@@ -29,6 +31,10 @@ pub enum Banner {
         /// The case.
         sign: CheckSign,
     },
+    /// Another tab changed Bench or settings, and so did this one.
+    ShelfElsewhere(Shelf),
+    /// A file could not be handed to the browser; why, in its words.
+    NoDownload(String),
     /// So many stored items cannot be read.
     Unreadable(usize),
     /// A newer version waits.
@@ -38,8 +44,15 @@ pub enum Banner {
     },
     /// No complete offline copy.
     OfflineIncomplete,
-    /// The offline copy is complete.
-    OfflineReady,
+}
+
+/// What belongs to no case.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Shelf {
+    /// The clinic's Bench.
+    Bench,
+    /// Settings of this device.
+    Settings,
 }
 
 crate::phrases! {
@@ -59,6 +72,7 @@ crate::phrases! {
 crate::phrases! {
     /// The foot of the page.
     FootWord {
+        OfflineReady => "Ready for use without a network.",
         Use => "Supports trained people and takes no decision from them; recommends no dose. The clinician’s order comes first.",
     }
 }
@@ -84,13 +98,15 @@ impl Banner {
         match self {
             Banner::NotStored(_) => 0,
             Banner::NotSigned { .. } => 1,
-            Banner::MemoryOnly(_) => 2,
-            Banner::ChangedElsewhere { .. } => 3,
-            Banner::OpenedFromDisk => 4,
-            Banner::Unreadable(_) => 5,
-            Banner::Update { .. } => 6,
-            Banner::OfflineIncomplete => 7,
-            Banner::OfflineReady => 8,
+            Banner::NotRead(_) => 2,
+            Banner::MemoryOnly(_) => 3,
+            Banner::ChangedElsewhere { .. } => 4,
+            Banner::ShelfElsewhere(_) => 5,
+            Banner::NoDownload(_) => 6,
+            Banner::OpenedFromDisk => 7,
+            Banner::Unreadable(_) => 8,
+            Banner::Update { .. } => 9,
+            Banner::OfflineIncomplete => 10,
         }
     }
 
@@ -98,9 +114,8 @@ impl Banner {
     pub fn replaced_by(&self, other: &Banner) -> bool {
         match (self, other) {
             (Banner::ChangedElsewhere { id: a, .. }, Banner::ChangedElsewhere { id: b, .. }) => a == b,
+            (Banner::ShelfElsewhere(a), Banner::ShelfElsewhere(b)) => a == b,
             (Banner::NotSigned { sign: a, .. }, Banner::NotSigned { sign: b, .. }) => a == b,
-            (Banner::OfflineReady, Banner::OfflineIncomplete)
-            | (Banner::OfflineIncomplete, Banner::OfflineReady) => true,
             _ => self.rank() == other.rank(),
         }
     }
@@ -109,12 +124,12 @@ impl Banner {
     pub fn buttons(&self) -> &'static [BannerButton] {
         use BannerButton as B;
         match self {
-            Banner::NotStored(_) => &[B::TryAgain],
-            Banner::ChangedElsewhere { .. } => &[B::TakeTheirs, B::KeepMine],
+            Banner::NotStored(_) | Banner::NotRead(_) => &[B::TryAgain],
+            Banner::ChangedElsewhere { .. } | Banner::ShelfElsewhere(_) => &[B::TakeTheirs, B::KeepMine],
             Banner::Unreadable(_) => &[B::ShowRecords],
             Banner::Update { asks: false } => &[B::LoadNew],
             Banner::Update { asks: true } => &[B::LoadNow, B::Later],
-            Banner::NotSigned { .. } | Banner::OfflineReady | Banner::OfflineIncomplete => &[B::Close],
+            Banner::NotSigned { .. } | Banner::NoDownload(_) | Banner::OfflineIncomplete => &[B::Close],
             Banner::MemoryOnly(_) | Banner::OpenedFromDisk => &[],
         }
     }
@@ -167,6 +182,12 @@ impl Phrase for Banner {
                     SaveFault(error).english()
                 ));
             }
+            Banner::NotRead(error) => {
+                return Cow::Owned(format!(
+                    "Some of what is stored could not be read: {}. Cases, records or the Bench may be missing here; what is stored is left as it is.",
+                    StoreFault(error).english()
+                ));
+            }
             Banner::MemoryOnly(error) => {
                 return Cow::Owned(format!(
                     "Nothing outlasts this page: {}. Print the card before you close it.",
@@ -181,6 +202,18 @@ impl Phrase for Banner {
                     "Case {sign} was changed in another tab and here. Only one of the two can stay."
                 ));
             }
+            Banner::ShelfElsewhere(Shelf::Bench) => {
+                "The Bench was changed in another tab and here. Only one of the two can stay."
+            }
+            Banner::ShelfElsewhere(Shelf::Settings) => {
+                "The settings of this device were changed in another tab and here. Only one of the two can stay."
+            }
+            Banner::NoDownload(said) => {
+                return Cow::Owned(format!(
+                    "The file could not be saved; the browser says: {}.",
+                    said.trim_end_matches('.')
+                ));
+            }
             Banner::Unreadable(1) => "One stored item cannot be read. It is kept as it is.",
             Banner::Unreadable(n) => {
                 return Cow::Owned(format!("{n} stored items cannot be read. They are kept as they are."));
@@ -192,7 +225,6 @@ impl Phrase for Banner {
             Banner::OfflineIncomplete => {
                 "Not ready for use without a network: this browser holds no complete copy of the page."
             }
-            Banner::OfflineReady => "Ready for use without a network.",
         })
     }
 }

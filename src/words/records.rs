@@ -135,6 +135,14 @@ impl Phrase for Reason {
             Reason::Broken(at) => format!("Damaged or of another kind; reading stopped here: {at}."),
             Reason::Misplaced { id } => format!("Holds another case ({id}) than its place says."),
             Reason::Container { name, fault } => format!("{name}: {}", fault.english()),
+            Reason::Twice { name } => {
+                format!(
+                    "{name}: it has the same key as another entry of its list. Import a file in which each has its own."
+                )
+            }
+            Reason::Band { name } => {
+                format!("{name}: the lowest of its own band for the anticoagulant must be below the highest.")
+            }
         })
     }
 }

@@ -127,9 +127,19 @@ proptest! {
 fn bench(seed: u64) -> Bench {
     let kit = draft(seed).kit;
     let mut bench = Bench { limits: kit.limits, clock: kit.clock, ..Bench::default() };
-    bench.containers.extend(kit.container);
-    bench.protocols.extend(kit.protocol);
-    bench.rotors.extend(kit.rotor);
+    // In place of what ships under the same id: a Bench names each once.
+    if let Some(own) = kit.container {
+        bench.containers.retain(|c| c.id != own.id);
+        bench.containers.push(own);
+    }
+    if let Some(own) = kit.protocol {
+        bench.protocols.retain(|p| p.id != own.id);
+        bench.protocols.push(own);
+    }
+    if let Some(own) = kit.rotor {
+        bench.rotors.retain(|r| r.id != own.id);
+        bench.rotors.push(own);
+    }
     bench
 }
 

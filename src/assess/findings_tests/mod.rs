@@ -15,6 +15,7 @@ use crate::blood::patient::Sex;
 use crate::draft::{
     Check, CheckSign, Decision, Draft, Field, SampleDilution, Screening, Trouble, TroubleKind,
 };
+use crate::finding::Level;
 use crate::product::kind::Basis;
 use crate::quantity::time::{Date, TimeOfDay};
 use crate::quantity::unit::Conventions;

@@ -198,7 +198,7 @@ fn waiting(desk: Desk) -> AnyView {
 }
 
 fn signed_at(desk: Desk, record: &Record) -> String {
-    let local = record.first_signed().at.local(desk.minute.with_untracked(|n| n.offset));
+    let local = record.first_signed().at.local(desk.offset.get_untracked());
     local.map(|(date, time)| desk.say(DayAndTime(date, time))).unwrap_or_default()
 }
 
@@ -329,7 +329,7 @@ fn discarded(desk: Desk) -> AnyView {
 fn unreadable(desk: Desk) -> AnyView {
     let row = move |item: Unreadable| {
         let (key, why) = (item.key.clone(), desk.say(item.reason.clone()));
-        let save = move || files::download(&format!("{}.txt", item.key), "text/plain", &item.text);
+        let save = move || files::download(desk, &format!("{}.txt", item.key), "text/plain", &item.text);
         view! {
             <div class="field">
                 <div class="field-name">

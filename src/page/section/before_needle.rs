@@ -132,7 +132,7 @@ fn Confirm(of: TwoWay, detail: Signal<String>) -> impl IntoView {
 
 /// What was checked, when, by whom.
 fn checked(desk: Desk, what: String, check: &Check) -> String {
-    let at = clock_words(check.at, desk.minute.with(|n| n.offset));
+    let at = clock_words(check.at, desk.offset.get());
     desk.say(DrawLine::CheckedBy(what, check.by.clone(), at))
 }
 

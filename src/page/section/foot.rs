@@ -2,21 +2,28 @@
 
 use super::header::place_links;
 use crate::state::Desk;
+use crate::wire::dy;
 use leptos::prelude::*;
 use strawline::assess::MODEL;
 use strawline::record::APP;
 use strawline::words::banner::{FootWord, VersionLine};
 use strawline::words::page::Frame;
+use strawline::words::settings::Offline;
 
 /// The foot of every page.
 #[component]
 pub fn Foot() -> impl IntoView {
     let desk = Desk::here();
+    let copied = move || matches!(desk.offline.get(), Some(Offline::Ready | Offline::Update));
     view! {
         <footer class="foot">
             <nav class="places" aria-label=desk.say(Frame::Places)>{place_links(desk)}</nav>
             <span>{desk.say(FootWord::Use)}</span>
             <span>{desk.say(VersionLine { app: APP, model: MODEL })}</span>
+            // It has its place from the start: nothing moves when it is said.
+            <span role="status">
+                <span class:not-yet=dy(move || !copied())>{desk.say(FootWord::OfflineReady)}</span>
+            </span>
         </footer>
     }
 }

@@ -250,7 +250,7 @@ pub fn Stages() -> impl IntoView {
             return Some(desk.say(Frame::NotSaved).into_any());
         }
         let at = desk.saved.get()?;
-        Some(desk.say(SavedAt(at, desk.minute.with(|n| n.offset))).into_any())
+        Some(desk.say(SavedAt(at, desk.offset.get())).into_any())
     };
     view! {
         <nav class="stages" aria-label=desk.say(Frame::Stages)>

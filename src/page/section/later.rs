@@ -57,11 +57,12 @@ fn Amend() -> impl IntoView {
     let said = RwSignal::new(None::<String>);
     let amend = move || {
         let why = reason.get_untracked();
-        let refused = refusal(desk, keep::amend(desk, sheet, &why));
-        if refused.is_none() {
-            reason.set(String::new());
-        }
-        said.set(refused.or_else(|| Some(desk.say(Words::Amended))));
+        // Said once it is stored; by then a person may have gone to another stage.
+        let kept = move || {
+            reason.try_set(String::new());
+            said.try_set(Some(desk.say(Words::Amended)));
+        };
+        said.set(refusal(desk, keep::amend(desk, sheet, &why, kept)));
     };
     move || {
         if !is_signed.get() {

@@ -182,7 +182,7 @@ fn Watch() -> impl IntoView {
     let until = memo(move || sheet.draft.with(|d| d.times.needle_out));
     let words = move || {
         let at = since.get()?;
-        Some(format!("{} {}", desk.say(Words::Since), unit::clock(at, desk.minute.with(|n| n.offset))))
+        Some(format!("{} {}", desk.say(Words::Since), unit::clock(at, desk.offset.get())))
     };
     let run = move || {
         let end = until.get().unwrap_or_else(|| desk.second.get().at);

@@ -4,12 +4,11 @@ use crate::state::{Desk, Paper, Sheet};
 use crate::widget::{Choice, Entry, Findings, Stops, Tick};
 use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
-use strawline::assess::assess;
+use strawline::assess::split_under;
 use strawline::bench::Bench;
 use strawline::blood::anticoagulant::{Agent, Split, VolumeConvention};
 use strawline::blood::baseline::SampleKind;
 use strawline::blood::patient::Sex;
-use strawline::case::Collect;
 use strawline::draft::field::MAX_SITES;
 use strawline::draft::{CountStanding, Draft, Field, Screening, Side, Stage, WhiteCellOrder};
 use strawline::finding::HeldStep;
@@ -285,13 +284,10 @@ fn Convention() -> impl IntoView {
     let unsaid =
         memo(move || chosen.get().is_none() && sheet.read.with(|(case, _)| case.draw.volume.is_some()));
     let split = move |convention| -> Option<Split> {
-        sheet.read.with(|(case, _)| {
-            let mut other = case.clone();
-            other.draw.convention = Some(convention);
-            // Nothing but the draw is wanted of it.
-            other.collect = Collect::default();
-            assess(&other, desk.minute.get()).draw.plan.map(|p| p.rounded.value.split)
-        })
+        if chosen.get() == Some(convention) {
+            return sheet.answer.with(|a| a.draw.plan.as_ref().map(|p| p.rounded.value.split));
+        }
+        sheet.read.with(|(case, _)| split_under(case, convention))
     };
     let line = move |convention| {
         let split = memo(move || split(convention));

@@ -1,14 +1,22 @@
 //! Files out and in, without a server: a download, and a file that a person picked.
 
+use crate::state::{Banner, Desk};
 use leptos::logging::warn;
 use leptos::prelude::*;
 use wasm_bindgen::{JsCast, JsValue};
 
-/// Hands a text to the browser's downloads.
-pub fn download(name: &str, kind: &str, text: &str) {
-    if let Err(error) = try_download(name, kind, text) {
-        warn!("{error:?}");
+/// Hands a text to the browser's downloads, or says that it could not.
+pub fn download(desk: Desk, name: &str, kind: &str, text: &str) {
+    match try_download(name, kind, text) {
+        Ok(()) => desk.hide(|b| matches!(b, Banner::NoDownload(_))),
+        Err(error) => desk.show(Banner::NoDownload(said(&error))),
     }
+}
+
+/// What the browser threw, in its own words.
+fn said(error: &JsValue) -> String {
+    let message = error.dyn_ref::<js_sys::Error>().map(|e| String::from(e.message()));
+    message.or_else(|| error.as_string()).unwrap_or_else(|| format!("{error:?}"))
 }
 
 fn try_download(name: &str, kind: &str, text: &str) -> Result<(), JsValue> {

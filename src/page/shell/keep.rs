@@ -1,11 +1,12 @@
 //! Keeps what is typed: loads at the start, stores after each change, says so when it cannot.
 //!
 //! A change is stored after the paint that shows it, all changes of one frame together; at once when the page is
-//! left. A draft is written only over the text this page last wrote or read: what another tab wrote meanwhile is
-//! never overwritten unseen.
+//! left. Everything is written only over what this page last wrote or read there: what another tab wrote meanwhile,
+//! or what could not be read, is never overwritten unseen.
 
 mod cases;
 mod elsewhere;
+mod load;
 
 pub use cases::{amend, discard, duplicate, forget, sign, undo_discard};
 
@@ -15,16 +16,15 @@ use crate::state::{Banner, Desk, Sheet, Undo};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use std::cell::RefCell;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 use std::time::Duration;
 use strawline::bench::Bench;
-use strawline::draft::Draft;
-use strawline::record::archive::{self, SaveError, Stored, Unreadable};
+use strawline::record::archive::{self, SaveError, Seen};
+use strawline::record::changes;
 use strawline::record::settings::Settings;
-use strawline::record::store::{Store, StoreError};
-use strawline::record::{Record, changes};
-use strawline::words::banner::BannerButton;
+use strawline::record::store::Store;
+use strawline::words::banner::{BannerButton, Shelf};
 
 /// Key of the case in view.
 const CURRENT: &str = "strawline.current";
@@ -39,9 +39,17 @@ struct Keeper {
     /// `None` until they are open.
     stores: Option<Stores>,
     /// Each draft as it stands in the store.
-    drafts: BTreeMap<String, Draft>,
-    bench: Bench,
-    settings: Settings,
+    drafts: BTreeMap<String, Seen>,
+    /// The Bench as it stands there; `None` until it was read, and until then none is written.
+    bench: Option<Bench>,
+    /// Settings, likewise.
+    settings: Option<Settings>,
+    /// What was read.
+    read: BTreeSet<load::Part>,
+    /// Cases whose signature is being stored; it takes no second one meanwhile.
+    signing: BTreeSet<String>,
+    /// A newer version is to be loaded once they are.
+    load_new: bool,
     current: Option<String>,
     focus: String,
     /// A storing is on its way.
@@ -76,9 +84,7 @@ pub fn start(desk: Desk) {
             }
             Standing::Kept => {}
         }
-        if let Err(error) = load(desk, &stores).await {
-            desk.show(Banner::NotStored(error.into()));
-        }
+        load::load(desk, &stores).await;
         keeper(|k| k.stores = Some(stores));
         flush(desk);
     });
@@ -95,76 +101,6 @@ pub fn start(desk: Desk) {
         // The page is never taken down, so neither is the listener.
         let _stays = window_event_listener_untyped(leaving, move |_| flush(desk));
     }
-}
-
-/// Reads everything. Errors: the store's, at the first that will not be read.
-async fn load(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
-    let mut unreadable = Vec::new();
-    let shelf = load_shelf(desk, stores).await;
-    unreadable.extend(shelf?);
-    let found = archive::cases(&stores.drafts, &stores.records).await?;
-    unreadable.extend(found.drafts.unreadable);
-    unreadable.extend(found.records.unreadable);
-    set_records(desk, found.records.good);
-    let discarded = archive::discarded(&stores.drafts).await?;
-    unreadable.extend(discarded.unreadable);
-    desk.discarded.set(discarded.good);
-    let count = unreadable.len();
-    desk.unreadable.set(unreadable);
-    if count > 0 {
-        desk.show(Banner::Unreadable(count));
-    }
-    let stored_current = stores.drafts.read(CURRENT).await?;
-    // A person may have begun a case meanwhile: that one stays in view.
-    let begun = desk.current.get_untracked();
-    let mut drafts = found.drafts.good;
-    drafts.sort_by_key(|draft| draft.begun);
-    for draft in drafts {
-        keeper(|k| k.drafts.insert(draft.id.clone(), draft.clone()));
-        desk.open(draft);
-    }
-    let there = |id: &String| desk.open.with_untracked(|open| open.iter().any(|s| s.id() == *id));
-    let latest = || desk.open.with_untracked(|open| open.last().map(|s| s.id()));
-    let current = begun.or_else(|| stored_current.map_or_else(latest, Some)).filter(there);
-    keeper(|k| k.current.clone_from(&current));
-    desk.current.set(current);
-    if let Some(id) = stores.drafts.read(FOCUS).await? {
-        // Once the case is drawn, unless the keyboard is somewhere by then.
-        let back = move || {
-            if focused().is_empty() && !id.is_empty() {
-                look::focus(&id);
-            }
-        };
-        request_animation_frame(move || request_animation_frame(back));
-    }
-    Ok(())
-}
-
-/// Reads Bench and settings; what cannot be read is returned and what ships holds.
-async fn load_shelf(desk: Desk, stores: &Stores) -> Result<Vec<Unreadable>, StoreError> {
-    let mut unreadable = Vec::new();
-    match archive::load_settings(&stores.shelf).await? {
-        Stored::Good(settings) => {
-            keeper(|k| k.settings = settings.clone());
-            desk.settings.set(settings);
-        }
-        Stored::Unreadable(item) => unreadable.push(item),
-        Stored::Absent => {}
-    }
-    match archive::load_bench(&stores.shelf).await? {
-        Stored::Good(bench) => {
-            keeper(|k| k.bench = bench.clone());
-            desk.bench.set(bench);
-        }
-        Stored::Unreadable(item) => unreadable.push(item),
-        Stored::Absent => {}
-    }
-    Ok(unreadable)
-}
-
-fn set_records(desk: Desk, mut records: Vec<Record>) {
-    records.sort_by_key(|record| record.first_signed().at);
-    desk.records.set(records);
 }
 
 /// Tells `boot.js` whether a reload would bring everything back.
@@ -192,28 +128,47 @@ pub fn flush(desk: Desk) {
     keeper(|k| k.planned = false);
     // Before the stores are open everything waits; opening them ends with a flush.
     if let Some(stores) = keeper(|k| k.stores.clone()) {
-        spawn_local(async move { store(desk, stores).await });
+        spawn_local(async move {
+            store(desk, &stores).await;
+        });
     }
 }
 
-async fn store(desk: Desk, stores: Stores) {
+/// Stores what is not stored yet, and tells whether the page can now be left without a loss. It cannot while a
+/// signature is being stored; the end of that then lets the newer version take over.
+pub async fn may_leave(desk: Desk) -> bool {
+    keeper(|k| k.planned = false);
+    let Some(stores) = keeper(|k| k.stores.clone()) else { return false };
+    let saved = store(desk, &stores).await;
+    let records = desk.records.with_untracked(Vec::is_empty) || stores.records.standing() == Standing::Kept;
+    let signing = keeper(|k| {
+        k.load_new = !k.signing.is_empty();
+        k.load_new
+    });
+    saved && records && !signing
+}
+
+/// Whether a reload would now bring everything typed back.
+async fn store(desk: Desk, stores: &Stores) -> bool {
     let (mut wrote, mut failed, mut waits) = (false, None, false);
+    let mut note = |kept| match kept {
+        Ok(Kept::Wrote) => wrote = true,
+        Ok(Kept::Already) => {}
+        Ok(Kept::Waits) => waits = true,
+        Err(error) => failed = Some(error),
+    };
     for sheet in desk.open.get_untracked() {
-        match store_draft(desk, &stores, sheet).await {
-            Ok(Kept::Wrote) => wrote = true,
-            Ok(Kept::Already) => {}
-            Ok(Kept::WaitsForChoice) => waits = true,
-            Err(error) => failed = Some(error),
-        }
+        note(store_draft(desk, stores, sheet).await);
     }
-    if let Err(error) = store_rest(desk, &stores).await {
-        failed = Some(error);
-    }
+    note(store_bench(desk, stores).await);
+    note(store_settings(desk, stores).await);
+    note(store_view(desk, stores).await);
     let kept = stores.drafts.standing() == Standing::Kept;
     match failed {
         Some(error) => {
             desk.saved.set(None);
             desk.show(Banner::NotStored(error));
+            false
         }
         None => {
             desk.hide(|b| matches!(b, Banner::NotStored(_)));
@@ -222,7 +177,9 @@ async fn store(desk: Desk, stores: Stores) {
                 persist(desk);
             }
             // A key pressed while this was stored is not.
-            mark_saved(kept && !waits && !keeper(|k| k.planned));
+            let saved = kept && !waits && !keeper(|k| k.planned);
+            mark_saved(saved);
+            saved
         }
     }
 }
@@ -230,49 +187,93 @@ async fn store(desk: Desk, stores: Stores) {
 enum Kept {
     Wrote,
     Already,
-    /// Another tab wrote too: a person decides.
-    WaitsForChoice,
+    /// Another tab wrote too, and a person decides; or what is stored must be read first.
+    Waits,
 }
 
 async fn store_draft(desk: Desk, stores: &Stores, sheet: Sheet) -> Result<Kept, SaveError> {
+    let known = |k: &mut Keeper| {
+        sheet.draft.with_untracked(|draft| k.drafts.get(&draft.id).is_some_and(|seen| seen.draft == *draft))
+    };
+    if keeper(known) {
+        return Ok(Kept::Already);
+    }
     let draft = sheet.draft.get_untracked();
-    let id = draft.id.clone();
-    if keeper(|k| k.drafts.get(&id) == Some(&draft)) {
-        return Ok(Kept::Already);
-    }
-    let record = desk.records.with_untracked(|all| all.iter().find(|r| r.id() == id).cloned());
+    let seen = keeper(|k| k.drafts.get(&draft.id).cloned());
     // Looking at a signed case is no amendment.
-    if let Some(record) = record.filter(|r| changes::between(r.latest(), &draft).is_empty()) {
-        if keeper(|k| k.drafts.contains_key(&id)) {
-            archive::sign_off(&stores.drafts, &stores.records, &record).await?;
-            keeper(|k| k.drafts.remove(&id));
+    let as_signed = desk.records.with_untracked(|all| {
+        let record = all.iter().find(|r| r.id() == draft.id);
+        record.is_some_and(|r| changes::between(r.latest(), &draft).is_empty())
+    });
+    if as_signed {
+        if let Some(seen) = seen {
+            archive::close_draft(&stores.drafts, &seen.draft, Some(&seen)).await?;
+            keeper(|k| k.drafts.remove(&draft.id));
         }
         return Ok(Kept::Already);
     }
-    match archive::load_draft(&stores.drafts, &id).await? {
-        Stored::Good(theirs) if theirs != draft && keeper(|k| k.drafts.get(&id) != Some(&theirs)) => {
-            desk.show(Banner::ChangedElsewhere { id, sign: draft.sign });
-            return Ok(Kept::WaitsForChoice);
+    match archive::save_draft(&stores.drafts, &draft, seen.as_ref()).await {
+        Ok(seen) => {
+            keeper(|k| k.drafts.insert(draft.id, seen));
+            Ok(Kept::Wrote)
         }
-        Stored::Unreadable(theirs) => return Err(SaveError::Occupied(theirs)),
-        Stored::Good(_) | Stored::Absent => {}
+        Err(SaveError::Conflict) => {
+            desk.show(Banner::ChangedElsewhere { id: draft.id, sign: draft.sign });
+            Ok(Kept::Waits)
+        }
+        Err(error) => Err(error),
     }
-    archive::save_draft(&stores.drafts, &draft).await?;
-    keeper(|k| k.drafts.insert(id, draft));
-    Ok(Kept::Wrote)
 }
 
-async fn store_rest(desk: Desk, stores: &Stores) -> Result<(), SaveError> {
-    let bench = desk.bench.get_untracked();
-    if keeper(|k| k.bench != bench) {
-        archive::save_bench(&stores.shelf, &bench).await?;
-        keeper(|k| k.bench = bench);
+async fn store_bench(desk: Desk, stores: &Stores) -> Result<Kept, SaveError> {
+    // Compared in place: this runs after each key.
+    if keeper(|k| desk.bench.with_untracked(|mine| k.bench.as_ref() == Some(mine))) {
+        return Ok(Kept::Already);
     }
-    let settings = desk.settings.get_untracked();
-    if keeper(|k| k.settings != settings) {
-        archive::save_settings(&stores.shelf, &settings).await?;
-        keeper(|k| k.settings = settings);
+    let mine = desk.bench.get_untracked();
+    let Some(seen) = keeper(|k| k.bench.clone()) else {
+        return Ok(if mine == Bench::default() { Kept::Already } else { Kept::Waits });
+    };
+    shelf_kept(desk, Shelf::Bench, archive::save_bench(&stores.shelf, &mine, &seen).await, |k| {
+        k.bench = Some(mine);
+    })
+}
+
+async fn store_settings(desk: Desk, stores: &Stores) -> Result<Kept, SaveError> {
+    let mine = desk.settings.get_untracked();
+    let Some(seen) = keeper(|k| k.settings.clone()) else {
+        return Ok(if mine == Settings::default() { Kept::Already } else { Kept::Waits });
+    };
+    if mine == seen {
+        return Ok(Kept::Already);
     }
+    shelf_kept(desk, Shelf::Settings, archive::save_settings(&stores.shelf, &mine, &seen).await, |k| {
+        k.settings = Some(mine);
+    })
+}
+
+fn shelf_kept(
+    desk: Desk,
+    which: Shelf,
+    done: Result<(), SaveError>,
+    remember: impl FnOnce(&mut Keeper),
+) -> Result<Kept, SaveError> {
+    match done {
+        Ok(()) => {
+            keeper(remember);
+            desk.hide(|b| *b == Banner::ShelfElsewhere(which));
+            Ok(Kept::Already)
+        }
+        Err(SaveError::Conflict) => {
+            desk.show(Banner::ShelfElsewhere(which));
+            Ok(Kept::Waits)
+        }
+        Err(error) => Err(error),
+    }
+}
+
+/// Which case is in view, and which entry has the keyboard.
+async fn store_view(desk: Desk, stores: &Stores) -> Result<Kept, SaveError> {
     let focus = focused();
     if !focus.is_empty() && keeper(|k| k.focus != focus) {
         stores.drafts.write(FOCUS, focus.clone()).await?;
@@ -283,7 +284,7 @@ async fn store_rest(desk: Desk, stores: &Stores) -> Result<(), SaveError> {
         stores.drafts.write(CURRENT, current.clone().unwrap_or_default()).await?;
         keeper(|k| k.current = current);
     }
-    Ok(())
+    Ok(Kept::Already)
 }
 
 /// Id of what has the keyboard; empty if nothing with an id has.
@@ -320,10 +321,14 @@ pub fn offer_undo(desk: Desk, done: String, back: impl Fn() + Send + Sync + 'sta
 /// Does what a banner's button says.
 pub fn press(desk: Desk, banner: &Banner, button: BannerButton) {
     match button {
+        BannerButton::TryAgain if matches!(banner, Banner::NotRead(_)) => load::again(desk),
         BannerButton::TryAgain => flush(desk),
         BannerButton::TakeTheirs | BannerButton::KeepMine => {
-            if let Banner::ChangedElsewhere { id, .. } = banner {
-                elsewhere::settle(desk, id.clone(), button == BannerButton::TakeTheirs);
+            let theirs = button == BannerButton::TakeTheirs;
+            match banner {
+                Banner::ChangedElsewhere { id, .. } => elsewhere::settle(desk, id.clone(), theirs),
+                Banner::ShelfElsewhere(which) => elsewhere::settle_shelf(desk, *which, theirs),
+                _ => {}
             }
         }
         BannerButton::ShowRecords => super::hash::go(crate::state::Place::Records),

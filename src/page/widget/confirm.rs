@@ -30,9 +30,7 @@ pub fn Confirm(
         });
     };
     let by = move || {
-        done.with(|d| {
-            d.as_ref().map(|c| format!("{} {}", c.by, unit::clock(c.at, desk.minute.with(|n| n.offset))))
-        })
+        done.with(|d| d.as_ref().map(|c| format!("{} {}", c.by, unit::clock(c.at, desk.offset.get()))))
     };
     view! {
         <label class="check">

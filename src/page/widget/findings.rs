@@ -16,7 +16,7 @@ use strawline::words::unit::clock as clock_words;
 /// Cause and action of a finding in the reader's words.
 pub fn sentences(desk: Desk, sheet: Sheet, finding: &Finding) -> (String, String) {
     let conventions = sheet.conventions();
-    let offset = desk.minute.with(|n| n.offset);
+    let offset = desk.offset.get();
     let say = |part| desk.say(FindingWords { kind: &finding.kind, part, conventions: &conventions, offset });
     (say(Part::Cause), say(Part::Action))
 }
@@ -67,7 +67,7 @@ pub fn Findings(
             }
             let last = cautions().filter_map(|f| f.decision.as_ref()).max_by_key(|d| d.at);
             last.map_or(Acknowledged::Nothing, |last| {
-                let at = clock_words(last.at, desk.minute.with(|n| n.offset));
+                let at = clock_words(last.at, desk.offset.get());
                 Acknowledged::Seen(format!("{} {} {at}", desk.say(Common::Seen), last.by))
             })
         })
@@ -167,7 +167,7 @@ fn stop(desk: Desk, sheet: Sheet, finding: &Finding) -> AnyView {
     let decides = after_lead(Level::StopClinician).map(|w| desk.say(w));
     let body = match finding.decision.clone().filter(|_| !finding.is_open()) {
         Some(decision) => {
-            let at = clock_words(decision.at, desk.minute.with(|n| n.offset));
+            let at = clock_words(decision.at, desk.offset.get());
             view! { <p class="second">{format!("{} {at}: {}", decision.by, decision.reason)}</p> }.into_any()
         }
         None => view! { <Deciding finding=finding.clone()/> }.into_any(),
@@ -175,7 +175,7 @@ fn stop(desk: Desk, sheet: Sheet, finding: &Finding) -> AnyView {
     let past: Vec<_> = finding
         .past()
         .map(|d| {
-            let at = clock_words(d.at, desk.minute.with(|n| n.offset));
+            let at = clock_words(d.at, desk.offset.get());
             let before = desk.say(DecidedBefore {
                 by: d.by.clone(),
                 at,

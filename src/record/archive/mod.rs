@@ -7,7 +7,7 @@
 mod tests;
 
 use super::settings::Settings;
-use super::store::{Store, StoreError};
+use super::store::{Batch, Store, StoreError};
 use super::{Reason, Record};
 use crate::bench::Bench;
 use crate::draft::Draft;
@@ -52,15 +52,6 @@ pub struct Listing<T> {
     pub unreadable: Vec<Unreadable>,
 }
 
-/// What stands open and what is signed.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Cases {
-    /// Open drafts; one with the id of a record is an amendment not yet signed.
-    pub drafts: Listing<Draft>,
-    /// Signed records.
-    pub records: Listing<Record>,
-}
-
 /// Why something was not kept. What was kept before still stands.
 #[derive(Debug, Clone, PartialEq)]
 pub enum SaveError {
@@ -68,7 +59,7 @@ pub enum SaveError {
     Store(StoreError),
     /// It would not come back as it is: some number is not finite.
     NotExact,
-    /// The stored record holds an entry that this one does not, as when another tab amended it.
+    /// Another tab wrote something else there since: an entry of a record, a case, the Bench.
     Conflict,
     /// What is stored cannot be read and is not written over.
     Occupied(Unreadable),
@@ -120,25 +111,34 @@ async fn list<T>(
     Ok(listing)
 }
 
-/// Writes to a key of which there is one; a text there that cannot be read is copied aside first.
-async fn replace<T>(
+/// Writes to a key of which there is one, over what was seen there; a text that cannot be read is copied aside
+/// first. What somebody else wrote since is a [`SaveError::Conflict`], unless it is the same.
+async fn replace<T: PartialEq>(
     store: &impl Store,
     key: &str,
     text: String,
+    seen: &T,
     read: impl Fn(&str) -> Result<T, Reason>,
 ) -> Result<(), SaveError> {
-    if read(&text).is_err() {
-        return Err(SaveError::NotExact);
-    }
+    let new = read(&text).map_err(|_| SaveError::NotExact)?;
+    let found = store.read(key).await?;
     let mut batch = vec![(key.to_owned(), Some(text))];
-    if let Stored::Unreadable(old) = load(store, key, read).await? {
-        let taken = store.read_all(ASIDE).await?;
-        let name = key.strip_prefix(PREFIX).unwrap_or(key);
-        let mut names = (1..=u32::MAX).map(|n| format!("{ASIDE}{name}.{n}"));
-        let free = names.find(|name| taken.iter().all(|(key, _)| key != name)).ok_or(StoreError::Full)?;
-        batch.push((free, Some(old.text)));
+    match found.as_deref().map(read) {
+        Some(Ok(theirs)) if theirs == new => return Ok(()),
+        Some(Ok(theirs)) if theirs != *seen => return Err(SaveError::Conflict),
+        Some(Err(_)) => {
+            let taken = store.read_all(ASIDE).await?;
+            let name = key.strip_prefix(PREFIX).unwrap_or(key);
+            let mut names = (1..=u32::MAX).map(|n| format!("{ASIDE}{name}.{n}"));
+            let free = names.find(|name| taken.iter().all(|(key, _)| key != name)).ok_or(StoreError::Full)?;
+            batch.push((free, found.clone()));
+        }
+        Some(Ok(_)) | None => {}
     }
-    Ok(store.write_all(batch).await?)
+    match store.write_all_if(key, found.as_deref(), batch).await? {
+        true => Ok(()),
+        false => Err(SaveError::Conflict),
+    }
 }
 
 fn read_draft(text: &str) -> Result<Draft, Reason> {
@@ -149,18 +149,70 @@ fn read_bench(text: &str) -> Result<Bench, Reason> {
     Bench::from_json(text).map_err(Reason::from)
 }
 
-/// Keeps an open draft. Errors: the store's.
-pub async fn save_draft(store: &impl Store, draft: &Draft) -> Result<(), SaveError> {
-    let text = draft.to_json();
-    if text.is_empty() {
+/// A draft with the text that stands for it in the store.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Seen {
+    /// What was typed.
+    pub draft: Draft,
+    /// As it is stored.
+    text: String,
+}
+
+impl Seen {
+    /// A draft as it is written today. One that an older version wrote may have another text; that is found out.
+    pub fn of(draft: Draft) -> Self {
+        let text = draft.to_json();
+        Self { draft, text }
+    }
+}
+
+fn draft_key(id: &str) -> String {
+    format!("{DRAFT}{id}")
+}
+
+/// Makes changes to an open draft, if its place holds what was seen there, or already `new`. Errors:
+/// [`SaveError::Conflict`] when another tab wrote something else, [`SaveError::Occupied`] when that cannot be
+/// read; nothing is changed then.
+async fn change_draft(
+    store: &impl Store,
+    new: &Draft,
+    seen: Option<&Seen>,
+    batch: Batch,
+) -> Result<(), SaveError> {
+    let key = draft_key(&new.id);
+    let mut expected = seen.map(|s| s.text.clone());
+    while !store.write_all_if(&key, expected.as_deref(), batch.clone()).await? {
+        expected = store.read(&key).await?;
+        match expected.as_deref().map(read_draft) {
+            // Signed or discarded elsewhere, and still open here.
+            None => {}
+            // The same in other words.
+            Some(Ok(theirs)) if theirs == *new || seen.is_some_and(|s| s.draft == theirs) => {}
+            Some(Ok(_)) => return Err(SaveError::Conflict),
+            Some(Err(reason)) => {
+                let text = expected.unwrap_or_default();
+                return Err(SaveError::Occupied(Unreadable { key, text, reason }));
+            }
+        }
+    }
+    Ok(())
+}
+
+/// Keeps an open draft over what was last seen in its place, and gives what now stands there. Errors: the store's;
+/// another tab wrote something else since.
+pub async fn save_draft(store: &impl Store, draft: &Draft, seen: Option<&Seen>) -> Result<Seen, SaveError> {
+    let new = Seen::of(draft.clone());
+    if new.text.is_empty() {
         return Err(SaveError::NotExact);
     }
-    Ok(store.write(&format!("{DRAFT}{}", draft.id), text).await?)
+    let batch = vec![(draft_key(&draft.id), Some(new.text.clone()))];
+    change_draft(store, draft, seen, batch).await?;
+    Ok(new)
 }
 
 /// An open draft. Errors: the store's.
 pub async fn load_draft(store: &impl Store, id: &str) -> Result<Stored<Draft>, StoreError> {
-    load(store, &format!("{DRAFT}{id}"), read_draft).await
+    load(store, &draft_key(id), read_draft).await
 }
 
 /// Discarded drafts. Errors: the store's.
@@ -168,18 +220,22 @@ pub async fn discarded(store: &impl Store) -> Result<Listing<Draft>, StoreError>
     list(store, DISCARDED, read_draft, |draft| &draft.id).await
 }
 
-/// Takes a draft from the open ones, to be brought back by [`restore_draft`]; false if there is none.
-pub async fn discard_draft(store: &impl Store, id: &str) -> Result<bool, StoreError> {
-    shift(store, format!("{DRAFT}{id}"), format!("{DISCARDED}{id}")).await
+/// Takes a draft, as it stands before a person, from the open ones; [`restore_draft`] brings it back. Errors: the
+/// store's; another tab wrote something else since.
+pub async fn discard_draft(store: &impl Store, draft: &Draft, seen: Option<&Seen>) -> Result<(), SaveError> {
+    let text = Seen::of(draft.clone()).text;
+    let batch = vec![(format!("{DISCARDED}{}", draft.id), Some(text)), (draft_key(&draft.id), None)];
+    change_draft(store, draft, seen, batch).await
 }
 
-/// Brings a discarded draft back; false if there is none, or if one with its id is open.
-pub async fn restore_draft(store: &impl Store, id: &str) -> Result<bool, StoreError> {
-    let open = format!("{DRAFT}{id}");
-    if store.read(&open).await?.is_some() {
-        return Ok(false);
-    }
-    shift(store, format!("{DISCARDED}{id}"), open).await
+/// Brings a discarded draft back and gives what now stands among the open ones. Errors: the store's; one with its
+/// id is open.
+pub async fn restore_draft(store: &impl Store, draft: &Draft) -> Result<Seen, SaveError> {
+    let new = Seen::of(draft.clone());
+    let batch =
+        vec![(draft_key(&draft.id), Some(new.text.clone())), (format!("{DISCARDED}{}", draft.id), None)];
+    change_draft(store, draft, None, batch).await?;
+    Ok(new)
 }
 
 /// Removes a discarded draft for good. Errors: the store's.
@@ -187,21 +243,24 @@ pub async fn forget_discarded(store: &impl Store, id: &str) -> Result<(), StoreE
     store.remove(&format!("{DISCARDED}{id}")).await
 }
 
-async fn shift(store: &impl Store, from: String, to: String) -> Result<bool, StoreError> {
-    let Some(text) = store.read(&from).await? else { return Ok(false) };
-    store.write_all(vec![(to, Some(text)), (from, None)]).await?;
-    Ok(true)
-}
-
 /// Keeps a record: a new one, or one that adds to what is stored. Errors: see [`SaveError`].
 pub async fn save_record(store: &impl Store, record: &Record) -> Result<(), SaveError> {
     let text = record.to_json().ok_or(SaveError::NotExact)?;
-    match load_record(store, record.id()).await? {
-        Stored::Unreadable(unreadable) => return Err(SaveError::Occupied(unreadable)),
-        Stored::Good(stored) if !stored.is_start_of(record) => return Err(SaveError::Conflict),
-        Stored::Good(_) | Stored::Absent => {}
+    let key = format!("{RECORD}{}", record.id());
+    let found = store.read(&key).await?;
+    match found.as_deref().map(Record::from_json) {
+        Some(Err(reason)) => {
+            let text = found.unwrap_or_default();
+            return Err(SaveError::Occupied(Unreadable { key, text, reason }));
+        }
+        Some(Ok(stored)) if !stored.is_start_of(record) => return Err(SaveError::Conflict),
+        Some(Ok(_)) | None => {}
     }
-    Ok(store.write(&format!("{RECORD}{}", record.id()), text).await?)
+    // Another tab may have signed or amended since the look: then nothing is written.
+    match store.write_all_if(&key, found.as_deref(), vec![(key.clone(), Some(text))]).await? {
+        true => Ok(()),
+        false => Err(SaveError::Conflict),
+    }
 }
 
 /// A record. Errors: the store's.
@@ -209,12 +268,26 @@ pub async fn load_record(store: &impl Store, id: &str) -> Result<Stored<Record>,
     load(store, &format!("{RECORD}{id}"), Record::from_json).await
 }
 
-/// Keeps a signed or amended record, then takes its draft from the open ones. Cut short in between, the draft
-/// stays and [`cases`] passes over it. Errors: see [`SaveError`]; the record is kept if a later
-/// [`load_record`] finds it.
-pub async fn sign_off(drafts: &impl Store, records: &impl Store, record: &Record) -> Result<(), SaveError> {
+/// Keeps a signed or amended record, then takes its draft from the open ones, if that is the one signed or the one
+/// `seen` before: what was typed since, here or in another tab, stays. Cut short in between, the draft stays and
+/// [`without_repeats`] passes over it. Errors: see [`SaveError`]; the record is kept if a later [`load_record`]
+/// finds it.
+pub async fn sign_off(
+    drafts: &impl Store,
+    records: &impl Store,
+    record: &Record,
+    seen: Option<&Seen>,
+) -> Result<(), SaveError> {
     save_record(records, record).await?;
-    Ok(drafts.remove(&format!("{DRAFT}{}", record.id())).await?)
+    close_draft(drafts, record.latest(), seen).await
+}
+
+/// Takes a draft that is signed from the open ones, unless something else was typed since. Errors: the store's.
+pub async fn close_draft(store: &impl Store, signed: &Draft, seen: Option<&Seen>) -> Result<(), SaveError> {
+    match change_draft(store, signed, seen, vec![(draft_key(&signed.id), None)]).await {
+        Err(SaveError::Conflict | SaveError::Occupied(_)) => Ok(()),
+        done => done,
+    }
 }
 
 /// All records. Errors: the store's.
@@ -222,20 +295,24 @@ pub async fn records(store: &impl Store) -> Result<Listing<Record>, StoreError> 
     list(store, RECORD, Record::from_json, Record::id).await
 }
 
-/// All open drafts and records; a draft that only repeats an entry of its record is left out. Errors: a store's.
-pub async fn cases(drafts: &impl Store, records: &impl Store) -> Result<Cases, StoreError> {
-    let records = self::records(records).await?;
-    let mut drafts = list(drafts, DRAFT, read_draft, |draft: &Draft| &draft.id).await?;
-    drafts.good.retain(|draft| {
-        let mut entries = records.good.iter().filter(|r| r.id() == draft.id).flat_map(Record::entries);
-        !entries.any(|entry| entry.draft == *draft)
-    });
-    Ok(Cases { drafts, records })
+/// All open drafts; one with the id of a record is an amendment not yet signed, or [repeats it](without_repeats).
+/// Errors: the store's.
+pub async fn drafts(store: &impl Store) -> Result<Listing<Draft>, StoreError> {
+    list(store, DRAFT, read_draft, |draft: &Draft| &draft.id).await
 }
 
-/// Keeps the Bench. Errors: the store's, or a Bench that contradicts itself.
-pub async fn save_bench(store: &impl Store, bench: &Bench) -> Result<(), SaveError> {
-    replace(store, BENCH, bench.to_json(), read_bench).await
+/// Leaves out drafts that only repeat an entry of their record.
+pub fn without_repeats(drafts: &mut Vec<Draft>, records: &[Record]) {
+    drafts.retain(|draft| {
+        let mut entries = records.iter().filter(|r| r.id() == draft.id).flat_map(Record::entries);
+        !entries.any(|entry| entry.draft == *draft)
+    });
+}
+
+/// Keeps the Bench over the one that was last seen. Errors: the store's, a Bench that contradicts itself, another
+/// tab changed it since.
+pub async fn save_bench(store: &impl Store, bench: &Bench, seen: &Bench) -> Result<(), SaveError> {
+    replace(store, BENCH, bench.to_json(), seen, read_bench).await
 }
 
 /// The Bench. Errors: the store's.
@@ -243,18 +320,17 @@ pub async fn load_bench(store: &impl Store) -> Result<Stored<Bench>, StoreError>
     load(store, BENCH, read_bench).await
 }
 
-/// Keeps the settings. Errors: the store's.
-pub async fn save_settings(store: &impl Store, settings: &Settings) -> Result<(), SaveError> {
+/// Keeps the settings over those that were last seen. Errors: the store's, another tab changed them since.
+pub async fn save_settings(
+    store: &impl Store,
+    settings: &Settings,
+    seen: &Settings,
+) -> Result<(), SaveError> {
     let text = serde_json::to_string(settings).map_err(|_| SaveError::NotExact)?;
-    replace(store, SETTINGS, text, Settings::from_json).await
+    replace(store, SETTINGS, text, seen, Settings::from_json).await
 }
 
 /// The settings. Errors: the store's.
 pub async fn load_settings(store: &impl Store) -> Result<Stored<Settings>, StoreError> {
     load(store, SETTINGS, Settings::from_json).await
-}
-
-/// Texts that were copied aside, by key. Errors: the store's.
-pub async fn aside(store: &impl Store) -> Result<Vec<(String, String)>, StoreError> {
-    store.read_all(ASIDE).await
 }

@@ -15,13 +15,13 @@ fn drafts_bench_and_settings_come_back_exactly() {
     draft.write(Field::Notes, "two lines\nand “quotes”, 0,5 µL \u{0}");
     let settings = Settings { theme: Theme::Dark, hide_study: true, ..Settings::default() };
     block_on(async {
-        save_draft(&store, &draft).await.unwrap();
-        save_bench(&store, &Bench::default()).await.unwrap();
-        save_settings(&store, &settings).await.unwrap();
+        put(&store, &draft).await.unwrap();
+        save_bench(&store, &Bench::default(), &Bench::default()).await.unwrap();
+        save_settings(&store, &settings, &Settings::default()).await.unwrap();
         assert_eq!(load_draft(&store, "a").await, Ok(Stored::Good(draft)));
         assert_eq!(load_bench(&store).await, Ok(Stored::Good(Bench::default())));
         assert_eq!(load_settings(&store).await, Ok(Stored::Good(settings)));
-        assert!(aside(&store).await.unwrap().is_empty());
+        assert!(store.read_all(ASIDE).await.unwrap().is_empty());
     });
 }
 
@@ -31,7 +31,7 @@ fn what_cannot_be_read_is_listed_and_stays() {
     block_on(async {
         let record = Record::sign(case("a"), "MO", at(0), vec![]).unwrap();
         save_record(&store, &record).await.unwrap();
-        save_draft(&store, &case("b")).await.unwrap();
+        put(&store, &case("b")).await.unwrap();
         let broken = [
             ("strawline.record.b", "{\"schema\":1,\"id\":\"b\""),
             ("strawline.record.c", ""),
@@ -43,19 +43,20 @@ fn what_cannot_be_read_is_listed_and_stays() {
         }
         store.write("strawline.draft.z", case("b").to_json()).await.unwrap();
         let before = store.texts();
-        let cases = cases(&store, &store).await.unwrap();
-        assert_eq!(cases.records.good, [record]);
-        assert_eq!(cases.drafts.good, [case("b")]);
+        let (drafts, records) = (drafts(&store).await.unwrap(), records(&store).await.unwrap());
+        assert_eq!(records.good, [record]);
+        assert_eq!(drafts.good, [case("b")]);
         let keys = |unreadable: &[Unreadable]| unreadable.iter().map(|u| u.key.clone()).collect::<Vec<_>>();
         assert_eq!(
-            keys(&cases.records.unreadable),
+            keys(&records.unreadable),
             ["strawline.record.b", "strawline.record.c", "strawline.record.d"]
         );
-        assert_eq!(cases.records.unreadable[2].reason, Reason::Newer { found: 2 });
-        assert_eq!(keys(&cases.drafts.unreadable), ["strawline.draft.e", "strawline.draft.z"]);
-        assert_eq!(cases.drafts.unreadable[1].reason, Reason::Misplaced { id: "b".into() });
+        assert_eq!(records.unreadable[2].reason, Reason::Newer { found: 2 });
+        assert_eq!(keys(&drafts.unreadable), ["strawline.draft.e", "strawline.draft.z"]);
+        assert_eq!(drafts.unreadable[1].reason, Reason::Misplaced { id: "b".into() });
         let other = Record::sign(case("b"), "MO", at(0), vec![]).unwrap();
         assert!(matches!(save_record(&store, &other).await, Err(SaveError::Occupied(_))));
+        assert!(matches!(save_draft(&store, &case("e"), None).await, Err(SaveError::Occupied(_))));
         assert_eq!(store.texts(), before);
     });
 }
@@ -83,9 +84,9 @@ fn an_unreadable_bench_is_copied_aside_before_a_new_one() {
         for (n, text) in ["not a bench", "{\"schema\":99}"].into_iter().enumerate() {
             store.write("strawline.bench", text.to_owned()).await.unwrap();
             assert!(matches!(load_bench(&store).await, Ok(Stored::Unreadable(_))));
-            save_bench(&store, &Bench::default()).await.unwrap();
+            save_bench(&store, &Bench::default(), &Bench::default()).await.unwrap();
             assert_eq!(load_bench(&store).await, Ok(Stored::Good(Bench::default())));
-            let kept = aside(&store).await.unwrap();
+            let kept = store.read_all(ASIDE).await.unwrap();
             assert_eq!(kept[n], (format!("strawline.aside.bench.{}", n + 1), text.to_owned()));
         }
     });
@@ -113,18 +114,152 @@ fn a_record_is_never_shortened_or_rewritten() {
 fn a_draft_left_by_a_signature_cut_short_is_passed_over() {
     let (drafts, records) = (Memory::default(), Memory::default());
     block_on(async {
-        save_draft(&drafts, &case("a")).await.unwrap();
+        let seen = put(&drafts, &case("a")).await.unwrap();
         let record = Record::sign(case("a"), "MO", at(0), vec![]).unwrap();
         let blocked = Faulty::new(drafts.clone(), 1, Fault::CrashBefore);
         assert_eq!(
-            sign_off(&blocked, &records, &record).await,
+            sign_off(&blocked, &records, &record, Some(&seen)).await,
             Err(SaveError::Store(StoreError::Unreachable))
         );
-        let found = cases(&drafts, &records).await.unwrap();
-        assert_eq!((found.drafts.good, found.records.good), (vec![], vec![record]));
-        save_draft(&drafts, &typed("a", "count came back")).await.unwrap();
-        let found = cases(&drafts, &records).await.unwrap();
-        assert_eq!(found.drafts.good, [typed("a", "count came back")]);
+        assert_eq!(open(&drafts, &records).await, []);
+        assert_eq!(kept(&records).await, [record]);
+        put(&drafts, &typed("a", "count came back")).await.unwrap();
+        assert_eq!(open(&drafts, &records).await, [typed("a", "count came back")]);
+    });
+}
+
+/// A store in which another tab writes once, just before this one's next change.
+struct Raced<'a>(&'a Memory, std::cell::RefCell<Option<(String, String)>>);
+
+impl Store for Raced<'_> {
+    async fn read(&self, key: &str) -> Result<Option<String>, StoreError> {
+        self.0.read(key).await
+    }
+    async fn read_all(&self, prefix: &str) -> Result<Vec<(String, String)>, StoreError> {
+        self.0.read_all(prefix).await
+    }
+    async fn write_all(&self, batch: Batch) -> Result<(), StoreError> {
+        if let Some((key, text)) = self.1.take() {
+            self.0.write(&key, text).await?;
+        }
+        self.0.write_all(batch).await
+    }
+    async fn write_all_if(
+        &self,
+        key: &str,
+        expected: Option<&str>,
+        batch: Batch,
+    ) -> Result<bool, StoreError> {
+        if let Some((key, text)) = self.1.take() {
+            self.0.write(&key, text).await?;
+        }
+        self.0.write_all_if(key, expected, batch).await
+    }
+}
+
+#[test]
+fn of_two_signatures_at_once_the_earlier_stands() {
+    block_on(async {
+        let first = Record::sign(case("a"), "MO", at(0), vec![]).unwrap();
+        let amended = |text: &str| {
+            let mut record = first.clone();
+            record.amend(typed("a", text), "MO", at(9), vec![], "count came back").unwrap();
+            record
+        };
+        let ours = Record::sign(typed("a", "second tap"), "MO", at(1), vec![]).unwrap();
+        for (stored, ours, theirs) in
+            [(None, ours, first.clone()), (Some(&first), amended("924"), amended("942"))]
+        {
+            let memory = Memory::default();
+            if let Some(stored) = stored {
+                save_record(&memory, stored).await.unwrap();
+            }
+            let meanwhile = (format!("{RECORD}a"), theirs.to_json().unwrap());
+            let raced = Raced(&memory, Some(meanwhile).into());
+            assert_eq!(save_record(&raced, &ours).await, Err(SaveError::Conflict));
+            assert_eq!(kept(&memory).await, [theirs]);
+        }
+    });
+}
+
+#[test]
+fn what_another_tab_typed_is_neither_written_over_nor_discarded() {
+    block_on(async {
+        let memory = Memory::default();
+        let seen = put(&memory, &case("a")).await.unwrap();
+        let meanwhile = || Some((draft_key("a"), typed("a", "theirs").to_json())).into();
+        let raced = Raced(&memory, meanwhile());
+        assert_eq!(save_draft(&raced, &typed("a", "ours"), Some(&seen)).await, Err(SaveError::Conflict));
+        assert_eq!(discard_draft(&memory, &typed("a", "ours"), Some(&seen)).await, Err(SaveError::Conflict));
+        assert_eq!(open(&memory, &memory).await, [typed("a", "theirs")]);
+        assert!(discarded(&memory).await.unwrap().good.is_empty());
+        // Seen by a person, it may be.
+        let theirs = Seen::of(typed("a", "theirs"));
+        discard_draft(&memory, &typed("a", "ours"), Some(&theirs)).await.unwrap();
+        assert_eq!(discarded(&memory).await.unwrap().good, [typed("a", "ours")]);
+        restore_draft(&memory, &typed("a", "ours")).await.unwrap();
+        assert_eq!(open(&memory, &memory).await, [typed("a", "ours")]);
+        assert!(discarded(&memory).await.unwrap().good.is_empty());
+        put(&memory, &typed("a", "typed since")).await.unwrap();
+        assert_eq!(restore_draft(&memory, &typed("a", "ours")).await, Err(SaveError::Conflict));
+    });
+}
+
+#[test]
+fn a_draft_of_an_older_version_is_no_conflict() {
+    block_on(async {
+        let memory = Memory::default();
+        // The same entries in another order, as another version may write them.
+        let text =
+            case("a").to_json().replacen("{\"schema\":1,\"id\":\"a\"", "{\"id\":\"a\",\"schema\":1", 1);
+        assert_ne!(text, case("a").to_json());
+        memory.write(&draft_key("a"), text).await.unwrap();
+        let seen = Seen::of(case("a"));
+        save_draft(&memory, &typed("a", "ours"), Some(&seen)).await.unwrap();
+        assert_eq!(open(&memory, &memory).await, [typed("a", "ours")]);
+    });
+}
+
+#[test]
+fn a_key_typed_while_a_signature_is_stored_stays_and_is_not_signed() {
+    block_on(async {
+        let memory = Memory::default();
+        let seen = put(&memory, &case("a")).await.unwrap();
+        let record = Record::sign(case("a"), "MO", at(0), vec![]).unwrap();
+        let raced = Raced(&memory, Some((draft_key("a"), typed("a", "one more key").to_json())).into());
+        sign_off(&memory, &raced, &record, Some(&seen)).await.unwrap();
+        assert_eq!(kept(&memory).await, [record]);
+        assert_eq!(open(&memory, &memory).await, [typed("a", "one more key")]);
+        // Without such a key the draft goes, also one that lags behind what was signed.
+        let drafts = Memory::default();
+        let seen = put(&drafts, &case("a")).await.unwrap();
+        let record = Record::sign(typed("a", "signed"), "MO", at(0), vec![]).unwrap();
+        sign_off(&drafts, &Memory::default(), &record, Some(&seen)).await.unwrap();
+        assert!(drafts.texts().is_empty());
+    });
+}
+
+#[test]
+fn bench_and_settings_of_another_tab_are_not_written_over() {
+    let store = Memory::default();
+    let named = |name: &str| {
+        let mut bench = Bench::default();
+        bench.clinic.name = name.to_owned();
+        bench
+    };
+    block_on(async {
+        save_bench(&store, &named("theirs"), &Bench::default()).await.unwrap();
+        assert_eq!(save_bench(&store, &named("ours"), &Bench::default()).await, Err(SaveError::Conflict));
+        assert_eq!(load_bench(&store).await, Ok(Stored::Good(named("theirs"))));
+        save_bench(&store, &named("ours"), &named("theirs")).await.unwrap();
+        let raced = Raced(&store, Some((BENCH.to_owned(), named("theirs").to_json())).into());
+        assert_eq!(save_bench(&raced, &named("new"), &named("ours")).await, Err(SaveError::Conflict));
+        assert_eq!(load_bench(&store).await, Ok(Stored::Good(named("theirs"))));
+        let dark = Settings { theme: Theme::Dark, ..Settings::default() };
+        let light = Settings { theme: Theme::Light, ..Settings::default() };
+        save_settings(&store, &dark, &Settings::default()).await.unwrap();
+        assert_eq!(save_settings(&store, &light, &Settings::default()).await, Err(SaveError::Conflict));
+        assert_eq!(load_settings(&store).await, Ok(Stored::Good(dark)));
     });
 }
 
@@ -156,9 +291,22 @@ fn typed(id: &str, text: &str) -> Draft {
 
 async fn take(step: &Step, drafts: &impl Store, records: &impl Store) -> Result<(), SaveError> {
     match step {
-        Step::Type(id, text) => save_draft(drafts, &typed(id, text)).await,
-        Step::Discard(id) => Ok(discard_draft(drafts, id).await.map(drop)?),
-        Step::Restore(id) => Ok(restore_draft(drafts, id).await.map(drop)?),
+        Step::Type(id, text) => put(drafts, &typed(id, text)).await.map(drop),
+        Step::Discard(id) => match seen(drafts, id).await? {
+            Some(seen) => discard_draft(drafts, &seen.draft, Some(&seen)).await,
+            None => Ok(()),
+        },
+        Step::Restore(id) => {
+            let gone = discarded(drafts).await?.good.into_iter().find(|draft| draft.id == *id);
+            match gone {
+                // One with its id is open: it stays as it is.
+                Some(gone) => match restore_draft(drafts, &gone).await {
+                    Err(SaveError::Conflict) => Ok(()),
+                    done => done.map(drop),
+                },
+                None => Ok(()),
+            }
+        }
         Step::SignOrAmend(id, text) => {
             let draft = typed(id, text);
             let record = match load_record(records, id).await? {
@@ -168,15 +316,54 @@ async fn take(step: &Step, drafts: &impl Store, records: &impl Store) -> Result<
                 },
                 _ => Record::sign(draft, "MO", at(1), vec![]).unwrap(),
             };
-            sign_off(drafts, records, &record).await
+            let seen = seen(drafts, id).await?;
+            sign_off(drafts, records, &record, seen.as_ref()).await
         }
     }
 }
 
-/// What a person would find after starting the page again: drafts, discarded drafts, records.
-fn found(drafts: &Memory, records: &Memory) -> (Cases, Listing<Draft>) {
+/// What stands in the place of an open draft.
+async fn seen(store: &impl Store, id: &str) -> Result<Option<Seen>, StoreError> {
+    Ok(match load_draft(store, id).await? {
+        Stored::Good(draft) => Some(Seen::of(draft)),
+        _ => None,
+    })
+}
+
+/// Stores over whatever stands there, as a page does that has just read it.
+async fn put(store: &impl Store, draft: &Draft) -> Result<Seen, SaveError> {
+    let seen = seen(store, &draft.id).await?;
+    save_draft(store, draft, seen.as_ref()).await
+}
+
+/// The drafts that a page opens at its start.
+async fn open(drafts: &impl Store, records: &impl Store) -> Vec<Draft> {
+    let mut found = super::drafts(drafts).await.unwrap().good;
+    without_repeats(&mut found, &kept(records).await);
+    found
+}
+
+async fn kept(records: &impl Store) -> Vec<Record> {
+    super::records(records).await.unwrap().good
+}
+
+/// What a person would find after starting the page again.
+#[derive(Debug, Clone, PartialEq)]
+struct Found {
+    open: Vec<Draft>,
+    discarded: Vec<Draft>,
+    records: Vec<Record>,
+}
+
+fn found(drafts: &Memory, records: &Memory) -> Found {
     let drafts = Journal::open(drafts.clone()).unwrap();
-    block_on(async { (cases(&drafts, records).await.unwrap(), discarded(&drafts).await.unwrap()) })
+    block_on(async {
+        Found {
+            open: open(&drafts, records).await,
+            discarded: discarded(&drafts).await.unwrap().good,
+            records: kept(records).await,
+        }
+    })
 }
 
 /// Runs a history with a fault in one of the two places; returns whether it was met.
@@ -197,14 +384,14 @@ fn run(history: &[Step], at: u32, fault: &Fault, in_records: bool) -> bool {
         let new = {
             let (drafts, records) = (Memory::default(), Memory::default());
             block_on(async {
-                for draft in &old.0.drafts.good {
-                    save_draft(&drafts, draft).await.unwrap();
+                for draft in &old.open {
+                    put(&drafts, draft).await.unwrap();
                 }
-                for draft in &old.1.good {
+                for draft in &old.discarded {
                     let text = draft.to_json();
                     drafts.write(&format!("{DISCARDED}{}", draft.id), text).await.unwrap();
                 }
-                for record in &old.0.records.good {
+                for record in &old.records {
                     save_record(&records, record).await.unwrap();
                 }
                 take(step, &drafts, &records).await.unwrap();
@@ -213,7 +400,7 @@ fn run(history: &[Step], at: u32, fault: &Fault, in_records: bool) -> bool {
         };
         // Between the two stores: signed, and the draft of before still open beside the record.
         let mut between = new.clone();
-        between.0.drafts = old.0.drafts.clone();
+        between.open = old.open.clone();
         assert!(state == old || state == new || state == between, "{step:?}: {old:?} became {state:?}");
         return true;
     }

@@ -89,6 +89,11 @@ export class Screen {
     return this.page.locator(".banner");
   }
 
+  /** The quiet word at the foot, once the browser holds a complete copy. */
+  get offline() {
+    return this.page.locator(".foot").getByText("Ready for use without a network.");
+  }
+
   get sign() {
     return this.page.locator(".head > .sign");
   }

@@ -5,6 +5,7 @@ import { join } from "node:path";
 import { expect, test } from "../strawline.mjs";
 import { Touch } from "../support/hand.mjs";
 import { Strawline } from "../pages/strawline.mjs";
+import { breaks, deafen, secondTab, setBroken, stored } from "../support/tabs.mjs";
 import { Watch } from "../support/watch.mjs";
 
 test("a reload in mid-case returns to the same stage with the same text", async ({ app }) => {
@@ -57,6 +58,98 @@ test("a change in another tab is never written over unseen", async ({ app, conte
   await other.open();
   await other.worksheet.type("site", "patellar tendon, proximal");
   await expect(sheet.field("site")).toHaveValue("patellar tendon, proximal");
+});
+
+test("a case that another tab has changed is not discarded over it", async ({ app, page, context }) => {
+  await deafen(page);
+  await app.open();
+  await app.demo();
+  await app.draftSaved();
+  const sign = await app.sign.textContent();
+  const other = await secondTab(context);
+  await other.worksheet.type("site", "patellar tendon, proximal");
+  await other.draftSaved();
+  await app.place("Records");
+  await app.hand.press(app.records.openCase(sign).getByRole("button", { name: "Discard" }));
+  await expect(app.banner).toContainText("was changed in another tab and here");
+  await expect(app.records.openCase(sign)).toHaveCount(1);
+  await app.press("Take the other tab’s");
+  await expect(app.records.openCase(sign)).toContainText("patellar tendon, proximal");
+});
+
+test.describe("the Bench in two tabs", () => {
+  async function name(app, text) {
+    await app.place("Bench");
+    await app.bench.openItem("Clinic");
+    await app.bench.enter("Clinic", "Name", text);
+  }
+
+  test("untouched here, it follows the other", async ({ app, context }) => {
+    await app.open();
+    await app.place("Bench");
+    await app.bench.openItem("Clinic");
+    await name(await secondTab(context), "Harbour Lane Joint Clinic");
+    await expect(app.bench.entry("Clinic", "Name")).toHaveValue("Harbour Lane Joint Clinic");
+    await expect(app.banner).toHaveCount(0);
+  });
+
+  for (const [words, stays] of [["Take the other tab’s", "Harbour Lane Joint Clinic"], ["Keep what is here", "Harbour Lane"]]) {
+    test(`changed in both, a person decides: ${words}`, async ({ app, page, context }) => {
+      await deafen(page);
+      await app.open();
+      const other = await secondTab(context);
+      await name(other, "Harbour Lane Joint Clinic");
+      await other.draftSaved();
+      await name(app, "Harbour Lane");
+      await expect(app.banner).toContainText("The Bench was changed in another tab and here.");
+      expect((await stored(page, "strawline.bench")).clinic.name).toBe("Harbour Lane Joint Clinic");
+      await app.press(words);
+      await expect(app.banner).toHaveCount(0);
+      await expect(app.bench.entry("Clinic", "Name")).toHaveValue(stays);
+      await expect.poll(async () => (await stored(page, "strawline.bench")).clinic.name).toBe(stays);
+    });
+  }
+});
+
+test.describe("what cannot be read at the start", () => {
+  test("records: it is told until they are read, and hides no case", async ({ app, page }) => {
+    await breaks(page, "IDBObjectStore", "getAll");
+    await app.open();
+    const sheet = await app.demo();
+    await app.draftSaved();
+    await setBroken(page, true);
+    await app.reload();
+    await expect(app.banner).toContainText("Some of what is stored could not be read");
+    await sheet.type("blood_haematocrit", "0.4");
+    await app.draftSaved();
+    await expect(app.banner).toContainText("Some of what is stored could not be read");
+    await setBroken(page, false);
+    await app.press("Try again");
+    await expect(app.banner).toHaveCount(0);
+    await expect(sheet.field("blood_haematocrit")).toHaveValue("0.4");
+  });
+
+  test("the Bench: what ships is never written over it", async ({ app, page }) => {
+    await breaks(page, "Storage", "getItem", "strawline.bench");
+    await app.open();
+    await app.place("Bench");
+    await app.bench.openItem("Clinic");
+    await app.bench.enter("Clinic", "Name", "Harbour Lane Joint Clinic");
+    await app.draftSaved();
+    await setBroken(page, true);
+    await app.reload();
+    await expect(app.banner).toContainText("Some of what is stored could not be read");
+    await app.bench.openItem("Clinic");
+    await app.bench.enter("Clinic", "Second line", "2nd floor");
+    await setBroken(page, false);
+    await page.waitForTimeout(500);
+    expect((await stored(page, "strawline.bench")).clinic.name).toBe("Harbour Lane Joint Clinic");
+    await app.press("Try again");
+    await expect(app.banner).toContainText("The Bench was changed in another tab and here.");
+    await app.press("Take the other tab’s");
+    await expect(app.bench.entry("Clinic", "Name")).toHaveValue("Harbour Lane Joint Clinic");
+    await expect(app.bench.entry("Clinic", "Second line")).toHaveValue("");
+  });
 });
 
 test.describe("with storage blocked by the browser", () => {

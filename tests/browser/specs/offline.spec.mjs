@@ -2,6 +2,7 @@
 import { expect, test } from "../strawline.mjs";
 import { Touch } from "../support/hand.mjs";
 import { Strawline } from "../pages/strawline.mjs";
+import { breaks, setBroken } from "../support/tabs.mjs";
 
 /** The page at the test's own host. */
 async function at(app, host) {
@@ -11,10 +12,48 @@ async function at(app, host) {
 
 const caches = (page) => page.evaluate(() => window.caches.keys());
 
-test("the page says when it is ready for use without a network", async ({ app }) => {
-  await app.open();
-  await expect(app.banner).toContainText("Ready for use without a network.");
-  expect(await caches(app.page)).toHaveLength(1);
+for (const place of ["Worksheet", "Records", "Bench"]) {
+  test(`${place} says when it is ready for use without a network, and nothing moves @everywhere`, async ({ app, page }) => {
+    // The copy is made when the test says so, after a look at where everything stands.
+    await page.addInitScript(() => {
+      const { register } = ServiceWorkerContainer.prototype;
+      ServiceWorkerContainer.prototype.register = async function later(...all) {
+        await new Promise((go) => { window.go = go; });
+        return register.apply(this, all);
+      };
+    });
+    await app.open(`./#${place.toLowerCase()}`);
+    await page.waitForFunction(() => window.go && document.documentElement.classList.contains("fonts"));
+    const where = () => page.locator(".page > *").evaluateAll((all) => all.map((one) => JSON.stringify(one.getBoundingClientRect())));
+    await page.evaluate(() => document.fonts.ready);
+    const before = await where();
+    await expect(app.offline).toBeHidden();
+    await page.evaluate(() => window.go());
+    await expect(app.offline).toBeVisible();
+    expect(await caches(page)).toHaveLength(1);
+    expect(await where()).toEqual(before);
+    await expect(app.banner).toHaveCount(0);
+  });
+}
+
+test("no banner comes by itself in the first seconds of a visit, first or second", async ({ app, page }) => {
+  await page.addInitScript(() => {
+    window.banners = [];
+    addEventListener("DOMContentLoaded", () => new MutationObserver(() => {
+      for (const one of document.querySelectorAll(".banner")) window.banners.push(one.textContent);
+    }).observe(document.body, { childList: true, subtree: true }));
+  });
+  for (const visit of ["first", "second"]) {
+    if (visit === "first") await app.open();
+    else await app.reload();
+    await app.offlineReady();
+    if (visit === "first") {
+      await app.demo();
+      await app.draftSaved();
+    }
+    await page.waitForTimeout(3000);
+    expect(await page.evaluate(() => window.banners), visit).toEqual([]);
+  }
 });
 
 test("once ready it asks its host for nothing but the worker's check", async ({ app, page, watch }) => {
@@ -146,6 +185,27 @@ test.describe("a newer version", () => {
     await app.press("Load the new version");
     await expect(app.banner).toContainText("A case is open.");
     await expect(page).toHaveTitle("Strawline");
+    await app.press("Load it now");
+    await expect(page).toHaveTitle("Strawline two");
+    await app.ready();
+    await expect(sheet.field("blood_haematocrit")).toHaveValue("0.4");
+  });
+
+  test("is not loaded while what was typed cannot be stored", async ({ app, page, host }) => {
+    await breaks(page, "Storage", "setItem");
+    await at(app, host);
+    const sheet = await app.demo();
+    await app.draftSaved();
+    await host.publish("Strawline two");
+    await app.reload();
+    await setBroken(page, true);
+    await sheet.type("blood_haematocrit", "0.4");
+    await app.press("Load the new version");
+    await app.press("Load it now");
+    await expect(app.banner).toContainText("Not saved: this browser’s storage is full.");
+    await page.waitForTimeout(1500);
+    await expect(page).toHaveTitle("Strawline");
+    await setBroken(page, false);
     await app.press("Load it now");
     await expect(page).toHaveTitle("Strawline two");
     await app.ready();

@@ -1,9 +1,10 @@
 // Signed records: kept, found again, added to by a late count and never changed.
 import { expect, test } from "../strawline.mjs";
 import { PRESCRIBER, drawToTheMark, spin } from "../support/scenario.mjs";
+import { breaks, deafen, secondTab, setBroken, storedRecord } from "../support/tabs.mjs";
 
-/** A demo case handed over with its count still to come, and signed. */
-async function signed(app, how = "Count later") {
+/** A demo case handed over with its count still to come. */
+async function handedOver(app, how = "Count later") {
   await app.open();
   const sheet = await app.demo();
   await sheet.stage("Before the needle");
@@ -19,6 +20,13 @@ async function signed(app, how = "Count later") {
   await sheet.tick("Both identifiers and the check sign read back at hand-over");
   await app.setTime("2026-03-12T11:40:00+01:00");
   await sheet.next("Hand over");
+  await expect(app.page.locator("button.next", { hasText: "Sign the record" })).toBeVisible();
+  return sheet;
+}
+
+/** And signed. */
+async function signed(app, how) {
+  const sheet = await handedOver(app, how);
   await sheet.next("Sign the record");
   await expect(app.page.getByText("Signed by MO, 12 Mar 2026, 11:40.")).toBeVisible();
   return sheet;
@@ -73,3 +81,79 @@ test("an amendment without a reason is refused", async ({ app }) => {
   await expect(sheet.page.getByText("Enter why the record is amended.")).toBeVisible();
 });
 
+/** Two taps before the browser has stored anything. */
+const twice = (app, words) => app.page.locator("button.next", { hasText: words }).evaluate((button) => { button.click(); button.click(); });
+
+test("two taps sign once, and amend once", async ({ app, page }) => {
+  await breaks(page, "IDBObjectStore", "put");
+  const sheet = await handedOver(app);
+  await twice(app, "Sign the record");
+  await expect(page.getByText("Signed by MO, 12 Mar 2026, 11:40.")).toBeVisible();
+  await page.waitForTimeout(300);
+  expect(await page.evaluate(() => window.calls)).toBe(1);
+  await sheet.stage("Later");
+  await sheet.type("reading_1", "924");
+  await sheet.type("amend_reason", "count came back from the laboratory");
+  await twice(app, "Amend the record");
+  await expect(page.getByText("Amended once.")).toBeVisible();
+  await page.waitForTimeout(300);
+  expect(await page.evaluate(() => window.calls)).toBe(2);
+  expect((await storedRecord(page)).amendments).toHaveLength(1);
+  await expect(app.banner).toHaveCount(0);
+});
+
+test("a key typed while the signature is stored is kept, and is not signed", async ({ app, page }) => {
+  const sheet = await handedOver(app);
+  await page.evaluate(() => {
+    [...document.querySelectorAll("button.next")].find((one) => one.textContent.includes("Sign the record")).click();
+    const notes = document.querySelector("#notes");
+    notes.value = "typed since";
+    notes.dispatchEvent(new Event("input", { bubbles: true }));
+  });
+  await expect(page.getByText("Signed by MO, 12 Mar 2026, 11:40.")).toBeVisible();
+  await app.draftSaved();
+  expect((await storedRecord(page)).signed.draft.texts).not.toHaveProperty("notes");
+  await app.reload();
+  await expect(sheet.field("notes")).toHaveValue("typed since");
+  expect((await storedRecord(page)).signed.draft.texts).not.toHaveProperty("notes");
+});
+
+test("amended is said once it is stored, and not before", async ({ app, page }) => {
+  await breaks(page, "IDBObjectStore", "put");
+  const sheet = await signed(app);
+  await sheet.stage("Later");
+  await sheet.type("reading_1", "924");
+  await sheet.type("amend_reason", "count came back from the laboratory");
+  await setBroken(page, true);
+  await sheet.next("Amend the record");
+  await expect(app.banner).toContainText("is not recorded: this browser’s storage is full.");
+  await expect(page.getByText("Record amended")).toHaveCount(0);
+  await expect(sheet.field("amend_reason")).toHaveValue("count came back from the laboratory");
+  await setBroken(page, false);
+  await sheet.next("Amend the record");
+  await expect(page.getByText("Record amended")).toBeVisible();
+  await expect(sheet.field("amend_reason")).toHaveValue("");
+  await expect(app.banner).toHaveCount(0);
+});
+
+test("of two tabs that amend one record the first holds, and the second is told", async ({ app, page, context }) => {
+  await deafen(page);
+  const sheet = await signed(app);
+  const other = await secondTab(context);
+  await other.place("Records");
+  await other.press("Type the count");
+  for (const [tab, count, reason] of [[other, "924", "count came back from the laboratory"], [app, "942", "read from the printout"]]) {
+    if (tab === app) await sheet.stage("Later");
+    await tab.worksheet.type("reading_1", count);
+    await tab.worksheet.type("amend_reason", reason);
+    await tab.worksheet.next("Amend the record");
+    if (tab === other) await expect(other.page.getByText("Amended once.")).toBeVisible();
+  }
+  await expect(app.banner).toContainText("another tab has signed or amended the same case");
+  const record = await storedRecord(page);
+  expect(record.amendments.map((one) => one.reason)).toEqual(["count came back from the laboratory"]);
+  // It now stands here too, and can be added to.
+  await expect(page.getByText("Amended once.")).toBeVisible();
+  await sheet.next("Amend the record");
+  await expect(page.getByText("Amended 2 times.")).toBeVisible();
+});

@@ -16,7 +16,7 @@ pub fn file(desk: Desk) -> AnyView {
     let refused = RwSignal::new(String::new());
     let export = move |_| {
         let text = desk.bench.with_untracked(Bench::to_json);
-        files::download(&desk.say(BenchWord::FileName), "application/json", &text);
+        files::download(desk, &desk.say(BenchWord::FileName), "application/json", &text);
     };
     let import = move |event: leptos::ev::Event| {
         let input = event_target::<web_sys::HtmlInputElement>(&event);

@@ -39,8 +39,7 @@ pub fn PrintCard(label: Words) -> impl IntoView {
     let desk = Desk::here();
     let tap = move |_| {
         desk.paper.set(Paper::Card);
-        // The paper follows in the same turn of the page; it must be there before the dialog opens.
-        request_animation_frame(print::print);
+        print::print();
     };
     view! { <button type="button" class="button" on:click=tap>{desk.say(label)}</button> }
 }
@@ -52,7 +51,7 @@ fn HandedOver() -> impl IntoView {
     let at = memo(move || sheet.draft.with(|d| d.times.handed_over));
     let signed = signature(desk, sheet);
     move || {
-        let at = unit::clock(at.get()?, desk.minute.with(|n| n.offset));
+        let at = unit::clock(at.get()?, desk.offset.get());
         let to = sheet.draft.with(|d| d.text(Field::HandedTo).trim().to_owned());
         let back = signed.with(Option::is_none).then(|| {
             view! {
@@ -73,7 +72,7 @@ fn HandedOver() -> impl IntoView {
 pub fn signature(desk: Desk, sheet: Sheet) -> Memo<Option<(String, String, usize)>> {
     let id = sheet.id();
     memo(move || {
-        let offset = desk.minute.with(|n| n.offset);
+        let offset = desk.offset.get();
         desk.records.with(|all| {
             let record = all.iter().find(|r| r.id() == id)?;
             let first = record.first_signed();

@@ -161,8 +161,7 @@ fn Begun(index: u8) -> impl IntoView {
     });
     move || match state.get() {
         (Some(at), last, _) => {
-            let at =
-                format!("{} {}", desk.say(SpinLabel::Begun), unit::clock(at, desk.minute.with(|n| n.offset)));
+            let at = format!("{} {}", desk.say(SpinLabel::Begun), unit::clock(at, desk.offset.get()));
             let back = move |_| {
                 sheet.edit(|d| {
                     d.times.stages.remove(&index);

@@ -1,36 +1,38 @@
 //! What happens to a whole case: signed, amended, discarded, brought back, begun again.
 
-use super::{flush, keeper, offer_undo, persist};
-use crate::shell::clock;
+use super::load::{self, Part};
+use super::{elsewhere, flush, keeper, offer_undo, persist};
+use crate::shell::store::AnyStore;
+use crate::shell::{clock, offline};
 use crate::state::{Banner, Desk, Sheet};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use strawline::draft::{Draft, Field};
 use strawline::export::report;
-use strawline::record::archive::{self, SaveError, Stored};
+use strawline::record::archive::{self, SaveError, Seen, Stored};
 use strawline::record::store::StoreError;
 use strawline::record::{Record, SignError};
 use strawline::words::records::Discarded;
 
 /// Signs the case: what was typed and shown becomes a record. Errors: nobody named as technician, a figure that is
 /// no number, [`SignError::NoReason`] for a case signed before. Storing it follows; if that fails, a banner says
-/// so and the case stays open.
+/// so and the case stays open. A second tap while it is stored signs nothing.
 pub fn sign(desk: Desk, sheet: Sheet) -> Result<(), SignError> {
     if record_of(desk, sheet).is_some() {
         return Err(SignError::NoReason);
     }
     let (draft, by, shown) = before_the_signer(sheet);
-    keep_record(desk, Record::sign(draft, &by, clock::now().at, shown)?);
+    keep_record(desk, Record::sign(draft, &by, clock::now().at, shown)?, || ());
     Ok(())
 }
 
 /// Adds an amendment to the case's record. Errors: no reason, nothing changed, not signed before, and those of
-/// [`sign`].
-pub fn amend(desk: Desk, sheet: Sheet, reason: &str) -> Result<(), SignError> {
+/// [`sign`]. `kept` is called once it is stored.
+pub fn amend(desk: Desk, sheet: Sheet, reason: &str, kept: impl FnOnce() + 'static) -> Result<(), SignError> {
     let mut record = record_of(desk, sheet).ok_or(SignError::OtherCase)?;
     let (draft, by, shown) = before_the_signer(sheet);
     record.amend(draft, &by, clock::now().at, shown, reason)?;
-    keep_record(desk, record);
+    keep_record(desk, record, kept);
     Ok(())
 }
 
@@ -45,29 +47,56 @@ fn before_the_signer(sheet: Sheet) -> (Draft, String, Vec<strawline::record::sho
     (draft, by, sheet.answer.with_untracked(report::shown))
 }
 
-fn keep_record(desk: Desk, record: Record) {
+/// Stores a signed or amended record; one of a case at a time.
+fn keep_record(desk: Desk, record: Record, kept: impl FnOnce() + 'static) {
+    let id = record.id().to_owned();
+    if !keeper(|k| k.signing.insert(id.clone())) {
+        return;
+    }
+    let sign = record.check_sign();
     spawn_local(async move {
-        let sign = record.check_sign();
-        match try_keep(&record).await {
+        let seen = keeper(|k| k.drafts.get(&id).cloned());
+        let done = try_keep(&record, seen.as_ref()).await;
+        let over = keeper(|k| {
+            k.signing.remove(&id);
+            std::mem::take(&mut k.load_new)
+        });
+        match done {
             Ok(()) => {
                 desk.hide(|b| matches!(b, Banner::NotSigned { sign: s, .. } if *s == sign));
-                keeper(|k| k.drafts.remove(record.id()));
-                desk.records.update(|all| match all.iter_mut().find(|r| r.id() == record.id()) {
+                // What was typed and stored while the record was written is not part of it, and stays.
+                keeper(|k| {
+                    k.drafts.retain(|of, now| {
+                        *of != id || (now.draft != *record.latest() && Some(&*now) != seen.as_ref())
+                    });
+                });
+                desk.records.update(|all| match all.iter_mut().find(|r| r.id() == id) {
                     Some(old) => *old = record,
                     None => all.push(record),
                 });
                 persist(desk);
-                // What was typed while the record was written is not part of it.
+                kept();
                 flush(desk);
+                if over {
+                    offline::take_over(desk);
+                }
             }
-            Err(error) => desk.show(Banner::NotSigned { sign, error }),
+            Err(error) => {
+                if error == SaveError::Conflict {
+                    load::reread(desk, Part::Records);
+                }
+                desk.show(Banner::NotSigned { sign, error });
+            }
         }
     });
 }
 
-async fn try_keep(record: &Record) -> Result<(), SaveError> {
+async fn try_keep(record: &Record, seen: Option<&Seen>) -> Result<(), SaveError> {
     let stores = keeper(|k| k.stores.clone()).ok_or(StoreError::Unreachable)?;
-    let done = archive::sign_off(&stores.drafts, &stores.records, record).await;
+    let done = archive::sign_off(&stores.drafts, &stores.records, record, seen).await;
+    if done.is_ok() {
+        return done;
+    }
     match archive::load_record(&stores.records, record.id()).await {
         // The draft could not be taken away; the next start passes over it.
         Ok(Stored::Good(kept)) if kept == *record => Ok(()),
@@ -75,44 +104,51 @@ async fn try_keep(record: &Record) -> Result<(), SaveError> {
     }
 }
 
-/// Takes a case from the open ones; `desk.undo` brings it back.
+/// Takes a case from the open ones once that is stored; `desk.undo` brings it back. What another tab typed into it
+/// meanwhile is not discarded unseen.
 pub fn discard(desk: Desk, id: &str) {
-    let sheet = desk.open.with_untracked(|open| open.iter().copied().find(|s| s.id() == id));
-    let Some(sheet) = sheet else { return };
+    let Some(sheet) = elsewhere::find(desk, id) else { return };
     let draft = sheet.draft.get_untracked();
-    desk.close(id);
-    keeper(|k| k.drafts.remove(id));
-    let done = desk.say(Discarded(draft.sign));
-    let (id, text) = (id.to_owned(), draft.clone());
-    desk.discarded.update(|all| all.push(draft));
-    to_drafts(desk, async move |drafts| {
-        // As it stands on the screen, not as it was last stored.
-        archive::save_draft(&drafts, &text).await?;
-        archive::discard_draft(&drafts, &text.id).await?;
-        Ok(())
+    // As it stands on the screen, not as it was last stored.
+    let (text, sign) = (draft.clone(), draft.sign);
+    let act = async move |drafts| {
+        let seen = keeper(|k| k.drafts.get(&text.id).cloned());
+        archive::discard_draft(&drafts, &text, seen.as_ref()).await
+    };
+    to_drafts(desk, draft.clone(), act, move |()| {
+        let id = draft.id.clone();
+        desk.close(&id);
+        keeper(|k| k.drafts.remove(&id));
+        desk.discarded.update(|all| all.push(draft));
+        offer_undo(desk, desk.say(Discarded(sign)), move || undo_discard(desk, &id));
     });
-    offer_undo(desk, done, move || undo_discard(desk, &id));
 }
 
 /// Brings a discarded case back.
 pub fn undo_discard(desk: Desk, id: &str) {
-    let found = desk.discarded.with_untracked(|all| all.iter().find(|d| d.id == id).cloned());
-    let Some(draft) = found else { return };
-    desk.discarded.update(|all| all.retain(|d| d.id != id));
-    desk.open(draft.clone());
-    to_drafts(desk, async move |drafts| {
-        archive::save_draft(&drafts, &draft).await?;
-        archive::forget_discarded(&drafts, &draft.id).await?;
-        keeper(|k| k.drafts.insert(draft.id.clone(), draft));
-        Ok(())
+    let Some(draft) = discarded(desk, id) else { return };
+    let text = draft.clone();
+    let act = async move |drafts| archive::restore_draft(&drafts, &text).await;
+    to_drafts(desk, draft.clone(), act, move |seen| {
+        keeper(|k| k.drafts.insert(draft.id.clone(), seen));
+        desk.discarded.update(|all| all.retain(|d| d.id != draft.id));
+        desk.open(draft);
     });
 }
 
 /// Removes a discarded case for good.
 pub fn forget(desk: Desk, id: &str) {
-    desk.discarded.update(|all| all.retain(|d| d.id != id));
-    let id = id.to_owned();
-    to_drafts(desk, async move |drafts| Ok(archive::forget_discarded(&drafts, &id).await?));
+    let Some(draft) = discarded(desk, id) else { return };
+    let id = draft.id.clone();
+    let act = {
+        let id = id.clone();
+        async move |drafts| Ok(archive::forget_discarded(&drafts, &id).await?)
+    };
+    to_drafts(desk, draft, act, move |()| desk.discarded.update(|all| all.retain(|d| d.id != id)));
+}
+
+fn discarded(desk: Desk, id: &str) -> Option<Draft> {
+    desk.discarded.with_untracked(|all| all.iter().find(|d| d.id == id).cloned())
 }
 
 /// Opens a new case with the order, kit and choices of this one; counts, times, checks and decisions are its own.
@@ -120,15 +156,21 @@ pub fn duplicate(desk: Desk, draft: &Draft) {
     desk.open(draft.again(clock::fresh_id(), desk.fresh_sign(), clock::now().at));
 }
 
-/// Changes the stored drafts; says so when that fails.
-fn to_drafts<A>(desk: Desk, act: A)
+/// Changes the stored drafts, then the page; says so when that fails, and leaves the page as it is.
+fn to_drafts<T, A>(desk: Desk, of: Draft, act: A, then: impl FnOnce(T) + 'static)
 where
-    A: AsyncFnOnce(crate::shell::store::AnyStore) -> Result<(), SaveError> + 'static,
+    A: AsyncFnOnce(AnyStore) -> Result<T, SaveError> + 'static,
 {
-    let Some(stores) = keeper(|k| k.stores.clone()) else { return };
+    let stores = keeper(|k| k.stores.clone());
     spawn_local(async move {
-        if let Err(error) = act(stores.drafts).await {
-            desk.show(Banner::NotStored(error));
+        let done = match stores {
+            Some(stores) => act(stores.drafts).await,
+            None => Err(StoreError::Unreachable.into()),
+        };
+        match done {
+            Ok(done) => then(done),
+            Err(SaveError::Conflict) => desk.show(Banner::ChangedElsewhere { id: of.id, sign: of.sign }),
+            Err(error) => desk.show(Banner::NotStored(error)),
         }
     });
 }

@@ -1,11 +1,13 @@
 //! What other tabs store. An open case that was not touched here since follows them; one that was asks.
 
-use super::{flush, keeper, load_shelf, set_records};
+use super::load::{self, Part};
+use super::{flush, keeper};
 use crate::state::{Banner, Desk, Sheet};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use strawline::draft::Draft;
-use strawline::record::archive::{self, Stored};
+use strawline::record::archive::{self, Seen, Stored};
+use strawline::words::banner::Shelf;
 use wasm_bindgen::JsCast;
 
 const DRAFT: &str = "strawline.draft.";
@@ -17,32 +19,26 @@ pub fn listen(desk: Desk) {
         let Some(key) = event.key() else { return };
         match key.strip_prefix(DRAFT) {
             Some(id) => draft_changed(desk, id, event.new_value()),
-            None if key == "strawline.bench" || key == "strawline.settings" => shelf_changed(desk),
+            None if key == "strawline.bench" || key == "strawline.settings" => {
+                load::reread(desk, Part::Shelf)
+            }
             None => {}
-        }
-    });
-}
-
-fn shelf_changed(desk: Desk) {
-    let Some(stores) = keeper(|k| k.stores.clone()) else { return };
-    spawn_local(async move {
-        // What cannot be read was written by a newer version; what is here goes on.
-        if let Err(error) = load_shelf(desk, &stores).await {
-            desk.show(Banner::NotStored(error.into()));
         }
     });
 }
 
 fn draft_changed(desk: Desk, id: &str, text: Option<String>) {
     let sheet = find(desk, id);
-    let untouched = |sheet: Sheet| sheet.draft.with_untracked(|d| keeper(|k| k.drafts.get(id) == Some(d)));
+    let untouched = |sheet: Sheet| {
+        sheet.draft.with_untracked(|d| keeper(|k| k.drafts.get(id).is_some_and(|seen| seen.draft == *d)))
+    };
     let Some(text) = text else {
         // Signed or discarded there.
         if sheet.is_some_and(untouched) {
             desk.close(id);
         }
         keeper(|k| k.drafts.remove(id));
-        records_changed(desk);
+        load::reread(desk, Part::Records);
         return;
     };
     // Written by a newer version: what is here goes on, and is not stored over it.
@@ -53,29 +49,20 @@ fn draft_changed(desk: Desk, id: &str, text: Option<String>) {
         Some(_) => flush(desk),
         None => {
             let view = desk.current.get_untracked();
-            keeper(|k| k.drafts.insert(id.to_owned(), theirs.clone()));
+            keeper(|k| k.drafts.insert(id.to_owned(), Seen::of(theirs.clone())));
             desk.open(theirs);
             desk.current.set(view);
         }
     }
 }
 
-fn records_changed(desk: Desk) {
-    let Some(stores) = keeper(|k| k.stores.clone()) else { return };
-    spawn_local(async move {
-        match archive::records(&stores.records).await {
-            Ok(found) => set_records(desk, found.good),
-            Err(error) => desk.show(Banner::NotStored(error.into())),
-        }
-    });
-}
-
-fn find(desk: Desk, id: &str) -> Option<Sheet> {
+/// The sheet of an open case.
+pub fn find(desk: Desk, id: &str) -> Option<Sheet> {
     desk.open.with_untracked(|open| open.iter().copied().find(|s| s.id() == id))
 }
 
 fn take(sheet: Sheet, theirs: Draft) {
-    keeper(|k| k.drafts.insert(theirs.id.clone(), theirs.clone()));
+    keeper(|k| k.drafts.insert(theirs.id.clone(), Seen::of(theirs.clone())));
     sheet.draft.set(theirs);
 }
 
@@ -86,17 +73,49 @@ pub fn settle(desk: Desk, id: String, take_theirs: bool) {
         let theirs = match archive::load_draft(&stores.drafts, &id).await {
             Ok(Stored::Good(theirs)) => Some(theirs),
             Ok(_) => None,
-            Err(error) => return desk.show(Banner::NotStored(error.into())),
+            Err(error) => return desk.show(Banner::NotRead(error)),
         };
         if let (Some(sheet), Some(theirs)) = (find(desk, &id), theirs) {
             if take_theirs {
                 take(sheet, theirs);
             } else {
                 // Seen, so it may be written over.
-                keeper(|k| k.drafts.insert(id.clone(), theirs));
+                keeper(|k| k.drafts.insert(id.clone(), Seen::of(theirs)));
             }
         }
         desk.hide(|b| matches!(b, Banner::ChangedElsewhere { id: of, .. } if *of == id));
         flush(desk);
+    });
+}
+
+/// Ends a conflict over Bench or settings: takes the other tab's, or keeps those here.
+pub fn settle_shelf(desk: Desk, which: Shelf, take_theirs: bool) {
+    let Some(stores) = keeper(|k| k.stores.clone()) else { return };
+    spawn_local(async move {
+        let read = match which {
+            Shelf::Bench => archive::load_bench(&stores.shelf).await.map(|found| {
+                if let Stored::Good(theirs) = found {
+                    keeper(|k| k.bench = Some(theirs.clone()));
+                    if take_theirs {
+                        desk.bench.set(theirs);
+                    }
+                }
+            }),
+            Shelf::Settings => archive::load_settings(&stores.shelf).await.map(|found| {
+                if let Stored::Good(theirs) = found {
+                    keeper(|k| k.settings = Some(theirs.clone()));
+                    if take_theirs {
+                        desk.settings.set(theirs);
+                    }
+                }
+            }),
+        };
+        match read {
+            Ok(()) => {
+                desk.hide(|b| *b == Banner::ShelfElsewhere(which));
+                flush(desk);
+            }
+            Err(error) => desk.show(Banner::NotRead(error)),
+        }
     });
 }

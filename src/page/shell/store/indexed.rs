@@ -1,7 +1,7 @@
 //! IndexedDB, one table of texts by key.
 //!
 //! A transaction ends by itself as soon as the page waits for anything else: each method asks for all it needs in
-//! one burst, then waits for the transaction.
+//! one burst, or asks on where an answer arrives, then waits for the transaction.
 
 use super::fault;
 use js_sys::{Array, Function, Object, Promise, Reflect};
@@ -64,20 +64,62 @@ impl Store for Indexed {
 
     async fn write_all(&self, batch: Batch) -> Result<(), StoreError> {
         let (transaction, table) = self.begin("readwrite").await?;
-        let asked = batch.iter().try_for_each(|(key, text)| {
-            match text {
-                Some(text) => table.put_with_key(&text.into(), &key.into())?,
-                None => table.delete(&key.into())?,
-            };
-            Ok(())
-        });
-        if let Err(thrown) = asked {
+        if let Err(thrown) = put(&table, &batch) {
             // What was asked for before would be kept without the rest.
             transaction.abort().map_err(|thrown| fault(&thrown))?;
             return Err(fault(&thrown));
         }
         end(&transaction).await
     }
+
+    async fn write_all_if(
+        &self,
+        key: &str,
+        expected: Option<&str>,
+        batch: Batch,
+    ) -> Result<bool, StoreError> {
+        let (transaction, table) = self.begin("readwrite").await?;
+        let request = table.get(&key.into()).map_err(|thrown| fault(&thrown))?;
+        let outcome = Rc::new(RefCell::new(Ok(false)));
+        let act = {
+            let (request, transaction, outcome) = (request.clone(), transaction.clone(), outcome.clone());
+            let expected = expected.map(str::to_owned);
+            let act = move || {
+                let found = request.result()?;
+                let same = match &expected {
+                    None => found.is_undefined(),
+                    Some(text) => found.as_string().as_ref() == Some(text),
+                };
+                if same {
+                    put(&table, &batch)?;
+                }
+                Ok(same)
+            };
+            Closure::once(move || {
+                let done: Result<bool, JsValue> = act();
+                if done.is_err() {
+                    // Nothing may be kept; if even this throws, the browser has ended it already.
+                    transaction.abort().unwrap_or_default();
+                }
+                *outcome.borrow_mut() = done;
+            })
+        };
+        request.set_onsuccess(Some(act.as_ref().unchecked_ref()));
+        let ended = end(&transaction).await;
+        let done = outcome.replace(Ok(false)).map_err(|thrown| fault(&thrown))?;
+        ended.map(|()| done)
+    }
+}
+
+/// Asks for all changes of a batch.
+fn put(table: &IdbObjectStore, batch: &Batch) -> Result<(), JsValue> {
+    batch.iter().try_for_each(|(key, text)| {
+        match text {
+            Some(text) => table.put_with_key(&text.into(), &key.into())?,
+            None => table.delete(&key.into())?,
+        };
+        Ok(())
+    })
 }
 
 /// Anything but a text was not written here; as an empty text it is listed as unreadable.

@@ -12,7 +12,8 @@ pub struct Local(web_sys::Storage);
 impl Local {
     /// Reaches it. Errors: blocked, or there is none.
     pub fn reach() -> Result<Self, StoreError> {
-        // gloo panics when reaching throws, so try without it first.
+        // gloo panics where reaching throws, so try without it first. Only its raw storage is used: its own `get`
+        // and `set` read and write JSON, but a text that is none must come back as it is, to be shown to a person.
         let window = web_sys::window().ok_or(StoreError::Unreachable)?;
         let probe =
             window.local_storage().map_err(|thrown| fault(&thrown))?.ok_or(StoreError::Unreachable)?;

@@ -128,6 +128,19 @@ impl Store for AnyStore {
             AnyStore::Memory(store, _) => store.write_all(batch).await,
         }
     }
+
+    async fn write_all_if(
+        &self,
+        key: &str,
+        expected: Option<&str>,
+        batch: Batch,
+    ) -> Result<bool, StoreError> {
+        match self {
+            AnyStore::Local(store) => store.write_all_if(key, expected, batch).await,
+            AnyStore::Indexed(store) => store.write_all_if(key, expected, batch).await,
+            AnyStore::Memory(store, _) => store.write_all_if(key, expected, batch).await,
+        }
+    }
 }
 
 /// Asks the browser not to delete the data by itself. Some browsers ask the person in turn, so ask when there is
