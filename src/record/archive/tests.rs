@@ -292,10 +292,15 @@ fn typed(id: &str, text: &str) -> Draft {
 async fn take(step: &Step, drafts: &impl Store, records: &impl Store) -> Result<(), SaveError> {
     match step {
         Step::Type(id, text) => put(drafts, &typed(id, text)).await.map(drop),
-        Step::Discard(id) => match seen(drafts, id).await? {
-            Some(seen) => discard_draft(drafts, &seen.draft, Some(&seen)).await,
-            None => Ok(()),
-        },
+        Step::Discard(id) => {
+            // What only repeats its record is not on the page.
+            let mut open = super::drafts(drafts).await?.good;
+            without_repeats(&mut open, &super::records(records).await?.good);
+            match seen(drafts, id).await?.filter(|seen| open.contains(&seen.draft)) {
+                Some(seen) => discard_draft(drafts, &seen.draft, Some(&seen)).await,
+                None => Ok(()),
+            }
+        }
         Step::Restore(id) => {
             let gone = discarded(drafts).await?.good.into_iter().find(|draft| draft.id == *id);
             match gone {
