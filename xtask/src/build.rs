@@ -103,13 +103,12 @@ fn assemble(glue: &str, wasm: &[u8]) -> Result<Vec<File>> {
 
     let wasm_name = keep("strawline.wasm", wasm.to_vec());
     let script_name = keep("strawline.js", script.clone().into_bytes());
-    let fonts: BTreeMap<String, String> = list(&public.join("fonts"), "woff2")?
-        .into_iter()
-        .map(|(name, bytes)| {
-            let hashed = keep(&name, bytes);
-            (name, hashed)
-        })
-        .collect();
+    // The single file carries its fonts within: set in others the card would not keep to one page.
+    let (mut fonts, mut within) = (BTreeMap::new(), BTreeMap::new());
+    for (name, bytes) in list(&public.join("fonts"), "woff2")? {
+        within.insert(name.clone(), format!("data:font/woff2;base64,{}", pack::base64(&bytes)));
+        fonts.insert(name.clone(), keep(&name, bytes));
+    }
     let style = style()?;
     let style_name = keep("strawline.css", html::point_urls(&style, &fonts)?.into_bytes());
 
@@ -138,7 +137,7 @@ fn assemble(glue: &str, wasm: &[u8]) -> Result<Vec<File>> {
 
     let worker = worker(&text("sw.js")?, &files, index.as_bytes())?;
     let headers = html::fill(&text("headers.txt")?, &[("policy", html::POLICY)])?;
-    let single = single(&template, &script, &html::without_fonts(&style), &icon, wasm)?;
+    let single = single(&template, &script, &html::point_urls(&style, &within)?, &icon, wasm)?;
     files.push(File { name: "index.html".into(), bytes: index.into_bytes(), kept: true });
     let mut add = |name: &str, bytes| files.push(File { name: name.into(), bytes, kept: false });
     add("sw.js", worker.into_bytes());

@@ -104,7 +104,7 @@ pub fn start(desk: Desk) {
 }
 
 /// Tells `boot.js` whether a reload would bring everything back.
-fn mark_saved(saved: bool) {
+pub fn mark_saved(saved: bool) {
     let Some(root) = document().document_element() else { return };
     let done =
         if saved { root.set_attribute("data-draft", "saved") } else { root.remove_attribute("data-draft") };
@@ -137,6 +137,7 @@ pub fn flush(desk: Desk) {
 /// Stores what is not stored yet, and tells whether the page can now be left without a loss. It cannot while a
 /// signature is being stored; the end of that then lets the newer version take over.
 pub async fn may_leave(desk: Desk) -> bool {
+    typing::settle();
     keeper(|k| k.planned = false);
     let Some(stores) = keeper(|k| k.stores.clone()) else { return false };
     let saved = store(desk, &stores).await;
@@ -177,7 +178,7 @@ async fn store(desk: Desk, stores: &Stores) -> bool {
                 persist(desk);
             }
             // A key pressed while this was stored is not.
-            let saved = kept && !waits && !keeper(|k| k.planned);
+            let saved = kept && !waits && !keeper(|k| k.planned) && !typing::waits();
             mark_saved(saved);
             saved
         }

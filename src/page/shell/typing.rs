@@ -1,6 +1,7 @@
 //! Typing never waits: what is typed is painted first and enters the draft right after, all keys of one frame
 //! together. Before anything else is done it is in.
 
+use super::keep;
 use crate::state::Sheet;
 use leptos::ev;
 use leptos::prelude::*;
@@ -25,8 +26,14 @@ pub fn typed(sheet: Sheet, field: Field, text: String) {
         settle();
     }
     if TYPED.replace(Some(Typed { sheet, field, text })).is_none() {
+        keep::mark_saved(false);
         after_paint(settle);
     }
+}
+
+/// Whether something typed is not in the draft yet.
+pub fn waits() -> bool {
+    TYPED.with_borrow(Option::is_some)
 }
 
 /// Writes what is typed into the draft.

@@ -25,7 +25,7 @@ for (const place of ["Worksheet", "Records", "Bench"]) {
     await app.open(`./#${place.toLowerCase()}`);
     await page.waitForFunction(() => window.go && document.documentElement.classList.contains("fonts"));
     const where = () => page.locator(".page > *").evaluateAll((all) => all.map((one) => JSON.stringify(one.getBoundingClientRect())));
-    await page.evaluate(() => document.fonts.ready);
+    await page.waitForFunction(() => document.fonts.status === "loaded" && [...document.fonts].some((one) => one.status === "loaded"));
     const before = await where();
     await expect(app.offline).toBeHidden();
     await page.evaluate(() => window.go());

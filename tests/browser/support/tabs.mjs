@@ -33,9 +33,9 @@ export function breaks(page, type, method, key = "") {
 /** Whether it fails, now and after a reload. */
 export function setBroken(page, broken) {
   return page.evaluate((broken) => {
-    window.broken = broken;
     if (broken) sessionStorage.setItem("broken", "yes");
     else sessionStorage.removeItem("broken");
+    window.broken = broken;
   }, broken);
 }
 
