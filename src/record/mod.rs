@@ -145,11 +145,11 @@ impl From<BenchError> for Reason {
 /// How a case stands with the count of its product.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Counts {
-    /// A reading is typed.
+    /// A reading is typed, and how its sample was diluted is said: without it a reading is no count.
     Counted,
-    /// None is typed, and one was promised.
+    /// There is none, and one was promised.
     Later,
-    /// None is typed though there is a product.
+    /// There is none though there is a product.
     NotCounted,
     /// Nothing to count was made.
     NoProduct,
@@ -164,7 +164,7 @@ impl Counts {
             || times.collected.is_some()
             || times.handed_over.is_some()
             || times.given.is_some();
-        if (0..MAX_READINGS).any(|i| typed(Field::Reading(i))) {
+        if draft.dilution().is_some() && (0..MAX_READINGS).any(|i| typed(Field::Reading(i))) {
             Counts::Counted
         } else if draft.choices.count_later {
             Counts::Later
@@ -255,7 +255,7 @@ impl Record {
     pub fn amended(&self) -> bool {
         !self.amendments.is_empty()
     }
-    /// Whether a product was made, or a count promised, and no reading is typed. [`Counts::of`] tells the two
+    /// Whether a product was made, or a count promised, and there is no count. [`Counts::of`] tells the two
     /// apart.
     pub fn waiting_for_counts(&self) -> bool {
         matches!(Counts::of(self.latest()), Counts::Later | Counts::NotCounted)

@@ -1,6 +1,7 @@
 use super::changes::{Change, Part};
 use super::trial::{at, case, figure};
 use super::*;
+use crate::draft::SampleDilution;
 
 #[test]
 fn a_record_comes_back_exactly() {
@@ -65,7 +66,10 @@ fn counts_are_awaited_until_one_is_typed() {
     stand.push(Counts::of(&draft));
     draft.write(Field::Reading(1), "924");
     stand.push(Counts::of(&draft));
-    assert_eq!(stand, [Counts::NoProduct, Counts::NotCounted, Counts::Later, Counts::Later, Counts::Counted]);
+    draft.choices.dilution = Some(SampleDilution::Undiluted);
+    stand.push(Counts::of(&draft));
+    use Counts as C;
+    assert_eq!(stand, [C::NoProduct, C::NotCounted, C::Later, C::Later, C::Later, C::Counted]);
     let record = Record::sign(draft, "MO", at(4), vec![]).unwrap();
     assert!(!record.waiting_for_counts());
 }
