@@ -246,7 +246,7 @@ impl Bench {
 
 /// Key and name of each entry of a list.
 fn named<T>(list: &[T], of: impl Fn(&T) -> (&String, &String)) -> Vec<(&str, &str)> {
-    list.iter().map(|entry| of(entry)).map(|(id, name)| (id.as_str(), name.as_str())).collect()
+    list.iter().map(of).map(|(id, name)| (id.as_str(), name.as_str())).collect()
 }
 
 #[derive(Deserialize)]

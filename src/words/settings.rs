@@ -16,6 +16,8 @@ crate::phrases! {
         PaperLetter => "Letter",
         Stored => "What is stored",
         OfflineCopy => "Without a network",
+        // As long as the sentence that follows it, so that nothing moves.
+        OfflineUnknown => "Not known yet: the browser may still be copying the page.",
     }
 }
 

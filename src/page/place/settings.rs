@@ -43,15 +43,9 @@ pub fn settings(desk: Desk) -> AnyView {
             None => KeepAnswer::NotAsked,
         })
     };
-    let offline = move || {
-        desk.offline.get().map(|state| {
-            view! {
-                <div>
-                    <dt>{desk.say(Word::OfflineCopy)}</dt>
-                    <dd>{desk.say(state)}</dd>
-                </div>
-            }
-        })
+    let offline = move || match desk.offline.get() {
+        Some(state) => desk.say(state),
+        None => desk.say(Word::OfflineUnknown),
     };
     view! {
         <section class="bench-group">
@@ -85,7 +79,10 @@ pub fn settings(desk: Desk) -> AnyView {
                     <dt>{desk.say(Word::Stored)}</dt>
                     <dd>{kept}</dd>
                 </div>
-                {offline}
+                <div>
+                    <dt>{desk.say(Word::OfflineCopy)}</dt>
+                    <dd>{offline}</dd>
+                </div>
             </dl>
         </section>
     }

@@ -69,6 +69,7 @@ test("a case that another tab has changed is not discarded over it", async ({ ap
   const other = await secondTab(context);
   await other.worksheet.type("site", "patellar tendon, proximal");
   await other.draftSaved();
+  await page.bringToFront();
   await app.place("Records");
   await app.hand.press(app.records.openCase(sign).getByRole("button", { name: "Discard" }));
   await expect(app.banner).toContainText("was changed in another tab and here");
@@ -100,6 +101,7 @@ test.describe("the Bench in two tabs", () => {
       const other = await secondTab(context);
       await name(other, "Harbour Lane Joint Clinic");
       await other.draftSaved();
+      await page.bringToFront();
       await name(app, "Harbour Lane");
       await expect(app.banner).toContainText("The Bench was changed in another tab and here.");
       expect((await stored(page, "strawline.bench")).clinic.name).toBe("Harbour Lane Joint Clinic");

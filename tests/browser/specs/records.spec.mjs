@@ -143,6 +143,7 @@ test("of two tabs that amend one record the first holds, and the second is told"
   await other.place("Records");
   await other.press("Type the count");
   for (const [tab, count, reason] of [[other, "924", "count came back from the laboratory"], [app, "942", "read from the printout"]]) {
+    await tab.page.bringToFront();
     if (tab === app) await sheet.stage("Later");
     await tab.worksheet.type("reading_1", count);
     await tab.worksheet.type("amend_reason", reason);
