@@ -38,6 +38,8 @@ pub fn config() -> Config {
         cases: if long { 40_000 } else { 2_000 },
         max_global_rejects: 4_000_000,
         failure_persistence: None,
+        // A smaller seed draws another case, not a simpler one.
+        max_shrink_iters: 100,
         ..Config::default()
     }
 }
