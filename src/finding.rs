@@ -554,19 +554,10 @@ fn held(field: Field) -> Option<HeldStep> {
         | E::CountAge
         | E::CitrateFactor
         | E::BloodHaematocrit
-        | E::ProductVolume
-        | E::ProductActual
-        | E::CountSample
-        | E::Dilution
-        | E::Reading(_)
-        | E::ProductWhite
-        | E::ProductHaematocrit
-        | E::NeedleChanges
-        | E::Transfers
-        | E::AdditionStrength(_)
-        | E::AdditionVolume(_)
-        | E::PartGiven(_) => Some(HeldStep::HandOver),
-        _ => None,
+        | E::ProductVolume => Some(HeldStep::HandOver),
+        // Nothing rests on what is kept beside the product.
+        E::PoorPlasma => None,
+        _ => (place(field) == Stage::Product).then_some(HeldStep::HandOver),
     }
 }
 

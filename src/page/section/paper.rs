@@ -4,6 +4,7 @@
 use super::header::solid;
 use super::ledger::view_of;
 use crate::picture::ledger::{LedgerStrip, LedgerView};
+use crate::shell::typing;
 use crate::state::{Desk, Paper as Kind, Sheet};
 use crate::widget::unit_after;
 use crate::wire::memo;
@@ -47,7 +48,11 @@ pub fn Paper() -> impl IntoView {
             desk.paper.set(Kind::Card);
         }
     });
-    let _ = window_event_listener_untyped("beforeprint", move |_| drawn.set(()));
+    // The page is never taken down, so neither is the listener.
+    let _stays = window_event_listener_untyped("beforeprint", move |_| {
+        typing::settle();
+        drawn.set(());
+    });
     let paper = move || {
         drawn.track();
         // Another paper is drawn at once: it is asked for by the button that prints it.

@@ -1,16 +1,10 @@
 // What is printed: one page on both papers, marked as what it is, predicted never as measured.
 import { expect, test } from "../strawline.mjs";
 import { print } from "../support/paper.mjs";
-import { drawToTheMark, spin, collectAndHandOver } from "../support/scenario.mjs";
+import { collectAndHandOver, spun } from "../support/scenario.mjs";
 
 async function made(app) {
-  await app.open();
-  const sheet = await app.demo();
-  await sheet.stage("Before the needle");
-  await sheet.press("Both agree");
-  await sheet.next("Needle in");
-  await drawToTheMark(sheet);
-  await spin(app, sheet);
+  const sheet = await spun(app);
   await collectAndHandOver(app, sheet);
   return sheet;
 }

@@ -1,18 +1,6 @@
 // Product: what counts as a count, what a hand-over needs, and the label that prints.
 import { expect, test } from "../strawline.mjs";
-import { PRESCRIBER, drawToTheMark, spin } from "../support/scenario.mjs";
-
-/** The demo case, drawn and spun. */
-async function spun(app) {
-  await app.open();
-  const sheet = await app.demo();
-  await sheet.stage("Before the needle");
-  await sheet.press("Both agree");
-  await sheet.next("Needle in");
-  await drawToTheMark(sheet);
-  await spin(app, sheet);
-  return sheet;
-}
+import { PRESCRIBER, spun } from "../support/scenario.mjs";
 
 /** The label on the screen and the first on the paper, line by line, when the paper has followed. */
 async function sameLabel(page, words) {

@@ -1,17 +1,11 @@
 // Signed records: kept, found again, added to by a late count and never changed.
 import { expect, test } from "../strawline.mjs";
-import { PRESCRIBER, drawToTheMark, spin } from "../support/scenario.mjs";
+import { PRESCRIBER, spun } from "../support/scenario.mjs";
 import { breaks, deafen, secondTab, setBroken, storedRecord } from "../support/tabs.mjs";
 
 /** A demo case handed over with its count still to come. */
 async function handedOver(app, how = "Count later") {
-  await app.open();
-  const sheet = await app.demo();
-  await sheet.stage("Before the needle");
-  await sheet.press("Both agree");
-  await sheet.next("Needle in");
-  await drawToTheMark(sheet);
-  await spin(app, sheet);
+  const sheet = await spun(app);
   await app.setTime("2026-03-12T11:33:00+01:00");
   await sheet.type("product_actual", "4");
   await sheet.press("Product collected");

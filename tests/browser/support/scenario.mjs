@@ -125,3 +125,15 @@ export async function collectAndHandOver(app, sheet) {
   await sheet.next("Hand over");
   await sheet.next("Sign the record");
 }
+
+/** The demo case from the start, drawn and spun. */
+export async function spun(app) {
+  await app.open();
+  const sheet = await app.demo();
+  await sheet.stage("Before the needle");
+  await sheet.press("Both agree");
+  await sheet.next("Needle in");
+  await drawToTheMark(sheet);
+  await spin(app, sheet);
+  return sheet;
+}
