@@ -7,6 +7,7 @@ pub mod assess;
 pub mod bench;
 pub mod blood;
 pub mod case;
+mod chance;
 pub mod draft;
 pub mod evidence;
 pub mod export;

@@ -2,29 +2,13 @@
 //!
 //! Plain numbers in here: only [`super::predict`] calls it, with quantities on both sides.
 
-use libm::{erfc, exp, hypot, log, sqrt};
-use std::f64::consts::{FRAC_1_SQRT_2, PI};
+use crate::chance::normal::{below, density, deviate};
+use crate::chance::quadrature::integral;
+use crate::chance::root::root;
+use libm::{exp, hypot, log, sqrt};
 
 /// Share of an expectation that must lie below the ceiling for the rest to mean anything. Judgement.
 const KEPT_AT_LEAST: f64 = 0.001;
-
-/// Half-width of all integrals over a standard normal: 10⁻¹¹ lies outside.
-const REACH: f64 = 7.0;
-
-/// Chance that a standard normal lies below `z`.
-fn below(z: f64) -> f64 {
-    0.5 * erfc(-z * FRAC_1_SQRT_2)
-}
-
-/// Density of a standard normal.
-fn density(z: f64) -> f64 {
-    exp(-0.5 * z * z) / sqrt(2.0 * PI)
-}
-
-/// The standard normal deviate with chance `p` below it.
-fn deviate(p: f64) -> f64 {
-    root(-9.0, 9.0, 0.0, |z| (below(z) - p, density(z)))
-}
 
 /// A log-normal: `ln x ~ Normal(mu, sigma²)`. `sigma` may be 0, then `x` is certain.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -155,61 +139,6 @@ impl Product {
         density(t / v) / v * below((self.of.top - s * t / (v * v)) * v / k) / self.of.kept
     }
 }
-
-/// Where a rising function crosses 0 between `low` and `high`: Newton inside a bracket that only shrinks, halved
-/// whenever Newton would leave it. `f` gives value and slope.
-fn root(mut low: f64, mut high: f64, start: f64, f: impl Fn(f64) -> (f64, f64)) -> f64 {
-    let mut x = start.clamp(low, high);
-    for _ in 0..200 {
-        let (value, slope) = f(x);
-        if value < 0.0 {
-            low = x;
-        } else {
-            high = x;
-        }
-        let newton = x - value / slope;
-        if (newton - x).abs() <= 1e-13 * (1.0 + x.abs()) {
-            return newton.clamp(low, high);
-        }
-        let next = if newton > low && newton < high { newton } else { 0.5 * (low + high) };
-        if next == x {
-            return x;
-        }
-        x = next;
-    }
-    x
-}
-
-/// `∫ φ(u) g(u) du` between `from` and `to`, by Gauss and Legendre's rule of 32 points.
-fn integral(from: f64, to: f64, g: impl Fn(f64) -> f64) -> f64 {
-    let (from, to) = (from.max(-REACH), to.min(REACH));
-    if from >= to {
-        return 0.0;
-    }
-    let (centre, half) = (0.5 * (from + to), 0.5 * (to - from));
-    let at = |u: f64| density(u) * g(u);
-    half * GAUSS_32.iter().map(|(x, w)| w * (at(centre - half * x) + at(centre + half * x))).sum::<f64>()
-}
-
-/// Positive nodes and weights of the rule of 32 points.
-const GAUSS_32: [(f64, f64); 16] = [
-    (0.04830766568773832, 0.0965400885147278),
-    (0.1444719615827965, 0.09563872007927486),
-    (0.23928736225213706, 0.09384439908080457),
-    (0.33186860228212767, 0.09117387869576389),
-    (0.42135127613063533, 0.08765209300440381),
-    (0.5068999089322294, 0.08331192422694675),
-    (0.5877157572407623, 0.07819389578707031),
-    (0.6630442669302152, 0.0723457941088485),
-    (0.7321821187402897, 0.06582222277636185),
-    (0.7944837959679424, 0.058684093478535544),
-    (0.84936761373257, 0.050998059262376175),
-    (0.8963211557660521, 0.04283589802222668),
-    (0.9349060759377397, 0.03427386291302143),
-    (0.9647622555875064, 0.02539206530926206),
-    (0.9856115115452684, 0.01627439473090567),
-    (0.9972638618494816, 0.007018610009470096),
-];
 
 #[cfg(test)]
 mod tests {
