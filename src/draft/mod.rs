@@ -351,6 +351,8 @@ pub enum Changed {
     Identifiers,
     /// Site or side.
     Site,
+    /// What is in the rotor: it was opened and handled.
+    Rotor,
 }
 
 /// A confirmation that a later change took the ground from.
@@ -561,11 +563,39 @@ impl Draft {
             Changed::Identifiers if drawn => &[CheckKind::Identity, CheckKind::HandOver],
             Changed::Identifiers => &[CheckKind::Identity, CheckKind::IdentityDiffers, CheckKind::HandOver],
             Changed::Site => &[CheckKind::HandOver],
+            Changed::Rotor => &[CheckKind::Balance],
         };
         for &kind in kinds {
             let was = self.checks.remove(&kind);
             self.lapsed.extend(was.map(|check| Lapsed { kind, check, changed }));
         }
+    }
+
+    /// A stage of the spin begins. One by hand opens the rotor: what turned in balance before it says nothing of
+    /// what turns after it.
+    pub fn begin_stage(&mut self, index: u8, at: Instant) {
+        if self.by_hand(index) {
+            self.lapse(Changed::Rotor);
+        }
+        self.times.stages.insert(index, at);
+    }
+
+    /// A stage did not begin after all; the rotor was then not opened for it either.
+    pub fn take_back_stage(&mut self, index: u8) {
+        self.times.stages.remove(&index);
+        if self.by_hand(index)
+            && !self.checks.contains_key(&CheckKind::Balance)
+            && let Some(place) = self.lapsed.iter().rposition(|l| l.changed == Changed::Rotor)
+        {
+            let was = self.lapsed.remove(place);
+            self.checks.insert(was.kind, was.check);
+        }
+    }
+
+    /// Whether a stage of the plan is done by hand.
+    pub fn by_hand(&self, index: u8) -> bool {
+        let stage = self.kit.protocol.as_ref().and_then(|p| p.programme.0.get(usize::from(index)));
+        matches!(stage, Some(crate::spin::programme::Stage::Handling { .. }))
     }
 
     /// Whether the sample was diluted: as chosen; a typed factor alone says it too.
@@ -609,6 +639,7 @@ pub enum DraftError {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::spin::programme::Stage;
 
     fn demo() -> Draft {
         Draft::demo("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default())
@@ -656,6 +687,27 @@ mod tests {
             );
             assert_eq!(Draft::from_json(&d.to_json()).unwrap(), d);
         }
+    }
+
+    #[test]
+    fn a_rotor_that_was_opened_is_balanced_anew() {
+        let mut d = demo();
+        let programme = &d.kit.protocol.as_ref().unwrap().programme.0;
+        let by_hand = (0u8..).zip(programme).find(|(_, s)| matches!(s, Stage::Handling { .. })).unwrap().0;
+        check(&mut d, CheckKind::Balance);
+        d.begin_stage(0, Instant(6));
+        assert!(d.checks.contains_key(&CheckKind::Balance), "what turns stays balanced");
+        d.begin_stage(by_hand, Instant(7));
+        assert!(!d.checks.contains_key(&CheckKind::Balance));
+        let kept: Vec<_> = d.lapsed.iter().map(|l| (l.kind, l.check.at, l.changed)).collect();
+        assert_eq!(kept, [(CheckKind::Balance, Instant(5), Changed::Rotor)]);
+        let mut back = d.clone();
+        back.take_back_stage(by_hand);
+        assert_eq!(back.checks.get(&CheckKind::Balance).map(|c| c.at), Some(Instant(5)));
+        assert!(back.lapsed.is_empty() && !back.times.stages.contains_key(&by_hand));
+        d.checks.insert(CheckKind::Balance, Check { by: "MO".into(), at: Instant(8) });
+        d.take_back_stage(by_hand);
+        assert_eq!(d.checks.get(&CheckKind::Balance).map(|c| c.at), Some(Instant(8)), "the newer one stays");
     }
 
     #[test]

@@ -103,6 +103,7 @@ choices! {
     BeforeChange of Changed {
         Changed::Identifiers => "before the identifiers changed",
         Changed::Site => "before site or side changed",
+        Changed::Rotor => "before the rotor was opened",
     }
     /// What the container's volume means, on a button.
     ConventionName of VolumeConvention {

@@ -30,6 +30,8 @@ crate::phrases! {
         BloodCount => "Blood count",
         CountNow => "Enter a count that has come",
         ToProduct => "Go to Product",
+        NeedleInFirst => "Enter first when the needle went in",
+        NeedleOutFirst => "Enter first that the needle is out",
         Next => "Next",
         SpinBy => "Spin by",
         UseBy => "Use by",

@@ -155,8 +155,11 @@ fn since(sheet: Sheet, clock: Memo<Running>) -> Option<Instant> {
 /// What is to be said or done next.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Next {
+    NeedleIn,
+    NeedleOut,
     Start,
-    Stage(u8),
+    /// A stage that a person begins, after the rotor was opened if so.
+    Stage(u8, bool),
     End,
     Product,
 }
@@ -166,25 +169,42 @@ fn Step(clock: Memo<Running>) -> impl IntoView {
     let sheet = Sheet::here();
     let next = memo(move || {
         clock.with(|c| match (&c.now, c.next) {
-            (Happening::Stage { .. }, Some(next)) => Next::Stage(next),
+            (Happening::Stage { index, .. }, Some(next)) => {
+                Next::Stage(next, sheet.draft.with(|d| d.by_hand(*index) && !d.by_hand(next)))
+            }
             (Happening::Stage { .. }, None) => Next::End,
-            (Happening::NotBegun | Happening::Drawing { .. } | Happening::WaitingToSpin, _) => Next::Start,
+            (Happening::NotBegun, _) => Next::NeedleIn,
+            (Happening::Drawing { .. }, _) => Next::NeedleOut,
+            (Happening::WaitingToSpin, _) => Next::Start,
             _ => Next::Product,
         })
     });
-    move || match next.get() {
+    let balance = (CheckKind::Balance, BALANCE);
+    move || {
+        match next.get() {
+        Next::NeedleIn => view! {
+            <NextStep label=SpinLabel::NeedleInFirst go=move || go(sheet, Stage::BeforeNeedle)/>
+        }
+        .into_any(),
+        Next::NeedleOut => {
+            view! { <NextStep label=SpinLabel::NeedleOutFirst go=move || go(sheet, Stage::NeedleIn)/> }.into_any()
+        }
         Next::Start => {
-            let balance = (CheckKind::Balance, BALANCE);
             view! { <NextStep label=HeldStep::Spin step=HeldStep::Spin needs=balance go=move || stages::begin(sheet, 0)/> }
                 .into_any()
         }
-        Next::Stage(index) => {
+        Next::Stage(index, true) => view! {
+            <NextStep label=StageBegan(index) step=HeldStep::Spin needs=balance go=move || stages::begin(sheet, index)/>
+        }
+        .into_any(),
+        Next::Stage(index, false) => {
             view! { <NextStep label=StageBegan(index) go=move || stages::begin(sheet, index)/> }.into_any()
         }
         Next::End => view! { <NextStep label=SpinLabel::Ended go=move || end(sheet)/> }.into_any(),
         Next::Product => {
             view! { <NextStep label=SpinLabel::ToProduct go=move || go(sheet, Stage::Product)/> }.into_any()
         }
+    }
     }
 }
 
