@@ -5,6 +5,7 @@ mod again;
 mod convert;
 mod demo;
 pub mod field;
+mod ground;
 mod sign;
 
 use crate::bench::{Container, Protocol};
@@ -12,7 +13,7 @@ use crate::blood::anticoagulant::{Agent, VolumeConvention};
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{Limits, Sex};
 use crate::product::clock::ClockPolicy;
-use crate::quantity::time::Instant;
+use crate::quantity::time::{Instant, Offset};
 use crate::quantity::unit::Conventions;
 use crate::spin::rotor::Rotor;
 use crate::stored::fault;
@@ -41,6 +42,10 @@ pub struct Draft {
     pub demo: bool,
     /// When the case was begun.
     pub begun: Instant,
+    /// Local time against UTC where and when it was begun: its times are written in that, also years later. Absent
+    /// in what was stored before this was kept.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub offset: Option<Offset>,
     /// Units and number style its texts are typed in.
     #[serde(default)]
     pub conventions: Conventions,
@@ -353,6 +358,12 @@ pub enum Changed {
     Site,
     /// What is in the rotor: it was opened and handled.
     Rotor,
+    /// The anticoagulant, its lot or its expiry.
+    Anticoagulant,
+    /// The containers, their lot or their expiry.
+    Containers,
+    /// How much anticoagulant.
+    Amount,
 }
 
 /// A confirmation that a later change took the ground from.
@@ -509,6 +520,7 @@ impl Draft {
             sign,
             demo: false,
             begun,
+            offset: None,
             conventions,
             stage: Stage::default(),
             kit: Kit::default(),
@@ -555,22 +567,6 @@ impl Draft {
         }
     }
 
-    /// Takes back the checks that spoke of what has changed; each is kept as lapsed. That the identifiers differed
-    /// is not taken back once the needle was in.
-    pub fn lapse(&mut self, changed: Changed) {
-        let drawn = self.times.needle_in.is_some();
-        let kinds: &[CheckKind] = match changed {
-            Changed::Identifiers if drawn => &[CheckKind::Identity, CheckKind::HandOver],
-            Changed::Identifiers => &[CheckKind::Identity, CheckKind::IdentityDiffers, CheckKind::HandOver],
-            Changed::Site => &[CheckKind::HandOver],
-            Changed::Rotor => &[CheckKind::Balance],
-        };
-        for &kind in kinds {
-            let was = self.checks.remove(&kind);
-            self.lapsed.extend(was.map(|check| Lapsed { kind, check, changed }));
-        }
-    }
-
     /// A stage of the spin begins. One by hand opens the rotor: what turned in balance before it says nothing of
     /// what turns after it.
     pub fn begin_stage(&mut self, index: u8, at: Instant) {
@@ -590,6 +586,20 @@ impl Draft {
             let was = self.lapsed.remove(place);
             self.checks.insert(was.kind, was.check);
         }
+    }
+
+    /// One more container is taken to those there are; none beyond [`field::MAX_CONTAINERS`].
+    pub fn one_more_container(&mut self, there: u8) {
+        self.rows.containers = there.saturating_add(1).min(field::MAX_CONTAINERS);
+    }
+
+    /// Whether the last container came in addition and nothing was entered of it, so that it can be left out again.
+    pub fn last_is_spare(&self, planned: u8) -> bool {
+        let last = self.rows.containers.saturating_sub(1);
+        let typed = [Field::FillActual(last), Field::AnticoagulantActual(last)];
+        self.rows.containers > planned
+            && typed.into_iter().all(|f| self.text(f).is_empty())
+            && self.troubles.iter().all(|t| t.container != Some(last))
     }
 
     /// Whether a stage of the plan is done by hand.

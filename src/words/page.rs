@@ -8,6 +8,7 @@ crate::phrases! {
         More => "more",
         HowWorkedOut => "How it is worked out",
         Seen => "Seen",
+        WhoFirst => "A check keeps the name of who made it: enter it first.",
         PrescriberName => "Prescriber’s name",
         ReasonGiven => "Reason given",
         NameAndReasonNeeded => "Name and reason are both needed; they print on the card.",

@@ -2,10 +2,9 @@
 
 use super::needle_in::ContainersTable;
 use super::order::{Lots, Part};
-use super::order_panel::confirm;
 use crate::shell::clock;
 use crate::state::{Desk, Sheet};
-use crate::widget::{Entry, Explained, Findings, Opens, Stops, WorkingTable};
+use crate::widget::{Entry, Explained, Findings, Opens, Stops, Who, WorkingTable, by, confirm};
 use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
 use strawline::assess::draw::DrawResult;
@@ -30,6 +29,7 @@ pub fn BeforeNeedle() -> impl IntoView {
     });
     let entered = memo(move || sheet.answer.with(|a| a.draw.containers.iter().any(|c| c.entered)));
     view! {
+        <Who/>
         <Confirm of=IDENTITY detail=identifiers/>
         <Confirm of=AGENT detail=said(Words::AgentLook)/>
         <Confirm of=VESSELS detail=said(Words::VesselsLook)/>
@@ -109,7 +109,9 @@ fn Confirm(of: TwoWay, detail: Signal<String>) -> impl IntoView {
             .into_iter()
             .map(|(kind, words, _)| {
                 view! {
-                    <button type="button" class="button" on:click=move |_| confirm(sheet, kind)>
+                    <button type="button" class="button" on:click=move |_| {
+                        confirm(sheet, kind);
+                    }>
                         {desk.say(words)}
                     </button>
                 }
@@ -117,8 +119,9 @@ fn Confirm(of: TwoWay, detail: Signal<String>) -> impl IntoView {
             .collect_view()
             .into_any()
     };
-    let found =
-        move || outcome.with(|o| o.as_ref().map(|(words, check)| checked(desk, desk.say(*words), check)));
+    let found = move || {
+        outcome.with(|o| o.as_ref().map(|(words, check)| checked(desk, sheet, desk.say(*words), check)))
+    };
     view! {
         <div class="field" role="group" aria-label=desk.say(of.name)>
             <div class="field-name">
@@ -131,8 +134,8 @@ fn Confirm(of: TwoWay, detail: Signal<String>) -> impl IntoView {
 }
 
 /// What was checked, when, by whom.
-fn checked(desk: Desk, what: String, check: &Check) -> String {
-    let at = clock_words(check.at, desk.offset.get());
+fn checked(desk: Desk, sheet: Sheet, what: String, check: &Check) -> String {
+    let at = clock_words(check.at, sheet.offset.get());
     desk.say(DrawLine::CheckedBy(what, check.by.clone(), at))
 }
 
@@ -194,11 +197,9 @@ fn SecondPerson() -> impl IntoView {
     let wrong = RwSignal::new(None::<Words>);
     let done = memo(move || sheet.draft.with(|d| d.checks.get(&CheckKind::Anticoagulant).cloned()));
     let check = move |_| {
+        let Some(technician) = by(sheet) else { return };
         let by = name.get_untracked().trim().to_owned();
-        let same = sheet
-            .draft
-            .with_untracked(|d| d.text(Field::Technician).trim().to_lowercase() == by.to_lowercase());
-        wrong.set(match (by.is_empty(), same) {
+        wrong.set(match (by.is_empty(), technician.to_lowercase() == by.to_lowercase()) {
             (true, _) => Some(Words::SecondEmpty),
             (_, true) => Some(Words::SecondSame),
             _ => None,
@@ -217,7 +218,7 @@ fn SecondPerson() -> impl IntoView {
     };
     let entry = move || match done.get() {
         Some(check) => view! {
-            <p>{checked(desk, desk.say(Words::SecondChecked), &check)}</p>
+            <p>{checked(desk, sheet, desk.say(Words::SecondChecked), &check)}</p>
             <button type="button" class="link" on:click=undo>{desk.say(Words::UndoSecond)}</button>
         }
         .into_any(),

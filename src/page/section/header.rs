@@ -1,7 +1,7 @@
 //! Header: banners, clinic, the clocks of all open cases, places, the check sign; and the stages below it.
 
 use crate::shell::{focus, hash, keep};
-use crate::state::{Banner, Desk, Place, Sheet};
+use crate::state::{Banner, Desk, Place, Sheet, Undo};
 use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
 use strawline::assess::spin::{Happening, happening};
@@ -174,7 +174,7 @@ pub fn countdown(desk: Desk, clock: Memo<Running>) -> Option<String> {
 pub fn until(desk: Desk, sheet: Sheet, at: Instant) -> (String, String) {
     let now = desk.minute.get();
     let conventions = sheet.conventions();
-    (unit::clock(at, now.offset), desk.say(Until { at, now: now.at, conventions: &conventions }))
+    (unit::clock(at, sheet.offset.get()), desk.say(Until { at, now: now.at, conventions: &conventions }))
 }
 
 #[component]
@@ -239,7 +239,8 @@ pub fn Stages() -> impl IntoView {
         request_animation_frame(|| focus::centre(".stages ol", ".stages [aria-current]"));
     });
     let saved = move || {
-        if let Some(undo) = desk.undo.get() {
+        let here = |undo: &Undo| undo.case.as_ref().is_none_or(|id| *id == sheet.id());
+        if let Some(undo) = desk.undo.get().filter(here) {
             let back = move |_| (undo.back)();
             let button = view! {
                 <button type="button" class="link" on:click=back>{desk.say(Common::Undo)}</button>

@@ -4,14 +4,14 @@ use super::header::{Banners, Sign, go};
 use super::order_panel::site_line;
 use super::trouble::TroubleButton;
 use crate::picture::container::{Containers, ContainersView, NEEDLE, Tube, draw};
-use crate::shell::clock;
-use crate::state::{Desk, Sheet, Undo};
-use crate::widget::{Entry, Findings, Stops};
+use crate::shell::{clock, keep};
+use crate::state::{Desk, Sheet};
+use crate::widget::{Entry, Findings, Stops, Who};
 use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
-use std::sync::Arc;
 use strawline::assess::Assessment;
 use strawline::assess::draw::ContainerNow;
+use strawline::draft::field::MAX_CONTAINERS;
 use strawline::draft::{Draft, Field, Stage, TroubleKind};
 use strawline::finding::HeldStep;
 use strawline::quantity::read::spell;
@@ -51,6 +51,7 @@ pub fn NeedleIn() -> impl IntoView {
             </section>
             <section class="needle-more" aria-label=desk.say(Words::Marks)>
                 <Banners/>
+                <Who/>
                 <Findings stages=vec![Stage::NeedleIn]/>
                 <Marks/>
                 <Back/>
@@ -182,7 +183,7 @@ fn Watch() -> impl IntoView {
     let until = memo(move || sheet.draft.with(|d| d.times.needle_out));
     let words = move || {
         let at = since.get()?;
-        Some(format!("{} {}", desk.say(Words::Since), unit::clock(at, desk.offset.get())))
+        Some(format!("{} {}", desk.say(Words::Since), unit::clock(at, sheet.offset.get())))
     };
     let run = move || {
         let end = until.get().unwrap_or_else(|| desk.second.get().at);
@@ -307,6 +308,29 @@ fn Marks() -> impl IntoView {
                 <Entry field=Field::AnticoagulantActual(i) step=fine standing=standing(true)/>
             </div>
         </For>
+        <OneMore number/>
+    }
+}
+
+/// A container more than was planned, and one too many left out again.
+#[component]
+fn OneMore(number: Memo<u8>) -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let spare = memo(move || {
+        let planned = sheet.read.with(|(case, _)| case.draw.planned.unwrap_or(0));
+        sheet.draft.with(|d| d.last_is_spare(planned))
+    });
+    let more = move |_| sheet.edit(|d| d.one_more_container(number.get_untracked()));
+    let less = move |_| sheet.edit(|d| d.rows.containers = d.rows.containers.saturating_sub(1));
+    view! {
+        <div class="buttons">
+            <button type="button" class="button" hidden=dy(move || number.get() >= MAX_CONTAINERS) on:click=more>
+                {desk.say(Words::OneMore)}
+            </button>
+            <button type="button" class="button" hidden=dy(move || !spare.get()) on:click=less>
+                {desk.say(Words::OneLess)}
+            </button>
+        </div>
     }
 }
 
@@ -341,7 +365,7 @@ pub fn ContainersTable() -> impl IntoView {
                     view! {
                         <tr>
                             <th scope="row">{desk.say(DrawLine::ContainerNo(now.index))}</th>
-                            <td class="num">{plan.clone()}</td>
+                            <td class="num">{plan.clone().filter(|_| !now.extra).unwrap_or_else(|| desk.say(Words::Extra))}</td>
                             <td class="num"><b>{actual}</b></td>
                             <td class="num"><span class:second=!now.entered>{share}</span> " " <span class="second">{more.join(", ")}</span></td>
                         </tr>
@@ -389,9 +413,8 @@ fn Back() -> impl IntoView {
             sheet.edit(|d| {
                 d.times.needle_in.get_or_insert(began);
             });
-            desk.undo.set(None);
         };
-        desk.undo.set(Some(Undo { done: desk.say(Words::TakenBack), back: Arc::new(again) }));
+        keep::offer_undo(desk, Some(sheet.id()), desk.say(Words::TakenBack), again);
     };
     view! {
         <div class="buttons">

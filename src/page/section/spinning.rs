@@ -6,7 +6,7 @@ mod stages;
 use super::header::{Running, countdown, go, running, until};
 use crate::shell::{clock, focus};
 use crate::state::{Desk, Sheet};
-use crate::widget::{Choice, Confirm, Entry, Findings, NextStep, Stops};
+use crate::widget::{Choice, Confirm, Entry, Findings, NextStep, Stops, Who};
 use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
 use strawline::assess::spin::Happening;
@@ -24,11 +24,14 @@ const BALANCE: &str = "check_balance";
 /// The stage itself.
 #[component]
 pub fn Spinning() -> impl IntoView {
-    let desk = Desk::here();
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    // A number typed there would stand beside "not counted" and count for nothing.
+    let uncounted = memo(move || sheet.draft.with(|d| d.choices.count == Some(CountStanding::NoCount)));
     view! {
         <section class="part-of">
             <h2 class="heading">{desk.say(SpinLabel::Heading)}</h2>
             <rotor::RotorChoice/>
+            <Who/>
             <Confirm kind=CheckKind::Balance id=BALANCE/>
         </section>
         <section class="part-of">
@@ -48,7 +51,7 @@ pub fn Spinning() -> impl IntoView {
                 get=|d: &Draft| d.choices.count
                 set=|d: &mut Draft, to| d.choices.count = to
             />
-            <Entry field=Field::BloodCount/>
+            <div hidden=dy(move || uncounted.get())><Entry field=Field::BloodCount/></div>
             <Entry field=Field::BloodHaematocrit/>
         </section>
         <Findings stages=vec![Stage::NeedleIn, Stage::Spinning]/>
@@ -126,7 +129,7 @@ pub fn SpinAnswer() -> impl IntoView {
             {dynamic(move || by(SpinLabel::UseBy, clock.with(|c| c.use_by)))}
         </dl>
         <p>
-            <button type="button" class="link" on:click=move |_| focus::first("#blood_count")>
+            <button type="button" class="link" on:click=move |_| to_count(sheet)>
                 {desk.say(SpinLabel::CountNow)}
             </button>
         </p>
@@ -150,6 +153,12 @@ fn since(sheet: Sheet, clock: Memo<Running>) -> Option<Instant> {
             Happening::HandedOver => t.handed_over,
         }
     })
+}
+
+/// Leads to the count; to whether there is one, while "not counted" stands.
+fn to_count(sheet: Sheet) {
+    let uncounted = sheet.draft.with_untracked(|d| d.choices.count == Some(CountStanding::NoCount));
+    focus::first(if uncounted { "input[name=count_standing]:checked" } else { "#blood_count" });
 }
 
 /// What is to be said or done next.

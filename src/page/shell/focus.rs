@@ -22,6 +22,15 @@ pub fn first(selector: &str) {
     }
 }
 
+/// The same for what has this key; what is folded away is unfolded first.
+pub fn unfolded(key: &str) {
+    let found = web_sys::window().and_then(|w| w.document()).and_then(|d| d.get_element_by_id(key));
+    let fold = found.and_then(|e| e.closest("details").ok().flatten());
+    if fold.is_none_or(|fold| fold.set_attribute("open", "").is_ok()) {
+        first(&format!("#{key}"));
+    }
+}
+
 /// Brings one part of a strip that scrolls sideways to its middle.
 pub fn centre(strip: &str, part: &str) {
     let Some(document) = web_sys::window().and_then(|w| w.document()) else { return };

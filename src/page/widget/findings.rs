@@ -1,11 +1,12 @@
 //! Findings in their reserved places: notes and cautions at the foot of a stage, stops above the step they
 //! hold back.
 
+use super::by;
 use crate::shell::clock;
 use crate::state::{Desk, Sheet};
 use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
-use strawline::draft::{Decision, Field, Stage};
+use strawline::draft::{Decision, Stage};
 use strawline::finding::{Finding, HeldStep, Level};
 use strawline::words::card::CardLine::DecidedBefore;
 use strawline::words::finding::{FindingWords, Part};
@@ -16,7 +17,7 @@ use strawline::words::unit::clock as clock_words;
 /// Cause and action of a finding in the reader's words.
 pub fn sentences(desk: Desk, sheet: Sheet, finding: &Finding) -> (String, String) {
     let conventions = sheet.conventions();
-    let offset = desk.offset.get();
+    let offset = sheet.offset.get();
     let say = |part| desk.say(FindingWords { kind: &finding.kind, part, conventions: &conventions, offset });
     (say(Part::Cause), say(Part::Action))
 }
@@ -49,8 +50,8 @@ pub fn Findings(
     });
     let of = move |level: Level| move || rows.get().into_iter().filter(move |(l, _)| *l == level);
     let seen = move |_| {
+        let Some(by) = by(sheet) else { return };
         let at = clock::now().at;
-        let by = sheet.draft.with_untracked(|d| d.text(Field::Technician).trim().to_owned());
         let open: Vec<(String, Decision)> = found.with_untracked(|all| {
             all.iter()
                 .filter(|f| f.level == Level::Caution && f.is_open())
@@ -67,7 +68,7 @@ pub fn Findings(
             }
             let last = cautions().filter_map(|f| f.decision.as_ref()).max_by_key(|d| d.at);
             last.map_or(Acknowledged::Nothing, |last| {
-                let at = clock_words(last.at, desk.offset.get());
+                let at = clock_words(last.at, sheet.offset.get());
                 Acknowledged::Seen(format!("{} {} {at}", desk.say(Common::Seen), last.by))
             })
         })
@@ -167,7 +168,7 @@ fn stop(desk: Desk, sheet: Sheet, finding: &Finding) -> AnyView {
     let decides = after_lead(Level::StopClinician).map(|w| desk.say(w));
     let body = match finding.decision.clone().filter(|_| !finding.is_open()) {
         Some(decision) => {
-            let at = clock_words(decision.at, desk.offset.get());
+            let at = clock_words(decision.at, sheet.offset.get());
             view! { <p class="second">{format!("{} {at}: {}", decision.by, decision.reason)}</p> }.into_any()
         }
         None => view! { <Deciding finding=finding.clone()/> }.into_any(),
@@ -175,7 +176,7 @@ fn stop(desk: Desk, sheet: Sheet, finding: &Finding) -> AnyView {
     let past: Vec<_> = finding
         .past()
         .map(|d| {
-            let at = clock_words(d.at, desk.offset.get());
+            let at = clock_words(d.at, sheet.offset.get());
             let before = desk.say(DecidedBefore {
                 by: d.by.clone(),
                 at,

@@ -163,7 +163,7 @@ fn Begun(index: u8) -> impl IntoView {
     });
     move || match state.get() {
         (Some(at), last, _) => {
-            let at = format!("{} {}", desk.say(SpinLabel::Begun), unit::clock(at, desk.offset.get()));
+            let at = format!("{} {}", desk.say(SpinLabel::Begun), unit::clock(at, sheet.offset.get()));
             let back = move |_| {
                 sheet.edit(|d| d.take_back_stage(index));
             };
