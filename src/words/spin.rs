@@ -13,8 +13,6 @@ crate::phrases! {
     /// Names and buttons of the spin.
     SpinLabel {
         Heading => "Spin",
-        Rotor => "Rotor",
-        NoRotor => "none chosen",
         NoRadius => "no radius on record",
         Programme => "Programme",
         Ratings => "Ratings, at the maximum radius",

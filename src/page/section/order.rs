@@ -146,8 +146,8 @@ fn Pick(
     /// Chooses.
     set: fn(&mut Draft, &Bench, &str),
     /// A second line.
-    #[prop(optional, into)]
-    hint: Option<Signal<Option<String>>>,
+    #[prop(into, default = Signal::stored(None))]
+    hint: Signal<Option<String>>,
 ) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let pick = move |event| {
@@ -168,7 +168,7 @@ fn Pick(
         <div class="field text">
             <div class="field-name">
                 <label for=id>{desk.say(label)}</label>
-                <p class="second">{dynamic(move || hint.and_then(|h| h.get()))}</p>
+                <p class="second">{hint}</p>
             </div>
             <div class="entry">
                 <select id=id class="words" on:change=pick>
@@ -572,8 +572,13 @@ fn Anticoagulant() -> impl IntoView {
     }
 }
 
+/// The rotor, chosen from Bench and copied into the case.
 #[component]
-fn RotorPick() -> impl IntoView {
+pub fn RotorPick(
+    /// A second line.
+    #[prop(into, default = Signal::stored(None))]
+    hint: Signal<Option<String>>,
+) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let own = move || sheet.draft.with(|d| d.kit.rotor.as_ref().map(|r| (r.id.clone(), r.name.clone())));
     let of = memo(move || {
@@ -587,6 +592,7 @@ fn RotorPick() -> impl IntoView {
             label=Words::Rotor
             of=of
             chosen=chosen
+            hint
             set=|d, bench, key| {
                 if d.kit.rotor.as_ref().is_none_or(|r| r.id != key) {
                     d.kit.rotor = bench.rotor(key).cloned();
