@@ -61,6 +61,18 @@ impl Draft {
         }
     }
 
+    /// A check is taken back by the person who made it. What told against going on stays as lapsed, and so does
+    /// everything once the needle was in.
+    pub fn take_back(&mut self, kind: CheckKind) {
+        use CheckKind as K;
+        let against = matches!(kind, K::IdentityDiffers | K::AnticoagulantUnsound | K::ContainersUnsound);
+        let was = self.checks.remove(&kind);
+        if against || self.times.needle_in.is_some() {
+            let changed = Changed::TakenBack;
+            self.lapsed.extend(was.map(|check| Lapsed { kind, check, changed }));
+        }
+    }
+
     /// Takes back the checks that spoke of what has changed; each is kept as lapsed. That the identifiers differed
     /// is not taken back once the needle was in; what was drawn was drawn under the checks of that time.
     pub fn lapse(&mut self, changed: Changed) {
@@ -75,6 +87,7 @@ impl Draft {
             Changed::Anticoagulant => &[K::AnticoagulantSound, K::AnticoagulantUnsound],
             Changed::Containers => &[K::ContainersSound, K::ContainersUnsound],
             Changed::Amount => &[K::Anticoagulant],
+            Changed::TakenBack => &[],
         };
         for &kind in kinds {
             let was = self.checks.remove(&kind);
@@ -134,6 +147,26 @@ mod tests {
         assert_eq!(left(&d), [CheckKind::AnticoagulantSound]);
         d.change(|d| d.write(Field::AnticoagulantLot, "AC-22"));
         assert!(left(&d).is_empty());
+    }
+
+    #[test]
+    fn what_told_against_going_on_is_not_wiped_out() {
+        use CheckKind::{Identity, IdentityDiffers};
+        let mut d = checked(&[Identity]);
+        d.take_back(Identity);
+        assert!(d.checks.is_empty() && d.lapsed.is_empty(), "a slip of the finger");
+        let mut d = checked(&[IdentityDiffers]);
+        d.take_back(IdentityDiffers);
+        assert_eq!(
+            d.lapsed.iter().map(|l| (l.kind, l.changed)).collect::<Vec<_>>(),
+            [(IdentityDiffers, Changed::TakenBack)]
+        );
+        let mut d = checked(&[Identity]);
+        d.times.needle_in = Some(Instant(6));
+        d.take_back(Identity);
+        assert_eq!(d.lapsed.len(), 1);
+        d.take_back(Identity);
+        assert_eq!(d.lapsed.len(), 1, "nothing was there");
     }
 
     #[test]

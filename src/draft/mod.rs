@@ -364,6 +364,8 @@ pub enum Changed {
     Containers,
     /// How much anticoagulant.
     Amount,
+    /// Nothing: whoever made it took it back.
+    TakenBack,
 }
 
 /// A confirmation that a later change took the ground from.

@@ -12,6 +12,7 @@ crate::phrases! {
         PrescriberName => "Prescriber’s name",
         ReasonGiven => "Reason given",
         NameAndReasonNeeded => "Name and reason are both needed; they print on the card.",
+        NotTheTechnician => "Whoever prepares cannot decide this. Enter the prescriber who did.",
         GoOnAsDecided => "Go on, as decided",
         Undo => "Undo",
         Close => "Close",

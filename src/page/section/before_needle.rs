@@ -2,7 +2,7 @@
 
 use super::needle_in::ContainersTable;
 use super::order::{Lots, Part};
-use crate::shell::clock;
+use crate::shell::{clock, focus};
 use crate::state::{Desk, Sheet};
 use crate::widget::{Entry, Explained, Findings, Opens, Stops, Who, WorkingTable, by, confirm};
 use crate::wire::{dy, dynamic, memo};
@@ -57,6 +57,7 @@ fn said(words: impl Phrase + Copy + Send + Sync + 'static) -> Signal<String> {
 /// A check with two outcomes, and all its words.
 #[derive(Clone, Copy)]
 struct TwoWay {
+    id: &'static str,
     name: Words,
     good: (CheckKind, Words, Words),
     bad: (CheckKind, Words, Words),
@@ -64,18 +65,21 @@ struct TwoWay {
 }
 
 const IDENTITY: TwoWay = TwoWay {
+    id: "check-identity",
     name: Words::Identity,
     good: (CheckKind::Identity, Words::BothAgree, Words::Agreed),
     bad: (CheckKind::IdentityDiffers, Words::TheyDiffer, Words::Differed),
     undo: Words::UndoIdentity,
 };
 const AGENT: TwoWay = TwoWay {
+    id: "check-agent",
     name: Words::Agent,
     good: (CheckKind::AnticoagulantSound, Words::AgentSound, Words::Sound),
     bad: (CheckKind::AnticoagulantUnsound, Words::AgentUnsound, Words::Unsound),
     undo: Words::UndoAgent,
 };
 const VESSELS: TwoWay = TwoWay {
+    id: "check-vessels",
     name: Words::Vessels,
     good: (CheckKind::ContainersSound, Words::VesselsSound, Words::Sound),
     bad: (CheckKind::ContainersUnsound, Words::VesselsUnsound, Words::Unsound),
@@ -96,7 +100,7 @@ fn Confirm(of: TwoWay, detail: Signal<String>) -> impl IntoView {
     let undo = move |_| {
         sheet.edit(|d| {
             for (kind, ..) in [of.good, of.bad] {
-                d.checks.remove(&kind);
+                d.take_back(kind);
             }
         });
     };
@@ -110,7 +114,10 @@ fn Confirm(of: TwoWay, detail: Signal<String>) -> impl IntoView {
             .map(|(kind, words, _)| {
                 view! {
                     <button type="button" class="button" on:click=move |_| {
-                        confirm(sheet, kind);
+                        if confirm(sheet, kind) {
+                            // The button goes; the keyboard stays at its place.
+                            request_animation_frame(move || focus::keep(of.id));
+                        }
                     }>
                         {desk.say(words)}
                     </button>
@@ -123,7 +130,7 @@ fn Confirm(of: TwoWay, detail: Signal<String>) -> impl IntoView {
         outcome.with(|o| o.as_ref().map(|(words, check)| checked(desk, sheet, desk.say(*words), check)))
     };
     view! {
-        <div class="field" role="group" aria-label=desk.say(of.name)>
+        <div class="field" role="group" id=of.id aria-label=desk.say(of.name)>
             <div class="field-name">
                 {desk.say(of.name)} <p class="second">{detail}</p>
             </div>
@@ -212,9 +219,7 @@ fn SecondPerson() -> impl IntoView {
         }
     };
     let undo = move |_| {
-        sheet.edit(|d| {
-            d.checks.remove(&CheckKind::Anticoagulant);
-        });
+        sheet.edit(|d| d.take_back(CheckKind::Anticoagulant));
     };
     let entry = move || match done.get() {
         Some(check) => view! {

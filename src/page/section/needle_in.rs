@@ -4,7 +4,7 @@ use super::header::{Banners, Sign, go};
 use super::order_panel::site_line;
 use super::trouble::TroubleButton;
 use crate::picture::container::{Containers, ContainersView, NEEDLE, Tube, draw};
-use crate::shell::{clock, keep};
+use crate::shell::{clock, keep, tap};
 use crate::state::{Desk, Sheet};
 use crate::widget::{Entry, Findings, Stops, Who};
 use crate::wire::{dy, dynamic, memo};
@@ -20,6 +20,7 @@ use strawline::quantity::{Quantity, Volume, write};
 use strawline::words::draw::{DrawLine, Needle as Words, Wrong, sum};
 use strawline::words::page::Frame;
 use strawline::words::unit;
+use web_sys::MouseEvent;
 
 /// The whole page while the needle is in.
 #[component]
@@ -204,7 +205,10 @@ fn AtTheMark() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let next = memo(move || sheet.answer.with(filling));
     let several = memo(move || sheet.answer.with(|a| a.draw.containers.len() > 1));
-    let tap = move |_| {
+    let tap = move |event| {
+        if !tap::meant(&event) {
+            return;
+        }
         if let (Some(i), Some(fill)) = (next.get_untracked(), planned(sheet)) {
             sheet.edit(|d| fill_in(d, i, fill));
         }
@@ -253,7 +257,10 @@ fn Out() -> impl IntoView {
             }
         })
     });
-    let leave = move |filled: Vec<u8>| {
+    let leave = move |event: &MouseEvent, filled: Vec<u8>| {
+        if !tap::meant(event) {
+            return;
+        }
         let at = clock::now().at;
         let fill = planned(sheet);
         sheet.edit(|d| {
@@ -266,12 +273,12 @@ fn Out() -> impl IntoView {
         });
         go(sheet, Stage::Spinning);
     };
-    let at_mark = move |_| {
-        leave(sheet.answer.with_untracked(|a| sheet.draft.with_untracked(|d| blank(a, d))));
+    let at_mark = move |event| {
+        leave(&event, sheet.answer.with_untracked(|a| sheet.draft.with_untracked(|d| blank(a, d))));
     };
     let alone = move || words.get().is_none();
     view! {
-        <button type="button" class="button" class:solid=dy(alone) on:click=move |_| leave(Vec::new())>{desk.say(Words::Out)}</button>
+        <button type="button" class="button" class:solid=dy(alone) on:click=move |event| leave(&event, Vec::new())>{desk.say(Words::Out)}</button>
         {dynamic(move || {
             words.get().map(|words| view! {
                 <button type="button" class="button solid" on:click=at_mark>{desk.say(words)}</button>

@@ -22,7 +22,21 @@ pub fn first(selector: &str) {
     }
 }
 
-/// The same for what has this key; what is folded away is unfolded first.
+/// Puts the keyboard at what has this key and moves nothing.
+pub fn keep(key: &str) {
+    let found = web_sys::window()
+        .and_then(|w| w.document())
+        .and_then(|d| d.get_element_by_id(key))
+        .and_then(|e| e.dyn_into::<web_sys::HtmlElement>().ok());
+    let Some(element) = found else { return };
+    let still = web_sys::FocusOptions::new();
+    still.set_prevent_scroll(true);
+    if element.set_attribute("tabindex", "-1").and_then(|()| element.focus_with_options(&still)).is_err() {
+        web_sys::console::warn_1(&key.into());
+    }
+}
+
+/// The same as [`first`] for what has this key; what is folded away is unfolded first.
 pub fn unfolded(key: &str) {
     let found = web_sys::window().and_then(|w| w.document()).and_then(|d| d.get_element_by_id(key));
     let fold = found.and_then(|e| e.closest("details").ok().flatten());

@@ -6,7 +6,7 @@ use crate::shell::clock;
 use crate::state::{Desk, Sheet};
 use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
-use strawline::draft::{Decision, Stage};
+use strawline::draft::{Decision, Field, Stage};
 use strawline::finding::{Finding, HeldStep, Level};
 use strawline::words::card::CardLine::DecidedBefore;
 use strawline::words::finding::{FindingWords, Part};
@@ -205,12 +205,19 @@ fn Deciding(finding: Finding) -> impl IntoView {
     let key = finding.kind.key();
     let name = RwSignal::new(String::new());
     let reason = RwSignal::new(String::new());
-    let missing = RwSignal::new(false);
+    let missing = RwSignal::new(None::<Common>);
     let (name_id, reason_id) = (format!("by-{key}"), format!("why-{key}"));
     let decide = move |_| {
         let (by, why) = (name.get_untracked().trim().to_owned(), reason.get_untracked().trim().to_owned());
-        if by.is_empty() || why.is_empty() {
-            missing.set(true);
+        let technician = sheet.draft.with_untracked(|d| d.text(Field::Technician).trim().to_lowercase());
+        missing.set(if by.is_empty() || why.is_empty() {
+            Some(Common::NameAndReasonNeeded)
+        } else if by.to_lowercase() == technician {
+            Some(Common::NotTheTechnician)
+        } else {
+            None
+        });
+        if missing.get_untracked().is_some() {
             return;
         }
         let at = clock::now().at;
@@ -231,8 +238,8 @@ fn Deciding(finding: Finding) -> impl IntoView {
                 <input id=reason_id class="words" autocomplete="off" maxlength="200"
                     on:input=move |e| reason.set(event_target_value(&e))/>
             </div>
-            <p class="reading" class:wrong=missing aria-live="polite">
-                {dynamic(move || missing.get().then(|| desk.say(Common::NameAndReasonNeeded)))}
+            <p class="reading" class:wrong=dy(move || missing.get().is_some()) aria-live="polite">
+                {dynamic(move || missing.get().map(|words| desk.say(words)))}
             </p>
         </div>
         <div class="buttons">

@@ -1,6 +1,6 @@
 //! The programme, stage by stage: planned beside run, speed beside force.
 
-use crate::shell::clock;
+use crate::shell::{clock, tap};
 use crate::state::{Desk, Sheet};
 use crate::widget::{Entry, Explained, Opens, WorkingTable};
 use crate::wire::{dynamic, memo};
@@ -174,7 +174,11 @@ fn Begun(index: u8) -> impl IntoView {
         }
         (None, _, true) => view! {
             <p class="entry">
-                <button type="button" class="button" on:click=move |_| begin(sheet, index)>
+                <button type="button" class="button" on:click=move |event| {
+                    if tap::meant(&event) {
+                        begin(sheet, index);
+                    }
+                }>
                     {desk.say(StageBegan(index))}
                 </button>
             </p>
