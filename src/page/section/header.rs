@@ -125,6 +125,25 @@ fn Clocks() -> impl IntoView {
     }
 }
 
+/// The clocks of the other cases that run, where this one has the whole page.
+#[component]
+pub fn OtherClocks() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let own = sheet.id();
+    let others = memo(move || {
+        let runs = |s: &Sheet| s.id() != own && s.draft.with(|d| d.times.needle_in.is_some());
+        desk.open.with(|open| open.iter().copied().filter(runs).map(|s| s.id()).collect::<Vec<_>>())
+    });
+    let find = move |id: &str| desk.open.with_untracked(|open| open.iter().copied().find(|s| s.id() == id));
+    view! {
+        <ul class="clocks" aria-label=desk.say(Frame::Clocks) hidden=dy(move || others.with(Vec::is_empty))>
+            <For each=move || others.get() key=String::clone let:id>
+                {find(&id).map(|sheet| view! { <OneClock sheet/> })}
+            </For>
+        </ul>
+    }
+}
+
 /// Where a running clock stands, to the second.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Running {

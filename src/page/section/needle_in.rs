@@ -1,6 +1,6 @@
 //! Needle in: one number, one line, one clock. Everything else stands below them.
 
-use super::header::{Banners, Sign, go};
+use super::header::{Banners, OtherClocks, Sign, go};
 use super::order_panel::site_line;
 use super::trouble::TroubleButton;
 use crate::picture::container::{Containers, ContainersView, NEEDLE, Tube, draw};
@@ -36,6 +36,7 @@ pub fn NeedleIn() -> impl IntoView {
                 <b class="site">{site_line}</b>
                 {demo.then(|| view! { <span class="tag">{desk.say(Frame::DemoCase)}</span> })}
                 <Sign sheet/>
+                <OtherClocks/>
             </header>
             <main class="needle-work" id="work" tabindex="-1">
                 <h1 class="unseen">{desk.say(Stage::NeedleIn)}</h1>

@@ -47,6 +47,58 @@ test("a rotor that was opened is balanced again before it turns", async ({ app, 
   await expect(page.locator("button.next")).toContainText("Spin ended");
 });
 
+test("the second half of a double tap takes no step @everywhere", async ({ app, page }) => {
+  const sheet = await demoIn(app);
+  await sheet.next("Needle in");
+  const mark = page.getByRole("button", { name: "1 at the mark" });
+  const box = await mark.boundingBox();
+  const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];
+  // The step before was a tap too.
+  await page.waitForTimeout(600);
+  for (const pause of [120, 0]) {
+    await page.mouse.click(x, y);
+    await page.waitForTimeout(pause);
+  }
+  await expect(sheet.field("fill_actual_1")).toHaveValue("15");
+  await expect(sheet.field("fill_actual_2")).toHaveValue("");
+  await page.waitForTimeout(600);
+  await page.mouse.click(x, y);
+  await expect(sheet.field("fill_actual_2")).toHaveValue("15");
+});
+
+test("the technician is not the prescriber", async ({ app, page }) => {
+  await app.open();
+  const sheet = await app.demo();
+  await sheet.stage("Before the needle");
+  await sheet.decide("The two identifiers have not been checked", "mo", "busy");
+  await expect(page.getByText("Whoever prepares cannot decide this.")).toBeVisible();
+  await sheet.next("Needle in");
+  await sheet.on("Before the needle");
+});
+
+test("that the identifiers differed is not wiped out by a tap", async ({ app, page }) => {
+  await app.open();
+  const sheet = await app.demo();
+  await sheet.stage("Before the needle");
+  await sheet.press("They differ");
+  await sheet.press("Undo the identity check");
+  await sheet.press("Both agree");
+  await expect(page.locator(".page")).toContainText("taken back");
+});
+
+test("a Bench entry changed since is one tap away, and only that tap takes it", async ({ app, page }) => {
+  await app.open();
+  const sheet = await app.demo();
+  await app.place("Bench");
+  await app.bench.openItem("Tube, filled to 15 mL");
+  await app.bench.enter("Tube, filled to 15 mL", "Capacity", "18");
+  await app.place("Worksheet");
+  const take = page.getByRole("button", { name: "Take it as it stands in Bench" }).filter({ visible: true });
+  await expect(take).toHaveCount(1);
+  await sheet.hand.press(take);
+  await expect(take).toHaveCount(0);
+});
+
 test("a check by nobody is none: the name is asked first", async ({ app, page }) => {
   await app.open();
   const sheet = await app.newCase();
