@@ -1,5 +1,6 @@
 // A check speaks of what was there when it was made, and of a person who made it.
 import { expect, test } from "../strawline.mjs";
+import { print } from "../support/paper.mjs";
 import { drawToTheMark } from "../support/scenario.mjs";
 
 const BALANCE = "Rotor balanced, lids closed";
@@ -83,7 +84,7 @@ test("that the identifiers differed is not wiped out by a tap", async ({ app, pa
   await sheet.press("They differ");
   await sheet.press("Undo the identity check");
   await sheet.press("Both agree");
-  await expect(page.locator(".page")).toContainText("taken back");
+  expect((await print(page, "A4")).text).toContain("taken back");
 });
 
 test("a Bench entry changed since is one tap away, and only that tap takes it", async ({ app, page }) => {
@@ -117,7 +118,7 @@ test("another lot is looked at again, and both looks stay on the card", async ({
   await sheet.press("Clear, in date");
   await sheet.type("anticoagulant_lot", "AC-2292");
   await expect(page.getByRole("button", { name: "Clear, in date" })).toBeVisible();
-  await expect(page.locator(".page")).toContainText("before the anticoagulant or its lot changed");
+  expect((await print(page, "A4")).text).toContain("before the anticoagulant or its lot changed");
 });
 
 test("a container more than planned counts, and stands as extra", async ({ app, page }) => {
