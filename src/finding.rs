@@ -393,6 +393,26 @@ impl FindingKind {
         }
     }
 
+    /// Whether the people in the room settle it among themselves: no answer of the prescriber could.
+    pub fn settled_in_room(&self) -> bool {
+        use FindingKind as F;
+        match self {
+            F::SoundUnchecked { .. }
+            | F::NoRating { .. }
+            | F::RadiusUnknown
+            | F::ExpiryUnreadable(_)
+            | F::ClockWentBack
+            | F::MixingUnsaid
+            | F::DilutionUnsaid
+            | F::AboveCapacity { .. }
+            | F::Unsound(_)
+            | F::Expired(_)
+            | F::OverRating(_) => true,
+            F::Unread(field) => held(*field).is_none(),
+            _ => false,
+        }
+    }
+
     /// The stage whose place it is shown at.
     pub fn stage(&self) -> Stage {
         use FindingKind as F;

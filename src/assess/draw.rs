@@ -46,6 +46,8 @@ pub struct ContainerNow {
     pub entered: bool,
     /// Takes no further part.
     pub set_aside: bool,
+    /// Came in addition to those planned.
+    pub extra: bool,
     /// Mark at which too much anticoagulant would come back into its band.
     pub top_up: Option<Worked<TopUp>>,
 }
@@ -110,7 +112,7 @@ pub(super) fn draw(case: &Case, today: Option<Date>, found: &mut Vec<FindingKind
         found.push(FindingKind::ConventionUnsaid);
     }
     lots(case, today, found);
-    if case.order.one_container && d.planned.is_some_and(|n| n > 1) {
+    if case.order.one_container && (d.planned.is_some_and(|n| n > 1) || d.containers.len() > 1) {
         found.push(FindingKind::MoreThanOneContainer);
     }
     result.plan = plan(case, result.band, found);
@@ -265,7 +267,8 @@ fn containers(
         if let Some(fill) = typed.fill.filter(|f| *f > container.capacity) {
             found.push(FindingKind::AboveCapacity { fill, capacity: container.capacity });
         }
-        now.push(ContainerNow { index: i, split, ratio, entered, set_aside: typed.set_aside, top_up });
+        let extra = case.draw.planned.is_some_and(|n| i >= n);
+        now.push(ContainerNow { index: i, split, ratio, entered, set_aside: typed.set_aside, extra, top_up });
     }
     now
 }

@@ -5,6 +5,7 @@ mod again;
 mod convert;
 mod demo;
 pub mod field;
+mod ground;
 mod sign;
 
 use crate::bench::{Container, Protocol};
@@ -12,7 +13,7 @@ use crate::blood::anticoagulant::{Agent, VolumeConvention};
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{Limits, Sex};
 use crate::product::clock::ClockPolicy;
-use crate::quantity::time::Instant;
+use crate::quantity::time::{Instant, Offset};
 use crate::quantity::unit::Conventions;
 use crate::spin::rotor::Rotor;
 use crate::stored::fault;
@@ -41,6 +42,10 @@ pub struct Draft {
     pub demo: bool,
     /// When the case was begun.
     pub begun: Instant,
+    /// Local time against UTC where and when it was begun: its times are written in that, also years later. Absent
+    /// in what was stored before this was kept.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub offset: Option<Offset>,
     /// Units and number style its texts are typed in.
     #[serde(default)]
     pub conventions: Conventions,
@@ -351,6 +356,16 @@ pub enum Changed {
     Identifiers,
     /// Site or side.
     Site,
+    /// What is in the rotor: it was opened and handled.
+    Rotor,
+    /// The anticoagulant, its lot or its expiry.
+    Anticoagulant,
+    /// The containers, their lot or their expiry.
+    Containers,
+    /// How much anticoagulant.
+    Amount,
+    /// Nothing: whoever made it took it back.
+    TakenBack,
 }
 
 /// A confirmation that a later change took the ground from.
@@ -507,6 +522,7 @@ impl Draft {
             sign,
             demo: false,
             begun,
+            offset: None,
             conventions,
             stage: Stage::default(),
             kit: Kit::default(),
@@ -553,19 +569,45 @@ impl Draft {
         }
     }
 
-    /// Takes back the checks that spoke of what has changed; each is kept as lapsed. That the identifiers differed
-    /// is not taken back once the needle was in.
-    pub fn lapse(&mut self, changed: Changed) {
-        let drawn = self.times.needle_in.is_some();
-        let kinds: &[CheckKind] = match changed {
-            Changed::Identifiers if drawn => &[CheckKind::Identity, CheckKind::HandOver],
-            Changed::Identifiers => &[CheckKind::Identity, CheckKind::IdentityDiffers, CheckKind::HandOver],
-            Changed::Site => &[CheckKind::HandOver],
-        };
-        for &kind in kinds {
-            let was = self.checks.remove(&kind);
-            self.lapsed.extend(was.map(|check| Lapsed { kind, check, changed }));
+    /// A stage of the spin begins. One by hand opens the rotor: what turned in balance before it says nothing of
+    /// what turns after it.
+    pub fn begin_stage(&mut self, index: u8, at: Instant) {
+        if self.by_hand(index) {
+            self.lapse(Changed::Rotor);
         }
+        self.times.stages.insert(index, at);
+    }
+
+    /// A stage did not begin after all; the rotor was then not opened for it either.
+    pub fn take_back_stage(&mut self, index: u8) {
+        self.times.stages.remove(&index);
+        if self.by_hand(index)
+            && !self.checks.contains_key(&CheckKind::Balance)
+            && let Some(place) = self.lapsed.iter().rposition(|l| l.changed == Changed::Rotor)
+        {
+            let was = self.lapsed.remove(place);
+            self.checks.insert(was.kind, was.check);
+        }
+    }
+
+    /// One more container is taken to those there are; none beyond [`field::MAX_CONTAINERS`].
+    pub fn one_more_container(&mut self, there: u8) {
+        self.rows.containers = there.saturating_add(1).min(field::MAX_CONTAINERS);
+    }
+
+    /// Whether the last container came in addition and nothing was entered of it, so that it can be left out again.
+    pub fn last_is_spare(&self, planned: u8) -> bool {
+        let last = self.rows.containers.saturating_sub(1);
+        let typed = [Field::FillActual(last), Field::AnticoagulantActual(last)];
+        self.rows.containers > planned
+            && typed.into_iter().all(|f| self.text(f).is_empty())
+            && self.troubles.iter().all(|t| t.container != Some(last))
+    }
+
+    /// Whether a stage of the plan is done by hand.
+    pub fn by_hand(&self, index: u8) -> bool {
+        let stage = self.kit.protocol.as_ref().and_then(|p| p.programme.0.get(usize::from(index)));
+        matches!(stage, Some(crate::spin::programme::Stage::Handling { .. }))
     }
 
     /// Whether the sample was diluted: as chosen; a typed factor alone says it too.
@@ -609,6 +651,7 @@ pub enum DraftError {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::spin::programme::Stage;
 
     fn demo() -> Draft {
         Draft::demo("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default())
@@ -656,6 +699,27 @@ mod tests {
             );
             assert_eq!(Draft::from_json(&d.to_json()).unwrap(), d);
         }
+    }
+
+    #[test]
+    fn a_rotor_that_was_opened_is_balanced_anew() {
+        let mut d = demo();
+        let programme = &d.kit.protocol.as_ref().unwrap().programme.0;
+        let by_hand = (0u8..).zip(programme).find(|(_, s)| matches!(s, Stage::Handling { .. })).unwrap().0;
+        check(&mut d, CheckKind::Balance);
+        d.begin_stage(0, Instant(6));
+        assert!(d.checks.contains_key(&CheckKind::Balance), "what turns stays balanced");
+        d.begin_stage(by_hand, Instant(7));
+        assert!(!d.checks.contains_key(&CheckKind::Balance));
+        let kept: Vec<_> = d.lapsed.iter().map(|l| (l.kind, l.check.at, l.changed)).collect();
+        assert_eq!(kept, [(CheckKind::Balance, Instant(5), Changed::Rotor)]);
+        let mut back = d.clone();
+        back.take_back_stage(by_hand);
+        assert_eq!(back.checks.get(&CheckKind::Balance).map(|c| c.at), Some(Instant(5)));
+        assert!(back.lapsed.is_empty() && !back.times.stages.contains_key(&by_hand));
+        d.checks.insert(CheckKind::Balance, Check { by: "MO".into(), at: Instant(8) });
+        d.take_back_stage(by_hand);
+        assert_eq!(d.checks.get(&CheckKind::Balance).map(|c| c.at), Some(Instant(8)), "the newer one stays");
     }
 
     #[test]

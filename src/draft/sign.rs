@@ -17,9 +17,15 @@ impl CheckSign {
     /// A sign that shares neither character with one in use, while such a one is left; `seed` picks among
     /// them. With more than five cases open only the pair differs.
     pub fn pick(seed: u64, in_use: &[CheckSign]) -> CheckSign {
+        Self::pick_beside(seed, in_use, &[])
+    }
+
+    /// The same, and none of those that may still stand on a product of today.
+    pub fn pick_beside(seed: u64, in_use: &[CheckSign], taken: &[CheckSign]) -> CheckSign {
         let all = || DIGITS.iter().flat_map(|&d| LETTERS.iter().map(move |&l| CheckSign(d, l)));
-        let apart: Vec<_> = all().filter(|s| in_use.iter().all(|u| u.0 != s.0 && u.1 != s.1)).collect();
-        let unequal: Vec<_> = all().filter(|s| !in_use.contains(s)).collect();
+        let free = || all().filter(|s| !taken.contains(s));
+        let apart: Vec<_> = free().filter(|s| in_use.iter().all(|u| u.0 != s.0 && u.1 != s.1)).collect();
+        let unequal: Vec<_> = free().filter(|s| !in_use.contains(s)).collect();
         let pool = if apart.is_empty() { unequal } else { apart };
         let at = usize::try_from(seed % 9973).unwrap_or(0).checked_rem(pool.len()).unwrap_or(0);
         pool.get(at).copied().unwrap_or(CheckSign('7', 'K'))

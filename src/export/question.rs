@@ -48,7 +48,7 @@ pub fn questions(given: Given<'_>) -> Questions {
         .answer
         .findings
         .iter()
-        .filter(|f| f.level >= Level::Caution)
+        .filter(|f| f.level >= Level::Caution && !f.kind.settled_in_room())
         .map(|f| (pen.say(f.level), format!("{} {}", say(&f.kind, Part::Cause), say(&f.kind, Part::Action))))
         .collect();
     Questions {

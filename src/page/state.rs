@@ -10,9 +10,9 @@ use std::sync::Arc;
 use strawline::assess::{Assessment, Now, assess};
 use strawline::bench::Bench;
 use strawline::case::{self, Case, Readings};
-use strawline::draft::{CheckSign, Draft, Field};
+use strawline::draft::{Changed, CheckKind, CheckSign, Draft, Field};
 use strawline::quantity::read::Reading;
-use strawline::quantity::time::{Instant, Offset};
+use strawline::quantity::time::{Instant, Offset, Span};
 use strawline::quantity::unit::Conventions;
 use strawline::record::Record;
 use strawline::record::archive::Unreadable;
@@ -22,9 +22,14 @@ use strawline::words::{Language, Phrase};
 
 pub use strawline::words::banner::Banner;
 
+/// How long a check sign stays with a signed product.
+const DAY: Span = Span(86_400_000);
+
 /// What one tap takes back, shown where "Draft saved" stands.
 #[derive(Clone)]
 pub struct Undo {
+    /// The case it belongs to, in whose worksheet alone it is offered; `None` for what belongs to no case.
+    pub case: Option<String>,
     /// What was done, as a sentence.
     pub done: String,
     /// Takes it back.
@@ -86,6 +91,8 @@ pub struct Sheet {
     pub answer: Memo<Assessment>,
     /// Units and number style.
     conventions: RwSignal<Conventions>,
+    /// Local time against UTC in which its times are written: the case's own, else this device's.
+    pub offset: Memo<Offset>,
     /// Each field in view.
     fields: StoredValue<BTreeMap<Field, ArcRwSignal<Shown>>>,
 }
@@ -111,9 +118,10 @@ impl Sheet {
         expect_context()
     }
 
-    /// Changes the draft. The change is stored and everything that follows is reckoned anew.
+    /// Changes the draft. The change is stored, everything that follows is reckoned anew, and a check whose ground
+    /// it took away lapses.
     pub fn edit(self, change: impl FnOnce(&mut Draft)) {
-        self.draft.update(change);
+        self.draft.update(|draft| draft.change(change));
     }
 
     /// Types into a field.
@@ -156,6 +164,22 @@ impl Sheet {
                     signal.set(shown);
                 }
             }
+        });
+    }
+
+    /// Takes back the second person's check when the amount it spoke of becomes another.
+    fn watch_amount(self) {
+        let amount = memo(move || {
+            self.answer
+                .with(|a| Some((a.draw.agent, a.draw.plan.as_ref()?.rounded.value.split.anticoagulant)))
+        });
+        Effect::new(move |before: Option<_>| {
+            let now = amount.get();
+            let checked = self.draft.with_untracked(|d| d.checks.contains_key(&CheckKind::Anticoagulant));
+            if checked && before.is_some_and(|b| b != now) {
+                self.edit(|d| d.lapse(Changed::Amount));
+            }
+            now
         });
     }
 
@@ -307,20 +331,24 @@ impl Desk {
     fn sheet_of(self, draft: Draft) -> Sheet {
         let draft = RwSignal::new(draft);
         let read = memo(move || draft.with(|d| case::read(d, self.language())));
+        let offset = memo(move || draft.with(|d| d.offset).unwrap_or_else(|| self.offset.get()));
         let answer = memo(move || {
-            let now = self.minute.get();
+            let now = Now { at: self.minute.get().at, offset: offset.get() };
             read.with(|(case, _)| assess(case, now))
         });
         let conventions = RwSignal::new(draft.with_untracked(|d| d.conventions));
-        let sheet = Sheet { draft, read, answer, conventions, fields: StoredValue::default() };
+        let sheet = Sheet { draft, read, answer, conventions, offset, fields: StoredValue::default() };
         sheet.tell_fields();
+        sheet.watch_amount();
         sheet
     }
 
     /// An empty case with a check sign that differs from those in use.
     pub fn new_draft(self) -> Draft {
         let conventions = self.bench.with_untracked(|b| b.clinic.conventions);
-        let mut draft = Draft::new(clock::fresh_id(), self.fresh_sign(), clock::now().at, conventions);
+        let now = clock::now();
+        let mut draft = Draft::new(clock::fresh_id(), self.fresh_sign(), now.at, conventions);
+        draft.offset = Some(now.offset);
         self.bench.with_untracked(|bench| {
             draft.kit.limits = bench.limits.clone();
             draft.kit.clock = bench.clock;
@@ -331,14 +359,22 @@ impl Desk {
     /// The demo case with a check sign that differs from those in use.
     pub fn demo_draft(self) -> Draft {
         let conventions = self.bench.with_untracked(|b| b.clinic.conventions);
-        Draft::demo(clock::fresh_id(), self.fresh_sign(), clock::now().at, conventions)
+        let now = clock::now();
+        let draft = Draft::demo(clock::fresh_id(), self.fresh_sign(), now.at, conventions);
+        Draft { offset: Some(now.offset), ..draft }
     }
 
-    /// A check sign that differs from those in use.
+    /// A check sign that differs from those in use, and from those that a discarded case or a product signed in the
+    /// last day may still bear.
     pub fn fresh_sign(self) -> CheckSign {
-        let in_use: Vec<CheckSign> = self
+        let open: Vec<CheckSign> = self
             .open
             .with_untracked(|open| open.iter().map(|s| s.draft.with_untracked(|d| d.sign)).collect());
-        CheckSign::pick(clock::chance(), &in_use)
+        let mut taken: Vec<CheckSign> =
+            self.discarded.with_untracked(|all| all.iter().map(|d| d.sign).collect());
+        let now = clock::now().at;
+        let of_today = |r: &&Record| now.since(r.first_signed().at).is_none_or(|ago| ago < DAY);
+        self.records.with_untracked(|all| taken.extend(all.iter().filter(of_today).map(Record::check_sign)));
+        CheckSign::pick_beside(clock::chance(), &open, &taken)
     }
 }

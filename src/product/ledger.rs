@@ -153,7 +153,7 @@ pub struct Closed {
     pub losses: Worked<Volume>,
     /// All sites together.
     pub sites: Worked<Volume>,
-    /// Product with additions, less sample, losses and sites; none if there is less than that.
+    /// What is left after the sample, with additions, less losses and sites; none if there is less than that.
     pub left_over: Worked<Volume>,
     /// Whether it closes.
     pub closure: Closure,
@@ -175,19 +175,21 @@ pub fn close(ledger: &Ledger) -> Result<Closed, OutOfRange> {
     let losses = ledger.losses.total()?;
     // Σ V_site
     let sites = Volume::new(ledger.sites.iter().map(|site| site.volume.get()).sum())?;
-    // left over = V − S + X − L − Σ V_site
-    let rest = v.get() - ledger.sample.get() + ledger.added.get() - losses.value.get() - sites.get();
+    // left over = V′ + X − L − Σ V_site
+    let rest = after_sample.get() + ledger.added.get() - losses.value.get() - sites.get();
     let left_over = Volume::new(rest.max(0.0))?;
+    // What is added later cannot have been in the sample.
+    let short = (ledger.sample.get() - v.get()).max(0.0) + (-rest).max(0.0);
     let over_fill = v.get() - fill.get();
     let closure = if over_fill > CLOSES_TO {
         Closure::Short { at: Where::Fill, missing: Volume::new(over_fill)? }
-    } else if rest < -CLOSES_TO {
-        Closure::Short { at: Where::Product, missing: Volume::new(-rest)? }
+    } else if short > CLOSES_TO {
+        Closure::Short { at: Where::Product, missing: Volume::new(short)? }
     } else {
         Closure::Closes { left_over }
     };
     // Both shortfalls may happen at once; the strip carries their sum, so that its sides stay equal.
-    let missing = Volume::new(over_fill.max(0.0) + (-rest).max(0.0))?;
+    let missing = Volume::new(over_fill.max(0.0) + short)?;
 
     let mut into = vec![(EntryKind::Anticoagulant, a), (EntryKind::Blood, b)];
     into.extend((ledger.added > Volume::ZERO).then_some((EntryKind::Added, ledger.added)));
@@ -221,9 +223,9 @@ pub fn close(ledger: &Ledger) -> Result<Closed, OutOfRange> {
         sites: line(StepName::SitesTotal, "Σ V_site", "{}", &[sites], sites),
         left_over: line(
             StepName::LeftOver,
-            "max(0, V − S + X − L − Σ V_site)",
-            "max(0, {} − {} + {} − {} − {})",
-            &[v, ledger.sample, ledger.added, losses.value, sites],
+            "max(0, V′ + X − L − Σ V_site)",
+            "max(0, {} + {} − {} − {})",
+            &[after_sample, ledger.added, losses.value, sites],
             left_over,
         ),
         losses,
@@ -318,6 +320,18 @@ mod tests {
         let Closure::Short { at, missing } = with(3.51) else { panic!() };
         assert_eq!(at, Where::Product);
         assert!((missing.get() - 0.01).abs() < 1e-12);
+    }
+
+    #[test]
+    fn what_is_added_later_cannot_have_been_in_the_sample() {
+        let sample = q(4.5);
+        let closed = close(&Ledger { sample, added: q(9.0), ..day() }).unwrap();
+        // 0.5 mL too much in the sample; 9 − 0.3 − 3 left over
+        assert!(
+            matches!(closed.closure, Closure::Short { at: Where::Product, missing } if missing.get() == 0.5)
+        );
+        assert!((closed.left_over.value.get() - 5.7).abs() < 1e-12);
+        assert!((total(&closed.coming_in) - total(&closed.going_out)).abs() < 1e-9);
     }
 
     #[test]

@@ -31,6 +31,8 @@ pub enum Banner {
         /// The case.
         sign: CheckSign,
     },
+    /// Another tab signed or discarded the case that was in view.
+    ClosedElsewhere(CheckSign),
     /// Another tab changed Bench or settings, and so did this one.
     ShelfElsewhere(Shelf),
     /// A file could not be handed to the browser; why, in its words.
@@ -101,12 +103,13 @@ impl Banner {
             Banner::NotRead(_) => 2,
             Banner::MemoryOnly(_) => 3,
             Banner::ChangedElsewhere { .. } => 4,
-            Banner::ShelfElsewhere(_) => 5,
-            Banner::NoDownload(_) => 6,
-            Banner::OpenedFromDisk => 7,
-            Banner::Unreadable(_) => 8,
-            Banner::Update { .. } => 9,
-            Banner::OfflineIncomplete => 10,
+            Banner::ClosedElsewhere(_) => 5,
+            Banner::ShelfElsewhere(_) => 6,
+            Banner::NoDownload(_) => 7,
+            Banner::OpenedFromDisk => 8,
+            Banner::Unreadable(_) => 9,
+            Banner::Update { .. } => 10,
+            Banner::OfflineIncomplete => 11,
         }
     }
 
@@ -129,7 +132,10 @@ impl Banner {
             Banner::Unreadable(_) => &[B::ShowRecords],
             Banner::Update { asks: false } => &[B::LoadNew],
             Banner::Update { asks: true } => &[B::LoadNow, B::Later],
-            Banner::NotSigned { .. } | Banner::NoDownload(_) | Banner::OfflineIncomplete => &[B::Close],
+            Banner::NotSigned { .. }
+            | Banner::ClosedElsewhere(_)
+            | Banner::NoDownload(_)
+            | Banner::OfflineIncomplete => &[B::Close],
             Banner::MemoryOnly(_) | Banner::OpenedFromDisk => &[],
         }
     }
@@ -200,6 +206,11 @@ impl Phrase for Banner {
             Banner::ChangedElsewhere { sign, .. } => {
                 return Cow::Owned(format!(
                     "Case {sign} was changed in another tab and here. Only one of the two can stay."
+                ));
+            }
+            Banner::ClosedElsewhere(sign) => {
+                return Cow::Owned(format!(
+                    "Case {sign} was signed or discarded in another tab, and is closed here."
                 ));
             }
             Banner::ShelfElsewhere(Shelf::Bench) => {

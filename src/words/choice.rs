@@ -103,6 +103,11 @@ choices! {
     BeforeChange of Changed {
         Changed::Identifiers => "before the identifiers changed",
         Changed::Site => "before site or side changed",
+        Changed::Rotor => "before the rotor was opened",
+        Changed::Anticoagulant => "before the anticoagulant or its lot changed",
+        Changed::Containers => "before the containers or their lot changed",
+        Changed::Amount => "before the amount changed",
+        Changed::TakenBack => "taken back",
     }
     /// What the container's volume means, on a button.
     ConventionName of VolumeConvention {

@@ -37,6 +37,8 @@ crate::phrases! {
         Container => "Container",
         Protocol => "Protocol",
         Rotor => "Rotor",
+        BenchChanged => "The Bench has another entry of that name since.",
+        TakeFromBench => "Take it as it stands in Bench",
         Agent => "Anticoagulant",
         AgentOfProtocol => "as the protocol says",
         NotChosen => "not chosen",

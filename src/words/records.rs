@@ -21,6 +21,7 @@ crate::phrases! {
         CloseCase => "Close",
         Duplicate => "Duplicate",
         Discard => "Discard",
+        SignFirst => "Handed over: sign its record under Product.",
         BringBack => "Bring back",
         DeleteForGood => "Delete for good",
         DiscardedCases => "Discarded cases",

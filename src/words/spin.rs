@@ -13,8 +13,6 @@ crate::phrases! {
     /// Names and buttons of the spin.
     SpinLabel {
         Heading => "Spin",
-        Rotor => "Rotor",
-        NoRotor => "none chosen",
         NoRadius => "no radius on record",
         Programme => "Programme",
         Ratings => "Ratings, at the maximum radius",
@@ -30,6 +28,8 @@ crate::phrases! {
         BloodCount => "Blood count",
         CountNow => "Enter a count that has come",
         ToProduct => "Go to Product",
+        NeedleInFirst => "Enter first when the needle went in",
+        NeedleOutFirst => "Enter first that the needle is out",
         Next => "Next",
         SpinBy => "Spin by",
         UseBy => "Use by",

@@ -245,7 +245,7 @@ def losses(changes, per_change, transfers, per_transfer):
 
 @formula
 def left_over(product, sample, added, lost, given):
-    return max(0 * ML, product - sample + added - lost - given)
+    return max(0 * ML, max(0 * ML, product - sample) + added - lost - given)
 
 
 @formula

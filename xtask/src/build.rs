@@ -21,7 +21,7 @@ struct File {
 /// Builds `dist/`; `dev` for speed: not optimised, not packed.
 ///
 /// # Errors
-/// When a source is missing or a step fails; `dist/` is then as it was.
+/// When a source is missing or a step fails.
 pub fn build(dev: bool) -> Result<()> {
     let start = Instant::now();
     ensure_target()?;

@@ -51,7 +51,7 @@ pub fn BenchPlace() -> impl IntoView {
 pub fn Undoing() -> impl IntoView {
     let desk = Desk::here();
     let offer = move || {
-        desk.undo.get().map(|undo| {
+        desk.undo.get().filter(|undo| undo.case.is_none()).map(|undo| {
             let back = move |_| (undo.back)();
             view! {
                 {undo.done}

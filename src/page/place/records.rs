@@ -123,9 +123,13 @@ fn open_case(desk: Desk, sheet: Sheet) -> AnyView {
             latest.is_some_and(|l| sheet.draft.with(|d| strawline::record::changes::between(l, d).is_empty()))
         })
     });
+    // A product that left the room needs its record.
+    let given = memo(move || sheet.draft.with(|d| d.times.handed_over.is_some()));
     let away = move || {
         let id = id.clone();
-        if unchanged.get() {
+        if given.get() && record.with(Option::is_none) {
+            view! { <p class="second">{desk.say(Word::SignFirst)}</p> }.into_any()
+        } else if unchanged.get() {
             button(desk, Word::CloseCase, move || desk.close(&id))
         } else {
             button(desk, Word::Discard, move || keep::discard(desk, &id))

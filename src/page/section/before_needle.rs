@@ -2,10 +2,9 @@
 
 use super::needle_in::ContainersTable;
 use super::order::{Lots, Part};
-use super::order_panel::confirm;
-use crate::shell::clock;
+use crate::shell::{clock, focus};
 use crate::state::{Desk, Sheet};
-use crate::widget::{Entry, Explained, Findings, Opens, Stops, WorkingTable};
+use crate::widget::{Entry, Explained, Findings, Opens, Stops, Who, WorkingTable, by, confirm};
 use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
 use strawline::assess::draw::DrawResult;
@@ -30,6 +29,7 @@ pub fn BeforeNeedle() -> impl IntoView {
     });
     let entered = memo(move || sheet.answer.with(|a| a.draw.containers.iter().any(|c| c.entered)));
     view! {
+        <Who/>
         <Confirm of=IDENTITY detail=identifiers/>
         <Confirm of=AGENT detail=said(Words::AgentLook)/>
         <Confirm of=VESSELS detail=said(Words::VesselsLook)/>
@@ -57,6 +57,7 @@ fn said(words: impl Phrase + Copy + Send + Sync + 'static) -> Signal<String> {
 /// A check with two outcomes, and all its words.
 #[derive(Clone, Copy)]
 struct TwoWay {
+    id: &'static str,
     name: Words,
     good: (CheckKind, Words, Words),
     bad: (CheckKind, Words, Words),
@@ -64,18 +65,21 @@ struct TwoWay {
 }
 
 const IDENTITY: TwoWay = TwoWay {
+    id: "check-identity",
     name: Words::Identity,
     good: (CheckKind::Identity, Words::BothAgree, Words::Agreed),
     bad: (CheckKind::IdentityDiffers, Words::TheyDiffer, Words::Differed),
     undo: Words::UndoIdentity,
 };
 const AGENT: TwoWay = TwoWay {
+    id: "check-agent",
     name: Words::Agent,
     good: (CheckKind::AnticoagulantSound, Words::AgentSound, Words::Sound),
     bad: (CheckKind::AnticoagulantUnsound, Words::AgentUnsound, Words::Unsound),
     undo: Words::UndoAgent,
 };
 const VESSELS: TwoWay = TwoWay {
+    id: "check-vessels",
     name: Words::Vessels,
     good: (CheckKind::ContainersSound, Words::VesselsSound, Words::Sound),
     bad: (CheckKind::ContainersUnsound, Words::VesselsUnsound, Words::Unsound),
@@ -96,7 +100,7 @@ fn Confirm(of: TwoWay, detail: Signal<String>) -> impl IntoView {
     let undo = move |_| {
         sheet.edit(|d| {
             for (kind, ..) in [of.good, of.bad] {
-                d.checks.remove(&kind);
+                d.take_back(kind);
             }
         });
     };
@@ -109,7 +113,12 @@ fn Confirm(of: TwoWay, detail: Signal<String>) -> impl IntoView {
             .into_iter()
             .map(|(kind, words, _)| {
                 view! {
-                    <button type="button" class="button" on:click=move |_| confirm(sheet, kind)>
+                    <button type="button" class="button" on:click=move |_| {
+                        if confirm(sheet, kind) {
+                            // The button goes; the keyboard stays at its place.
+                            request_animation_frame(move || focus::keep(of.id));
+                        }
+                    }>
                         {desk.say(words)}
                     </button>
                 }
@@ -117,10 +126,11 @@ fn Confirm(of: TwoWay, detail: Signal<String>) -> impl IntoView {
             .collect_view()
             .into_any()
     };
-    let found =
-        move || outcome.with(|o| o.as_ref().map(|(words, check)| checked(desk, desk.say(*words), check)));
+    let found = move || {
+        outcome.with(|o| o.as_ref().map(|(words, check)| checked(desk, sheet, desk.say(*words), check)))
+    };
     view! {
-        <div class="field" role="group" aria-label=desk.say(of.name)>
+        <div class="field" role="group" id=of.id aria-label=desk.say(of.name)>
             <div class="field-name">
                 {desk.say(of.name)} <p class="second">{detail}</p>
             </div>
@@ -131,8 +141,8 @@ fn Confirm(of: TwoWay, detail: Signal<String>) -> impl IntoView {
 }
 
 /// What was checked, when, by whom.
-fn checked(desk: Desk, what: String, check: &Check) -> String {
-    let at = clock_words(check.at, desk.offset.get());
+fn checked(desk: Desk, sheet: Sheet, what: String, check: &Check) -> String {
+    let at = clock_words(check.at, sheet.offset.get());
     desk.say(DrawLine::CheckedBy(what, check.by.clone(), at))
 }
 
@@ -194,11 +204,9 @@ fn SecondPerson() -> impl IntoView {
     let wrong = RwSignal::new(None::<Words>);
     let done = memo(move || sheet.draft.with(|d| d.checks.get(&CheckKind::Anticoagulant).cloned()));
     let check = move |_| {
+        let Some(technician) = by(sheet) else { return };
         let by = name.get_untracked().trim().to_owned();
-        let same = sheet
-            .draft
-            .with_untracked(|d| d.text(Field::Technician).trim().to_lowercase() == by.to_lowercase());
-        wrong.set(match (by.is_empty(), same) {
+        wrong.set(match (by.is_empty(), technician.to_lowercase() == by.to_lowercase()) {
             (true, _) => Some(Words::SecondEmpty),
             (_, true) => Some(Words::SecondSame),
             _ => None,
@@ -211,13 +219,11 @@ fn SecondPerson() -> impl IntoView {
         }
     };
     let undo = move |_| {
-        sheet.edit(|d| {
-            d.checks.remove(&CheckKind::Anticoagulant);
-        });
+        sheet.edit(|d| d.take_back(CheckKind::Anticoagulant));
     };
     let entry = move || match done.get() {
         Some(check) => view! {
-            <p>{checked(desk, desk.say(Words::SecondChecked), &check)}</p>
+            <p>{checked(desk, sheet, desk.say(Words::SecondChecked), &check)}</p>
             <button type="button" class="link" on:click=undo>{desk.say(Words::UndoSecond)}</button>
         }
         .into_any(),

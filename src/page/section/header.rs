@@ -1,7 +1,7 @@
 //! Header: banners, clinic, the clocks of all open cases, places, the check sign; and the stages below it.
 
 use crate::shell::{focus, hash, keep};
-use crate::state::{Banner, Desk, Place, Sheet};
+use crate::state::{Banner, Desk, Place, Sheet, Undo};
 use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
 use strawline::assess::spin::{Happening, happening};
@@ -125,6 +125,25 @@ fn Clocks() -> impl IntoView {
     }
 }
 
+/// The clocks of the other cases that run, where this one has the whole page.
+#[component]
+pub fn OtherClocks() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let own = sheet.id();
+    let others = memo(move || {
+        let runs = |s: &Sheet| s.id() != own && s.draft.with(|d| d.times.needle_in.is_some());
+        desk.open.with(|open| open.iter().copied().filter(runs).map(|s| s.id()).collect::<Vec<_>>())
+    });
+    let find = move |id: &str| desk.open.with_untracked(|open| open.iter().copied().find(|s| s.id() == id));
+    view! {
+        <ul class="clocks" aria-label=desk.say(Frame::Clocks) hidden=dy(move || others.with(Vec::is_empty))>
+            <For each=move || others.get() key=String::clone let:id>
+                {find(&id).map(|sheet| view! { <OneClock sheet/> })}
+            </For>
+        </ul>
+    }
+}
+
 /// Where a running clock stands, to the second.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Running {
@@ -174,7 +193,7 @@ pub fn countdown(desk: Desk, clock: Memo<Running>) -> Option<String> {
 pub fn until(desk: Desk, sheet: Sheet, at: Instant) -> (String, String) {
     let now = desk.minute.get();
     let conventions = sheet.conventions();
-    (unit::clock(at, now.offset), desk.say(Until { at, now: now.at, conventions: &conventions }))
+    (unit::clock(at, sheet.offset.get()), desk.say(Until { at, now: now.at, conventions: &conventions }))
 }
 
 #[component]
@@ -239,7 +258,8 @@ pub fn Stages() -> impl IntoView {
         request_animation_frame(|| focus::centre(".stages ol", ".stages [aria-current]"));
     });
     let saved = move || {
-        if let Some(undo) = desk.undo.get() {
+        let here = |undo: &Undo| undo.case.as_ref().is_none_or(|id| *id == sheet.id());
+        if let Some(undo) = desk.undo.get().filter(here) {
             let back = move |_| (undo.back)();
             let button = view! {
                 <button type="button" class="link" on:click=back>{desk.say(Common::Undo)}</button>

@@ -1,17 +1,17 @@
 //! Needle in: one number, one line, one clock. Everything else stands below them.
 
-use super::header::{Banners, Sign, go};
+use super::header::{Banners, OtherClocks, Sign, go};
 use super::order_panel::site_line;
 use super::trouble::TroubleButton;
 use crate::picture::container::{Containers, ContainersView, NEEDLE, Tube, draw};
-use crate::shell::clock;
-use crate::state::{Desk, Sheet, Undo};
-use crate::widget::{Entry, Findings, Stops};
+use crate::shell::{clock, keep, tap};
+use crate::state::{Desk, Sheet};
+use crate::widget::{Entry, Findings, Stops, Who};
 use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
-use std::sync::Arc;
 use strawline::assess::Assessment;
 use strawline::assess::draw::ContainerNow;
+use strawline::draft::field::MAX_CONTAINERS;
 use strawline::draft::{Draft, Field, Stage, TroubleKind};
 use strawline::finding::HeldStep;
 use strawline::quantity::read::spell;
@@ -20,6 +20,7 @@ use strawline::quantity::{Quantity, Volume, write};
 use strawline::words::draw::{DrawLine, Needle as Words, Wrong, sum};
 use strawline::words::page::Frame;
 use strawline::words::unit;
+use web_sys::MouseEvent;
 
 /// The whole page while the needle is in.
 #[component]
@@ -35,6 +36,7 @@ pub fn NeedleIn() -> impl IntoView {
                 <b class="site">{site_line}</b>
                 {demo.then(|| view! { <span class="tag">{desk.say(Frame::DemoCase)}</span> })}
                 <Sign sheet/>
+                <OtherClocks/>
             </header>
             <main class="needle-work" id="work" tabindex="-1">
                 <h1 class="unseen">{desk.say(Stage::NeedleIn)}</h1>
@@ -51,6 +53,7 @@ pub fn NeedleIn() -> impl IntoView {
             </section>
             <section class="needle-more" aria-label=desk.say(Words::Marks)>
                 <Banners/>
+                <Who/>
                 <Findings stages=vec![Stage::NeedleIn]/>
                 <Marks/>
                 <Back/>
@@ -182,7 +185,7 @@ fn Watch() -> impl IntoView {
     let until = memo(move || sheet.draft.with(|d| d.times.needle_out));
     let words = move || {
         let at = since.get()?;
-        Some(format!("{} {}", desk.say(Words::Since), unit::clock(at, desk.offset.get())))
+        Some(format!("{} {}", desk.say(Words::Since), unit::clock(at, sheet.offset.get())))
     };
     let run = move || {
         let end = until.get().unwrap_or_else(|| desk.second.get().at);
@@ -203,7 +206,10 @@ fn AtTheMark() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let next = memo(move || sheet.answer.with(filling));
     let several = memo(move || sheet.answer.with(|a| a.draw.containers.len() > 1));
-    let tap = move |_| {
+    let tap = move |event| {
+        if !tap::meant(&event) {
+            return;
+        }
         if let (Some(i), Some(fill)) = (next.get_untracked(), planned(sheet)) {
             sheet.edit(|d| fill_in(d, i, fill));
         }
@@ -252,7 +258,10 @@ fn Out() -> impl IntoView {
             }
         })
     });
-    let leave = move |filled: Vec<u8>| {
+    let leave = move |event: &MouseEvent, filled: Vec<u8>| {
+        if !tap::meant(event) {
+            return;
+        }
         let at = clock::now().at;
         let fill = planned(sheet);
         sheet.edit(|d| {
@@ -265,12 +274,12 @@ fn Out() -> impl IntoView {
         });
         go(sheet, Stage::Spinning);
     };
-    let at_mark = move |_| {
-        leave(sheet.answer.with_untracked(|a| sheet.draft.with_untracked(|d| blank(a, d))));
+    let at_mark = move |event| {
+        leave(&event, sheet.answer.with_untracked(|a| sheet.draft.with_untracked(|d| blank(a, d))));
     };
     let alone = move || words.get().is_none();
     view! {
-        <button type="button" class="button" class:solid=dy(alone) on:click=move |_| leave(Vec::new())>{desk.say(Words::Out)}</button>
+        <button type="button" class="button" class:solid=dy(alone) on:click=move |event| leave(&event, Vec::new())>{desk.say(Words::Out)}</button>
         {dynamic(move || {
             words.get().map(|words| view! {
                 <button type="button" class="button solid" on:click=at_mark>{desk.say(words)}</button>
@@ -307,6 +316,29 @@ fn Marks() -> impl IntoView {
                 <Entry field=Field::AnticoagulantActual(i) step=fine standing=standing(true)/>
             </div>
         </For>
+        <OneMore number/>
+    }
+}
+
+/// A container more than was planned, and one too many left out again.
+#[component]
+fn OneMore(number: Memo<u8>) -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let spare = memo(move || {
+        let planned = sheet.read.with(|(case, _)| case.draw.planned.unwrap_or(0));
+        sheet.draft.with(|d| d.last_is_spare(planned))
+    });
+    let more = move |_| sheet.edit(|d| d.one_more_container(number.get_untracked()));
+    let less = move |_| sheet.edit(|d| d.rows.containers = d.rows.containers.saturating_sub(1));
+    view! {
+        <div class="buttons">
+            <button type="button" class="button" hidden=dy(move || number.get() >= MAX_CONTAINERS) on:click=more>
+                {desk.say(Words::OneMore)}
+            </button>
+            <button type="button" class="button" hidden=dy(move || !spare.get()) on:click=less>
+                {desk.say(Words::OneLess)}
+            </button>
+        </div>
     }
 }
 
@@ -341,7 +373,7 @@ pub fn ContainersTable() -> impl IntoView {
                     view! {
                         <tr>
                             <th scope="row">{desk.say(DrawLine::ContainerNo(now.index))}</th>
-                            <td class="num">{plan.clone()}</td>
+                            <td class="num">{plan.clone().filter(|_| !now.extra).unwrap_or_else(|| desk.say(Words::Extra))}</td>
                             <td class="num"><b>{actual}</b></td>
                             <td class="num"><span class:second=!now.entered>{share}</span> " " <span class="second">{more.join(", ")}</span></td>
                         </tr>
@@ -389,9 +421,8 @@ fn Back() -> impl IntoView {
             sheet.edit(|d| {
                 d.times.needle_in.get_or_insert(began);
             });
-            desk.undo.set(None);
         };
-        desk.undo.set(Some(Undo { done: desk.say(Words::TakenBack), back: Arc::new(again) }));
+        keep::offer_undo(desk, Some(sheet.id()), desk.say(Words::TakenBack), again);
     };
     view! {
         <div class="buttons">

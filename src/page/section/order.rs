@@ -146,8 +146,8 @@ fn Pick(
     /// Chooses.
     set: fn(&mut Draft, &Bench, &str),
     /// A second line.
-    #[prop(optional, into)]
-    hint: Option<Signal<Option<String>>>,
+    #[prop(into, default = Signal::stored(None))]
+    hint: Signal<Option<String>>,
 ) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let pick = move |event| {
@@ -168,7 +168,7 @@ fn Pick(
         <div class="field text">
             <div class="field-name">
                 <label for=id>{desk.say(label)}</label>
-                <p class="second">{dynamic(move || hint.and_then(|h| h.get()))}</p>
+                <p class="second">{hint}</p>
             </div>
             <div class="entry">
                 <select id=id class="words" on:change=pick>
@@ -253,6 +253,10 @@ fn Vessels() -> impl IntoView {
     });
     view! {
         <Pick id="container" label=Words::Container of=containers chosen=container set=choose_container hint=prefilled/>
+        <Newer
+            differs=container_differs
+            copy=|d, b| d.kit.container = d.kit.container.take().map(|own| b.container(&own.id).cloned().unwrap_or(own))
+        />
         <Entry field=Field::Containers step=1.0/>
         <Tick
             label=Words::OneContainer
@@ -270,10 +274,51 @@ fn Vessels() -> impl IntoView {
                 }
             }
         />
+        <Newer
+            differs=protocol_differs
+            copy=|d, b| d.kit.protocol = d.kit.protocol.take().map(|own| b.protocol(&own.id).cloned().unwrap_or(own))
+        />
         <Entry field=Field::FillVolume step=1.0 standing=full/>
         {dynamic(move || prefilled.with(Option::is_none).then(|| view! { <Convention/> }))}
         <Entry field=Field::ProductVolume step=0.5 standing=usual/>
     }
+}
+
+/// A Bench entry that was changed after it was copied into the case, and the tap that copies it anew. Its case keeps
+/// what it was begun with until then.
+#[component]
+fn Newer(
+    /// Whether the entry of the case differs from the Bench's.
+    differs: fn(&Draft, &Bench) -> bool,
+    /// Copies it.
+    copy: fn(&mut Draft, &Bench),
+) -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let newer = memo(move || desk.bench.with(|b| sheet.draft.with(|d| differs(d, b))));
+    let tap = move |_| desk.bench.with_untracked(|b| sheet.edit(|d| copy(d, b)));
+    view! {
+        <div class="field" hidden=dy(move || !newer.get())>
+            <p class="second">{desk.say(Words::BenchChanged)}</p>
+            <div class="entry">
+                <button type="button" class="button" on:click=tap>{desk.say(Words::TakeFromBench)}</button>
+            </div>
+        </div>
+    }
+}
+
+/// The container of the case, unlike the Bench's of the same key. Once blood is in it, it stays what it is.
+fn container_differs(d: &Draft, b: &Bench) -> bool {
+    let own = d.kit.container.as_ref().filter(|_| d.times.needle_in.is_none());
+    own.is_some_and(|own| b.container(&own.id).is_some_and(|theirs| theirs != own))
+}
+
+fn protocol_differs(d: &Draft, b: &Bench) -> bool {
+    let own = d.kit.protocol.as_ref().filter(|_| d.times.stages.is_empty());
+    own.is_some_and(|own| b.protocol(&own.id).is_some_and(|theirs| theirs != own))
+}
+
+fn rotor_differs(d: &Draft, b: &Bench) -> bool {
+    d.kit.rotor.as_ref().is_some_and(|own| b.rotor(&own.id).is_some_and(|theirs| theirs != own))
 }
 
 /// Fill mark or blood alone: asked while it is not said, and both readings stand written out.
@@ -572,8 +617,13 @@ fn Anticoagulant() -> impl IntoView {
     }
 }
 
+/// The rotor, chosen from Bench and copied into the case.
 #[component]
-fn RotorPick() -> impl IntoView {
+pub fn RotorPick(
+    /// A second line.
+    #[prop(into, default = Signal::stored(None))]
+    hint: Signal<Option<String>>,
+) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let own = move || sheet.draft.with(|d| d.kit.rotor.as_ref().map(|r| (r.id.clone(), r.name.clone())));
     let of = memo(move || {
@@ -587,11 +637,16 @@ fn RotorPick() -> impl IntoView {
             label=Words::Rotor
             of=of
             chosen=chosen
+            hint
             set=|d, bench, key| {
                 if d.kit.rotor.as_ref().is_none_or(|r| r.id != key) {
                     d.kit.rotor = bench.rotor(key).cloned();
                 }
             }
+        />
+        <Newer
+            differs=rotor_differs
+            copy=|d, b| d.kit.rotor = d.kit.rotor.take().map(|own| b.rotor(&own.id).cloned().unwrap_or(own))
         />
     }
 }

@@ -1,11 +1,10 @@
 //! The order at a glance, beside the work; one line where there is no room for more.
 
 use super::order::{PrintQuestions, open_questions};
-use crate::shell::clock;
 use crate::state::{Desk, Sheet};
 use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
-use strawline::draft::{Changed, CheckKind, Field, Stage};
+use strawline::draft::{Field, Stage};
 use strawline::words::choice::{AgentName, CountStandingName, SampleName, SiteLine};
 use strawline::words::order::{ContainersLine, GiveLine, Glance};
 use strawline::words::unit;
@@ -14,7 +13,6 @@ use strawline::words::unit;
 #[component]
 pub fn OrderPanel() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    keep_checks_true(sheet);
     let typed = move |field| sheet.draft.with(|d| d.text(field).trim().to_owned());
     let reference = move || Some(typed(Field::PatientReference)).filter(|r| !r.is_empty());
     let ordering = memo(move || sheet.draft.with(|d| d.stage == Stage::Order));
@@ -42,49 +40,6 @@ pub fn OrderPanel() -> impl IntoView {
             </dl>
         </aside>
     }
-}
-
-/// A check speaks of what stood there when it was made: when that changes, it has to be made again.
-fn keep_checks_true(sheet: Sheet) {
-    let identity = memo(move || {
-        sheet
-            .draft
-            .with(|d| [Field::PatientReference, Field::SecondIdentifier].map(|f| d.text(f).trim().to_owned()))
-    });
-    let site = memo(move || sheet.draft.with(|d| (d.choices.side, d.text(Field::Site).trim().to_owned())));
-    let amount = memo(move || {
-        sheet.answer.with(|a| {
-            let plan = a.draw.plan.as_ref()?;
-            Some((a.draw.agent, plan.rounded.value.split.anticoagulant))
-        })
-    });
-    Effect::new(move |before: Option<[String; 2]>| {
-        let now = identity.get();
-        if before.is_some_and(|b| b != now) {
-            sheet.edit(|d| d.lapse(Changed::Identifiers));
-        }
-        now
-    });
-    Effect::new(move |before: Option<_>| {
-        let now = site.get();
-        if before.is_some_and(|b| b != now) {
-            sheet.edit(|d| d.lapse(Changed::Site));
-        }
-        now
-    });
-    Effect::new(move |before: Option<_>| {
-        let now = amount.get();
-        // What was drawn was drawn under the check of that time; the record keeps it.
-        let checked = sheet.draft.with_untracked(|d| {
-            d.times.needle_in.is_none() && d.checks.contains_key(&CheckKind::Anticoagulant)
-        });
-        if checked && before.is_some_and(|b| b != now) {
-            sheet.edit(|d| {
-                d.checks.remove(&CheckKind::Anticoagulant);
-            });
-        }
-        now
-    });
 }
 
 /// RIGHT patellar tendon.
@@ -183,13 +138,4 @@ fn people() -> Option<String> {
         };
         Some(format!("{} / {}", name(Field::Prescriber), name(Field::Technician)))
     })
-}
-
-/// Confirms something now, by the technician.
-pub fn confirm(sheet: Sheet, kind: CheckKind) {
-    let at = clock::now().at;
-    sheet.edit(|d| {
-        let by = d.text(Field::Technician).trim().to_owned();
-        d.checks.insert(kind, strawline::draft::Check { by, at });
-    });
 }

@@ -93,7 +93,7 @@ pub fn given<T>(desk: Desk, sheet: Sheet, write: impl FnOnce(Given<'_>) -> T) ->
         answer: &answer,
         clinic: &bench.clinic,
         language: desk.language(),
-        now: desk.minute.get(),
+        now: strawline::assess::Now { at: desk.minute.get().at, offset: sheet.offset.get() },
     })
 }
 

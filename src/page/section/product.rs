@@ -78,7 +78,7 @@ pub fn UseByBar() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     move || {
         let at = sheet.answer.with(|a| a.spin.use_by.as_ref().map(|w| w.value.at))?;
-        let at = unit::clock(at, desk.offset.get());
+        let at = unit::clock(at, sheet.offset.get());
         Some(view! { <p><span>{desk.say(SpinLabel::UseBy)}</span><b>{at}</b></p> })
     }
 }

@@ -6,7 +6,7 @@ mod stages;
 use super::header::{Running, countdown, go, running, until};
 use crate::shell::{clock, focus};
 use crate::state::{Desk, Sheet};
-use crate::widget::{Choice, Confirm, Entry, Findings, NextStep, Stops};
+use crate::widget::{Choice, Confirm, Entry, Findings, NextStep, Stops, Who};
 use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
 use strawline::assess::spin::Happening;
@@ -24,11 +24,14 @@ const BALANCE: &str = "check_balance";
 /// The stage itself.
 #[component]
 pub fn Spinning() -> impl IntoView {
-    let desk = Desk::here();
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    // A number typed there would stand beside "not counted" and count for nothing.
+    let uncounted = memo(move || sheet.draft.with(|d| d.choices.count == Some(CountStanding::NoCount)));
     view! {
         <section class="part-of">
             <h2 class="heading">{desk.say(SpinLabel::Heading)}</h2>
             <rotor::RotorChoice/>
+            <Who/>
             <Confirm kind=CheckKind::Balance id=BALANCE/>
         </section>
         <section class="part-of">
@@ -48,7 +51,7 @@ pub fn Spinning() -> impl IntoView {
                 get=|d: &Draft| d.choices.count
                 set=|d: &mut Draft, to| d.choices.count = to
             />
-            <Entry field=Field::BloodCount/>
+            <div hidden=dy(move || uncounted.get())><Entry field=Field::BloodCount/></div>
             <Entry field=Field::BloodHaematocrit/>
         </section>
         <Findings stages=vec![Stage::NeedleIn, Stage::Spinning]/>
@@ -126,7 +129,7 @@ pub fn SpinAnswer() -> impl IntoView {
             {dynamic(move || by(SpinLabel::UseBy, clock.with(|c| c.use_by)))}
         </dl>
         <p>
-            <button type="button" class="link" on:click=move |_| focus::first("#blood_count")>
+            <button type="button" class="link" on:click=move |_| to_count(sheet)>
                 {desk.say(SpinLabel::CountNow)}
             </button>
         </p>
@@ -152,11 +155,20 @@ fn since(sheet: Sheet, clock: Memo<Running>) -> Option<Instant> {
     })
 }
 
+/// Leads to the count; to whether there is one, while "not counted" stands.
+fn to_count(sheet: Sheet) {
+    let uncounted = sheet.draft.with_untracked(|d| d.choices.count == Some(CountStanding::NoCount));
+    focus::first(if uncounted { "input[name=count_standing]:checked" } else { "#blood_count" });
+}
+
 /// What is to be said or done next.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Next {
+    NeedleIn,
+    NeedleOut,
     Start,
-    Stage(u8),
+    /// A stage that a person begins, after the rotor was opened if so.
+    Stage(u8, bool),
     End,
     Product,
 }
@@ -166,25 +178,42 @@ fn Step(clock: Memo<Running>) -> impl IntoView {
     let sheet = Sheet::here();
     let next = memo(move || {
         clock.with(|c| match (&c.now, c.next) {
-            (Happening::Stage { .. }, Some(next)) => Next::Stage(next),
+            (Happening::Stage { index, .. }, Some(next)) => {
+                Next::Stage(next, sheet.draft.with(|d| d.by_hand(*index) && !d.by_hand(next)))
+            }
             (Happening::Stage { .. }, None) => Next::End,
-            (Happening::NotBegun | Happening::Drawing { .. } | Happening::WaitingToSpin, _) => Next::Start,
+            (Happening::NotBegun, _) => Next::NeedleIn,
+            (Happening::Drawing { .. }, _) => Next::NeedleOut,
+            (Happening::WaitingToSpin, _) => Next::Start,
             _ => Next::Product,
         })
     });
-    move || match next.get() {
+    let balance = (CheckKind::Balance, BALANCE);
+    move || {
+        match next.get() {
+        Next::NeedleIn => view! {
+            <NextStep label=SpinLabel::NeedleInFirst go=move || go(sheet, Stage::BeforeNeedle)/>
+        }
+        .into_any(),
+        Next::NeedleOut => {
+            view! { <NextStep label=SpinLabel::NeedleOutFirst go=move || go(sheet, Stage::NeedleIn)/> }.into_any()
+        }
         Next::Start => {
-            let balance = (CheckKind::Balance, BALANCE);
             view! { <NextStep label=HeldStep::Spin step=HeldStep::Spin needs=balance go=move || stages::begin(sheet, 0)/> }
                 .into_any()
         }
-        Next::Stage(index) => {
+        Next::Stage(index, true) => view! {
+            <NextStep label=StageBegan(index) step=HeldStep::Spin needs=balance go=move || stages::begin(sheet, index)/>
+        }
+        .into_any(),
+        Next::Stage(index, false) => {
             view! { <NextStep label=StageBegan(index) go=move || stages::begin(sheet, index)/> }.into_any()
         }
         Next::End => view! { <NextStep label=SpinLabel::Ended go=move || end(sheet)/> }.into_any(),
         Next::Product => {
             view! { <NextStep label=SpinLabel::ToProduct go=move || go(sheet, Stage::Product)/> }.into_any()
         }
+    }
     }
 }
 

@@ -214,7 +214,7 @@ fn Entered() -> impl IntoView {
     let line = move |t: Trouble| {
         let Trouble { kind, container, .. } = t;
         if let Some(back) = t.withdrawn {
-            let at = unit::clock(back.at, desk.offset.get());
+            let at = unit::clock(back.at, sheet.offset.get());
             let said = desk.say(TakenBack(back.by, at));
             return view! { <li class="entry"><s>{desk.say(TroubleLine(kind, container))}</s> " " {said}</li> }
                 .into_any();

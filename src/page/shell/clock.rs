@@ -27,7 +27,7 @@ pub fn every_second(call: impl Fn() + 'static) {
     set_interval(call, Duration::from_secs(1));
 }
 
-/// A number nobody can foresee, for keys and check signs.
+/// A number by chance, for keys and check signs: to tell things apart, not to keep a secret.
 pub fn chance() -> u64 {
     let high = js_sys::Math::random() * 4_294_967_296.0;
     let low = js_sys::Math::random() * 4_294_967_296.0;

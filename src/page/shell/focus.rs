@@ -22,6 +22,29 @@ pub fn first(selector: &str) {
     }
 }
 
+/// Puts the keyboard at what has this key and moves nothing.
+pub fn keep(key: &str) {
+    let found = web_sys::window()
+        .and_then(|w| w.document())
+        .and_then(|d| d.get_element_by_id(key))
+        .and_then(|e| e.dyn_into::<web_sys::HtmlElement>().ok());
+    let Some(element) = found else { return };
+    let still = web_sys::FocusOptions::new();
+    still.set_prevent_scroll(true);
+    if element.set_attribute("tabindex", "-1").and_then(|()| element.focus_with_options(&still)).is_err() {
+        web_sys::console::warn_1(&key.into());
+    }
+}
+
+/// The same as [`first`] for what has this key; what is folded away is unfolded first.
+pub fn unfolded(key: &str) {
+    let found = web_sys::window().and_then(|w| w.document()).and_then(|d| d.get_element_by_id(key));
+    let fold = found.and_then(|e| e.closest("details").ok().flatten());
+    if fold.is_none_or(|fold| fold.set_attribute("open", "").is_ok()) {
+        first(&format!("#{key}"));
+    }
+}
+
 /// Brings one part of a strip that scrolls sideways to its middle.
 pub fn centre(strip: &str, part: &str) {
     let Some(document) = web_sys::window().and_then(|w| w.document()) else { return };

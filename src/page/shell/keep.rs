@@ -44,6 +44,8 @@ struct Keeper {
     bench: Option<Bench>,
     /// Settings, likewise.
     settings: Option<Settings>,
+    /// What a signature cut short had left open is closed.
+    settled: bool,
     /// What was read.
     read: BTreeSet<load::Part>,
     /// Cases whose signature is being stored; it takes no second one meanwhile.
@@ -300,8 +302,8 @@ fn persist(desk: Desk) {
     }
 }
 
-/// Offers to take something back, for a while.
-pub fn offer_undo(desk: Desk, done: String, back: impl Fn() + Send + Sync + 'static) {
+/// Offers to take something back, for a while; in the worksheet of one case if it belongs to one.
+pub fn offer_undo(desk: Desk, case: Option<String>, done: String, back: impl Fn() + Send + Sync + 'static) {
     let number = keeper(|k| {
         k.undos = k.undos.wrapping_add(1);
         k.undos
@@ -310,7 +312,7 @@ pub fn offer_undo(desk: Desk, done: String, back: impl Fn() + Send + Sync + 'sta
         desk.undo.set(None);
         back();
     };
-    desk.undo.set(Some(Undo { done, back: Arc::new(back) }));
+    desk.undo.set(Some(Undo { case, done, back: Arc::new(back) }));
     let over = move || {
         if keeper(|k| k.undos == number) {
             desk.undo.set(None);

@@ -9,4 +9,5 @@ pub mod look;
 pub mod offline;
 pub mod print;
 pub mod store;
+pub mod tap;
 pub mod typing;

@@ -1,5 +1,6 @@
 //! The button that goes to the next step: outlined and telling what is open, or solid.
 
+use crate::shell::tap;
 use crate::state::{Desk, Sheet};
 use crate::wire::{dy, memo};
 use leptos::prelude::*;
@@ -46,7 +47,10 @@ where
         Some(words).filter(|w| !w.is_empty())
     });
     let held = move || step.is_some_and(|s| sheet.answer.with_untracked(|a| a.holding(s).next().is_some()));
-    let tap = move |_| {
+    let tap = move |event| {
+        if !tap::meant(&event) {
+            return;
+        }
         if held() {
             crate::shell::focus::first(".stops .finding");
         } else if let Some((_, key)) = unchecked.get_untracked() {

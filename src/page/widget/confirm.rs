@@ -1,12 +1,47 @@
 //! A tick that keeps who confirmed it and when.
 
-use crate::shell::clock;
+use super::Entry;
+use crate::shell::{clock, focus};
 use crate::state::{Desk, Sheet};
 use crate::wire::{dy, memo};
 use leptos::prelude::*;
 use strawline::draft::{Check, CheckKind, Field};
 use strawline::words::choice::CheckName;
+use strawline::words::page::Common;
 use strawline::words::unit;
+
+/// Who confirms, asked at a stage that came without it.
+#[component]
+pub fn Who() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let unsaid = sheet.draft.with_untracked(|d| d.text(Field::Technician).trim().is_empty());
+    unsaid.then(|| {
+        view! {
+            <Entry field=Field::Technician/>
+            <p class="second">{desk.say(Common::WhoFirst)}</p>
+        }
+    })
+}
+
+/// The technician, who confirms; a check by nobody is none, so without a name the eye is led to where it is asked.
+pub fn by(sheet: Sheet) -> Option<String> {
+    let by = sheet.draft.with_untracked(|d| d.text(Field::Technician).trim().to_owned());
+    if by.is_empty() {
+        focus::unfolded("technician");
+        return None;
+    }
+    Some(by)
+}
+
+/// Confirms something now, by the technician.
+pub fn confirm(sheet: Sheet, kind: CheckKind) -> bool {
+    let Some(by) = by(sheet) else { return false };
+    let at = clock::now().at;
+    sheet.edit(|d| {
+        d.checks.insert(kind, Check { by, at });
+    });
+    true
+}
 
 /// One confirmation of the draft.
 #[component]
@@ -18,19 +53,17 @@ pub fn Confirm(
 ) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let done = memo(move || sheet.draft.with(|d| d.checks.get(&kind).cloned()));
-    let tick = move |event| {
-        let on = event_target_checked(&event);
-        sheet.edit(|draft| {
-            let by = draft.text(Field::Technician).trim().to_owned();
-            if on {
-                draft.checks.insert(kind, Check { by, at: clock::now().at });
-            } else {
+    let tick = move |event: leptos::ev::Event| {
+        if !event_target_checked(&event) {
+            sheet.edit(|draft| {
                 draft.checks.remove(&kind);
-            }
-        });
+            });
+        } else if !confirm(sheet, kind) {
+            event_target::<leptos::web_sys::HtmlInputElement>(&event).set_checked(false);
+        }
     };
     let by = move || {
-        done.with(|d| d.as_ref().map(|c| format!("{} {}", c.by, unit::clock(c.at, desk.offset.get()))))
+        done.with(|d| d.as_ref().map(|c| format!("{} {}", c.by, unit::clock(c.at, sheet.offset.get()))))
     };
     view! {
         <label class="check">

@@ -1,6 +1,7 @@
 //! Findings in their reserved places: notes and cautions at the foot of a stage, stops above the step they
 //! hold back.
 
+use super::by;
 use crate::shell::clock;
 use crate::state::{Desk, Sheet};
 use crate::wire::{dy, dynamic, memo};
@@ -16,7 +17,7 @@ use strawline::words::unit::clock as clock_words;
 /// Cause and action of a finding in the reader's words.
 pub fn sentences(desk: Desk, sheet: Sheet, finding: &Finding) -> (String, String) {
     let conventions = sheet.conventions();
-    let offset = desk.offset.get();
+    let offset = sheet.offset.get();
     let say = |part| desk.say(FindingWords { kind: &finding.kind, part, conventions: &conventions, offset });
     (say(Part::Cause), say(Part::Action))
 }
@@ -49,8 +50,8 @@ pub fn Findings(
     });
     let of = move |level: Level| move || rows.get().into_iter().filter(move |(l, _)| *l == level);
     let seen = move |_| {
+        let Some(by) = by(sheet) else { return };
         let at = clock::now().at;
-        let by = sheet.draft.with_untracked(|d| d.text(Field::Technician).trim().to_owned());
         let open: Vec<(String, Decision)> = found.with_untracked(|all| {
             all.iter()
                 .filter(|f| f.level == Level::Caution && f.is_open())
@@ -67,7 +68,7 @@ pub fn Findings(
             }
             let last = cautions().filter_map(|f| f.decision.as_ref()).max_by_key(|d| d.at);
             last.map_or(Acknowledged::Nothing, |last| {
-                let at = clock_words(last.at, desk.offset.get());
+                let at = clock_words(last.at, sheet.offset.get());
                 Acknowledged::Seen(format!("{} {} {at}", desk.say(Common::Seen), last.by))
             })
         })
@@ -167,7 +168,7 @@ fn stop(desk: Desk, sheet: Sheet, finding: &Finding) -> AnyView {
     let decides = after_lead(Level::StopClinician).map(|w| desk.say(w));
     let body = match finding.decision.clone().filter(|_| !finding.is_open()) {
         Some(decision) => {
-            let at = clock_words(decision.at, desk.offset.get());
+            let at = clock_words(decision.at, sheet.offset.get());
             view! { <p class="second">{format!("{} {at}: {}", decision.by, decision.reason)}</p> }.into_any()
         }
         None => view! { <Deciding finding=finding.clone()/> }.into_any(),
@@ -175,7 +176,7 @@ fn stop(desk: Desk, sheet: Sheet, finding: &Finding) -> AnyView {
     let past: Vec<_> = finding
         .past()
         .map(|d| {
-            let at = clock_words(d.at, desk.offset.get());
+            let at = clock_words(d.at, sheet.offset.get());
             let before = desk.say(DecidedBefore {
                 by: d.by.clone(),
                 at,
@@ -204,12 +205,19 @@ fn Deciding(finding: Finding) -> impl IntoView {
     let key = finding.kind.key();
     let name = RwSignal::new(String::new());
     let reason = RwSignal::new(String::new());
-    let missing = RwSignal::new(false);
+    let missing = RwSignal::new(None::<Common>);
     let (name_id, reason_id) = (format!("by-{key}"), format!("why-{key}"));
     let decide = move |_| {
         let (by, why) = (name.get_untracked().trim().to_owned(), reason.get_untracked().trim().to_owned());
-        if by.is_empty() || why.is_empty() {
-            missing.set(true);
+        let technician = sheet.draft.with_untracked(|d| d.text(Field::Technician).trim().to_lowercase());
+        missing.set(if by.is_empty() || why.is_empty() {
+            Some(Common::NameAndReasonNeeded)
+        } else if by.to_lowercase() == technician {
+            Some(Common::NotTheTechnician)
+        } else {
+            None
+        });
+        if missing.get_untracked().is_some() {
             return;
         }
         let at = clock::now().at;
@@ -230,8 +238,8 @@ fn Deciding(finding: Finding) -> impl IntoView {
                 <input id=reason_id class="words" autocomplete="off" maxlength="200"
                     on:input=move |e| reason.set(event_target_value(&e))/>
             </div>
-            <p class="reading" class:wrong=missing aria-live="polite">
-                {dynamic(move || missing.get().then(|| desk.say(Common::NameAndReasonNeeded)))}
+            <p class="reading" class:wrong=dy(move || missing.get().is_some()) aria-live="polite">
+                {dynamic(move || missing.get().map(|words| desk.say(words)))}
             </p>
         </div>
         <div class="buttons">

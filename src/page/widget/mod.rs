@@ -9,7 +9,7 @@ mod opens;
 
 pub use button::{NextStep, needs};
 pub use choice::{Choice, Tick};
-pub use confirm::Confirm;
+pub use confirm::{Confirm, Who, by, confirm};
 pub use entry::Entry;
 pub use findings::{Findings, Stops};
 pub use opens::{Explained, Opens, WorkingTable};

@@ -102,6 +102,8 @@ export async function spin(app, sheet) {
   await app.setTime("2026-03-12T11:00:30+01:00");
   await sheet.next("Stage 2 has begun");
   await app.setTime("2026-03-12T11:06:00+01:00");
+  // The rotor was opened: what goes in again is balanced again.
+  await sheet.tick("Rotor balanced, lids closed");
   await sheet.next("Stage 3 has begun");
   await app.setTime("2026-03-12T11:16:30+01:00");
   await sheet.next("Spin ended");

@@ -37,7 +37,7 @@ pub fn file(desk: Desk) -> AnyView {
         offered.set(None);
         let old = desk.bench.get_untracked();
         desk.bench.set(new);
-        keep::offer_undo(desk, desk.say(BenchWord::Replaced), move || desk.bench.set(old.clone()));
+        keep::offer_undo(desk, None, desk.say(BenchWord::Replaced), move || desk.bench.set(old.clone()));
     };
     let review = move || {
         offered.with(|new| {

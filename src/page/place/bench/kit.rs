@@ -398,7 +398,7 @@ pub fn insert(b: &mut Bench, at: usize, thing: Thing) {
     }
 }
 
-/// A further entry as the Bench ships it: the last of its list, which claims least.
+/// A further entry as the Bench ships it: of protocols the last, which claims least.
 pub fn fresh(group: Group) -> Option<Thing> {
     let shipped = Bench::default();
     match group {

@@ -71,7 +71,7 @@ fn item(desk: Desk, group: Group, key: String) -> AnyView {
             Some(())
         });
         if removed.is_ok() {
-            keep::offer_undo(desk, desk.say(BenchWord::Deleted), move || {
+            keep::offer_undo(desk, None, desk.say(BenchWord::Deleted), move || {
                 desk.bench.update(|b| insert(b, at, thing.clone()));
             });
         }

@@ -217,7 +217,7 @@ pub fn programme(desk: Desk, id: &str, protocol: Memo<usize>) -> AnyView {
                             all.remove(n);
                         }
                     });
-                    keep::offer_undo(desk, desk.say(BenchWord::Deleted), move || {
+                    keep::offer_undo(desk, None, desk.say(BenchWord::Deleted), move || {
                         if let Some(old) = &old {
                             change(&|all| all.clone_from(&old.0));
                         }

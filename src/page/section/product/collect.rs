@@ -54,7 +54,7 @@ fn Collected() -> impl IntoView {
     move || {
         let step = match at.get() {
             Some(at) => view! {
-                {unit::clock(at, desk.offset.get())}
+                {unit::clock(at, sheet.offset.get())}
                 <button type="button" class="link" on:click=move |_| set(None)>{desk.say(Words::TakeBack)}</button>
             }
             .into_any(),

@@ -73,7 +73,7 @@ pub fn Count() -> impl IntoView {
         let after = typed.get();
         let gone = after.0.is_empty() && sheet.draft.with_untracked(how) != CountHow::Now;
         if let Some((texts, counted)) = before.filter(|(texts, _)| gone && !texts.is_empty()) {
-            keep::offer_undo(desk, desk.say(CountSays::ReadingsRemoved), move || {
+            keep::offer_undo(desk, Some(sheet.id()), desk.say(CountSays::ReadingsRemoved), move || {
                 sheet.edit(|draft| put_back(draft, &texts, counted));
             });
         }
@@ -190,7 +190,7 @@ pub fn Readings() -> impl IntoView {
             d.write(Field::Reading(d.rows.readings), "");
         });
         if before.last().is_some_and(|text| !text.is_empty()) {
-            keep::offer_undo(desk, desk.say(CountSays::ReadingRemoved), move || {
+            keep::offer_undo(desk, Some(sheet.id()), desk.say(CountSays::ReadingRemoved), move || {
                 sheet.edit(|draft| put_back(draft, &before, counted));
             });
         }

@@ -77,7 +77,7 @@ fn Additions() -> impl IntoView {
             d.choices.additions.remove(&row);
             fields.into_iter().for_each(|field| d.write(field, ""));
         });
-        keep::offer_undo(desk, desk.say(ShareSays::AdditionRemoved), move || {
+        keep::offer_undo(desk, Some(sheet.id()), desk.say(ShareSays::AdditionRemoved), move || {
             sheet.edit(|d| {
                 d.rows.additions = row.saturating_add(1);
                 d.choices.additions.extend(what.map(|what| (row, what)));

@@ -4,7 +4,7 @@ use crate::section::header::{go, solid};
 use crate::section::paper::{given, label};
 use crate::shell::{clock, focus, keep, print};
 use crate::state::{Desk, Paper, Sheet};
-use crate::widget::{Confirm, Entry, NextStep, Stops, needs};
+use crate::widget::{Confirm, Entry, NextStep, Stops, Who, needs};
 use crate::wire::{dynamic, memo};
 use leptos::prelude::*;
 use strawline::assess::hand_over::Need;
@@ -23,6 +23,7 @@ pub fn Card() -> impl IntoView {
     view! {
         <section class="part-of">
             <h2 class="heading">{desk.say(Words::Heading)}</h2>
+            <Who/>
             <Entry field=Field::HandedTo/>
             <Confirm kind=CheckKind::HandOver id="check_hand_over"/>
             <Entry field=Field::Notes long=true/>
@@ -51,7 +52,7 @@ fn HandedOver() -> impl IntoView {
     let at = memo(move || sheet.draft.with(|d| d.times.handed_over));
     let signed = signature(desk, sheet);
     move || {
-        let at = unit::clock(at.get()?, desk.offset.get());
+        let at = unit::clock(at.get()?, sheet.offset.get());
         let to = sheet.draft.with(|d| d.text(Field::HandedTo).trim().to_owned());
         let back = signed.with(Option::is_none).then(|| {
             view! {
@@ -72,7 +73,7 @@ fn HandedOver() -> impl IntoView {
 pub fn signature(desk: Desk, sheet: Sheet) -> Memo<Option<(String, String, usize)>> {
     let id = sheet.id();
     memo(move || {
-        let offset = desk.offset.get();
+        let offset = sheet.offset.get();
         desk.records.with(|all| {
             let record = all.iter().find(|r| r.id() == id)?;
             let first = record.first_signed();

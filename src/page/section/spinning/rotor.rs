@@ -1,5 +1,6 @@
 //! Which rotor, and what it and the container are rated for.
 
+use crate::section::order::RotorPick;
 use crate::state::{Desk, Sheet};
 use crate::wire::{dynamic, memo};
 use leptos::prelude::*;
@@ -10,60 +11,19 @@ use strawline::words::choice::{RadiusName, RotorKindName};
 use strawline::words::spin::{SpinLabel, SpinSentence};
 use strawline::words::unit::{self, Written};
 
-/// The rotor, chosen from Bench and copied into the case.
+/// The rotor with its kind and radii.
 #[component]
 pub fn RotorChoice() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let rotor = memo(move || sheet.draft.with(|d| d.kit.rotor.clone()));
-    // The rotor of the case first, as it was when it was chosen; Bench may have changed since.
-    let offered = memo(move || {
-        let mut all: Vec<Rotor> = rotor.get().into_iter().collect();
-        desk.bench.with(|b| {
-            all.extend(
-                b.rotors.iter().filter(|r| all.iter().all(|a| a.id != r.id)).cloned().collect::<Vec<_>>(),
-            )
-        });
-        all
-    });
-    let choose = move |event| {
-        let id = event_target_value(&event);
-        let chosen = offered.with_untracked(|all| all.iter().find(|r| r.id == id).cloned());
-        sheet.edit(|draft| draft.kit.rotor = chosen);
-    };
-    let options = move || {
-        let current = rotor.with(|r| r.as_ref().map(|r| r.id.clone()));
-        let none = current.is_none();
-        let rows = offered
-            .get()
-            .into_iter()
-            .map(|r| {
-                let selected = current.as_deref() == Some(r.id.as_str());
-                view! { <option value=r.id selected=selected>{r.name}</option> }
-            })
-            .collect_view();
-        view! {
-            <option value="" selected=none>{desk.say(SpinLabel::NoRotor)}</option>
-            {rows}
-        }
-    };
-    let about = move || {
+    let about = Signal::derive(move || {
         let c = sheet.conventions();
-        rotor.with(|r| match r {
+        Some(rotor.with(|r| match r {
             Some(rotor) => radii(desk, rotor, &c),
             None => desk.say(SpinSentence::NoRotor),
-        })
-    };
-    view! {
-        <div class="field text">
-            <div class="field-name">
-                <label for="rotor">{desk.say(SpinLabel::Rotor)}</label>
-                <p class="second" id="rotor-more">{about}</p>
-            </div>
-            <div class="entry">
-                <select id="rotor" class="words" aria-describedby="rotor-more" on:change=choose>{options}</select>
-            </div>
-        </div>
-    }
+        }))
+    });
+    view! { <RotorPick hint=about/> }
 }
 
 /// Kind and radii of a rotor, in a line.

@@ -1,12 +1,12 @@
 //! The programme, stage by stage: planned beside run, speed beside force.
 
-use crate::shell::clock;
+use crate::shell::{clock, tap};
 use crate::state::{Desk, Sheet};
 use crate::widget::{Entry, Explained, Opens, WorkingTable};
 use crate::wire::{dynamic, memo};
 use leptos::prelude::*;
-use strawline::draft::Field;
 use strawline::draft::field::MAX_STAGES;
+use strawline::draft::{CheckKind, Field};
 use strawline::spin::programme::{Speed, Stage, StageForce};
 use strawline::spin::rcf::RadiusKind;
 use strawline::words::choice::RadiusShort;
@@ -152,20 +152,20 @@ fn Begun(index: u8) -> impl IntoView {
         sheet.draft.with(|d| {
             let last = d.times.stages.keys().next_back().copied();
             let going = d.times.spin_end.is_none();
-            (
-                d.times.stages.get(&index).copied(),
-                going && last == Some(index),
-                other && going && last.is_some_and(|l| l < index),
-            )
+            // What is by hand is not skipped, and nothing turns after it before the balance is checked again.
+            let reached = last.is_some_and(|l| {
+                l < index
+                    && !(l.saturating_add(1)..index).any(|i| d.by_hand(i))
+                    && (!d.by_hand(l) || d.checks.contains_key(&CheckKind::Balance))
+            });
+            (d.times.stages.get(&index).copied(), going && last == Some(index), other && going && reached)
         })
     });
     move || match state.get() {
         (Some(at), last, _) => {
-            let at = format!("{} {}", desk.say(SpinLabel::Begun), unit::clock(at, desk.offset.get()));
+            let at = format!("{} {}", desk.say(SpinLabel::Begun), unit::clock(at, sheet.offset.get()));
             let back = move |_| {
-                sheet.edit(|d| {
-                    d.times.stages.remove(&index);
-                });
+                sheet.edit(|d| d.take_back_stage(index));
             };
             let button = last.then(|| {
                 view! { <button type="button" class="link" on:click=back>{desk.say(SpinLabel::TakeBack)}</button> }
@@ -174,7 +174,11 @@ fn Begun(index: u8) -> impl IntoView {
         }
         (None, _, true) => view! {
             <p class="entry">
-                <button type="button" class="button" on:click=move |_| begin(sheet, index)>
+                <button type="button" class="button" on:click=move |event| {
+                    if tap::meant(&event) {
+                        begin(sheet, index);
+                    }
+                }>
                     {desk.say(StageBegan(index))}
                 </button>
             </p>
@@ -187,9 +191,7 @@ fn Begun(index: u8) -> impl IntoView {
 /// A stage begins now.
 pub fn begin(sheet: Sheet, index: u8) {
     let at = clock::now().at;
-    sheet.edit(|d| {
-        d.times.stages.insert(index, at);
-    });
+    sheet.edit(|d| d.begin_stage(index, at));
 }
 
 /// Speed and minutes as they were really run, for each stage that turns.

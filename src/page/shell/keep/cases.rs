@@ -120,7 +120,7 @@ pub fn discard(desk: Desk, id: &str) {
         desk.close(&id);
         keeper(|k| k.drafts.remove(&id));
         desk.discarded.update(|all| all.push(draft));
-        offer_undo(desk, desk.say(Discarded(sign)), move || undo_discard(desk, &id));
+        offer_undo(desk, None, desk.say(Discarded(sign)), move || undo_discard(desk, &id));
     });
 }
 
@@ -153,7 +153,9 @@ fn discarded(desk: Desk, id: &str) -> Option<Draft> {
 
 /// Opens a new case with the order, kit and choices of this one; counts, times, checks and decisions are its own.
 pub fn duplicate(desk: Desk, draft: &Draft) {
-    desk.open(draft.again(clock::fresh_id(), desk.fresh_sign(), clock::now().at));
+    let now = clock::now();
+    let again = draft.again(clock::fresh_id(), desk.fresh_sign(), now.at);
+    desk.open(Draft { offset: Some(now.offset), ..again });
 }
 
 /// Changes the stored drafts, then the page; says so when that fails, and leaves the page as it is.

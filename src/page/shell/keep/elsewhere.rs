@@ -33,9 +33,15 @@ fn draft_changed(desk: Desk, id: &str, text: Option<String>) {
         sheet.draft.with_untracked(|d| keeper(|k| k.drafts.get(id).is_some_and(|seen| seen.draft == *d)))
     };
     let Some(text) = text else {
-        // Signed or discarded there.
-        if sheet.is_some_and(untouched) {
+        // Signed or discarded there. No other patient's worksheet steps into its place unasked.
+        if let Some(sheet) = sheet.filter(|s| untouched(*s)) {
+            let in_view = desk.current.get_untracked().as_deref() == Some(id);
+            let sign = sheet.draft.with_untracked(|d| d.sign);
             desk.close(id);
+            if in_view {
+                desk.show(Banner::ClosedElsewhere(sign));
+                crate::shell::hash::go(crate::state::Place::Records);
+            }
         }
         keeper(|k| k.drafts.remove(id));
         load::reread(desk, Part::Records);

@@ -157,7 +157,10 @@ async fn records(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
     list_unreadable(desk, found.unreadable);
     let mut records = found.good;
     records.sort_by_key(|record| record.first_signed().at);
-    close_repeats(desk, &records);
+    // At the start: later, a case just signed stays in view until its worksheet is closed.
+    if keeper(|k| !std::mem::replace(&mut k.settled, true)) {
+        close_repeats(desk, &records);
+    }
     desk.records.set(records);
     Ok(())
 }

@@ -1,0 +1,184 @@
+//! What each check speaks of. When that changes the check has to be made again; the old one stays as lapsed.
+
+use super::{Changed, CheckKind, Draft, Field, Lapsed, Side};
+use crate::blood::anticoagulant::Agent;
+
+/// What stood there.
+#[derive(Debug, Clone, PartialEq)]
+struct Ground {
+    identifiers: [String; 2],
+    site: (Option<Side>, String),
+    agent: Option<Agent>,
+    agent_lot: [String; 2],
+    container: Option<String>,
+    container_lot: [String; 2],
+}
+
+impl Ground {
+    fn of(draft: &Draft) -> Self {
+        let text = |field| draft.text(field).trim().to_owned();
+        let container = draft.kit.container.as_ref();
+        let filled = container.and_then(|c| c.prefill.as_ref()).map(|p| p.agent);
+        let usual = draft.kit.protocol.as_ref().map(|p| p.agent);
+        Self {
+            identifiers: [Field::PatientReference, Field::SecondIdentifier].map(text),
+            site: (draft.choices.side, text(Field::Site)),
+            agent: filled.or(draft.choices.agent).or(usual),
+            agent_lot: [Field::AnticoagulantLot, Field::AnticoagulantExpiry].map(text),
+            container: container.map(|c| c.id.clone()),
+            container_lot: [Field::ContainerLot, Field::ContainerExpiry].map(text),
+        }
+    }
+
+    /// What has changed since `before`.
+    fn since(&self, before: &Ground) -> impl Iterator<Item = Changed> {
+        let agent = self.agent != before.agent || corrected(&before.agent_lot, &self.agent_lot);
+        let containers =
+            self.container != before.container || corrected(&before.container_lot, &self.container_lot);
+        [
+            (self.identifiers != before.identifiers, Changed::Identifiers),
+            (self.site != before.site, Changed::Site),
+            (agent, Changed::Anticoagulant),
+            (containers, Changed::Containers),
+        ]
+        .into_iter()
+        .filter_map(|(yes, what)| yes.then_some(what))
+    }
+}
+
+/// Whether a text became another one. What is only typed on from its beginning is what was in hand all along.
+fn corrected(before: &[String; 2], now: &[String; 2]) -> bool {
+    before.iter().zip(now).any(|(before, now)| !now.starts_with(before.as_str()))
+}
+
+impl Draft {
+    /// Changes the draft; a check whose ground the change took away lapses.
+    pub fn change(&mut self, change: impl FnOnce(&mut Draft)) {
+        let before = Ground::of(self);
+        change(self);
+        for what in Ground::of(self).since(&before) {
+            self.lapse(what);
+        }
+    }
+
+    /// A check is taken back by the person who made it. What told against going on stays as lapsed, and so does
+    /// everything once the needle was in.
+    pub fn take_back(&mut self, kind: CheckKind) {
+        use CheckKind as K;
+        let against = matches!(kind, K::IdentityDiffers | K::AnticoagulantUnsound | K::ContainersUnsound);
+        let was = self.checks.remove(&kind);
+        if against || self.times.needle_in.is_some() {
+            let changed = Changed::TakenBack;
+            self.lapsed.extend(was.map(|check| Lapsed { kind, check, changed }));
+        }
+    }
+
+    /// Takes back the checks that spoke of what has changed; each is kept as lapsed. That the identifiers differed
+    /// is not taken back once the needle was in; what was drawn was drawn under the checks of that time.
+    pub fn lapse(&mut self, changed: Changed) {
+        use CheckKind as K;
+        let drawn = self.times.needle_in.is_some();
+        let kinds: &[CheckKind] = match changed {
+            Changed::Identifiers if drawn => &[K::Identity, K::HandOver],
+            Changed::Identifiers => &[K::Identity, K::IdentityDiffers, K::HandOver],
+            Changed::Site => &[K::HandOver],
+            Changed::Rotor => &[K::Balance],
+            Changed::Anticoagulant | Changed::Containers | Changed::Amount if drawn => &[],
+            Changed::Anticoagulant => &[K::AnticoagulantSound, K::AnticoagulantUnsound],
+            Changed::Containers => &[K::ContainersSound, K::ContainersUnsound],
+            Changed::Amount => &[K::Anticoagulant],
+            Changed::TakenBack => &[],
+        };
+        for &kind in kinds {
+            let was = self.checks.remove(&kind);
+            self.lapsed.extend(was.map(|check| Lapsed { kind, check, changed }));
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::draft::{Check, CheckSign};
+    use crate::quantity::time::Instant;
+    use crate::quantity::unit::Conventions;
+
+    fn checked(kinds: &[CheckKind]) -> Draft {
+        let mut d = Draft::demo("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
+        for &kind in kinds {
+            d.checks.insert(kind, Check { by: "MO".into(), at: Instant(5) });
+        }
+        d
+    }
+
+    fn left(d: &Draft) -> Vec<CheckKind> {
+        d.checks.keys().copied().collect()
+    }
+
+    #[test]
+    fn each_check_lapses_with_what_it_spoke_of_and_with_nothing_else() {
+        use CheckKind::{AnticoagulantSound, ContainersSound, HandOver, Identity};
+        let all = [Identity, AnticoagulantSound, ContainersSound, HandOver];
+        let cases: [(fn(&mut Draft), &[CheckKind]); 7] = [
+            (|d| d.write(Field::SecondIdentifier, "1 Jan 1980"), &[Identity, HandOver]),
+            (|d| d.choices.side = Some(Side::Left), &[HandOver]),
+            (|d| d.choices.agent = Some(Agent::AcdB), &[AnticoagulantSound]),
+            (|d| d.write(Field::AnticoagulantLot, "AC-2292"), &[AnticoagulantSound]),
+            (|d| d.write(Field::ContainerLot, "K-0059"), &[ContainersSound]),
+            (|d| d.kit.container = None, &[ContainersSound]),
+            (|d| d.write(Field::Notes, "slow"), &[]),
+        ];
+        for (change, gone) in cases {
+            let mut d = checked(&all);
+            d.change(change);
+            let kept: Vec<_> = all.into_iter().filter(|k| !gone.contains(k)).collect();
+            assert_eq!(left(&d), kept);
+            assert_eq!(d.lapsed.iter().map(|l| l.kind).collect::<Vec<_>>(), gone);
+        }
+    }
+
+    #[test]
+    fn a_lot_typed_after_the_look_is_the_lot_that_was_looked_at() {
+        let mut d = checked(&[CheckKind::AnticoagulantSound]);
+        d.write(Field::AnticoagulantLot, "");
+        for text in ["A", "AC", "AC-2291"] {
+            d.change(|d| d.write(Field::AnticoagulantLot, text));
+        }
+        assert_eq!(left(&d), [CheckKind::AnticoagulantSound]);
+        d.change(|d| d.write(Field::AnticoagulantLot, "AC-22"));
+        assert!(left(&d).is_empty());
+    }
+
+    #[test]
+    fn what_told_against_going_on_is_not_wiped_out() {
+        use CheckKind::{Identity, IdentityDiffers};
+        let mut d = checked(&[Identity]);
+        d.take_back(Identity);
+        assert!(d.checks.is_empty() && d.lapsed.is_empty(), "a slip of the finger");
+        let mut d = checked(&[IdentityDiffers]);
+        d.take_back(IdentityDiffers);
+        assert_eq!(
+            d.lapsed.iter().map(|l| (l.kind, l.changed)).collect::<Vec<_>>(),
+            [(IdentityDiffers, Changed::TakenBack)]
+        );
+        let mut d = checked(&[Identity]);
+        d.times.needle_in = Some(Instant(6));
+        d.take_back(Identity);
+        assert_eq!(d.lapsed.len(), 1);
+        d.take_back(Identity);
+        assert_eq!(d.lapsed.len(), 1, "nothing was there");
+    }
+
+    #[test]
+    fn what_was_drawn_stays_checked() {
+        let kinds = [CheckKind::Anticoagulant, CheckKind::AnticoagulantSound, CheckKind::ContainersSound];
+        let mut d = checked(&kinds);
+        d.times.needle_in = Some(Instant(6));
+        d.change(|d| {
+            d.write(Field::AnticoagulantLot, "AC-2292");
+            d.kit.container = None;
+        });
+        d.lapse(Changed::Amount);
+        assert_eq!(left(&d), kinds);
+    }
+}
