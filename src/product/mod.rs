@@ -2,14 +2,21 @@
 //!
 //! [`kind`] the identities and what each kind keeps stable · [`predict`] what to expect, with its range ·
 //! [`measured`] what was made · [`ledger`] and [`share`] where it goes · [`addition`] what is added ·
-//! [`clock`] until when it may be used.
+//! [`clock`] until when it may be used · [`cells`], [`recipe`], [`closing`], [`slip`] the count with all that belongs to it ·
+//! [`classification`] and [`literature`] what others have published.
 
 pub mod addition;
+pub mod cells;
+pub mod classification;
 pub mod clock;
+pub mod closing;
 pub mod kind;
 pub mod ledger;
+pub mod literature;
 pub mod measured;
 pub mod predict;
 pub mod range;
+pub mod recipe;
 pub mod share;
+pub mod slip;
 mod spread;
