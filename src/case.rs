@@ -7,8 +7,8 @@ use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{Limits, Patient};
 use crate::draft::field::{Field, MAX_ADDITIONS, MAX_CONTAINERS, MAX_READINGS, MAX_SITES, MAX_STAGES};
 use crate::draft::{
-    AdditionChoice, Check, CheckKind, CountStanding, Decision, Draft, ProductTube, SampleDilution, Screening, Side, Stage,
-    Times, Trouble, WhiteCellOrder,
+    AdditionChoice, Check, CheckKind, CountStanding, Decision, Draft, ProductTube, SampleDilution, Screening,
+    Side, Stage, Times, Trouble, WhiteCellOrder,
 };
 use crate::product::addition::{Addition, AdditionAgent};
 use crate::product::clock::ClockPolicy;
@@ -17,8 +17,8 @@ use crate::quantity::read::{self, Kind, Reading};
 use crate::quantity::time::Date;
 use crate::quantity::time::read::{DateReading, date, last_day_of_month};
 use crate::quantity::{
-    AcRatio, CellCount, Cells, Factor, Fold, Haematocrit, Haemoglobin, Quantity, RedCount, Rpm, Seconds, Share,
-    Strength, Volume,
+    AcRatio, CellCount, Cells, Factor, Fold, Haematocrit, Haemoglobin, Quantity, RedCount, Rpm, Seconds,
+    Share, Strength, Volume,
 };
 use crate::spin::rotor::Rotor;
 use crate::words::Language;

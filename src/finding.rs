@@ -9,7 +9,9 @@ use crate::blood::patient::{LimitHit, LimitLevel};
 use crate::draft::{About, Decision, Field, Screening, Stage, TroubleKind};
 use crate::evidence::SourceId;
 use crate::quantity::time::Instant;
-use crate::quantity::{AcRatio, CellCount, Cells, Factor, Fold, Haemoglobin, OutOfRange, Rpm, Seconds, Volume};
+use crate::quantity::{
+    AcRatio, CellCount, Cells, Factor, Fold, Haemoglobin, OutOfRange, Rpm, Seconds, Volume,
+};
 use crate::spin::programme::RatingBreach;
 use std::collections::BTreeMap;
 

@@ -3,8 +3,8 @@
 
 use super::draw::Totals;
 use super::product::ProductResult;
-use crate::blood::baseline::{self, CITRATE_TUBE, SampleKind};
 use crate::bench::WhiteCells;
+use crate::blood::baseline::{self, CITRATE_TUBE, SampleKind};
 use crate::case::{AdditionTyped, Case};
 use crate::draft::{CountStanding, Field, ProductTube};
 use crate::evidence::SourceId;
@@ -173,7 +173,8 @@ fn slips(case: &Case, totals: &Totals, result: &ProductResult) -> Option<Vec<sli
     }
     let (first, more) = case.count.readings.split_first()?;
     let (sample_kind, _) = tube(case)?;
-    let readings = Readings { first: *first, more: more.to_vec(), dilution: case.count.dilution?, sample_kind };
+    let readings =
+        Readings { first: *first, more: more.to_vec(), dilution: case.count.dilution?, sample_kind };
     let b = &case.baseline;
     let kind = match (b.standing, b.sample) {
         (_, Some(kind)) => kind,
@@ -186,8 +187,7 @@ fn slips(case: &Case, totals: &Totals, result: &ProductResult) -> Option<Vec<sli
         ratio: totals.ratio.as_ref().map(|r| r.value),
         lab_factor: b.citrate_factor,
     };
-    let baseline =
-        Baseline { native: native.count.value, cv: native.cv.value, blood: totals.blood.value };
+    let baseline = Baseline { native: native.count.value, cv: native.cv.value, blood: totals.blood.value };
     Some(slip::slips(&readings, case.collect.actual?, baseline, &blood, ANALYSER))
 }
 

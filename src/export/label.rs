@@ -144,8 +144,7 @@ impl Pen<'_> {
         let agent = self.agent().unwrap_or_default();
         let Some(measured) = &p.measured else { return CardLine::InAgent(agent) };
         let outside = matches!(p.linear, Some(Linear::Above | Linear::Below));
-        let sure =
-            self.given.case.count.mixed == Some(true) && measured.bound != Bound::Above && !outside;
+        let sure = self.given.case.count.mixed == Some(true) && measured.bound != Bound::Above && !outside;
         let count = match self.given.case.additions.is_empty() {
             true => Some(&measured.concentration),
             false => p.mixed.as_ref().and_then(|m| m.counted.as_ref()),

@@ -42,7 +42,8 @@ pub struct OtherCells {
 /// Whatever would leave its domain is left out.
 pub fn other_cells(read: &Read, dilution: Factor, tube: Factor) -> OtherCells {
     let times = |value: f64| value * dilution.get() * tube.get();
-    let white = read.white.and_then(|w| of(w, times, "WBC = r·d·k", StepName::WhiteCells, dilution, tube).ok());
+    let white =
+        read.white.and_then(|w| of(w, times, "WBC = r·d·k", StepName::WhiteCells, dilution, tube).ok());
     let red = read.red.and_then(|r| of(r, times, "RBC = r·d·k", StepName::RedCells, dilution, tube).ok());
     let haematocrit = read
         .haematocrit

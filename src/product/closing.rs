@@ -62,7 +62,8 @@ pub fn volumes(v: &Volumes) -> Result<VolumeClosing, OutOfRange> {
     let sum = v.product.get() + v.plasma.get() + v.cells.get();
     let found = Volume::new(sum)?;
     let numbers = vec![Figure::of(v.product), Figure::of(v.plasma), Figure::of(v.cells)];
-    let line = Working::line(StepName::FoundAfterSpin, "V + P + C", "{} + {} + {}", numbers, Figure::of(found));
+    let line =
+        Working::line(StepName::FoundAfterSpin, "V + P + C", "{} + {} + {}", numbers, Figure::of(found));
     let tolerance = tolerance(v)?;
     let closes = if sum - v.fill.get() > tolerance.value.get() {
         Closes::TooMuch
@@ -138,9 +139,8 @@ pub fn balance(
         Worked::new(cells, plasma.working.clone().then(line).from(SourceId::Conservation))
     });
     let share = |n: Cells| Share::new(n.get() / drawn.get()).ok();
-    let shares = elsewhere
-        .as_ref()
-        .and_then(|rest| Some([share(product)?, share(plasma.value)?, share(rest.value)?]));
+    let shares =
+        elsewhere.as_ref().and_then(|rest| Some([share(product)?, share(plasma.value)?, share(rest.value)?]));
     let bound = match Recovery::new((product.get() + plasma.value.get()) / drawn.get()) {
         Ok(recovered) => measured::bound(recovered, counting.get(), native_cv),
         Err(_) => Bound::Above,
@@ -178,9 +178,9 @@ mod tests {
 
     #[test]
     fn volumes_close_within_what_the_scales_tell() {
-        // 1.96·√((3·2·1 + 0.04)/12) = 1.39053
+        // 1.96·√((3·2·1 + 0.04)/12) = 1.390541
         let closed = day(4.0, 11.0, 15.0);
-        near(closed.tolerance.value.get(), 1.390_53, 1e-5);
+        near(closed.tolerance.value.get(), 1.390_541, 1e-6);
         sound(&closed.tolerance);
         sound(&closed.found);
         assert_eq!((closed.found.value.get(), closed.closes), (30.0, Closes::Within));

@@ -88,11 +88,7 @@ const fn null(id: ReportId, figures: &'static [Figure], source: SourceId) -> Rep
 
 /// Every report, those of a side together. Neither side is shown without the other.
 pub const REPORTS: &[Report] = &[
-    reported(
-        ReportId::WorkingDefinition,
-        &[count(1000.0), ml(5.0), cells(5.0)],
-        SourceId::Marx2001,
-    ),
+    reported(ReportId::WorkingDefinition, &[count(1000.0), ml(5.0), cells(5.0)], SourceId::Marx2001),
     reported(ReportId::InVitroBest, &[count(1500.0)], SourceId::Giusti2009),
     reported(
         ReportId::Historic,

@@ -97,11 +97,7 @@ pub struct Mix {
 
 /// Product and diluent of a dilution: what the clinic takes, or as much as the sample gives. `None` undiluted, or
 /// without a sample. Errors: outside the domain of a volume.
-pub fn mix(
-    dilution: Factor,
-    sample: Option<Volume>,
-    analyser: &Analyser,
-) -> Result<Option<Mix>, OutOfRange> {
+pub fn mix(dilution: Factor, sample: Option<Volume>, analyser: &Analyser) -> Result<Option<Mix>, OutOfRange> {
     let (usual, source) = match analyser.pipetted {
         Some(own) => (own, SourceId::ClinicBench),
         None => (PIPETTED, SourceId::RecipePipette),

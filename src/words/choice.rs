@@ -7,8 +7,8 @@ use crate::blood::anticoagulant::{Agent, VolumeConvention};
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{Missing, Sex};
 use crate::draft::{
-    AdditionChoice, Changed, CheckKind, CountStanding, ProductTube, SampleDilution, Screening, Side, TroubleKind,
-    WhiteCellOrder,
+    AdditionChoice, Changed, CheckKind, CountStanding, ProductTube, SampleDilution, Screening, Side,
+    TroubleKind, WhiteCellOrder,
 };
 use crate::product::kind::ProductKind;
 use crate::quantity::unit::NumberStyle;

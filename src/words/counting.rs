@@ -57,7 +57,9 @@ pub struct LinearWords(pub Linear, pub Option<Written>);
 impl Phrase for LinearWords {
     fn english(&self) -> Cow<'static, str> {
         let base = match self.0 {
-            Linear::NotKnown => "Whether the analyser counts in proportion there is not known: enter its range in Bench.",
+            Linear::NotKnown => {
+                "Whether the analyser counts in proportion there is not known: enter its range in Bench."
+            }
             Linear::Inside => "The analyser counts in proportion there.",
             Linear::PartlyAbove => "The reading may lie above what the analyser counts in proportion.",
             Linear::PartlyBelow => "The reading may lie below what the analyser counts in proportion.",
@@ -114,7 +116,10 @@ impl Phrase for SlipWords<'_> {
                 format!("A mixed sample could have read {} at most.", unit::count(most.value, c))
             }
             IfSo::ProductAtMost(most) => {
-                format!("At this concentration there could be {} of product at most.", unit::volume(most.value, c))
+                format!(
+                    "At this concentration there could be {} of product at most.",
+                    unit::volume(most.value, c)
+                )
             }
         })
     }
@@ -158,6 +163,10 @@ mod tests {
     fn a_range_that_is_not_known_says_so() {
         assert!(LinearWords(Linear::NotKnown, None).english().contains("not known"));
         let d = Written { number: "5".into(), unit: "" };
-        assert!(LinearWords(Linear::PartlyAbove, Some(d)).english().ends_with("At 1 part in 5 it would be inside."));
+        assert!(
+            LinearWords(Linear::PartlyAbove, Some(d))
+                .english()
+                .ends_with("At 1 part in 5 it would be inside.")
+        );
     }
 }

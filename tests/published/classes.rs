@@ -3,7 +3,8 @@
 use crate::{Row, q};
 use serde_json::{Map, Value, json};
 use strawline::product::classification::{
-    Activator, Class, Classified, Family, Fibrin, Inputs, Meant, Outcome, PartOf, Unassigned, classify, purity,
+    Activator, Class, Classified, Family, Fibrin, Inputs, Meant, Outcome, PartOf, Unassigned, classify,
+    purity,
 };
 use strawline::quantity::unit::Conventions;
 use strawline::quantity::{CellCount, Quantity, RedCount};
@@ -16,7 +17,8 @@ pub fn reckon(row: &Row) -> Value {
         "F01" | "F02" => json!({"code": of(Family::Paw, &paw(row)).code()}),
         "F03" => {
             let p = |count: f64| {
-                let inputs = Inputs { native: Some(q(row.f("wb_plt"))), product: Some(q(count)), ..Inputs::default() };
+                let inputs =
+                    Inputs { native: Some(q(row.f("wb_plt"))), product: Some(q(count)), ..Inputs::default() };
                 letter(&of(Family::Paw, &inputs), PartOf::Platelets)
             };
             json!({"P": row.list("prp_plt").into_iter().map(p).collect::<Vec<_>>()})

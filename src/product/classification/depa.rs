@@ -1,7 +1,8 @@
 //! Dose, efficiency, purity, activation, in grades from A to D.
 
 use super::{
-    Class, Classified, Family, Inputs, Needed, Outcome, PartOf, Unassigned, code, missing, part, per_nanolitre,
+    Class, Classified, Family, Inputs, Needed, Outcome, PartOf, Unassigned, code, missing, part,
+    per_nanolitre,
 };
 use crate::blood::{above, below};
 use crate::evidence::SourceId;

@@ -14,7 +14,7 @@ mod tests;
 
 use super::addition::{Addition, AdditionAgent};
 use crate::evidence::SourceId;
-use crate::quantity::{CellCount, Cells, Fold, Haematocrit, Quantity, RedCount, Recovery, Share, Volume};
+use crate::quantity::{CellCount, Cells, Fold, Haematocrit, Quantity, Recovery, RedCount, Share, Volume};
 
 pub use depa::purity;
 

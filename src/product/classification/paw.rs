@@ -26,7 +26,6 @@ pub(super) fn written(codes: &[&str]) -> Option<String> {
     Some(format!("{platelets}{activation}-{white}{neutrophils}"))
 }
 
-
 fn platelets(inputs: &Inputs) -> Outcome {
     let (Some(blood), Some(product)) = (inputs.native, inputs.product) else {
         return missing(&[

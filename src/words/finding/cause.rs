@@ -216,11 +216,17 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
         F::ReadingNotLinear { reading, end, above, .. } => {
             let (reading, end) = (unit::count(*reading, c), unit::count(*end, c).number);
             let (lies, ends) = if *above { ("above", "ends") } else { ("below", "begins") };
-            format!("A reading of {reading} lies {lies} what the analyser counts in proportion, which {ends} at {end}.")
+            format!(
+                "A reading of {reading} lies {lies} what the analyser counts in proportion, which {ends} at {end}."
+            )
         }
         F::DifferentialOver { sum } => {
             let (sum, all) = unit::apart(100.0 * sum.get(), 100.0, 0, c.numbers);
-            format!("Neutrophils, lymphocytes and monocytes come to {} of the white cells, more than {}.", with_unit(&sum, "%"), with_unit(&all, "%"))
+            format!(
+                "Neutrophils, lymphocytes and monocytes come to {} of the white cells, more than {}.",
+                with_unit(&sum, "%"),
+                with_unit(&all, "%")
+            )
         }
         F::VolumesOpen { found, fill, tolerance } => {
             let (found, filled) = unit::apart(found.get(), fill.get(), 1, c.numbers);
