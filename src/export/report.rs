@@ -16,7 +16,7 @@ use crate::quantity::unit::Conventions;
 use crate::quantity::{Quantity, Volume};
 use crate::record::shown::{ShownFigure, ShownStanding};
 use crate::words::Language;
-use crate::words::classification::{ABOUT, OutcomeWords};
+use crate::words::classification::{ABOUT, PartWords};
 use crate::words::counting::SlipWords;
 use crate::words::finding::{FindingWords, Part};
 use crate::words::product::CheckThis;
@@ -310,7 +310,6 @@ pub struct ClassOut {
     #[serde(skip_serializing_if = "Option::is_none")]
     code: Option<String>,
     parts: Vec<ClassPartOut>,
-    sources: Vec<&'static str>,
 }
 
 /// One part of a class.
@@ -318,6 +317,7 @@ pub struct ClassOut {
 pub struct ClassPartOut {
     of: String,
     is: String,
+    source: &'static str,
 }
 
 fn recipe(r: &Recipe) -> RecipeOut {
@@ -340,13 +340,13 @@ fn recipe(r: &Recipe) -> RecipeOut {
 fn class(classified: &Classified, language: Language, conventions: &Conventions) -> ClassOut {
     let parts = classified.parts.iter().map(|p| ClassPartOut {
         of: language.say(p.of).into_owned(),
-        is: language.say(OutcomeWords(&p.outcome, conventions)).into_owned(),
+        is: language.say(PartWords(p, conventions)).into_owned(),
+        source: p.source.source().key,
     });
     ClassOut {
         family: language.say(classified.family).into_owned(),
         code: classified.code(),
         parts: parts.collect(),
-        sources: classified.sources.iter().map(|s| s.source().key).collect(),
     }
 }
 
@@ -417,7 +417,7 @@ pub fn report(case: &Case, readings: &Readings, draft: &Draft, a: &Assessment, r
         .collect();
     named.extend(a.findings.iter().filter_map(|f| f.kind.source()));
     let classified = &a.product.classified;
-    named.extend(classified.iter().flat_map(|c| c.sources));
+    named.extend(classified.iter().flat_map(Classified::sources));
     named.extend((!classified.is_empty()).then_some(ABOUT));
     let checks = a.product.slips.iter().map(|s| {
         let check = language.say(CheckThis(s.check));

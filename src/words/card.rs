@@ -53,6 +53,7 @@ crate::phrases! {
         Recovery => "Recovery",
         WhiteCells => "White cells",
         RedCells => "Haematocrit",
+        RedCount => "Red cells",
         IfCount => "If the blood’s count were",
         InAll => "in all",
         WholeSite => "whole site",

@@ -2,9 +2,9 @@
 
 use super::Phrase;
 use super::unit;
-use crate::evidence::SourceId;
+use crate::evidence::{SourceId, Standing};
 use crate::product::classification::{
-    Activator, Class, Classified, Family, Needed, Outcome, PartOf, Unassigned,
+    Activator, Class, Classified, Family, Needed, Outcome, Part, PartOf, Unassigned,
 };
 use crate::quantity::unit::Conventions;
 use std::borrow::Cow;
@@ -18,7 +18,6 @@ crate::phrases! {
         Heading => "Published classifications",
         About => "They describe a product in its authors’ terms. None had been validated when they were reviewed, and none says what a product is good for.",
         NotCounted => "Nothing is classified before the product is counted.",
-        FromMemory => "from memory, verify",
     }
 }
 
@@ -110,6 +109,23 @@ impl Phrase for OutcomeWords<'_> {
     }
 }
 
+/// The outcome of one part, marked where its table was recalled and not read.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PartWords<'a>(pub &'a Part, pub &'a Conventions);
+
+impl Phrase for PartWords<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        let PartWords(part, c) = *self;
+        let outcome = OutcomeWords(&part.outcome, c).english();
+        match part.outcome {
+            Outcome::Is(_) | Outcome::Undefined(_) if part.from_memory() => {
+                Cow::Owned(format!("{outcome} ({})", Standing::FromMemory.english()))
+            }
+            _ => outcome,
+        }
+    }
+}
+
 /// a, b and c.
 fn listed(what: &[impl Phrase]) -> String {
     let mut words: Vec<String> = what.iter().map(|w| w.english().into_owned()).collect();
@@ -131,10 +147,8 @@ impl Phrase for ClassLine<'_> {
         if let Some(code) = classified.code() {
             return Cow::Owned(format!("{family}: {code}"));
         }
-        let parts = classified
-            .parts
-            .iter()
-            .map(|p| format!("{}: {}", p.of.english(), OutcomeWords(&p.outcome, c).english()));
+        let parts =
+            classified.parts.iter().map(|p| format!("{}: {}", p.of.english(), PartWords(p, c).english()));
         Cow::Owned(format!("{family}: {}", parts.collect::<Vec<_>>().join("; ")))
     }
 }
@@ -171,6 +185,11 @@ mod tests {
             classify(&inputs).iter().map(|x| ClassLine(x, &c).english().replace('\u{a0}', " ")).collect();
         assert!(lines[2].starts_with("PLRA: platelets: 1200 ×10⁹/L in 4 mL; "), "{}", lines[2]);
         assert!(lines[2].contains("red cells, by volume: −; activation: −"), "{}", lines[2]);
+        let dose = Inputs { dose: Some(q(4.2)), ..Inputs::default() };
+        let depa = classify(&dose).remove(3);
+        assert!(
+            ClassLine(&depa, &c).english().starts_with("DEPA: dose: B (from memory, verify); efficiency")
+        );
         assert!(
             lines[0]
                 .contains("platelets: not determinable without the baseline count and the product’s count")

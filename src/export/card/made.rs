@@ -102,9 +102,13 @@ impl Pen<'_> {
                 white.push(Run::Plain(format!("; {}", self.say(of))));
             }
             rows.push(row(vec![vec![self.word(CardWord::WhiteCells)], white, Vec::new()]));
-            let red = other.haematocrit.as_ref().map(|h| unit::haematocrit(h.value, c));
-            if let Some(red) = red.or_else(|| other.red.as_ref().map(|r| unit::red_count(r.value, c))) {
-                rows.push(row(vec![vec![self.word(CardWord::RedCells)], self.counted(red), Vec::new()]));
+            let red = match (&other.haematocrit, &other.red) {
+                (Some(h), _) => Some((CardWord::RedCells, unit::haematocrit(h.value, c))),
+                (None, Some(red)) => Some((CardWord::RedCount, unit::red_count(red.value, c))),
+                (None, None) => None,
+            };
+            if let Some((name, cells)) = red {
+                rows.push(row(vec![vec![self.word(name)], self.counted(cells), Vec::new()]));
             }
         }
         let heading = if p.collected || measured.is_some() { CardWord::Made } else { CardWord::MadePlanned };

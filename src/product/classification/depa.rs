@@ -31,13 +31,16 @@ pub(super) fn classify(inputs: &Inputs) -> Classified {
         Some(found) => Outcome::Is(Class::Activators(found.clone())),
         None => missing(&[(false, Needed::WhatIsAdded)]),
     };
+    let purity = pure(inputs);
+    // Of the grades only this one was read.
+    let purity_from = if purity == code("A") { SourceId::Depa2016 } else { SourceId::DepaGrades };
     let parts = vec![
-        part(PartOf::Dose, dose),
-        part(PartOf::Efficiency, efficiency),
-        part(PartOf::Purity, pure(inputs)),
-        part(PartOf::Activation, activation),
+        part(PartOf::Dose, dose, SourceId::DepaGrades),
+        part(PartOf::Efficiency, efficiency, SourceId::DepaGrades),
+        part(PartOf::Purity, purity, purity_from),
+        part(PartOf::Activation, activation, SourceId::Depa2016),
     ];
-    Classified { family: Family::Depa, parts, sources: &[SourceId::Depa2016, SourceId::DepaGrades] }
+    Classified { family: Family::Depa, parts }
 }
 
 /// Platelets among platelets, red and white cells, by number. `None` without any cell.

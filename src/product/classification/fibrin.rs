@@ -3,6 +3,8 @@
 use super::{Classified, Family, Fibrin, Inputs, Meant, Needed, PartOf, code, missing, part};
 use crate::evidence::SourceId;
 
+const SOURCE: SourceId = SourceId::DohanEhrenfest2009;
+
 pub(super) fn classify(inputs: &Inputs) -> Classified {
     let family = match (inputs.meant, inputs.fibrin) {
         (Some(Meant::Without), Some(Fibrin::LowDensity)) => code("P-PRP"),
@@ -13,6 +15,6 @@ pub(super) fn classify(inputs: &Inputs) -> Classified {
             missing(&[(meant.is_some(), Needed::Protocol), (fibrin.is_some(), Needed::Anticoagulant)])
         }
     };
-    let parts = vec![part(PartOf::Type, family)];
-    Classified { family: Family::DohanEhrenfest, parts, sources: &[SourceId::DohanEhrenfest2009] }
+    let parts = vec![part(PartOf::Type, family, SOURCE)];
+    Classified { family: Family::DohanEhrenfest, parts }
 }

@@ -5,6 +5,8 @@ use crate::blood::{above, below};
 use crate::evidence::SourceId;
 use crate::quantity::{Fold, Quantity};
 
+const SOURCE: SourceId = SourceId::Mishra2012;
+
 /// A from here on, B below ([`SourceId::Mishra2012`]).
 const A_FROM: Fold = Fold::constant(5.0);
 
@@ -16,8 +18,8 @@ pub(super) fn classify(inputs: &Inputs) -> Classified {
             (inputs.product.is_some(), Needed::ProductCount),
         ]),
     };
-    let parts = vec![part(PartOf::Type, kind(inputs)), part(PartOf::Fold, fold)];
-    Classified { family: Family::Mishra, parts, sources: &[SourceId::Mishra2012] }
+    let parts = vec![part(PartOf::Type, kind(inputs), SOURCE), part(PartOf::Fold, fold, SOURCE)];
+    Classified { family: Family::Mishra, parts }
 }
 
 /// "Increased" is more than in the blood; "minimal or none" has a number only where it is none.

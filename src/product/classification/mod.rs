@@ -13,7 +13,7 @@ mod plra;
 mod tests;
 
 use super::addition::{Addition, AdditionAgent};
-use crate::evidence::SourceId;
+use crate::evidence::{SourceId, Standing};
 use crate::quantity::{CellCount, Cells, Fold, Haematocrit, Quantity, Recovery, RedCount, Share, Volume};
 
 pub use depa::purity;
@@ -224,6 +224,8 @@ pub struct Part {
     pub of: PartOf,
     /// Its class.
     pub outcome: Outcome,
+    /// Where that class comes from.
+    pub source: SourceId,
 }
 
 /// A product in one family of classes.
@@ -233,8 +235,6 @@ pub struct Classified {
     pub family: Family,
     /// The parts, in the family's order.
     pub parts: Vec<Part>,
-    /// Where its classes come from; one of them may be from memory.
-    pub sources: &'static [SourceId],
 }
 
 impl Classified {
@@ -250,6 +250,17 @@ impl Classified {
             Family::Mishra | Family::DohanEhrenfest => Some(codes.concat()),
             Family::Plra | Family::Depa => None,
         }
+    }
+
+    /// Where its classes come from, each once, in the order of the parts.
+    pub fn sources(&self) -> Vec<SourceId> {
+        let mut all = Vec::new();
+        for part in &self.parts {
+            if !all.contains(&part.source) {
+                all.push(part.source);
+            }
+        }
+        all
     }
 
     /// What one part became.
@@ -281,8 +292,15 @@ fn per_nanolitre(red: RedCount) -> f64 {
     red.get() * 1000.0
 }
 
-fn part(of: PartOf, outcome: Outcome) -> Part {
-    Part { of, outcome }
+impl Part {
+    /// Whether the class rests on a table that was recalled and not read.
+    pub fn from_memory(&self) -> bool {
+        self.source.source().standing == Standing::FromMemory
+    }
+}
+
+fn part(of: PartOf, outcome: Outcome, source: SourceId) -> Part {
+    Part { of, outcome, source }
 }
 
 fn code(code: &'static str) -> Outcome {

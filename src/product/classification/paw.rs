@@ -5,18 +5,20 @@ use crate::blood::above;
 use crate::evidence::SourceId;
 use crate::quantity::{CellCount, Quantity};
 
+const SOURCE: SourceId = SourceId::Paw2012;
+
 /// Edges of the platelet classes [10⁹/L] ([`SourceId::Paw2012`]); each edge belongs to the class below it.
 const P2_TO: CellCount = CellCount::constant(750.0);
 const P3_TO: CellCount = CellCount::constant(1250.0);
 
 pub(super) fn classify(inputs: &Inputs) -> Classified {
     let parts = vec![
-        part(PartOf::Platelets, platelets(inputs)),
-        part(PartOf::Activation, activation(inputs, "x", "")),
+        part(PartOf::Platelets, platelets(inputs), SOURCE),
+        part(PartOf::Activation, activation(inputs, "x", ""), SOURCE),
         white(inputs),
-        part(PartOf::Neutrophils, neutrophils(inputs)),
+        part(PartOf::Neutrophils, neutrophils(inputs), SOURCE),
     ];
-    Classified { family: Family::Paw, parts, sources: &[SourceId::Paw2012] }
+    Classified { family: Family::Paw, parts }
 }
 
 /// P4-x-Aα: a hyphen before the activation, one before the white cells.
@@ -51,6 +53,7 @@ fn white(inputs: &Inputs) -> Part {
                 missing(&[(white.is_some(), Needed::ProductWhite), (blood.is_some(), Needed::BloodWhite)])
             }
         },
+        SOURCE,
     )
 }
 

@@ -7,6 +7,8 @@ use crate::blood::{above, below};
 use crate::evidence::SourceId;
 use crate::quantity::{Quantity, Share};
 
+const SOURCE: SourceId = SourceId::Plra2015;
+
 /// Plus above, minus below; the edge itself is given to neither ([`SourceId::Plra2015`]).
 const EDGE: Share = Share::constant(0.01);
 
@@ -30,13 +32,13 @@ pub(super) fn classify(inputs: &Inputs) -> Classified {
         None => missing(&[(false, Needed::ProductHaematocrit)]),
     };
     let parts = vec![
-        part(PartOf::Platelets, platelets(inputs)),
-        part(PartOf::WhiteShare, by_white),
-        part(PartOf::NeutrophilShare, by_neutrophils),
-        part(PartOf::RedCells, red),
-        part(PartOf::Activation, activation(inputs, "+", "−")),
+        part(PartOf::Platelets, platelets(inputs), SOURCE),
+        part(PartOf::WhiteShare, by_white, SOURCE),
+        part(PartOf::NeutrophilShare, by_neutrophils, SOURCE),
+        part(PartOf::RedCells, red, SOURCE),
+        part(PartOf::Activation, activation(inputs, "+", "−"), SOURCE),
     ];
-    Classified { family: Family::Plra, parts, sources: &[SourceId::Plra2015] }
+    Classified { family: Family::Plra, parts }
 }
 
 fn platelets(inputs: &Inputs) -> Outcome {
