@@ -2,8 +2,9 @@
 //!
 //! [`kind`] the identities and what each kind keeps stable · [`predict`] what to expect, with its range ·
 //! [`measured`] what was made · [`ledger`] and [`share`] where it goes · [`addition`] what is added ·
-//! [`clock`] until when it may be used · [`cells`], [`recipe`], [`closing`], [`slip`] the count with all that belongs to it ·
-//! [`classification`] and [`literature`] what others have published.
+//! [`clock`] until when it may be used · [`recipe`] how it is counted, [`cells`] its other cells, [`closing`] the spin
+//! closed by measurement, [`slip`] what to check above 100 % · [`classification`] and [`literature`] what others have
+//! published.
 
 pub mod addition;
 pub mod cells;

@@ -186,7 +186,7 @@ fn a_full_count_takes_a_line_each_and_the_card_stays_one_page() {
     has(&table, "Haematocrit | 0.002 counted");
     has(
         &rows(&card.done),
-        "product read as 45.8, 46.6, 46.1, 45.9, 46.3 (spread 0.69 %), diluted 1 part in 20",
+        "product read as 45.8, 46.6, 46.1, 45.9, 46.3 (spread 0.7 %), diluted 1 part in 20",
     );
     assert!(fit::height(&card) <= fit::ROOM, "{}", fit::height(&card));
     // of which sample the white cells were read is not said: none is printed
