@@ -104,7 +104,7 @@ fn an_addition_of_unknown_effect_leaves_activation_open() {
     let numb = Addition { agent: AdditionAgent::LocalAnaesthetic { strength: q(1.0) }, volume };
     let calcium = Addition { agent: AdditionAgent::CalciumGluconate { strength: q(10.0) }, volume };
     assert_eq!(activators(&[]), Some(vec![]));
-    assert_eq!(activators(&[numb.clone()]), Some(vec![]));
+    assert_eq!(activators(std::slice::from_ref(&numb)), Some(vec![]));
     assert_eq!(activators(&[numb, calcium.clone()]), Some(vec![Activator::CalciumGluconate]));
     assert_eq!(activators(&[calcium, other]), None);
 }
