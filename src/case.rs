@@ -7,17 +7,18 @@ use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{Limits, Patient};
 use crate::draft::field::{Field, MAX_ADDITIONS, MAX_CONTAINERS, MAX_READINGS, MAX_SITES, MAX_STAGES};
 use crate::draft::{
-    AdditionChoice, Check, CheckKind, CountStanding, Decision, Draft, SampleDilution, Screening, Side, Stage,
-    Times, Trouble, WhiteCellOrder,
+    AdditionChoice, Check, CheckKind, CountStanding, Decision, Draft, ProductTube, SampleDilution, Screening,
+    Side, Stage, Times, Trouble, WhiteCellOrder,
 };
 use crate::product::addition::{Addition, AdditionAgent};
 use crate::product::clock::ClockPolicy;
+use crate::product::recipe::Analyser;
 use crate::quantity::read::{self, Kind, Reading};
 use crate::quantity::time::Date;
 use crate::quantity::time::read::{DateReading, date, last_day_of_month};
 use crate::quantity::{
-    AcRatio, CellCount, Cells, Factor, Fold, Haematocrit, Haemoglobin, Quantity, Rpm, Seconds, Strength,
-    Volume,
+    AcRatio, CellCount, Cells, Factor, Fold, Haematocrit, Haemoglobin, Quantity, RedCount, Rpm, Seconds,
+    Share, Strength, Volume,
 };
 use crate::spin::rotor::Rotor;
 use crate::words::Language;
@@ -62,6 +63,8 @@ pub struct Case {
     pub limits: Limits,
     /// Clock policy that holds for this case.
     pub clock: ClockPolicy,
+    /// The analyser of this case.
+    pub analyser: Analyser,
     /// The stage in hand.
     pub stage: Stage,
     /// When things happened.
@@ -147,8 +150,10 @@ pub struct Baseline {
     pub haematocrit: Option<Haematocrit>,
     /// Haemoglobin of the blood.
     pub haemoglobin: Option<Haemoglobin>,
-    /// White cells of the blood.
+    /// White cells of the blood, as read.
     pub white: Option<CellCount>,
+    /// Neutrophils among them.
+    pub neutrophils: Option<Share>,
 }
 
 /// Containers, anticoagulant and blood.
@@ -226,6 +231,8 @@ pub struct Collect {
     pub actual: Option<Volume>,
     /// Platelet-poor plasma kept.
     pub poor_plasma: Option<Volume>,
+    /// Cells and whatever else was left in the containers.
+    pub cells: Option<Volume>,
 }
 
 /// Count of the product.
@@ -237,10 +244,26 @@ pub struct ProductCount {
     pub readings: Vec<CellCount>,
     /// Dilution before the analyser, 1 where the sample is said to be undiluted; `None` until one is said.
     pub dilution: Option<Factor>,
-    /// White cells.
+    /// What the sample went into.
+    pub tube: Option<ProductTube>,
+    /// The laboratory's own factor for a citrate tube.
+    pub tube_factor: Option<Factor>,
+    /// White cells, as read.
     pub white: Option<CellCount>,
-    /// Red cells, as haematocrit.
+    /// Red cells, as read.
+    pub red: Option<RedCount>,
+    /// Haematocrit, as read.
     pub haematocrit: Option<Haematocrit>,
+    /// Dilution of the sample that white cells, red cells and haematocrit were read from; `None` until it is said.
+    pub cells_dilution: Option<Factor>,
+    /// Neutrophils among the white cells.
+    pub neutrophils: Option<Share>,
+    /// Lymphocytes among them.
+    pub lymphocytes: Option<Share>,
+    /// Monocytes among them.
+    pub monocytes: Option<Share>,
+    /// Platelets of the platelet-poor plasma.
+    pub plasma: Option<CellCount>,
     /// Well mixed, no clumps.
     pub mixed: Option<bool>,
     /// To be counted later.
@@ -380,6 +403,7 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         haematocrit: r.quantity(Field::BloodHaematocrit),
         haemoglobin,
         white: r.quantity(Field::BloodWhite),
+        neutrophils: r.quantity(Field::BloodNeutrophils),
     };
 
     let draw = read_draw(&mut r, container, protocol.as_ref());
@@ -393,15 +417,30 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         planned: r.or(Field::ProductVolume, protocol.as_ref().and_then(|p| p.product)),
         actual: r.quantity(Field::ProductActual),
         poor_plasma: r.quantity(Field::PoorPlasma),
+        cells: r.quantity(Field::CellsVolume),
     };
+    let dilution = read_dilution(&mut r);
     let count = ProductCount {
         sample: r.or(Field::CountSample, protocol.as_ref().map(|p| p.count_sample)),
         readings: (0..draft.rows.readings.min(MAX_READINGS))
             .filter_map(|i| r.quantity(Field::Reading(i)))
             .collect(),
-        dilution: read_dilution(&mut r),
+        dilution,
+        tube: choices.product_tube,
+        tube_factor: r.quantity(Field::SampleFactor),
         white: r.quantity(Field::ProductWhite),
+        red: r.quantity(Field::ProductRed),
         haematocrit: r.quantity(Field::ProductHaematocrit),
+        cells_dilution: dilution.and_then(|d| match choices.cells_dilution {
+            _ if d == UNDILUTED => Some(UNDILUTED),
+            Some(SampleDilution::Undiluted) => Some(UNDILUTED),
+            Some(SampleDilution::Diluted) => Some(d),
+            None => None,
+        }),
+        neutrophils: r.quantity(Field::ProductNeutrophils),
+        lymphocytes: r.quantity(Field::ProductLymphocytes),
+        monocytes: r.quantity(Field::ProductMonocytes),
+        plasma: r.quantity(Field::PlasmaReading),
         mixed: choices.mixed_no_clumps,
         later: choices.count_later,
     };
@@ -418,6 +457,7 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
     let asked = |field: &Field| match *field {
         Field::BloodCount => choices.count != Some(CountStanding::NoCount),
         Field::CountAge => choices.count == Some(CountStanding::Older),
+        Field::SampleFactor => choices.product_tube == Some(ProductTube::LiquidCitrate),
         Field::CitrateFactor => choices.sample == Some(SampleKind::LiquidCitrate),
         Field::AnticoagulantChosen | Field::AnticoagulantPer100 | Field::AnticoagulantPerContainer => {
             !prefilled
@@ -444,6 +484,7 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         protocol,
         limits: draft.kit.limits.clone(),
         clock: draft.kit.clock,
+        analyser: draft.kit.analyser,
         stage: draft.stage,
         times: draft.times.clone(),
         checks: draft.checks.clone(),

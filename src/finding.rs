@@ -9,7 +9,9 @@ use crate::blood::patient::{LimitHit, LimitLevel};
 use crate::draft::{About, Decision, Field, Screening, Stage, TroubleKind};
 use crate::evidence::SourceId;
 use crate::quantity::time::Instant;
-use crate::quantity::{AcRatio, CellCount, Fold, Haemoglobin, OutOfRange, Rpm, Seconds, Volume};
+use crate::quantity::{
+    AcRatio, CellCount, Cells, Factor, Fold, Haemoglobin, OutOfRange, Rpm, Seconds, Volume,
+};
 use crate::spin::programme::RatingBreach;
 use std::collections::BTreeMap;
 
@@ -231,6 +233,42 @@ pub enum FindingKind {
     NotMixed,
     /// Whether the counted sample was diluted is not said, or not by how much.
     DilutionUnsaid,
+    /// What the counted sample went into is not said.
+    ProductTubeUnsaid,
+    /// Whether white or red cells were read from the diluted sample is not said.
+    CellsDilutionUnsaid,
+    /// A reading outside what the analyser counts in proportion.
+    ReadingNotLinear {
+        /// As read.
+        reading: CellCount,
+        /// The end it is beyond.
+        end: CellCount,
+        /// Above it; else below.
+        above: bool,
+        /// A dilution that would be inside, if one is known.
+        rather: Option<Factor>,
+    },
+    /// Neutrophils, lymphocytes and monocytes come to more than all white cells.
+    DifferentialOver {
+        /// Together, 1 for all.
+        sum: Factor,
+    },
+    /// Product, plasma and cells do not come to what was filled.
+    VolumesOpen {
+        /// Found.
+        found: Volume,
+        /// Filled.
+        fill: Volume,
+        /// What the scales cannot tell.
+        tolerance: Volume,
+    },
+    /// Product and plasma together hold more platelets than were drawn.
+    PlateletsOver {
+        /// Found.
+        found: Cells,
+        /// Drawn.
+        drawn: Cells,
+    },
     /// White cells of the product were not counted.
     WhiteCellsNotCounted,
     /// An addition lacks its name, strength or volume.
@@ -327,6 +365,7 @@ impl FindingKind {
             | F::ScreeningOpen
             | F::SetAside(_)
             | F::WhiteCellsNotCounted
+            | F::ProductTubeUnsaid
             | F::ProductNotCounted
             | F::Beyond { counted: false, .. }
             | F::AmountUnknown(_)
@@ -357,6 +396,11 @@ impl FindingKind {
             | F::Beyond { counted: true, .. }
             | F::MixingUnsaid
             | F::DilutionUnsaid
+            | F::CellsDilutionUnsaid
+            | F::ReadingNotLinear { .. }
+            | F::DifferentialOver { .. }
+            | F::VolumesOpen { .. }
+            | F::PlateletsOver { .. }
             | F::CalciumAdded => Level::Caution,
             F::AgentUnsuitable(_)
             | F::IdentityUnchecked
@@ -472,6 +516,12 @@ impl FindingKind {
             | F::MixingUnsaid
             | F::NotMixed
             | F::DilutionUnsaid
+            | F::ProductTubeUnsaid
+            | F::CellsDilutionUnsaid
+            | F::ReadingNotLinear { .. }
+            | F::DifferentialOver { .. }
+            | F::VolumesOpen { .. }
+            | F::PlateletsOver { .. }
             | F::WhiteCellsNotCounted
             | F::AdditionIncomplete
             | F::CalciumAdded
@@ -540,6 +590,8 @@ impl FindingKind {
             F::HaemoglobinLow(_) => Some(SourceId::HbBelow10),
             F::Limit(hit) => Some(hit.source),
             F::MixingUnsaid | F::NotMixed => Some(SourceId::Mixing),
+            F::ReadingNotLinear { .. } => Some(SourceId::LinearRange),
+            F::VolumesOpen { .. } => Some(SourceId::GraduationError),
             F::RunDiffers { .. } => Some(SourceId::RunTolerance),
             F::PastSpinBy(_) | F::PastUseBy(_) => Some(SourceId::Cfr64024),
             _ => None,
@@ -575,8 +627,13 @@ fn held(field: Field) -> Option<HeldStep> {
         | E::CitrateFactor
         | E::BloodHaematocrit
         | E::ProductVolume => Some(HeldStep::HandOver),
-        // Nothing rests on what is kept beside the product.
-        E::PoorPlasma => None,
+        // Nothing that is given rests on what is measured beside the product.
+        E::PoorPlasma
+        | E::CellsVolume
+        | E::PlasmaReading
+        | E::ProductNeutrophils
+        | E::ProductLymphocytes
+        | E::ProductMonocytes => None,
         _ => (place(field) == Stage::Product).then_some(HeldStep::HandOver),
     }
 }
@@ -590,9 +647,16 @@ fn place(field: Field) -> Stage {
         E::SpeedActual(_) | E::MinutesActual(_) => Stage::Spinning,
         E::ProductActual
         | E::PoorPlasma
+        | E::CellsVolume
+        | E::PlasmaReading
         | E::CountSample
         | E::Dilution
+        | E::SampleFactor
         | E::Reading(_)
+        | E::ProductRed
+        | E::ProductNeutrophils
+        | E::ProductLymphocytes
+        | E::ProductMonocytes
         | E::ProductWhite
         | E::ProductHaematocrit
         | E::NeedleChanges

@@ -223,6 +223,30 @@ pub enum StepName {
     MeanReading,
     /// Spread of replicate readings.
     ReplicateCv,
+    /// White cells of the product.
+    WhiteCells,
+    /// Red cells of the product.
+    RedCells,
+    /// Haematocrit of the product.
+    ProductHaematocrit,
+    /// Neutrophils, from white cells and their share.
+    Neutrophils,
+    /// White cells of the product over those of the blood.
+    WhiteFold,
+    /// Diluent for the count sample.
+    Diluent,
+    /// Highest reading that the platelets drawn allow.
+    ReadingAtMost,
+    /// Most product that the platelets drawn allow at this concentration.
+    ProductAtMost,
+    /// Product, plasma and cells together.
+    FoundAfterSpin,
+    /// What the scales cannot tell.
+    ScaleTolerance,
+    /// Platelets in the platelet-poor plasma.
+    PlateletsInPlasma,
+    /// Platelets drawn that are neither in product nor in plasma.
+    PlateletsElsewhere,
     /// Use-by from collection.
     UseBy,
     /// Spin-by from collection.

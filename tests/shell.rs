@@ -8,7 +8,7 @@ use std::io::Write;
 use std::path::PathBuf;
 use std::process::{Command, Output, Stdio};
 use std::sync::OnceLock;
-use strawline::draft::{CheckSign, Draft};
+use strawline::draft::{CheckSign, Draft, Field};
 use strawline::quantity::time::Instant;
 use strawline::quantity::unit::Conventions;
 
@@ -111,6 +111,36 @@ fn the_case_in_the_guide_is_answered() {
     let value = |what: &str| results.iter().find(|r| r["what"] == what).and_then(|r| r["value"].as_f64());
     assert_eq!(value("anticoagulant_each"), Some(2.0));
     assert_eq!(value("blood_in_all"), Some(26.0));
+}
+
+#[test]
+fn a_counted_case_gives_recipe_and_classes_with_their_sources() {
+    let mut draft = Draft::from_json(CASE).expect("a case");
+    draft.choices.mixed_no_clumps = Some(true);
+    for (field, text) in [(Field::ProductActual, "4"), (Field::Dilution, "20"), (Field::Reading(0), "78")] {
+        draft.write(field, text);
+    }
+    let out = run(draft.to_json().as_bytes());
+    let report: Value = serde_json::from_slice(&out.stdout).expect("JSON");
+    let recipe = &report["count_recipe"];
+    assert_eq!((recipe["dilution"].as_f64(), &recipe["linear"]), (Some(20.0), &"not_known".into()));
+    assert!((recipe["diluent_ul"].as_f64().expect("a volume") - 950.0).abs() < 1e-9);
+    // 1560·4/5460 is more than all: four checks in order, the first with two ways
+    let checks = report["checks"].as_array().expect("a list");
+    assert_eq!(checks.len(), 5);
+    assert!(checks[0].as_str().expect("words").contains("from the filled container"), "{checks:?}");
+    let classes = report["classes"].as_array().expect("a list");
+    assert_eq!(classes.len(), 5);
+    assert_eq!(classes[0]["parts"][0]["is"], "P4");
+    assert_eq!(
+        classes[0]["parts"][2]["is"],
+        "not determinable without the product’s white cells and the blood’s white cells"
+    );
+    for part in classes.iter().flat_map(|c| c["parts"].as_array().expect("a list")) {
+        let source = part["source"].as_str().expect("a source");
+        assert!(report["sources"][source]["citation"].is_string(), "{part}");
+    }
+    assert!(report["sources"]["no-classification-validated"].is_object());
 }
 
 #[test]

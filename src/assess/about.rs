@@ -69,6 +69,15 @@ pub(super) fn about(kind: &FindingKind, case: &Case, now: Instant) -> About {
         }
         F::AboveCeiling { fold, ceiling } => grave(fold.get() - ceiling.get()),
         F::CalciumAdded => of(&case.additions),
+        F::ReadingNotLinear { reading, end, above, .. } => {
+            About { of: of(above).of, ..grave((reading.get() - end.get()).abs()) }
+        }
+        F::DifferentialOver { sum } => grave(sum.get()),
+        F::VolumesOpen { found, fill, .. } => {
+            let of = if found < fill { "less" } else { "more" };
+            About { of: of.to_owned(), ..grave((found.get() - fill.get()).abs()) }
+        }
+        F::PlateletsOver { found, drawn } => grave(found.get() - drawn.get()),
         _ => About::default(),
     }
 }

@@ -2,6 +2,7 @@
 //! every view shows an [`Assessment`] and reckons nothing itself.
 
 mod about;
+mod counting;
 pub mod draw;
 pub mod hand_over;
 pub mod product;
@@ -76,7 +77,8 @@ pub fn assess(case: &Case, now: Now) -> Assessment {
     let today = now.at.local(now.offset).map(|(date, _)| date);
     let draw = draw::draw(case, today, &mut found);
     let spin = spin::spin(case, now.at, &mut found);
-    let product = product::product(case, draw.now.as_ref(), &mut found);
+    let mut product = product::product(case, draw.now.as_ref(), &mut found);
+    counting::complete(case, draw.now.as_ref(), &mut product, &mut found);
     for trouble in case.standing_troubles() {
         // A container set aside has its own note; its Stop is resolved by that.
         if !trouble.set_aside {

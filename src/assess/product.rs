@@ -1,5 +1,6 @@
 //! What the spun blood gives: expected, counted, shared out; one ledger for all of it.
 
+use super::counting;
 use super::draw::{Standing, Totals};
 use crate::bench::WhiteCells;
 use crate::blood::baseline::{self, SampleKind};
@@ -8,17 +9,19 @@ use crate::case::{AdditionTyped, Case};
 use crate::draft::{CountStanding, Field, WhiteCellOrder};
 use crate::finding::FindingKind;
 use crate::product::addition::{self, Addition, CalciumAgainstCitrate};
+use crate::product::cells::OtherCells;
+use crate::product::classification::Classified;
+use crate::product::closing::{Balance, VolumeClosing};
 use crate::product::kind::{self, Basis, ProductKind};
 use crate::product::ledger::{self, Closed, Closure, Ledger, Losses, SiteVolume};
 use crate::product::measured::{self, AgainstOrder, Bound, Measured, Ordered, Readings};
 use crate::product::predict::{self, ANALYSER, NativeCount, Prediction, Row};
 use crate::product::range::Range;
+use crate::product::recipe::Linear;
 use crate::product::share;
-use crate::quantity::{CellCount, Cells, Cv, Factor, Fold, Quantity, Volume};
+use crate::product::slip::Slip;
+use crate::quantity::{CellCount, Cells, Cv, Fold, Quantity, Volume};
 use crate::working::{Worked, Working};
-
-/// No correction for the kind of sample.
-const ONE: Factor = Factor::constant(1.0);
 
 /// The blood's own count and how sure it is.
 #[derive(Debug, Clone, PartialEq)]
@@ -110,6 +113,19 @@ pub struct ProductResult {
     pub mixed: Option<Mixed>,
     /// Against what the order names.
     pub order: Vec<OrderLine>,
+    /// White cells, red cells, haematocrit, neutrophils.
+    pub other: OtherCells,
+    /// The readings against the analyser's range: the first that lies outside, else the first; `None` without a
+    /// reading.
+    pub linear: Option<Linear>,
+    /// Volumes after the spin against the fill, once product, plasma and cells are measured.
+    pub volumes: Option<VolumeClosing>,
+    /// Where the platelets drawn are, once the plasma is counted too.
+    pub balance: Option<Balance>,
+    /// More platelets than were drawn: what to check, in order, and what each would make of the number.
+    pub slips: Vec<Slip>,
+    /// Published classes, once the product is counted.
+    pub classified: Vec<Classified>,
 }
 
 pub(super) fn product(case: &Case, totals: Option<&Totals>, found: &mut Vec<FindingKind>) -> ProductResult {
@@ -298,7 +314,8 @@ fn measure(
         found.push(FindingKind::DilutionUnsaid);
         return None;
     };
-    let readings = Readings { first: *first, more: more.to_vec(), dilution, sample_kind: ONE };
+    let (sample_kind, source) = counting::tube(case)?;
+    let readings = Readings { first: *first, more: more.to_vec(), dilution, sample_kind };
     let baseline = native.map(|n| measured::Baseline {
         native: n.count.value,
         cv: n.cv.value,
@@ -307,7 +324,13 @@ fn measure(
     // A planned volume makes no counted total.
     let kept = case.collect.actual.and(Some(volume));
     let measured = match measured::measure(&readings, kept, baseline, ANALYSER) {
-        Ok(measured) => measured,
+        Ok(mut measured) => {
+            if let Some(source) = source {
+                let working = std::mem::take(&mut measured.concentration.working);
+                measured.concentration.working = working.from(source);
+            }
+            measured
+        }
         Err(range) => {
             found.push(FindingKind::Beyond { counted: true, range });
             return None;

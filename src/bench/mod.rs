@@ -9,6 +9,7 @@ use crate::blood::patient::{Limits, Loosened};
 use crate::evidence::SourceId;
 use crate::product::clock::ClockPolicy;
 use crate::product::kind::{Expectation, ProductKind};
+use crate::product::recipe::Analyser;
 use crate::quantity::unit::Conventions;
 use crate::quantity::{AcRatio, Millimetre, Quantity, Rcf, Share, Volume};
 use crate::spin::programme::Programme;
@@ -41,6 +42,9 @@ pub struct Bench {
     pub limits_lead: String,
     /// Spin-by and use-by.
     pub clock: ClockPolicy,
+    /// What the clinic knows of its analyser.
+    #[serde(default, skip_serializing_if = "Analyser::is_unset")]
+    pub analyser: Analyser,
 }
 
 impl Default for Bench {
@@ -237,6 +241,9 @@ impl Bench {
                 return Err(BenchError::Twice { name: name.to_owned() });
             }
         }
+        if self.analyser.upside_down() {
+            return Err(BenchError::Analyser);
+        }
         match self.protocols.iter().find(|p| p.own_band.is_some() && p.band().is_none()) {
             Some(p) => Err(BenchError::Band { name: p.name.clone() }),
             None => Ok(()),
@@ -281,6 +288,8 @@ pub enum BenchError {
         /// Its name.
         name: String,
     },
+    /// The analyser's range does not rise.
+    Analyser,
 }
 
 /// How a container contradicts itself.

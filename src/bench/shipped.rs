@@ -6,6 +6,7 @@ use crate::blood::anticoagulant::{Agent, Dosing};
 use crate::blood::patient::Limits;
 use crate::product::clock::ClockPolicy;
 use crate::product::kind::{Expectation, ProductKind};
+use crate::product::recipe::Analyser;
 use crate::quantity::unit::Conventions;
 use crate::quantity::{AcRatio, Millimetre, Radius, Rcf, Rpm, Seconds, Share, Volume};
 use crate::spin::programme::{Programme, Speed, Stage};
@@ -32,6 +33,7 @@ pub(super) fn bench() -> Bench {
         limits: Limits::SHIPPED,
         limits_lead: String::new(),
         clock: ClockPolicy::SHIPPED,
+        analyser: Analyser::default(),
     }
 }
 

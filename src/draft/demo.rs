@@ -23,6 +23,7 @@ impl Draft {
             rotor: Some(bench::demo_rotor()),
             limits: shipped.limits,
             clock: shipped.clock,
+            analyser: shipped.analyser,
         };
         draft.choices = Choices {
             side: Some(Side::Right),

@@ -113,6 +113,8 @@ fields! {
         BloodHaemoglobin "blood_haemoglobin" Some(Kind::Haemoglobin);
         /// White cells of the blood.
         BloodWhite "blood_white" Some(Kind::WhiteCount);
+        /// Neutrophils among the white cells of the blood [%].
+        BloodNeutrophils "blood_neutrophils" Some(Kind::Percent);
         /// When the blood was sampled, in words.
         BloodCountTime "blood_count_time" None;
         /// Age of an older count [days].
@@ -145,12 +147,26 @@ fields! {
         ProductActual "product_actual" millilitres(0.0, 200.0);
         /// Platelet-poor plasma kept [mL].
         PoorPlasma "poor_plasma" millilitres(0.0, 500.0);
+        /// Cells and whatever else was left in the containers [mL].
+        CellsVolume "cells_volume" millilitres(0.0, 500.0);
+        /// Platelets of the platelet-poor plasma, undiluted.
+        PlasmaReading "plasma_reading" Some(Kind::ProductCount);
         /// Sample taken for counting [mL].
         CountSample "count_sample" millilitres(0.0, 10.0);
         /// Dilution of that sample before the analyser (20 means 1 part in 20).
         Dilution "dilution" Some(Kind::Factor { min: 1.0, max: 1000.0 });
+        /// What the tube of the counted sample multiplies a reading by, by the laboratory's own word.
+        SampleFactor "sample_factor" Some(Kind::Factor { min: 1.0, max: 1.5 });
         /// White cells of the product.
         ProductWhite "product_white" Some(Kind::WhiteCount);
+        /// Red cells of the product.
+        ProductRed "product_red" Some(Kind::RedCount);
+        /// Neutrophils among the white cells of the product [%].
+        ProductNeutrophils "product_neutrophils" Some(Kind::Percent);
+        /// Lymphocytes among them [%].
+        ProductLymphocytes "product_lymphocytes" Some(Kind::Percent);
+        /// Monocytes among them [%].
+        ProductMonocytes "product_monocytes" Some(Kind::Percent);
         /// Haematocrit of the product.
         ProductHaematocrit "product_haematocrit" Some(Kind::ProductHaematocrit);
         /// Needle or syringe changes on the way to the patient.

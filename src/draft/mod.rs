@@ -13,6 +13,7 @@ use crate::blood::anticoagulant::{Agent, VolumeConvention};
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{Limits, Sex};
 use crate::product::clock::ClockPolicy;
+use crate::product::recipe::Analyser;
 use crate::quantity::time::{Instant, Offset};
 use crate::quantity::unit::Conventions;
 use crate::spin::rotor::Rotor;
@@ -125,6 +126,9 @@ pub struct Kit {
     /// Clock policy.
     #[serde(default)]
     pub clock: ClockPolicy,
+    /// What the clinic knows of its analyser.
+    #[serde(default, skip_serializing_if = "Analyser::is_unset")]
+    pub analyser: Analyser,
 }
 
 /// Side of the body.
@@ -237,6 +241,16 @@ pub enum SampleDilution {
     Diluted,
 }
 
+/// What the product's sample went into before the analyser.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum ProductTube {
+    /// Nothing liquid in it: a dry tube, or straight from the product.
+    Plain,
+    /// A tube with liquid citrate.
+    LiquidCitrate,
+}
+
 /// Everything chosen from a few. `None` is "not said".
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
@@ -266,6 +280,12 @@ pub struct Choices {
     /// Whether the sample of the product was diluted before the analyser.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub dilution: Option<SampleDilution>,
+    /// What the sample of the product went into.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub product_tube: Option<ProductTube>,
+    /// Whether white cells, red cells and haematocrit were read from the diluted sample, where there is one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cells_dilution: Option<SampleDilution>,
     /// The product count was of a well-mixed sample without clumps.
     pub mixed_no_clumps: Option<bool>,
     /// Platelets of the product will be counted later.

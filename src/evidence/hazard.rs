@@ -350,6 +350,42 @@ hazards! {
         "Shows a Caution that asks; calls nothing counted before it is said.",
         a_reading_without_its_dilution_is_no_count
     }
+    "product_tube_unsaid" {
+        "Nobody said what tube the product’s sample went into.",
+        "A citrate tube’s liquid is overlooked, and the count stands a tenth too low.",
+        "Says so, and corrects for a tube only once it is named.",
+        a_tube_not_named_is_told_and_a_citrate_tube_is_corrected
+    }
+    "cells_dilution_unsaid" {
+        "White or red cells are typed beside a diluted sample, and not whether they were read from it.",
+        "White cells are believed that are wrong by the whole dilution.",
+        "Shows a Caution that asks; says nothing of these cells before.",
+        other_cells_wait_until_their_sample_is_said
+    }
+    "reading_not_linear" {
+        "A reading lies outside what the clinic’s analyser counts in proportion.",
+        "A count is believed that the analyser cannot give; the dose is larger than stated.",
+        "Shows a Caution with a dilution to read again at, and keeps the count off the label.",
+        a_reading_outside_the_analysers_range_is_a_caution
+    }
+    "differential_over" {
+        "The shares of white cells come to more than all of them.",
+        "A wrong share of neutrophils is believed.",
+        "Shows a Caution that asks to look again.",
+        a_differential_above_all_is_a_caution
+    }
+    "volumes_open" {
+        "Product, plasma and cells do not come to what was filled.",
+        "A volume was misread, and every total made of it is wrong; or something was lost unnoticed.",
+        "Shows a Caution with both sums and what the scales can be off by.",
+        volumes_after_the_spin_that_do_not_close_are_a_caution
+    }
+    "platelets_over" {
+        "Product and plasma together hold more platelets than were drawn.",
+        "A wrong count or volume is believed, and with it a wrong dose.",
+        "Shows a Caution with what to check, in order.",
+        more_platelets_in_product_and_plasma_than_drawn_are_a_caution
+    }
     "white_cells_not_counted" {
         "The product’s white cells are not known.",
         "A product is called poor or rich in white cells without a count.",

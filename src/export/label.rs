@@ -6,6 +6,7 @@ use crate::case::AdditionTyped;
 use crate::draft::Field;
 use crate::finding::Level;
 use crate::product::measured::Bound;
+use crate::product::recipe::Linear;
 use crate::quantity::Volume;
 use crate::words::Language;
 use crate::words::card::{CardLine, CardWord};
@@ -142,7 +143,8 @@ impl Pen<'_> {
         let p = &self.given.answer.product;
         let agent = self.agent().unwrap_or_default();
         let Some(measured) = &p.measured else { return CardLine::InAgent(agent) };
-        let sure = self.given.case.count.mixed == Some(true) && measured.bound != Bound::Above;
+        let outside = matches!(p.linear, Some(Linear::Above | Linear::Below));
+        let sure = self.given.case.count.mixed == Some(true) && measured.bound != Bound::Above && !outside;
         let count = match self.given.case.additions.is_empty() {
             true => Some(&measured.concentration),
             false => p.mixed.as_ref().and_then(|m| m.counted.as_ref()),

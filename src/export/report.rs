@@ -2,18 +2,24 @@
 //! finding. The shell prints it as JSON; a signed record keeps it as "what was shown".
 
 use crate::assess::draw::Standing;
+use crate::assess::product::ProductResult;
 use crate::assess::{Assessment, MODEL};
 use crate::case::{Case, Readings};
 use crate::draft::Draft;
 use crate::evidence::{SourceId, Standing as SourceStanding};
 use crate::finding::{Finding, HeldStep, Level};
+use crate::product::classification::Classified;
 use crate::product::range::Range;
-use crate::quantity::Quantity;
+use crate::product::recipe::{Linear, Recipe};
 use crate::quantity::time::Offset;
 use crate::quantity::unit::Conventions;
+use crate::quantity::{Quantity, Volume};
 use crate::record::shown::{ShownFigure, ShownStanding};
 use crate::words::Language;
+use crate::words::classification::{ABOUT, PartWords};
+use crate::words::counting::SlipWords;
 use crate::words::finding::{FindingWords, Part};
+use crate::words::product::CheckThis;
 use crate::words::reading::ReadingWords;
 use crate::working::{Worked, Working};
 use serde::Serialize;
@@ -162,6 +168,7 @@ fn product<'a>(a: &'a Assessment, c: &mut Collector<'a>) {
         c.worked("fold_counted", m.fold.as_ref(), S::Counted);
         c.worked("recovery_counted", m.recovery.as_ref(), S::Counted);
     }
+    counted(p, c);
     if let Some(mixed) = &p.mixed {
         c.worked("volume_after_additions", Some(&mixed.volume), S::Planned);
         c.worked("concentration_after_additions", mixed.counted.as_ref(), S::Counted);
@@ -188,6 +195,26 @@ fn product<'a>(a: &'a Assessment, c: &mut Collector<'a>) {
     }
     c.range("dose_predicted", p.dose_predicted.as_ref());
     c.worked("dose_counted", p.dose_counted.as_ref(), S::Counted);
+}
+
+/// What was counted besides the platelets of the product, and the spin closed by it.
+fn counted<'a>(p: &'a ProductResult, c: &mut Collector<'a>) {
+    use ShownStanding as S;
+    let other = &p.other;
+    c.worked("white_cells_counted", other.white.as_ref(), S::Counted);
+    c.worked("white_cell_fold", other.white_fold.as_ref(), S::Counted);
+    c.worked("red_cells_counted", other.red.as_ref(), S::Counted);
+    c.worked("product_haematocrit_counted", other.haematocrit.as_ref(), S::Counted);
+    c.worked("neutrophils_counted", other.neutrophils.as_ref(), S::Counted);
+    c.worked("blood_neutrophils_counted", other.blood_neutrophils.as_ref(), S::Counted);
+    if let Some(v) = &p.volumes {
+        c.worked("found_after_spin", Some(&v.found), S::Measured);
+        c.worked("found_after_spin_tolerance", Some(&v.tolerance), S::Measured);
+    }
+    if let Some(b) = &p.balance {
+        c.worked("platelets_in_plasma_counted", Some(&b.plasma), S::Counted);
+        c.worked("platelets_elsewhere", b.elsewhere.as_ref(), S::Counted);
+    }
 }
 
 /// What was shown, as a signed record keeps it.
@@ -217,6 +244,15 @@ pub struct Report {
     pub results: Vec<ResultOut>,
     /// Every finding, loudest first.
     pub findings: Vec<FindingOut>,
+    /// How the product's sample is counted; none while a factor cannot be read.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub count_recipe: Option<RecipeOut>,
+    /// More platelets than were drawn: what to check, in order, and what each would make of the number.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub checks: Vec<String>,
+    /// Published classes, once the product is counted.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub classes: Vec<ClassOut>,
     /// What the order leaves open.
     pub questions: Vec<String>,
     /// Typed texts that need an answer or cannot be read.
@@ -238,6 +274,80 @@ pub struct ResultOut {
     standing: ShownStanding,
     working: Vec<StepOut>,
     sources: Vec<&'static str>,
+}
+
+/// How the product's sample is counted.
+#[derive(Debug, Serialize)]
+pub struct RecipeOut {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    sample_ml: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    dilution: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    product_ul: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    diluent_ul: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    reading: Option<Expected>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    linear: Option<Linear>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    rather_dilution: Option<f64>,
+}
+
+/// A reading to expect [10⁹/L].
+#[derive(Debug, Serialize)]
+pub struct Expected {
+    median: f64,
+    low: f64,
+    high: f64,
+}
+
+/// A product in one family of classes.
+#[derive(Debug, Serialize)]
+pub struct ClassOut {
+    family: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    code: Option<String>,
+    parts: Vec<ClassPartOut>,
+}
+
+/// One part of a class.
+#[derive(Debug, Serialize)]
+pub struct ClassPartOut {
+    of: String,
+    is: String,
+    source: &'static str,
+}
+
+fn recipe(r: &Recipe) -> RecipeOut {
+    let microlitres = |v: Volume| 1000.0 * v.get();
+    RecipeOut {
+        sample_ml: r.sample.map(Quantity::get),
+        dilution: r.dilution.map(Quantity::get),
+        product_ul: r.mix.as_ref().map(|m| microlitres(m.product)),
+        diluent_ul: r.mix.as_ref().map(|m| microlitres(m.diluent.value)),
+        reading: r.reading.as_ref().map(|r| Expected {
+            median: r.value.median.get(),
+            low: r.value.low.get(),
+            high: r.value.high.get(),
+        }),
+        linear: r.linear,
+        rather_dilution: r.rather.map(Quantity::get),
+    }
+}
+
+fn class(classified: &Classified, language: Language, conventions: &Conventions) -> ClassOut {
+    let parts = classified.parts.iter().map(|p| ClassPartOut {
+        of: language.say(p.of).into_owned(),
+        is: language.say(PartWords(p, conventions)).into_owned(),
+        source: p.source.source().key,
+    });
+    ClassOut {
+        family: language.say(classified.family).into_owned(),
+        code: classified.code(),
+        parts: parts.collect(),
+    }
 }
 
 /// One line of a working.
@@ -306,6 +416,13 @@ pub fn report(case: &Case, readings: &Readings, draft: &Draft, a: &Assessment, r
         })
         .collect();
     named.extend(a.findings.iter().filter_map(|f| f.kind.source()));
+    let classified = &a.product.classified;
+    named.extend(classified.iter().flat_map(Classified::sources));
+    named.extend((!classified.is_empty()).then_some(ABOUT));
+    let checks = a.product.slips.iter().map(|s| {
+        let check = language.say(CheckThis(s.check));
+        format!("{check}: {}", language.say(SlipWords(&s.if_so, conventions)))
+    });
     let unread = case
         .unread
         .iter()
@@ -324,6 +441,9 @@ pub fn report(case: &Case, readings: &Readings, draft: &Draft, a: &Assessment, r
         model: MODEL,
         results,
         findings: a.findings.iter().map(|f| finding(f, conventions, reader)).collect(),
+        count_recipe: a.product.recipe(case).as_ref().map(recipe),
+        checks: checks.collect(),
+        classes: classified.iter().map(|c| class(c, language, conventions)).collect(),
         questions: a.questions.iter().map(|q| language.say(*q).into_owned()).collect(),
         unread,
         sources: named.into_iter().map(source).collect(),

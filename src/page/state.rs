@@ -352,6 +352,7 @@ impl Desk {
         self.bench.with_untracked(|bench| {
             draft.kit.limits = bench.limits.clone();
             draft.kit.clock = bench.clock;
+            draft.kit.analyser = bench.analyser;
         });
         draft
     }

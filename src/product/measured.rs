@@ -141,7 +141,7 @@ fn counting_error(one: Cv, readings: &Readings) -> f64 {
 }
 
 /// fold ≤ B/V is the same as η ≤ 1.
-fn bound(recovery: Recovery, count_cv: f64, baseline_cv: Cv) -> Bound {
+pub(super) fn bound(recovery: Recovery, count_cv: f64, baseline_cv: Cv) -> Bound {
     // η ≤ e^(1.96·√(CV_c² + CV_PLT²)) is within counting error
     let explained = libm::exp(TWO_SIDED_95 * libm::hypot(count_cv, baseline_cv.get()));
     if recovery.get() <= 1.0 {

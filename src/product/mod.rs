@@ -2,14 +2,22 @@
 //!
 //! [`kind`] the identities and what each kind keeps stable · [`predict`] what to expect, with its range ·
 //! [`measured`] what was made · [`ledger`] and [`share`] where it goes · [`addition`] what is added ·
-//! [`clock`] until when it may be used.
+//! [`clock`] until when it may be used · [`recipe`] how it is counted, [`cells`] its other cells, [`closing`] the spin
+//! closed by measurement, [`slip`] what to check above 100 % · [`classification`] and [`literature`] what others have
+//! published.
 
 pub mod addition;
+pub mod cells;
+pub mod classification;
 pub mod clock;
+pub mod closing;
 pub mod kind;
 pub mod ledger;
+pub mod literature;
 pub mod measured;
 pub mod predict;
 pub mod range;
+pub mod recipe;
 pub mod share;
+pub mod slip;
 mod spread;

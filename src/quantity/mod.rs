@@ -108,6 +108,8 @@ quantities! {
     Volume, "volume", "mL", 0.0, 10_000.0;
     /// Cells per volume, platelets or white cells [10⁹/L = 10³/µL].
     CellCount, "cell count", "×10⁹/L", 0.0, 100_000.0;
+    /// Red cells per volume [10¹²/L = 10⁶/µL].
+    RedCount, "red-cell count", "×10¹²/L", 0.0, 100.0;
     /// A number of cells in all [10⁹].
     Cells, "cells", "×10⁹", 0.0, 1_000_000.0;
     /// Red-cell share of the volume [L/L].

@@ -119,6 +119,8 @@ pub enum Reason {
         /// Its name.
         name: String,
     },
+    /// The analyser's range does not rise.
+    Analyser,
 }
 
 impl From<DraftError> for Reason {
@@ -138,6 +140,7 @@ impl From<BenchError> for Reason {
             BenchError::Container { name, fault } => Reason::Container { name, fault },
             BenchError::Twice { name } => Reason::Twice { name },
             BenchError::Band { name } => Reason::Band { name },
+            BenchError::Analyser => Reason::Analyser,
         }
     }
 }

@@ -75,6 +75,41 @@ fn counts_are_awaited_until_one_is_typed() {
 }
 
 #[test]
+fn a_full_count_may_come_late_and_is_no_longer_awaited() {
+    let mut draft = case("a");
+    draft.times.handed_over = Some(at(3));
+    draft.choices.count_later = true;
+    let mut record = Record::sign(draft.clone(), "MO", at(4), vec![]).unwrap();
+    assert!(record.waiting_for_counts());
+    draft.rows.readings = 2;
+    let late = [
+        (Field::Reading(0), "46.2"),
+        (Field::Reading(1), "46.6"),
+        (Field::Dilution, "20"),
+        (Field::ProductWhite, "0.2"),
+        (Field::ProductHaematocrit, "0.2 %"),
+        (Field::ProductNeutrophils, "20"),
+        (Field::PlasmaReading, "60"),
+    ];
+    for (field, text) in late {
+        draft.type_in(field, text, at(90));
+    }
+    draft.choices.product_tube = Some(crate::draft::ProductTube::Plain);
+    draft.choices.cells_dilution = Some(SampleDilution::Undiluted);
+    draft.choices.mixed_no_clumps = Some(true);
+    assert_eq!(draft.times.counted, Some(at(90)));
+    record.amend(draft, "MO", at(91), vec![], "count came back from the laboratory").unwrap();
+    assert!(!record.waiting_for_counts() && record.amended());
+    let changed = record.changes().remove(0).1;
+    for (field, text) in late {
+        let typed = Change::Typed { field, before: String::new(), after: text.into() };
+        assert!(changed.contains(&typed), "{field}");
+    }
+    assert!(changed.contains(&Change::Part(Part::Choices)));
+    assert_eq!(Record::from_json(&record.to_json().unwrap()), Ok(record));
+}
+
+#[test]
 fn a_newer_record_or_case_inside_is_named_as_newer() {
     let text = Record::sign(case("a"), "MO", at(0), vec![]).unwrap().to_json().unwrap();
     let record = text.replacen("\"schema\":1", "\"schema\":7,\"new\":0", 1);

@@ -53,6 +53,7 @@ crate::phrases! {
         Recovery => "Recovery",
         WhiteCells => "White cells",
         RedCells => "Haematocrit",
+        RedCount => "Red cells",
         IfCount => "If the blood’s count were",
         InAll => "in all",
         WholeSite => "whole site",
@@ -213,8 +214,10 @@ pub enum CardLine {
     MadeAt { day: String, at: String, by: String },
     /// Drawn up by.
     DrawnUpBy(String),
-    /// Counted by dilution and readings.
-    Readings { readings: Vec<String>, dilution: String },
+    /// Counted by dilution and readings, with their spread where there are several.
+    Readings { readings: Vec<String>, dilution: String, spread: String },
+    /// White cells over the blood's.
+    OfTheBloods(String),
     /// Amended by.
     AmendedBy { by: String, day: String, at: String, reason: String },
     /// What an amendment changed.
@@ -298,12 +301,15 @@ impl Phrase for CardLine {
             L::WithAdded(what) => format!("with {what}"),
             L::MadeAt { day, at, by } => format!("made {}", [day, at, by].map(String::as_str).join(", ")),
             L::DrawnUpBy(who) => format!("drawn up by {who}, at"),
-            L::Readings { readings, dilution } if dilution.is_empty() => {
-                format!("product read as {}, undiluted", readings.join(", "))
+            L::Readings { readings, dilution, spread } => {
+                let spread = if spread.is_empty() { String::new() } else { format!(" (spread {spread})") };
+                let diluted = match dilution.as_str() {
+                    "" => "undiluted".to_owned(),
+                    dilution => format!("diluted 1 part in {dilution}"),
+                };
+                format!("product read as {}{spread}, {diluted}", readings.join(", "))
             }
-            L::Readings { readings, dilution } => {
-                format!("product read as {}, diluted 1 part in {dilution}", readings.join(", "))
-            }
+            L::OfTheBloods(fold) => format!("{fold} of the blood’s"),
             L::AmendedBy { by, day, at, reason } => format!("Amended by {by}, {day}, {at}: {reason}"),
             L::Changed(what) => format!("What changed: {}.", what.join("; ")),
             L::ChangedField { label, before, after } => match (before.is_empty(), after.is_empty()) {

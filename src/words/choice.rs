@@ -7,8 +7,8 @@ use crate::blood::anticoagulant::{Agent, VolumeConvention};
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{Missing, Sex};
 use crate::draft::{
-    AdditionChoice, Changed, CheckKind, CountStanding, SampleDilution, Screening, Side, TroubleKind,
-    WhiteCellOrder,
+    AdditionChoice, Changed, CheckKind, CountStanding, ProductTube, SampleDilution, Screening, Side,
+    TroubleKind, WhiteCellOrder,
 };
 use crate::product::kind::ProductKind;
 use crate::quantity::unit::NumberStyle;
@@ -98,6 +98,16 @@ choices! {
     SampleDilutionName of SampleDilution {
         SampleDilution::Undiluted => "Undiluted",
         SampleDilution::Diluted => "Diluted",
+    }
+    /// What the product's sample went into.
+    ProductTubeName of ProductTube {
+        ProductTube::Plain => "Dry tube or straight from the product",
+        ProductTube::LiquidCitrate => "Liquid-citrate tube",
+    }
+    /// Which sample white and red cells were read from.
+    CellsDilutionName of SampleDilution {
+        SampleDilution::Undiluted => "The product itself",
+        SampleDilution::Diluted => "The diluted sample",
     }
     /// After a check that holds no longer.
     BeforeChange of Changed {

@@ -51,6 +51,7 @@ impl Phrase for Label {
             Field::BloodHaematocrit => "Haematocrit",
             Field::BloodHaemoglobin => "Haemoglobin",
             Field::BloodWhite => "White cells",
+            Field::BloodNeutrophils => "Neutrophils",
             Field::BloodCountTime => "Sampled at",
             Field::CountAge => "Age of the result",
             Field::CitrateFactor => "Laboratory’s citrate factor",
@@ -67,9 +68,16 @@ impl Phrase for Label {
             Field::ProductVolume => "Product to keep",
             Field::ProductActual => "Product kept",
             Field::PoorPlasma => "Platelet-poor plasma kept",
+            Field::CellsVolume => "Cells left in the containers",
+            Field::PlasmaReading => "Platelets of the poor plasma",
             Field::CountSample => "Count sample",
             Field::Dilution => "Diluted, 1 part in",
+            Field::SampleFactor => "Laboratory’s factor of that tube",
             Field::ProductWhite => "White cells of the product",
+            Field::ProductRed => "Red cells of the product",
+            Field::ProductNeutrophils => "Neutrophils of the product",
+            Field::ProductLymphocytes => "Lymphocytes of the product",
+            Field::ProductMonocytes => "Monocytes of the product",
             Field::ProductHaematocrit => "Haematocrit of the product",
             Field::NeedleChanges => "Needle or syringe changes",
             Field::Transfers => "Transfers",
@@ -115,7 +123,7 @@ impl Hint {
             Field::PreviousBlood => "donations and laboratory tubes too, as the patient recalls",
             Field::BloodCount => "as the laboratory or analyser read it",
             Field::BloodCountTime => "day and time",
-            Field::CitrateFactor => "left open, the published factor is used",
+            Field::CitrateFactor | Field::SampleFactor => "left open, the published factor is used",
             Field::FillVolume => "a fill mark or blood alone: say which beside it",
             Field::AnticoagulantChosen => "instead of the amount planned",
             Field::AnticoagulantPer100 => "as the label or the clinic says; blood, not the filled volume",
@@ -126,7 +134,15 @@ impl Hint {
             Field::PoorPlasma => "plasma set apart; not the product",
             Field::CountSample => "taken out of the product",
             Field::Dilution => "20: one part product, 20 parts in all",
-            Field::ProductWhite | Field::ProductHaematocrit => "only if counted",
+            Field::ProductWhite | Field::ProductRed | Field::ProductHaematocrit => {
+                "only if counted; as the analyser shows it"
+            }
+            Field::ProductNeutrophils | Field::ProductLymphocytes | Field::ProductMonocytes => {
+                "of its white cells, only if counted"
+            }
+            Field::BloodNeutrophils => "of its white cells, only if counted",
+            Field::CellsVolume => "packed cells and what was left above them, only if measured",
+            Field::PlasmaReading => "undiluted, only if counted: it finds the missing platelets",
             Field::NeedleChanges | Field::Transfers => "each loses a little",
             Field::PartName(_) => "in the order’s words",
             Field::FillActual(_) => "anticoagulant and blood together",

@@ -57,6 +57,7 @@ fn written_many_ways(kind: Kind) -> bool {
         Kind::BloodCount
             | Kind::ProductCount
             | Kind::WhiteCount
+            | Kind::RedCount
             | Kind::Haematocrit
             | Kind::ProductHaematocrit
             | Kind::Haemoglobin

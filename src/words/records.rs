@@ -141,6 +141,9 @@ impl Phrase for Reason {
                     "{name}: it has the same key as another entry of its list. Import a file in which each has its own."
                 )
             }
+            Reason::Analyser => {
+                "Analyser: the lowest reading it counts in proportion must be below the highest.".to_owned()
+            }
             Reason::Band { name } => {
                 format!("{name}: the lowest of its own band for the anticoagulant must be below the highest.")
             }

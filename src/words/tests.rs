@@ -13,7 +13,8 @@ use crate::blood::anticoagulant::{Agent, VolumeConvention};
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{Missing, Sex};
 use crate::draft::{
-    AdditionChoice, CheckKind, CountStanding, Field, Screening, Side, Stage, TroubleKind, WhiteCellOrder,
+    AdditionChoice, CheckKind, CountStanding, Field, ProductTube, SampleDilution, Screening, Side, Stage,
+    TroubleKind, WhiteCellOrder,
 };
 use crate::evidence::{SourceId, Standing};
 use crate::finding::{HeldStep, Level};
@@ -55,6 +56,8 @@ fn everything() -> Vec<Said> {
         SideName: Side::Left, Side::Right, Side::NoSide;
         SideMark: Side::Left, Side::Right;
         WhiteCellOrderName: WhiteCellOrder::Wanted, WhiteCellOrder::NotWanted;
+        ProductTubeName: ProductTube::Plain, ProductTube::LiquidCitrate;
+        CellsDilutionName: SampleDilution::Undiluted, SampleDilution::Diluted;
         CountStandingName: CountStanding::Today, CountStanding::Older, CountStanding::NoCount;
         SexName: Sex::Female, Sex::Male;
         SampleName: SampleKind::LaboratoryEdta, SampleKind::FilledContainer, SampleKind::LiquidCitrate,
@@ -87,6 +90,7 @@ fn everything() -> Vec<Said> {
     for what in AdditionChoice::ALL {
         said(&mut all, false, &AdditionName(what));
     }
+    published(&mut all);
     for question in [
         Question::Identifiers,
         Question::Site,
@@ -157,6 +161,49 @@ fn everything() -> Vec<Said> {
         }
     }
     all
+}
+
+/// What others have published, and what is said of a count.
+fn published(all: &mut Vec<Said>) {
+    use crate::product::classification::{Activator, Family, Inputs, Needed, PartOf, classify};
+    use crate::product::literature::{REPORTS, Side as Of};
+    use crate::words::classification::{Classes, OutcomeWords};
+    use crate::words::counting::{Counting, LinearWords};
+    use crate::words::literature::{Literature, ReportWords};
+    let c = Conventions::default();
+    for report in REPORTS {
+        said(all, true, &ReportWords(report, &c));
+    }
+    for side in [Of::Reported, Of::Null] {
+        said(all, false, &side);
+    }
+    said(all, true, &Literature::Describes);
+    said(all, true, &Literature::Confounded);
+    said(all, true, &Classes::About);
+    said(all, true, &Classes::NotCounted);
+    for words in Counting::ALL {
+        said(all, false, words);
+    }
+    use crate::product::recipe::Linear as L;
+    for linear in [L::NotKnown, L::Inside, L::PartlyAbove, L::PartlyBelow, L::Above, L::Below] {
+        said(all, true, &LinearWords(linear, None));
+    }
+    for classified in classify(&Inputs::default()) {
+        for part in &classified.parts {
+            said(all, false, &part.of);
+            said(all, false, &OutcomeWords(&part.outcome, &c));
+        }
+    }
+    for family in [Family::Paw, Family::DohanEhrenfest] {
+        said(all, false, &family);
+    }
+    for part in [PartOf::WhiteShare, PartOf::Purity] {
+        said(all, false, &part);
+    }
+    for needed in [Needed::Protocol, Needed::WhatIsAdded] {
+        said(all, false, &needed);
+    }
+    said(all, false, &Activator::AutologousThrombin);
 }
 
 /// A number that ends in a zero after its decimal mark.

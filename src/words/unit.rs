@@ -19,7 +19,7 @@ use crate::quantity::unit::{
 use crate::quantity::write::{self, NO_BREAK};
 use crate::quantity::{
     AcRatio, CellCount, Cells, Cv, Factor, Fold, Haematocrit, Haemoglobin, Height, Mass, Millimolar,
-    Quantity, Radius, Rcf, Recovery, Rpm, Seconds, Share, Strength, Volume, VolumePerMass,
+    Quantity, Radius, Rcf, Recovery, RedCount, Rpm, Seconds, Share, Strength, Volume, VolumePerMass,
 };
 use crate::working::{Figure, Step};
 use std::borrow::Cow;
@@ -59,6 +59,12 @@ pub fn volume(volume: Volume, c: &Conventions) -> Written {
     Written::new(write::fixed(v, decimals, c.numbers), "mL")
 }
 
+/// A small volume in microlitres, whole from 10 up [µL].
+pub fn microlitres(volume: Volume, c: &Conventions) -> Written {
+    let v = 1000.0 * volume.get();
+    Written::new(write::fixed(v, u8::from(v < 10.0), c.numbers), "µL")
+}
+
 /// A count as it was read, of platelets or white cells, in the reader's unit.
 pub fn count(count: CellCount, c: &Conventions) -> Written {
     let v = c.count.from_core(count.get());
@@ -70,6 +76,12 @@ pub fn count(count: CellCount, c: &Conventions) -> Written {
         2
     };
     Written::new(write::fixed(v, decimals, c.numbers), c.count.symbol())
+}
+
+/// Red cells as they were read [10¹²/L].
+pub fn red_count(count: RedCount, c: &Conventions) -> Written {
+    let decimals = if count.get() < 0.1 { 4 } else { 2 };
+    Written::new(write::fixed(count.get(), decimals, c.numbers), "×10¹²/L")
 }
 
 /// A predicted concentration, in the reader's unit.

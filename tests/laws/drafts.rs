@@ -8,10 +8,11 @@ use strawline::blood::baseline::SampleKind;
 use strawline::blood::patient::Sex;
 use strawline::case::{self, Case, Readings};
 use strawline::draft::{
-    AdditionChoice, CheckSign, CountStanding, Draft, Field, Rows, SampleDilution, Side, Stage, Trouble,
-    TroubleKind,
+    AdditionChoice, CheckSign, CountStanding, Draft, Field, ProductTube, Rows, SampleDilution, Side, Stage,
+    Trouble, TroubleKind,
 };
 use strawline::product::kind::{Basis, Expectation, Expected, ProductKind};
+use strawline::product::recipe::Analyser;
 use strawline::quantity::Quantity;
 use strawline::quantity::read::spell;
 use strawline::quantity::time::{Instant, Offset};
@@ -341,6 +342,38 @@ fn fills(d: &mut Dice, draft: &mut Draft, container: &Container, protocol: &Prot
     }
 }
 
+/// Other cells, the spin closed by measurement, the analyser.
+fn counted(d: &mut Dice, draft: &mut Draft) {
+    draft.choices.product_tube = d.pick(&[None, Some(ProductTube::Plain), Some(ProductTube::LiquidCitrate)]);
+    draft.choices.cells_dilution =
+        d.pick(&[None, Some(SampleDilution::Undiluted), Some(SampleDilution::Diluted)]);
+    if d.chance(30) {
+        draft.kit.analyser = Analyser {
+            low: Some(q(d.plain(1.0, 50.0))),
+            high: Some(q(d.plain(200.0, 2000.0))),
+            pipetted: None,
+        };
+    }
+    let numbers = [
+        (Field::ProductWhite, 0.0, 30.0),
+        (Field::ProductRed, 0.0, 1.0),
+        (Field::ProductHaematocrit, 0.0, 0.2),
+        (Field::ProductNeutrophils, 0.0, 0.8),
+        (Field::ProductLymphocytes, 0.0, 0.8),
+        (Field::ProductMonocytes, 0.0, 0.2),
+        (Field::BloodNeutrophils, 0.3, 0.8),
+        (Field::SampleFactor, 1.0, 1.2),
+        (Field::PoorPlasma, 0.0, 30.0),
+        (Field::CellsVolume, 0.0, 30.0),
+        (Field::PlasmaReading, 0.0, 300.0),
+    ];
+    for (field, low, high) in numbers {
+        if d.chance(40) {
+            write(draft, field, d.plain(low, high));
+        }
+    }
+}
+
 fn after(d: &mut Dice, draft: &mut Draft, container: &Container) {
     if d.chance(60) {
         write(draft, Field::CountSample, d.plain(0.0, 0.5));
@@ -357,6 +390,7 @@ fn after(d: &mut Dice, draft: &mut Draft, container: &Container) {
     } else if d.chance(80) {
         draft.choices.dilution = Some(SampleDilution::Undiluted);
     }
+    counted(d, draft);
     if d.chance(50) {
         draft.write(Field::NeedleChanges, d.below(5).to_string());
         draft.write(Field::Transfers, d.below(5).to_string());

@@ -2,6 +2,7 @@
 //! at its level, under its key, holding back what it should. The hazard list names these tests.
 
 mod before_needle;
+mod counting;
 mod decided;
 mod needle_in;
 mod order;

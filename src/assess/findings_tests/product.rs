@@ -52,11 +52,12 @@ fn a_ledger_that_does_not_close_says_by_how_much() {
     assert!((missing.unwrap() - 0.5).abs() < 1e-9, "{missing:?}");
 }
 
-fn counted(draft: &mut Draft) {
+pub(super) fn counted(draft: &mut Draft) {
     draft.write(Field::ProductActual, "4");
     draft.write(Field::Reading(0), "924");
     draft.write(Field::ProductWhite, "0.2");
     draft.choices.dilution = Some(SampleDilution::Undiluted);
+    draft.choices.product_tube = Some(crate::draft::ProductTube::Plain);
     draft.choices.mixed_no_clumps = Some(true);
 }
 
@@ -108,6 +109,7 @@ fn a_reading_without_its_dilution_is_no_count() {
     let mut d = quiet();
     counted(&mut d);
     d.choices.dilution = None;
+    d.choices.cells_dilution = Some(SampleDilution::Undiluted);
     d.write(Field::Dilution, "2");
     d.write(Field::Reading(0), "462");
     let a = answer(&d);

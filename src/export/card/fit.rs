@@ -17,7 +17,7 @@ pub enum Fit {
 
 /// Height that a card may be reckoned at [mm]. A4 and US Letter share 258; cards measured in print stood 9 to 16 mm
 /// lower than reckoned.
-const ROOM: f64 = 263.0;
+pub(super) const ROOM: f64 = 263.0;
 
 /// Leaves out notes, sets the type smaller, leaves out predictions, then the strip, then what to do about a caution,
 /// of which the cause stays, until the card fits. Identity, planned and done, doses, cautions and stops stay.

@@ -92,15 +92,23 @@ impl Pen<'_> {
         ));
         rows.extend(self.if_count());
         if measured.is_some() || p.collected {
-            let count = &self.given.case.count;
-            let white = match count.white {
-                Some(white) => self.counted(unit::count(white, c)),
+            let other = &p.other;
+            let mut white = match &other.white {
+                Some(white) => self.counted(unit::count(white.value, c)),
                 None => vec![self.word(CardWord::NotCounted)],
             };
+            if let Some(fold) = &other.white_fold {
+                let of = CardLine::OfTheBloods(unit::fold(fold.value, c).number);
+                white.push(Run::Plain(format!("; {}", self.say(of))));
+            }
             rows.push(row(vec![vec![self.word(CardWord::WhiteCells)], white, Vec::new()]));
-            if let Some(h) = count.haematocrit {
-                let cells = self.counted(unit::haematocrit(h, c));
-                rows.push(row(vec![vec![self.word(CardWord::RedCells)], cells, Vec::new()]));
+            let red = match (&other.haematocrit, &other.red) {
+                (Some(h), _) => Some((CardWord::RedCells, unit::haematocrit(h.value, c))),
+                (None, Some(red)) => Some((CardWord::RedCount, unit::red_count(red.value, c))),
+                (None, None) => None,
+            };
+            if let Some((name, cells)) = red {
+                rows.push(row(vec![vec![self.word(name)], self.counted(cells), Vec::new()]));
             }
         }
         let heading = if p.collected || measured.is_some() { CardWord::Made } else { CardWord::MadePlanned };

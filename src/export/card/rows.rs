@@ -322,7 +322,8 @@ impl Pen<'_> {
         let readings = count.readings.iter().map(|r| unit::count(*r, &self.c).number).collect();
         let diluted = count.dilution.filter(|d| d.get() > 1.0);
         let dilution = diluted.map(|d| unit::factor(d, &self.c).number).unwrap_or_default();
-        let with = self.say(CardLine::Readings { readings, dilution });
+        let spread = measured.replicate_cv.as_ref().map(|cv| unit::cv(cv.value, &self.c).to_string());
+        let with = self.say(CardLine::Readings { readings, dilution, spread: spread.unwrap_or_default() });
         let done = vec![Run::Amount(unit::count(measured.concentration.value, &self.c))];
         let time = self.clock(self.given.draft.times.counted);
         Some(row(vec![vec![self.word(CardWord::ProductCount)], Vec::new(), done, text(time), text(with)]))

@@ -165,6 +165,45 @@ fn each_amount_says_whether_it_was_counted() {
 }
 
 #[test]
+fn a_full_count_takes_a_line_each_and_the_card_stays_one_page() {
+    let mut d = counted();
+    d.rows.readings = 5;
+    for (field, text) in [
+        (Field::Reading(2), "46.1"),
+        (Field::Reading(3), "45.9"),
+        (Field::Reading(4), "46.3"),
+        (Field::BloodWhite, "5"),
+        (Field::ProductWhite, "0.4"),
+        (Field::ProductHaematocrit, "0.2 %"),
+        (Field::ProductRed, "0.02"),
+    ] {
+        d.write(field, text);
+    }
+    d.choices.cells_dilution = Some(crate::draft::SampleDilution::Undiluted);
+    let card = made(&d);
+    let table = rows(&card.made);
+    has(&table, "White cells | 0.4 ×10⁹/L counted; 0.08 of the blood’s");
+    has(&table, "Haematocrit | 0.002 counted");
+    has(
+        &rows(&card.done),
+        "product read as 45.8, 46.6, 46.1, 45.9, 46.3 (spread 0.7 %), diluted 1 part in 20",
+    );
+    assert!(fit::height(&card) <= fit::ROOM, "{}", fit::height(&card));
+    // of which sample the white cells were read is not said: none is printed
+    d.choices.cells_dilution = None;
+    has(&rows(&made(&d).made), "White cells | not counted");
+}
+
+#[test]
+fn a_reading_outside_the_analysers_range_stands_on_no_label() {
+    let mut d = counted();
+    let high = crate::quantity::CellCount::constant(40.0);
+    d.kit.analyser.high = Some(high);
+    let l = labels(&made(&d))[0].1.clone();
+    assert!(l.contains("concentration not confirmed") && !l.contains("10⁹"), "{l}");
+}
+
+#[test]
 fn the_product_label_says_what_is_known_and_no_more() {
     let plain_label = |d: &Draft| labels(&made(d))[0].1.clone();
     let l = plain_label(&counted());

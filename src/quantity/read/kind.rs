@@ -24,6 +24,8 @@ pub enum Kind {
     ProductCount,
     /// White cells [10⁹/L].
     WhiteCount,
+    /// Red cells of the product [10¹²/L].
+    RedCount,
     /// Haematocrit of blood [L/L].
     Haematocrit,
     /// Haematocrit of product, where a hundredth is ordinary [L/L].
@@ -180,6 +182,10 @@ impl Kind {
             Self::BloodCount => Spec { slips: &[1, 2, -1], ..count((1.0, 5e3), (50.0, 1e3)) },
             Self::ProductCount => count((0.0, 2e4), (20.0, 5e3)),
             Self::WhiteCount => count((0.0, 1e3), (0.01, 100.0)),
+            Self::RedCount => Spec {
+                others: const { &[take(Why::PerMicrolitre, -6), take(Why::AllDigits, -12)] },
+                ..spec((0.0, 12.0), (0.0, 8.0), units::RED_COUNT, 0)
+            },
             Self::Haematocrit => share((0.01, 0.75), (0.15, 0.65)),
             Self::ProductHaematocrit => share((0.0, 0.75), (0.01, 0.5)),
             Self::Haemoglobin => {

@@ -52,6 +52,14 @@ pub(super) const COUNT: &[Unit] = &[
     unit("/L", tens(-9), &["/l"]),
 ];
 
+pub(super) const RED_COUNT: &[Unit] = &[
+    unit("×10¹²/L", ONE, &["10^12/l", "t/l", "10^12"]),
+    unit("×10⁶/µL", ONE, &["10^6/ul", "10^6/mm3", "10^6/mm^3"]),
+    unit("×10⁹/L", tens(-3), &["10^9/l", "g/l"]),
+    unit("×10³/µL", tens(-3), &["10^3/ul", "k/ul"]),
+    unit("/µL", tens(-6), &["/ul", "/mm3", "/mm^3", "/cmm"]),
+];
+
 pub(super) const CELLS: &[Unit] = &[unit("×10⁹", ONE, &["10^9"]), unit("×10⁶", tens(-3), &["10^6"])];
 
 pub(super) const SHARE: &[Unit] = &[PERCENT, unit("L/L", ONE, &["l/l"])];

@@ -191,6 +191,29 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
             "Mix and count again, or ask the prescriber. Handing over on this count needs the prescriber’s name and reason; the label does not state it."
         }
         F::DilutionUnsaid => "Say it under Count. Until then nothing of this product is called counted.",
+        F::ProductTubeUnsaid => {
+            "Say what it was. A liquid-citrate tube makes the analyser read less, and is corrected only then."
+        }
+        F::CellsDilutionUnsaid => "Say it under Count. Until then nothing is said of these cells.",
+        F::ReadingNotLinear { above: true, rather, .. } => {
+            return match rather {
+                Some(d) => Cow::Owned(format!(
+                    "Dilute 1 part in {} or more, read again, and enter the new reading. Do not rely on this one; the label does not state it.",
+                    unit::factor(*d, c).number
+                )),
+                None => "Dilute, read again, and enter the new reading. Do not rely on this one; the label does not state it.".into(),
+            };
+        }
+        F::ReadingNotLinear { above: false, .. } => {
+            "Dilute less, read again, and enter the new reading. Do not rely on this one; the label does not state it."
+        }
+        F::DifferentialOver { .. } => "Look at the three again: each is per cent of the white cells.",
+        F::VolumesOpen { .. } => {
+            "Read the marks of fill, plasma and cells and the product kept again. If they hold, ask where the rest went: spilled, left in a container, or not written down."
+        }
+        F::PlateletsOver { .. } => {
+            "Check in this order: kind of the blood sample, dilution, mixing, volumes. Do not rely on the counts until it is explained."
+        }
         F::WhiteCellsNotCounted => "Nothing is said about white cells. The card prints them as not counted.",
         F::AdditionIncomplete => {
             "Enter all three as ordered. Until then no volume, concentration or dose after it is given; handing over without needs the prescriber’s name and reason."

@@ -10,7 +10,7 @@ use crate::finding::{FindingKind, LotOf, RunDiffers};
 use crate::quantity::time::{Instant, Offset};
 use crate::quantity::unit::Conventions;
 use crate::quantity::write::with_unit;
-use crate::quantity::{AcRatio, CellCount, Haemoglobin, Quantity, Volume};
+use crate::quantity::{AcRatio, CellCount, Cells, Haemoglobin, Quantity, Volume};
 use crate::spin::programme::RatingBreach;
 use crate::working::Figure;
 use std::borrow::Cow;
@@ -206,6 +206,44 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
         F::NotMixed => return "The counted sample was not mixed, or clumps were seen in it.".into(),
         F::DilutionUnsaid => {
             return "It is not said whether the counted sample was diluted, or by how much.".into();
+        }
+        F::ProductTubeUnsaid => {
+            return "It is not said what the counted sample went into. It is taken as a tube that adds no liquid.".into();
+        }
+        F::CellsDilutionUnsaid => {
+            return "It is not said whether white cells, red cells or haematocrit were read from the diluted sample.".into();
+        }
+        F::ReadingNotLinear { reading, end, above, .. } => {
+            let (reading, end) = (unit::count(*reading, c), unit::count(*end, c).number);
+            let (lies, ends) = if *above { ("above", "ends") } else { ("below", "begins") };
+            format!(
+                "A reading of {reading} lies {lies} what the analyser counts in proportion, which {ends} at {end}."
+            )
+        }
+        F::DifferentialOver { sum } => {
+            let (sum, all) = unit::apart(100.0 * sum.get(), 100.0, 0, c.numbers);
+            format!(
+                "Neutrophils, lymphocytes and monocytes come to {} of the white cells, more than {}.",
+                with_unit(&sum, "%"),
+                with_unit(&all, "%")
+            )
+        }
+        F::VolumesOpen { found, fill, tolerance } => {
+            let (found, filled) = unit::apart(found.get(), fill.get(), 1, c.numbers);
+            format!(
+                "Product, plasma and cells come to {}; filled were {}. The scales can be off by {}.",
+                with_unit(&found, Volume::UNIT),
+                with_unit(&filled, Volume::UNIT),
+                unit::volume(*tolerance, c)
+            )
+        }
+        F::PlateletsOver { found, drawn } => {
+            let (found, drawn) = unit::apart(found.get(), drawn.get(), 1, c.numbers);
+            format!(
+                "Product and plasma hold {} platelets by their counts; drawn were {}.",
+                with_unit(&found, Cells::UNIT),
+                with_unit(&drawn, Cells::UNIT)
+            )
         }
         F::WhiteCellsNotCounted => return "The white cells of the product were not counted.".into(),
         F::AdditionIncomplete => return "An addition lacks its name, its strength or its volume.".into(),

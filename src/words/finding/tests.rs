@@ -8,7 +8,7 @@ use crate::draft::{About, Decision, Field, Screening, TroubleKind};
 use crate::evidence::SourceId;
 use crate::finding::{LotOf, RunDiffers};
 use crate::quantity::time::Instant;
-use crate::quantity::{AcRatio, CellCount, Fold, Haemoglobin, Quantity, Rpm, Seconds, Volume};
+use crate::quantity::{AcRatio, CellCount, Cells, Factor, Fold, Haemoglobin, Quantity, Rpm, Seconds, Volume};
 use crate::spin::programme::{Rating, RatingBreach};
 use crate::working::Figure;
 use std::collections::BTreeMap;
@@ -73,6 +73,11 @@ pub(crate) fn samples() -> Vec<FindingKind> {
         F::AboveCeiling { fold: Fold::new(8.2).unwrap(), ceiling: Fold::new(6.5).unwrap() },
         F::MixingUnsaid,
         F::WhiteCellsNotCounted,
+        F::ProductTubeUnsaid,
+        F::CellsDilutionUnsaid,
+        F::DifferentialOver { sum: Factor::new(1.08).unwrap() },
+        F::VolumesOpen { found: ml(27.0), fill: ml(30.0), tolerance: ml(1.39) },
+        F::PlateletsOver { found: Cells::new(6.2).unwrap(), drawn: Cells::new(5.46).unwrap() },
         F::AdditionIncomplete,
         F::CalciumAdded,
         F::ProductNotCounted,
@@ -89,6 +94,12 @@ pub(crate) fn samples() -> Vec<FindingKind> {
         limit(LimitRule::FirstDraw, LimitLevel::Caution, 3.4, 3.0, "mL/kg"),
         limit(LimitRule::Minor, LimitLevel::Stop, 16.0, 18.0, "years"),
     ];
+    let (count, factor) = (|v| CellCount::new(v).unwrap(), |v| Factor::new(v).ok());
+    for (reading, end, above, rather) in
+        [(5200.0, 4800.0, true, factor(5.0)), (5200.0, 4800.0, true, None), (8.0, 10.0, false, None)]
+    {
+        all.push(F::ReadingNotLinear { reading: count(reading), end: count(end), above, rather });
+    }
     for agent in Agent::ALL {
         all.extend([F::AgentUnsuitable(agent), F::AmountUnknown(agent), F::BandUnknown(agent)]);
     }

@@ -16,11 +16,12 @@ fn every_symbol_is_a_known_spelling_of_its_unit() {
     }
 }
 
-const KINDS: [Kind; 26] = [
+const KINDS: [Kind; 27] = [
     ML,
     Kind::BloodCount,
     Kind::ProductCount,
     Kind::WhiteCount,
+    Kind::RedCount,
     Kind::Haematocrit,
     Kind::ProductHaematocrit,
     Kind::Haemoglobin,
