@@ -102,6 +102,13 @@ sources! {
     CaGluconate, "ca-gluconate-10", Read, "10 % calcium gluconate: 0.232 mmol in 1 mL (label copies).";
     CaCitrate, "ca-citrate-1-1", FromMemory, "Calcium binds citrate about 1:1 (mol:mol), estimate from memory.";
     Mixing, "mix-before-sampling", Read, "Woodell-May 2005, J Craniofac Surg 16:749: rock at least 5 min and resuspend the whole before sampling; 153 preparations.";
+    PriorWeight, "prior-weight", Judgement, "A published expectation weighs as one own count for the middle and as six degrees of freedom for the spread; three counts are the least without one: judgement, no source.";
+    SlopePrior, "slope-prior", Judgement, "Width of what is held possible for the effect of haematocrit, count and volume on a recovery before counts speak (a tenth of haematocrit 20 %; e-fold of count or volume 50 %): judgement, no source.";
+    TenCounts, "ten-counts", Judgement, "Ten accepted counts make a check of the process: judgement, no source.";
+    TwentyPoints, "twenty-points", FromMemory, "CLSI C24: at least 20 points to set first limits; from memory, verify.";
+    Westgard, "westgard-rules", Read, "Multirule definitions 1₂ₛ, 1₃ₛ, 2₂ₛ, R₄ₛ, 4₁ₛ, 10ₓ as given at westgard.com and medialabinc.net; made for stable control material.";
+    Nelson1984, "nelson-1984", FromMemory, "Nelson 1984, J Qual Technol 16:237: tests for special causes on individuals; from memory, verify.";
+    NistEwma, "nist-ewma", ReadSecondHand, "NIST/SEMATECH e-Handbook 6.3.2.4: EWMA and its limits, λ usually 0.2 to 0.3 (method as quoted; that figure from memory).";
     ClinicBench, "clinic-bench", CommonPractice, "The clinic's own entry in Bench.";
     ProductMeasured, "own-count", Arithmetic, "This preparation's own count.";
 }
