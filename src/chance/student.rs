@@ -52,7 +52,11 @@ fn outside(t: f64, nu: f64) -> f64 {
     let (x, y) = (1.0 / (1.0 + square), square / (1.0 + square));
     // x^a·y^b/B(a, b), B(a, ½) = √π·Γ(a)/Γ(a + ½)
     let front = exp(log_half_step(a) - a * log1p(square)) * sqrt(y / PI);
-    if x < (a + 1.0) / (a + b + 2.0) { front * fraction(x, a, b) / a } else { 1.0 - front * fraction(y, b, a) / b }
+    if x < (a + 1.0) / (a + b + 2.0) {
+        front * fraction(x, a, b) / a
+    } else {
+        1.0 - front * fraction(y, b, a) / b
+    }
 }
 
 /// The continued fraction of the incomplete beta function (Lentz's way of summing it).
@@ -248,7 +252,10 @@ mod tests {
         near(deviate(0.9, 1.0), libm::tan(PI * 0.4), 1e-12);
         near(below(1.3, 1e12), normal::below(1.3), 1e-10);
         assert_eq!(below(1.3, 1e15), normal::below(1.3));
-        assert_eq!((below(0.0, 3.0), below(f64::NEG_INFINITY, 3.0), below(f64::INFINITY, 3.0)), (0.5, 0.0, 1.0));
+        assert_eq!(
+            (below(0.0, 3.0), below(f64::NEG_INFINITY, 3.0), below(f64::INFINITY, 3.0)),
+            (0.5, 0.0, 1.0)
+        );
     }
 
     proptest! {

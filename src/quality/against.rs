@@ -59,10 +59,8 @@ pub fn value_of(covariate: Covariate, observed: &Observed<'_>) -> Option<f64> {
 
 /// Counts against one covariate. `prior` is what was known before them.
 pub fn against<'a>(counts: &[Observed<'a>], covariate: Covariate, prior: Prior) -> Against<'a> {
-    let marks: Vec<Mark<'a>> = counts
-        .iter()
-        .filter_map(|o| value_of(covariate, o).map(|x| Mark { observed: *o, x }))
-        .collect();
+    let marks: Vec<Mark<'a>> =
+        counts.iter().filter_map(|o| value_of(covariate, o).map(|x| Mark { observed: *o, x })).collect();
     let dots: Vec<Dot> = marks
         .iter()
         .filter_map(|m| {
@@ -86,6 +84,7 @@ pub fn against<'a>(counts: &[Observed<'a>], covariate: Covariate, prior: Prior) 
         })
         .collect();
     let add = covariate.of_platelets();
-    found.slope = line.slope(0).map(|s| Slope { middle: s.middle + add, low: s.low + add, high: s.high + add });
+    found.slope =
+        line.slope(0).map(|s| Slope { middle: s.middle + add, low: s.low + add, high: s.high + add });
     found
 }

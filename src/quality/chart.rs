@@ -181,10 +181,8 @@ pub fn chart<'a>(
 
 fn judge(rows: &mut [Row<'_>], limits: &Limits, settings: &Settings) {
     let day = |at: Instant| at.local(settings.offset).map(|(date, _)| date.days());
-    let points: Vec<Judged> = rows
-        .iter()
-        .map(|r| Judged { z: r.z.unwrap_or(0.0), run: day(r.observed.counted.at) })
-        .collect();
+    let points: Vec<Judged> =
+        rows.iter().map(|r| Judged { z: r.z.unwrap_or(0.0), run: day(r.observed.counted.at) }).collect();
     for (row, found) in rows.iter_mut().zip(signals(&points, &settings.rules)) {
         row.signals = found;
     }

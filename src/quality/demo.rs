@@ -58,10 +58,8 @@ fn preparation(i: u32, until: Instant, chance: &mut Chance) -> Option<Counted> {
     let haematocrit: Haematocrit = to(0.42 + 0.03 * chance.normal(), 0.01)?;
     let drift = 0.025 * f64::from(i.saturating_sub(DRIFTS_FROM));
     // 70 % recovered on the middle, less with more red cells; both counts have their error
-    let recovery = exp(
-        log(0.70) - 0.8 * (haematocrit.get() - 0.42) + 0.08 * chance.normal() - drift
-            + ANALYSER.get() * 1.4 * chance.normal(),
-    );
+    let recovery = exp(log(0.70) - 0.8 * (haematocrit.get() - 0.42) + 0.08 * chance.normal() - drift
+        + ANALYSER.get() * 1.4 * chance.normal());
     let product: CellCount = to(recovery * native.get() * blood.get() / kept.get(), 1.0)?;
     let white: CellCount = to(6.5 * exp(0.25 * chance.normal()), 0.1)?;
     let white_fold = exp(log(1.8) + 0.35 * chance.normal());

@@ -131,10 +131,10 @@ pub fn recall<'a>(cases: impl IntoIterator<Item = &'a Draft>, lot: &str) -> Vec<
     if wanted.is_empty() {
         return Vec::new();
     }
-    let each = |case: &'a Draft| {
-        LotField::ALL.into_iter().map(move |field| (case, field, case.text(field.field())))
-    };
-    let uses = |typed: &str| plain(typed) == wanted || typed.split([',', ';']).any(|one| plain(one) == wanted);
+    let each =
+        |case: &'a Draft| LotField::ALL.into_iter().map(move |field| (case, field, case.text(field.field())));
+    let uses =
+        |typed: &str| plain(typed) == wanted || typed.split([',', ';']).any(|one| plain(one) == wanted);
     cases
         .into_iter()
         .flat_map(each)

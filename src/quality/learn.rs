@@ -43,8 +43,7 @@ pub struct Prior {
 
 impl Prior {
     /// Nothing known: what three counts say is all there is.
-    pub const NONE: Self =
-        Self { location: 0.0, weight: 0.0, freedom: -1.0, squares: 0.0, held: 0.0, n: 0 };
+    pub const NONE: Self = Self { location: 0.0, weight: 0.0, freedom: -1.0, squares: 0.0, held: 0.0, n: 0 };
 
     /// A published expectation: its mean and SD matched by moments as a log-normal, taken to be of the true
     /// content; `counting` is the variance that counts add. `None` for a mean of 0.
@@ -109,13 +108,8 @@ impl Prior {
         let enough = self.weight > 0.0 && self.freedom >= f64::from(FEWEST) - 1.0;
         // s² = S/ν·(1 + 1/κ)
         let scale = sqrt(self.squares / self.freedom * (1.0 + 1.0 / self.weight));
-        let found = Predictive {
-            location: self.location,
-            scale,
-            freedom: self.freedom,
-            n: self.n,
-            held: self.held,
-        };
+        let found =
+            Predictive { location: self.location, scale, freedom: self.freedom, n: self.n, held: self.held };
         (enough && scale.is_finite() && self.location.is_finite()).then_some(found)
     }
 
@@ -202,11 +196,7 @@ impl Predictive {
 
     /// Median and 80 % range.
     pub fn range(&self) -> LogRange {
-        LogRange {
-            median: exp(self.location),
-            low: self.quantile(1.0 - HIGH),
-            high: self.quantile(HIGH),
-        }
+        LogRange { median: exp(self.location), low: self.quantile(1.0 - HIGH), high: self.quantile(HIGH) }
     }
 
     /// The spread of the true content: what counting adds is taken out once. A variance from ν degrees of freedom is

@@ -5,6 +5,7 @@ use super::facts::{Counted, Excluded, Observed, judge, usual_counting, white_log
 use super::learn::{Next, Predictive, Prior};
 use crate::bench::Protocol;
 use crate::product::kind::Basis;
+use serde::Serialize;
 use std::collections::BTreeSet;
 
 /// Whose counts.
@@ -18,7 +19,8 @@ pub enum History {
 }
 
 /// What an expectation rests on.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Ground {
     /// Published rows alone.
     Literature,
@@ -146,11 +148,8 @@ fn reckon(
         .map(|o| (o.log, o.counting))
         .collect();
     let n = u32::try_from(new.len()).map_or(f64::INFINITY, f64::from);
-    let counting = if new.is_empty() {
-        usual_counting()
-    } else {
-        new.iter().map(|(_, v)| v).sum::<f64>() / n
-    };
+    let counting =
+        if new.is_empty() { usual_counting() } else { new.iter().map(|(_, v)| v).sum::<f64>() / n };
     let prior = match own {
         Some(own) => own.prior,
         None => protocol

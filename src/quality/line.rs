@@ -107,8 +107,7 @@ impl Line {
         }
         let known = prior.weight > 0.0;
         let mean = dots.iter().map(|d| d.log).sum::<f64>() / n;
-        let (height, weight) =
-            if known { (prior.location, prior.weight) } else { (mean, NEXT_TO_NOTHING) };
+        let (height, weight) = if known { (prior.location, prior.weight) } else { (mean, NEXT_TO_NOTHING) };
         // A slope's prior SD is stated as it is; the regression wants it over the SD about the line.
         let (variance, freedom) = match prior.freedom {
             nu if nu > 2.0 => (prior.squares / (nu - 2.0), nu),

@@ -140,7 +140,9 @@ impl Rule {
             Rule::OneBeyond3 => some(1, 3.0),
             Rule::TwoBeyond2 | Rule::TwoOfThreeBeyond2 => some(2, 2.0),
             Rule::FourBeyond1 | Rule::FourOfFiveBeyond1 => some(4, 1.0),
-            Rule::EightOneSide | Rule::NineOneSide | Rule::TenOneSide | Rule::TwelveOneSide => some(reach, 0.0),
+            Rule::EightOneSide | Rule::NineOneSide | Rule::TenOneSide | Rule::TwelveOneSide => {
+                some(reach, 0.0)
+            }
             Rule::Range4 => {
                 let run = newest.run?;
                 let opposite = |p: &Judged| p.z * newest.z < 0.0 && p.z.abs() > 2.0 && p.run == Some(run);
@@ -157,7 +159,8 @@ impl Rule {
                 }
             }
             Rule::FourteenUpAndDown => {
-                let steps: Vec<f64> = window.iter().zip(window.iter().skip(1)).map(|(a, b)| b.z - a.z).collect();
+                let steps: Vec<f64> =
+                    window.iter().zip(window.iter().skip(1)).map(|(a, b)| b.z - a.z).collect();
                 spread(steps.iter().zip(steps.iter().skip(1)).all(|(a, b)| a * b < 0.0))
             }
             Rule::FifteenWithin1 => spread(window.iter().all(|p| p.z.abs() < 1.0)),
@@ -279,12 +282,16 @@ mod tests {
     fn a_pattern_is_said_once_a_point_each_time() {
         assert_eq!(
             speak(&[3.1, 3.2, -3.3], &[Rule::OneBeyond3]),
-            [(0, Rule::OneBeyond3, Side::High), (1, Rule::OneBeyond3, Side::High), (2, Rule::OneBeyond3, Side::Low)]
+            [
+                (0, Rule::OneBeyond3, Side::High),
+                (1, Rule::OneBeyond3, Side::High),
+                (2, Rule::OneBeyond3, Side::Low)
+            ]
         );
-        assert_eq!(speak(&[2.1, 2.2, 2.3, 0.0, -2.1, -2.2], &[Rule::TwoBeyond2]), [
-            (1, Rule::TwoBeyond2, Side::High),
-            (5, Rule::TwoBeyond2, Side::Low)
-        ]);
+        assert_eq!(
+            speak(&[2.1, 2.2, 2.3, 0.0, -2.1, -2.2], &[Rule::TwoBeyond2]),
+            [(1, Rule::TwoBeyond2, Side::High), (5, Rule::TwoBeyond2, Side::Low)]
+        );
         assert_eq!(speak(&[0.1; 25], &[Rule::TenOneSide]), [(9, Rule::TenOneSide, Side::High)]);
     }
 
@@ -321,18 +328,17 @@ mod tests {
         assert_eq!(speak(&rising[..5], &[R::SixRisingOrFalling]), []);
         let zigzag: Vec<f64> = (0..14).map(|i| if i % 2 == 0 { 0.5 } else { -0.2 }).collect();
         assert_eq!(speak(&zigzag, &[R::FourteenUpAndDown]), [(13, R::FourteenUpAndDown, Side::Spread)]);
-        assert_eq!(speak(&[0.9, -0.9, 0.1, 1.2, 0.2, 1.1, 1.3, 1.4], &[R::FourOfFiveBeyond1]), [(
-            7,
-            R::FourOfFiveBeyond1,
-            Side::High
-        )]);
+        assert_eq!(
+            speak(&[0.9, -0.9, 0.1, 1.2, 0.2, 1.1, 1.3, 1.4], &[R::FourOfFiveBeyond1]),
+            [(7, R::FourOfFiveBeyond1, Side::High)]
+        );
         assert_eq!(speak(&[0.5; 15], &[R::FifteenWithin1]), [(14, R::FifteenWithin1, Side::Spread)]);
         let out: Vec<f64> = (0..8).map(|i| if i % 3 == 0 { 1.5 } else { -1.2 }).collect();
         assert_eq!(speak(&out, &[R::EightOutside1]), [(7, R::EightOutside1, Side::Spread)]);
-        assert_eq!(speak(&[-0.1; 9], &[R::NineOneSide, R::EightOneSide, R::TwelveOneSide]), [
-            (7, R::EightOneSide, Side::Low),
-            (8, R::NineOneSide, Side::Low)
-        ]);
+        assert_eq!(
+            speak(&[-0.1; 9], &[R::NineOneSide, R::EightOneSide, R::TwelveOneSide]),
+            [(7, R::EightOneSide, Side::Low), (8, R::NineOneSide, Side::Low)]
+        );
     }
 
     #[test]

@@ -15,6 +15,7 @@ pub mod header;
 pub mod order;
 pub mod page;
 pub mod product;
+pub mod quality;
 pub mod reading;
 pub mod records;
 pub mod settings;

@@ -49,15 +49,20 @@ struct Covered {
     twice: f64,
 }
 
-fn cover(seed: u64, n: usize, prior: Prior, counting: f64, clinic: impl Fn(&mut Chance) -> Clinic) -> Covered {
+fn cover(
+    seed: u64,
+    n: usize,
+    prior: Prior,
+    counting: f64,
+    clinic: impl Fn(&mut Chance) -> Clinic,
+) -> Covered {
     let mut chance = Chance(seed * 1_000_003 + n as u64);
     let (mut count, mut truth, mut twice) = (0.0, 0.0, 0.0);
     let error = sqrt(counting);
     for _ in 0..clinics() {
         let Clinic { middle, sd } = clinic(&mut chance);
-        let counts: Vec<(f64, f64)> = (0..n)
-            .map(|_| (middle + sd * chance.normal() + error * chance.normal(), counting))
-            .collect();
+        let counts: Vec<(f64, f64)> =
+            (0..n).map(|_| (middle + sd * chance.normal() + error * chance.normal(), counting)).collect();
         let p = prior.after(&counts).predictive().unwrap();
         let content = middle + sd * chance.normal();
         let reading = content + error * chance.normal();

@@ -77,9 +77,12 @@ fn typed() -> Draft {
     let sign = CheckSign::pick(0, &[]);
     let mut d = Draft::demo("case".into(), sign, Instant(1_795_597_200_000), Conventions::default());
     d.demo = false;
-    for (field, text) in
-        [(Field::ProductActual, "4"), (Field::Reading(0), "938"), (Field::BloodWhite, "6"), (Field::ProductWhite, "9")]
-    {
+    for (field, text) in [
+        (Field::ProductActual, "4"),
+        (Field::Reading(0), "938"),
+        (Field::BloodWhite, "6"),
+        (Field::ProductWhite, "9"),
+    ] {
         d.write(field, text);
     }
     d.choices.dilution = Some(SampleDilution::Undiluted);
@@ -148,7 +151,8 @@ fn a_count_that_does_not_enter_says_why() {
 #[test]
 fn off_the_top_needs_neither_volume_nor_blood() {
     let mut c = counted("a", Instant(0));
-    (c.kind, c.kept, c.blood, c.product) = (Some(ProductKind::OffTheTop), None, None, CellCount::new(378.0).ok());
+    (c.kind, c.kept, c.blood, c.product) =
+        (Some(ProductKind::OffTheTop), None, None, CellCount::new(378.0).ok());
     // 378/222 is the series' 1.7
     c.baseline = Some(NativeCount { value: q(222.0), cv: ANALYSER });
     assert!((judge(&c, &Decisions::default()).unwrap().value - 1.7027).abs() < 1e-4);
@@ -178,7 +182,10 @@ fn what_an_expectation_rests_on_follows_the_counts() {
     let spread = libm::log1p((0.12_f64 / 0.7).powi(2));
     assert!((p.scale * p.scale * 1.5 - spread).abs() < 1e-12);
     let all = learned(&protocol, None, &counts, &decided, History::Clinic);
-    assert_eq!((all.ground, all.accepted.len(), all.predictive.unwrap().n), (Ground::Counts { n: 12 }, 12, 12));
+    assert_eq!(
+        (all.ground, all.accepted.len(), all.predictive.unwrap().n),
+        (Ground::Counts { n: 12 }, 12, 12)
+    );
     decided.exclude("c3", "MO", Instant(1), "clot").unwrap();
     let less = learned(&protocol, None, &counts, &decided, History::Clinic);
     assert_eq!(less.ground, Ground::Counts { n: 11 });
@@ -225,7 +232,10 @@ fn ten_counts_make_a_prior_of_the_clinics_own_and_are_not_counted_twice() {
     decided.begin_check(series(), "Dr A. Reyes-Lindqvist", Instant(2 * 86_400_000)).unwrap();
     let early = process_check(&protocol, None, &counts[..6], &decided).unwrap();
     assert_eq!((early.accepted.len(), early.to_go), (4, 6));
-    assert_eq!(adopt(&mut decided.clone(), &early, "Dr A. Reyes-Lindqvist", Instant(9)), Err(Refused::NotComplete));
+    assert_eq!(
+        adopt(&mut decided.clone(), &early, "Dr A. Reyes-Lindqvist", Instant(9)),
+        Err(Refused::NotComplete)
+    );
     let check = process_check(&protocol, None, &counts, &decided).unwrap();
     assert_eq!((check.accepted.len(), check.to_go, check.left_out.len()), (WANTED, 0, 1));
     assert_eq!(check.left_out[0].why, [Excluded::MixingUnsaid]);
@@ -266,11 +276,10 @@ fn the_demo_is_shown_apart_and_never_enters() {
     assert!(speak.first().is_some_and(|&i| i >= 40), "{speak:?}");
     assert!(chart.rows[40..].iter().flat_map(|r| &r.signals).all(|s| s.side == Side::Low));
     let lots = groups(&apart.accepted, GroupBy::ContainerLot);
-    assert_eq!(lots.iter().map(|l| (l.name.as_str(), l.n)).collect::<Vec<_>>(), [
-        ("K-0031", 20),
-        ("K-0044", 20),
-        (DRIFTING_LOT, 20)
-    ]);
+    assert_eq!(
+        lots.iter().map(|l| (l.name.as_str(), l.n)).collect::<Vec<_>>(),
+        [("K-0031", 20), ("K-0044", 20), (DRIFTING_LOT, 20)]
+    );
     assert!(lots[2].middle < 0.9 * lots[0].middle, "{lots:?}");
 }
 
@@ -297,7 +306,10 @@ fn limits_come_from_the_first_twenty_or_a_named_period() {
         back: None,
     };
     let other = chart(&found.accepted, Some(&chosen), None, &settings);
-    assert_eq!(other.limits.as_ref().map(|l| (l.n, l.name.as_deref())), Some((21, Some("after the service"))));
+    assert_eq!(
+        other.limits.as_ref().map(|l| (l.n, l.name.as_deref())),
+        Some((21, Some("after the service")))
+    );
     assert_eq!(other.rows.iter().filter(|r| r.running.is_some()).count(), 1);
     // a group is drawn against the limits of all
     let mut counts = counts.clone();
@@ -365,11 +377,13 @@ fn a_lot_is_found_however_it_was_spaced_and_nothing_else_is() {
         with("e", "K0058", "K-0058"),
         with("f", "", ""),
     ];
-    let found = |lot| {
-        recall(&cases, lot).into_iter().map(|u| (u.case.id.as_str(), u.field)).collect::<Vec<_>>()
-    };
+    let found =
+        |lot| recall(&cases, lot).into_iter().map(|u| (u.case.id.as_str(), u.field)).collect::<Vec<_>>();
     use LotField::{Anticoagulant, Containers};
-    assert_eq!(found("K-0058"), [("a", Containers), ("b", Containers), ("d", Containers), ("e", Anticoagulant)]);
+    assert_eq!(
+        found("K-0058"),
+        [("a", Containers), ("b", Containers), ("d", Containers), ("e", Anticoagulant)]
+    );
     assert_eq!(found("ac-2291"), [("a", Anticoagulant), ("c", Anticoagulant)]);
     assert_eq!(found("K-0061"), [("d", Containers)]);
     assert_eq!((found(" "), found("K-00")), (vec![], vec![]));

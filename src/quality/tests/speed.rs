@@ -10,8 +10,8 @@ use super::super::line::Covariate;
 use super::super::rules::Rule;
 use super::rooms::{counted, double_spin};
 use crate::product::predict::{ANALYSER, NativeCount};
-use crate::quantity::{CellCount, Haematocrit, Quantity, Volume};
 use crate::quantity::time::Instant;
+use crate::quantity::{CellCount, Haematocrit, Quantity, Volume};
 use std::time::Instant as Clock;
 
 #[test]
@@ -23,7 +23,9 @@ fn five_thousand_counts_are_learned_and_drawn_at_once() {
             c.product = CellCount::new(938.0 * libm::exp(0.12 * chance.normal())).ok();
             c.haematocrit = Haematocrit::new(0.3 + 0.2 * chance.even()).ok();
             c.kept = Volume::new(3.5 + chance.even()).ok();
-            c.baseline = CellCount::new(180.0 + 80.0 * chance.even()).ok().map(|value| NativeCount { value, cv: ANALYSER });
+            c.baseline = CellCount::new(180.0 + 80.0 * chance.even())
+                .ok()
+                .map(|value| NativeCount { value, cv: ANALYSER });
             c.container_lot = format!("K-{:04}", i / 100);
             c
         })
