@@ -100,9 +100,15 @@ impl Limits {
         Some(Self { centre: summary.mean, sd, n: logs.len(), from, until, name })
     }
 
-    /// So many SDs from the centre, no logarithm: below and above.
+    /// So many SDs from the centre, on the logarithm: below and above.
+    pub fn line(&self, sds: f64) -> (f64, f64) {
+        (self.centre - sds * self.sd, self.centre + sds * self.sd)
+    }
+
+    /// The same, no logarithm.
     pub fn at(&self, sds: f64) -> (f64, f64) {
-        (exp(self.centre - sds * self.sd), exp(self.centre + sds * self.sd))
+        let (low, high) = self.line(sds);
+        (exp(low), exp(high))
     }
 }
 
