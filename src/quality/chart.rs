@@ -96,7 +96,7 @@ impl Limits {
         let summary = super::summary::Summary::of(&logs)?;
         let (from, until) = (period.first()?.counted.at, period.last()?.counted.at);
         let name = name.map(str::to_owned);
-        let Some(sd) = summary.sd.filter(|&sd| sd > 0.0) else { return None };
+        let sd = summary.sd.filter(|&sd| sd > 0.0)?;
         Some(Self { centre: summary.mean, sd, n: logs.len(), from, until, name })
     }
 

@@ -182,7 +182,7 @@ impl Line {
         let middle = *self.slopes.get(at)?;
         let width = *self.covariance.get(at)?.get(at)?;
         let half = sqrt(self.squares / self.freedom * width) * student::deviate(HIGH, self.freedom);
-        (self.freedom >= 2.0 && half.is_finite()).then(|| Slope {
+        (self.freedom >= 2.0 && half.is_finite()).then_some(Slope {
             middle,
             low: middle - half,
             high: middle + half,
