@@ -13,6 +13,7 @@ pub mod evidence;
 pub mod export;
 pub mod finding;
 pub mod product;
+pub mod quality;
 pub mod quantity;
 pub mod record;
 pub mod spin;

@@ -5,7 +5,7 @@
 
 use serde_json::Value;
 use std::io::Write;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 use std::sync::OnceLock;
 use strawline::draft::{CheckSign, Draft, Field};
@@ -19,14 +19,16 @@ const CASE: &str = include_str!("shell/demo_case.json");
 /// The example, built once: a run of this test alone does not build it by itself.
 fn program() -> &'static PathBuf {
     static PROGRAM: OnceLock<PathBuf> = OnceLock::new();
-    PROGRAM.get_or_init(|| {
-        let built = Command::new(env!("CARGO")).args(["build", "--quiet", "--example", "assess"]).status();
-        assert!(built.expect("cargo runs").success());
-        let mut path = std::env::current_exe().expect("this test's own path");
-        path.pop();
-        path.pop();
-        path.join("examples").join(format!("assess{}", std::env::consts::EXE_SUFFIX))
-    })
+    PROGRAM.get_or_init(|| example("assess"))
+}
+
+fn example(name: &str) -> PathBuf {
+    let built = Command::new(env!("CARGO")).args(["build", "--quiet", "--example", name]).status();
+    assert!(built.expect("cargo runs").success());
+    let mut path = std::env::current_exe().expect("this test's own path");
+    path.pop();
+    path.pop();
+    path.join("examples").join(format!("{name}{}", std::env::consts::EXE_SUFFIX))
 }
 
 fn run(input: &[u8]) -> Output {
@@ -34,8 +36,13 @@ fn run(input: &[u8]) -> Output {
 }
 
 fn run_with(options: &[&str], input: &[u8]) -> Output {
-    let mut child = Command::new(program())
-        .args(["--at", &AT.to_string()])
+    let at = AT.to_string();
+    let all: Vec<&str> = ["--at", &at].into_iter().chain(options.iter().copied()).collect();
+    run_program(program(), &all, input)
+}
+
+fn run_program(program: &Path, options: &[&str], input: &[u8]) -> Output {
+    let mut child = Command::new(program)
         .args(options)
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
@@ -195,4 +202,76 @@ fn one_case_a_line() {
     assert!(answers[1]["error"].as_str().expect("a sentence").contains("schema"));
     let alone: Value = serde_json::from_slice(&run(CASE.as_bytes()).stdout).expect("JSON");
     assert_eq!((&answers[0], &answers[2]), (&alone, &alone));
+}
+
+/// The example that learns, built once.
+fn learn(options: &[&str], counts: &str) -> Output {
+    static PROGRAM: OnceLock<PathBuf> = OnceLock::new();
+    run_program(PROGRAM.get_or_init(|| example("learn")), options, counts.as_bytes())
+}
+
+/// The counts in the guide.
+fn counts_in_the_guide() -> &'static str {
+    let guide = include_str!("../DEVELOPERS.md");
+    guide.split("```csv\n").nth(1).and_then(|rest| rest.split("```").next()).expect("counts in the guide")
+}
+
+#[test]
+fn the_counts_in_the_guide_are_learned_from() {
+    let out = learn(&[], counts_in_the_guide());
+    assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+    let found: Value = serde_json::from_slice(&out.stdout).expect("JSON");
+    assert_eq!(found["says"], "from 2 of your counts");
+    let recovery = found["accepted"][0]["value"].as_f64().expect("a number");
+    assert!((recovery - 938.0 * 4.0 / (210.0 * 26.0)).abs() < 1e-12);
+    assert_eq!(found["left_out"][0]["id"], "c");
+    let why = found["left_out"][0]["why"][0].as_str().expect("a sentence");
+    assert!(why.starts_with("Nobody said whether the sample was well mixed"), "{why}");
+    // weight 1 and two counts, freedom 6 and two
+    assert_eq!((&found["posterior"]["weight"], &found["posterior"]["freedom"]), (&3.0.into(), &8.0.into()));
+    assert!(found["true_content"]["scale"].as_f64() < found["next_count"]["scale"].as_f64());
+    assert_eq!(found["chart"]["counts_to_go"], 18);
+    for (key, source) in found["sources"].as_object().expect("sources") {
+        assert!(source["citation"].is_string(), "{key}");
+    }
+    let alone: Value =
+        serde_json::from_slice(&learn(&["--no-prior"], counts_in_the_guide()).stdout).expect("JSON");
+    assert_eq!(alone["says"], "nothing to go by yet: 1 more count");
+}
+
+#[test]
+fn counts_that_cannot_be_used_are_refused_with_row_field_and_range() {
+    let counts = counts_in_the_guide();
+    let with = |from: &str, to: &str| {
+        assert!(counts.contains(from), "{from}");
+        counts.replacen(from, to, 1)
+    };
+    for (input, words) in [
+        (String::new(), &["header"][..]),
+        (with("938", "-3"), &["row 2", "reading", "0 to 100000"]),
+        (with("210", "0"), &["row 2", "baseline", "1 to 5000"]),
+        (with("2026-03-05", "2026-13-05"), &["row 3", "day", "2026-03-12"]),
+        (with(",mixed", ",mixt"), &["row 1", "mixt"]),
+        (with("\nb,", "\na,"), &["row 3", "id", "once"]),
+        (with("0.44", "44"), &["row 4", "haematocrit", "0 to 1"]),
+        (with(",20,", ",0.2,"), &["row 3", "dilution", "1 to 1000"]),
+        (with("yes", "maybe"), &["row 2", "mixed", "yes or no"]),
+        (with("laboratory_edta", "tube"), &["row 2", "sample", "laboratory_edta"]),
+        (with("26,4,yes", "26,\"4,yes"), &["quotation mark"]),
+        (with("26,4,yes", "26,yes"), &["row 2", "10 cells"]),
+        (with("id,day", "day"), &["row 1", "id", "wanted"]),
+    ] {
+        let out = learn(&[], &input);
+        let said = String::from_utf8_lossy(&out.stderr);
+        assert_eq!(out.status.code(), Some(2), "{said}");
+        assert!(out.stdout.is_empty());
+        for word in words {
+            assert!(said.contains(word), "{word:?} is not in {said:?}");
+        }
+    }
+    for options in
+        [&["--mean", "0.7"][..], &["--kind", "jelly"], &["--sd"], &["--mean", "-1", "--sd", "1"], &["--loud"]]
+    {
+        assert_eq!(learn(options, counts).status.code(), Some(2), "{options:?}");
+    }
 }

@@ -321,11 +321,11 @@ struct Head {
     schema: u32,
 }
 
-fn from_text<T: DeserializeOwned>(text: &str) -> Result<T, Reason> {
+pub(crate) fn from_text<T: DeserializeOwned>(text: &str) -> Result<T, Reason> {
     serde_json::from_str(text).map_err(|error| Reason::Broken(error.to_string()))
 }
 
-fn check_version(text: &str, newest: u32) -> Result<(), Reason> {
+pub(crate) fn check_version(text: &str, newest: u32) -> Result<(), Reason> {
     match from_text::<Head>(text)?.schema {
         found if found > newest => Err(Reason::Newer { found }),
         _ => Ok(()),

@@ -18,6 +18,7 @@ pub mod literature;
 pub mod order;
 pub mod page;
 pub mod product;
+pub mod quality;
 pub mod reading;
 pub mod records;
 pub mod settings;

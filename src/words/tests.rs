@@ -19,7 +19,7 @@ use crate::draft::{
 use crate::evidence::{SourceId, Standing};
 use crate::finding::{HeldStep, Level};
 use crate::product::kind::ProductKind;
-use crate::quantity::time::{Date, Offset};
+use crate::quantity::time::{Date, Instant, Offset};
 use crate::quantity::unit::{
     Conventions, CountUnit, HaematocritUnit, HaemoglobinUnit, HeightUnit, MassUnit, NumberStyle,
 };
@@ -141,6 +141,7 @@ fn everything() -> Vec<Said> {
     }
     said(&mut all, false, &FieldUnit::FeetInches);
     said(&mut all, false, &Day(Date::new(2026, 3, 12).unwrap()));
+    quality_says(&mut all);
     CountUnit::ALL.iter().for_each(|u| said(&mut all, false, u));
     HaematocritUnit::ALL.iter().for_each(|u| said(&mut all, false, u));
     HaemoglobinUnit::ALL.iter().for_each(|u| said(&mut all, false, u));
@@ -204,6 +205,81 @@ fn published(all: &mut Vec<Said>) {
         said(all, false, &needed);
     }
     said(all, false, &Activator::AutologousThrombin);
+}
+
+/// What is said of a clinic's counts.
+fn quality_says(all: &mut Vec<Said>) {
+    use super::quality::{ExcludedWords, InControlWords, NextWords, QualitySays};
+    use crate::quality::chart::IN_CONTROL;
+    use crate::quality::decided::Refused;
+    use crate::quality::group::{GroupBy, LotField};
+    use crate::quality::learn::Prior;
+    use crate::quality::line::Covariate;
+    use crate::quality::rules::{Rule, Side, Signal};
+    use crate::quality::{Excluded, Ground};
+    for ground in [
+        Ground::Literature,
+        Ground::ClinicEntry,
+        Ground::Counts { n: 1 },
+        Ground::Counts { n: 12 },
+        Ground::Nothing { wanted: 1 },
+        Ground::Nothing { wanted: 3 },
+    ] {
+        said(all, false, &ground);
+    }
+    let by_hand = Excluded::ByHand {
+        by: "MO".to_owned(),
+        at: Instant(1_795_597_200_000),
+        why: "clotted tube.".to_owned(),
+    };
+    assert_eq!(
+        ExcludedWords(&by_hand, Offset::UTC).english(),
+        "Left out by MO on 25\u{a0}Nov\u{a0}2026: clotted tube."
+    );
+    for why in [
+        Excluded::Demo,
+        Excluded::NotMixed,
+        Excluded::MixingUnsaid,
+        Excluded::Clumps,
+        Excluded::SampleUnknown,
+        Excluded::DilutionUnknown,
+        Excluded::NoProtocol,
+        Excluded::NoBaseline,
+        Excluded::NoBlood,
+        Excluded::NoVolume,
+        Excluded::NoPlatelets,
+        Excluded::OtherKind,
+        by_hand,
+    ] {
+        said(all, true, &ExcludedWords(&why, Offset::UTC));
+    }
+    for refused in [
+        Refused::NoName,
+        Refused::NoReason,
+        Refused::Stands,
+        Refused::NothingStands,
+        Refused::NotComplete,
+        Refused::UpsideDown,
+    ] {
+        said(all, true, &refused);
+    }
+    for rule in Rule::ALL {
+        said(all, false, &rule);
+        for side in [Side::High, Side::Low, Side::Spread] {
+            let signal = Signal { rule, side };
+            said(all, true, &signal);
+            signal.to_check().iter().for_each(|check| said(all, false, check));
+        }
+    }
+    GroupBy::ALL.iter().for_each(|by| said(all, false, by));
+    LotField::ALL.iter().for_each(|field| said(all, false, field));
+    Covariate::ALL.iter().for_each(|covariate| said(all, false, covariate));
+    QualitySays::ALL.iter().for_each(|says| said(all, true, says));
+    let next = Prior::of_moments(0.7, 0.12, 0.0018).and_then(|p| p.next()).unwrap();
+    for style in [NumberStyle::Point, NumberStyle::Comma] {
+        said(all, true, &InControlWords(IN_CONTROL, style));
+        said(all, true, &NextWords(next, style));
+    }
 }
 
 /// A number that ends in a zero after its decimal mark.

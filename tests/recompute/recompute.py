@@ -505,12 +505,12 @@ def differences(answer, report):
     return found, compared
 
 
-def binary():
-    """Builds the example and says where it is."""
-    build = ["cargo", "build", "--quiet", "--example", "assess", "--message-format", "json-render-diagnostics"]
+def binary(name="assess"):
+    """Builds an example and says where it is."""
+    build = ["cargo", "build", "--quiet", "--example", name, "--message-format", "json-render-diagnostics"]
     out = subprocess.run(build, cwd=ROOT, check=True, stdout=subprocess.PIPE, text=True).stdout
     messages = map(json.loads, out.splitlines())
-    return next(m["executable"] for m in messages if m.get("executable") and m["target"]["name"] == "assess")
+    return next(m["executable"] for m in messages if m.get("executable") and m["target"]["name"] == name)
 
 
 SELDOM = 8

@@ -1,4 +1,4 @@
-//! Drafts, records, the Bench and settings in a store, each under its key.
+//! Drafts, records, the Bench, settings and decisions about counts in a store, each under its key.
 //!
 //! A text that cannot be read is listed and left where it is; before something else takes its key it is copied
 //! aside. Nothing is overwritten unseen.
@@ -11,6 +11,7 @@ use super::store::{Batch, Store, StoreError};
 use super::{Reason, Record};
 use crate::bench::Bench;
 use crate::draft::Draft;
+use crate::quality::decided::Decisions;
 
 /// Begins every key: pages opened from a disk may all share one store.
 pub const PREFIX: &str = "strawline.";
@@ -19,6 +20,7 @@ const DISCARDED: &str = "strawline.discarded.";
 const RECORD: &str = "strawline.record.";
 const BENCH: &str = "strawline.bench";
 const SETTINGS: &str = "strawline.settings";
+const DECISIONS: &str = "strawline.quality";
 const ASIDE: &str = "strawline.aside.";
 
 /// A stored text that cannot be read, as it is.
@@ -333,4 +335,20 @@ pub async fn save_settings(
 /// The settings. Errors: the store's.
 pub async fn load_settings(store: &impl Store) -> Result<Stored<Settings>, StoreError> {
     load(store, SETTINGS, Settings::from_json).await
+}
+
+/// Keeps what was decided about counts over what was last seen. Errors: the store's, another tab decided something
+/// since.
+pub async fn save_decisions(
+    store: &impl Store,
+    decisions: &Decisions,
+    seen: &Decisions,
+) -> Result<(), SaveError> {
+    let text = serde_json::to_string(decisions).map_err(|_| SaveError::NotExact)?;
+    replace(store, DECISIONS, text, seen, Decisions::from_json).await
+}
+
+/// What was decided about counts. Errors: the store's.
+pub async fn load_decisions(store: &impl Store) -> Result<Stored<Decisions>, StoreError> {
+    load(store, DECISIONS, Decisions::from_json).await
 }

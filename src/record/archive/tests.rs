@@ -263,6 +263,25 @@ fn bench_and_settings_of_another_tab_are_not_written_over() {
     });
 }
 
+#[test]
+fn decisions_about_counts_come_back_and_another_tabs_stand() {
+    let store = Memory::default();
+    let mut decided = Decisions::default();
+    decided.exclude("a", "MO", at(0), "clotted tube").unwrap();
+    block_on(async {
+        assert_eq!(load_decisions(&store).await, Ok(Stored::Absent));
+        save_decisions(&store, &decided, &Decisions::default()).await.unwrap();
+        assert_eq!(load_decisions(&store).await, Ok(Stored::Good(decided.clone())));
+        let mut other = Decisions::default();
+        other.exclude("b", "MO", at(0), "spilt").unwrap();
+        assert_eq!(save_decisions(&store, &other, &Decisions::default()).await, Err(SaveError::Conflict));
+        let mut back = decided.clone();
+        back.include_again("a", "MO", at(1)).unwrap();
+        save_decisions(&store, &back, &decided).await.unwrap();
+        assert_eq!(load_decisions(&store).await, Ok(Stored::Good(back)));
+    });
+}
+
 /// Steps of a working day. Cases are `a` and `b`.
 #[derive(Debug, Clone)]
 enum Step {

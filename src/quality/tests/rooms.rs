@@ -1,0 +1,390 @@
+//! Which counts enter, what is decided about them, what is drawn.
+
+use super::super::against::against;
+use super::super::chart::{FIRST, Settings, chart};
+use super::super::decided::{ChosenBaseline, Decisions, Refused, Series};
+use super::super::demo::{DRIFTING_LOT, HOW_MANY, history};
+use super::super::facts::{Counted, Excluded, facts_of, facts_of_record, judge};
+use super::super::group::{GroupBy, LotField, groups, recall};
+use super::super::learned::{Ground, History, learned};
+use super::super::line::Covariate;
+use super::super::process::{WANTED, adopt, process_check};
+use super::super::rules::{Rule, Side};
+use crate::assess::{Now, assess};
+use crate::bench::{Bench, Protocol};
+use crate::blood::baseline::SampleKind;
+use crate::case;
+use crate::draft::{CheckSign, Draft, Field, SampleDilution, Trouble, TroubleKind};
+use crate::product::kind::ProductKind;
+use crate::product::predict::{ANALYSER, NativeCount};
+use crate::quantity::time::{Instant, Offset};
+use crate::quantity::unit::Conventions;
+use crate::quantity::{CellCount, Haematocrit, Quantity};
+use crate::record::Record;
+use crate::words::Language;
+
+pub(super) fn double_spin() -> Protocol {
+    Bench::default().protocol("double-spin").cloned().unwrap()
+}
+
+fn q<Q: Quantity>(value: f64) -> Q {
+    Q::new(value).unwrap()
+}
+
+/// A count that enters: 938 in 4 mL from 26 mL at 210, recovery 0.6872.
+pub(super) fn counted(id: &str, at: Instant) -> Counted {
+    Counted {
+        id: id.to_owned(),
+        at,
+        demo: false,
+        protocol: Some("double-spin".to_owned()),
+        kind: Some(ProductKind::Concentrate),
+        container: Some("tube-15".to_owned()),
+        container_lot: "K-0058".to_owned(),
+        anticoagulant_lot: "AC-2291".to_owned(),
+        operator: "MO".to_owned(),
+        rotor: Some("swing-out-155".to_owned()),
+        haematocrit: Haematocrit::new(0.42).ok(),
+        baseline: Some(NativeCount { value: q(210.0), cv: ANALYSER }),
+        sample: Some(SampleKind::LaboratoryEdta),
+        blood: Some(q(26.0)),
+        kept: Some(q(4.0)),
+        product: CellCount::new(938.0).ok(),
+        readings: 1,
+        dilution_noted: true,
+        mixed: Some(true),
+        clumps: false,
+        white_before: None,
+        white_after: None,
+    }
+}
+
+fn many(n: i64, of: impl Fn(i64, &mut Counted)) -> Vec<Counted> {
+    let one = |i| {
+        let mut c = counted(&format!("c{i}"), Instant(i * 86_400_000));
+        of(i, &mut c);
+        c
+    };
+    (0..n).map(one).collect()
+}
+
+fn series() -> Series {
+    Series { protocol: "double-spin".into(), container: None }
+}
+
+/// The demo case, counted, no longer a demo.
+fn typed() -> Draft {
+    let sign = CheckSign::pick(0, &[]);
+    let mut d = Draft::demo("case".into(), sign, Instant(1_795_597_200_000), Conventions::default());
+    d.demo = false;
+    for (field, text) in [
+        (Field::ProductActual, "4"),
+        (Field::Reading(0), "938"),
+        (Field::BloodWhite, "6"),
+        (Field::ProductWhite, "9"),
+    ] {
+        d.write(field, text);
+    }
+    d.choices.dilution = Some(SampleDilution::Undiluted);
+    d.choices.mixed_no_clumps = Some(true);
+    d.times.collected = Some(Instant(1_795_600_000_000));
+    d
+}
+
+fn facts(d: &Draft) -> Option<Counted> {
+    let (case, _) = case::read(d, Language::English);
+    facts_of(d, &case, &assess(&case, Now { at: d.begun, offset: Offset::UTC }), Instant(9))
+}
+
+#[test]
+fn facts_are_those_of_the_case_and_its_assessment() {
+    let c = facts(&typed()).unwrap();
+    let mut expected = counted("case", Instant(1_795_600_000_000));
+    (expected.white_before, expected.white_after) = (CellCount::new(6.0).ok(), CellCount::new(9.0).ok());
+    assert_eq!(c, expected);
+    let found = judge(&c, &Decisions::default()).unwrap();
+    // η = 938·4/(210·26); v = 2·ln(1 + 0.03²)
+    assert!((found.value - 938.0 * 4.0 / (210.0 * 26.0)).abs() < 1e-14);
+    assert!((found.counting - 2.0 * libm::log1p(0.0009)).abs() < 1e-18);
+    // without a reading there is nothing to say
+    let mut none = typed();
+    none.write(Field::Reading(0), "");
+    assert_eq!(facts(&none), None);
+    let record = Record::sign(typed(), "MO", Instant(9), vec![]).unwrap();
+    assert_eq!(facts_of_record(&record), Some(expected));
+    let record = Record::sign(none, "MO", Instant(9), vec![]).unwrap();
+    assert_eq!(facts_of_record(&record), None);
+}
+
+#[test]
+fn a_count_that_does_not_enter_says_why() {
+    let why = |change: fn(&mut Draft)| {
+        let mut d = typed();
+        change(&mut d);
+        judge(&facts(&d).unwrap(), &Decisions::default()).map(|o| o.value).unwrap_err()
+    };
+    assert_eq!(why(|d| d.demo = true), [Excluded::Demo]);
+    assert_eq!(why(|d| d.choices.mixed_no_clumps = Some(false)), [Excluded::NotMixed]);
+    assert_eq!(why(|d| d.choices.mixed_no_clumps = None), [Excluded::MixingUnsaid]);
+    assert_eq!(why(|d| d.choices.sample = None), [Excluded::SampleUnknown]);
+    assert_eq!(why(|d| d.choices.dilution = None), [Excluded::DilutionUnknown]);
+    assert_eq!(why(|d| d.write(Field::BloodCount, "")), [Excluded::NoBaseline]);
+    assert_eq!(why(|d| d.write(Field::ProductActual, "")), [Excluded::NoVolume]);
+    // without a protocol nobody says what is in the containers either
+    assert_eq!(why(|d| d.kit.protocol = None), [Excluded::NoProtocol, Excluded::NoBlood]);
+    assert_eq!(why(|d| d.write(Field::Containers, "")), [Excluded::NoBlood]);
+    assert_eq!(why(|d| d.write(Field::Reading(0), "0")), [Excluded::NoPlatelets]);
+    assert_eq!(
+        why(|d| {
+            d.demo = true;
+            d.choices.mixed_no_clumps = None;
+            d.choices.sample = None;
+        }),
+        [Excluded::Demo, Excluded::MixingUnsaid, Excluded::SampleUnknown]
+    );
+    let mut clumps = typed();
+    let (kind, at, by) = (TroubleKind::Clumps, Instant(5), "MO".to_owned());
+    clumps.troubles.push(Trouble { kind, at, by, container: None, set_aside: false, withdrawn: None });
+    assert_eq!(judge(&facts(&clumps).unwrap(), &Decisions::default()).unwrap_err(), [Excluded::Clumps]);
+}
+
+#[test]
+fn off_the_top_needs_neither_volume_nor_blood() {
+    let mut c = counted("a", Instant(0));
+    (c.kind, c.kept, c.blood, c.product) =
+        (Some(ProductKind::OffTheTop), None, None, CellCount::new(378.0).ok());
+    // 378/222 is the series' 1.7
+    c.baseline = Some(NativeCount { value: q(222.0), cv: ANALYSER });
+    assert!((judge(&c, &Decisions::default()).unwrap().value - 1.7027).abs() < 1e-4);
+}
+
+#[test]
+fn more_than_was_drawn_enters_and_replicates_count() {
+    let mut c = counted("a", Instant(0));
+    c.product = CellCount::new(1400.0).ok();
+    assert!(judge(&c, &Decisions::default()).unwrap().value > 1.0);
+    let one = judge(&c, &Decisions::default()).unwrap().counting;
+    c.readings = 4;
+    let four = judge(&c, &Decisions::default()).unwrap().counting;
+    // the product's part is a quarter, the blood's stays
+    assert!((four / one - 0.625).abs() < 1e-3, "{four} {one}");
+}
+
+#[test]
+fn what_an_expectation_rests_on_follows_the_counts() {
+    let protocol = double_spin();
+    let mut decided = Decisions::default();
+    let counts = many(12, |i, c| c.product = CellCount::new(880.0 + 10.0 * i as f64).ok());
+    let none = learned(&protocol, None, &[], &decided, History::Clinic);
+    assert_eq!(none.ground, Ground::Literature);
+    // nothing of its own: what is known is what is published, its true content matched by moments
+    let p = none.predictive.unwrap().true_content();
+    let spread = libm::log1p((0.12_f64 / 0.7).powi(2));
+    assert!((p.scale * p.scale * 1.5 - spread).abs() < 1e-12);
+    let all = learned(&protocol, None, &counts, &decided, History::Clinic);
+    assert_eq!(
+        (all.ground, all.accepted.len(), all.predictive.unwrap().n),
+        (Ground::Counts { n: 12 }, 12, 12)
+    );
+    decided.exclude("c3", "MO", Instant(1), "clot").unwrap();
+    let less = learned(&protocol, None, &counts, &decided, History::Clinic);
+    assert_eq!(less.ground, Ground::Counts { n: 11 });
+    assert_eq!(less.left_out.len(), 1);
+    let by_hand = Excluded::ByHand { by: "MO".into(), at: Instant(1), why: "clot".into() };
+    assert_eq!(less.left_out[0].why, [by_hand]);
+    decided.include_again("c3", "MO", Instant(2)).unwrap();
+    assert_eq!(learned(&protocol, None, &counts, &decided, History::Clinic), all);
+    // another container has counts of its own
+    let other = learned(&protocol, Some("tube-10"), &counts, &decided, History::Clinic);
+    assert_eq!((other.accepted.len(), other.ground), (0, Ground::Literature));
+    // a protocol that is of another kind now does not take them
+    let top = Protocol { kind: ProductKind::OffTheTop, expectation: None, ..protocol };
+    let found = learned(&top, None, &counts, &decided, History::Clinic);
+    assert_eq!((found.accepted.len(), found.left_out[0].why.clone()), (0, vec![Excluded::OtherKind]));
+    assert_eq!(found.ground, Ground::Nothing { wanted: 3 });
+}
+
+#[test]
+fn white_cells_are_learned_from_own_counts_alone() {
+    let protocol = double_spin();
+    let counts = many(4, |i, c| {
+        c.white_before = CellCount::new(6.0).ok();
+        c.white_after = (i > 0).then(|| q(9.0 + i as f64));
+    });
+    let found = learned(&protocol, None, &counts, &Decisions::default(), History::Clinic);
+    let white = found.white.unwrap();
+    let middle = (10.0_f64 * 11.0 * 12.0).cbrt() / 6.0;
+    assert!((white.range().median - middle).abs() < 1e-9 && white.n == 3);
+    assert!(learned(&protocol, None, &counts[..3], &Decisions::default(), History::Clinic).white.is_none());
+}
+
+#[test]
+fn ten_counts_make_a_prior_of_the_clinics_own_and_are_not_counted_twice() {
+    let protocol = double_spin();
+    let mut decided = Decisions::default();
+    let counts = many(16, |i, c| {
+        c.product = CellCount::new(900.0 + 15.0 * (i % 5) as f64).ok();
+        c.mixed = (i != 6).then_some(true);
+        c.operator = if i % 2 == 0 { "MO" } else { "m o" }.to_owned();
+    });
+    assert!(process_check(&protocol, None, &counts, &decided).is_none());
+    // begun with the third preparation
+    decided.begin_check(series(), "Dr A. Reyes-Lindqvist", Instant(2 * 86_400_000)).unwrap();
+    let early = process_check(&protocol, None, &counts[..6], &decided).unwrap();
+    assert_eq!((early.accepted.len(), early.to_go), (4, 6));
+    assert_eq!(
+        adopt(&mut decided.clone(), &early, "Dr A. Reyes-Lindqvist", Instant(9)),
+        Err(Refused::NotComplete)
+    );
+    let check = process_check(&protocol, None, &counts, &decided).unwrap();
+    assert_eq!((check.accepted.len(), check.to_go, check.left_out.len()), (WANTED, 0, 1));
+    assert_eq!(check.left_out[0].why, [Excluded::MixingUnsaid]);
+    let report = check.report.as_ref().unwrap();
+    assert_eq!((report.operators.clone(), report.container_lots.clone()), (vec!["MO"], vec!["K-0058"]));
+    let values: Vec<f64> = check.accepted.iter().map(|o| o.value).collect();
+    assert!((report.values.mean - values.iter().sum::<f64>() / 10.0).abs() < 1e-12);
+    assert_eq!(adopt(&mut decided, &check, " ", Instant(9)), Err(Refused::NoName));
+    let before = learned(&protocol, None, &counts, &decided, History::Clinic);
+    adopt(&mut decided, &check, "Dr A. Reyes-Lindqvist", Instant(20 * 86_400_000)).unwrap();
+    let after = learned(&protocol, None, &counts, &decided, History::Clinic);
+    // ten in the prior, five beside: fifteen, as before, none twice, and no literature
+    assert_eq!((before.ground, after.ground), (Ground::Counts { n: 15 }, Ground::Counts { n: 15 }));
+    assert_eq!((after.prior.n, after.posterior.freedom), (10, 14.0));
+    let logs: Vec<f64> = after.accepted.iter().map(|o| o.log).collect();
+    assert!((after.posterior.location - logs.iter().sum::<f64>() / 15.0).abs() < 1e-12);
+    decided.back_to_literature(&series(), "Dr A. Reyes-Lindqvist", Instant(30)).unwrap();
+    assert_eq!(learned(&protocol, None, &counts, &decided, History::Clinic), before);
+}
+
+#[test]
+fn the_demo_is_shown_apart_and_never_enters() {
+    let demo = history(Instant(1_795_597_200_000));
+    assert_eq!(demo.len(), usize::try_from(HOW_MANY).unwrap());
+    assert!(demo.iter().all(|c| c.demo));
+    assert_eq!(demo, history(Instant(1_795_597_200_000)));
+    let protocol = double_spin();
+    let mut both = many(3, |_, _| ());
+    both.extend(demo.clone());
+    let clinic = learned(&protocol, None, &both, &Decisions::default(), History::Clinic);
+    assert_eq!((clinic.ground, clinic.left_out.len()), (Ground::Counts { n: 3 }, 60));
+    assert!(clinic.left_out.iter().all(|l| l.why == [Excluded::Demo]));
+    let apart = learned(&protocol, None, &both, &Decisions::default(), History::Demo);
+    assert_eq!((apart.accepted.len(), apart.left_out.len()), (60, 0));
+    // the first forty are in control, then the lot that drifts is seen, low
+    let chart = chart(&apart.accepted, None, None, &Settings::default());
+    let speak: Vec<usize> = (0..60).filter(|&i| !chart.rows[i].signals.is_empty()).collect();
+    assert!(speak.first().is_some_and(|&i| i >= 40), "{speak:?}");
+    assert!(chart.rows[40..].iter().flat_map(|r| &r.signals).all(|s| s.side == Side::Low));
+    let lots = groups(&apart.accepted, GroupBy::ContainerLot);
+    assert_eq!(
+        lots.iter().map(|l| (l.name.as_str(), l.n)).collect::<Vec<_>>(),
+        [("K-0031", 20), ("K-0044", 20), (DRIFTING_LOT, 20)]
+    );
+    assert!(lots[2].middle < 0.9 * lots[0].middle, "{lots:?}");
+}
+
+#[test]
+fn limits_come_from_the_first_twenty_or_a_named_period() {
+    let counts = many(30, |i, c| c.product = CellCount::new(900.0 + 20.0 * (i % 4) as f64).ok());
+    let found = learned(&double_spin(), None, &counts, &Decisions::default(), History::Clinic);
+    let settings = Settings::default();
+    let short = chart(&found.accepted[..FIRST - 1], None, None, &settings);
+    assert!(short.limits.is_none() && short.to_go == 1 && short.rows.iter().all(|r| r.z.is_none()));
+    let whole = chart(&found.accepted, None, None, &settings);
+    let limits = whole.limits.clone().unwrap();
+    let logs: Vec<f64> = found.accepted[..20].iter().map(|o| o.log).collect();
+    let mean = logs.iter().sum::<f64>() / 20.0;
+    assert!((limits.centre - mean).abs() < 1e-14 && limits.name.is_none() && limits.n == 20);
+    assert_eq!(whole.rows.iter().filter(|r| r.running.is_some()).count(), 10);
+    let chosen = ChosenBaseline {
+        of: series(),
+        name: "after the service".into(),
+        from: found.accepted[8].counted.at,
+        until: found.accepted[28].counted.at,
+        by: "MO".into(),
+        at: Instant(0),
+        back: None,
+    };
+    let other = chart(&found.accepted, Some(&chosen), None, &settings);
+    assert_eq!(
+        other.limits.as_ref().map(|l| (l.n, l.name.as_deref())),
+        Some((21, Some("after the service")))
+    );
+    assert_eq!(other.rows.iter().filter(|r| r.running.is_some()).count(), 1);
+    // a group is drawn against the limits of all
+    let mut counts = counts.clone();
+    counts[25].container_lot = " k-00 60 ".to_owned();
+    let found = learned(&double_spin(), None, &counts, &Decisions::default(), History::Clinic);
+    let lot = chart(&found.accepted, None, Some((GroupBy::ContainerLot, "K-0060")), &settings);
+    assert_eq!((lot.rows.len(), lot.limits), (1, whole.limits));
+}
+
+#[test]
+fn a_far_point_and_a_lasting_shift_speak() {
+    let counts = many(45, |i, c| {
+        let wave = [0.97, 1.0, 1.03, 1.0][usize::try_from(i % 4).unwrap()];
+        let shift = if i >= 30 { 0.95 } else { 1.0 };
+        let far = if i == 25 { 1.5 } else { 1.0 };
+        c.product = CellCount::new(938.0 * wave * shift * far).ok();
+    });
+    let found = learned(&double_spin(), None, &counts, &Decisions::default(), History::Clinic);
+    let chart = chart(&found.accepted, None, None, &Settings::default());
+    let at = |i: usize, rule: Rule| chart.rows[i].signals.iter().any(|s| s.rule == rule);
+    assert!(at(25, Rule::OneBeyond3));
+    let running: Vec<usize> = (26..45).filter(|&i| at(i, Rule::RunningMean)).collect();
+    assert!(running.iter().any(|&i| i > 30) && running.len() <= 2, "{running:?}");
+}
+
+#[test]
+fn a_line_shows_what_the_counts_say() {
+    // recovery falls by e^(−3) for a whole of haematocrit; platelets rise less than in proportion to the count
+    let counts = many(60, |i, c| {
+        let (h, plt) = (0.36 + 0.002 * i as f64, 150.0 + 5.0 * ((i * 7) % 60) as f64);
+        let eta = 0.7 * libm::exp(-3.0 * (h - 0.42)) * (plt / 236.0).powf(-0.3);
+        c.haematocrit = Haematocrit::new(h).ok();
+        c.baseline = Some(NativeCount { value: q(plt), cv: ANALYSER });
+        c.product = CellCount::new(eta * plt * 26.0 / 4.0).ok();
+    });
+    let found = learned(&double_spin(), None, &counts, &Decisions::default(), History::Clinic);
+    let h = against(&found.accepted, Covariate::Haematocrit, found.prior);
+    let slope = h.slope.unwrap();
+    assert!(slope.low < -2.0 && slope.high > -3.5 && slope.middle < 0.0, "{slope:?}");
+    assert_eq!((h.marks.len(), h.line.len()), (60, 41));
+    assert!(h.line.iter().all(|p| p.low < p.median && p.median < p.high));
+    assert_eq!((h.line[0].x, h.line[40].x), (0.36, 0.36 + 0.002 * 59.0));
+    // 1 − 0.3: not in proportion
+    let count = against(&found.accepted, Covariate::Baseline, found.prior).slope.unwrap();
+    assert!((count.middle - 0.7).abs() < 0.1 && count.high < 1.0, "{count:?}");
+    // all alike: no line
+    let kept = against(&found.accepted, Covariate::VolumeKept, found.prior);
+    assert!(kept.line.is_empty() && kept.slope.is_none() && kept.marks.len() == 60);
+}
+
+#[test]
+fn a_lot_is_found_however_it_was_spaced_and_nothing_else_is() {
+    let with = |id: &str, containers: &str, anticoagulant: &str| {
+        let sign = CheckSign::pick(0, &[]);
+        let mut d = Draft::new(id.into(), sign, Instant(0), Conventions::default());
+        d.write(Field::ContainerLot, containers);
+        d.write(Field::AnticoagulantLot, anticoagulant);
+        d
+    };
+    let cases = [
+        with("a", "K-0058", "AC-2291"),
+        with("b", " k - 0058", "AC-2292"),
+        with("c", "K-00581", "ac-2291 "),
+        with("d", "K-0058, K-0061", ""),
+        with("e", "K0058", "K-0058"),
+        with("f", "", ""),
+    ];
+    let found =
+        |lot| recall(&cases, lot).into_iter().map(|u| (u.case.id.as_str(), u.field)).collect::<Vec<_>>();
+    use LotField::{Anticoagulant, Containers};
+    assert_eq!(
+        found("K-0058"),
+        [("a", Containers), ("b", Containers), ("d", Containers), ("e", Anticoagulant)]
+    );
+    assert_eq!(found("ac-2291"), [("a", Anticoagulant), ("c", Anticoagulant)]);
+    assert_eq!(found("K-0061"), [("d", Containers)]);
+    assert_eq!((found(" "), found("K-00")), (vec![], vec![]));
+}
