@@ -2,11 +2,14 @@
 //! every view shows an [`Assessment`] and reckons nothing itself.
 
 mod about;
+pub mod against;
 pub mod draw;
 pub mod hand_over;
+pub mod plan;
 pub mod product;
 pub mod recipe;
 pub mod spin;
+pub mod sure;
 
 #[cfg(test)]
 mod findings_tests;
@@ -22,7 +25,7 @@ use product::ProductResult;
 use spin::SpinResult;
 
 /// Number of the model, kept with every signature: raised when the same case would give other numbers.
-pub const MODEL: u32 = 2;
+pub const MODEL: u32 = 3;
 
 /// Everything that follows.
 #[derive(Debug, Clone, PartialEq)]

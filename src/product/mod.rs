@@ -1,14 +1,18 @@
 //! What comes of the blood: the three kinds of product, how sure a prediction is, and where every mL goes.
 //!
-//! [`kind`] the identities and what each kind keeps stable · [`predict`] what to expect, with its range ·
+//! [`kind`] the identities and what each kind keeps stable · [`predict`] what to expect, with its range · [`order`] what is asked of it ·
+//! [`plan`] what to draw for it ·
 //! [`measured`] what was made · [`ledger`] and [`share`] where it goes · [`addition`] what is added ·
 //! [`clock`] until when it may be used.
 
 pub mod addition;
+mod amount;
 pub mod clock;
 pub mod kind;
 pub mod ledger;
 pub mod measured;
+pub mod order;
+pub mod plan;
 pub mod predict;
 pub mod range;
 pub mod share;

@@ -22,12 +22,13 @@ fn today(count: f64) -> Option<NativeCount> {
 
 fn double_spin(native: Option<NativeCount>, blood: f64, product: f64) -> Prediction {
     let expectation = Expectation::double_spin();
-    predict(ProductKind::Concentrate, Some(&expectation), q(blood), q(product), native).unwrap()
+    predict(ProductKind::Concentrate, Some(&expectation), Volumes::exact(q(blood), q(product)), native)
+        .unwrap()
 }
 
 fn off_the_top(native: Option<NativeCount>, blood: f64, product: f64) -> Prediction {
     let expectation = Expectation::off_the_top();
-    predict(ProductKind::OffTheTop, Some(&expectation), q(blood), q(product), native).unwrap()
+    predict(ProductKind::OffTheTop, Some(&expectation), Volumes::exact(q(blood), q(product)), native).unwrap()
 }
 
 fn all_near(found: [f64; 3], expected: [f64; 3], factor: f64, relative: f64) {
@@ -102,7 +103,8 @@ fn a_certain_expectation_on_both_sides_of_the_ceiling() {
         let expected = Expected::Recovery { mean: q(mean), sd: q(0.0) };
         let expectation = Expectation { expected, basis: Basis::ClinicEntry };
         let native = Some(NativeCount { value: q(200.0), cv: q(0.0) });
-        predict(ProductKind::Concentrate, Some(&expectation), q(10.0), q(2.0), native).unwrap()
+        predict(ProductKind::Concentrate, Some(&expectation), Volumes::exact(q(10.0), q(2.0)), native)
+            .unwrap()
     };
     all_near(ends(&at(0.5).in_product), [1.0; 3], 1.0, 1e-12);
     all_near(ends(&at(1.0).fold), [5.0; 3], 1.0, 1e-12);
@@ -112,17 +114,19 @@ fn a_certain_expectation_on_both_sides_of_the_ceiling() {
 #[test]
 fn what_cannot_be_predicted_is_said() {
     let blood = q(26.0);
-    let nothing = predict(ProductKind::Concentrate, None, blood, q(4.0), today(210.0)).unwrap();
+    let nothing =
+        predict(ProductKind::Concentrate, None, Volumes::exact(blood, q(4.0)), today(210.0)).unwrap();
     assert_eq!(nothing.outcome, Outcome::NoExpectation);
     assert!(nothing.fold.is_none() && nothing.drawn.is_some());
     let double = Expectation::double_spin();
-    let other = predict(ProductKind::OffTheTop, Some(&double), blood, q(4.0), today(210.0)).unwrap();
+    let other =
+        predict(ProductKind::OffTheTop, Some(&double), Volumes::exact(blood, q(4.0)), today(210.0)).unwrap();
     assert_eq!(other.outcome, Outcome::OtherKind);
-    assert!(predict(ProductKind::Concentrate, Some(&double), blood, q(0.0), None).is_err());
+    assert!(predict(ProductKind::Concentrate, Some(&double), Volumes::exact(blood, q(0.0)), None).is_err());
     let of = |mean: f64, sd: f64| {
         let expected = Expected::Recovery { mean: q(mean), sd: q(sd) };
         let expectation = Expectation { expected, basis: Basis::ClinicEntry };
-        predict(ProductKind::Concentrate, Some(&expectation), blood, q(4.0), None)
+        predict(ProductKind::Concentrate, Some(&expectation), Volumes::exact(blood, q(4.0)), None)
     };
     assert!(of(0.0, 0.1).is_err());
     assert!(of(0.05, 0.51).is_err() && of(0.05, 0.49).is_ok());
@@ -134,7 +138,9 @@ fn what_cannot_be_predicted_is_said() {
 fn with_cells_carries_its_haematocrit() {
     let expected = Expected::RecoveryWithCells { mean: q(0.7), sd: q(0.12), haematocrit: q(0.08) };
     let expectation = Expectation { expected, basis: Basis::ClinicEntry };
-    let found = predict(ProductKind::WithCells, Some(&expectation), q(26.0), q(4.0), today(210.0)).unwrap();
+    let found =
+        predict(ProductKind::WithCells, Some(&expectation), Volumes::exact(q(26.0), q(4.0)), today(210.0))
+            .unwrap();
     let without = double_spin(today(210.0), 26.0, 4.0);
     assert_eq!(found.haematocrit.unwrap().get(), 0.08);
     assert_eq!(ends(&found.in_product), ends(&without.in_product));
@@ -146,8 +152,13 @@ fn published_yields_predict_published_doses() {
     for (mean, sd, dose) in [(0.53, 0.18, 1.325), (0.72, 0.13, 1.8)] {
         let expected = Expected::Recovery { mean: q(mean), sd: q(sd) };
         let expectation = Expectation { expected, basis: Basis::ClinicEntry };
-        let found =
-            predict(ProductKind::Concentrate, Some(&expectation), q(10.0), q(1.0), today(250.0)).unwrap();
+        let found = predict(
+            ProductKind::Concentrate,
+            Some(&expectation),
+            Volumes::exact(q(10.0), q(1.0)),
+            today(250.0),
+        )
+        .unwrap();
         let [low, median, high] = ends(&found.in_product);
         assert!(low < dose && dose < high);
         // the median of a log-normal lies below its mean by √(1 + CV²), truncation lowers it by less than 4 %
@@ -174,7 +185,9 @@ fn a_count_grows_unsure_with_age_and_stops() {
 #[test]
 fn the_no_count_table_rises_and_names_its_source() {
     let expectation = Expectation::double_spin();
-    let table = table(&PLAUSIBLE, ProductKind::Concentrate, Some(&expectation), q(26.0), q(4.0)).unwrap();
+    let table =
+        table(&PLAUSIBLE, ProductKind::Concentrate, Some(&expectation), Volumes::exact(q(26.0), q(4.0)))
+            .unwrap();
     assert!(table.working.sources.contains(&SourceId::Nhanes2011));
     let medians: Vec<f64> = table.value.iter().map(|row| ends(&row.prediction.in_product)[1]).collect();
     assert_eq!(medians.len(), 5);
