@@ -9,7 +9,7 @@ use crate::product::measured::{self, AgainstOrder};
 use crate::product::order::{Bounds, Giving, Likelihood, OrderSense, Ordered};
 use crate::product::predict::{self, ANALYSER, NativeCount, Volumes};
 use crate::quantity::{Cv, Quantity, Share};
-use crate::working::{Figure, StepName, Worked, Working};
+use crate::working::Worked;
 
 pub use crate::product::order::OrderedAmount;
 
@@ -169,23 +169,9 @@ fn chance(
         OrderedAmount::Concentration | OrderedAmount::Fold => bounds,
     };
     let chance = predict::chance(expectation, volumes, native, asked.what, needed).ok().flatten()?;
-    let mut worked = worked_chance(chance, needed, expectation)?;
+    let mut worked = predict::worked_chance(chance, needed, expectation)?;
     if known.is_none() && asked.what != OrderedAmount::Fold {
         worked.working = worked.working.from(SourceId::Nhanes2011);
     }
     Some(worked)
-}
-
-/// A chance with its working: `needed` is in concentrations or folds.
-pub(super) fn worked_chance(chance: f64, needed: Bounds, expectation: &Expectation) -> Option<Worked<Share>> {
-    let chance = Share::new(chance).ok()?;
-    let result = Figure::of(chance);
-    let line = if needed.high.is_finite() {
-        let numbers = vec![Figure::pure(needed.low), Figure::pure(needed.high)];
-        Working::line(StepName::ChanceMet, "P(x₁ ≤ x ≤ x₂)", "P({} ≤ x ≤ {})", numbers, result)
-    } else {
-        Working::line(StepName::ChanceMet, "P(x ≥ x₁)", "P(x ≥ {})", vec![Figure::pure(needed.low)], result)
-    };
-    let line = line.from(SourceId::ChanceWanted).from(SourceId::AboutOrdered);
-    Some(Worked::new(chance, expectation.sources().iter().fold(line, |w, &source| w.from(source))))
 }

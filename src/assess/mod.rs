@@ -20,6 +20,9 @@ use crate::draft::{CheckKind, Stage};
 use crate::finding::{Finding, FindingKind, HeldStep, LotOf};
 use crate::quantity::time::{Instant, Offset};
 use crate::quantity::{Quantity, Volume};
+pub use plan::{plan, plan_among};
+pub use sure::how_sure;
+
 use draw::DrawResult;
 use product::ProductResult;
 use spin::SpinResult;

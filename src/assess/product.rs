@@ -278,7 +278,8 @@ pub(super) fn volumes(case: &Case, totals: &Totals, product: Volume) -> Option<V
     })
 }
 
-/// How the product will be given; `None` while the order names no volume.
+/// How the product will be given; no sites while the order names no volume. `None` while an addition is not known in
+/// full or something it rests on cannot be read.
 pub(super) fn giving_of(case: &Case) -> Option<Giving> {
     let (additions, all_known) = additions(case, &mut Vec::new());
     giving(case, &parts(case), &additions).filter(|_| all_known)
@@ -296,7 +297,7 @@ fn giving(case: &Case, parts: &[PartVolume], additions: &[Addition]) -> Option<G
     let each = || parts.iter().map(|p| p.volume.get());
     let largest = Volume::new(each().fold(0.0, f64::max)).ok()?;
     Some(Giving {
-        sites: Volume::new(each().sum()).ok().filter(|v| v.get() > 0.0)?,
+        sites: Volume::new(each().sum()).ok()?,
         smallest: Volume::new(each().filter(|v| *v > 0.0).fold(largest.get(), f64::min)).ok()?,
         largest,
         sample: case.count.sample.unwrap_or(Volume::ZERO),

@@ -6,7 +6,9 @@ use super::kind::{self, Expectation, Expected, ProductKind};
 use super::order::{Bounds, OrderedAmount};
 use super::range::{HIGH, LOW, Range};
 use crate::evidence::SourceId;
-use crate::quantity::{CellCount, Cells, Cv, Fold, Haematocrit, OutOfRange, Quantity, Recovery, Volume};
+use crate::quantity::{
+    CellCount, Cells, Cv, Fold, Haematocrit, OutOfRange, Quantity, Recovery, Share, Volume,
+};
 use crate::working::{Figure, StepName, Worked, Working};
 use serde::{Deserialize, Serialize};
 
@@ -188,6 +190,20 @@ pub fn chance(
     kind::ceiling(volumes.blood, volumes.product)?;
     let amounts = Amounts::new(expectation, volumes, native, Content::True, ANALYSER)?;
     Ok(amounts.and_then(|a| a.chance(what, bounds)))
+}
+
+/// A chance with its working: `needed` is in concentrations or folds.
+pub(crate) fn worked_chance(chance: f64, needed: Bounds, expectation: &Expectation) -> Option<Worked<Share>> {
+    let chance = Share::new(chance).ok()?;
+    let result = Figure::of(chance);
+    let line = if needed.high.is_finite() {
+        let numbers = vec![Figure::pure(needed.low), Figure::pure(needed.high)];
+        Working::line(StepName::ChanceMet, "P(x₁ ≤ x ≤ x₂)", "P({} ≤ x ≤ {})", numbers, result)
+    } else {
+        Working::line(StepName::ChanceMet, "P(x ≥ x₁)", "P(x ≥ {})", vec![Figure::pure(needed.low)], result)
+    };
+    let line = line.from(SourceId::ChanceWanted).from(SourceId::AboutOrdered);
+    Some(Worked::new(chance, expectation.sources().iter().fold(line, |w, &source| w.from(source))))
 }
 
 /// What the doubt about the concentration is made of.
