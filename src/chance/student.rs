@@ -6,7 +6,12 @@ use std::f64::consts::PI;
 
 /// Density of Student's t with `nu` degrees of freedom (above 0).
 pub(crate) fn density(t: f64, nu: f64) -> f64 {
-    exp(log_height(nu) - 0.5 * (nu + 1.0) * log1p(t * t / nu))
+    density_of(t, nu, log_height(nu))
+}
+
+/// The same with [`log_height`] known already.
+pub(crate) fn density_of(t: f64, nu: f64, log_height: f64) -> f64 {
+    exp(log_height - 0.5 * (nu + 1.0) * log1p(t * t / nu))
 }
 
 /// Chance that Student's t with `nu` degrees of freedom lies below `t`.
@@ -33,7 +38,7 @@ pub(crate) fn deviate(p: f64, nu: f64) -> f64 {
 }
 
 /// Logarithm of the density at 0.
-fn log_height(nu: f64) -> f64 {
+pub(crate) fn log_height(nu: f64) -> f64 {
     lgamma(0.5 * (nu + 1.0)) - lgamma(0.5 * nu) - 0.5 * log(nu * PI)
 }
 

@@ -18,8 +18,8 @@ const REACH: f64 = 7.0;
 pub(super) struct LogSpread {
     mu: f64,
     sigma: f64,
-    /// Degrees of freedom; none for a normal.
-    freedom: Option<f64>,
+    /// Degrees of freedom and logarithm of the density at 0; none for a normal.
+    freedom: Option<[f64; 2]>,
 }
 
 impl LogSpread {
@@ -32,7 +32,7 @@ impl LogSpread {
 
     /// Student's t of `ln x`.
     pub(super) fn student(location: f64, scale: f64, freedom: f64) -> Self {
-        Self { mu: location, sigma: scale, freedom: Some(freedom) }
+        Self { mu: location, sigma: scale, freedom: Some([freedom, student::log_height(freedom)]) }
     }
 
     /// The same amount read with so much more variance of the logarithm.
@@ -41,11 +41,11 @@ impl LogSpread {
     }
 
     fn below(self, z: f64) -> f64 {
-        self.freedom.map_or_else(|| normal::below(z), |nu| student::below(z, nu))
+        self.freedom.map_or_else(|| normal::below(z), |[nu, _]| student::below(z, nu))
     }
 
     fn density(self, z: f64) -> f64 {
-        self.freedom.map_or_else(|| normal::density(z), |nu| student::density(z, nu))
+        self.freedom.map_or_else(|| normal::density(z), |[nu, height]| student::density_of(z, nu, height))
     }
 }
 
@@ -96,7 +96,7 @@ impl Truncated {
     pub(super) fn variance_of_log(self) -> f64 {
         let moment = |k: i32| match self.of.freedom {
             None => integral(f64::NEG_INFINITY, self.top, |z| powi(z, k)),
-            Some(nu) => {
+            Some([nu, _]) => {
                 let [sum] = self.over_angles(nu, |z, weight| [weight * powi(z, k)]);
                 sum
             }
@@ -130,7 +130,7 @@ impl Truncated {
 
     fn deviate(self, p: f64) -> f64 {
         match self.of.freedom {
-            Some(nu) => student::deviate(p * self.kept, nu).min(self.top),
+            Some([nu, _]) => student::deviate(p * self.kept, nu).min(self.top),
             None => {
                 let (low, high) = (-9.0, self.top.min(9.0));
                 let off = |z: f64| (self.cdf_deviate(z) - p, normal::density(z) / self.kept);
@@ -269,54 +269,39 @@ impl Product {
         if s == 0.0 {
             return self.by.at(t);
         }
-        // The narrower spread goes under the integral, so that the integrand never bends sharply.
-        if self.by.width() <= s {
-            return self.over_free(t);
-        }
-        // F = ∫^{z_top} f₀(z) G(t − s·z) dz / F₀(z_top)
+        // F = [F₀(z₀) + ∫_{z₀}^{z_top} f₀(z) G(t − s·z) dz] / F₀(z_top): below z₀, G is 1
         let kept = self.of.kept;
         let g = |z: f64, weight: f64| self.by.at(t - s * z).map(|v| v * weight / kept);
-        match of.freedom {
-            None => fine(-REACH, top.min(REACH), |z| g(z, normal::density(z))),
-            Some(nu) => self.of.over_angles(nu, g),
-        }
-    }
-
-    /// `F = G(w*) + ∫_{w*} g(w) F₀((t − w)/s) dw / F₀(z_top)`, `w* = t − s·z_top`.
-    fn over_free(self, t: f64) -> [f64; 2] {
-        let (of, s, top, kept) = (self.of.of, self.of.of.sigma, self.of.top, self.of.kept);
         let (low, high) = self.by.ends();
-        let bend = t - s * top;
-        let whole = if bend > low { self.by.at(bend)[0] } else { 0.0 };
-        let from = bend.max(low);
-        if from >= high {
-            return [whole, 0.0];
-        }
-        let k = self.by.by.sigma;
-        let g = |w: f64| {
-            let z = ((t - w) / s).min(top);
-            let weight = match self.by.read {
-                None => normal::density(w / k) / k,
-                Some(_) => self.by.at(w)[1],
-            };
-            [weight * of.below(z) / kept, weight * of.density(z) / (s * kept)]
+        let (from, to) = ((t - high) / s, ((t - low) / s).min(top));
+        // A window wider than all of the spread: all of it goes under the integral.
+        let (from, to) = match of.freedom {
+            Some([nu, _]) if high - low > 2.0 * REACH * s => return self.of.over_angles(nu, g),
+            Some(_) => (from, to),
+            None => (from.max(-REACH), to.min(REACH)),
         };
-        // A volume read coarsely has a flat top with steep ends.
-        let half = self.by.read.map_or(0.0, |r| r.half);
-        let [below, density] = if half > k {
-            let step = (high - from) / 4.0;
+        if from >= to {
+            let all = of.below(from.min(top)) / kept;
+            return [all.min(1.0), 0.0];
+        }
+        let under = of.below(from) / kept;
+        let at = |z: f64| g(z, of.density(z));
+        // A volume read coarsely has a flat top with steep ends: it is taken in more pieces.
+        let flat = self.by.read.is_some_and(|r| r.half > self.by.by.sigma);
+        let [below, density] = if flat {
+            let step = (to - from) / 4.0;
             let mut sum = [0.0; 2];
             for i in 0..4 {
-                let at = from + step * f64::from(i);
-                for (sum, more) in sum.iter_mut().zip(fine(at, at + step, g)) {
+                let start = from + step * f64::from(i);
+                for (sum, more) in sum.iter_mut().zip(fine(start, start + step, at)) {
                     *sum += more;
                 }
             }
             sum
         } else {
-            fine(from, high, g)
+            fine(from, to, at)
         };
-        [(whole + below).min(1.0), density]
+        [(under + below).min(1.0), density]
     }
 }
 

@@ -1,5 +1,6 @@
 //! Product platelets against blood drawn, as plain points for a picture that is only looked at.
 
+use super::super::kind::ProductKind;
 use super::super::order::Bounds;
 use super::super::predict::NativeCount;
 use super::super::range::{HIGH, LOW, Range};
@@ -45,17 +46,36 @@ pub(super) fn picture(problem: &Problem<'_>, c: &Candidate) -> Option<Picture> {
     let most = f64::from(problem.most_containers) * each;
     let end = most.min(limit.map_or(f64::INFINITY, |l| 1.1 * l.get()).min((1.6 * at).max(at + each)));
     let columns = (0..=COLUMNS).map(|i| least + (end - least) * f64::from(i) / f64::from(COLUMNS));
+    let mut known: Option<Point> = None;
+    let mut column = |blood: f64| {
+        let containers = containers(problem, blood, each)?;
+        // A recovery gives in proportion to the blood, as long as the containers are as many.
+        let same = known.filter(|k| k.containers == containers && problem.kind != ProductKind::OffTheTop);
+        let found = match same {
+            Some(k) => {
+                let factor = blood / k.blood.get();
+                let blood = Volume::new(blood).ok()?;
+                Point { blood, containers, in_product: k.in_product.scaled(factor).ok()? }
+            }
+            None => point(problem, blood, containers, c.product)?,
+        };
+        known = Some(found);
+        Some(found)
+    };
     Some(Picture {
-        points: columns.filter_map(|blood| point(problem, blood, each, c.product)).collect(),
+        points: columns.filter_map(&mut column).collect(),
         product: Volume::new(c.product).ok()?,
         order: order(problem, c),
         limit,
-        plan: point(problem, at, at / f64::from(c.containers), c.product)?,
+        plan: point(problem, at, c.containers, c.product)?,
     })
 }
 
-fn point(problem: &Problem<'_>, blood: f64, each: f64, product: f64) -> Option<Point> {
-    let containers = (1..=problem.most_containers).find(|n| blood <= f64::from(*n) * each + 1e-9)?;
+fn containers(problem: &Problem<'_>, blood: f64, each: f64) -> Option<u8> {
+    (1..=problem.most_containers).find(|n| blood <= f64::from(*n) * each + 1e-9)
+}
+
+fn point(problem: &Problem<'_>, blood: f64, containers: u8, product: f64) -> Option<Point> {
     let amounts = problem.amounts(containers, blood, product)?;
     let at = |p| Cells::new(amounts.platelets(p)?).ok();
     let in_product = Range { median: at(0.5)?, low: at(LOW)?, high: at(HIGH)? };

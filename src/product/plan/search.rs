@@ -225,6 +225,8 @@ impl Problem<'_> {
                 return None;
             }
         }
+        // A fold far from its ceiling does not know how much blood there is: one chance for each product volume.
+        let mut uncut: Vec<(f64, f64)> = Vec::new();
         self.fills(n).find_map(|fill| {
             let blood = containers * self.blood_each(fill);
             let products = self.products(n, fill);
@@ -233,7 +235,12 @@ impl Problem<'_> {
                 if !reach.may(self, blood, product) {
                     return None;
                 }
-                let chance = self.chance(n, blood, product);
+                let free = reach.uncut_from.is_some_and(|ratio| blood / product >= ratio);
+                let known = uncut.iter().find(|(v, _)| free && (v - product).abs() < NOISE);
+                let chance = known.map_or_else(|| self.chance(n, blood, product), |(_, chance)| *chance);
+                if free && known.is_none() {
+                    uncut.push((product, chance));
+                }
                 (chance >= wanted).then_some(Candidate { containers: n, fill, product, chance })
             })
         })
@@ -242,18 +249,26 @@ impl Problem<'_> {
     /// The surest way within all limits; a larger one only where it is surer by `WORTH`.
     pub(super) fn surest(&self) -> Option<Candidate> {
         let mut best: Option<Candidate> = None;
+        let mut middle: Option<Reach> = None;
         for n in 1..=self.most_containers {
+            let reach = match middle {
+                Some(known) if !known.pooled => known,
+                _ => match Reach::of(self, n, 0.5) {
+                    Some(found) => *middle.insert(found),
+                    None => break,
+                },
+            };
             let fills: Vec<usize> = self.fills(n).collect();
-            let (Some(&first), Some(&last)) = (fills.first(), fills.last()) else { break };
+            let Some(&last) = fills.last() else { break };
             let few: Vec<usize> = if self.only_at_least() {
-                vec![first, last]
+                vec![last]
             } else {
                 let step = fills.len().div_ceil(6).max(1);
                 fills.iter().copied().step_by(step).chain([last]).collect()
             };
             for fill in few {
                 let blood = f64::from(n) * self.blood_each(fill);
-                for product in self.promising(n, fill, blood) {
+                for product in self.promising(n, fill, blood, &reach) {
                     let chance = self.chance(n, blood, product);
                     if best.is_none_or(|b| chance > b.chance + WORTH) {
                         best = Some(Candidate { containers: n, fill, product, chance });
@@ -264,26 +279,24 @@ impl Problem<'_> {
         best
     }
 
-    /// Product volumes among which the surest is to be found.
-    fn promising(&self, n: u8, fill: usize, blood: f64) -> Vec<f64> {
+    /// Product volumes among which the surest is to be found; `reach` is that of the middle.
+    fn promising(&self, n: u8, fill: usize, blood: f64, reach: &Reach) -> Vec<f64> {
         let products = self.products(n, fill);
         if self.least_product_is_surest() {
             return products.into_iter().take(1).collect();
         }
         // The middle of the amount goes through what is ordered somewhere: there, and at the ends.
-        let middle = |product: f64| -> Option<f64> {
-            let (amounts, aim) = (self.amounts(n, blood, product)?, self.aims.first()?);
-            let needs = self.needs(aim, product)?;
-            let centre = if needs.high.is_finite() { libm::sqrt(needs.low * needs.high) } else { needs.low };
-            let is = match aim.what {
-                OrderedAmount::Fold => amounts.fold(0.5),
-                _ => amounts.concentration(0.5)?,
+        let above = |product: f64| -> bool {
+            let Some((aim, needs)) = self.aims.first().and_then(|a| Some((a, self.needs(a, product)?)))
+            else {
+                return false;
             };
-            Some(is - centre)
+            let centre = if needs.high.is_finite() { libm::sqrt(needs.low * needs.high) } else { needs.low };
+            let [is, _] = if aim.what == OrderedAmount::Fold { reach.fold } else { reach.concentration };
+            is * if self.kind == ProductKind::OffTheTop { 1.0 } else { blood / product } > centre
         };
-        let at = products.partition_point(|&v| middle(v).is_some_and(|off| off > 0.0));
-        let from = at.saturating_sub(2);
-        let mut few: Vec<f64> = products.iter().copied().skip(from).take(4).collect();
+        let at = products.partition_point(|&v| above(v));
+        let mut few: Vec<f64> = products.iter().copied().skip(at.saturating_sub(1)).take(2).collect();
         few.extend(products.first().copied());
         few.extend(products.last().copied());
         few
@@ -299,6 +312,8 @@ const WORTH: f64 = 0.005;
 struct Reach {
     /// Chance is asked of the method before pooling changed it.
     pooled: bool,
+    /// Blood over product from which no fold is cut, where a fold is what is stable.
+    uncut_from: Option<f64>,
     /// Some ratio of blood to product may meet every aim.
     possible: bool,
     /// Of the amount over its ratio (with a fold: of the amount): what all but a wanted share exceed, and what a
@@ -324,6 +339,7 @@ impl Reach {
         let concentration = |p| amounts.concentration(p).unwrap_or(0.0);
         let mut reach = Self {
             pooled,
+            uncut_from: (problem.kind == ProductKind::OffTheTop).then(|| amounts.fold(1.0 - 1e-9)),
             possible: true,
             concentration: [concentration(1.0 - wanted), concentration(wanted)],
             fold: [amounts.fold(1.0 - wanted), amounts.fold(wanted)],

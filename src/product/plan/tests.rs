@@ -148,7 +148,9 @@ fn by_trying(p: &Problem<'_>) -> Option<(u8, f64, f64)> {
         for filled in &p.vessel.fills {
             let split = filled.value.split;
             let blood = containers * split.blood.get();
-            if p.blood.is_some_and(|l| blood > l.most.get() + 1e-9) || best.is_some_and(|(b, _)| blood > b - 1e-9) {
+            if p.blood.is_some_and(|l| blood > l.most.get() + 1e-9)
+                || best.is_some_and(|(b, _)| blood > b - 1e-9)
+            {
                 continue;
             }
             let usual = p.usual.unwrap().get();
@@ -215,8 +217,9 @@ fn no_way_on_the_grid_is_better_than_the_plan() {
     let mut seed = 0;
     while seen.iter().any(|n| *n < each) {
         seed += 1;
-        let (tried, planned) =
-            with_problem(seed, |p| (by_trying(p), p.least(WANTED).map(|c| (c.containers, p.blood(&c), c.product))));
+        let (tried, planned) = with_problem(seed, |p| {
+            (by_trying(p), p.least(WANTED).map(|c| (c.containers, p.blood(&c), c.product)))
+        });
         let group = match tried {
             None => 0,
             Some((1, ..)) => 1,
