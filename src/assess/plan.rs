@@ -24,14 +24,13 @@ const FAR: f64 = 2000.0;
 /// names no amount or contradicts itself or the protocol, something it rests on is missing or cannot be read, or
 /// the needle is in.
 pub fn plan(case: &Case, now: Now) -> Option<Plan> {
-    plan_among(case, &[], now)
+    plan_among(case, &assess(case, now), &[])
 }
 
-/// The same beside other containers that the protocol is used with.
-pub fn plan_among(case: &Case, shelf: &[Container], now: Now) -> Option<Plan> {
-    let answer = assess(case, now);
+/// The same from its assessment, beside other containers that the protocol is used with.
+pub fn plan_among(case: &Case, answer: &Assessment, shelf: &[Container]) -> Option<Plan> {
     let own = case.draw.container.as_ref()?;
-    let problem = problem(case, &answer)?;
+    let problem = problem(case, answer)?;
     // The same case in each other container.
     let others: Vec<Case> = shelf
         .iter()
@@ -49,7 +48,7 @@ pub fn plan_among(case: &Case, shelf: &[Container], now: Now) -> Option<Plan> {
             Some(other)
         })
         .collect();
-    let shelf: Vec<Problem<'_>> = others.iter().filter_map(|other| self::problem(other, &answer)).collect();
+    let shelf: Vec<Problem<'_>> = others.iter().filter_map(|other| self::problem(other, answer)).collect();
     Some(plan::plan(&problem, &shelf))
 }
 
@@ -205,4 +204,123 @@ fn most_blood(case: &Case, as_good: impl Fn(&PatientCheck, &PatientCheck) -> boo
         .find(|(rule, level)| !before.hits.iter().any(|b| b.rule == *rule && b.level == *level));
     let asked = past.is_some_and(|p| p.missing.iter().any(|m| !before.missing.contains(m)));
     Some(BloodLimit { most: Volume::new(low).ok()?, rule: rule.map(|(r, _)| r).filter(|_| !asked) })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::draft::{CheckSign, CountStanding, Draft};
+    use crate::product::order::{OrderSense, OrderedAmount};
+    use crate::product::plan::{Limit, Verdict};
+    use crate::quantity::time::{Instant, Offset};
+    use crate::words::Language;
+
+    const NOW: Now = Now { at: Instant(1_795_597_200_000), offset: Offset::UTC };
+
+    fn demo(change: impl FnOnce(&mut Draft)) -> Case {
+        let mut draft = Draft::demo("d".into(), CheckSign::pick(0, &[]), NOW.at, Default::default());
+        change(&mut draft);
+        crate::case::read(&draft, Language::English).0
+    }
+
+    fn planned(change: impl FnOnce(&mut Draft)) -> Plan {
+        plan(&demo(change), NOW).unwrap()
+    }
+
+    #[test]
+    fn an_order_that_names_no_amount_has_no_plan() {
+        assert_eq!(plan(&demo(|_| ()), NOW), None);
+        let order = |d: &mut Draft| d.write(Field::OrderPlatelets, "2");
+        assert!(plan(&demo(order), NOW).is_some());
+        // nor one that cannot be read, that contradicts itself or the protocol, or once the needle is in
+        for change in [
+            |d: &mut Draft| d.write(Field::OrderPlatelets, "a lot"),
+            |d: &mut Draft| d.times.needle_in = Some(NOW.at),
+            |d: &mut Draft| d.kit.protocol.as_mut().unwrap().expectation = None,
+            |d: &mut Draft| d.write(Field::ProductVolume, "some"),
+            |d: &mut Draft| {
+                d.choices.order_sense.insert(OrderedAmount::Platelets, OrderSense::Between);
+                d.write(Field::OrderPlateletsMost, "1");
+            },
+        ] {
+            let case = demo(|d| {
+                order(d);
+                change(d);
+            });
+            assert_eq!(plan(&case, NOW), None);
+        }
+    }
+
+    #[test]
+    fn the_demo_needs_two_tubes_for_two_and_is_not_asked_for_more_blood_than_that() {
+        let found = planned(|d| d.write(Field::OrderPlatelets, "2"));
+        let way = found.way.unwrap();
+        assert_eq!((found.verdict, way.containers), (Verdict::Met, 2));
+        assert!(way.chance.get() >= 0.8);
+        // one mark less in each is not enough
+        let less = planned(|d| {
+            d.write(Field::OrderPlatelets, "2");
+            let container = d.kit.container.as_mut().unwrap();
+            container.fill_high = Volume::new(way.each.value.split.fill.get() - 1.0).unwrap();
+        });
+        assert!(less.way.unwrap().containers > 2);
+        // of 4 mL, 0.2 are counted and 0.3 lost on the way, 3 are given
+        assert!((way.left_over.get() - 0.5).abs() < 1e-9);
+        assert!(found.five_more.unwrap().chance > way.chance);
+        assert!(found.count_now.is_none());
+    }
+
+    #[test]
+    fn a_count_is_offered_before_more_blood() {
+        let found = planned(|d| {
+            d.write(Field::OrderPlatelets, "2");
+            d.choices.count = Some(CountStanding::NoCount);
+        });
+        let count = found.count_now.unwrap();
+        let (now, counted) = (count.now.unwrap(), count.counted.unwrap());
+        assert!(count.uncounted && counted.low > now.low && counted.high < now.high);
+        let (with, without) = (count.way.unwrap(), found.way.unwrap());
+        assert!(with.blood.value < without.blood.value, "{:?} {:?}", with.blood.value, without.blood.value);
+    }
+
+    #[test]
+    fn what_cannot_be_met_says_what_binds_and_what_could_be_ordered() {
+        let found = planned(|d| {
+            d.write(Field::OrderPlatelets, "2");
+            d.choices.one_container = true;
+        });
+        assert_eq!((found.verdict, found.binds), (Verdict::CannotMeet, Some(Limit::Containers)));
+        let more = found.relaxed.iter().find(|r| r.limit == Limit::Containers).unwrap();
+        assert!(more.met && more.way.containers == 2);
+        let [(OrderedAmount::Platelets, reachable)] = found.reachable[..] else { panic!("one amount") };
+        let lower = planned(|d| {
+            d.write(Field::OrderPlatelets, format!("{:.2}", reachable - 0.01));
+            d.choices.one_container = true;
+        });
+        assert_eq!(lower.verdict, Verdict::Met);
+        // 12 tubes would be needed; 100 mL may be drawn while nobody says how heavy the patient is
+        let blood = planned(|d| d.write(Field::OrderPlatelets, "12"));
+        assert_eq!(blood.binds, Some(Limit::Blood(None)));
+        assert!(blood.way.unwrap().blood.value.get() <= 100.0);
+    }
+
+    #[test]
+    fn an_order_for_each_part_is_met_in_the_smallest() {
+        let all = planned(|d| d.write(Field::OrderPlatelets, "1.5"));
+        let each = planned(|d| {
+            d.write(Field::OrderPlatelets, "0.5");
+            d.choices.each_part = true;
+        });
+        // parts of 2 and 1 mL: 0.5 in the smaller asks for 1.5 in all
+        assert_eq!(all.way.as_ref().map(|w| w.blood.value), each.way.as_ref().map(|w| w.blood.value));
+    }
+
+    #[test]
+    fn another_container_of_the_shelf_is_offered_beside() {
+        let case = demo(|d| d.write(Field::OrderPlatelets, "2"));
+        let shelf = crate::bench::Bench::default().containers;
+        let found = plan_among(&case, &assess(&case, NOW), &shelf).unwrap();
+        assert!(found.others.iter().any(|w| w.container != "tube-15"), "{:?}", found.others);
+        assert!(found.others.len() <= 3);
+    }
 }

@@ -5,6 +5,7 @@ use super::order::{Bounds, OrderedAmount};
 use super::predict::NativeCount;
 use super::spread::{Free, LogSpread, Product, Read, Truncated};
 use crate::quantity::{Cv, OutOfRange, Quantity, Volume};
+use serde::Serialize;
 
 /// Correlation between containers of one patient and run [`crate::evidence::SourceId::ContainerCorrelation`].
 pub(super) const CORRELATION: f64 = 0.8;
@@ -42,7 +43,8 @@ pub enum Content {
 }
 
 /// What a share of the doubt comes from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Unknown {
     /// The blood has no count.
     NoCount,
@@ -106,6 +108,11 @@ impl Amounts {
     /// Fold at the volumes as stated.
     pub(super) fn fold(&self, p: f64) -> f64 {
         self.to_fold() * self.stable.quantile(p)
+    }
+
+    /// Chance that the fold lies at or below `x`.
+    pub(super) fn fold_below(&self, x: f64) -> f64 {
+        self.stable.cdf(x / self.to_fold())
     }
 
     fn read(&self, times: bool) -> Option<Read> {

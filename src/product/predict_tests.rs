@@ -1,7 +1,7 @@
 //! Predictions against SciPy, published rows and the ceiling.
 
 use super::*;
-use crate::product::kind::Basis;
+use crate::product::kind::{Basis, Learned};
 
 fn q<Q: Quantity>(value: f64) -> Q {
     Q::new(value).unwrap()
@@ -193,5 +193,82 @@ fn the_no_count_table_rises_and_names_its_source() {
     assert_eq!(medians.len(), 5);
     for (row, median) in table.value.iter().zip(&medians) {
         near(*median, 144.364_156_446_9 * 0.026 * row.count.get() / 210.0, 1e-8);
+    }
+}
+
+#[test]
+fn several_containers_share_most_of_their_error() {
+    let spread = |containers| {
+        let volumes = Volumes { containers, ..Volumes::exact(q(26.0), q(4.0)) };
+        let expected = Expected::Recovery { mean: q(0.4), sd: q(0.04) };
+        let expectation = Expectation { expected, basis: Basis::ClinicEntry };
+        let found = predict(ProductKind::Concentrate, Some(&expectation), volumes, None).unwrap();
+        let [low, _, high] = ends(&found.recovery);
+        libm::log(high / low)
+    };
+    // √(0.8 + 0.2/n), far from the ceiling and on the log scale to a hundredth
+    for (n, factor) in [(1, 1.0), (2, 0.948_683), (4, 0.921_954), (12, 0.903_696)] {
+        near(spread(n), factor * spread(1), 2e-4);
+    }
+}
+
+#[test]
+fn a_volume_read_coarsely_blurs_what_it_enters_and_nothing_else() {
+    let with = |kind, expectation: Expectation, graduation: f64| {
+        let volumes = Volumes { graduation: Some(q(graduation)), ..Volumes::exact(q(26.0), q(4.0)) };
+        predict(kind, Some(&expectation), volumes, today(210.0)).unwrap()
+    };
+    let width = |r: [f64; 3]| libm::log(r[2] / r[0]);
+    for (kind, expectation) in [
+        (ProductKind::Concentrate, Expectation::double_spin()),
+        (ProductKind::OffTheTop, Expectation::off_the_top()),
+    ] {
+        let (fine, coarse) = (with(kind, expectation.clone(), 0.0), with(kind, expectation, 1.0));
+        assert_eq!(ends(&fine.fold), ends(&coarse.fold));
+        let c = width(ends(&coarse.concentration)) / width(ends(&fine.concentration));
+        let n = width(ends(&coarse.in_product)) / width(ends(&fine.in_product));
+        match kind {
+            ProductKind::OffTheTop => assert!((c - 1.0).abs() < 1e-9 && n > 1.1, "{c} {n}"),
+            _ => assert!(c > 1.05 && (n - 1.0).abs() < 1e-9, "{c} {n}"),
+        }
+    }
+}
+
+#[test]
+fn counting_error_counts_once() {
+    let v = 2.0 * libm::log1p(0.03 * 0.03);
+    let learned = Learned { location: libm::log(0.5), scale: 0.12, freedom: 1e6, counting_variance: v };
+    let basis = Basis::ClinicCounts { n: 20, learned: Some(learned) };
+    let expectation = Expectation { basis, ..Expectation::double_spin() };
+    let volumes = Volumes::exact(q(26.0), q(4.0));
+    let width =
+        |range: Range<CellCount>| libm::log(range.high.get() / range.low.get()) / (2.0 * 1.281_551_565_5);
+    let native = today(210.0).unwrap();
+    // what a count will read spreads as the counts did that it was learned from: blood and product counted once each
+    let reads = will_read(&expectation, volumes, native, 1).unwrap().unwrap().value;
+    near(width(reads), 0.12, 1e-4);
+    // the true content lacks the product's count
+    let found = predict(ProductKind::Concentrate, Some(&expectation), volumes, Some(native)).unwrap();
+    let truth = found.concentration.unwrap().value;
+    near(width(truth), libm::sqrt(0.12 * 0.12 - v / 2.0), 1e-4);
+    // four readings halve what is added
+    let four = will_read(&expectation, volumes, native, 4).unwrap().unwrap().value;
+    near(width(four), libm::sqrt(0.12 * 0.12 - 0.75 * v / 2.0), 1e-4);
+}
+
+#[test]
+fn the_largest_unknown_is_named_with_what_knowing_it_would_buy() {
+    let volumes = Volumes { graduation: Some(q(0.2)), containers: 2, ..Volumes::exact(q(26.0), q(4.0)) };
+    let expectation = Expectation::double_spin();
+    let none = doubt(&expectation, volumes, NativeCount::ADULTS, false).unwrap().unwrap();
+    assert_eq!(none.largest, Unknown::NoCount);
+    // about 2.8 to 5.9 without a count, 3.4 to 5.1 with one of 236
+    assert!(none.narrowed.low > none.now.low && none.narrowed.high < none.now.high);
+    near(none.narrowed.high.get() - none.narrowed.low.get(), 1.75, 0.05);
+    let today = doubt(&expectation, volumes, today(210.0).unwrap(), true).unwrap().unwrap();
+    assert_eq!(today.largest, Unknown::Method);
+    for found in [none, today] {
+        near(found.shares.iter().map(|(_, share)| share).sum(), 1.0, 1e-12);
+        assert!(found.shares.windows(2).all(|w| w[0].1 >= w[1].1));
     }
 }

@@ -63,10 +63,43 @@ fn product_quantiles_agree_with_scipy() {
 #[test]
 fn moments_are_matched() {
     // mean e^(μ + σ²/2), variance mean²·(e^σ² − 1)
-    let spread = LogSpread::matched(0.7, 0.12 / 0.7);
-    let variance = spread.sigma * spread.sigma;
-    near(exp(spread.mu + variance / 2.0), 0.7, 1e-14);
-    near(0.7 * sqrt(libm::expm1(variance)), 0.12, 1e-14);
+    for mean in [0.05, 0.7, 1.7, 236.0] {
+        for cv in [0.001, 0.03, 0.12 / 0.7, 0.25, 1.0, 9.5] {
+            let spread = LogSpread::matched(mean, cv);
+            let variance = spread.sigma * spread.sigma;
+            near(exp(spread.mu + variance / 2.0), mean, 1e-12);
+            near(mean * sqrt(libm::expm1(variance)), mean * cv, 1e-12);
+        }
+    }
+}
+
+#[test]
+fn variance_of_what_is_left_below_a_ceiling() {
+    // scipy.stats.truncnorm(-inf, z).var() and numeric integration of t, times σ²
+    let normal = |top: f64| {
+        let of = LogSpread { mu: 0.0, sigma: 0.2, freedom: None };
+        Truncated::new(of, exp(0.2 * top)).unwrap().variance_of_log() / 0.04
+    };
+    near(normal(8.0), 1.0, 1e-9);
+    near(normal(0.0), 1.0 - 2.0 / std::f64::consts::PI, 1e-9);
+    // uncut, the variance of t is ν/(ν − 2)
+    for nu in [5.0, 12.0, 60.0] {
+        let of = LogSpread::student(0.0, 0.2, nu);
+        near(Truncated::new(of, 1e9).unwrap().variance_of_log() / 0.04, nu / (nu - 2.0), 2e-3);
+    }
+}
+
+#[test]
+fn a_volume_read_to_a_graduation_spreads_what_goes_with_it() {
+    // alone: even on 1 ± h, or its inverse
+    let certain = truncated(0.5, 0.0, 1.0);
+    let one = LogSpread::matched(1.0, 0.0);
+    let at = |times| Product::new(certain, Free::new(one, Read::new(4.0, 0.4, times)));
+    // 0.5·(1 + 0.05·(2p − 1)); as good as certain means 10⁻³ of the half-width
+    near(at(true).quantile(0.9), 0.5 * 1.04, 1e-6);
+    near(at(false).quantile(0.9), 0.5 / 0.96, 1e-6);
+    near(at(true).quantile(0.1), 0.5 * 0.96, 1e-6);
+    assert!(Read::new(4.0, 0.0, true).is_none());
 }
 
 #[test]

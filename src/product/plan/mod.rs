@@ -21,9 +21,11 @@ use crate::evidence::SourceId;
 use crate::quantity::{CellCount, Cells, Quantity, Share, Volume};
 use crate::working::{Figure, StepName, Worked, Working};
 use search::Candidate;
+use serde::Serialize;
 
 /// Whether the order can be met.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Verdict {
     /// With a chance of at least [`WANTED`].
     Met,
@@ -34,7 +36,8 @@ pub enum Verdict {
 }
 
 /// Why a way is offered.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Why {
     /// Fewest containers, then least blood, then least left over.
     Least,
@@ -126,7 +129,8 @@ pub struct CountNow {
 }
 
 /// What stands in the way of an order.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Limit {
     /// One container ordered, or no more at hand.
     Containers,

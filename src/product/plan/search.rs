@@ -171,7 +171,10 @@ impl Problem<'_> {
 
     /// The least chance of any aim; 0 where nothing can be predicted.
     pub(super) fn chance(&self, n: u8, blood: f64, product: f64) -> f64 {
-        let Some(amounts) = self.amounts(n, blood, product) else { return 0.0 };
+        self.amounts(n, blood, product).map_or(0.0, |amounts| self.least_chance(&amounts, product))
+    }
+
+    fn least_chance(&self, amounts: &Amounts, product: f64) -> f64 {
         let one = |aim: &Aim| amounts.chance(aim.what, self.needs(aim, product)?);
         self.aims.iter().map(|aim| one(aim).unwrap_or(0.0)).fold(1.0, f64::min)
     }
@@ -225,7 +228,7 @@ impl Problem<'_> {
                 return None;
             }
         }
-        // A fold far from its ceiling does not know how much blood there is: one chance for each product volume.
+        // With a fold what is expected hangs on the blood by its ceiling alone: one chance, uncut, for each product.
         let mut uncut: Vec<(f64, f64)> = Vec::new();
         self.fills(n).find_map(|fill| {
             let blood = containers * self.blood_each(fill);
@@ -235,13 +238,25 @@ impl Problem<'_> {
                 if !reach.may(self, blood, product) {
                     return None;
                 }
-                let free = reach.uncut_from.is_some_and(|ratio| blood / product >= ratio);
-                let known = uncut.iter().find(|(v, _)| free && (v - product).abs() < NOISE);
-                let chance = known.map_or_else(|| self.chance(n, blood, product), |(_, chance)| *chance);
-                if free && known.is_none() {
-                    uncut.push((product, chance));
+                let found = |chance| Candidate { containers: n, fill, product, chance };
+                if let (ProductKind::OffTheTop, Some(amounts)) = (self.kind, &reach.amounts) {
+                    let known =
+                        uncut.iter().find(|(v, _)| (v - product).abs() < NOISE).map(|(_, chance)| *chance);
+                    let whole = known.unwrap_or_else(|| self.least_chance(amounts, product));
+                    if known.is_none() {
+                        uncut.push((product, whole));
+                    }
+                    // P(within, not cut)/P(not cut) is no more than P(within)/P(not cut).
+                    let kept = amounts.fold_below(blood / product);
+                    if whole < wanted * kept {
+                        return None;
+                    }
+                    if kept >= 1.0 - 1e-12 {
+                        return Some(found(whole));
+                    }
                 }
-                (chance >= wanted).then_some(Candidate { containers: n, fill, product, chance })
+                let chance = self.chance(n, blood, product);
+                (chance >= wanted).then(|| found(chance))
             })
         })
     }
@@ -312,8 +327,8 @@ const WORTH: f64 = 0.005;
 struct Reach {
     /// Chance is asked of the method before pooling changed it.
     pooled: bool,
-    /// Blood over product from which no fold is cut, where a fold is what is stable.
-    uncut_from: Option<f64>,
+    /// With a fold, what is expected if no ceiling cuts it.
+    amounts: Option<Amounts>,
     /// Some ratio of blood to product may meet every aim.
     possible: bool,
     /// Of the amount over its ratio (with a fold: of the amount): what all but a wanted share exceed, and what a
@@ -339,7 +354,7 @@ impl Reach {
         let concentration = |p| amounts.concentration(p).unwrap_or(0.0);
         let mut reach = Self {
             pooled,
-            uncut_from: (problem.kind == ProductKind::OffTheTop).then(|| amounts.fold(1.0 - 1e-9)),
+            amounts: (problem.kind == ProductKind::OffTheTop).then_some(amounts),
             possible: true,
             concentration: [concentration(1.0 - wanted), concentration(wanted)],
             fold: [amounts.fold(1.0 - wanted), amounts.fold(wanted)],
