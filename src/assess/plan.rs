@@ -323,4 +323,38 @@ mod tests {
         assert!(found.others.iter().any(|w| w.container != "tube-15"), "{:?}", found.others);
         assert!(found.others.len() <= 3);
     }
+
+    /// Prints what an answer and a plan take; `cargo test --release --lib what_an_answer -- --nocapture`.
+    #[test]
+    fn what_an_answer_and_a_plan_take() {
+        use crate::product::kind::{Basis, Learned};
+        let learned = Learned { location: -0.4, scale: 0.16, freedom: 18.0, counting_variance: 0.0018 };
+        for learned in [None, Some(learned)] {
+            let mut case = demo(|d| d.write(Field::OrderPlatelets, "2"));
+            if learned.is_some() {
+                let expectation = case.protocol.as_mut().unwrap().expectation.as_mut().unwrap();
+                expectation.basis = Basis::ClinicCounts { n: 12, learned };
+            }
+            let mut short = case.clone();
+            short.order.one_container = true;
+            let time = |run: &dyn Fn()| {
+                let mut each: Vec<f64> = (0..100)
+                    .map(|_| {
+                        let began = std::time::Instant::now();
+                        run();
+                        began.elapsed().as_secs_f64() * 1e3
+                    })
+                    .collect();
+                each.sort_by(f64::total_cmp);
+                (each[50], each[98])
+            };
+            let (median, slow) = time(&|| assert!(assess(&case, NOW).product.prediction.is_some()));
+            println!("answer, learned {}: {median:.3} ms, 98 of 100 within {slow:.3}", learned.is_some());
+            let answer = assess(&case, NOW);
+            let (median, slow) = time(&|| assert!(plan_among(&case, &answer, &[]).is_some()));
+            println!("plan that meets the order: {median:.2} ms, 98 of 100 within {slow:.2}");
+            let (median, slow) = time(&|| assert!(plan_among(&short, &answer, &[]).is_some()));
+            println!("plan that cannot: {median:.2} ms, 98 of 100 within {slow:.2}");
+        }
+    }
 }

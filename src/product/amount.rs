@@ -101,18 +101,19 @@ impl Amounts {
         Ok(Some(Self { stable, of_fold, ceiling, volumes, native, counting }))
     }
 
-    fn to_fold(&self) -> f64 {
+    /// Fold that 1 of the stable number means.
+    fn fold_of_one(&self) -> f64 {
         if self.of_fold { 1.0 } else { self.ceiling }
     }
 
     /// Fold at the volumes as stated.
     pub(super) fn fold(&self, p: f64) -> f64 {
-        self.to_fold() * self.stable.quantile(p)
+        self.fold_of_one() * self.stable.quantile(p)
     }
 
     /// Chance that the fold lies at or below `x`.
     pub(super) fn fold_below(&self, x: f64) -> f64 {
-        self.stable.cdf(x / self.to_fold())
+        self.stable.cdf(x / self.fold_of_one())
     }
 
     fn read(&self, times: bool) -> Option<Read> {
@@ -136,18 +137,19 @@ impl Amounts {
         Some(Product::new(self.stable, Free::new(self.count()?, read)))
     }
 
-    fn to_platelets(&self) -> f64 {
-        self.to_fold() * self.volumes.product.get() / 1000.0
+    /// Platelets in product [10⁹] that 1 of the stable number means at a count of 1 ×10⁹/L.
+    fn platelets_of_one(&self) -> f64 {
+        self.fold_of_one() * self.volumes.product.get() / 1000.0
     }
 
     /// Concentration [10⁹/L] with chance `p` below it; none without a count above 0.
     pub(super) fn concentration(&self, p: f64) -> Option<f64> {
-        Some(self.to_fold() * self.concentration_spread()?.quantile(p))
+        Some(self.fold_of_one() * self.concentration_spread()?.quantile(p))
     }
 
     /// Platelets in product [10⁹] with chance `p` below it; none without a count above 0.
     pub(super) fn platelets(&self, p: f64) -> Option<f64> {
-        Some(self.to_platelets() * self.platelets_spread()?.quantile(p))
+        Some(self.platelets_of_one() * self.platelets_spread()?.quantile(p))
     }
 
     /// Chance that an amount lies within bounds. Platelets stand here for a dose reckoned back to the
@@ -160,13 +162,13 @@ impl Amounts {
             (up_to - under).clamp(0.0, 1.0)
         };
         match what {
-            OrderedAmount::Fold => Some(within(&|x| self.stable.cdf(x / self.to_fold()))),
+            OrderedAmount::Fold => Some(within(&|x| self.stable.cdf(x / self.fold_of_one()))),
             OrderedAmount::Platelets | OrderedAmount::Concentration => {
                 if self.native?.value.get() == 0.0 {
                     return Some(within(&|_| 1.0));
                 }
                 let spread = self.concentration_spread()?;
-                Some(within(&|x| spread.cdf(x / self.to_fold())))
+                Some(within(&|x| spread.cdf(x / self.fold_of_one())))
             }
         }
     }
