@@ -12,6 +12,7 @@ use crate::draft::{
 };
 use crate::product::addition::{Addition, AdditionAgent};
 use crate::product::clock::ClockPolicy;
+use crate::product::order::{OrderSense, Ordered, OrderedAmount};
 use crate::product::recipe::Analyser;
 use crate::quantity::read::{self, Kind, Reading};
 use crate::quantity::time::Date;
@@ -115,11 +116,13 @@ pub struct Order {
     /// One container only.
     pub one_container: bool,
     /// Platelets to give.
-    pub platelets: Option<Cells>,
+    pub platelets: Option<Ordered<Cells>>,
+    /// They are for each part of the site; else in all.
+    pub each_part: bool,
     /// Concentration ordered.
-    pub concentration: Option<CellCount>,
+    pub concentration: Option<Ordered<CellCount>>,
     /// Fold ordered.
-    pub fold: Option<Fold>,
+    pub fold: Option<Ordered<Fold>>,
 }
 
 /// A part of the site.
@@ -324,6 +327,27 @@ impl Reader<'_> {
         self.number(field).and_then(|v| Q::new(v).ok())
     }
 
+    /// What is ordered of one amount. Between two numbers of which the second is not there yet, it is at least the
+    /// first; with a second that cannot be read, it is not known.
+    fn ordered<Q: Quantity>(
+        &mut self,
+        what: OrderedAmount,
+        first: Field,
+        second: Field,
+    ) -> Option<Ordered<Q>> {
+        let sense = self.draft.choices.order_sense.get(&what).copied().unwrap_or_default();
+        let (named, most) = (self.quantity(first), self.quantity(second));
+        let named = named?;
+        match sense {
+            OrderSense::AtLeast => Some(Ordered::AtLeast(named)),
+            OrderSense::About => Some(Ordered::About(named)),
+            OrderSense::Between if self.unread(second) => None,
+            OrderSense::Between => {
+                Some(most.map_or(Ordered::AtLeast(named), |most| Ordered::Between(named, most)))
+            }
+        }
+    }
+
     fn whole(&mut self, field: Field) -> Option<u32> {
         self.number(field).and_then(whole)
     }
@@ -379,9 +403,14 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         parts,
         white_cells: choices.white_cells,
         one_container: choices.one_container,
-        platelets: r.quantity(Field::OrderPlatelets),
-        concentration: r.quantity(Field::OrderConcentration),
-        fold: r.quantity(Field::OrderFold),
+        platelets: r.ordered(OrderedAmount::Platelets, Field::OrderPlatelets, Field::OrderPlateletsMost),
+        each_part: choices.each_part,
+        concentration: r.ordered(
+            OrderedAmount::Concentration,
+            Field::OrderConcentration,
+            Field::OrderConcentrationMost,
+        ),
+        fold: r.ordered(OrderedAmount::Fold, Field::OrderFold, Field::OrderFoldMost),
     };
 
     let haemoglobin = r.quantity(Field::BloodHaemoglobin);
@@ -453,6 +482,7 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
     let previous = r.quantity(Field::PreviousBlood);
     let programme = protocol.as_ref().map_or(0, |p| p.programme.0.len());
     let prefilled = draw.container.as_ref().is_some_and(|c| c.prefill.is_some());
+    let between = |what| choices.order_sense.get(&what) == Some(&OrderSense::Between);
     // What a choice has put out of use may say anything.
     let asked = |field: &Field| match *field {
         Field::BloodCount => choices.count != Some(CountStanding::NoCount),
@@ -462,6 +492,9 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         Field::AnticoagulantChosen | Field::AnticoagulantPer100 | Field::AnticoagulantPerContainer => {
             !prefilled
         }
+        Field::OrderPlateletsMost => between(OrderedAmount::Platelets),
+        Field::OrderConcentrationMost => between(OrderedAmount::Concentration),
+        Field::OrderFoldMost => between(OrderedAmount::Fold),
         Field::SpeedActual(i) | Field::MinutesActual(i) => usize::from(i) < programme,
         Field::AdditionStrength(i) => choices.additions.get(&i) != Some(&AdditionChoice::AutologousThrombin),
         _ => true,

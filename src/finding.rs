@@ -8,6 +8,7 @@ use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{LimitHit, LimitLevel};
 use crate::draft::{About, Decision, Field, Screening, Stage, TroubleKind};
 use crate::evidence::SourceId;
+use crate::product::order::OrderedAmount;
 use crate::quantity::time::Instant;
 use crate::quantity::{
     AcRatio, CellCount, Cells, Factor, Fold, Haemoglobin, OutOfRange, Rpm, Seconds, Volume,
@@ -120,6 +121,15 @@ pub enum FindingKind {
         parts: Volume,
         /// Ordered.
         ordered: Volume,
+    },
+    /// The order names two numbers for one amount, and the second is the smaller.
+    OrderUpsideDown {
+        /// Which amount.
+        what: OrderedAmount,
+        /// The first, in the amount's own unit.
+        least: f64,
+        /// The second.
+        most: f64,
     },
     /// A prediction or a count comes to more than can be, and is left out.
     Beyond {
@@ -393,6 +403,7 @@ impl FindingKind {
             | F::ClockWentBack
             | F::AboveCeiling { .. }
             | F::PartsDiffer { .. }
+            | F::OrderUpsideDown { .. }
             | F::Beyond { counted: true, .. }
             | F::MixingUnsaid
             | F::DilutionUnsaid
@@ -463,6 +474,7 @@ impl FindingKind {
         match self {
             F::MoreThanOneContainer
             | F::PartsDiffer { .. }
+            | F::OrderUpsideDown { .. }
             | F::Beyond { counted: false, .. }
             | F::WhiteCellsContradict
             | F::SampleUnsaid
@@ -568,6 +580,7 @@ impl FindingKind {
             | F::MarkBelowAnticoagulant { container: i }
             | F::UnderFilledTube { container: i }
             | F::SetAside(i) => format!("{stem}.{}", u32::from(*i) + 1),
+            F::OrderUpsideDown { what, .. } => format!("{stem}.{}", variant(what)),
             F::AgentUnsuitable(agent) => format!("{stem}.{}", variant(agent)),
             F::ScreeningYes(what) => format!("{stem}.{}", variant(what)),
             F::Unsound(of) | F::Expired(of) | F::ExpiryUnreadable(of) => format!("{stem}.{}", variant(of)),

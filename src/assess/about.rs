@@ -68,6 +68,7 @@ pub(super) fn about(kind: &FindingKind, case: &Case, now: Instant) -> About {
             of(&same.map(|t| t.at.0).collect::<Vec<_>>())
         }
         F::AboveCeiling { fold, ceiling } => grave(fold.get() - ceiling.get()),
+        F::OrderUpsideDown { .. } => of(kind),
         F::CalciumAdded => of(&case.additions),
         F::ReadingNotLinear { reading, end, above, .. } => {
             About { of: of(above).of, ..grave((reading.get() - end.get()).abs()) }

@@ -171,7 +171,7 @@ fn plan(case: &Case, band: Option<Band>, found: &mut Vec<FindingKind>) -> Option
 }
 
 /// An amount somebody chose: taken as it is, with blood and fill following from it.
-fn chosen_amount(
+pub(super) fn chosen_amount(
     chosen: Volume,
     convention: VolumeConvention,
     volume: Volume,

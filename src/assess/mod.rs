@@ -2,12 +2,15 @@
 //! every view shows an [`Assessment`] and reckons nothing itself.
 
 mod about;
+pub mod against;
 mod counting;
 pub mod draw;
 pub mod hand_over;
+pub mod plan;
 pub mod product;
 pub mod recipe;
 pub mod spin;
+pub mod sure;
 
 #[cfg(test)]
 mod findings_tests;
@@ -18,12 +21,15 @@ use crate::draft::{CheckKind, Stage};
 use crate::finding::{Finding, FindingKind, HeldStep, LotOf};
 use crate::quantity::time::{Instant, Offset};
 use crate::quantity::{Quantity, Volume};
+pub use plan::{plan, plan_among};
+pub use sure::how_sure;
+
 use draw::DrawResult;
 use product::ProductResult;
 use spin::SpinResult;
 
 /// Number of the model, kept with every signature: raised when the same case would give other numbers.
-pub const MODEL: u32 = 2;
+pub const MODEL: u32 = 3;
 
 /// Everything that follows.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,5 +1,7 @@
 //! What the spun blood gives: expected, counted, shared out; one ledger for all of it.
 
+pub use super::against::{OrderLine, OrderedAmount};
+use super::against::{against_order, upside_down};
 use super::counting;
 use super::draw::{Standing, Totals};
 use crate::bench::WhiteCells;
@@ -14,8 +16,9 @@ use crate::product::classification::Classified;
 use crate::product::closing::{Balance, VolumeClosing};
 use crate::product::kind::{self, Basis, ProductKind};
 use crate::product::ledger::{self, Closed, Closure, Ledger, Losses, SiteVolume};
-use crate::product::measured::{self, AgainstOrder, Bound, Measured, Ordered, Readings};
-use crate::product::predict::{self, ANALYSER, NativeCount, Prediction, Row};
+use crate::product::measured::{self, Bound, Measured, Readings};
+use crate::product::order::Giving;
+use crate::product::predict::{self, ANALYSER, NativeCount, Prediction, Row, Volumes};
 use crate::product::range::Range;
 use crate::product::recipe::Linear;
 use crate::product::share;
@@ -60,30 +63,6 @@ pub struct Mixed {
     pub calcium: Option<CalciumAgainstCitrate>,
 }
 
-/// What the order asked of one amount, beside what is expected and counted.
-#[derive(Debug, Clone, PartialEq)]
-pub struct OrderLine {
-    /// Which amount.
-    pub what: OrderedAmount,
-    /// Ordered, in the amount's own unit.
-    pub ordered: f64,
-    /// Counted against it; `None` while not counted.
-    pub counted: Option<AgainstOrder>,
-    /// Whether the median expected reaches it; `None` without a prediction.
-    pub expected: Option<bool>,
-}
-
-/// An amount that an order may name.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum OrderedAmount {
-    /// Platelets given in all [10⁹].
-    Platelets,
-    /// Concentration [10⁹/L].
-    Concentration,
-    /// Fold.
-    Fold,
-}
-
 /// Everything about the product.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct ProductResult {
@@ -95,6 +74,11 @@ pub struct ProductResult {
     pub collected: bool,
     /// What to expect.
     pub prediction: Option<Prediction>,
+    /// What a count of the product will read, the mean of the readings asked for.
+    pub will_read: Option<Worked<Range<CellCount>>>,
+    /// What to expect when there is no count of the blood, taking the patient for any adult: one wide range. Its
+    /// platelets drawn are nobody's.
+    pub any_adult: Option<Prediction>,
     /// What to expect at plausible counts, when there is no count.
     pub table: Option<Worked<Vec<Row>>>,
     /// Most plasma that can be taken off the top.
@@ -135,6 +119,7 @@ pub(super) fn product(case: &Case, totals: Option<&Totals>, found: &mut Vec<Find
     result.volume = volume.filter(|v| v.get() > 0.0);
     result.collected = case.collect.actual.is_some();
     contradictions(case, found);
+    upside_down(&case.order, found);
     let (Some(totals), Some(volume)) = (totals, result.volume) else { return result };
     // With a container of unknown fill, nothing is held against all the blood.
     let complete = totals.unknown.is_empty();
@@ -155,7 +140,9 @@ pub(super) fn product(case: &Case, totals: Option<&Totals>, found: &mut Vec<Find
     let Some(left) = after_sample(case, volume) else { return result };
     result.mixed = mixed(totals, left, &additions, &result, found).filter(|_| all_known);
     shares(&parts, all_known.then_some(additions.as_slice()), left, &mut result);
-    result.order = against_order(case, &result);
+    let giving = giving(case, &parts, &additions).filter(|_| all_known);
+    let basis = volumes(case, totals, volume).filter(|_| complete);
+    result.order = against_order(case, &result, basis, giving);
     result
 }
 
@@ -279,13 +266,69 @@ fn expect(
         Some(_) => {}
     }
     let known = result.native.as_ref().map(|n| NativeCount { value: n.count.value, cv: n.cv.value });
-    let blood = totals.blood.value;
-    match predict::predict(protocol.kind, expectation, blood, volume, known) {
+    let Some(volumes) = volumes(case, totals, volume) else { return };
+    match predict::predict(protocol.kind, expectation, volumes, known) {
         Ok(prediction) => result.prediction = Some(prediction),
         Err(range) => found.push(FindingKind::Beyond { counted: false, range }),
     }
+    let expected = expectation.filter(|e| e.kind() == protocol.kind);
+    if let (Some(known), Some(expectation)) = (known, expected) {
+        let readings = u8::try_from(case.count.readings.len()).unwrap_or(u8::MAX);
+        result.will_read = predict::will_read(expectation, volumes, known, readings).ok().flatten();
+    }
     if known.is_none() && expectation.is_some() && !count_unread(case) {
-        result.table = predict::table(&predict::PLAUSIBLE, protocol.kind, expectation, blood, volume).ok();
+        let adult = Some(NativeCount::ADULTS);
+        result.any_adult = predict::predict(protocol.kind, expectation, volumes, adult).ok();
+        result.table = predict::table(&predict::PLAUSIBLE, protocol.kind, expectation, volumes).ok();
+    }
+}
+
+/// What a prediction of this product rests on. The product is read to the graduation of the device that measures
+/// small volumes, the one for the anticoagulant.
+pub(super) fn volumes(case: &Case, totals: &Totals, product: Volume) -> Option<Volumes> {
+    Some(Volumes {
+        blood: totals.blood.value,
+        product,
+        graduation: case.draw.container.as_ref().map(|c| c.anticoagulant_graduation),
+        containers: totals.containers,
+    })
+}
+
+/// How the product will be given; no sites while the order names no volume. `None` while an addition is not known in
+/// full or something it rests on cannot be read.
+pub(super) fn giving_of(case: &Case) -> Option<Giving> {
+    let (additions, all_known) = additions(case, &mut Vec::new());
+    giving(case, &parts(case), &additions).filter(|_| all_known)
+}
+
+fn giving(case: &Case, parts: &[PartVolume], additions: &[Addition]) -> Option<Giving> {
+    let unread = |f: &Field| {
+        matches!(f, Field::PartVolume(_) | Field::PartGiven(_) | Field::CountSample)
+            || matches!(f, Field::NeedleChanges | Field::Transfers)
+            || (*f == Field::OrderVolume && parts.is_empty())
+    };
+    if case.unread.iter().any(unread) {
+        return None;
+    }
+    let each = || parts.iter().map(|p| p.volume.get());
+    let largest = Volume::new(each().fold(0.0, f64::max)).ok()?;
+    Some(Giving {
+        sites: Volume::new(each().sum()).ok()?,
+        smallest: Volume::new(each().filter(|v| *v > 0.0).fold(largest.get(), f64::min)).ok()?,
+        largest,
+        sample: case.count.sample.unwrap_or(Volume::ZERO),
+        added: addition::added(additions).ok()?,
+        losses: losses(case).total().ok()?.value,
+    })
+}
+
+fn losses(case: &Case) -> Losses {
+    let container = case.draw.container.as_ref();
+    Losses {
+        needle_changes: case.passage.needle_changes.unwrap_or(0),
+        per_needle: container.map_or(Volume::ZERO, |c| c.needle_loss),
+        transfers: case.passage.transfers.unwrap_or(0),
+        per_transfer: container.map_or(Volume::ZERO, |c| c.transfer_loss),
     }
 }
 
@@ -447,20 +490,13 @@ fn close(
     if case.unread.iter().any(rests_on) {
         return None;
     }
-    let container = case.draw.container.as_ref();
-    let losses = Losses {
-        needle_changes: case.passage.needle_changes.unwrap_or(0),
-        per_needle: container.map_or(Volume::ZERO, |c| c.needle_loss),
-        transfers: case.passage.transfers.unwrap_or(0),
-        per_transfer: container.map_or(Volume::ZERO, |c| c.transfer_loss),
-    };
     let sites = parts.iter().enumerate().map(|(index, p)| SiteVolume { index, volume: p.volume }).collect();
     let closed = ledger::close(&Ledger {
         anticoagulant: totals.anticoagulant.value,
         blood: totals.blood.value,
         product: volume,
         sample: case.count.sample.unwrap_or(Volume::ZERO),
-        losses,
+        losses: losses(case),
         added: addition::added(additions).ok()?,
         sites,
     })
@@ -503,62 +539,6 @@ fn shares(parts: &[PartVolume], additions: Option<&[Addition]>, rest: Volume, re
         .map(|w| Worked::new(w.value, joined(w.working)));
     result.dose_counted =
         counted.and_then(|c| share::dose(c, all.value).ok()).map(|w| Worked::new(w.value, joined(w.working)));
-}
-
-fn against_order(case: &Case, result: &ProductResult) -> Vec<OrderLine> {
-    let replicates = f64::from(u32::try_from(case.count.readings.len()).unwrap_or(1).max(1));
-    let cv = Cv::new(ANALYSER.get() / libm::sqrt(replicates)).unwrap_or(ANALYSER);
-    let prediction = result.prediction.as_ref();
-    let measured = result.measured.as_ref();
-    let mut lines = Vec::new();
-    if let Some(ordered) = case.order.platelets {
-        lines.push(line(
-            OrderedAmount::Platelets,
-            ordered,
-            result.dose_counted.as_ref().map(|d| d.value),
-            result.dose_predicted.as_ref().map(|d| d.value),
-            cv,
-        ));
-    }
-    if let Some(ordered) = case.order.concentration {
-        lines.push(line(
-            OrderedAmount::Concentration,
-            ordered,
-            measured.map(|m| m.concentration.value),
-            prediction.and_then(|p| p.concentration.as_ref()).map(|c| c.value),
-            cv,
-        ));
-    }
-    if let Some(ordered) = case.order.fold {
-        lines.push(line(
-            OrderedAmount::Fold,
-            ordered,
-            measured.and_then(|m| m.fold.as_ref()).map(|f| f.value),
-            prediction.and_then(|p| p.fold.as_ref()).map(|f| f.value),
-            // A fold rests on two counts.
-            result
-                .native
-                .as_ref()
-                .and_then(|n| Cv::new(libm::hypot(cv.get(), n.cv.value.get())).ok())
-                .unwrap_or(cv),
-        ));
-    }
-    lines
-}
-
-fn line<Q: Quantity + PartialOrd>(
-    what: OrderedAmount,
-    ordered: Q,
-    counted: Option<Q>,
-    predicted: Option<Range<Q>>,
-    cv: Cv,
-) -> OrderLine {
-    OrderLine {
-        what,
-        ordered: ordered.get(),
-        counted: counted.map(|q| measured::against_order(q, cv, Ordered::AtLeast(ordered))),
-        expected: predicted.map(|r| r.median >= ordered),
-    }
 }
 
 /// Whether the amounts so far stand on entered volumes.

@@ -17,6 +17,8 @@ impl Draft {
             side: old.side,
             white_cells: old.white_cells,
             one_container: old.one_container,
+            order_sense: old.order_sense.clone(),
+            each_part: old.each_part,
             sex: old.sex,
             agent: old.agent,
             convention: old.convention,
@@ -39,8 +41,11 @@ fn of_the_order(field: Field) -> bool {
             | Field::Site
             | Field::OrderVolume
             | Field::OrderPlatelets
+            | Field::OrderPlateletsMost
             | Field::OrderConcentration
+            | Field::OrderConcentrationMost
             | Field::OrderFold
+            | Field::OrderFoldMost
             | Field::OrderNote
             | Field::PartName(_)
             | Field::PartVolume(_)

@@ -13,6 +13,7 @@ use crate::blood::anticoagulant::{Agent, VolumeConvention};
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{Limits, Sex};
 use crate::product::clock::ClockPolicy;
+use crate::product::order::{OrderSense, OrderedAmount};
 use crate::product::recipe::Analyser;
 use crate::quantity::time::{Instant, Offset};
 use crate::quantity::unit::Conventions;
@@ -261,6 +262,12 @@ pub struct Choices {
     pub white_cells: Option<WhiteCellOrder>,
     /// The order asks for one container only.
     pub one_container: bool,
+    /// How the order means each amount it names; an amount that is absent is meant as "at least".
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    pub order_sense: BTreeMap<OrderedAmount, OrderSense>,
+    /// Platelets ordered are for each part of the site; else in all.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub each_part: bool,
     /// Whether the blood has been counted.
     pub count: Option<CountStanding>,
     /// What the baseline was counted from.
@@ -749,6 +756,18 @@ mod tests {
         d.times.needle_in = Some(Instant(6));
         d.lapse(Changed::Identifiers);
         assert!(d.checks.contains_key(&CheckKind::IdentityDiffers));
+    }
+
+    #[test]
+    fn how_an_order_is_meant_is_kept_and_says_nothing_where_nothing_was_chosen() {
+        let mut d = demo();
+        let text = d.to_json();
+        assert!(!text.contains("order_sense") && !text.contains("each_part"), "{text}");
+        d.choices.order_sense.insert(OrderedAmount::Platelets, OrderSense::Between);
+        d.choices.each_part = true;
+        let text = d.to_json();
+        assert!(text.contains(r#""order_sense":{"platelets":"between"},"each_part":true"#), "{text}");
+        assert_eq!(Draft::from_json(&text).unwrap(), d);
     }
 
     #[test]

@@ -74,6 +74,12 @@ hazards! {
         "Shows a Caution with both sums.",
         parts_that_do_not_add_up_are_a_caution
     }
+    "order_upside_down" {
+        "The second number of an order is smaller than the first.",
+        "A product is held against what nobody ordered.",
+        "Shows a Caution with both numbers; holds nothing against this part of the order.",
+        an_order_upside_down_is_held_against_nothing
+    }
     "beyond" {
         "Figures typed in lead to an amount that cannot be.",
         "A prediction or a count is missing, and nobody knows why.",

@@ -1,9 +1,10 @@
 //! An assessment as a flat list: every result with its unit, standing, range, working and sources, and every
 //! finding. The shell prints it as JSON; a signed record keeps it as "what was shown".
 
+use super::plan;
 use crate::assess::draw::Standing;
 use crate::assess::product::ProductResult;
-use crate::assess::{Assessment, MODEL};
+use crate::assess::{self, Assessment, MODEL};
 use crate::case::{Case, Readings};
 use crate::draft::Draft;
 use crate::evidence::{SourceId, Standing as SourceStanding};
@@ -23,6 +24,7 @@ use crate::words::product::CheckThis;
 use crate::words::reading::ReadingWords;
 use crate::working::{Worked, Working};
 use serde::Serialize;
+use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// One result as found in an assessment.
@@ -257,6 +259,12 @@ pub struct Report {
     pub questions: Vec<String>,
     /// Typed texts that need an answer or cannot be read.
     pub unread: BTreeMap<String, String>,
+    /// Each amount ordered, beside what is expected and counted.
+    pub order: Vec<Value>,
+    /// What makes the prediction unsure.
+    pub sure: Value,
+    /// What to draw so that the order is met; null where nothing can be planned.
+    pub plan: Value,
     /// Every source named above.
     pub sources: BTreeMap<&'static str, SourceOut>,
 }
@@ -446,6 +454,9 @@ pub fn report(case: &Case, readings: &Readings, draft: &Draft, a: &Assessment, r
         classes: classified.iter().map(|c| class(c, language, conventions)).collect(),
         questions: a.questions.iter().map(|q| language.say(*q).into_owned()).collect(),
         unread,
+        order: a.product.order.iter().map(|line| plan::order(line, language)).collect(),
+        sure: plan::sure(case, a),
+        plan: assess::plan_among(case, a, &[]).map_or(Value::Null, |p| plan::plan(&p, language)),
         sources: named.into_iter().map(source).collect(),
     }
 }

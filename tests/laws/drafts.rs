@@ -195,7 +195,7 @@ fn protocol(d: &mut Dice, container: &Container) -> Protocol {
             Expected::RecoveryWithCells { mean: q(recovery), sd, haematocrit }
         }
     };
-    let basis = if d.chance(50) { Basis::ClinicEntry } else { Basis::ClinicCounts { n: 12 } };
+    let basis = if d.chance(50) { Basis::ClinicEntry } else { Basis::ClinicCounts { n: 12, learned: None } };
     let expectation = Expectation { expected, basis };
     protocol.kind = if d.chance(90) { expectation.kind() } else { ProductKind::OffTheTop };
     protocol.expectation = d.chance(90).then_some(expectation);

@@ -184,7 +184,7 @@ def expectation(d, kind):
         inner["haematocrit"] = 0.05
     name = {"off_the_top": "fold", "concentrate": "recovery", "with_cells": "recovery_with_cells"}[kind]
     basis = d.pick(["clinic_entry", {"clinic_counts": {"n": 12}}])
-    return (float(mean), float(sd)), {"expected": {name: inner}, "basis": basis}
+    return (float(mean), float(sd)), basis != "clinic_entry", {"expected": {name: inner}, "basis": basis}
 
 
 def protocol(d, c):
@@ -195,10 +195,10 @@ def protocol(d, c):
     p.product = d.step("0.5", 5, "0.1") * ML
     p.count_sample = d.step(0, "0.5", "0.1") * ML
     p.stages, programme = stages(d)
-    p.expected, p.expected_kind, expected = None, None, None
+    p.expected, p.expected_kind, p.learned, expected = None, None, False, None
     if d.chance(92):
         p.expected_kind = kind if d.chance(94) else d.pick(KINDS)
-        p.expected, expected = expectation(d, p.expected_kind)
+        p.expected, p.learned, expected = expectation(d, p.expected_kind)
     stored_dosing = None
     if d.chance(85):
         p.dosing, stored_dosing = dosing(d, c)

@@ -185,6 +185,7 @@ class Answer:
         a = f.sum_of_volumes(*(a for a, _ in taking_part))
         b = f.sum_of_volumes(*(b for _, b in taking_part))
         self.totals = (a, b, f.fill_of(a, b))
+        self.containers = len(taking_part)
         self.ratio = self.citrate = None
         if not self.complete:
             return
@@ -334,7 +335,8 @@ class Answer:
         self.put("ceiling", top)
         if native:
             self.put("platelets_drawn", f.platelets_in(native[0], blood))
-        concentration = self.ranges(native, volume, put=True)
+        found = self.ranges(native, volume, put=True)
+        concentration = found and found[0]
         if concentration and max(concentration) > MOST:
             # no count at all: nothing is predicted of volumes that would lead to it
             seen["absurd"] += 1
@@ -346,9 +348,8 @@ class Answer:
             today = f.count_cv(0 * u.day)
             rows = [self.ranges((count * COUNT, today), volume, put=False) for count in NO_COUNT]
             for count, found in zip(NO_COUNT, rows):
-                if found and max(rows[-1]) <= MOST:
-                    platelets = [f.platelets_in(c, volume) for c in found]
-                    self.put(f"platelets_in_product_if_count_{count}", platelets)
+                if found and max(rows[-1][0]) <= MOST:
+                    self.put(f"platelets_in_product_if_count_{count}", found[1])
         return concentration
 
     def ranges(self, native, volume, put):
@@ -357,7 +358,12 @@ class Answer:
             return None
         top = float((blood / volume).to(NONE).magnitude)
         by_fold = p.kind == "off_the_top"
-        stable = f.Spread(*p.expected, top if by_fold else 1.0)
+        mean, sd = p.expected
+        if not p.learned:
+            # an entry speaks of one container, a clinic's counts of products as it pools them
+            sd = f.pooled_spread(sd, self.containers)
+            seen["pooled"] += self.containers > 1
+        stable = f.Spread(mean, sd, top if by_fold else 1.0)
         if stable.kept < 0.001:
             seen["cut away"] += 1
             return None
@@ -371,11 +377,15 @@ class Answer:
             return None
         count = float(native[0].to(COUNT).magnitude)
         free = f.Spread(count, float(native[1].magnitude) * count)
-        found = [f.quantile_of_product(stable, free, q) * to_fold * COUNT for q in (0.5, 0.1, 0.9)]
+        error = f.read_error(volume, self.m.container.graduation)
+        # The volume kept dilutes what a recovery gives, and is filled with what a fold gives.
+        of = lambda read: [f.quantile_of_product(stable, free, q, read) * to_fold * COUNT for q in (0.5, 0.1, 0.9)]
+        concentration = of(None if by_fold else (error, False))
+        platelets = [f.platelets_in(c, volume) for c in of((error, True) if by_fold else None)]
         if put:
-            self.put("concentration_predicted", found)
-            self.put("platelets_in_product_predicted", [f.platelets_in(c, volume) for c in found])
-        return found
+            self.put("concentration_predicted", concentration)
+            self.put("platelets_in_product_predicted", platelets)
+        return concentration, platelets
 
     def measure(self, volume, native):
         m = self.m
@@ -519,7 +529,7 @@ SELDOM = 8
 WORTH_DRAWING = [
     *cases.AGENTS, *cases.SAMPLES, *cases.KINDS, "fill_mark", "added_blood", "up", "down", "exact", "short draw",
     "set aside", "mark below anticoagulant", "mark not entered", "nadler", "lemmens", "speed rounded down", "no count",
-    "replicates", "addition", "calcium", "share-out", "dilution unsaid", "not collected", "addition in part",
+    "replicates", "pooled", "addition", "calcium", "share-out", "dilution unsaid", "not collected", "addition in part",
 ]  # fmt: skip
 
 

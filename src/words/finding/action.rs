@@ -60,6 +60,9 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         F::PartsDiffer { .. } => {
             "Correct whichever was typed wrongly, or ask the prescriber which holds. Doses follow the parts."
         }
+        F::OrderUpsideDown { .. } => {
+            "Correct whichever was typed wrongly, or ask the prescriber. Until then nothing is held against this part of the order."
+        }
         F::Beyond { counted: false, .. } => {
             "Nothing is predicted. Look again at the blood count, the volumes and the protocol’s own figures."
         }

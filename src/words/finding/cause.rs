@@ -3,10 +3,12 @@
 use super::super::Phrase;
 use super::super::choice::{AgentName, RatingName, SampleName, ScreeningStatement};
 use super::super::field::Label;
+use super::super::product::OrderedName;
 use super::super::unit;
 use super::trouble;
 use crate::blood::patient::{LimitHit, LimitRule};
 use crate::finding::{FindingKind, LotOf, RunDiffers};
+use crate::product::order::OrderedAmount;
 use crate::quantity::time::{Instant, Offset};
 use crate::quantity::unit::Conventions;
 use crate::quantity::write::with_unit;
@@ -86,6 +88,20 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
                 "The parts of the site come to {}; the volume ordered is {}.",
                 with_unit(&parts, Volume::UNIT),
                 with_unit(&ordered, Volume::UNIT)
+            )
+        }
+        F::OrderUpsideDown { what, least, most } => {
+            let unit = match what {
+                OrderedAmount::Platelets => Cells::UNIT,
+                OrderedAmount::Concentration => CellCount::UNIT,
+                OrderedAmount::Fold => "",
+            };
+            let (least, most) = unit::apart(*least, *most, 2, c.numbers);
+            format!(
+                "The order, {}: no less than {} and no more than {}. The second number is the smaller.",
+                OrderedName(*what).english().to_lowercase(),
+                with_unit(&least, unit),
+                with_unit(&most, unit)
             )
         }
         F::Beyond { counted, range } => {

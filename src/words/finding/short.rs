@@ -27,6 +27,7 @@ impl Phrase for Short<'_> {
             F::AboveCapacity { .. } => "fill above capacity",
             F::FillOutsideRange { .. } => "fill outside range",
             F::UnderFilledTube { .. } => "tube not filled",
+            F::OrderUpsideDown { .. } => "order upside down",
             F::PartsDiffer { .. } => "parts and volume ordered",
             F::Beyond { .. } => "beyond what can be",
             F::MoreThanOneContainer => "more than one container",

@@ -7,6 +7,7 @@ use crate::blood::patient::{LimitHit, LimitLevel, LimitRule};
 use crate::draft::{About, Decision, Field, Screening, TroubleKind};
 use crate::evidence::SourceId;
 use crate::finding::{LotOf, RunDiffers};
+use crate::product::order::OrderedAmount;
 use crate::quantity::time::Instant;
 use crate::quantity::{AcRatio, CellCount, Cells, Factor, Fold, Haemoglobin, Quantity, Rpm, Seconds, Volume};
 use crate::spin::programme::{Rating, RatingBreach};
@@ -45,6 +46,8 @@ pub(crate) fn samples() -> Vec<FindingKind> {
         F::MarkMissing { container: 1 },
         F::MoreThanOneContainer,
         F::PartsDiffer { parts: ml(4.0), ordered: ml(3.0) },
+        F::OrderUpsideDown { what: OrderedAmount::Platelets, least: 6.0, most: 5.0 },
+        F::OrderUpsideDown { what: OrderedAmount::Fold, least: 6.0, most: 5.0 },
         F::Beyond { counted: false, range: CellCount::new(131_250.0).unwrap_err() },
         F::Beyond { counted: true, range: CellCount::new(150_000.0).unwrap_err() },
         F::NotMixed,
