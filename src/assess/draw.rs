@@ -93,8 +93,8 @@ pub struct DrawResult {
     pub patient: Option<PatientCheck>,
 }
 
-/// Works out the draw and says what was found. `today` is the civil date, for expiries.
-pub(super) fn draw(case: &Case, today: Option<Date>, found: &mut Vec<FindingKind>) -> DrawResult {
+/// Works out the draw and says what was found. `used` is the civil date of the needle, for expiries.
+pub(super) fn draw(case: &Case, used: Option<Date>, found: &mut Vec<FindingKind>) -> DrawResult {
     let d = &case.draw;
     let mut result = DrawResult { agent: d.agent, band: band(case), ..DrawResult::default() };
     if let Some(agent) = d.agent {
@@ -109,7 +109,7 @@ pub(super) fn draw(case: &Case, today: Option<Date>, found: &mut Vec<FindingKind
     if d.volume.is_some() && d.convention.is_none() {
         found.push(FindingKind::ConventionUnsaid);
     }
-    lots(case, today, found);
+    lots(case, used, found);
     if case.order.one_container && d.planned.is_some_and(|n| n > 1) {
         found.push(FindingKind::MoreThanOneContainer);
     }
@@ -341,7 +341,7 @@ fn patient(case: &Case, result: &DrawResult, found: &mut Vec<FindingKind>) -> Op
     Some(check).filter(|_| whole)
 }
 
-fn lots(case: &Case, today: Option<Date>, found: &mut Vec<FindingKind>) {
+fn lots(case: &Case, used: Option<Date>, found: &mut Vec<FindingKind>) {
     use crate::case::Expiry;
     let lots = [
         (LotOf::Anticoagulant, case.draw.anticoagulant_expiry),
@@ -351,7 +351,7 @@ fn lots(case: &Case, today: Option<Date>, found: &mut Vec<FindingKind>) {
         match expiry {
             Expiry::NotTyped => {}
             Expiry::Unreadable => found.push(FindingKind::ExpiryUnreadable(of)),
-            Expiry::Last(date) if today.is_some_and(|t| date < t) => found.push(FindingKind::Expired(of)),
+            Expiry::Last(date) if used.is_some_and(|day| date < day) => found.push(FindingKind::Expired(of)),
             Expiry::Last(_) => {}
         }
     }

@@ -76,10 +76,11 @@ pub(super) fn spin(case: &Case, now: Instant, found: &mut Vec<FindingKind>) -> S
     let times = &case.times;
     let spin_by = times.needle_in.map(|t| clock::spin_by(t, case.clock));
     let use_by = times.needle_in.map(|t| clock::use_by(t, times.spin_end, case.clock));
-    // A spin that began too late stays so; without a start, what was collected cannot be judged.
+    // A spin that began too late stays so; without a start, what is collected or gone cannot be judged.
     let started = times.stages.values().next().copied();
+    let waits = times.collected.is_none() && times.handed_over.is_none();
     if let Some(by) = &spin_by
-        && started.or(Some(now).filter(|_| times.collected.is_none())).is_some_and(|at| at > by.value)
+        && started.or(Some(now).filter(|_| waits)).is_some_and(|at| at > by.value)
     {
         found.push(FindingKind::PastSpinBy(by.value));
     }

@@ -227,7 +227,7 @@ hazards! {
     "expired" {
         "The lot is past its last good day.",
         "Material is used that its maker no longer vouches for.",
-        "Stops every step from the day after; no decision lifts it.",
+        "Stops every step if it is used from the day after on; no decision lifts it.",
         expired_lots_cannot_be_overridden
     }
     "expiry_unreadable" {

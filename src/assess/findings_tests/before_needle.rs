@@ -106,6 +106,13 @@ fn expired_lots_cannot_be_overridden() {
     let mut d = quiet();
     d.write(Field::AnticoagulantExpiry, "12 Mar 2026");
     assert_eq!(keys(&answer(&d)), [""; 0], "the last good day is good");
+    // Used in time, it stays in time, however late the card is looked at.
+    d.times.needle_in = hours_ago(24);
+    d.write(Field::AnticoagulantExpiry, "11 Mar 2026");
+    d.write(Field::ContainerExpiry, "10 Mar 2026");
+    let found = keys(&answer(&d));
+    assert!(!found.contains(&"expired.anticoagulant".to_owned()), "{found:?}");
+    assert!(found.contains(&"expired.containers".to_owned()), "{found:?}");
 }
 
 #[test]
