@@ -239,6 +239,8 @@ pub enum FindingKind {
     CalciumAdded,
     /// The product was not counted.
     ProductNotCounted,
+    /// The product was counted, and the blood it came from is not known in full: no fold, no recovery.
+    BloodUnknown,
     /// A text that cannot be read, or still asks: nothing usual stands in its place.
     Unread(Field),
 }
@@ -328,6 +330,7 @@ impl FindingKind {
             | F::SetAside(_)
             | F::WhiteCellsNotCounted
             | F::ProductNotCounted
+            | F::BloodUnknown
             | F::Beyond { counted: false, .. }
             | F::AmountUnknown(_)
             | F::ConventionUnsaid => Level::Note,
@@ -475,6 +478,7 @@ impl FindingKind {
             | F::WhiteCellsNotCounted
             | F::AdditionIncomplete
             | F::CalciumAdded
+            | F::BloodUnknown
             | F::ProductNotCounted => Stage::Product,
             F::Unread(field) => place(*field),
             F::Trouble(kind, _) => match kind {

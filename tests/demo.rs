@@ -18,7 +18,7 @@ fn demo() -> Draft {
 
 fn answer(draft: &Draft) -> Assessment {
     let (case, _) = case::read(draft, Language::English);
-    assert_eq!(case.unread, []);
+    assert!(case.unread.is_empty());
     assess(&case, NOW)
 }
 

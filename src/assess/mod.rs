@@ -22,7 +22,7 @@ use product::ProductResult;
 use spin::SpinResult;
 
 /// Number of the model, kept with every signature: raised when the same case would give other numbers.
-pub const MODEL: u32 = 2;
+pub const MODEL: u32 = 3;
 
 /// Everything that follows.
 #[derive(Debug, Clone, PartialEq)]
@@ -72,7 +72,7 @@ pub fn assess(case: &Case, now: Now) -> Assessment {
     let mut found = Vec::new();
     order(case, &mut found);
     checks(case, &mut found);
-    found.extend(case.unread.iter().map(|field| FindingKind::Unread(*field)));
+    found.extend(case.unread.keys().map(|field| FindingKind::Unread(*field)));
     // A lot is judged on the day it was used: what was in date then does not go out of date afterwards.
     let used = case.times.needle_in.unwrap_or(now.at).local(now.offset).map(|(date, _)| date);
     let draw = draw::draw(case, used, &mut found);

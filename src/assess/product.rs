@@ -1,6 +1,6 @@
 //! What the spun blood gives: expected, counted, shared out; one ledger for all of it.
 
-use super::draw::{Standing, Totals};
+use super::draw::Totals;
 use crate::bench::WhiteCells;
 use crate::blood::baseline::{self, SampleKind};
 use crate::blood::patient::LimitRule;
@@ -117,22 +117,20 @@ pub(super) fn product(case: &Case, totals: Option<&Totals>, found: &mut Vec<Find
     let unread = case.is_unread(Field::ProductActual);
     let volume = case.collect.actual.or(case.collect.planned.filter(|_| !unread));
     result.volume = volume.filter(|v| v.get() > 0.0);
+    // A planned volume makes no counted total.
     result.collected = case.collect.actual.is_some();
     contradictions(case, found);
-    let (Some(totals), Some(volume)) = (totals, result.volume) else { return result };
     // With a container of unknown fill, nothing is held against all the blood.
-    let complete = totals.unknown.is_empty();
-    if complete {
+    let all = totals.filter(|t| t.unknown.is_empty());
+    if let (Some(totals), Some(volume)) = (all, result.volume) {
         bounds(case, totals, volume, &mut result, found);
         expect(case, totals, volume, &mut result, found);
     }
-    if !case.unread.iter().any(|f| matches!(f, Field::Reading(_) | Field::Dilution)) {
-        let native = result.native.as_ref().filter(|_| complete);
-        result.measured = measure(case, totals, volume, native, found);
-    }
+    result.measured = measure(case, all, &result, found);
     let (additions, all_known) = additions(case, found);
     let parts = parts(case);
-    if complete {
+    let Some(volume) = result.volume else { return result };
+    if let Some(totals) = all {
         result.ledger = close(case, totals, volume, &additions, &parts, found);
     }
     // Additions go into what is left after the count sample.
@@ -273,15 +271,20 @@ fn expect(
     }
 }
 
+/// What was counted. `all` is all the blood, if it is known: without it neither fold nor recovery is reckoned, and
+/// that is said.
 fn measure(
     case: &Case,
-    totals: &Totals,
-    volume: Volume,
-    native: Option<&Native>,
+    all: Option<&Totals>,
+    so_far: &ProductResult,
     found: &mut Vec<FindingKind>,
 ) -> Option<Measured> {
+    if case.unread.keys().any(|f| matches!(f, Field::Reading(_) | Field::Dilution)) {
+        return None;
+    }
+    let kept = so_far.volume.filter(|_| so_far.collected);
     let Some((first, more)) = case.count.readings.split_first() else {
-        if case.collect.actual.is_some() {
+        if kept.is_some() {
             found.push(FindingKind::ProductNotCounted);
         }
         return None;
@@ -298,14 +301,15 @@ fn measure(
         found.push(FindingKind::DilutionUnsaid);
         return None;
     };
+    if all.is_none() {
+        found.push(FindingKind::BloodUnknown);
+    }
     let readings = Readings { first: *first, more: more.to_vec(), dilution, sample_kind: ONE };
-    let baseline = native.map(|n| measured::Baseline {
+    let baseline = all.zip(so_far.native.as_ref()).map(|(totals, n)| measured::Baseline {
         native: n.count.value,
         cv: n.cv.value,
         blood: totals.blood.value,
     });
-    // A planned volume makes no counted total.
-    let kept = case.collect.actual.and(Some(volume));
     let measured = match measured::measure(&readings, kept, baseline, ANALYSER) {
         Ok(measured) => measured,
         Err(range) => {
@@ -313,18 +317,17 @@ fn measure(
             return None;
         }
     };
-    if matches!(measured.bound, Bound::Above | Bound::AboveWithinError) {
-        match (&measured.fold, native) {
-            (Some(fold), _) => {
-                if let Ok(ceiling) = kind::ceiling(totals.blood.value, volume) {
+    if let (Bound::Above | Bound::AboveWithinError, Some(baseline)) = (measured.bound, baseline) {
+        match &measured.fold {
+            Some(fold) => {
+                if let Some(Ok(ceiling)) = kept.map(|volume| kind::ceiling(baseline.blood, volume)) {
                     found.push(FindingKind::AboveCeiling { fold: fold.value, ceiling: ceiling.value });
                 }
             }
-            (None, Some(native)) => {
-                let fold = Fold::new(measured.concentration.value.get() / native.count.value.get());
+            None => {
+                let fold = Fold::new(measured.concentration.value.get() / baseline.native.get());
                 found.extend(fold.err().map(|range| FindingKind::Beyond { counted: true, range }));
             }
-            (None, None) => {}
         }
     }
     Some(measured)
@@ -348,7 +351,7 @@ fn additions(case: &Case, found: &mut Vec<FindingKind>) -> (Vec<Addition>, bool)
 }
 
 fn mixed(
-    totals: &Totals,
+    totals: Option<&Totals>,
     rest: Volume,
     additions: &[Addition],
     result: &ProductResult,
@@ -363,7 +366,8 @@ fn mixed(
     }
     // The product is taken as plasma without red cells: its citrate is then the most that can be present.
     let none = crate::quantity::Haematocrit::constant(0.0);
-    let against = calcium.and(totals.citrate.as_ref()).and_then(|citrate| {
+    let citrate = totals.and_then(|t| t.citrate.as_ref());
+    let against = calcium.and(citrate).and_then(|citrate| {
         let mut against = addition::calcium_against_citrate(additions, citrate.value, rest, none).ok()?;
         against.citrate.working = citrate.working.clone().then(against.citrate.working);
         Some(against)
@@ -398,7 +402,7 @@ fn parts(case: &Case) -> Vec<PartVolume> {
         })
         .collect();
     if !parts.is_empty()
-        || case.unread.iter().any(|f| matches!(f, Field::PartVolume(_) | Field::PartGiven(_)))
+        || case.unread.keys().any(|f| matches!(f, Field::PartVolume(_) | Field::PartGiven(_)))
     {
         return parts;
     }
@@ -421,7 +425,7 @@ fn close(
         Field::OrderVolume => parts.is_empty(),
         _ => false,
     };
-    if case.unread.iter().any(rests_on) {
+    if case.unread.keys().any(rests_on) {
         return None;
     }
     let container = case.draw.container.as_ref();
@@ -536,9 +540,4 @@ fn line<Q: Quantity + PartialOrd>(
         counted: counted.map(|q| measured::against_order(q, cv, Ordered::AtLeast(ordered))),
         expected: predicted.map(|r| r.median >= ordered),
     }
-}
-
-/// Whether the amounts so far stand on entered volumes.
-pub fn standing(totals: Option<&Totals>) -> Standing {
-    totals.map_or(Standing::Planned, |t| t.standing)
 }

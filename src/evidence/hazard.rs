@@ -362,6 +362,12 @@ hazards! {
         "Keeps every amount a prediction and says that it was not counted.",
         a_product_not_counted_stays_a_prediction
     }
+    "blood_unknown" {
+        "A product is counted, and a mark of the draw was never entered.",
+        "A real count vanishes, and a prediction is handed on in its place; or a fold is made of blood that was only planned.",
+        "Shows the count and the platelets in product, reckons neither fold nor recovery, and says why.",
+        a_count_stands_without_a_single_mark
+    }
     "addition_incomplete" {
         "An addition lacks its name, strength or volume.",
         "A wrong salt or strength is added, or the dilution is overlooked.",

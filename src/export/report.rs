@@ -308,7 +308,7 @@ pub fn report(case: &Case, readings: &Readings, draft: &Draft, a: &Assessment, r
     named.extend(a.findings.iter().filter_map(|f| f.kind.source()));
     let unread = case
         .unread
-        .iter()
+        .keys()
         .filter_map(|field| {
             let words = ReadingWords {
                 reading: readings.get(field)?,

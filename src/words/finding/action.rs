@@ -204,6 +204,9 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         F::Unread(_) => {
             "Correct it, or choose a reading under it. Until then what rests on it is not reckoned; going on needs the prescriber’s name and reason."
         }
+        F::BloodUnknown => {
+            "Enter every mark under Needle in. Until then the count stands alone: no fold and no recovery are reckoned from it."
+        }
         F::ProductNotCounted => {
             "Platelets in product and dose stay predictions. The card prints: platelets not counted."
         }

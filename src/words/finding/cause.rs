@@ -213,6 +213,9 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
             return "Calcium is added. It is a concentrated irritant, and its salt and strength decide how much is given.".into();
         }
         F::ProductNotCounted => return "The product was not counted.".into(),
+        F::BloodUnknown => {
+            return "The product was counted, and how much blood it came from is not known in full.".into();
+        }
         F::Unread(field) => format!(
             "What is typed at “{}” cannot be read, or still asks which reading is meant.",
             Label(*field).english()

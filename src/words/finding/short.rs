@@ -84,6 +84,7 @@ impl Phrase for Short<'_> {
             F::AdditionIncomplete => "incomplete addition",
             F::CalciumAdded => "calcium added",
             F::ProductNotCounted => "product not counted",
+            F::BloodUnknown => "blood not known",
             F::Unread(field) => return Cow::Owned(format!("“{}” not read", Label(*field).english())),
         })
     }

@@ -76,6 +76,7 @@ pub(crate) fn samples() -> Vec<FindingKind> {
         F::AdditionIncomplete,
         F::CalciumAdded,
         F::ProductNotCounted,
+        F::BloodUnknown,
         limit(LimitRule::PerKg, LimitLevel::Caution, 3.4, 3.0, "mL/kg"),
         limit(LimitRule::Share, LimitLevel::Stop, 8.1, 7.5, "%"),
         limit(LimitRule::Volume, LimitLevel::Caution, 221.0, 200.0, "mL"),
