@@ -156,7 +156,7 @@ fn plan(case: &Case, band: Option<Band>, found: &mut Vec<FindingKind>) -> Option
     }
     let fill = rounded.value.split.fill;
     if fill > container.capacity {
-        found.push(FindingKind::AboveCapacity { fill, capacity: container.capacity });
+        found.push(FindingKind::AboveCapacity { fill, capacity: container.capacity, container: None });
     } else if fill < container.fill_low || fill > container.fill_high {
         found.push(FindingKind::FillOutsideRange {
             fill,
@@ -262,8 +262,9 @@ fn containers(
         {
             found.push(FindingKind::UnderFilledTube { container: i });
         }
-        if let Some(fill) = typed.fill.filter(|f| *f > container.capacity) {
-            found.push(FindingKind::AboveCapacity { fill, capacity: container.capacity });
+        if let Some(fill) = typed.fill.filter(|f| *f > container.capacity && !typed.set_aside) {
+            let capacity = container.capacity;
+            found.push(FindingKind::AboveCapacity { fill, capacity, container: Some(i) });
         }
         now.push(ContainerNow { index: i, split, ratio, entered, set_aside: typed.set_aside, top_up });
     }

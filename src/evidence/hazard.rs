@@ -266,6 +266,12 @@ hazards! {
         "Shows a Caution that nothing was checked.",
         a_speed_that_nothing_holds_against_a_rating_is_told
     }
+    "no_rotor" {
+        "The spin is started before a rotor is chosen.",
+        "Not one rating was checked, and nobody was told.",
+        "Shows a Caution until the rotor is chosen; what ran is still held against the plan where that needs no rotor.",
+        a_spin_without_a_rotor_is_told
+    }
     "rating_unchecked" {
         "A rating is on record, but the radius it needs is not.",
         "A rating is passed unnoticed.",
@@ -387,11 +393,11 @@ mod tests {
     use super::*;
     use std::path::Path;
 
-    /// The variants of a finding, in snake case, from the source.
-    fn names() -> Vec<String> {
+    /// The names of the kinds of finding.
+    fn names() -> Vec<&'static str> {
         let kinds = crate::words::finding::tests::samples();
-        let mut names: Vec<String> = kinds.iter().map(crate::finding::FindingKind::name).collect();
-        names.sort();
+        let mut names: Vec<&str> = kinds.iter().map(crate::finding::FindingKind::name).collect();
+        names.sort_unstable();
         names.dedup();
         names
     }

@@ -60,6 +60,12 @@ fn fill_mark_or_blood_is_asked() {
 #[test]
 fn a_fill_above_capacity_cannot_be_overridden() {
     stops("above_capacity", HeldStep::Needle, |d| d.write(Field::FillVolume, "18"));
+    stops("above_capacity.2", HeldStep::Spin, |d| d.write(Field::FillActual(1), "18"));
+    // Set aside, it takes no further part, however full it is.
+    let mut d = quiet();
+    d.write(Field::FillActual(1), "18");
+    trouble(&mut d, TroubleKind::Dropped, Some(1), true);
+    assert_eq!(keys(&answer(&d)), ["set_aside.2"]);
 }
 
 #[test]

@@ -69,6 +69,7 @@ impl Phrase for Short<'_> {
             F::RanOverRating(_) => "rating passed",
             F::RunDiffers { .. } => "run differs from plan",
             F::NoRating { .. } => "no rating on record",
+            F::NoRotor => "no rotor chosen",
             F::RatingUnchecked => "rating not checked",
             F::RadiusUnknown => "rotor radius",
             F::PastSpinBy(_) => "past spin-by",
