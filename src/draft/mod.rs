@@ -547,11 +547,17 @@ impl Draft {
         self.decisions.insert(key, decision);
     }
 
-    /// A person types into a field now. The first reading typed of the product says when it was counted.
+    /// A person types into a field now. The first reading typed of the product says when it was counted; with no
+    /// reading left, it was not.
     pub fn type_in(&mut self, field: Field, text: impl Into<String>, now: Instant) {
         self.write(field, text);
-        if matches!(field, Field::Reading(_)) && !self.text(field).is_empty() {
+        if !matches!(field, Field::Reading(_)) {
+            return;
+        }
+        if !self.text(field).trim().is_empty() {
             self.times.counted.get_or_insert(now);
+        } else if (0..field::MAX_READINGS).all(|i| self.text(Field::Reading(i)).trim().is_empty()) {
+            self.times.counted = None;
         }
     }
 
@@ -661,6 +667,13 @@ mod tests {
         loaded.type_in(Field::Reading(1), "930", Instant(9));
         loaded.type_in(Field::Reading(1), "931", Instant(10));
         assert_eq!(loaded.times.counted, Some(Instant(9)));
+        // A reading taken away leaves the time of the other; with none left, the next one is counted anew.
+        loaded.type_in(Field::Reading(0), "", Instant(11));
+        assert_eq!(loaded.times.counted, Some(Instant(9)));
+        loaded.type_in(Field::Reading(1), "", Instant(12));
+        assert_eq!(loaded.times.counted, None);
+        loaded.type_in(Field::Reading(0), "918", Instant(99));
+        assert_eq!(loaded.times.counted, Some(Instant(99)));
     }
 
     #[test]

@@ -17,9 +17,11 @@ mod trial;
 
 use crate::assess::MODEL;
 use crate::bench::{BenchError, ContainerFault};
-use crate::draft::field::MAX_READINGS;
+use crate::case;
 use crate::draft::{CheckSign, Draft, DraftError, Field, SCHEMA as DRAFT_SCHEMA};
+use crate::quantity::Quantity;
 use crate::quantity::time::Instant;
+use crate::words::Language;
 use changes::Change;
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
@@ -145,7 +147,7 @@ impl From<BenchError> for Reason {
 /// How a case stands with the count of its product.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Counts {
-    /// A reading is typed, and how its sample was diluted is said: without it a reading is no count.
+    /// A reading can be read, and how its sample was diluted is said: without it a reading is no count.
     Counted,
     /// There is none, and one was promised.
     Later,
@@ -156,17 +158,15 @@ pub enum Counts {
 }
 
 impl Counts {
-    /// Reads it off a case.
+    /// Reads it off a case, as everything else reads it: what cannot be read is no count.
     pub fn of(draft: &Draft) -> Counts {
-        let typed = |field| !draft.text(field).trim().is_empty();
-        let times = &draft.times;
-        let made = typed(Field::ProductActual)
-            || times.collected.is_some()
-            || times.handed_over.is_some()
-            || times.given.is_some();
-        if draft.dilution().is_some() && (0..MAX_READINGS).any(|i| typed(Field::Reading(i))) {
+        let (case, _) = case::read(draft, Language::English);
+        let unread = case.unread.keys().any(|f| matches!(f, Field::Reading(_) | Field::Dilution));
+        let kept = case.collect.actual.is_some_and(|v| v.get() > 0.0) || case.is_unread(Field::ProductActual);
+        let made = kept || case.times.collected.is_some() || case.times.handed_over.is_some();
+        if !case.count.readings.is_empty() && case.count.dilution.is_some() && !unread {
             Counts::Counted
-        } else if draft.choices.count_later {
+        } else if case.count.later {
             Counts::Later
         } else if made {
             Counts::NotCounted

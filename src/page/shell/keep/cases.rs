@@ -151,9 +151,12 @@ fn discarded(desk: Desk, id: &str) -> Option<Draft> {
     desk.discarded.with_untracked(|all| all.iter().find(|d| d.id == id).cloned())
 }
 
-/// Opens a new case with the order, kit and choices of this one; counts, times, checks and decisions are its own.
+/// Opens a new case with the order, kit and choices of this one, under today's limits; counts, times, checks and
+/// decisions are its own.
 pub fn duplicate(desk: Desk, draft: &Draft) {
-    desk.open(draft.again(clock::fresh_id(), desk.fresh_sign(), clock::now().at));
+    let again =
+        desk.bench.with_untracked(|b| draft.again(clock::fresh_id(), desk.fresh_sign(), clock::now().at, b));
+    desk.open(again);
 }
 
 /// Changes the stored drafts, then the page; says so when that fails, and leaves the page as it is.
