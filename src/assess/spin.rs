@@ -85,7 +85,6 @@ pub(super) fn spin(case: &Case, now: Instant, found: &mut Vec<FindingKind>) -> S
         found.push(FindingKind::PastSpinBy(by.value));
     }
     if let Some(by) = &use_by
-        && times.given.is_none()
         && times.handed_over.unwrap_or(now) > by.value.at
     {
         found.push(FindingKind::PastUseBy(by.value.at));

@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 
 /// The clinic's policy on time.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
 pub struct ClockPolicy {
     /// From needle in to use-by.
     pub total: Seconds,

@@ -106,7 +106,7 @@ units! {
 
 /// How a clinic writes numbers. Changing it changes no stored value.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
-#[serde(default)]
+#[serde(default, deny_unknown_fields)]
 pub struct Conventions {
     /// Decimal mark.
     pub numbers: NumberStyle,

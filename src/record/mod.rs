@@ -13,7 +13,7 @@ pub mod store;
 #[cfg(test)]
 mod tests;
 #[cfg(test)]
-mod trial;
+pub(crate) mod trial;
 
 use crate::assess::MODEL;
 use crate::bench::{BenchError, ContainerFault};
@@ -21,9 +21,9 @@ use crate::case;
 use crate::draft::{CheckSign, Draft, DraftError, Field, SCHEMA as DRAFT_SCHEMA};
 use crate::quantity::Quantity;
 use crate::quantity::time::Instant;
+use crate::stored::{self, Head, Refused};
 use crate::words::Language;
 use changes::Change;
-use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use shown::ShownFigure;
 
@@ -104,7 +104,7 @@ pub enum Reason {
         /// The case inside.
         id: String,
     },
-    /// A container of the Bench contradicts itself.
+    /// A container of the Bench or of a case contradicts itself.
     Container {
         /// Its name.
         name: String,
@@ -123,11 +123,22 @@ pub enum Reason {
     },
 }
 
+impl From<Refused> for Reason {
+    fn from(refused: Refused) -> Self {
+        match refused {
+            Refused::Unreadable(at) => Reason::Broken(at),
+            Refused::Newer { found } => Reason::Newer { found },
+        }
+    }
+}
+
 impl From<DraftError> for Reason {
     fn from(error: DraftError) -> Self {
         match error {
             DraftError::Unreadable(at) => Reason::Broken(at),
             DraftError::Newer { found } => Reason::Newer { found },
+            DraftError::Container { name, fault } => Reason::Container { name, fault },
+            DraftError::Band { name } => Reason::Band { name },
         }
     }
 }
@@ -294,14 +305,14 @@ impl Record {
         struct EntryHead {
             draft: Head,
         }
-        check_version(text, SCHEMA)?;
-        let heads: Heads = from_text(text)?;
+        stored::version(text, SCHEMA)?;
+        let heads: Heads = stored::parse(text)?;
         let inside = heads.amendments.iter().map(|a| &a.entry).chain([&heads.signed]);
         let found = inside.map(|entry| entry.draft.schema).max().unwrap_or(0);
         if found > DRAFT_SCHEMA {
             return Err(Reason::Newer { found });
         }
-        let record: Record = from_text(text)?;
+        let record: Record = stored::parse(text)?;
         let other = record.entries().map(|entry| &entry.draft.id).find(|id| **id != record.id).cloned();
         other.map_or(Ok(record), |id| Err(Reason::Misplaced { id }))
     }
@@ -310,21 +321,5 @@ impl Record {
     pub fn to_json(&self) -> Option<String> {
         let text = serde_json::to_string(self).ok()?;
         (Record::from_json(&text).as_ref() == Ok(self)).then_some(text)
-    }
-}
-
-#[derive(Deserialize)]
-struct Head {
-    schema: u32,
-}
-
-fn from_text<T: DeserializeOwned>(text: &str) -> Result<T, Reason> {
-    serde_json::from_str(text).map_err(|error| Reason::Broken(error.to_string()))
-}
-
-fn check_version(text: &str, newest: u32) -> Result<(), Reason> {
-    match from_text::<Head>(text)?.schema {
-        found if found > newest => Err(Reason::Newer { found }),
-        _ => Ok(()),
     }
 }
