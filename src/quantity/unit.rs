@@ -22,13 +22,6 @@ impl NumberStyle {
             Self::Comma => ',',
         }
     }
-    /// The mark of the other style.
-    pub const fn other_mark(self) -> char {
-        match self {
-            Self::Point => ',',
-            Self::Comma => '.',
-        }
-    }
 }
 
 macro_rules! units {

@@ -5,7 +5,8 @@
 
 pub mod archive;
 pub mod changes;
-pub mod faulty;
+#[cfg(test)]
+mod faulty;
 pub mod journal;
 pub mod settings;
 pub mod shown;

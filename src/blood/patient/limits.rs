@@ -82,8 +82,7 @@ impl Default for Limits {
 }
 
 /// An entry of [`Limits`], by name.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[allow(missing_docs)]
 pub enum LimitEntry {
     PerKgCaution,
