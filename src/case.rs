@@ -76,14 +76,14 @@ pub struct Case {
     pub troubles: Vec<Trouble>,
     /// What was seen or decided.
     pub decisions: BTreeMap<String, Decision>,
-    /// Fields in use whose text could not be read, or that wait for a choice between readings.
-    pub unread: Vec<Field>,
+    /// Fields in use whose text could not be read, or that wait for a choice between readings, with that text.
+    pub unread: BTreeMap<Field, String>,
 }
 
 impl Case {
     /// Typed, but not read: it is not known, and nothing usual may stand in its place.
     pub fn is_unread(&self, field: Field) -> bool {
-        self.unread.contains(&field)
+        self.unread.contains_key(&field)
     }
 
     /// Troubles that were not taken back.
@@ -499,7 +499,8 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         Field::AdditionStrength(i) => choices.additions.get(&i) != Some(&AdditionChoice::AutologousThrombin),
         _ => true,
     };
-    let unread = r.readings.keys().copied().filter(|f| r.unread(*f) && asked(f)).collect();
+    let unread = r.readings.keys().filter(|f| r.unread(**f) && asked(f));
+    let unread = unread.map(|f| (*f, draft.text(*f).trim().to_owned())).collect();
 
     let case = Case {
         order,

@@ -3,6 +3,8 @@
 //! A finding is not an error. Its level and the step it holds back are fixed here by its kind; its sentences
 //! are in `words::finding`; its entry in the hazard list is in `evidence::hazard`.
 
+mod key;
+
 use crate::blood::anticoagulant::Agent;
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{LimitHit, LimitLevel};
@@ -98,6 +100,8 @@ pub enum FindingKind {
         fill: Volume,
         /// Capacity.
         capacity: Volume,
+        /// Container, or as planned for all.
+        container: Option<u8>,
     },
     /// The fill is outside the range the container is used for.
     FillOutsideRange {
@@ -216,6 +220,8 @@ pub enum FindingKind {
         /// The container has no highest force on record.
         container: bool,
     },
+    /// The programme turns and no rotor is chosen: no speed is checked.
+    NoRotor,
     /// A stage is planned in ×g at a radius that this rotor has no value for.
     RadiusUnknown,
     /// A rating is on record but cannot be held against the planned speed.
@@ -287,6 +293,8 @@ pub enum FindingKind {
     CalciumAdded,
     /// The product was not counted.
     ProductNotCounted,
+    /// The product was counted, and the blood it came from is not known in full: no fold, no recovery.
+    BloodUnknown,
     /// A text that cannot be read, or still asks: nothing usual stands in its place.
     Unread(Field),
 }
@@ -377,6 +385,7 @@ impl FindingKind {
             | F::WhiteCellsNotCounted
             | F::ProductTubeUnsaid
             | F::ProductNotCounted
+            | F::BloodUnknown
             | F::Beyond { counted: false, .. }
             | F::AmountUnknown(_)
             | F::ConventionUnsaid => Level::Note,
@@ -387,6 +396,7 @@ impl FindingKind {
             | F::RanOverRating(_)
             | F::RunDiffers { .. }
             | F::NoRating { .. }
+            | F::NoRotor
             | F::FillOutsideRange { .. }
             | F::UnderFilledTube { .. }
             | F::MoreThanOneContainer
@@ -454,6 +464,7 @@ impl FindingKind {
         match self {
             F::SoundUnchecked { .. }
             | F::NoRating { .. }
+            | F::NoRotor
             | F::RadiusUnknown
             | F::ExpiryUnreadable(_)
             | F::ClockWentBack
@@ -491,7 +502,6 @@ impl FindingKind {
             | F::BandUnknown(_)
             | F::RoundedDown
             | F::ConventionUnsaid
-            | F::AboveCapacity { .. }
             | F::FillOutsideRange { .. }
             | F::Limit(_)
             | F::LimitUnknown
@@ -501,8 +511,9 @@ impl FindingKind {
             | F::Unsound(_)
             | F::Expired(_)
             | F::ExpiryUnreadable(_) => Stage::BeforeNeedle,
-            F::AnticoagulantLow { container, .. } | F::AnticoagulantHigh { container, .. } => match container
-            {
+            F::AnticoagulantLow { container, .. }
+            | F::AnticoagulantHigh { container, .. }
+            | F::AboveCapacity { container, .. } => match container {
                 Some(_) => Stage::NeedleIn,
                 None => Stage::BeforeNeedle,
             },
@@ -514,6 +525,7 @@ impl FindingKind {
             | F::RanOverRating(_)
             | F::RunDiffers { .. }
             | F::NoRating { .. }
+            | F::NoRotor
             | F::RatingUnchecked
             | F::RadiusUnknown
             | F::PastSpinBy(_)
@@ -537,6 +549,7 @@ impl FindingKind {
             | F::WhiteCellsNotCounted
             | F::AdditionIncomplete
             | F::CalciumAdded
+            | F::BloodUnknown
             | F::ProductNotCounted => Stage::Product,
             F::Unread(field) => place(*field),
             F::Trouble(kind, _) => match kind {
@@ -557,40 +570,87 @@ impl FindingKind {
     pub fn step(&self) -> HeldStep {
         use FindingKind as F;
         match self {
-            F::OverRating(_) | F::RatingUnchecked | F::MarkBelowAnticoagulant { .. } => HeldStep::Spin,
+            F::OverRating(_)
+            | F::RanOverRating(_)
+            | F::RunDiffers { .. }
+            | F::NoRating { .. }
+            | F::NoRotor
+            | F::RadiusUnknown
+            | F::RatingUnchecked
+            | F::PastSpinBy(_)
+            | F::AboveCapacity { container: Some(_), .. }
+            | F::MarkMissing { .. }
+            | F::MarkBelowAnticoagulant { .. }
+            | F::UnderFilledTube { .. }
+            | F::SetAside(_) => HeldStep::Spin,
+            F::AnticoagulantLow { container, .. } | F::AnticoagulantHigh { container, .. } => match container
+            {
+                Some(_) => HeldStep::Spin,
+                None => HeldStep::Needle,
+            },
             F::Unread(field) => held(*field).unwrap_or(HeldStep::HandOver),
             F::Trouble(kind, _) => match kind {
                 TroubleKind::RedCells | TroubleKind::Clumps => HeldStep::HandOver,
-                _ => HeldStep::Spin,
+                TroubleKind::ShortDraw
+                | TroubleKind::Clot
+                | TroubleKind::AnticoagulantForgotten
+                | TroubleKind::Dropped
+                | TroubleKind::Unlabelled
+                | TroubleKind::SpinStopped
+                | TroubleKind::PinkPlasma
+                | TroubleKind::MilkyPlasma => HeldStep::Spin,
             },
-            F::PastUseBy(_) | F::NotMixed | F::AdditionIncomplete => HeldStep::HandOver,
-            _ => HeldStep::Needle,
-        }
-    }
-
-    /// Stable key under which a decision is stored. Numbers that may move with typing are not part of it: they
-    /// are what the decision is about, and decide whether it still holds. A container number is.
-    pub fn key(&self) -> String {
-        use FindingKind as F;
-        let stem = self.name();
-        match self {
-            F::AnticoagulantLow { container: Some(i), .. }
-            | F::AnticoagulantHigh { container: Some(i), .. }
-            | F::MarkMissing { container: i }
-            | F::MarkBelowAnticoagulant { container: i }
-            | F::UnderFilledTube { container: i }
-            | F::SetAside(i) => format!("{stem}.{}", u32::from(*i) + 1),
-            F::OrderUpsideDown { what, .. } => format!("{stem}.{}", variant(what)),
-            F::AgentUnsuitable(agent) => format!("{stem}.{}", variant(agent)),
-            F::ScreeningYes(what) => format!("{stem}.{}", variant(what)),
-            F::Unsound(of) | F::Expired(of) | F::ExpiryUnreadable(of) => format!("{stem}.{}", variant(of)),
-            F::Limit(hit) => format!("{stem}.{}", variant(&hit.rule)),
-            F::Unread(field) => format!("{stem}.{field}"),
-            F::RunDiffers { stage, what } => format!("{stem}.{}.{}", u32::from(*stage) + 1, variant(what)),
-            F::Trouble(kind, Some(i)) => format!("{stem}.{}.{}", variant(kind), u32::from(*i) + 1),
-            F::Beyond { counted, .. } => format!("{stem}.{}", if *counted { "count" } else { "prediction" }),
-            F::Trouble(kind, None) => format!("{stem}.{}", variant(kind)),
-            _ => stem,
+            F::PastUseBy(_)
+            | F::NotMixed
+            | F::AdditionIncomplete
+            | F::HaematocritUnknown
+            | F::ProductAboveBound { .. }
+            | F::ProductOutsideRange { .. }
+            | F::LedgerShort { .. }
+            | F::AboveCeiling { .. }
+            | F::Beyond { counted: true, .. }
+            | F::MixingUnsaid
+            | F::DilutionUnsaid
+            | F::WhiteCellsNotCounted
+            | F::CalciumAdded
+            | F::ProductNotCounted
+            | F::BloodUnknown
+            | F::ProductTubeUnsaid
+            | F::CellsDilutionUnsaid
+            | F::ReadingNotLinear { .. }
+            | F::DifferentialOver { .. }
+            | F::VolumesOpen { .. }
+            | F::PlateletsOver { .. } => HeldStep::HandOver,
+            F::AgentUnsuitable(_)
+            | F::AmountUnknown(_)
+            | F::BandUnknown(_)
+            | F::RoundedDown
+            | F::ConventionUnsaid
+            | F::AboveCapacity { container: None, .. }
+            | F::FillOutsideRange { .. }
+            | F::MoreThanOneContainer
+            | F::OrderUpsideDown { .. }
+            | F::PartsDiffer { .. }
+            | F::Beyond { counted: false, .. }
+            | F::Limit(_)
+            | F::LimitUnknown
+            | F::PlateletsLow(_)
+            | F::HaemoglobinLow(_)
+            | F::ScreeningYes(_)
+            | F::ScreeningOpen
+            | F::SampleUnsaid
+            | F::WeakSample(_)
+            | F::NoCount
+            | F::IdentityUnchecked
+            | F::IdentityDiffers
+            | F::SoundUnchecked { .. }
+            | F::Unsound(_)
+            | F::Expired(_)
+            | F::ExpiryUnreadable(_)
+            | F::WhiteCellsContradict
+            | F::NothingToPredictFrom
+            | F::LiteratureRange
+            | F::ClockWentBack => HeldStep::Needle,
         }
     }
 
@@ -609,11 +669,6 @@ impl FindingKind {
             F::PastSpinBy(_) | F::PastUseBy(_) => Some(SourceId::Cfr64024),
             _ => None,
         }
-    }
-
-    /// The kind alone, as it stands in the hazard list.
-    pub fn name(&self) -> String {
-        variant(self)
     }
 }
 
@@ -679,18 +734,4 @@ fn place(field: Field) -> Stage {
         | E::PartGiven(_) => Stage::Product,
         _ => Stage::Order,
     }
-}
-
-/// The name of an enum's variant, without its data, in snake case.
-fn variant(value: &impl std::fmt::Debug) -> String {
-    let text = format!("{value:?}");
-    let name = text.split(|c: char| !c.is_alphanumeric()).next().unwrap_or_default();
-    let mut out = String::with_capacity(name.len() + 4);
-    for (i, c) in name.chars().enumerate() {
-        if c.is_uppercase() && i > 0 {
-            out.push('_');
-        }
-        out.extend(c.to_lowercase());
-    }
-    out
 }

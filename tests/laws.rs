@@ -19,6 +19,7 @@ mod robust;
 use drafts::{Answer, draft, q};
 use proptest::prelude::*;
 use proptest::test_runner::{Config, TestCaseError, TestRunner};
+use strawline::assess::{Now, assess};
 use strawline::blood::anticoagulant::{Agent, Direction, VolumeConvention};
 use strawline::blood::baseline::SampleKind;
 use strawline::draft::{CountStanding, Draft, Field};
@@ -320,6 +321,31 @@ fn a_range_rests_on_the_stable_number_of_its_kind() {
             prop_assert!(c.get() == 0.0 || (read - 1.0).abs() <= half + 1e-9, "N/(c·V) = {read}, ± {half}");
         }
         let _: CellCount = q(c.value.high.get());
+        Ok(())
+    });
+}
+
+#[test]
+fn what_was_handed_over_is_judged_as_it_was() {
+    holds(|answer| {
+        let times = &answer.case.times;
+        applies(times.needle_in.is_some() && times.handed_over.is_some())?;
+        let mut draft = answer.draft.clone();
+        // The last good day is that of the needle, or the day before it.
+        for (field, text) in
+            [(Field::AnticoagulantExpiry, "25 Nov 2026"), (Field::ContainerExpiry, "24 Nov 2026")]
+        {
+            draft.write(field, text);
+        }
+        let case = strawline::case::read(&draft, strawline::words::Language::English).0;
+        let at = |days: i64| {
+            let at = strawline::quantity::time::Instant(drafts::NOW.at.0 + days * 86_400_000);
+            assess(&case, Now { at, ..drafts::NOW }).findings
+        };
+        let then = at(0);
+        for days in [1, 40, 4000] {
+            prop_assert_eq!(&at(days), &then, "{} days later", days);
+        }
         Ok(())
     });
 }

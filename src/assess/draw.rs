@@ -95,8 +95,8 @@ pub struct DrawResult {
     pub patient: Option<PatientCheck>,
 }
 
-/// Works out the draw and says what was found. `today` is the civil date, for expiries.
-pub(super) fn draw(case: &Case, today: Option<Date>, found: &mut Vec<FindingKind>) -> DrawResult {
+/// Works out the draw and says what was found. `used` is the civil date of the needle, for expiries.
+pub(super) fn draw(case: &Case, used: Option<Date>, found: &mut Vec<FindingKind>) -> DrawResult {
     let d = &case.draw;
     let mut result = DrawResult { agent: d.agent, band: band(case), ..DrawResult::default() };
     if let Some(agent) = d.agent {
@@ -111,7 +111,7 @@ pub(super) fn draw(case: &Case, today: Option<Date>, found: &mut Vec<FindingKind
     if d.volume.is_some() && d.convention.is_none() {
         found.push(FindingKind::ConventionUnsaid);
     }
-    lots(case, today, found);
+    lots(case, used, found);
     if case.order.one_container && (d.planned.is_some_and(|n| n > 1) || d.containers.len() > 1) {
         found.push(FindingKind::MoreThanOneContainer);
     }
@@ -158,7 +158,7 @@ fn plan(case: &Case, band: Option<Band>, found: &mut Vec<FindingKind>) -> Option
     }
     let fill = rounded.value.split.fill;
     if fill > container.capacity {
-        found.push(FindingKind::AboveCapacity { fill, capacity: container.capacity });
+        found.push(FindingKind::AboveCapacity { fill, capacity: container.capacity, container: None });
     } else if fill < container.fill_low || fill > container.fill_high {
         found.push(FindingKind::FillOutsideRange {
             fill,
@@ -264,8 +264,9 @@ fn containers(
         {
             found.push(FindingKind::UnderFilledTube { container: i });
         }
-        if let Some(fill) = typed.fill.filter(|f| *f > container.capacity) {
-            found.push(FindingKind::AboveCapacity { fill, capacity: container.capacity });
+        if let Some(fill) = typed.fill.filter(|f| *f > container.capacity && !typed.set_aside) {
+            let capacity = container.capacity;
+            found.push(FindingKind::AboveCapacity { fill, capacity, container: Some(i) });
         }
         let extra = case.draw.planned.is_some_and(|n| i >= n);
         now.push(ContainerNow { index: i, split, ratio, entered, set_aside: typed.set_aside, extra, top_up });
@@ -344,7 +345,7 @@ fn patient(case: &Case, result: &DrawResult, found: &mut Vec<FindingKind>) -> Op
     Some(check).filter(|_| whole)
 }
 
-fn lots(case: &Case, today: Option<Date>, found: &mut Vec<FindingKind>) {
+fn lots(case: &Case, used: Option<Date>, found: &mut Vec<FindingKind>) {
     use crate::case::Expiry;
     let lots = [
         (LotOf::Anticoagulant, case.draw.anticoagulant_expiry),
@@ -354,7 +355,7 @@ fn lots(case: &Case, today: Option<Date>, found: &mut Vec<FindingKind>) {
         match expiry {
             Expiry::NotTyped => {}
             Expiry::Unreadable => found.push(FindingKind::ExpiryUnreadable(of)),
-            Expiry::Last(date) if today.is_some_and(|t| date < t) => found.push(FindingKind::Expired(of)),
+            Expiry::Last(date) if used.is_some_and(|day| date < day) => found.push(FindingKind::Expired(of)),
             Expiry::Last(_) => {}
         }
     }

@@ -79,9 +79,10 @@ pub fn assess(case: &Case, now: Now) -> Assessment {
     let mut found = Vec::new();
     order(case, &mut found);
     checks(case, &mut found);
-    found.extend(case.unread.iter().map(|field| FindingKind::Unread(*field)));
-    let today = now.at.local(now.offset).map(|(date, _)| date);
-    let draw = draw::draw(case, today, &mut found);
+    found.extend(case.unread.keys().map(|field| FindingKind::Unread(*field)));
+    // A lot is judged on the day it was used: what was in date then does not go out of date afterwards.
+    let used = case.times.needle_in.unwrap_or(now.at).local(now.offset).map(|(date, _)| date);
+    let draw = draw::draw(case, used, &mut found);
     let spin = spin::spin(case, now.at, &mut found);
     let mut product = product::product(case, draw.now.as_ref(), &mut found);
     counting::complete(case, draw.now.as_ref(), &mut product, &mut found);

@@ -62,7 +62,7 @@ fn problem<'a>(case: &'a Case, answer: &Assessment) -> Option<Problem<'a>> {
             | (Some(WhiteCellOrder::Wanted), WhiteCells::LeftBehind)
     );
     let suits = case.draw.agent.is_some_and(|a| a.suits_process());
-    if against || !suits || case.times.needle_in.is_some() || case.unread.iter().any(|f| rests_on(*f)) {
+    if against || !suits || case.times.needle_in.is_some() || case.unread.keys().any(|f| rests_on(*f)) {
         return None;
     }
     let aims: Vec<Aim> = asked(&case.order)

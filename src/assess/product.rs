@@ -3,7 +3,7 @@
 pub use super::against::{OrderLine, OrderedAmount};
 use super::against::{against_order, upside_down};
 use super::counting;
-use super::draw::{Standing, Totals};
+use super::draw::Totals;
 use crate::bench::WhiteCells;
 use crate::blood::baseline::{self, SampleKind};
 use crate::blood::patient::LimitRule;
@@ -117,23 +117,21 @@ pub(super) fn product(case: &Case, totals: Option<&Totals>, found: &mut Vec<Find
     let unread = case.is_unread(Field::ProductActual);
     let volume = case.collect.actual.or(case.collect.planned.filter(|_| !unread));
     result.volume = volume.filter(|v| v.get() > 0.0);
+    // A planned volume makes no counted total.
     result.collected = case.collect.actual.is_some();
     contradictions(case, found);
     upside_down(&case.order, found);
-    let (Some(totals), Some(volume)) = (totals, result.volume) else { return result };
     // With a container of unknown fill, nothing is held against all the blood.
-    let complete = totals.unknown.is_empty();
-    if complete {
+    let all = totals.filter(|t| t.unknown.is_empty());
+    if let (Some(totals), Some(volume)) = (all, result.volume) {
         bounds(case, totals, volume, &mut result, found);
         expect(case, totals, volume, &mut result, found);
     }
-    if !case.unread.iter().any(|f| matches!(f, Field::Reading(_) | Field::Dilution)) {
-        let native = result.native.as_ref().filter(|_| complete);
-        result.measured = measure(case, totals, volume, native, found);
-    }
+    result.measured = measure(case, all, &result, found);
     let (additions, all_known) = additions(case, found);
     let parts = parts(case);
-    if complete {
+    let Some(volume) = result.volume else { return result };
+    if let Some(totals) = all {
         result.ledger = close(case, totals, volume, &additions, &parts, found);
     }
     // Additions go into what is left after the count sample.
@@ -141,7 +139,7 @@ pub(super) fn product(case: &Case, totals: Option<&Totals>, found: &mut Vec<Find
     result.mixed = mixed(totals, left, &additions, &result, found).filter(|_| all_known);
     shares(&parts, all_known.then_some(additions.as_slice()), left, &mut result);
     let giving = giving(case, &parts, &additions).filter(|_| all_known);
-    let basis = volumes(case, totals, volume).filter(|_| complete);
+    let basis = all.and_then(|totals| volumes(case, totals, volume));
     result.order = against_order(case, &result, basis, giving);
     result
 }
@@ -307,7 +305,7 @@ fn giving(case: &Case, parts: &[PartVolume], additions: &[Addition]) -> Option<G
             || matches!(f, Field::NeedleChanges | Field::Transfers)
             || (*f == Field::OrderVolume && parts.is_empty())
     };
-    if case.unread.iter().any(unread) {
+    if case.unread.keys().any(unread) {
         return None;
     }
     let each = || parts.iter().map(|p| p.volume.get());
@@ -332,15 +330,20 @@ fn losses(case: &Case) -> Losses {
     }
 }
 
+/// What was counted. `all` is all the blood, if it is known: without it neither fold nor recovery is reckoned, and
+/// that is said.
 fn measure(
     case: &Case,
-    totals: &Totals,
-    volume: Volume,
-    native: Option<&Native>,
+    all: Option<&Totals>,
+    so_far: &ProductResult,
     found: &mut Vec<FindingKind>,
 ) -> Option<Measured> {
+    if case.unread.keys().any(|f| matches!(f, Field::Reading(_) | Field::Dilution)) {
+        return None;
+    }
+    let kept = so_far.volume.filter(|_| so_far.collected);
     let Some((first, more)) = case.count.readings.split_first() else {
-        if case.collect.actual.is_some() {
+        if kept.is_some() {
             found.push(FindingKind::ProductNotCounted);
         }
         return None;
@@ -357,15 +360,16 @@ fn measure(
         found.push(FindingKind::DilutionUnsaid);
         return None;
     };
+    if all.is_none() {
+        found.push(FindingKind::BloodUnknown);
+    }
     let (sample_kind, source) = counting::tube(case)?;
     let readings = Readings { first: *first, more: more.to_vec(), dilution, sample_kind };
-    let baseline = native.map(|n| measured::Baseline {
+    let baseline = all.zip(so_far.native.as_ref()).map(|(totals, n)| measured::Baseline {
         native: n.count.value,
         cv: n.cv.value,
         blood: totals.blood.value,
     });
-    // A planned volume makes no counted total.
-    let kept = case.collect.actual.and(Some(volume));
     let measured = match measured::measure(&readings, kept, baseline, ANALYSER) {
         Ok(mut measured) => {
             if let Some(source) = source {
@@ -379,18 +383,17 @@ fn measure(
             return None;
         }
     };
-    if matches!(measured.bound, Bound::Above | Bound::AboveWithinError) {
-        match (&measured.fold, native) {
-            (Some(fold), _) => {
-                if let Ok(ceiling) = kind::ceiling(totals.blood.value, volume) {
+    if let (Bound::Above | Bound::AboveWithinError, Some(baseline)) = (measured.bound, baseline) {
+        match &measured.fold {
+            Some(fold) => {
+                if let Some(Ok(ceiling)) = kept.map(|volume| kind::ceiling(baseline.blood, volume)) {
                     found.push(FindingKind::AboveCeiling { fold: fold.value, ceiling: ceiling.value });
                 }
             }
-            (None, Some(native)) => {
-                let fold = Fold::new(measured.concentration.value.get() / native.count.value.get());
+            None => {
+                let fold = Fold::new(measured.concentration.value.get() / baseline.native.get());
                 found.extend(fold.err().map(|range| FindingKind::Beyond { counted: true, range }));
             }
-            (None, None) => {}
         }
     }
     Some(measured)
@@ -414,7 +417,7 @@ fn additions(case: &Case, found: &mut Vec<FindingKind>) -> (Vec<Addition>, bool)
 }
 
 fn mixed(
-    totals: &Totals,
+    totals: Option<&Totals>,
     rest: Volume,
     additions: &[Addition],
     result: &ProductResult,
@@ -429,7 +432,8 @@ fn mixed(
     }
     // The product is taken as plasma without red cells: its citrate is then the most that can be present.
     let none = crate::quantity::Haematocrit::constant(0.0);
-    let against = calcium.and(totals.citrate.as_ref()).and_then(|citrate| {
+    let citrate = totals.and_then(|t| t.citrate.as_ref());
+    let against = calcium.and(citrate).and_then(|citrate| {
         let mut against = addition::calcium_against_citrate(additions, citrate.value, rest, none).ok()?;
         against.citrate.working = citrate.working.clone().then(against.citrate.working);
         Some(against)
@@ -464,7 +468,7 @@ fn parts(case: &Case) -> Vec<PartVolume> {
         })
         .collect();
     if !parts.is_empty()
-        || case.unread.iter().any(|f| matches!(f, Field::PartVolume(_) | Field::PartGiven(_)))
+        || case.unread.keys().any(|f| matches!(f, Field::PartVolume(_) | Field::PartGiven(_)))
     {
         return parts;
     }
@@ -487,7 +491,7 @@ fn close(
         Field::OrderVolume => parts.is_empty(),
         _ => false,
     };
-    if case.unread.iter().any(rests_on) {
+    if case.unread.keys().any(rests_on) {
         return None;
     }
     let sites = parts.iter().enumerate().map(|(index, p)| SiteVolume { index, volume: p.volume }).collect();
@@ -539,9 +543,4 @@ fn shares(parts: &[PartVolume], additions: Option<&[Addition]>, rest: Volume, re
         .map(|w| Worked::new(w.value, joined(w.working)));
     result.dose_counted =
         counted.and_then(|c| share::dose(c, all.value).ok()).map(|w| Worked::new(w.value, joined(w.working)));
-}
-
-/// Whether the amounts so far stand on entered volumes.
-pub fn standing(totals: Option<&Totals>) -> Standing {
-    totals.map_or(Standing::Planned, |t| t.standing)
 }

@@ -8,7 +8,7 @@ pub mod field;
 mod ground;
 mod sign;
 
-use crate::bench::{Container, Protocol};
+use crate::bench::{Container, ContainerFault, Protocol};
 use crate::blood::anticoagulant::{Agent, VolumeConvention};
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{Limits, Sex};
@@ -18,7 +18,8 @@ use crate::product::recipe::Analyser;
 use crate::quantity::time::{Instant, Offset};
 use crate::quantity::unit::Conventions;
 use crate::spin::rotor::Rotor;
-use crate::stored::fault;
+use crate::stored::{self, Refused};
+use serde::de::IgnoredAny;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -130,6 +131,19 @@ pub struct Kit {
     /// What the clinic knows of its analyser.
     #[serde(default, skip_serializing_if = "Analyser::is_unset")]
     pub analyser: Analyser,
+}
+
+impl Kit {
+    /// Whether its entries can be used, as the Bench asks of its own. Errors: which cannot, and why.
+    fn check(&self) -> Result<(), DraftError> {
+        if let Some(c) = &self.container {
+            c.check().map_err(|fault| DraftError::Container { name: c.name.clone(), fault })?;
+        }
+        match self.protocol.as_ref().filter(|p| !p.band_rises()) {
+            Some(p) => Err(DraftError::Band { name: p.name.clone() }),
+            None => Ok(()),
+        }
+    }
 }
 
 /// Side of the body.
@@ -337,8 +351,9 @@ pub struct Times {
     pub counted: Option<Instant>,
     /// Handed over.
     pub handed_over: Option<Instant>,
-    /// Given.
-    pub given: Option<Instant>,
+    /// Written by older versions, and empty in all of them: read and passed over.
+    #[serde(skip_serializing)]
+    given: IgnoredAny,
 }
 
 /// What can be confirmed.
@@ -588,11 +603,17 @@ impl Draft {
         self.decisions.insert(key, decision);
     }
 
-    /// A person types into a field now. The first reading typed of the product says when it was counted.
+    /// A person types into a field now. The first reading typed of the product says when it was counted; with no
+    /// reading left, it was not.
     pub fn type_in(&mut self, field: Field, text: impl Into<String>, now: Instant) {
         self.write(field, text);
-        if matches!(field, Field::Reading(_)) && !self.text(field).is_empty() {
+        if !matches!(field, Field::Reading(_)) {
+            return;
+        }
+        if !self.text(field).trim().is_empty() {
             self.times.counted.get_or_insert(now);
+        } else if (0..field::MAX_READINGS).all(|i| self.text(Field::Reading(i)).trim().is_empty()) {
+            self.times.counted = None;
         }
     }
 
@@ -643,18 +664,11 @@ impl Draft {
         self.choices.dilution.or(typed)
     }
 
-    /// Reads a stored case. Errors: where reading stopped and why.
+    /// Reads a stored case. Errors: where reading stopped and why; an entry of its kit that contradicts itself.
     pub fn from_json(text: &str) -> Result<Draft, DraftError> {
-        #[derive(Deserialize)]
-        struct Head {
-            schema: u32,
-        }
-        let unreadable = |e: serde_json::Error| DraftError::Unreadable(fault(text, &e));
-        let head: Head = serde_json::from_str(text).map_err(unreadable)?;
-        if head.schema > SCHEMA {
-            return Err(DraftError::Newer { found: head.schema });
-        }
-        serde_json::from_str(text).map_err(unreadable)
+        let draft: Draft = stored::read(text, SCHEMA)?;
+        draft.kit.check()?;
+        Ok(draft)
     }
 
     /// Writes the case as stored.
@@ -673,6 +687,27 @@ pub enum DraftError {
         /// Its schema number.
         found: u32,
     },
+    /// Its container contradicts itself.
+    Container {
+        /// Its name.
+        name: String,
+        /// How.
+        fault: ContainerFault,
+    },
+    /// The own band of its protocol does not rise.
+    Band {
+        /// Name of the protocol.
+        name: String,
+    },
+}
+
+impl From<Refused> for DraftError {
+    fn from(refused: Refused) -> Self {
+        match refused {
+            Refused::Unreadable(at) => DraftError::Unreadable(at),
+            Refused::Newer { found } => DraftError::Newer { found },
+        }
+    }
 }
 
 #[cfg(test)]
@@ -700,6 +735,13 @@ mod tests {
         loaded.type_in(Field::Reading(1), "930", Instant(9));
         loaded.type_in(Field::Reading(1), "931", Instant(10));
         assert_eq!(loaded.times.counted, Some(Instant(9)));
+        // A reading taken away leaves the time of the other; with none left, the next one is counted anew.
+        loaded.type_in(Field::Reading(0), "", Instant(11));
+        assert_eq!(loaded.times.counted, Some(Instant(9)));
+        loaded.type_in(Field::Reading(1), "", Instant(12));
+        assert_eq!(loaded.times.counted, None);
+        loaded.type_in(Field::Reading(0), "918", Instant(99));
+        assert_eq!(loaded.times.counted, Some(Instant(99)));
     }
 
     #[test]
@@ -768,6 +810,39 @@ mod tests {
         let text = d.to_json();
         assert!(text.contains(r#""order_sense":{"platelets":"between"},"each_part":true"#), "{text}");
         assert_eq!(Draft::from_json(&text).unwrap(), d);
+    }
+
+    #[test]
+    fn a_kit_that_contradicts_itself_is_refused_and_the_entry_is_named() {
+        use crate::record::Reason;
+        use crate::words::Phrase;
+        let refused = |change: fn(&mut Kit)| {
+            let mut d = demo();
+            change(&mut d.kit);
+            Draft::from_json(&d.to_json()).map_err(|error| Reason::from(error).english().into_owned())
+        };
+        assert!(refused(|_| ()).is_ok());
+        let said = refused(|kit| kit.container.as_mut().unwrap().graduation = crate::quantity::Volume::ZERO);
+        assert_eq!(said.unwrap_err(), "Tube, filled to 15 mL: A graduation cannot be zero.");
+        let said = refused(|kit| {
+            let ratio = crate::quantity::AcRatio::constant(0.1);
+            kit.protocol.as_mut().unwrap().own_band = Some(crate::bench::OwnBand { low: ratio, high: ratio });
+        });
+        assert!(said.unwrap_err().starts_with("Double-spin tube method: the lowest of its own band"));
+    }
+
+    #[test]
+    fn a_time_of_giving_that_older_versions_wrote_is_passed_over() {
+        let mut d = demo();
+        d.times.needle_in = Some(Instant(6));
+        let text = d.to_json();
+        assert!(!text.contains("given\":null"), "{text}");
+        for given in ["null", "7"] {
+            let old =
+                text.replacen("\"handed_over\":null", &format!("\"handed_over\":null,\"given\":{given}"), 1);
+            assert_ne!(old, text);
+            assert_eq!(Draft::from_json(&old), Ok(d.clone()));
+        }
     }
 
     #[test]

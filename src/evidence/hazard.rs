@@ -233,7 +233,7 @@ hazards! {
     "expired" {
         "The lot is past its last good day.",
         "Material is used that its maker no longer vouches for.",
-        "Stops every step from the day after; no decision lifts it.",
+        "Stops every step if it is used from the day after on; no decision lifts it.",
         expired_lots_cannot_be_overridden
     }
     "expiry_unreadable" {
@@ -271,6 +271,12 @@ hazards! {
         "Silence is taken for a check that was passed.",
         "Shows a Caution that nothing was checked.",
         a_speed_that_nothing_holds_against_a_rating_is_told
+    }
+    "no_rotor" {
+        "The spin is started before a rotor is chosen.",
+        "Not one rating was checked, and nobody was told.",
+        "Shows a Caution until the rotor is chosen; what ran is still held against the plan where that needs no rotor.",
+        a_spin_without_a_rotor_is_told
     }
     "rating_unchecked" {
         "A rating is on record, but the radius it needs is not.",
@@ -404,6 +410,12 @@ hazards! {
         "Keeps every amount a prediction and says that it was not counted.",
         a_product_not_counted_stays_a_prediction
     }
+    "blood_unknown" {
+        "A product is counted, and a mark of the draw was never entered.",
+        "A real count vanishes, and a prediction is handed on in its place; or a fold is made of blood that was only planned.",
+        "Shows the count and the platelets in product, reckons neither fold nor recovery, and says why.",
+        a_count_stands_without_a_single_mark
+    }
     "addition_incomplete" {
         "An addition lacks its name, strength or volume.",
         "A wrong salt or strength is added, or the dilution is overlooked.",
@@ -423,11 +435,11 @@ mod tests {
     use super::*;
     use std::path::Path;
 
-    /// The variants of a finding, in snake case, from the source.
-    fn names() -> Vec<String> {
+    /// The names of the kinds of finding.
+    fn names() -> Vec<&'static str> {
         let kinds = crate::words::finding::tests::samples();
-        let mut names: Vec<String> = kinds.iter().map(crate::finding::FindingKind::name).collect();
-        names.sort();
+        let mut names: Vec<&str> = kinds.iter().map(crate::finding::FindingKind::name).collect();
+        names.sort_unstable();
         names.dedup();
         names
     }

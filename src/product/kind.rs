@@ -20,7 +20,7 @@ pub enum ProductKind {
 
 /// What is expected of a protocol, as mean and SD of the one number that its kind keeps stable.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
 pub enum Expected {
     /// Off the top: concentration over the blood's own count.
     Fold {
@@ -102,7 +102,7 @@ impl Learned {
 
 /// An expectation and where it comes from.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
 pub struct Expectation {
     /// Mean and SD.
     pub expected: Expected,

@@ -6,14 +6,12 @@ use super::range::Range;
 use crate::evidence::SourceId;
 use crate::quantity::{CellCount, Cells, Cv, Factor, Fold, OutOfRange, Quantity, Recovery, Volume};
 use crate::working::{Checked, Figure, StepName, Worked, Working};
-use serde::{Deserialize, Serialize};
 
 /// Normal deviate of a two-sided 95 % interval, as in the usual reckoning of a significant change.
 const TWO_SIDED_95: f64 = 1.96;
 
 /// Readings of one product, as the analyser gave them.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Readings {
     /// First reading [10⁹/L].
     pub first: CellCount,
@@ -26,8 +24,7 @@ pub struct Readings {
 }
 
 /// What to check, in this order, when more platelets are found than were drawn.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Check {
     /// Which tube or container the blood's own count came from.
     BaselineKind,
@@ -45,8 +42,7 @@ impl Check {
 }
 
 /// A measured content against what was drawn.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Bound {
     /// No count of the blood, or no volume of the product, to hold it against.
     Unknown,
@@ -192,8 +188,7 @@ fn replicate_cv(readings: &Readings) -> Result<Option<Worked<Cv>>, OutOfRange> {
 }
 
 /// A measured amount against its predicted range.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum AgainstRange {
     /// Below the low end.
     Below,
@@ -215,7 +210,7 @@ pub fn against_range<Q: Quantity + PartialOrd>(measured: Q, predicted: Range<Q>)
 }
 
 /// A measured amount against the order.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum AgainstOrder {
     /// Met, beyond counting error.

@@ -10,7 +10,6 @@ use crate::quantity::{
     CellCount, Cells, Cv, Fold, Haematocrit, OutOfRange, Quantity, Recovery, Share, Volume,
 };
 use crate::working::{Figure, StepName, Worked, Working};
-use serde::{Deserialize, Serialize};
 
 /// Platelet analyser, one reading: CV 3 % [`SourceId::AnalyserCv`].
 pub const ANALYSER: Cv = Cv::constant(0.03);
@@ -29,8 +28,7 @@ pub const PLAUSIBLE: [CellCount; 5] = [
 ];
 
 /// The blood's own count, EDTA-equivalent, and how sure it is.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct NativeCount {
     /// The count [10⁹/L].
     pub value: CellCount,
@@ -67,8 +65,7 @@ pub fn count_cv(age_days: Option<u32>) -> Result<Worked<Cv>, OutOfRange> {
 }
 
 /// How far a prediction could go.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Outcome {
     /// Fold and recovery are given; concentration and platelets in product too if there is a count.
     Predicted,

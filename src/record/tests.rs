@@ -62,14 +62,25 @@ fn counts_are_awaited_until_one_is_typed() {
     stand.push(Counts::of(&draft));
     draft.choices.count_later = true;
     stand.push(Counts::of(&draft));
-    draft.write(Field::Reading(1), " ");
-    stand.push(Counts::of(&draft));
-    draft.write(Field::Reading(1), "924");
-    stand.push(Counts::of(&draft));
+    draft.rows.readings = 2;
+    for text in [" ", "924"] {
+        draft.write(Field::Reading(1), text);
+        stand.push(Counts::of(&draft));
+    }
     draft.choices.dilution = Some(SampleDilution::Undiluted);
+    for text in ["no idea", "924"] {
+        draft.write(Field::Reading(1), text);
+        stand.push(Counts::of(&draft));
+    }
+    draft.write(Field::Reading(0), "about nine hundred");
     stand.push(Counts::of(&draft));
+    draft.write(Field::Reading(0), "");
     use Counts as C;
-    assert_eq!(stand, [C::NoProduct, C::NotCounted, C::Later, C::Later, C::Later, C::Counted]);
+    assert_eq!(
+        stand,
+        [C::NoProduct, C::NotCounted, C::Later, C::Later, C::Later, C::Later, C::Counted, C::Later],
+        "what cannot be read is no count, and leaves none beside it"
+    );
     let record = Record::sign(draft, "MO", at(4), vec![]).unwrap();
     assert!(!record.waiting_for_counts());
 }

@@ -144,7 +144,6 @@ fn times(d: &mut Dice, draft: &mut Draft) {
     t.collected = next(d, 40);
     t.counted = next(d, 30);
     t.handed_over = next(d, 30);
-    t.given = next(d, 20);
 }
 
 /// Types a number in the draft's own units; seldom with more figures than anybody types.

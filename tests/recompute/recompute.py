@@ -176,7 +176,7 @@ class Answer:
                 seen["set aside"] += 1
             else:
                 taking_part.append((a, b))
-        self.totals = None
+        self.totals = self.ratio = self.citrate = None
         if taking_part:
             self.in_all(taking_part)
 
@@ -186,7 +186,6 @@ class Answer:
         b = f.sum_of_volumes(*(b for _, b in taking_part))
         self.totals = (a, b, f.fill_of(a, b))
         self.containers = len(taking_part)
-        self.ratio = self.citrate = None
         if not self.complete:
             return
         self.ratio = f.anticoagulant_per_blood(a, b) if b > 0 * ML else None
@@ -305,11 +304,10 @@ class Answer:
         if volume <= 0 * ML:
             return
         self.put("product_volume", volume)
-        if not self.totals:
-            return
         rest = f.after_sample(volume, m.count_sample)
-        if not self.complete:
-            # nothing is held against all the blood
+        if not self.totals or not self.complete:
+            # nothing is held against all the blood; a count stands without it
+            seen["no mark at all"] += not self.totals
             self.expected = None
             self.measure(volume, None)
             self.share(rest, self.mix(rest))
@@ -401,7 +399,8 @@ class Answer:
             self.put("replicate_cv", f.replicate_cv(m.readings))
         if m.product_actual is not None:
             self.put("platelets_in_product_counted", f.platelets_in(self.counted, volume))
-        _, blood, _ = self.totals
+        self.findings["blood_unknown"] = not self.totals or not self.complete
+        blood = self.totals[1] if self.totals else 0 * ML
         if native and blood > 0 * ML:
             self.put("fold_counted", f.fold_of(self.counted, native[0]))
             if m.product_actual is None:
@@ -528,8 +527,8 @@ SELDOM = 8
 
 WORTH_DRAWING = [
     *cases.AGENTS, *cases.SAMPLES, *cases.KINDS, "fill_mark", "added_blood", "up", "down", "exact", "short draw",
-    "set aside", "mark below anticoagulant", "mark not entered", "nadler", "lemmens", "speed rounded down", "no count",
-    "replicates", "pooled", "addition", "calcium", "share-out", "dilution unsaid", "not collected", "addition in part",
+    "set aside", "mark below anticoagulant", "mark not entered", "no mark at all", "nadler", "lemmens",
+    "speed rounded down", "no count", "replicates", "pooled", "addition", "calcium", "share-out", "dilution unsaid", "not collected", "addition in part",
 ]  # fmt: skip
 
 

@@ -60,6 +60,12 @@ fn fill_mark_or_blood_is_asked() {
 #[test]
 fn a_fill_above_capacity_cannot_be_overridden() {
     stops("above_capacity", HeldStep::Needle, |d| d.write(Field::FillVolume, "18"));
+    stops("above_capacity.2", HeldStep::Spin, |d| d.write(Field::FillActual(1), "18"));
+    // Set aside, it takes no further part, however full it is.
+    let mut d = quiet();
+    d.write(Field::FillActual(1), "18");
+    trouble(&mut d, TroubleKind::Dropped, Some(1), true);
+    assert_eq!(keys(&answer(&d)), ["set_aside.2"]);
 }
 
 #[test]
@@ -106,6 +112,13 @@ fn expired_lots_cannot_be_overridden() {
     let mut d = quiet();
     d.write(Field::AnticoagulantExpiry, "12 Mar 2026");
     assert_eq!(keys(&answer(&d)), [""; 0], "the last good day is good");
+    // Used in time, it stays in time, however late the card is looked at.
+    d.times.needle_in = hours_ago(24);
+    d.write(Field::AnticoagulantExpiry, "11 Mar 2026");
+    d.write(Field::ContainerExpiry, "10 Mar 2026");
+    let found = keys(&answer(&d));
+    assert!(!found.contains(&"expired.anticoagulant".to_owned()), "{found:?}");
+    assert!(found.contains(&"expired.containers".to_owned()), "{found:?}");
 }
 
 #[test]

@@ -118,6 +118,46 @@ fn a_reading_without_its_dilution_is_no_count() {
 }
 
 #[test]
+fn a_count_stands_without_a_single_mark() {
+    let unmarked = |d: &mut Draft| {
+        counted(d);
+        d.times.needle_in = hours_ago(1);
+        d.times.needle_out = hours_ago(1);
+    };
+    let a = note("blood_unknown", unmarked);
+    assert!(a.draw.now.is_none());
+    let p = &a.product;
+    let m = p.measured.as_ref().unwrap();
+    assert_eq!((m.concentration.value.get(), m.in_product.as_ref().unwrap().value.get()), (924.0, 3.696));
+    assert!(m.fold.is_none() && m.recovery.is_none() && p.prediction.is_none() && p.ledger.is_none());
+    assert!(p.shares.iter().all(|s| s.counted.is_some() && s.predicted.is_none()));
+    // Nor does a Stop of the product vanish with the marks.
+    let mut d = quiet();
+    unmarked(&mut d);
+    d.rows.additions = 1;
+    d.choices.mixed_no_clumps = Some(false);
+    let found = keys(&answer(&d));
+    for key in ["addition_incomplete", "not_mixed"] {
+        assert!(found.contains(&key.to_owned()), "{key}: {found:?}");
+    }
+    // A concentration needs no volume either.
+    d.write(Field::ProductActual, "");
+    d.write(Field::ProductVolume, "");
+    assert_eq!(answer(&d).product.measured.unwrap().concentration.value.get(), 924.0);
+    // With every mark there is a fold, and nothing to say.
+    unmarked(&mut d);
+    d.rows.additions = 0;
+    d.choices.mixed_no_clumps = Some(true);
+    for i in 0..2 {
+        d.write(Field::FillActual(i), "15");
+    }
+    let a = answer(&d);
+    assert!(
+        a.product.measured.as_ref().unwrap().fold.is_some() && !keys(&a).contains(&"blood_unknown".into())
+    );
+}
+
+#[test]
 fn a_counted_total_waits_for_the_volume_kept() {
     let mut d = quiet();
     counted(&mut d);

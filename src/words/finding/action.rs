@@ -48,7 +48,10 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         F::MarkMissing { .. } => {
             "Read its mark and enter it under Needle in. It is not taken as filled: until then it is in no sum, and what rests on all the blood is not shown."
         }
-        F::AboveCapacity { .. } => {
+        F::AboveCapacity { container: Some(_), .. } => {
+            "Do not spin it as it stands. Read the mark again and correct it; if the container did overflow, set it aside under what went wrong."
+        }
+        F::AboveCapacity { container: None, .. } => {
             "Do not fill to it. Plan less in each, a larger container, or more containers."
         }
         F::FillOutsideRange { .. } => {
@@ -167,6 +170,9 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         F::NoRating { .. } => {
             "Read it from the part or its instructions, hold the speed against it yourself, and have it entered in Bench. Until then nothing is checked here."
         }
+        F::NoRotor => {
+            "Choose the rotor the containers are in. Until then no speed and no force is shown, and none is held against a rating."
+        }
         F::RatingUnchecked => {
             "Have the missing radius entered in Bench, or take another rotor. Going on without needs the prescriber’s name and reason."
         }
@@ -229,6 +235,9 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         }
         F::Unread(_) => {
             "Correct it, or choose a reading under it. Until then what rests on it is not reckoned; going on needs the prescriber’s name and reason."
+        }
+        F::BloodUnknown => {
+            "Enter every mark under Needle in. Until then the count stands alone: no fold and no recovery are reckoned from it."
         }
         F::ProductNotCounted => {
             "Platelets in product and dose stay predictions. The card prints: platelets not counted."

@@ -67,9 +67,17 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
         F::MarkMissing { container } => {
             format!("The needle is out, and no mark is entered for container {}.", number(*container))
         }
-        F::AboveCapacity { fill, capacity } => {
+        F::AboveCapacity { fill, capacity, container } => {
             let (fill, capacity) = (unit::volume(*fill, c), unit::volume(*capacity, c));
-            format!("A fill of {fill} is more than the container can hold, {capacity}.")
+            match container {
+                Some(i) => {
+                    format!(
+                        "The mark of container {}, {fill}, is more than it can hold, {capacity}.",
+                        number(*i)
+                    )
+                }
+                None => format!("A fill of {fill} is more than the container can hold, {capacity}."),
+            }
         }
         F::FillOutsideRange { fill, low, high } => format!(
             "A fill of {} is outside the {} to {} this container is used for.",
@@ -201,6 +209,7 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
             }
             .into();
         }
+        F::NoRotor => return "The programme turns, and no rotor is chosen.".into(),
         F::RatingUnchecked => {
             return "A limit of the rotor, the bucket or the container is on record, and the planned speed cannot be held against it.".into();
         }
@@ -267,6 +276,9 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
             return "Calcium is added. It is a concentrated irritant, and its salt and strength decide how much is given.".into();
         }
         F::ProductNotCounted => return "The product was not counted.".into(),
+        F::BloodUnknown => {
+            return "The product was counted, and how much blood it came from is not known in full.".into();
+        }
         F::Unread(field) => format!(
             "What is typed at “{}” cannot be read, or still asks which reading is meant.",
             Label(*field).english()

@@ -70,6 +70,7 @@ impl Phrase for Short<'_> {
             F::RanOverRating(_) => "rating passed",
             F::RunDiffers { .. } => "run differs from plan",
             F::NoRating { .. } => "no rating on record",
+            F::NoRotor => "no rotor chosen",
             F::RatingUnchecked => "rating not checked",
             F::RadiusUnknown => "rotor radius",
             F::PastSpinBy(_) => "past spin-by",
@@ -91,6 +92,7 @@ impl Phrase for Short<'_> {
             F::AdditionIncomplete => "incomplete addition",
             F::CalciumAdded => "calcium added",
             F::ProductNotCounted => "product not counted",
+            F::BloodUnknown => "blood not known",
             F::Unread(field) => return Cow::Owned(format!("“{}” not read", Label(*field).english())),
         })
     }

@@ -39,7 +39,9 @@ pub(crate) fn samples() -> Vec<FindingKind> {
     let mut all = vec![
         F::RoundedDown,
         F::ConventionUnsaid,
-        F::AboveCapacity { fill: ml(18.0), capacity: ml(15.5) },
+        F::AboveCapacity { fill: ml(18.0), capacity: ml(15.5), container: None },
+        F::AboveCapacity { fill: ml(18.0), capacity: ml(15.5), container: Some(1) },
+        F::NoRotor,
         F::FillOutsideRange { fill: ml(5.0), low: ml(8.0), high: ml(15.0) },
         F::UnderFilledTube { container: 1 },
         F::MarkBelowAnticoagulant { container: 0 },
@@ -84,6 +86,7 @@ pub(crate) fn samples() -> Vec<FindingKind> {
         F::AdditionIncomplete,
         F::CalciumAdded,
         F::ProductNotCounted,
+        F::BloodUnknown,
         limit(LimitRule::PerKg, LimitLevel::Caution, 3.4, 3.0, "mL/kg"),
         limit(LimitRule::Share, LimitLevel::Stop, 8.1, 7.5, "%"),
         limit(LimitRule::Volume, LimitLevel::Caution, 221.0, 200.0, "mL"),
@@ -204,7 +207,7 @@ fn causes_carry_their_numbers() {
             "The plan gives 8 mL of anticoagulant for 100 mL of blood; the range begins at 10.",
         ),
         (
-            F::AboveCapacity { fill: ml(18.0), capacity: ml(15.5) },
+            F::AboveCapacity { fill: ml(18.0), capacity: ml(15.5), container: None },
             "A fill of 18 mL is more than the container can hold, 15.5 mL.",
         ),
         (
