@@ -195,7 +195,7 @@ pub struct ContainerInHand {
     pub anticoagulant: Option<Volume>,
     /// Mark really reached.
     pub fill: Option<Volume>,
-    /// Takes no further part.
+    /// Takes no further part: set aside before the product was collected ([`Trouble::left_out`]).
     pub set_aside: bool,
 }
 
@@ -506,7 +506,7 @@ fn read_draw(r: &mut Reader<'_>, container: Option<Container>, protocol: Option<
         .map(|i| ContainerInHand {
             anticoagulant: r.quantity(Field::AnticoagulantActual(i)),
             fill: r.quantity(Field::FillActual(i)),
-            set_aside: draft.troubles.iter().any(|t| t.container == Some(i) && t.set_aside && t.stands()),
+            set_aside: draft.troubles.iter().any(|t| t.container == Some(i) && t.left_out(&draft.times)),
         })
         .collect();
     let full = container.as_ref().filter(|c| c.prefill.is_some()).map(|c| c.fill_high);

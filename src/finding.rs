@@ -218,6 +218,10 @@ pub enum FindingKind {
     Trouble(TroubleKind, Option<u8>),
     /// A container was set aside.
     SetAside(u8),
+    /// A container was set aside when its blood was in the product already.
+    SetAsideLate(u8),
+    /// Every container is set aside: nothing is left to spin or to hand over.
+    NothingLeft,
     /// More fold than the volumes allow.
     AboveCeiling {
         /// Counted.
@@ -340,6 +344,7 @@ impl FindingKind {
             | F::NoRating { .. }
             | F::FillOutsideRange { .. }
             | F::UnderFilledTube { .. }
+            | F::SetAsideLate(_)
             | F::MoreThanOneContainer
             | F::PlateletsLow(_)
             | F::HaemoglobinLow(_)
@@ -372,6 +377,7 @@ impl FindingKind {
             },
             F::AboveCapacity { .. }
             | F::IdentityDiffers
+            | F::NothingLeft
             | F::Unsound(_)
             | F::Expired(_)
             | F::OverRating(_) => Level::StopFinal,
@@ -453,7 +459,9 @@ impl FindingKind {
             F::MarkMissing { .. }
             | F::MarkBelowAnticoagulant { .. }
             | F::UnderFilledTube { .. }
-            | F::SetAside(_) => Stage::NeedleIn,
+            | F::SetAside(_)
+            | F::SetAsideLate(_)
+            | F::NothingLeft => Stage::NeedleIn,
             F::OverRating(_)
             | F::RanOverRating(_)
             | F::RunDiffers { .. }
@@ -495,7 +503,9 @@ impl FindingKind {
     pub fn step(&self) -> HeldStep {
         use FindingKind as F;
         match self {
-            F::OverRating(_) | F::RatingUnchecked | F::MarkBelowAnticoagulant { .. } => HeldStep::Spin,
+            F::OverRating(_) | F::RatingUnchecked | F::MarkBelowAnticoagulant { .. } | F::NothingLeft => {
+                HeldStep::Spin
+            }
             F::Unread(field) => held(*field).unwrap_or(HeldStep::HandOver),
             F::Trouble(kind, _) => match kind {
                 TroubleKind::RedCells | TroubleKind::Clumps => HeldStep::HandOver,
@@ -517,7 +527,8 @@ impl FindingKind {
             | F::MarkMissing { container: i }
             | F::MarkBelowAnticoagulant { container: i }
             | F::UnderFilledTube { container: i }
-            | F::SetAside(i) => format!("{stem}.{}", u32::from(*i) + 1),
+            | F::SetAside(i)
+            | F::SetAsideLate(i) => format!("{stem}.{}", u32::from(*i) + 1),
             F::AgentUnsuitable(agent) => format!("{stem}.{}", variant(agent)),
             F::ScreeningYes(what) => format!("{stem}.{}", variant(what)),
             F::Unsound(of) | F::Expired(of) | F::ExpiryUnreadable(of) => format!("{stem}.{}", variant(of)),

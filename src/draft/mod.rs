@@ -445,9 +445,12 @@ pub struct Trouble {
     /// Who entered it.
     #[serde(default)]
     pub by: String,
-    /// The container was set aside and takes no further part.
+    /// The container was set aside.
     #[serde(default)]
     pub set_aside: bool,
+    /// It was set aside when the product was collected already, so that its blood is in the product.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub collected: bool,
     /// Taken back as a mistake, by whom and when; it stays in the record and raises nothing.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub withdrawn: Option<Check>,
@@ -457,6 +460,18 @@ impl Trouble {
     /// Not taken back.
     pub fn stands(&self) -> bool {
         self.withdrawn.is_none()
+    }
+
+    /// Whether its container takes no part in the product: set aside while the containers were still apart, that is
+    /// before the product was collected. Afterwards its blood is in the pool, and nothing takes it out again.
+    pub fn left_out(&self, times: &Times) -> bool {
+        self.stands() && self.set_aside && !self.set_aside_late(times)
+    }
+
+    /// Whether its container was set aside only after the product was collected.
+    pub fn set_aside_late(&self, times: &Times) -> bool {
+        let entered_after = times.collected.is_some_and(|collected| self.at >= collected);
+        self.stands() && self.set_aside && (self.collected || entered_after)
     }
 }
 
@@ -585,6 +600,17 @@ impl Draft {
         {
             let was = self.lapsed.remove(place);
             self.checks.insert(was.kind, was.check);
+        }
+    }
+
+    /// The container of a trouble is set aside; whether its blood is in the product by now is kept with it.
+    pub fn set_aside(&mut self, kind: TroubleKind, container: Option<u8>) {
+        let collected = self.times.collected.is_some() || !self.text(Field::ProductActual).trim().is_empty();
+        let same = |t: &&mut Trouble| t.kind == kind && t.container == container && t.stands();
+        if let Some(trouble) = self.troubles.iter_mut().find(same)
+            && !trouble.set_aside
+        {
+            (trouble.set_aside, trouble.collected) = (true, collected);
         }
     }
 
@@ -727,6 +753,26 @@ mod tests {
         d.times.needle_in = Some(Instant(6));
         d.lapse(Changed::Identifiers);
         assert!(d.checks.contains_key(&CheckKind::IdentityDiffers));
+    }
+
+    #[test]
+    fn setting_aside_keeps_whether_the_product_was_collected() {
+        for (collected, kept, late) in
+            [(None, "", false), (Some(Instant(9)), "", true), (None, "4", true)]
+        {
+            let mut d = demo();
+            let (kind, container) = (TroubleKind::Clot, Some(0));
+            let (at, by) = (Instant(7), "MO".into());
+            d.troubles.push(Trouble { kind, container, at, by, set_aside: false, collected: false, withdrawn: None });
+            d.times.collected = collected;
+            d.write(Field::ProductActual, kept);
+            d.set_aside(kind, container);
+            // Collected after all, or not after all: what was in the pool then, was.
+            for times in [Times::default(), Times { collected: Some(Instant(11)), ..Times::default() }] {
+                assert_eq!((d.troubles[0].left_out(&times), d.troubles[0].set_aside_late(&times)), (!late, late));
+            }
+            assert_eq!(Draft::from_json(&d.to_json()).unwrap(), d);
+        }
     }
 
     #[test]

@@ -242,6 +242,18 @@ hazards! {
         "Leaves it out of every later figure, and still counts it as drawn.",
         a_container_set_aside_leaves_the_sums
     }
+    "set_aside_late" {
+        "A container is set aside when its blood is in the product already.",
+        "Clotted or doubtful blood is handed over, because setting it aside lifted the Stop.",
+        "Shows a Caution that says so; what it was set aside for stays, and its blood stays in every sum.",
+        a_container_set_aside_after_collection_lifts_nothing
+    }
+    "nothing_left" {
+        "Every container is set aside.",
+        "What was set aside is spun or handed over all the same.",
+        "Stops spin and hand-over and prints no label; no decision lifts it, another container does.",
+        with_every_container_set_aside_nothing_is_spun_or_handed_over
+    }
     "over_rating" {
         "A stage asks more than rotor, bucket or container is rated for.",
         "A container or the rotor breaks at speed.",

@@ -391,7 +391,9 @@ impl<'a> Pen<'a> {
     fn troubles(&self) -> Vec<String> {
         let one = |t: &crate::draft::Trouble| {
             let container = t.container.map(|i| self.say(CardLine::Container(usize::from(i) + 1)));
-            let aside = t.set_aside.then(|| self.say(CardWord::SetAside));
+            let late = t.set_aside_late(&self.given.draft.times);
+            let word = if late { CardWord::SetAsideLate } else { CardWord::SetAside };
+            let aside = t.set_aside.then(|| self.say(word));
             let parts = [Some(self.clock(Some(t.at))), Some(self.say(TroubleName(t.kind))), container, aside];
             let back = t
                 .withdrawn

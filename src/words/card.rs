@@ -62,6 +62,7 @@ crate::phrases! {
         Ledger => "Where every millilitre went",
         Troubles => "What went wrong",
         SetAside => "set aside",
+        SetAsideLate => "set aside after collection",
         OpenStop => "Open: not decided.",
         NoLabelHead => "No product label",
         NoLabelWhy => "A Stop is open. The label prints when the prescriber has decided, or not at all.",

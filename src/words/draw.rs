@@ -95,6 +95,7 @@ crate::phrases! {
         Entered => "Entered for this case",
         BackToWork => "Back to the work",
         Aside => "Set aside: it takes no further part.",
+        AsideLate => "Set aside after the product was collected: its blood is in the product, and what it was set aside for stays.",
     }
 }
 

@@ -155,6 +155,7 @@ fn trouble(draft: &mut Draft, kind: TroubleKind, container: Option<u8>, set_asid
         at: now().at,
         by: "MO".into(),
         set_aside,
+        collected: false,
         withdrawn: None,
     });
 }

@@ -251,11 +251,39 @@ fn a_container_set_aside_is_named_and_keeps_its_number() {
         at: at(-75),
         by: "MO".into(),
         set_aside: true,
+        collected: false,
         withdrawn: None,
     });
     let card = made(&d);
     has(&rows(&card.done), "1: 2 + 13 = 15 mL, set aside; 2: 2 + 13 = 15 mL");
     has(&card.troubles, "10:45, Clot, container 1, set aside, MO");
+}
+
+#[test]
+fn what_was_set_aside_alone_or_too_late_gets_no_label() {
+    let clot = |set_aside: &[u8], minutes: i64| {
+        let mut d = counted();
+        for &i in set_aside {
+            let (kind, container, at, by) = (TroubleKind::Clot, Some(i), at(minutes), "MO".into());
+            d.troubles.push(Trouble {
+                kind,
+                container,
+                at,
+                by,
+                set_aside: true,
+                collected: false,
+                withdrawn: None,
+            });
+        }
+        d
+    };
+    // The product was collected at −30.
+    assert!(made(&clot(&[0], -75)).labels.is_some());
+    assert_eq!(made(&clot(&[0, 1], -75)).labels, None);
+    let late = made(&clot(&[0], -20));
+    assert_eq!(late.labels, None);
+    has(&late.troubles, "11:40, Clot, container 1, set aside after collection, MO");
+    has(&rows(&late.done), "1 to 2: 2 + 13 = 15 mL each");
 }
 
 #[test]
@@ -284,6 +312,7 @@ fn what_was_taken_back_or_no_longer_holds_still_prints() {
         at: at(-75),
         by: "MO".into(),
         set_aside: true,
+        collected: false,
         withdrawn,
     });
     let about = Some(crate::draft::About { grave: 0.01, ..Default::default() });
@@ -321,6 +350,7 @@ fn notes_go_first_then_predictions_and_what_matters_stays() {
         at: at(-40),
         by: "MO".into(),
         set_aside: false,
+        collected: false,
         withdrawn: None,
     });
     let card = made(&d);

@@ -181,6 +181,12 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         }
         F::Trouble(kind, _) => return trouble::action(*kind),
         F::SetAside(_) => "The others are reckoned without it. What was drawn into it still counts as drawn.",
+        F::SetAsideLate(_) => {
+            "Setting it aside lifts nothing any more, and its blood is reckoned as part of the product. Tell the prescriber what happened to it."
+        }
+        F::NothingLeft => {
+            "Do not spin or hand over what was set aside. Tell the prescriber, who decides whether blood is drawn again; another container is entered under Needle in."
+        }
         F::AboveCeiling { .. } => {
             "Check in this order: kind of the blood sample, dilution, mixing, product volume. Do not rely on the count until it is explained."
         }

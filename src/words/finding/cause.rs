@@ -196,6 +196,13 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
         F::SetAside(container) => {
             format!("Container {} is set aside and takes no further part.", number(*container))
         }
+        F::SetAsideLate(container) => format!(
+            "Container {} was set aside only after the product was collected: its blood is in the product.",
+            number(*container)
+        ),
+        F::NothingLeft => {
+            return "Every container is set aside: nothing is left to spin or to hand over.".into();
+        }
         F::AboveCeiling { fold, ceiling } => {
             let (fold, ceiling) = unit::apart(fold.get(), ceiling.get(), 1, c.numbers);
             format!("The count makes {fold} times the blood’s own; the volumes allow {ceiling} at most.")

@@ -76,6 +76,8 @@ impl Phrase for Short<'_> {
             F::ClockWentBack => "device clock",
             F::Trouble(kind, _) => return Cow::Owned(TroubleName(*kind).english().to_lowercase()),
             F::SetAside(_) => "container set aside",
+            F::SetAsideLate(_) => "container set aside too late",
+            F::NothingLeft => "no container left",
             F::AboveCeiling { .. } => "count above the ceiling",
             F::MixingUnsaid => "mixing not confirmed",
             F::NotMixed => "sample not mixed",

@@ -70,6 +70,8 @@ pub(crate) fn samples() -> Vec<FindingKind> {
         F::PastUseBy(by),
         F::ClockWentBack,
         F::SetAside(0),
+        F::SetAsideLate(0),
+        F::NothingLeft,
         F::AboveCeiling { fold: Fold::new(8.2).unwrap(), ceiling: Fold::new(6.5).unwrap() },
         F::MixingUnsaid,
         F::WhiteCellsNotCounted,
