@@ -521,7 +521,8 @@ fn read_draw(r: &mut Reader<'_>, container: Option<Container>, protocol: Option<
         dosing,
         convention,
         volume,
-        chosen: r.quantity(Field::AnticoagulantChosen),
+        // What is inside when bought is not chosen: an amount typed for another container is out of use.
+        chosen: r.quantity(Field::AnticoagulantChosen).filter(|_| prefill.is_none()),
         containers,
         anticoagulant_expiry: r.expiry(Field::AnticoagulantExpiry),
         container_expiry: r.expiry(Field::ContainerExpiry),

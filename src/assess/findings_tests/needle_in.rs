@@ -77,6 +77,18 @@ fn an_under_filled_tube_is_a_caution() {
 }
 
 #[test]
+fn an_amount_typed_for_another_container_is_not_in_a_filled_tube() {
+    let mut d = quiet();
+    d.write(Field::AnticoagulantChosen, "3");
+    assert_eq!(answer(&d).draw.plan.unwrap().rounded.value.split.anticoagulant, ml(3.0));
+    container(&mut d).prefill = Some(Prefill { agent: Agent::AcdA, volume: ml(2.0) });
+    let a = answer(&d);
+    let split = a.draw.plan.unwrap().rounded.value.split;
+    assert_eq!((split.anticoagulant, split.blood), (ml(2.0), ml(13.0)));
+    assert_eq!(a.draw.containers[0].split.unwrap().anticoagulant, ml(2.0));
+}
+
+#[test]
 fn a_container_set_aside_leaves_the_sums() {
     let a = note("set_aside.1", |d| trouble(d, TroubleKind::Clot, Some(0), true));
     assert!(!keys(&a).iter().any(|k| k.starts_with("trouble")), "setting it aside settles it");
