@@ -93,7 +93,7 @@ mod tests {
     fn checked(kinds: &[CheckKind]) -> Draft {
         let mut d = Draft::demo("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
         for &kind in kinds {
-            d.checks.insert(kind, Check { by: "MO".into(), at: Instant(5) });
+            d.checks.insert(kind, Check { by: "MO".into(), at: Instant(5), of: String::new() });
         }
         d
     }

@@ -9,12 +9,14 @@ mod ground;
 mod sign;
 
 use crate::bench::{Container, Protocol};
-use crate::blood::anticoagulant::{Agent, VolumeConvention};
+use crate::blood::anticoagulant::{Agent, Split, VolumeConvention};
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{Limits, Sex};
 use crate::product::clock::ClockPolicy;
+use crate::quantity::read::spell;
 use crate::quantity::time::{Instant, Offset};
 use crate::quantity::unit::Conventions;
+use crate::quantity::{Quantity, Volume};
 use crate::spin::rotor::Rotor;
 use crate::stored::fault;
 use serde::{Deserialize, Serialize};
@@ -346,6 +348,9 @@ pub struct Check {
     pub by: String,
     /// When.
     pub at: Instant,
+    /// Of what, as it was written then: the amount that a second person read. Empty where the kind says it all.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub of: String,
 }
 
 /// What a check spoke of, and is no longer as it was.
@@ -574,11 +579,51 @@ impl Draft {
         self.decisions.insert(key, decision);
     }
 
-    /// A person types into a field now. The first reading typed of the product says when it was counted.
-    pub fn type_in(&mut self, field: Field, text: impl Into<String>, now: Instant) {
+    /// A person types into a field now, while `planned` anticoagulant is meant for each container. The first reading
+    /// typed of the product says when it was counted; a mark says what is inside.
+    pub fn type_in(
+        &mut self,
+        field: Field,
+        text: impl Into<String>,
+        now: Instant,
+        planned: Option<Volume>,
+    ) {
         self.write(field, text);
-        if matches!(field, Field::Reading(_)) && !self.text(field).is_empty() {
-            self.times.counted.get_or_insert(now);
+        match field {
+            Field::Reading(_) if !self.text(field).is_empty() => {
+                self.times.counted.get_or_insert(now);
+            }
+            Field::FillActual(i) => self.keep_inside(i, planned),
+            _ => {}
+        }
+    }
+
+    /// A container is filled as planned.
+    pub fn fill_as_planned(&mut self, i: u8, planned: Split) {
+        self.spell(Field::FillActual(i), planned.fill);
+        self.keep_inside(i, Some(planned.anticoagulant));
+    }
+
+    /// With a mark, what was planned until then is what is inside, whatever is planned afterwards; an amount that
+    /// was entered stands. Without its mark again, a container follows the plan unless another amount was entered.
+    fn keep_inside(&mut self, i: u8, planned: Option<Volume>) {
+        let Some(planned) = planned else { return };
+        let inside = Field::AnticoagulantActual(i);
+        let marked = !self.text(Field::FillActual(i)).trim().is_empty();
+        let before = self.text(inside).to_owned();
+        if marked && before.is_empty() {
+            self.spell(inside, planned);
+        } else if !marked && !before.is_empty() {
+            self.spell(inside, planned);
+            let same = self.text(inside) == before;
+            self.write(inside, if same { String::new() } else { before });
+        }
+    }
+
+    fn spell(&mut self, field: Field, volume: Volume) {
+        if let Some(kind) = field.kind() {
+            let text = spell(volume.get(), kind, &self.conventions);
+            self.write(field, text);
         }
     }
 
@@ -682,7 +727,7 @@ mod tests {
     }
 
     fn check(draft: &mut Draft, kind: CheckKind) {
-        draft.checks.insert(kind, Check { by: "MO".into(), at: Instant(5) });
+        draft.checks.insert(kind, Check { by: "MO".into(), at: Instant(5), of: String::new() });
     }
 
     #[test]
@@ -691,11 +736,11 @@ mod tests {
         stored.write(Field::Reading(0), "924");
         let mut loaded = Draft::from_json(&stored.to_json()).unwrap();
         assert_eq!(loaded.times.counted, None);
-        loaded.type_in(Field::Notes, "slow", Instant(7));
-        loaded.type_in(Field::Reading(1), "", Instant(8));
+        loaded.type_in(Field::Notes, "slow", Instant(7), None);
+        loaded.type_in(Field::Reading(1), "", Instant(8), None);
         assert_eq!(loaded.times.counted, None);
-        loaded.type_in(Field::Reading(1), "930", Instant(9));
-        loaded.type_in(Field::Reading(1), "931", Instant(10));
+        loaded.type_in(Field::Reading(1), "930", Instant(9), None);
+        loaded.type_in(Field::Reading(1), "931", Instant(10), None);
         assert_eq!(loaded.times.counted, Some(Instant(9)));
     }
 
@@ -726,6 +771,30 @@ mod tests {
     }
 
     #[test]
+    fn what_was_inside_when_a_mark_was_entered_is_not_planned_anew() {
+        let ml = |v| Volume::new(v).unwrap();
+        let (one, two) = (Field::AnticoagulantActual(0), Field::AnticoagulantActual(1));
+        let mut d = demo();
+        d.type_in(Field::FillActual(0), "15", Instant(7), Some(ml(2.0)));
+        let planned = Split { anticoagulant: ml(2.0), blood: ml(13.0), fill: ml(15.0) };
+        d.fill_as_planned(1, planned);
+        assert_eq!((d.text(one), d.text(Field::FillActual(1)), d.text(two)), ("2", "15", "2"));
+        // Another plan, and a mark corrected under it: what was done stays done.
+        d.write(Field::AnticoagulantChosen, "3");
+        d.type_in(Field::FillActual(0), "14", Instant(8), Some(ml(3.0)));
+        let (case, _) = crate::case::read(&d, crate::words::Language::English);
+        let inside: Vec<_> = case.draw.containers.iter().map(|c| c.anticoagulant).collect();
+        assert_eq!(inside, [Some(ml(2.0)); 2]);
+        // A mark that was a slip leaves nothing behind; an amount that somebody entered stays.
+        d.type_in(Field::FillActual(1), "", Instant(9), Some(ml(2.0)));
+        assert_eq!(d.text(two), "");
+        d.write(two, "2.4");
+        d.type_in(Field::FillActual(1), "15", Instant(9), Some(ml(2.0)));
+        d.type_in(Field::FillActual(1), "", Instant(9), Some(ml(2.0)));
+        assert_eq!(d.text(two), "2.4");
+    }
+
+    #[test]
     fn a_rotor_that_was_opened_is_balanced_anew() {
         let mut d = demo();
         let programme = &d.kit.protocol.as_ref().unwrap().programme.0;
@@ -741,7 +810,7 @@ mod tests {
         back.take_back_stage(by_hand);
         assert_eq!(back.checks.get(&CheckKind::Balance).map(|c| c.at), Some(Instant(5)));
         assert!(back.lapsed.is_empty() && !back.times.stages.contains_key(&by_hand));
-        d.checks.insert(CheckKind::Balance, Check { by: "MO".into(), at: Instant(8) });
+        d.checks.insert(CheckKind::Balance, Check { by: "MO".into(), at: Instant(8), of: String::new() });
         d.take_back_stage(by_hand);
         assert_eq!(d.checks.get(&CheckKind::Balance).map(|c| c.at), Some(Instant(8)), "the newer one stays");
     }

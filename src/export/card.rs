@@ -324,7 +324,9 @@ impl<'a> Pen<'a> {
     /// Checks that a later change took the ground from.
     fn lapsed(&self) -> impl Iterator<Item = Text> {
         self.given.draft.lapsed.iter().map(|l| {
-            let (what, by) = (self.say(CheckName(l.kind)), l.check.by.clone());
+            let what = [self.say(CheckName(l.kind)), l.check.of.clone()];
+            let what = what.into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(", ");
+            let by = l.check.by.clone();
             let at = self.clock(Some(l.check.at));
             vec![self.line(CardLine::Lapsed { what, by, at, before: self.say(BeforeChange(l.changed)) })]
         })

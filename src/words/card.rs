@@ -153,7 +153,7 @@ pub enum CardLine {
     /// Expiry as typed.
     Expiry(String),
     /// Second person's check.
-    SecondCheck { by: String, at: String },
+    SecondCheck { of: String, by: String, at: String },
     /// Corrected count.
     Corrected(String),
     /// Haematocrit of the blood.
@@ -261,7 +261,10 @@ impl Phrase for CardLine {
             L::SetAside(what) => format!("{what}, set aside"),
             L::Lot(lot) => format!("lot {lot}"),
             L::Expiry(day) => format!("expiry {day}"),
-            L::SecondCheck { by, at } => format!("checked by a second person, {}", by_at(by, at)),
+            L::SecondCheck { of, by, at } if of.is_empty() => {
+                format!("checked by a second person, {}", by_at(by, at))
+            }
+            L::SecondCheck { of, by, at } => format!("{of} checked by a second person, {}", by_at(by, at)),
             L::Corrected(count) => format!("corrected {count}"),
             L::Haematocrit(h) => format!("haematocrit {h}"),
             L::Haemoglobin(h) => format!("haemoglobin {h}"),

@@ -49,7 +49,7 @@ fn a_mark_not_entered_is_not_taken_as_planned() {
 fn a_trouble_taken_back_raises_nothing_and_is_kept() {
     let mut d = quiet();
     trouble(&mut d, TroubleKind::Clot, Some(0), true);
-    d.troubles[0].withdrawn = Some(Check { by: "MO".into(), at: now().at });
+    d.troubles[0].withdrawn = Some(Check { by: "MO".into(), at: now().at, of: String::new() });
     let a = answer(&d);
     assert_eq!(keys(&a), [""; 0]);
     assert_eq!(a.draw.now.unwrap().containers, 2);

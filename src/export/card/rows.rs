@@ -119,7 +119,10 @@ impl Pen<'_> {
                 .map(|_| self.say(CheckName(CheckKind::AnticoagulantSound))),
         );
         with.push(match check {
-            Some((check, at)) => self.say(CardLine::SecondCheck { by: check.by.clone(), at }),
+            Some((check, at)) => {
+                let (of, by) = (check.of.clone(), check.by.clone());
+                self.say(CardLine::SecondCheck { of, by, at })
+            }
             None => self.say(CardWord::NoSecondCheck),
         });
         row(vec![vec![name], planned, done, text(time), listed(with)])

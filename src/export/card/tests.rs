@@ -21,7 +21,7 @@ fn demo() -> Draft {
 }
 
 fn check(draft: &mut Draft, kind: CheckKind, by: &str, minutes: i64) {
-    draft.checks.insert(kind, Check { by: by.into(), at: at(minutes) });
+    draft.checks.insert(kind, Check { by: by.into(), at: at(minutes), of: String::new() });
 }
 
 fn checked() -> Draft {
@@ -121,6 +121,17 @@ fn planned_and_done_stand_side_by_side() {
         "Spin 1 | 1020 rpm, 180 ×g, 10 min | 1020 rpm, 180 ×g, 10 min | 10:50 to 11:02 | at the maximum radius, 155 mm",
     );
     has(&done, "| 4 mL | 4 mL | 11:30 | use by 14:40, set by 4 h from needle in");
+}
+
+#[test]
+fn a_second_persons_check_names_the_amount_it_was_for() {
+    let mut d = complete();
+    d.checks.get_mut(&CheckKind::Anticoagulant).unwrap().of = "2\u{a0}mL".into();
+    has(&rows(&made(&d).done), "2 mL checked by a second person, JT, 10:32");
+    d.times.needle_in = None;
+    d.lapse(Changed::Amount);
+    let small: Vec<String> = made(&d).who[0].small.iter().map(say).collect();
+    has(&small, "2 mL: JT, 10:32, before the amount changed");
 }
 
 #[test]
@@ -305,7 +316,7 @@ fn a_mark_not_entered_is_said_and_its_container_is_in_no_sum() {
 fn what_was_taken_back_or_no_longer_holds_still_prints() {
     let mut d = complete();
     let kind = TroubleKind::Clot;
-    let withdrawn = Some(Check { by: "JT".into(), at: at(-74) });
+    let withdrawn = Some(Check { by: "JT".into(), at: at(-74), of: String::new() });
     d.troubles.push(Trouble {
         kind,
         container: Some(0),

@@ -224,7 +224,7 @@ fn Entered() -> impl IntoView {
             sheet.edit(|d| {
                 let by = d.text(Field::Technician).trim().to_owned();
                 if let Some(trouble) = find(d, kind, container) {
-                    trouble.withdrawn = Some(Check { by, at });
+                    trouble.withdrawn = Some(Check { by, at, of: String::new() });
                 }
             });
         };
