@@ -231,8 +231,10 @@ pub struct Collect {
 /// Count of the product.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct ProductCount {
-    /// Sample taken.
+    /// Sample taken or planned; `None` where nothing is counted, or was before the product was handed over.
     pub sample: Option<Volume>,
+    /// Whether it was taken; otherwise it is planned.
+    pub sample_taken: bool,
     /// Readings as the analyser gave them.
     pub readings: Vec<CellCount>,
     /// Dilution before the analyser, 1 where the sample is said to be undiluted; `None` until one is said.
@@ -394,8 +396,11 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         actual: r.quantity(Field::ProductActual),
         poor_plasma: r.quantity(Field::PoorPlasma),
     };
+    let sample_taken = draft.sample_taken();
+    let sampled = draft.counts() && (sample_taken || draft.times.handed_over.is_none());
     let count = ProductCount {
-        sample: r.or(Field::CountSample, protocol.as_ref().map(|p| p.count_sample)),
+        sample: r.or(Field::CountSample, protocol.as_ref().map(|p| p.count_sample)).filter(|_| sampled),
+        sample_taken,
         readings: (0..draft.rows.readings.min(MAX_READINGS))
             .filter_map(|i| r.quantity(Field::Reading(i)))
             .collect(),
@@ -422,6 +427,7 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         Field::AnticoagulantChosen | Field::AnticoagulantPer100 | Field::AnticoagulantPerContainer => {
             !prefilled
         }
+        Field::CountSample => sampled,
         Field::SpeedActual(i) | Field::MinutesActual(i) => usize::from(i) < programme,
         Field::AdditionStrength(i) => choices.additions.get(&i) != Some(&AdditionChoice::AutologousThrombin),
         _ => true,

@@ -108,6 +108,11 @@ pub struct ProductResult {
     pub dose_counted: Option<Worked<Cells>>,
     /// After additions.
     pub mixed: Option<Mixed>,
+    /// Volume in the syringe: kept, less the count sample once it was taken, with what was added. `None` until the
+    /// volume kept is entered, and while an addition is not known in full.
+    pub inside: Option<Volume>,
+    /// Whether the count sample was taken; otherwise it is planned.
+    pub sample_taken: bool,
     /// Against what the order names.
     pub order: Vec<OrderLine>,
 }
@@ -119,6 +124,7 @@ pub(super) fn product(case: &Case, totals: Option<&Totals>, found: &mut Vec<Find
     result.volume = volume.filter(|v| v.get() > 0.0);
     result.collected = case.collect.actual.is_some();
     contradictions(case, found);
+    result.sample_taken = case.count.sample_taken;
     let (Some(totals), Some(volume)) = (totals, result.volume) else { return result };
     // With a container of unknown fill, nothing is held against all the blood.
     let complete = totals.unknown.is_empty();
@@ -138,6 +144,8 @@ pub(super) fn product(case: &Case, totals: Option<&Totals>, found: &mut Vec<Find
     // Additions go into what is left after the count sample.
     let Some(left) = after_sample(case, volume) else { return result };
     result.mixed = mixed(totals, left, &additions, &result, found).filter(|_| all_known);
+    result.inside = inside(&additions, if result.sample_taken { left } else { volume })
+        .filter(|_| all_known && result.collected);
     shares(&parts, all_known.then_some(additions.as_slice()), left, &mut result);
     result.order = against_order(case, &result);
     result
@@ -147,6 +155,14 @@ pub(super) fn product(case: &Case, totals: Option<&Totals>, found: &mut Vec<Find
 fn after_sample(case: &Case, volume: Volume) -> Option<Volume> {
     let sample = case.count.sample.unwrap_or(Volume::ZERO);
     Volume::new((volume.get() - sample.get()).max(0.0)).ok().filter(|_| !case.is_unread(Field::CountSample))
+}
+
+/// What is in the syringe, with what was added.
+fn inside(additions: &[Addition], rest: Volume) -> Option<Volume> {
+    match additions {
+        [] => Some(rest),
+        additions => addition::volume_after(rest, additions).ok().map(|w| w.value),
+    }
 }
 
 /// Whether something the blood's own count rests on was typed and not read.

@@ -679,6 +679,17 @@ impl Draft {
         matches!(stage, Some(crate::spin::programme::Stage::Handling { .. }))
     }
 
+    /// Whether the product is counted, now or later; otherwise no sample is taken of it.
+    pub fn counts(&self) -> bool {
+        self.choices.count_later || self.rows.readings > 0
+    }
+
+    /// Whether the sample was taken: read by an analyser, or kept to be counted later. Until then it is planned.
+    pub fn sample_taken(&self) -> bool {
+        let read = |i| !self.text(Field::Reading(i)).is_empty();
+        self.choices.count_later || (0..self.rows.readings.min(field::MAX_READINGS)).any(read)
+    }
+
     /// Whether the sample was diluted: as chosen; a typed factor alone says it too.
     pub fn dilution(&self) -> Option<SampleDilution> {
         let typed = (!self.text(Field::Dilution).is_empty()).then_some(SampleDilution::Diluted);

@@ -61,6 +61,33 @@ fn counted(draft: &mut Draft) {
 }
 
 #[test]
+fn a_sample_is_taken_only_where_something_is_counted() {
+    let sample = |d: &Draft| answer(d).product.ledger.unwrap().after_sample.value;
+    let inside = |d: &Draft| answer(d).product.inside;
+    let mut d = quiet();
+    d.write(Field::ProductActual, "4");
+    // Planned, it is kept free of; it is in the syringe until it is taken.
+    assert_eq!((sample(&d), inside(&d), answer(&d).product.sample_taken), (ml(3.8), Some(ml(4.0)), false));
+    for taken in [|d: &mut Draft| counted(d), |d: &mut Draft| d.choices.count_later = true] {
+        let mut d = d.clone();
+        taken(&mut d);
+        assert_eq!((sample(&d), inside(&d)), (ml(3.8), Some(ml(3.8))));
+    }
+    let (mut not, mut given) = (d.clone(), d);
+    not.rows.readings = 0;
+    given.times.needle_in = hours_ago(2);
+    given.times.handed_over = Some(now().at);
+    for d in [&mut not, &mut given] {
+        assert_eq!((sample(d), inside(d)), (ml(4.0), Some(ml(4.0))));
+        calcium(d);
+        assert_eq!((answer(d).product.mixed.unwrap().volume.value, inside(d)), (ml(4.2), Some(ml(4.2))));
+    }
+    // An unreadable sample that nobody takes holds nothing back.
+    not.write(Field::CountSample, "some");
+    assert!(!keys(&answer(&not)).iter().any(|k| k.starts_with("unread")));
+}
+
+#[test]
 fn a_count_above_the_ceiling_is_a_caution() {
     // 26 mL of blood in 4 mL of product can make 6.5-fold at most: 1365 ×10⁹/L of 210.
     caution("above_ceiling", |d| {

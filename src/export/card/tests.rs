@@ -188,6 +188,11 @@ fn the_product_label_says_what_is_known_and_no_more() {
         assert!(l.contains(part), "{l}");
     }
     assert!(plain_label(&complete()).contains("platelets not counted; in ACD-A"));
+    let mut not = complete();
+    not.rows.readings = 0;
+    for d in [complete(), not] {
+        assert!(plain_label(&d).starts_with("PRP 4 mL /"), "no sample was taken: {}", plain_label(&d));
+    }
     // Neither a count that nobody vouches for nor one above what can be.
     let unsure: [fn(&mut Draft); 2] = [
         |d| d.choices.mixed_no_clumps = None,
