@@ -5,7 +5,7 @@ use crate::bench::WhiteCells;
 use crate::blood::baseline::{self, SampleKind};
 use crate::blood::patient::LimitRule;
 use crate::case::{AdditionTyped, Case};
-use crate::draft::{CountStanding, Field, WhiteCellOrder};
+use crate::draft::{CountStanding, Field, TroubleKind, WhiteCellOrder};
 use crate::finding::FindingKind;
 use crate::product::addition::{self, Addition, CalciumAgainstCitrate};
 use crate::product::kind::{self, Basis, ProductKind};
@@ -96,8 +96,11 @@ pub struct ProductResult {
     pub table: Option<Worked<Vec<Row>>>,
     /// Most plasma that can be taken off the top.
     pub bound: Option<Worked<Volume>>,
-    /// What was counted.
+    /// What was counted. Unless it is `confirmed` it is a reading alone: no fold, recovery or total follows.
     pub measured: Option<Measured>,
+    /// Whether the count may be relied on: its sample was said to be mixed and free of clumps, no clumps stand in
+    /// what went wrong, and it is no more than can be.
+    pub confirmed: bool,
     /// Where every millilitre goes.
     pub ledger: Option<Closed>,
     /// What each part gets.
@@ -135,6 +138,10 @@ pub(super) fn product(case: &Case, totals: Option<&Totals>, found: &mut Vec<Find
     if !case.unread.iter().any(|f| matches!(f, Field::Reading(_) | Field::Dilution)) {
         let native = result.native.as_ref().filter(|_| complete);
         result.measured = measure(case, totals, volume, native, found);
+        result.confirmed = result.measured.as_ref().is_some_and(|m| confirmed(case, m));
+        if let Some(m) = result.measured.as_mut().filter(|_| !result.confirmed) {
+            (m.in_product, m.fold, m.recovery) = (None, None, None);
+        }
     }
     let (additions, all_known) = additions(case, found);
     let parts = parts(case);
@@ -346,6 +353,24 @@ fn measure(
     Some(measured)
 }
 
+/// The one rule for what a count may carry, on page, card and label.
+fn confirmed(case: &Case, measured: &Measured) -> bool {
+    let clumps = case.standing_troubles().any(|t| t.kind == TroubleKind::Clumps);
+    case.count.mixed == Some(true) && !clumps && measured.bound != Bound::Above
+}
+
+impl ProductResult {
+    /// The count, where it may be relied on.
+    pub fn counted(&self) -> Option<&Measured> {
+        self.measured.as_ref().filter(|_| self.confirmed)
+    }
+
+    /// Read, but not to be relied on.
+    pub fn unconfirmed(&self) -> bool {
+        self.measured.is_some() && !self.confirmed
+    }
+}
+
 /// Additions that are known in full, and whether these are all; says when they are not.
 fn additions(case: &Case, found: &mut Vec<FindingKind>) -> (Vec<Addition>, bool) {
     let whole: Vec<Addition> = case
@@ -388,8 +413,7 @@ fn mixed(
         volume: addition::volume_after(rest, additions).ok()?,
         // How far it is diluted rests on the volume kept.
         counted: result
-            .measured
-            .as_ref()
+            .counted()
             .filter(|_| result.collected)
             .and_then(|m| addition::concentration_after(m.concentration.value, rest, additions).ok()),
         calcium: against,
@@ -471,7 +495,7 @@ fn shares(parts: &[PartVolume], additions: Option<&[Addition]>, rest: Volume, re
         additions => addition::concentration_after(c, rest, additions).ok().map(|w| w.value),
     };
     // No dose is counted of a product whose volume is not known.
-    let measured = result.measured.as_ref().filter(|_| result.collected);
+    let measured = result.counted().filter(|_| result.collected);
     let counted = measured.and_then(|m| after(m.concentration.value));
     let predicted = result.prediction.as_ref().and_then(|p| p.concentration.as_ref()).and_then(|c| {
         Some(Range { median: after(c.value.median)?, low: after(c.value.low)?, high: after(c.value.high)? })
@@ -502,7 +526,7 @@ fn against_order(case: &Case, result: &ProductResult) -> Vec<OrderLine> {
     let replicates = f64::from(u32::try_from(case.count.readings.len()).unwrap_or(1).max(1));
     let cv = Cv::new(ANALYSER.get() / libm::sqrt(replicates)).unwrap_or(ANALYSER);
     let prediction = result.prediction.as_ref();
-    let measured = result.measured.as_ref();
+    let measured = result.counted();
     let mut lines = Vec::new();
     if let Some(ordered) = case.order.platelets {
         lines.push(line(

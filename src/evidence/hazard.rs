@@ -341,19 +341,19 @@ hazards! {
     "above_ceiling" {
         "The count gives more platelets than were drawn.",
         "A wrong dilution or sample makes a dose too high on paper.",
-        "Shows a Caution with the order in which to check.",
+        "Shows a Caution with the order in which to check; doses stay predictions, and the reading is marked.",
         a_count_above_the_ceiling_is_a_caution
     }
     "mixing_unsaid" {
         "Nobody confirmed that the counted sample was mixed and free of clumps.",
         "A wrong count is believed.",
-        "Shows a Caution, and keeps the count off the label.",
+        "Shows a Caution, keeps the count off the label, and counts no dose by it.",
         mixing_not_confirmed_is_a_caution
     }
     "not_mixed" {
         "The counted sample was not mixed, or held clumps.",
         "A dose is given that was never there, or clumps are injected.",
-        "Holds hand-over until the prescriber decides, and keeps the count off the label.",
+        "Holds hand-over until the prescriber decides, keeps the count off the label, and counts no dose by it.",
         an_unmixed_sample_waits_at_hand_over
     }
     "dilution_unsaid" {

@@ -5,7 +5,6 @@ use super::card::{Given, Pen, Run, Text};
 use crate::case::AdditionTyped;
 use crate::draft::Field;
 use crate::finding::Level;
-use crate::product::measured::Bound;
 use crate::words::Language;
 use crate::words::card::{CardLine, CardWord};
 use crate::words::unit;
@@ -123,17 +122,16 @@ impl Pen<'_> {
         }
     }
 
-    /// What is inside. A count stands there only when its sample was mixed and it is no more than can be.
+    /// What is inside. A count stands there only when it may be relied on.
     fn contents(&self) -> CardLine {
         let p = &self.given.answer.product;
         let agent = self.agent().unwrap_or_default();
         let Some(measured) = &p.measured else { return CardLine::InAgent(agent) };
-        let sure = self.given.case.count.mixed == Some(true) && measured.bound != Bound::Above;
         let count = match self.given.case.additions.is_empty() {
             true => Some(&measured.concentration),
             false => p.mixed.as_ref().and_then(|m| m.counted.as_ref()),
         };
-        match count.filter(|_| sure) {
+        match count.filter(|_| p.confirmed) {
             Some(c) => CardLine::LabelCounted { count: unit::count(c.value, &self.c).to_string(), agent },
             None => CardLine::LabelUnsure(agent),
         }

@@ -27,6 +27,7 @@ crate::phrases! {
         With => "with",
         BloodCount => "Blood count",
         NotCounted => "not counted",
+        NotConfirmed => "not confirmed",
         NotRead => "typed, not read",
         NoMark => "mark not entered",
         NotCertain => "mark or amount not certain",

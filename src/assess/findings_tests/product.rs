@@ -100,6 +100,39 @@ fn a_count_above_the_ceiling_is_a_caution() {
 }
 
 #[test]
+fn a_count_that_may_not_be_relied_on_makes_no_dose() {
+    let doubts: [fn(&mut Draft); 4] = [
+        |d| d.write(Field::Reading(0), "2000"),
+        |d| d.choices.mixed_no_clumps = Some(false),
+        |d| d.choices.mixed_no_clumps = None,
+        |d| trouble(d, TroubleKind::Clumps, None, false),
+    ];
+    let mut sound = quiet();
+    counted(&mut sound);
+    calcium(&mut sound);
+    sound.write(Field::OrderPlatelets, "2");
+    let p = answer(&sound).product;
+    assert!(p.confirmed && p.dose_counted.is_some() && p.mixed.unwrap().counted.is_some());
+    for doubt in doubts {
+        let mut d = sound.clone();
+        doubt(&mut d);
+        let p = answer(&d).product;
+        assert!(p.unconfirmed() && p.counted().is_none());
+        let m = p.measured.as_ref().unwrap();
+        assert!(m.concentration.value.get() > 900.0, "the reading stays in view");
+        assert!(m.fold.is_none() && m.recovery.is_none() && m.in_product.is_none());
+        assert!(p.dose_counted.is_none() && p.dose_predicted.is_some());
+        assert!(p.shares.iter().all(|s| s.counted.is_none() && s.predicted.is_some()));
+        assert!(p.mixed.unwrap().counted.is_none());
+        assert!(p.order.iter().all(|line| line.counted.is_none() && line.expected.is_some()));
+    }
+    // Clumps entered by mistake and taken back leave the count as it was.
+    trouble(&mut sound, TroubleKind::Clumps, None, false);
+    sound.troubles[0].withdrawn = Some(Check { by: "MO".into(), at: now().at, of: String::new() });
+    assert!(answer(&sound).product.confirmed);
+}
+
+#[test]
 fn mixing_not_confirmed_is_a_caution() {
     caution("mixing_unsaid", |d| {
         counted(d);

@@ -326,7 +326,9 @@ impl Pen<'_> {
         let diluted = count.dilution.filter(|d| d.get() > 1.0);
         let dilution = diluted.map(|d| unit::factor(d, &self.c).number).unwrap_or_default();
         let with = self.say(CardLine::Readings { readings, dilution });
-        let done = vec![Run::Amount(unit::count(measured.concentration.value, &self.c))];
+        let count = unit::count(measured.concentration.value, &self.c);
+        let unconfirmed = self.given.answer.product.unconfirmed();
+        let done = if unconfirmed { self.counted(count) } else { vec![Run::Amount(count)] };
         let time = self.clock(self.given.draft.times.counted);
         Some(row(vec![vec![self.word(CardWord::ProductCount)], Vec::new(), done, text(time), text(with)]))
     }

@@ -215,6 +215,29 @@ fn the_product_label_says_what_is_known_and_no_more() {
 }
 
 #[test]
+fn a_count_that_may_not_be_relied_on_is_marked_wherever_it_prints() {
+    let mut d = counted();
+    d.write(Field::ProductWhite, "0.2");
+    d.troubles.push(Trouble {
+        kind: TroubleKind::Clumps,
+        container: None,
+        at: at(-25),
+        by: "MO".into(),
+        set_aside: false,
+        collected: false,
+        withdrawn: None,
+    });
+    let card = made(&d);
+    has(&rows(&card.done), "Product count |  | 924 ×10⁹/L not confirmed |");
+    let table = rows(&card.made);
+    has(&table, "Concentration | 924 ×10⁹/L not confirmed | ");
+    has(&table, "White cells | 0.2 ×10⁹/L not confirmed");
+    for row in table.iter().chain(&rows(&card.doses)) {
+        assert!(!row.contains("counted") || row.contains("predicted, not counted"), "{row}");
+    }
+}
+
+#[test]
 fn an_open_stop_withholds_the_product_label() {
     let mut d = demo();
     d.stage = crate::draft::Stage::BeforeNeedle;
