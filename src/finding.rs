@@ -128,8 +128,15 @@ pub enum FindingKind {
     },
     /// A limit on the blood drawn.
     Limit(LimitHit),
-    /// The draw is large enough to need weight, height or sex.
-    LimitUnknown,
+    /// The draw is large enough to need what is not known of the patient.
+    LimitUnknown {
+        /// Stop where it is more than even the limit of a light adult.
+        level: LimitLevel,
+        /// Drawn today and in the eight weeks before.
+        drawn: Volume,
+    },
+    /// Nothing says how much anticoagulant and blood go into a container.
+    NoPlan,
     /// Platelets below 100 ×10⁹/L.
     PlateletsLow(CellCount),
     /// Haemoglobin below 10 g/dL.
@@ -175,6 +182,13 @@ pub enum FindingKind {
         asked: Volume,
         /// Most that can be had.
         bound: Volume,
+    },
+    /// More product was kept than was filled into all containers.
+    KeptAboveFill {
+        /// Kept.
+        kept: Volume,
+        /// Filled in all.
+        fill: Volume,
     },
     /// Product outside the container's range.
     ProductOutsideRange {
@@ -228,6 +242,11 @@ pub enum FindingKind {
         fold: Fold,
         /// Highest possible.
         ceiling: Fold,
+    },
+    /// A concentrate counts fewer platelets than the blood itself.
+    FoldBelowOne {
+        /// Counted.
+        fold: Fold,
     },
     /// The product count was not confirmed as well mixed and without clumps.
     MixingUnsaid,
@@ -325,7 +344,6 @@ impl FindingKind {
             | F::NoCount
             | F::HaematocritUnknown
             | F::SampleUnsaid
-            | F::LimitUnknown
             | F::NothingToPredictFrom
             | F::LiteratureRange
             | F::ScreeningOpen
@@ -358,6 +376,7 @@ impl FindingKind {
             | F::PastSpinBy(_)
             | F::ClockWentBack
             | F::AboveCeiling { .. }
+            | F::FoldBelowOne { .. }
             | F::PartsDiffer { .. }
             | F::Beyond { counted: true, .. }
             | F::MixingUnsaid
@@ -368,6 +387,8 @@ impl FindingKind {
             | F::MarkBelowAnticoagulant { .. }
             | F::WhiteCellsContradict
             | F::RatingUnchecked
+            | F::NoPlan
+            | F::KeptAboveFill { .. }
             | F::NotMixed
             | F::AdditionIncomplete
             | F::PastUseBy(_) => Level::StopClinician,
@@ -381,7 +402,7 @@ impl FindingKind {
             | F::Unsound(_)
             | F::Expired(_)
             | F::OverRating(_) => Level::StopFinal,
-            F::Limit(hit) => match hit.level {
+            F::LimitUnknown { level, .. } | F::Limit(LimitHit { level, .. }) => match level {
                 LimitLevel::Caution => Level::Caution,
                 LimitLevel::Stop => Level::StopClinician,
             },
@@ -444,7 +465,8 @@ impl FindingKind {
             | F::AboveCapacity { .. }
             | F::FillOutsideRange { .. }
             | F::Limit(_)
-            | F::LimitUnknown
+            | F::LimitUnknown { .. }
+            | F::NoPlan
             | F::IdentityUnchecked
             | F::IdentityDiffers
             | F::SoundUnchecked { .. }
@@ -472,10 +494,12 @@ impl FindingKind {
             | F::ClockWentBack => Stage::Spinning,
             F::HaematocritUnknown
             | F::ProductAboveBound { .. }
+            | F::KeptAboveFill { .. }
             | F::ProductOutsideRange { .. }
             | F::LedgerShort { .. }
             | F::PastUseBy(_)
             | F::AboveCeiling { .. }
+            | F::FoldBelowOne { .. }
             | F::Beyond { counted: true, .. }
             | F::MixingUnsaid
             | F::NotMixed
@@ -511,7 +535,9 @@ impl FindingKind {
                 TroubleKind::RedCells | TroubleKind::Clumps => HeldStep::HandOver,
                 _ => HeldStep::Spin,
             },
-            F::PastUseBy(_) | F::NotMixed | F::AdditionIncomplete => HeldStep::HandOver,
+            F::PastUseBy(_) | F::KeptAboveFill { .. } | F::NotMixed | F::AdditionIncomplete => {
+                HeldStep::HandOver
+            }
             _ => HeldStep::Needle,
         }
     }

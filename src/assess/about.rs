@@ -41,6 +41,8 @@ pub(super) fn about(kind: &FindingKind, case: &Case, now: Instant) -> About {
             );
             grave(if less_is_worse { -over } else { over })
         }
+        F::LimitUnknown { drawn, .. } => grave(drawn.get()),
+        F::FoldBelowOne { fold } => grave(-fold.get()),
         F::PlateletsLow(count) => grave(-count.get()),
         F::HaemoglobinLow(haemoglobin) => grave(-haemoglobin.get()),
         F::WeakSample(kind) => {
@@ -55,6 +57,7 @@ pub(super) fn about(kind: &FindingKind, case: &Case, now: Instant) -> About {
             of(&(case.order.white_cells, case.protocol.as_ref().map(|p| p.white_cells)))
         }
         F::ProductAboveBound { asked, bound } => grave(asked.get() - bound.get()),
+        F::KeptAboveFill { kept, fill } => grave(kept.get() - fill.get()),
         F::ProductOutsideRange { .. } => of(kind),
         F::LedgerShort { missing } => grave(missing.get()),
         F::RatingUnchecked | F::RadiusUnknown => {

@@ -258,7 +258,9 @@ fn bounds(
         }
     }
     let bound = result.bound.as_ref().map_or(totals.fill, |b| b.value);
-    if volume > bound {
+    if case.collect.actual.is_some() && volume > totals.fill {
+        found.push(FindingKind::KeptAboveFill { kept: volume, fill: totals.fill });
+    } else if volume > bound {
         found.push(FindingKind::ProductAboveBound { asked: volume, bound });
     }
     if let Some(container) = &case.draw.container {
@@ -336,6 +338,10 @@ fn measure(
             return None;
         }
     };
+    let concentrate = case.protocol.as_ref().is_some_and(|p| p.kind == ProductKind::Concentrate);
+    if let Some(fold) = measured.fold.as_ref().map(|f| f.value).filter(|f| concentrate && f.get() < 1.0) {
+        found.push(FindingKind::FoldBelowOne { fold });
+    }
     if matches!(measured.bound, Bound::Above | Bound::AboveWithinError) {
         match (&measured.fold, native) {
             (Some(fold), _) => {

@@ -209,8 +209,14 @@ hazards! {
     "limit_unknown" {
         "Weight, height, sex or age is missing for a large draw.",
         "A limit is passed unnoticed.",
-        "Names what is missing and says that not every limit was checked.",
+        "Shows a Caution naming what is missing; holds the needle where even a light adult’s limit is passed without a weight.",
         a_large_draw_asks_for_the_patients_size
+    }
+    "no_plan" {
+        "The needle is near, and no amounts are planned.",
+        "Blood is drawn into an unknown amount of anticoagulant.",
+        "Holds the needle until the amounts are entered or the prescriber decides.",
+        without_a_draw_plan_the_needle_waits
     }
     "sound_unchecked" {
         "Nobody looked at anticoagulant or containers.",
@@ -326,6 +332,12 @@ hazards! {
         "Shows a Caution with the most that can be had.",
         more_product_than_there_is_is_a_caution
     }
+    "kept_above_fill" {
+        "More product is entered as kept than all containers were filled with.",
+        "A total and a dose rest on a volume that cannot be.",
+        "Holds hand-over until it is corrected or the prescriber decides.",
+        more_kept_than_was_filled_waits_at_hand_over
+    }
     "product_outside_range" {
         "The product is outside what the containers are used for.",
         "The process was never checked at this volume.",
@@ -343,6 +355,12 @@ hazards! {
         "A wrong dilution or sample makes a dose too high on paper.",
         "Shows a Caution with the order in which to check; doses stay predictions, and the reading is marked.",
         a_count_above_the_ceiling_is_a_caution
+    }
+    "fold_below_one" {
+        "A concentrate counts fewer platelets than the blood.",
+        "Plasma left over, or a slip of unit or dilution, is handed over as the product.",
+        "Shows a Caution with what to check.",
+        a_concentrate_below_the_bloods_own_count_is_a_caution
     }
     "mixing_unsaid" {
         "Nobody confirmed that the counted sample was mixed and free of clumps.",

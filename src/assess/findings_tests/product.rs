@@ -36,6 +36,33 @@ fn more_product_than_there_is_is_a_caution() {
 }
 
 #[test]
+fn more_kept_than_was_filled_waits_at_hand_over() {
+    let a = waits("kept_above_fill", HeldStep::HandOver, |d| {
+        d.write(Field::ProductActual, "31");
+        d.rows.readings = 0;
+    });
+    assert!(!keys(&a).contains(&"product_above_bound".to_owned()), "said once");
+    let mut all = quiet();
+    all.write(Field::ProductActual, "30");
+    assert!(!keys(&answer(&all)).contains(&"kept_above_fill".to_owned()));
+}
+
+#[test]
+fn a_concentrate_below_the_bloods_own_count_is_a_caution() {
+    caution("fold_below_one", |d| {
+        counted(d);
+        d.write(Field::Reading(0), "200");
+    });
+    let mut d = quiet();
+    counted(&mut d);
+    d.write(Field::Reading(0), "210");
+    assert_eq!(keys(&answer(&d)), [""; 0], "as much as the blood");
+    off_the_top(&mut d);
+    d.write(Field::Reading(0), "200");
+    assert!(!keys(&answer(&d)).contains(&"fold_below_one".to_owned()), "plasma is not said to concentrate");
+}
+
+#[test]
 fn a_product_outside_the_range_is_a_caution() {
     caution("product_outside_range", |d| container(d).product_high = Some(ml(1.0)));
     caution("product_outside_range", |d| container(d).product_low = Some(ml(3.0)));
