@@ -321,9 +321,10 @@ impl<'a> Pen<'a> {
         vec![patient, site, Block { head: Vec::new(), site: false, lines, small: Vec::new() }]
     }
 
-    /// Checks that a later change took the ground from.
+    /// Checks that a later change took the ground from. A rotor is balanced for each spin and stands beside it: its
+    /// check was good for the spin it was made for, and is none of the patient.
     fn lapsed(&self) -> impl Iterator<Item = Text> {
-        self.given.draft.lapsed.iter().map(|l| {
+        self.given.draft.lapsed.iter().filter(|l| l.kind != CheckKind::Balance).map(|l| {
             let what = [self.say(CheckName(l.kind)), l.check.of.clone()];
             let what = what.into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(", ");
             let by = l.check.by.clone();
@@ -460,6 +461,11 @@ impl<'a> Pen<'a> {
                 self.say(CardLine::HandedOver { to: to.to_owned(), at })
             }
         };
+        let read_back = self.check(CheckKind::HandOver).map(|(check, at)| {
+            let by = check.by.clone();
+            self.say(CardLine::ReadBack { by, at })
+        });
+        let handed = read_back.into_iter().chain([handed]).collect::<Vec<_>>().join("; ");
         vec![made, self.say(CardWord::CheckedBy), handed]
     }
 }

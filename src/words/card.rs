@@ -227,6 +227,10 @@ pub enum CardLine {
     FirstSigned { by: String, day: String, at: String },
     /// Handed over.
     HandedOver { to: String, at: String },
+    /// Identifiers read back at hand-over.
+    ReadBack { by: String, at: String },
+    /// The rotor was balanced.
+    Balanced { by: String, at: String },
     /// Made by, before the signature.
     MadeBySign(String),
     /// What always stands on the card.
@@ -318,6 +322,8 @@ impl Phrase for CardLine {
             },
             L::FirstSigned { by, day, at } => format!("First signed by {by}, {day}, {at}."),
             L::HandedOver { to, at } => format!("handed to {}; signature", by_at(to, at)),
+            L::ReadBack { by, at } => format!("identifiers read back, {}", by_at(by, at)),
+            L::Balanced { by, at } => format!("balanced {}", by_at(by, at)),
             L::MadeBySign(who) => format!("made by {who}; signature, time"),
             L::Notice { app, model, agent } => format!(
                 "Strawline {app}, model {model}. Supports trained people: the clinician’s order, the instructions \

@@ -14,6 +14,7 @@ use crate::spin::rcf::RadiusKind;
 use crate::words::card::{CardLine, CardWord};
 use crate::words::choice::{AdditionName, CheckName, CountStandingName, RadiusShort, SampleName};
 use crate::words::unit::{self, Written};
+use std::collections::BTreeMap;
 
 pub(super) fn row(cells: Vec<Text>) -> Row {
     Row { cells, sum: false }
@@ -220,6 +221,7 @@ impl Pen<'_> {
         let Some(protocol) = &self.given.case.protocol else { return Vec::new() };
         let times = &self.given.draft.times;
         let last = protocol.programme.0.len().saturating_sub(1);
+        let mut balanced = self.balanced(&protocol.programme.0);
         let mut rows = Vec::new();
         let mut number = 0;
         for ((i, stage), index) in protocol.programme.0.iter().enumerate().zip(0u8..) {
@@ -239,11 +241,35 @@ impl Pen<'_> {
                 }
                 Stage::Ramp { to: speed, time: t } | Stage::Hold { speed, time: t } => {
                     number += 1;
-                    rows.push(self.spin(number, *speed, *t, result, ran, time));
+                    let mut row = self.spin(number, *speed, *t, result, ran, time);
+                    if let (Some(by), Some(with)) = (balanced.remove(&index), row.cells.last_mut()) {
+                        let lead = if with.is_empty() { "" } else { "; " };
+                        with.push(Run::Plain(format!("{lead}{by}")));
+                    }
+                    rows.push(row);
                 }
             }
         }
         rows
+    }
+
+    /// Who balanced the rotor when, by the stage that turned next; after the last start it stands with the last.
+    fn balanced(&self, stages: &[Stage]) -> BTreeMap<u8, String> {
+        let draft = self.given.draft;
+        let lapsed = draft.lapsed.iter().filter(|l| l.kind == CheckKind::Balance).map(|l| &l.check);
+        let mut checks: Vec<_> = lapsed.chain(draft.checks.get(&CheckKind::Balance)).collect();
+        checks.sort_by_key(|check| check.at);
+        let turning: Vec<u8> =
+            (0u8..).zip(stages).filter(|(_, s)| s.speed().is_some()).map(|(i, _)| i).collect();
+        let mut all: BTreeMap<u8, Vec<String>> = BTreeMap::new();
+        for check in checks {
+            let before =
+                |i: &&u8| draft.times.stages.get(*i).is_none_or(|start| check.at <= *start);
+            let Some(stage) = turning.iter().find(before).or(turning.last()) else { continue };
+            let (by, at) = (check.by.clone(), self.clock(Some(check.at)));
+            all.entry(*stage).or_default().push(self.say(CardLine::Balanced { by, at }));
+        }
+        all.into_iter().map(|(stage, said)| (stage, said.join("; "))).collect()
     }
 
     fn spin(

@@ -281,6 +281,36 @@ fn a_check_made_before_the_identifiers_changed_prints_as_such() {
 }
 
 #[test]
+fn a_balance_check_stands_beside_the_spin_it_was_made_for() {
+    let mut d = checked();
+    d.times.needle_in = Some(at(-80));
+    check(&mut d, CheckKind::Balance, "MO", -71);
+    d.begin_stage(0, at(-70));
+    d.begin_stage(1, at(-58));
+    check(&mut d, CheckKind::Balance, "JT", -51);
+    d.begin_stage(2, at(-50));
+    check(&mut d, CheckKind::HandOver, "JT", -5);
+    d.write(Field::HandedTo, "Dr A. Reyes-Lindqvist");
+    d.times.handed_over = Some(at(-4));
+    let card = made(&d);
+    let done = rows(&card.done);
+    let spin = |n: &str| done.iter().find(|r| r.starts_with(n)).unwrap().clone();
+    let (one, two) = (spin("Spin 1"), spin("Spin 2"));
+    assert!(one.ends_with("; balanced MO, 10:49") && two.ends_with("; balanced JT, 11:09"), "{one}\n{two}");
+    let small: Vec<String> = card.who[0].small.iter().map(say).collect();
+    assert_eq!(small, ["both stated by the patient: MO, 10:30"]);
+    has(
+        &card.sign_off,
+        "identifiers read back, JT, 11:55; handed to Dr A. Reyes-Lindqvist, 11:56; signature",
+    );
+    // Without a start it stands with the spin that comes next; a card of it all fits its page.
+    d.times.stages.remove(&2);
+    let card = made(&d);
+    has(&rows(&card.done), "balanced JT, 11:09");
+    assert!(fit::height(&made(&counted())) <= 263.0);
+}
+
+#[test]
 fn a_container_set_aside_is_named_and_keeps_its_number() {
     let mut d = complete();
     let kind = TroubleKind::Clot;
