@@ -22,7 +22,7 @@ use product::ProductResult;
 use spin::SpinResult;
 
 /// Number of the model, kept with every signature: raised when the same case would give other numbers.
-pub const MODEL: u32 = 2;
+pub const MODEL: u32 = 3;
 
 /// Everything that follows.
 #[derive(Debug, Clone, PartialEq)]

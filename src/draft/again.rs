@@ -74,7 +74,10 @@ mod tests {
         let mut old = Draft::demo("a".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
         old.stage = Stage::Product;
         old.times.needle_in = Some(Instant(1));
-        old.checks.insert(CheckKind::Identity, crate::draft::Check { by: "MO".into(), at: Instant(1), of: String::new() });
+        old.checks.insert(
+            CheckKind::Identity,
+            crate::draft::Check { by: "MO".into(), at: Instant(1), of: String::new() },
+        );
         old.write(Field::Reading(0), "900");
         let new = old.again("b".into(), CheckSign::pick(0, &[old.sign]), Instant(5));
         assert_eq!((new.id.as_str(), new.begun, new.stage), ("b", Instant(5), Stage::Order));

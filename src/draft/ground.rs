@@ -106,7 +106,8 @@ mod tests {
     fn each_check_lapses_with_what_it_spoke_of_and_with_nothing_else() {
         use CheckKind::{AnticoagulantSound, ContainersSound, HandOver, Identity};
         let all = [Identity, AnticoagulantSound, ContainersSound, HandOver];
-        let cases: [(fn(&mut Draft), &[CheckKind]); 7] = [
+        type Change = fn(&mut Draft);
+        let cases: [(Change, &[CheckKind]); 7] = [
             (|d| d.write(Field::SecondIdentifier, "1 Jan 1980"), &[Identity, HandOver]),
             (|d| d.choices.side = Some(Side::Left), &[HandOver]),
             (|d| d.choices.agent = Some(Agent::AcdB), &[AnticoagulantSound]),

@@ -581,13 +581,7 @@ impl Draft {
 
     /// A person types into a field now, while `planned` anticoagulant is meant for each container. The first reading
     /// typed of the product says when it was counted; a mark says what is inside.
-    pub fn type_in(
-        &mut self,
-        field: Field,
-        text: impl Into<String>,
-        now: Instant,
-        planned: Option<Volume>,
-    ) {
+    pub fn type_in(&mut self, field: Field, text: impl Into<String>, now: Instant, planned: Option<Volume>) {
         self.write(field, text);
         match field {
             Field::Reading(_) if !self.text(field).is_empty() => {
@@ -837,19 +831,28 @@ mod tests {
 
     #[test]
     fn setting_aside_keeps_whether_the_product_was_collected() {
-        for (collected, kept, late) in
-            [(None, "", false), (Some(Instant(9)), "", true), (None, "4", true)]
-        {
+        for (collected, kept, late) in [(None, "", false), (Some(Instant(9)), "", true), (None, "4", true)] {
             let mut d = demo();
             let (kind, container) = (TroubleKind::Clot, Some(0));
             let (at, by) = (Instant(7), "MO".into());
-            d.troubles.push(Trouble { kind, container, at, by, set_aside: false, collected: false, withdrawn: None });
+            d.troubles.push(Trouble {
+                kind,
+                container,
+                at,
+                by,
+                set_aside: false,
+                collected: false,
+                withdrawn: None,
+            });
             d.times.collected = collected;
             d.write(Field::ProductActual, kept);
             d.set_aside(kind, container);
             // Collected after all, or not after all: what was in the pool then, was.
             for times in [Times::default(), Times { collected: Some(Instant(11)), ..Times::default() }] {
-                assert_eq!((d.troubles[0].left_out(&times), d.troubles[0].set_aside_late(&times)), (!late, late));
+                assert_eq!(
+                    (d.troubles[0].left_out(&times), d.troubles[0].set_aside_late(&times)),
+                    (!late, late)
+                );
             }
             assert_eq!(Draft::from_json(&d.to_json()).unwrap(), d);
         }

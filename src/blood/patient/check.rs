@@ -189,7 +189,8 @@ pub fn check(limits: &Limits, patient: &Patient, demand: &DrawDemand) -> Result<
     };
     findings.find(small);
     let Findings { hits, missing, notes, .. } = findings;
-    let unknown = (!missing.is_empty()).then(|| unknown(limits, patient, drawn_today.value, eight_weeks.value));
+    let unknown =
+        (!missing.is_empty()).then(|| unknown(limits, patient, drawn_today.value, eight_weeks.value));
     let literature = literature(patient, ebv.as_ref().map(|e| e.value));
     Ok(PatientCheck {
         drawn_today,

@@ -263,8 +263,7 @@ impl Pen<'_> {
             (0u8..).zip(stages).filter(|(_, s)| s.speed().is_some()).map(|(i, _)| i).collect();
         let mut all: BTreeMap<u8, Vec<String>> = BTreeMap::new();
         for check in checks {
-            let before =
-                |i: &&u8| draft.times.stages.get(*i).is_none_or(|start| check.at <= *start);
+            let before = |i: &&u8| draft.times.stages.get(*i).is_none_or(|start| check.at <= *start);
             let Some(stage) = turning.iter().find(before).or(turning.last()) else { continue };
             let (by, at) = (check.by.clone(), self.clock(Some(check.at)));
             all.entry(*stage).or_default().push(self.say(CardLine::Balanced { by, at }));

@@ -130,7 +130,15 @@ fn enter(sheet: Sheet, kind: TroubleKind, container: Option<u8>) {
     sheet.edit(|d| {
         if find(d, kind, container).is_none() {
             let by = d.text(Field::Technician).trim().to_owned();
-            d.troubles.push(Trouble { kind, container, at, by, set_aside: false, collected: false, withdrawn: None });
+            d.troubles.push(Trouble {
+                kind,
+                container,
+                at,
+                by,
+                set_aside: false,
+                collected: false,
+                withdrawn: None,
+            });
         }
     });
 }
@@ -167,7 +175,9 @@ fn WhatNow(kind: TroubleKind, container: Option<u8>, close: Callback<()>) -> imp
     });
     let late = memo(move || {
         sheet.draft.with(|d| {
-            d.troubles.iter().any(|t| t.kind == kind && t.container == container && t.set_aside_late(&d.times))
+            d.troubles
+                .iter()
+                .any(|t| t.kind == kind && t.container == container && t.set_aside_late(&d.times))
         })
     });
     let set_aside = move |_| sheet.edit(|d| d.set_aside(kind, container));

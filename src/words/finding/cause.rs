@@ -169,7 +169,9 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
         F::KeptAboveFill { kept, fill } => {
             let (kept, fill) = unit::apart(kept.get(), fill.get(), 1, c.numbers);
             let (kept, fill) = (with_unit(&kept, Volume::UNIT), with_unit(&fill, Volume::UNIT));
-            format!("{kept} of product are entered as kept, and all containers together were filled with {fill}.")
+            format!(
+                "{kept} of product are entered as kept, and all containers together were filled with {fill}."
+            )
         }
         F::ProductOutsideRange { asked } => {
             format!("A product of {} is outside what these containers are used for.", unit::volume(*asked, c))
