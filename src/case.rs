@@ -203,7 +203,7 @@ pub struct ContainerInHand {
     pub anticoagulant: Option<Volume>,
     /// Mark really reached.
     pub fill: Option<Volume>,
-    /// Takes no further part.
+    /// Takes no further part: set aside before the product was collected ([`Trouble::left_out`]).
     pub set_aside: bool,
 }
 
@@ -241,8 +241,10 @@ pub struct Collect {
 /// Count of the product.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct ProductCount {
-    /// Sample taken.
+    /// Sample taken or planned; `None` where nothing is counted, or was before the product was handed over.
     pub sample: Option<Volume>,
+    /// Whether it was taken; otherwise it is planned.
+    pub sample_taken: bool,
     /// Readings as the analyser gave them.
     pub readings: Vec<CellCount>,
     /// Dilution before the analyser, 1 where the sample is said to be undiluted; `None` until one is said.
@@ -449,8 +451,11 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         cells: r.quantity(Field::CellsVolume),
     };
     let dilution = read_dilution(&mut r);
+    let sample_taken = draft.sample_taken();
+    let sampled = draft.counts() && (sample_taken || draft.times.handed_over.is_none());
     let count = ProductCount {
-        sample: r.or(Field::CountSample, protocol.as_ref().map(|p| p.count_sample)),
+        sample: r.or(Field::CountSample, protocol.as_ref().map(|p| p.count_sample)).filter(|_| sampled),
+        sample_taken,
         readings: (0..draft.rows.readings.min(MAX_READINGS))
             .filter_map(|i| r.quantity(Field::Reading(i)))
             .collect(),
@@ -495,6 +500,7 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         Field::OrderPlateletsMost => between(OrderedAmount::Platelets),
         Field::OrderConcentrationMost => between(OrderedAmount::Concentration),
         Field::OrderFoldMost => between(OrderedAmount::Fold),
+        Field::CountSample => sampled,
         Field::SpeedActual(i) | Field::MinutesActual(i) => usize::from(i) < programme,
         Field::AdditionStrength(i) => choices.additions.get(&i) != Some(&AdditionChoice::AutologousThrombin),
         _ => true,
@@ -581,7 +587,7 @@ fn read_draw(r: &mut Reader<'_>, container: Option<Container>, protocol: Option<
         .map(|i| ContainerInHand {
             anticoagulant: r.quantity(Field::AnticoagulantActual(i)),
             fill: r.quantity(Field::FillActual(i)),
-            set_aside: draft.troubles.iter().any(|t| t.container == Some(i) && t.set_aside && t.stands()),
+            set_aside: draft.troubles.iter().any(|t| t.container == Some(i) && t.left_out(&draft.times)),
         })
         .collect();
     let full = container.as_ref().filter(|c| c.prefill.is_some()).map(|c| c.fill_high);
@@ -596,7 +602,8 @@ fn read_draw(r: &mut Reader<'_>, container: Option<Container>, protocol: Option<
         dosing,
         convention,
         volume,
-        chosen: r.quantity(Field::AnticoagulantChosen),
+        // What is inside when bought is not chosen: an amount typed for another container is out of use.
+        chosen: r.quantity(Field::AnticoagulantChosen).filter(|_| prefill.is_none()),
         containers,
         anticoagulant_expiry: r.expiry(Field::AnticoagulantExpiry),
         container_expiry: r.expiry(Field::ContainerExpiry),

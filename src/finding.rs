@@ -144,8 +144,15 @@ pub enum FindingKind {
     },
     /// A limit on the blood drawn.
     Limit(LimitHit),
-    /// The draw is large enough to need weight, height or sex.
-    LimitUnknown,
+    /// The draw is large enough to need what is not known of the patient.
+    LimitUnknown {
+        /// Stop where it is more than even the limit of a light adult.
+        level: LimitLevel,
+        /// Drawn today and in the eight weeks before.
+        drawn: Volume,
+    },
+    /// Nothing says how much anticoagulant and blood go into a container.
+    NoPlan,
     /// Platelets below 100 ×10⁹/L.
     PlateletsLow(CellCount),
     /// Haemoglobin below 10 g/dL.
@@ -192,6 +199,13 @@ pub enum FindingKind {
         /// Most that can be had.
         bound: Volume,
     },
+    /// More product was kept than was filled into all containers.
+    KeptAboveFill {
+        /// Kept.
+        kept: Volume,
+        /// Filled in all.
+        fill: Volume,
+    },
     /// Product outside the container's range.
     ProductOutsideRange {
         /// Asked.
@@ -236,12 +250,21 @@ pub enum FindingKind {
     Trouble(TroubleKind, Option<u8>),
     /// A container was set aside.
     SetAside(u8),
+    /// A container was set aside when its blood was in the product already.
+    SetAsideLate(u8),
+    /// Every container is set aside: nothing is left to spin or to hand over.
+    NothingLeft,
     /// More fold than the volumes allow.
     AboveCeiling {
         /// Counted.
         fold: Fold,
         /// Highest possible.
         ceiling: Fold,
+    },
+    /// A concentrate counts fewer platelets than the blood itself.
+    FoldBelowOne {
+        /// Counted.
+        fold: Fold,
     },
     /// The product count was not confirmed as well mixed and without clumps.
     MixingUnsaid,
@@ -377,7 +400,6 @@ impl FindingKind {
             | F::NoCount
             | F::HaematocritUnknown
             | F::SampleUnsaid
-            | F::LimitUnknown
             | F::NothingToPredictFrom
             | F::LiteratureRange
             | F::ScreeningOpen
@@ -399,6 +421,7 @@ impl FindingKind {
             | F::NoRotor
             | F::FillOutsideRange { .. }
             | F::UnderFilledTube { .. }
+            | F::SetAsideLate(_)
             | F::MoreThanOneContainer
             | F::PlateletsLow(_)
             | F::HaemoglobinLow(_)
@@ -412,6 +435,7 @@ impl FindingKind {
             | F::PastSpinBy(_)
             | F::ClockWentBack
             | F::AboveCeiling { .. }
+            | F::FoldBelowOne { .. }
             | F::PartsDiffer { .. }
             | F::OrderUpsideDown { .. }
             | F::Beyond { counted: true, .. }
@@ -428,6 +452,8 @@ impl FindingKind {
             | F::MarkBelowAnticoagulant { .. }
             | F::WhiteCellsContradict
             | F::RatingUnchecked
+            | F::NoPlan
+            | F::KeptAboveFill { .. }
             | F::NotMixed
             | F::AdditionIncomplete
             | F::PastUseBy(_) => Level::StopClinician,
@@ -437,10 +463,11 @@ impl FindingKind {
             },
             F::AboveCapacity { .. }
             | F::IdentityDiffers
+            | F::NothingLeft
             | F::Unsound(_)
             | F::Expired(_)
             | F::OverRating(_) => Level::StopFinal,
-            F::Limit(hit) => match hit.level {
+            F::LimitUnknown { level, .. } | F::Limit(LimitHit { level, .. }) => match level {
                 LimitLevel::Caution => Level::Caution,
                 LimitLevel::Stop => Level::StopClinician,
             },
@@ -504,7 +531,8 @@ impl FindingKind {
             | F::ConventionUnsaid
             | F::FillOutsideRange { .. }
             | F::Limit(_)
-            | F::LimitUnknown
+            | F::LimitUnknown { .. }
+            | F::NoPlan
             | F::IdentityUnchecked
             | F::IdentityDiffers
             | F::SoundUnchecked { .. }
@@ -520,7 +548,9 @@ impl FindingKind {
             F::MarkMissing { .. }
             | F::MarkBelowAnticoagulant { .. }
             | F::UnderFilledTube { .. }
-            | F::SetAside(_) => Stage::NeedleIn,
+            | F::SetAside(_)
+            | F::SetAsideLate(_)
+            | F::NothingLeft => Stage::NeedleIn,
             F::OverRating(_)
             | F::RanOverRating(_)
             | F::RunDiffers { .. }
@@ -532,10 +562,12 @@ impl FindingKind {
             | F::ClockWentBack => Stage::Spinning,
             F::HaematocritUnknown
             | F::ProductAboveBound { .. }
+            | F::KeptAboveFill { .. }
             | F::ProductOutsideRange { .. }
             | F::LedgerShort { .. }
             | F::PastUseBy(_)
             | F::AboveCeiling { .. }
+            | F::FoldBelowOne { .. }
             | F::Beyond { counted: true, .. }
             | F::MixingUnsaid
             | F::NotMixed
@@ -571,6 +603,7 @@ impl FindingKind {
         use FindingKind as F;
         match self {
             F::OverRating(_)
+            | F::NothingLeft
             | F::RanOverRating(_)
             | F::RunDiffers { .. }
             | F::NoRating { .. }
@@ -601,6 +634,9 @@ impl FindingKind {
                 | TroubleKind::MilkyPlasma => HeldStep::Spin,
             },
             F::PastUseBy(_)
+            | F::KeptAboveFill { .. }
+            | F::SetAsideLate(_)
+            | F::FoldBelowOne { .. }
             | F::NotMixed
             | F::AdditionIncomplete
             | F::HaematocritUnknown
@@ -633,7 +669,8 @@ impl FindingKind {
             | F::PartsDiffer { .. }
             | F::Beyond { counted: false, .. }
             | F::Limit(_)
-            | F::LimitUnknown
+            | F::LimitUnknown { .. }
+            | F::NoPlan
             | F::PlateletsLow(_)
             | F::HaemoglobinLow(_)
             | F::ScreeningYes(_)

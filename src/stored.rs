@@ -114,9 +114,13 @@ mod tests {
         let (low, high) = (AcRatio::constant(0.1), AcRatio::constant(0.2));
         draft.kit.protocol.as_mut().unwrap().own_band = Some(OwnBand { low, high });
         draft.kit.protocol.as_mut().unwrap().dosing = Some(Dosing::PerContainer(half));
-        draft.checks.insert(CheckKind::Identity, Check { by: "MO".into(), at: Instant(5) });
+        draft
+            .checks
+            .insert(CheckKind::Identity, Check { by: "MO".into(), at: Instant(5), of: String::new() });
         draft.lapse(Changed::Identifiers);
-        draft.checks.insert(CheckKind::Identity, Check { by: "MO".into(), at: Instant(6) });
+        draft
+            .checks
+            .insert(CheckKind::Identity, Check { by: "MO".into(), at: Instant(6), of: String::new() });
         draft.times.stages.insert(0, Instant(7));
         let about = Some(About::default());
         draft.decide("no_rating".into(), Decision { about, ..Decision::new("MO", "", Instant(8)) });

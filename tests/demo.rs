@@ -70,6 +70,7 @@ fn a_count_of_the_product_is_compared_with_what_was_drawn() {
     draft.rows.readings = 2;
     draft.write(Field::Reading(0), "45.8");
     draft.write(Field::Reading(1), "46.6");
+    draft.choices.mixed_no_clumps = Some(true);
     let a = answer(&draft);
     let m = a.product.measured.as_ref().expect("counted");
     near(m.concentration.value.get(), 924.0);
@@ -88,6 +89,7 @@ fn an_addition_dilutes_what_is_left_after_the_sample() {
         draft.write(field, text);
     }
     draft.choices.dilution = Some(SampleDilution::Undiluted);
+    draft.choices.mixed_no_clumps = Some(true);
     draft.rows.additions = 1;
     draft.choices.additions.insert(0, AdditionChoice::AutologousThrombin);
     let a = answer(&draft);

@@ -48,6 +48,8 @@ pub(super) fn about(kind: &FindingKind, case: &Case, now: Instant) -> About {
             );
             grave(if less_is_worse { -over } else { over })
         }
+        F::LimitUnknown { drawn, .. } => grave(drawn.get()),
+        F::FoldBelowOne { fold } => grave(-fold.get()),
         F::PlateletsLow(count) => grave(-count.get()),
         F::HaemoglobinLow(haemoglobin) => grave(-haemoglobin.get()),
         F::WeakSample(kind) => with(grave(case.baseline.age_days.map_or(0.0, f64::from)), kind),
@@ -70,6 +72,7 @@ pub(super) fn about(kind: &FindingKind, case: &Case, now: Instant) -> About {
         }
         F::ProductAboveBound { asked, bound } => grave(asked.get() - bound.get()),
         F::ProductOutsideRange { asked } => of((asked, container)),
+        F::KeptAboveFill { kept, fill } => grave(kept.get() - fill.get()),
         F::LedgerShort { missing } => grave(missing.get()),
         F::NoRotor => of(speeds(case)),
         F::RatingUnchecked | F::RadiusUnknown => of((rotor, container, speeds(case))),
@@ -107,7 +110,9 @@ pub(super) fn about(kind: &FindingKind, case: &Case, now: Instant) -> About {
         | F::ConventionUnsaid
         | F::MarkMissing { .. }
         | F::AboveCapacity { .. }
-        | F::LimitUnknown
+        | F::NoPlan
+        | F::NothingLeft
+        | F::SetAsideLate(_)
         | F::ScreeningYes(_)
         | F::ScreeningOpen
         | F::SampleUnsaid

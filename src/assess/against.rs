@@ -124,7 +124,7 @@ fn median(result: &ProductResult, asked: &Asked) -> Option<f64> {
 fn counted(case: &Case, result: &ProductResult, asked: &Asked) -> Option<AgainstOrder> {
     let replicates = f64::from(u32::try_from(case.count.readings.len()).unwrap_or(1).max(1));
     let cv = Cv::new(ANALYSER.get() / libm::sqrt(replicates)).unwrap_or(ANALYSER);
-    let measured = result.measured.as_ref();
+    let measured = result.counted();
     let order = &case.order;
     match asked.what {
         OrderedAmount::Platelets if asked.each_part => {

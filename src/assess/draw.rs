@@ -5,7 +5,7 @@ use crate::blood::anticoagulant::{self, Agent, Band, Direction, Rounded, Split, 
 use crate::blood::mixture;
 use crate::blood::patient::{DrawDemand, PatientCheck, check};
 use crate::case::Case;
-use crate::draft::{Field, TroubleKind};
+use crate::draft::{Field, Stage, TroubleKind};
 use crate::finding::{FindingKind, LotOf};
 use crate::quantity::time::Date;
 use crate::quantity::{AcRatio, Haematocrit, Millimolar, Quantity, Volume};
@@ -116,6 +116,9 @@ pub(super) fn draw(case: &Case, used: Option<Date>, found: &mut Vec<FindingKind>
         found.push(FindingKind::MoreThanOneContainer);
     }
     result.plan = plan(case, result.band, found);
+    if result.plan.is_none() && case.stage >= Stage::BeforeNeedle {
+        found.push(FindingKind::NoPlan);
+    }
     if let Some(container) = &d.container {
         result.containers = containers(case, container, result.plan.as_ref(), result.band, found);
     }
@@ -336,8 +339,8 @@ fn patient(case: &Case, result: &DrawResult, found: &mut Vec<FindingKind>) -> Op
         previous_eight_weeks: case.previous.unwrap_or(Volume::ZERO),
     };
     let check = check(&case.limits, &case.patient, &demand).ok()?;
-    if !check.missing.is_empty() {
-        found.push(FindingKind::LimitUnknown);
+    if let Some(level) = check.unknown {
+        found.push(FindingKind::LimitUnknown { level, drawn: check.eight_weeks.value });
     }
     found.extend(check.hits.iter().copied().map(FindingKind::Limit));
     // A limit passed without what was typed unreadably is passed; the figures would be too low.

@@ -86,12 +86,7 @@ pub fn assess(case: &Case, now: Now) -> Assessment {
     let spin = spin::spin(case, now.at, &mut found);
     let mut product = product::product(case, draw.now.as_ref(), &mut found);
     counting::complete(case, draw.now.as_ref(), &mut product, &mut found);
-    for trouble in case.standing_troubles() {
-        // A container set aside has its own note; its Stop is resolved by that.
-        if !trouble.set_aside {
-            found.push(FindingKind::Trouble(trouble.kind, trouble.container));
-        }
-    }
+    troubles(case, &mut found);
     let mut findings: Vec<Finding> = Vec::with_capacity(found.len());
     for kind in found {
         let about = about::about(&kind, case, now.at);
@@ -109,6 +104,21 @@ pub fn split_under(case: &Case, convention: VolumeConvention) -> Option<Split> {
     let mut case = case.clone();
     case.draw.convention = Some(convention);
     draw::draw(&case, None, &mut Vec::new()).plan.map(|plan| plan.rounded.value.split)
+}
+
+/// What went wrong and still stands in the way. A container that was left out of the product has its own note, and
+/// its Stop is resolved by that; one set aside when its blood was in the product already resolves nothing.
+fn troubles(case: &Case, found: &mut Vec<FindingKind>) {
+    for trouble in case.standing_troubles().filter(|t| !t.left_out(&case.times)) {
+        found.push(FindingKind::Trouble(trouble.kind, trouble.container));
+        if let Some(container) = trouble.container.filter(|_| trouble.set_aside_late(&case.times)) {
+            found.push(FindingKind::SetAsideLate(container));
+        }
+    }
+    let in_hand = &case.draw.containers;
+    if !in_hand.is_empty() && in_hand.iter().all(|c| c.set_aside) {
+        found.push(FindingKind::NothingLeft);
+    }
 }
 
 fn order(case: &Case, found: &mut Vec<FindingKind>) {

@@ -8,7 +8,7 @@ use crate::bench::WhiteCells;
 use crate::blood::baseline::{self, SampleKind};
 use crate::blood::patient::LimitRule;
 use crate::case::{AdditionTyped, Case};
-use crate::draft::{CountStanding, Field, WhiteCellOrder};
+use crate::draft::{CountStanding, Field, TroubleKind, WhiteCellOrder};
 use crate::finding::FindingKind;
 use crate::product::addition::{self, Addition, CalciumAgainstCitrate};
 use crate::product::cells::OtherCells;
@@ -83,8 +83,11 @@ pub struct ProductResult {
     pub table: Option<Worked<Vec<Row>>>,
     /// Most plasma that can be taken off the top.
     pub bound: Option<Worked<Volume>>,
-    /// What was counted.
+    /// What was counted. Unless it is `confirmed` it is a reading alone: no fold, recovery or total follows.
     pub measured: Option<Measured>,
+    /// Whether the count may be relied on: its sample was said to be mixed and free of clumps, no clumps stand in
+    /// what went wrong, and it is no more than can be.
+    pub confirmed: bool,
     /// Where every millilitre goes.
     pub ledger: Option<Closed>,
     /// What each part gets.
@@ -95,6 +98,11 @@ pub struct ProductResult {
     pub dose_counted: Option<Worked<Cells>>,
     /// After additions.
     pub mixed: Option<Mixed>,
+    /// Volume in the syringe: kept, less the count sample once it was taken, with what was added. `None` until the
+    /// volume kept is entered, and while an addition is not known in full.
+    pub inside: Option<Volume>,
+    /// Whether the count sample was taken; otherwise it is planned.
+    pub sample_taken: bool,
     /// Against what the order names.
     pub order: Vec<OrderLine>,
     /// White cells, red cells, haematocrit, neutrophils.
@@ -121,6 +129,7 @@ pub(super) fn product(case: &Case, totals: Option<&Totals>, found: &mut Vec<Find
     result.collected = case.collect.actual.is_some();
     contradictions(case, found);
     upside_down(&case.order, found);
+    result.sample_taken = case.count.sample_taken;
     // With a container of unknown fill, nothing is held against all the blood.
     let all = totals.filter(|t| t.unknown.is_empty());
     if let (Some(totals), Some(volume)) = (all, result.volume) {
@@ -128,6 +137,10 @@ pub(super) fn product(case: &Case, totals: Option<&Totals>, found: &mut Vec<Find
         expect(case, totals, volume, &mut result, found);
     }
     result.measured = measure(case, all, &result, found);
+    result.confirmed = result.measured.as_ref().is_some_and(|m| confirmed(case, m));
+    if let Some(m) = result.measured.as_mut().filter(|_| !result.confirmed) {
+        (m.in_product, m.fold, m.recovery) = (None, None, None);
+    }
     let (additions, all_known) = additions(case, found);
     let parts = parts(case);
     let Some(volume) = result.volume else { return result };
@@ -137,6 +150,8 @@ pub(super) fn product(case: &Case, totals: Option<&Totals>, found: &mut Vec<Find
     // Additions go into what is left after the count sample.
     let Some(left) = after_sample(case, volume) else { return result };
     result.mixed = mixed(totals, left, &additions, &result, found).filter(|_| all_known);
+    result.inside = inside(&additions, if result.sample_taken { left } else { volume })
+        .filter(|_| all_known && result.collected);
     shares(&parts, all_known.then_some(additions.as_slice()), left, &mut result);
     let giving = giving(case, &parts, &additions).filter(|_| all_known);
     let basis = all.and_then(|totals| volumes(case, totals, volume));
@@ -148,6 +163,14 @@ pub(super) fn product(case: &Case, totals: Option<&Totals>, found: &mut Vec<Find
 fn after_sample(case: &Case, volume: Volume) -> Option<Volume> {
     let sample = case.count.sample.unwrap_or(Volume::ZERO);
     Volume::new((volume.get() - sample.get()).max(0.0)).ok().filter(|_| !case.is_unread(Field::CountSample))
+}
+
+/// What is in the syringe, with what was added.
+fn inside(additions: &[Addition], rest: Volume) -> Option<Volume> {
+    match additions {
+        [] => Some(rest),
+        additions => addition::volume_after(rest, additions).ok().map(|w| w.value),
+    }
 }
 
 /// Whether something the blood's own count rests on was typed and not read.
@@ -236,7 +259,9 @@ fn bounds(
         }
     }
     let bound = result.bound.as_ref().map_or(totals.fill, |b| b.value);
-    if volume > bound {
+    if case.collect.actual.is_some() && volume > totals.fill {
+        found.push(FindingKind::KeptAboveFill { kept: volume, fill: totals.fill });
+    } else if volume > bound {
         found.push(FindingKind::ProductAboveBound { asked: volume, bound });
     }
     if let Some(container) = &case.draw.container {
@@ -383,6 +408,10 @@ fn measure(
             return None;
         }
     };
+    let concentrate = case.protocol.as_ref().is_some_and(|p| p.kind == ProductKind::Concentrate);
+    if let Some(fold) = measured.fold.as_ref().map(|f| f.value).filter(|f| concentrate && f.get() < 1.0) {
+        found.push(FindingKind::FoldBelowOne { fold });
+    }
     if let (Bound::Above | Bound::AboveWithinError, Some(baseline)) = (measured.bound, baseline) {
         match &measured.fold {
             Some(fold) => {
@@ -397,6 +426,26 @@ fn measure(
         }
     }
     Some(measured)
+}
+
+/// The one rule for what a count may carry, on page, card and label.
+fn confirmed(case: &Case, measured: &Measured) -> bool {
+    let clumps = case.standing_troubles().any(|t| t.kind == TroubleKind::Clumps);
+    let read = |r: &CellCount| !matches!(case.analyser.holds(*r), Linear::Above | Linear::Below);
+    let linear = case.count.readings.iter().all(read);
+    case.count.mixed == Some(true) && !clumps && linear && measured.bound != Bound::Above
+}
+
+impl ProductResult {
+    /// The count, where it may be relied on.
+    pub fn counted(&self) -> Option<&Measured> {
+        self.measured.as_ref().filter(|_| self.confirmed)
+    }
+
+    /// Read, but not to be relied on.
+    pub fn unconfirmed(&self) -> bool {
+        self.measured.is_some() && !self.confirmed
+    }
 }
 
 /// Additions that are known in full, and whether these are all; says when they are not.
@@ -442,8 +491,7 @@ fn mixed(
         volume: addition::volume_after(rest, additions).ok()?,
         // How far it is diluted rests on the volume kept.
         counted: result
-            .measured
-            .as_ref()
+            .counted()
             .filter(|_| result.collected)
             .and_then(|m| addition::concentration_after(m.concentration.value, rest, additions).ok()),
         calcium: against,
@@ -518,7 +566,7 @@ fn shares(parts: &[PartVolume], additions: Option<&[Addition]>, rest: Volume, re
         additions => addition::concentration_after(c, rest, additions).ok().map(|w| w.value),
     };
     // No dose is counted of a product whose volume is not known.
-    let measured = result.measured.as_ref().filter(|_| result.collected);
+    let measured = result.counted().filter(|_| result.collected);
     let counted = measured.and_then(|m| after(m.concentration.value));
     let predicted = result.prediction.as_ref().and_then(|p| p.concentration.as_ref()).and_then(|c| {
         Some(Range { median: after(c.value.median)?, low: after(c.value.low)?, high: after(c.value.high)? })

@@ -84,7 +84,10 @@ mod tests {
         let mut old = Draft::demo("a".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
         old.stage = Stage::Product;
         old.times.needle_in = Some(Instant(1));
-        old.checks.insert(CheckKind::Identity, crate::draft::Check { by: "MO".into(), at: Instant(1) });
+        old.checks.insert(
+            CheckKind::Identity,
+            crate::draft::Check { by: "MO".into(), at: Instant(1), of: String::new() },
+        );
         for (field, text) in
             [(Field::Reading(0), "900"), (Field::Age, "43"), (Field::AnticoagulantChosen, "2.2")]
         {

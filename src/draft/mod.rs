@@ -9,14 +9,16 @@ mod ground;
 mod sign;
 
 use crate::bench::{Container, ContainerFault, Protocol};
-use crate::blood::anticoagulant::{Agent, VolumeConvention};
+use crate::blood::anticoagulant::{Agent, Split, VolumeConvention};
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{Limits, Sex};
 use crate::product::clock::ClockPolicy;
 use crate::product::order::{OrderSense, OrderedAmount};
 use crate::product::recipe::Analyser;
+use crate::quantity::read::spell;
 use crate::quantity::time::{Instant, Offset};
 use crate::quantity::unit::Conventions;
+use crate::quantity::{Quantity, Volume};
 use crate::spin::rotor::Rotor;
 use crate::stored::{self, Refused};
 use serde::de::IgnoredAny;
@@ -388,6 +390,9 @@ pub struct Check {
     pub by: String,
     /// When.
     pub at: Instant,
+    /// Of what, as it was written then: the amount that a second person read. Empty where the kind says it all.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub of: String,
 }
 
 /// What a check spoke of, and is no longer as it was.
@@ -489,9 +494,12 @@ pub struct Trouble {
     /// Who entered it.
     #[serde(default)]
     pub by: String,
-    /// The container was set aside and takes no further part.
+    /// The container was set aside.
     #[serde(default)]
     pub set_aside: bool,
+    /// It was set aside when the product was collected already, so that its blood is in the product.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub collected: bool,
     /// Taken back as a mistake, by whom and when; it stays in the record and raises nothing.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub withdrawn: Option<Check>,
@@ -501,6 +509,18 @@ impl Trouble {
     /// Not taken back.
     pub fn stands(&self) -> bool {
         self.withdrawn.is_none()
+    }
+
+    /// Whether its container takes no part in the product: set aside while the containers were still apart, that is
+    /// before the product was collected. Afterwards its blood is in the pool, and nothing takes it out again.
+    pub fn left_out(&self, times: &Times) -> bool {
+        self.stands() && self.set_aside && !self.set_aside_late(times)
+    }
+
+    /// Whether its container was set aside only after the product was collected.
+    pub fn set_aside_late(&self, times: &Times) -> bool {
+        let entered_after = times.collected.is_some_and(|collected| self.at >= collected);
+        self.stands() && self.set_aside && (self.collected || entered_after)
     }
 }
 
@@ -603,17 +623,50 @@ impl Draft {
         self.decisions.insert(key, decision);
     }
 
-    /// A person types into a field now. The first reading typed of the product says when it was counted; with no
-    /// reading left, it was not.
-    pub fn type_in(&mut self, field: Field, text: impl Into<String>, now: Instant) {
+    /// A person types into a field now, while `planned` anticoagulant is meant for each container. The first reading
+    /// typed of the product says when it was counted; with none left, it was not. A mark says what is inside.
+    pub fn type_in(&mut self, field: Field, text: impl Into<String>, now: Instant, planned: Option<Volume>) {
         self.write(field, text);
-        if !matches!(field, Field::Reading(_)) {
-            return;
+        match field {
+            Field::Reading(_) if !self.text(field).trim().is_empty() => {
+                self.times.counted.get_or_insert(now);
+            }
+            Field::Reading(_)
+                if (0..field::MAX_READINGS).all(|i| self.text(Field::Reading(i)).trim().is_empty()) =>
+            {
+                self.times.counted = None;
+            }
+            Field::FillActual(i) => self.keep_inside(i, planned),
+            _ => {}
         }
-        if !self.text(field).trim().is_empty() {
-            self.times.counted.get_or_insert(now);
-        } else if (0..field::MAX_READINGS).all(|i| self.text(Field::Reading(i)).trim().is_empty()) {
-            self.times.counted = None;
+    }
+
+    /// A container is filled as planned.
+    pub fn fill_as_planned(&mut self, i: u8, planned: Split) {
+        self.spell(Field::FillActual(i), planned.fill);
+        self.keep_inside(i, Some(planned.anticoagulant));
+    }
+
+    /// With a mark, what was planned until then is what is inside, whatever is planned afterwards; an amount that
+    /// was entered stands. Without its mark again, a container follows the plan unless another amount was entered.
+    fn keep_inside(&mut self, i: u8, planned: Option<Volume>) {
+        let Some(planned) = planned else { return };
+        let inside = Field::AnticoagulantActual(i);
+        let marked = !self.text(Field::FillActual(i)).trim().is_empty();
+        let before = self.text(inside).to_owned();
+        if marked && before.is_empty() {
+            self.spell(inside, planned);
+        } else if !marked && !before.is_empty() {
+            self.spell(inside, planned);
+            let same = self.text(inside) == before;
+            self.write(inside, if same { String::new() } else { before });
+        }
+    }
+
+    fn spell(&mut self, field: Field, volume: Volume) {
+        if let Some(kind) = field.kind() {
+            let text = spell(volume.get(), kind, &self.conventions);
+            self.write(field, text);
         }
     }
 
@@ -638,6 +691,17 @@ impl Draft {
         }
     }
 
+    /// The container of a trouble is set aside; whether its blood is in the product by now is kept with it.
+    pub fn set_aside(&mut self, kind: TroubleKind, container: Option<u8>) {
+        let collected = self.times.collected.is_some() || !self.text(Field::ProductActual).trim().is_empty();
+        let same = |t: &&mut Trouble| t.kind == kind && t.container == container && t.stands();
+        if let Some(trouble) = self.troubles.iter_mut().find(same)
+            && !trouble.set_aside
+        {
+            (trouble.set_aside, trouble.collected) = (true, collected);
+        }
+    }
+
     /// One more container is taken to those there are; none beyond [`field::MAX_CONTAINERS`].
     pub fn one_more_container(&mut self, there: u8) {
         self.rows.containers = there.saturating_add(1).min(field::MAX_CONTAINERS);
@@ -656,6 +720,17 @@ impl Draft {
     pub fn by_hand(&self, index: u8) -> bool {
         let stage = self.kit.protocol.as_ref().and_then(|p| p.programme.0.get(usize::from(index)));
         matches!(stage, Some(crate::spin::programme::Stage::Handling { .. }))
+    }
+
+    /// Whether the product is counted, now or later; otherwise no sample is taken of it.
+    pub fn counts(&self) -> bool {
+        self.choices.count_later || self.rows.readings > 0
+    }
+
+    /// Whether the sample was taken: read by an analyser, or kept to be counted later. Until then it is planned.
+    pub fn sample_taken(&self) -> bool {
+        let read = |i| !self.text(Field::Reading(i)).is_empty();
+        self.choices.count_later || (0..self.rows.readings.min(field::MAX_READINGS)).any(read)
     }
 
     /// Whether the sample was diluted: as chosen; a typed factor alone says it too.
@@ -720,7 +795,7 @@ mod tests {
     }
 
     fn check(draft: &mut Draft, kind: CheckKind) {
-        draft.checks.insert(kind, Check { by: "MO".into(), at: Instant(5) });
+        draft.checks.insert(kind, Check { by: "MO".into(), at: Instant(5), of: String::new() });
     }
 
     #[test]
@@ -729,18 +804,18 @@ mod tests {
         stored.write(Field::Reading(0), "924");
         let mut loaded = Draft::from_json(&stored.to_json()).unwrap();
         assert_eq!(loaded.times.counted, None);
-        loaded.type_in(Field::Notes, "slow", Instant(7));
-        loaded.type_in(Field::Reading(1), "", Instant(8));
+        loaded.type_in(Field::Notes, "slow", Instant(7), None);
+        loaded.type_in(Field::Reading(1), "", Instant(8), None);
         assert_eq!(loaded.times.counted, None);
-        loaded.type_in(Field::Reading(1), "930", Instant(9));
-        loaded.type_in(Field::Reading(1), "931", Instant(10));
+        loaded.type_in(Field::Reading(1), "930", Instant(9), None);
+        loaded.type_in(Field::Reading(1), "931", Instant(10), None);
         assert_eq!(loaded.times.counted, Some(Instant(9)));
         // A reading taken away leaves the time of the other; with none left, the next one is counted anew.
-        loaded.type_in(Field::Reading(0), "", Instant(11));
+        loaded.type_in(Field::Reading(0), "", Instant(11), None);
         assert_eq!(loaded.times.counted, Some(Instant(9)));
-        loaded.type_in(Field::Reading(1), "", Instant(12));
+        loaded.type_in(Field::Reading(1), "", Instant(12), None);
         assert_eq!(loaded.times.counted, None);
-        loaded.type_in(Field::Reading(0), "918", Instant(99));
+        loaded.type_in(Field::Reading(0), "918", Instant(99), None);
         assert_eq!(loaded.times.counted, Some(Instant(99)));
     }
 
@@ -771,6 +846,30 @@ mod tests {
     }
 
     #[test]
+    fn what_was_inside_when_a_mark_was_entered_is_not_planned_anew() {
+        let ml = |v| Volume::new(v).unwrap();
+        let (one, two) = (Field::AnticoagulantActual(0), Field::AnticoagulantActual(1));
+        let mut d = demo();
+        d.type_in(Field::FillActual(0), "15", Instant(7), Some(ml(2.0)));
+        let planned = Split { anticoagulant: ml(2.0), blood: ml(13.0), fill: ml(15.0) };
+        d.fill_as_planned(1, planned);
+        assert_eq!((d.text(one), d.text(Field::FillActual(1)), d.text(two)), ("2", "15", "2"));
+        // Another plan, and a mark corrected under it: what was done stays done.
+        d.write(Field::AnticoagulantChosen, "3");
+        d.type_in(Field::FillActual(0), "14", Instant(8), Some(ml(3.0)));
+        let (case, _) = crate::case::read(&d, crate::words::Language::English);
+        let inside: Vec<_> = case.draw.containers.iter().map(|c| c.anticoagulant).collect();
+        assert_eq!(inside, [Some(ml(2.0)); 2]);
+        // A mark that was a slip leaves nothing behind; an amount that somebody entered stays.
+        d.type_in(Field::FillActual(1), "", Instant(9), Some(ml(2.0)));
+        assert_eq!(d.text(two), "");
+        d.write(two, "2.4");
+        d.type_in(Field::FillActual(1), "15", Instant(9), Some(ml(2.0)));
+        d.type_in(Field::FillActual(1), "", Instant(9), Some(ml(2.0)));
+        assert_eq!(d.text(two), "2.4");
+    }
+
+    #[test]
     fn a_rotor_that_was_opened_is_balanced_anew() {
         let mut d = demo();
         let programme = &d.kit.protocol.as_ref().unwrap().programme.0;
@@ -786,7 +885,7 @@ mod tests {
         back.take_back_stage(by_hand);
         assert_eq!(back.checks.get(&CheckKind::Balance).map(|c| c.at), Some(Instant(5)));
         assert!(back.lapsed.is_empty() && !back.times.stages.contains_key(&by_hand));
-        d.checks.insert(CheckKind::Balance, Check { by: "MO".into(), at: Instant(8) });
+        d.checks.insert(CheckKind::Balance, Check { by: "MO".into(), at: Instant(8), of: String::new() });
         d.take_back_stage(by_hand);
         assert_eq!(d.checks.get(&CheckKind::Balance).map(|c| c.at), Some(Instant(8)), "the newer one stays");
     }
@@ -842,6 +941,35 @@ mod tests {
                 text.replacen("\"handed_over\":null", &format!("\"handed_over\":null,\"given\":{given}"), 1);
             assert_ne!(old, text);
             assert_eq!(Draft::from_json(&old), Ok(d.clone()));
+        }
+    }
+
+    #[test]
+    fn setting_aside_keeps_whether_the_product_was_collected() {
+        for (collected, kept, late) in [(None, "", false), (Some(Instant(9)), "", true), (None, "4", true)] {
+            let mut d = demo();
+            let (kind, container) = (TroubleKind::Clot, Some(0));
+            let (at, by) = (Instant(7), "MO".into());
+            d.troubles.push(Trouble {
+                kind,
+                container,
+                at,
+                by,
+                set_aside: false,
+                collected: false,
+                withdrawn: None,
+            });
+            d.times.collected = collected;
+            d.write(Field::ProductActual, kept);
+            d.set_aside(kind, container);
+            // Collected after all, or not after all: what was in the pool then, was.
+            for times in [Times::default(), Times { collected: Some(Instant(11)), ..Times::default() }] {
+                assert_eq!(
+                    (d.troubles[0].left_out(&times), d.troubles[0].set_aside_late(&times)),
+                    (!late, late)
+                );
+            }
+            assert_eq!(Draft::from_json(&d.to_json()).unwrap(), d);
         }
     }
 

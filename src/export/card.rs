@@ -344,10 +344,13 @@ impl<'a> Pen<'a> {
         vec![patient, site, Block { head: Vec::new(), site: false, lines, small: Vec::new() }]
     }
 
-    /// Checks that a later change took the ground from.
+    /// Checks that a later change took the ground from. A rotor is balanced for each spin and stands beside it: its
+    /// check was good for the spin it was made for, and is none of the patient.
     fn lapsed(&self) -> impl Iterator<Item = Text> {
-        self.given.draft.lapsed.iter().map(|l| {
-            let (what, by) = (self.say(CheckName(l.kind)), l.check.by.clone());
+        self.given.draft.lapsed.iter().filter(|l| l.kind != CheckKind::Balance).map(|l| {
+            let what = [self.say(CheckName(l.kind)), l.check.of.clone()];
+            let what = what.into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(", ");
+            let by = l.check.by.clone();
             let at = self.clock(Some(l.check.at));
             vec![self.line(CardLine::Lapsed { what, by, at, before: self.say(BeforeChange(l.changed)) })]
         })
@@ -414,7 +417,9 @@ impl<'a> Pen<'a> {
     fn troubles(&self) -> Vec<String> {
         let one = |t: &crate::draft::Trouble| {
             let container = t.container.map(|i| self.say(CardLine::Container(usize::from(i) + 1)));
-            let aside = t.set_aside.then(|| self.say(CardWord::SetAside));
+            let late = t.set_aside_late(&self.given.draft.times);
+            let word = if late { CardWord::SetAsideLate } else { CardWord::SetAside };
+            let aside = t.set_aside.then(|| self.say(word));
             let parts = [Some(self.clock(Some(t.at))), Some(self.say(TroubleName(t.kind))), container, aside];
             let back = t
                 .withdrawn
@@ -479,6 +484,11 @@ impl<'a> Pen<'a> {
                 self.say(CardLine::HandedOver { to: to.to_owned(), at })
             }
         };
+        let read_back = self.check(CheckKind::HandOver).map(|(check, at)| {
+            let by = check.by.clone();
+            self.say(CardLine::ReadBack { by, at })
+        });
+        let handed = read_back.into_iter().chain([handed]).collect::<Vec<_>>().join("; ");
         vec![made, self.say(CardWord::CheckedBy), handed]
     }
 }

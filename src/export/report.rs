@@ -177,7 +177,8 @@ fn product<'a>(a: &'a Assessment, drawn: bool, c: &mut Collector<'a>) {
         );
     }
     if let Some(m) = &p.measured {
-        c.worked("concentration_counted", Some(&m.concentration), S::Counted);
+        let name = if p.confirmed { "concentration_counted" } else { "concentration_not_confirmed" };
+        c.worked(name, Some(&m.concentration), S::Counted);
         c.worked("replicate_cv", m.replicate_cv.as_ref(), S::Counted);
         c.worked("platelets_in_product_counted", m.in_product.as_ref(), S::Counted);
         c.worked("fold_counted", m.fold.as_ref(), S::Counted);

@@ -29,7 +29,7 @@ impl FindingKind {
             F::PartsDiffer { .. } => "parts_differ",
             F::Beyond { .. } => "beyond",
             F::Limit(_) => "limit",
-            F::LimitUnknown => "limit_unknown",
+            F::LimitUnknown { .. } => "limit_unknown",
             F::PlateletsLow(_) => "platelets_low",
             F::HaemoglobinLow(_) => "haemoglobin_low",
             F::ScreeningYes(_) => "screening_yes",
@@ -72,6 +72,11 @@ impl FindingKind {
             F::ProductNotCounted => "product_not_counted",
             F::BloodUnknown => "blood_unknown",
             F::Unread(_) => "unread",
+            F::NoPlan => "no_plan",
+            F::NothingLeft => "nothing_left",
+            F::KeptAboveFill { .. } => "kept_above_fill",
+            F::FoldBelowOne { .. } => "fold_below_one",
+            F::SetAsideLate(_) => "set_aside_late",
             F::OrderUpsideDown { .. } => "order_upside_down",
             F::ProductTubeUnsaid => "product_tube_unsaid",
             F::CellsDilutionUnsaid => "cells_dilution_unsaid",
@@ -94,7 +99,8 @@ impl FindingKind {
             | F::MarkMissing { container: i }
             | F::MarkBelowAnticoagulant { container: i }
             | F::UnderFilledTube { container: i }
-            | F::SetAside(i) => format!("{stem}.{}", number(*i)),
+            | F::SetAside(i)
+            | F::SetAsideLate(i) => format!("{stem}.{}", number(*i)),
             F::AgentUnsuitable(agent) => format!("{stem}.{}", agent_key(*agent)),
             F::ScreeningYes(what) => format!("{stem}.{}", screening(*what)),
             F::Unsound(of) | F::Expired(of) | F::ExpiryUnreadable(of) => format!("{stem}.{}", lot(*of)),
@@ -123,7 +129,11 @@ impl FindingKind {
             | F::FillOutsideRange { .. }
             | F::MoreThanOneContainer
             | F::PartsDiffer { .. }
-            | F::LimitUnknown
+            | F::LimitUnknown { .. }
+            | F::NoPlan
+            | F::NothingLeft
+            | F::KeptAboveFill { .. }
+            | F::FoldBelowOne { .. }
             | F::PlateletsLow(_)
             | F::HaemoglobinLow(_)
             | F::ScreeningOpen
@@ -283,18 +293,22 @@ mod tests {
         "beyond.prediction",
         "blood_unknown",
         "calcium_added",
+        "cells_dilution_unsaid",
         "clock_went_back",
         "convention_unsaid",
+        "differential_over",
         "dilution_unsaid",
         "expired.anticoagulant",
         "expired.containers",
         "expiry_unreadable.anticoagulant",
         "expiry_unreadable.containers",
         "fill_outside_range",
+        "fold_below_one",
         "haematocrit_unknown",
         "haemoglobin_low",
         "identity_differs",
         "identity_unchecked",
+        "kept_above_fill",
         "ledger_short",
         "limit.eight_weeks_per_kg",
         "limit.eight_weeks_volume",
@@ -315,22 +329,29 @@ mod tests {
         "mixing_unsaid",
         "more_than_one_container",
         "no_count",
+        "no_plan",
         "no_rating",
         "no_rotor",
         "not_mixed",
+        "nothing_left",
         "nothing_to_predict_from",
+        "order_upside_down.fold",
+        "order_upside_down.platelets",
         "over_rating",
         "parts_differ",
         "past_spin_by",
         "past_use_by",
         "platelets_low",
+        "platelets_over",
         "product_above_bound",
         "product_not_counted",
         "product_outside_range",
+        "product_tube_unsaid",
         "radius_unknown",
         "ran_over_rating.container",
         "ran_over_rating.rotor_speed",
         "rating_unchecked",
+        "reading_not_linear",
         "rounded_down",
         "run_differs.3.speed",
         "run_differs.3.time",
@@ -346,6 +367,7 @@ mod tests {
         "screening_yes.infection",
         "screening_yes.pregnancy",
         "set_aside.1",
+        "set_aside_late.1",
         "sound_unchecked",
         "trouble.anticoagulant_forgotten",
         "trouble.anticoagulant_forgotten.2",
@@ -370,6 +392,7 @@ mod tests {
         "under_filled_tube.2",
         "unsound.anticoagulant",
         "unsound.containers",
+        "volumes_open",
         "weak_sample",
         "white_cells_contradict",
         "white_cells_not_counted",

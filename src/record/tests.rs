@@ -103,7 +103,7 @@ fn a_full_count_may_come_late_and_is_no_longer_awaited() {
         (Field::PlasmaReading, "60"),
     ];
     for (field, text) in late {
-        draft.type_in(field, text, at(90));
+        draft.type_in(field, text, at(90), None);
     }
     draft.choices.product_tube = Some(crate::draft::ProductTube::Plain);
     draft.choices.cells_dilution = Some(SampleDilution::Undiluted);

@@ -323,6 +323,7 @@ fn fills(d: &mut Dice, draft: &mut Draft, container: &Container, protocol: &Prot
                 at: NOW.at,
                 by: "MO".into(),
                 set_aside,
+                collected: false,
                 withdrawn: None,
             });
         }

@@ -323,6 +323,10 @@ def make(seed, index):
     readings = d.pick([0, 1, 1, 2, 3, 5])
     around = d.random.randint(25, 450)
     m.readings = [t.count(f"reading_{i + 1}", max(20, around - 20), around + 20) for i in range(readings)]
+    if readings == 0:
+        # nothing is counted, so that no sample is taken
+        m.count_sample = 0 * ML
+    m.mixed = d.pick([True] * 8 + [False, None])
     m.dilution, said = None, None
     if d.chance(60):
         m.dilution = t.plain("dilution", d.pick([Fraction(n) for n in (1, 2, 5, 10, 20)]))
@@ -357,6 +361,7 @@ def make(seed, index):
             "convention": m.convention,
             "additions": chosen,
             "dilution": said,
+            "mixed_no_clumps": m.mixed,
         },
         "rows": {
             "parts": len(m.parts),

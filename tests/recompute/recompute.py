@@ -129,7 +129,8 @@ class Answer:
         if exact is None:
             return None
         if m.chosen is not None or prefilled:
-            amount = m.chosen if m.chosen is not None else exact[0]
+            # an amount typed for another container is not in a filled tube
+            amount = exact[0] if prefilled else m.chosen
             split = self.split(amount, convention, volume)
         else:
             split = self.rounded(exact[0], convention, volume)
@@ -319,7 +320,9 @@ class Answer:
             bound = f.most_plasma(fill, b, m.haematocrit, m.protocol.packing, m.protocol.left_behind)
             self.put("product_bound", bound)
         if abs(volume - bound) > 1e-9 * ML:
-            self.findings["product_above_bound"] = volume > bound
+            kept_above = m.product_actual is not None and volume > fill
+            self.findings["kept_above_fill"] = kept_above
+            self.findings["product_above_bound"] = volume > bound and not kept_above
         self.expected = self.predict(volume, native)
         self.measure(volume, native)
         added = self.mix(rest)
@@ -386,12 +389,23 @@ class Answer:
         return concentration, platelets
 
     def measure(self, volume, native):
+        above = self.readings(volume, native)
+        if self.counted is not None and (above or self.m.mixed is not True):
+            # a reading that may not be relied on stands alone
+            seen["not confirmed"] += 1
+            for name in ("platelets_in_product", "fold", "recovery"):
+                self.results.pop(f"{name}_counted", None)
+            self.results["concentration_not_confirmed"] = self.results.pop("concentration_counted")
+            self.counted = None
+
+    def readings(self, volume, native):
+        """What the readings come to; gives whether it is more than was drawn and than counting error explains."""
         m = self.m
         self.counted = None
         if not m.readings or m.dilution is None:
             # a reading whose dilution nobody says is no count
             seen["dilution unsaid"] += bool(m.readings)
-            return
+            return False
         self.counted = f.undiluted(f.mean_reading(m.readings), m.dilution)
         self.put("concentration_counted", self.counted)
         if len(m.readings) > 1:
@@ -405,11 +419,14 @@ class Answer:
             self.put("fold_counted", f.fold_of(self.counted, native[0]))
             if m.product_actual is None:
                 seen["not collected"] += 1
-                return
+                return False
             drawn = f.platelets_in(native[0], blood)
             recovery = f.recovery_of(f.platelets_in(self.counted, volume), drawn).to(NONE)
             # more than a hundred times what was drawn is no recovery and is not shown as one
             self.put("recovery_counted", recovery if recovery <= 100 * NONE else None)
+            error = f.math.hypot(f.ANALYSER / f.math.sqrt(len(m.readings)), float(native[1].magnitude))
+            return float(recovery.magnitude) > f.math.exp(1.96 * error)
+        return False
 
     def mix(self, rest):
         whole = [a for a in self.m.additions if a[2] is not None]

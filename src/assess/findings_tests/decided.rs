@@ -181,7 +181,7 @@ fn a_trouble_that_comes_again_is_decided_anew() {
     trouble(&mut d, TroubleKind::Clumps, None, false);
     decide(&mut d, "trouble.clumps", "used for a count");
     assert!(!open(&d, "trouble.clumps"));
-    d.troubles[0].withdrawn = Some(Check { by: "MO".into(), at: now().at });
+    d.troubles[0].withdrawn = Some(Check { by: "MO".into(), at: now().at, of: String::new() });
     trouble(&mut d, TroubleKind::Clumps, None, false);
     d.troubles[1].at = Instant(now().at.0 + 60_000);
     assert!(open(&d, "trouble.clumps"));

@@ -37,7 +37,7 @@ fn hours_ago(hours: i64) -> Option<Instant> {
 }
 
 fn check(draft: &mut Draft, kind: CheckKind) {
-    draft.checks.insert(kind, Check { by: "MO".into(), at: now().at });
+    draft.checks.insert(kind, Check { by: "MO".into(), at: now().at, of: String::new() });
 }
 
 /// The demo case with everything asked, known and checked: nothing is found in it.
@@ -156,6 +156,7 @@ fn trouble(draft: &mut Draft, kind: TroubleKind, container: Option<u8>, set_asid
         at: now().at,
         by: "MO".into(),
         set_aside,
+        collected: false,
         withdrawn: None,
     });
 }

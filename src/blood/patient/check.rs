@@ -135,6 +135,9 @@ pub struct PatientCheck {
     pub hits: Vec<LimitHit>,
     /// What must be asked.
     pub missing: Vec<Missing>,
+    /// How serious that is; `None` when nothing is missing. Stop where a limit per weight is unknown and more is drawn
+    /// than it would allow [`LIGHTEST_ADULT`].
+    pub unknown: Option<LimitLevel>,
     /// What was taken as given.
     pub notes: Vec<Note>,
 }
@@ -185,6 +188,8 @@ pub fn check(limits: &Limits, patient: &Patient, demand: &DrawDemand) -> Result<
     };
     findings.find(small);
     let Findings { hits, missing, notes, .. } = findings;
+    let unknown =
+        (!missing.is_empty()).then(|| unknown(limits, patient, drawn_today.value, eight_weeks.value));
     Ok(PatientCheck {
         drawn_today,
         eight_weeks,
@@ -194,8 +199,21 @@ pub fn check(limits: &Limits, patient: &Patient, demand: &DrawDemand) -> Result<
         share,
         hits,
         missing,
+        unknown,
         notes,
     })
+}
+
+/// What an adult of unknown weight may weigh least [kg]; own judgement (`SourceId::LimitsJudgement`). At the shipped
+/// 5 mL/kg it makes 200 mL in a day.
+pub const LIGHTEST_ADULT: Mass = Mass::constant(40.0);
+
+/// How serious it is that something must be asked.
+fn unknown(limits: &Limits, patient: &Patient, today: Volume, eight_weeks: Volume) -> LimitLevel {
+    // V > limit·W at the least weight
+    let passes = |drawn: Volume, limit: VolumePerMass| above(drawn.get(), limit.get() * LIGHTEST_ADULT.get());
+    let passed = passes(today, limits.per_kg_stop) || passes(eight_weeks, limits.eight_weeks_per_kg_stop);
+    if patient.weight.is_none() && passed { LimitLevel::Stop } else { LimitLevel::Caution }
 }
 
 fn sum(what: StepName, formula: &'static str, one: Volume, other: Volume) -> Checked<Volume> {

@@ -74,7 +74,13 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         }
         F::MoreThanOneContainer => "Plan one container, or ask the prescriber whether more are meant.",
         F::Limit(hit) => limit(hit),
-        F::LimitUnknown => {
+        F::LimitUnknown { level: LimitLevel::Stop, .. } => {
+            "Enter the weight, or draw less. Going on without needs the prescriber’s name and reason."
+        }
+        F::NoPlan => {
+            "Enter container, volume and anticoagulant under Order: until then there is nothing to draw to. Going on without needs the prescriber’s name and reason."
+        }
+        F::LimitUnknown { level: LimitLevel::Caution, .. } => {
             "Enter what is asked for beside the draw. Volumes are reckoned, but not every limit is checked until then."
         }
         F::PlateletsLow(_) => "Tell the prescriber before the needle. The reckoning goes on with this count.",
@@ -139,6 +145,9 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         F::ProductAboveBound { .. } => {
             "Keep less, or ask the prescriber. Taken beyond it, the product brings cells along."
         }
+        F::KeptAboveFill { .. } => {
+            "Read both volumes again and correct the wrong one. Handing it over as it is entered needs the prescriber’s name and reason."
+        }
         F::ProductOutsideRange { .. } => {
             "Change the volume, or ask whoever keeps Bench. Everything is reckoned as entered."
         }
@@ -190,8 +199,17 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         }
         F::Trouble(kind, _) => return trouble::action(*kind),
         F::SetAside(_) => "The others are reckoned without it. What was drawn into it still counts as drawn.",
+        F::SetAsideLate(_) => {
+            "Setting it aside lifts nothing any more, and its blood is reckoned as part of the product. Tell the prescriber what happened to it."
+        }
+        F::NothingLeft => {
+            "Do not spin or hand over what was set aside. Tell the prescriber, who decides whether blood is drawn again; another container is entered under Needle in."
+        }
         F::AboveCeiling { .. } => {
             "Check in this order: kind of the blood sample, dilution, mixing, product volume. Do not rely on the count until it is explained."
+        }
+        F::FoldBelowOne { .. } => {
+            "Check units, dilution and mixing, and that it is the product and not the plasma left over. Tell the prescriber before hand-over if it stays so."
         }
         F::MixingUnsaid => {
             "Confirm it, or mix and count again. Do not rely on this count; the label does not state it."

@@ -6,7 +6,7 @@ use super::super::field::Label;
 use super::super::product::OrderedName;
 use super::super::unit;
 use super::trouble;
-use crate::blood::patient::{LimitHit, LimitRule};
+use crate::blood::patient::{LimitHit, LimitLevel, LimitRule};
 use crate::finding::{FindingKind, LotOf, RunDiffers};
 use crate::product::order::OrderedAmount;
 use crate::quantity::time::{Instant, Offset};
@@ -122,7 +122,14 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
             }
         }
         F::Limit(hit) => limit(hit, c),
-        F::LimitUnknown => {
+        F::LimitUnknown { level: LimitLevel::Stop, drawn } => format!(
+            "The weight is not known, and {} in 8 weeks, today included, are more than a light adult’s limit allows.",
+            unit::volume(*drawn, c)
+        ),
+        F::NoPlan => {
+            return "There is no draw plan: how much anticoagulant and blood go into a container is not known.".into();
+        }
+        F::LimitUnknown { level: LimitLevel::Caution, .. } => {
             return "The draw is large enough to be checked against limits, and what that takes is not all known.".into();
         }
         F::PlateletsLow(count) => format!(
@@ -183,6 +190,13 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
             let (asked, bound) = (unit::volume(*asked, c), unit::volume(*bound, c));
             format!("The product asked for is {asked}; at most {bound} can be had.")
         }
+        F::KeptAboveFill { kept, fill } => {
+            let (kept, fill) = unit::apart(kept.get(), fill.get(), 1, c.numbers);
+            let (kept, fill) = (with_unit(&kept, Volume::UNIT), with_unit(&fill, Volume::UNIT));
+            format!(
+                "{kept} of product are entered as kept, and all containers together were filled with {fill}."
+            )
+        }
         F::ProductOutsideRange { asked } => {
             format!("A product of {} is outside what these containers are used for.", unit::volume(*asked, c))
         }
@@ -221,10 +235,21 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
         F::SetAside(container) => {
             format!("Container {} is set aside and takes no further part.", number(*container))
         }
+        F::SetAsideLate(container) => format!(
+            "Container {} was set aside only after the product was collected: its blood is in the product.",
+            number(*container)
+        ),
+        F::NothingLeft => {
+            return "Every container is set aside: nothing is left to spin or to hand over.".into();
+        }
         F::AboveCeiling { fold, ceiling } => {
             let (fold, ceiling) = unit::apart(fold.get(), ceiling.get(), 1, c.numbers);
             format!("The count makes {fold} times the blood’s own; the volumes allow {ceiling} at most.")
         }
+        F::FoldBelowOne { fold } => format!(
+            "By the count the product holds {} times the blood’s own platelets: less than the blood itself.",
+            unit::fold(*fold, c)
+        ),
         F::MixingUnsaid => {
             return "It is not confirmed that the counted sample was mixed and free of clumps.".into();
         }
