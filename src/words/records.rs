@@ -109,6 +109,7 @@ impl Phrase for SignError {
     fn english(&self) -> Cow<'static, str> {
         Cow::Borrowed(match self {
             SignError::NoName => "Nobody is named as technician. Enter the name in the Order, then sign.",
+            SignError::NoAmender => "Nobody is named who amends. Enter the name under Later, then amend.",
             SignError::NoReason => "An amendment needs a reason; it prints on the card.",
             SignError::OtherCase => "The record of this case is not here. Open it from Records.",
             SignError::Unchanged => {

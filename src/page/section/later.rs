@@ -4,7 +4,7 @@ use super::header::go;
 use super::product::count::{Dilution, Readings};
 use super::product::counted::Counted;
 use super::product::sign::{PrintCard, Signed, refusal, signature};
-use crate::shell::keep;
+use crate::shell::{focus, keep};
 use crate::state::{Desk, Sheet};
 use crate::widget::{Findings, NextStep, Stops};
 use crate::wire::memo;
@@ -47,7 +47,7 @@ pub fn Later() -> impl IntoView {
     }
 }
 
-/// Reason and signature of an amendment; before there is a record, the way to it.
+/// Who amends, the reason, and the signature of an amendment; before there is a record, the way to it.
 #[component]
 fn Amend() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
@@ -56,13 +56,16 @@ fn Amend() -> impl IntoView {
     let reason = RwSignal::new(String::new());
     let said = RwSignal::new(None::<String>);
     let amend = move || {
-        let why = reason.get_untracked();
+        let (by, why) = (desk.amender.get_untracked(), reason.get_untracked());
+        if by.trim().is_empty() {
+            focus::first("#amend_by");
+        }
         // Said once it is stored; by then a person may have gone to another stage.
         let kept = move || {
             reason.try_set(String::new());
             said.try_set(Some(desk.say(Words::Amended)));
         };
-        said.set(refusal(desk, keep::amend(desk, sheet, &why, kept)));
+        said.set(refusal(desk, keep::amend(desk, sheet, &by, &why, kept)));
     };
     move || {
         if !is_signed.get() {
@@ -70,6 +73,23 @@ fn Amend() -> impl IntoView {
                 .into_any();
         }
         view! {
+            <div class="field text">
+                <div class="field-name">
+                    <label for="amend_by">{desk.say(Words::Who)}</label>
+                    <p class="second" id="amend_by-more">{desk.say(LateSays::WhoMore)}</p>
+                </div>
+                <div class="entry">
+                    <input
+                        id="amend_by"
+                        class="words"
+                        autocomplete="off"
+                        maxlength="200"
+                        aria-describedby="amend_by-more"
+                        prop:value=desk.amender
+                        on:input=move |e| desk.amender.set(event_target_value(&e))
+                    />
+                </div>
+            </div>
             <div class="field text">
                 <div class="field-name">
                     <label for="amend_reason">{desk.say(Words::Why)}</label>
