@@ -215,6 +215,8 @@ pub enum CardLine {
     DrawnUpBy(String),
     /// Counted by dilution and readings.
     Readings { readings: Vec<String>, dilution: String },
+    /// When something was typed in; it may have happened before.
+    EnteredAt(String),
     /// Amended by.
     AmendedBy { by: String, day: String, at: String, reason: String },
     /// What an amendment changed.
@@ -304,6 +306,7 @@ impl Phrase for CardLine {
             L::Readings { readings, dilution } => {
                 format!("product read as {}, diluted 1 part in {dilution}", readings.join(", "))
             }
+            L::EnteredAt(at) => format!("entered {at}"),
             L::AmendedBy { by, day, at, reason } => format!("Amended by {by}, {day}, {at}: {reason}"),
             L::Changed(what) => format!("What changed: {}.", what.join("; ")),
             L::ChangedField { label, before, after } => match (before.is_empty(), after.is_empty()) {

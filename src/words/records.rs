@@ -73,6 +73,7 @@ impl Phrase for CaseLine<'_> {
             Happening::WaitingToSpin => "drawn, waiting to spin",
             Happening::Stage { due: false, .. } => "spin programme runs",
             Happening::Stage { due: true, .. } => "a stage of the spin programme is over",
+            Happening::Stopped { .. } => "the spin has stopped",
             Happening::SpinOver => "spun, to be collected",
             Happening::Collected => "collected",
             Happening::HandedOver => "handed over",

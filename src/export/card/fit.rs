@@ -17,7 +17,7 @@ pub enum Fit {
 
 /// Height that a card may be reckoned at [mm]. A4 and US Letter share 258; cards measured in print stood 9 to 16 mm
 /// lower than reckoned.
-const ROOM: f64 = 263.0;
+pub(super) const ROOM: f64 = 263.0;
 
 /// Leaves out notes, sets the type smaller, leaves out predictions, then the strip, then what to do about a caution,
 /// of which the cause stays, until the card fits. Identity, planned and done, doses, cautions and stops stay.
@@ -182,6 +182,8 @@ pub(super) fn height(card: &Card) -> f64 {
     let findings = if findings > 0.0 { (findings + highest) / 2.0 + gap } else { 0.0 };
     let troubles: usize = card.troubles.iter().map(|t| t.chars().count() + 2).sum();
     let troubles = if troubles == 0 { 0.0 } else { lines(troubles, 184.0, body.letter) * body.line + gap };
+    let corrected: usize = card.corrected.iter().map(|t| t.chars().count() + 2).sum();
+    let corrected = if corrected == 0 { 0.0 } else { lines(corrected, 184.0, body.letter) * body.line + gap };
     let sign = 5.0 + points(8.0).line;
     let notice: usize = card.notice.iter().map(|n| n.chars().count() + 1).sum();
     let notice = lines(notice, 184.0, fine.letter) * fine.line;
@@ -194,6 +196,7 @@ pub(super) fn height(card: &Card) -> f64 {
         + strip
         + findings
         + troubles
+        + corrected
         + sign
         + notice
         + notes

@@ -4,9 +4,10 @@ use super::header::go;
 use super::product::count::{Dilution, Readings};
 use super::product::counted::Counted;
 use super::product::sign::{PrintCard, Signed, refusal, signature};
+use super::times::{Times, technician};
 use crate::shell::{focus, keep};
 use crate::state::{Desk, Sheet};
-use crate::widget::{Findings, NextStep, Stops};
+use crate::widget::{Findings, NextStep, Stops, Who};
 use crate::wire::memo;
 use leptos::prelude::*;
 use strawline::draft::Stage;
@@ -43,8 +44,23 @@ pub fn Later() -> impl IntoView {
             <Signed/>
             <div class="buttons"><PrintCard label=Sign::PrintAmended/></div>
         </section>
+        <Times who=amender/>
         <Findings stages=vec![Stage::Product, Stage::Later]/>
     }
+}
+
+/// Who corrects a time here: whoever amends; of a case not signed yet its technician.
+fn amender(desk: Desk, sheet: Sheet) -> Option<String> {
+    let id = sheet.id();
+    if !desk.records.with_untracked(|all| all.iter().any(|r| r.id() == id)) {
+        return technician(desk, sheet);
+    }
+    let by = desk.amender.get_untracked().trim().to_owned();
+    if by.is_empty() {
+        focus::first("#amend_by");
+        return None;
+    }
+    Some(by)
 }
 
 /// Who amends, the reason, and the signature of an amendment; before there is a record, the way to it.
@@ -69,7 +85,7 @@ fn Amend() -> impl IntoView {
     };
     move || {
         if !is_signed.get() {
-            return view! { <NextStep label=Words::ToProduct go=move || go(sheet, Stage::Product)/> }
+            return view! { <Who/> <NextStep label=Words::ToProduct go=move || go(sheet, Stage::Product)/> }
                 .into_any();
         }
         view! {

@@ -128,10 +128,8 @@ fn Which(kind: TroubleKind, step: RwSignal<Step>) -> impl IntoView {
 fn enter(sheet: Sheet, kind: TroubleKind, container: Option<u8>) {
     let at = clock::now().at;
     sheet.edit(|d| {
-        if find(d, kind, container).is_none() {
-            let by = d.text(Field::Technician).trim().to_owned();
-            d.troubles.push(Trouble { kind, container, at, by, set_aside: false, withdrawn: None });
-        }
+        let by = d.text(Field::Technician).trim().to_owned();
+        d.went_wrong(Trouble { kind, container, at, by, set_aside: false, withdrawn: None });
     });
 }
 
@@ -223,9 +221,7 @@ fn Entered() -> impl IntoView {
             let at = clock::now().at;
             sheet.edit(|d| {
                 let by = d.text(Field::Technician).trim().to_owned();
-                if let Some(trouble) = find(d, kind, container) {
-                    trouble.withdrawn = Some(Check { by, at });
-                }
+                d.withdraw(&t, Check { by, at });
             });
         };
         view! {
