@@ -25,6 +25,7 @@ pub mod settings;
 pub mod source;
 pub mod spin;
 pub mod step;
+pub mod times;
 pub mod unit;
 
 #[cfg(test)]
