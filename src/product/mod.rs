@@ -1,6 +1,6 @@
 //! What comes of the blood: the three kinds of product, how sure a prediction is, and where every mL goes.
 //!
-//! [`kind`] the identities and what each kind keeps stable · [`predict`] what to expect, with its range · [`order`] what is asked of it ·
+//! [`kind`] the identities and what each kind keeps stable · [`predict`] what to expect, with its range · [`doubt`] how sure · [`order`] what is asked of it ·
 //! [`plan`] what to draw for it ·
 //! [`measured`] what was made · [`ledger`] and [`share`] where it goes · [`addition`] what is added ·
 //! [`clock`] until when it may be used.
@@ -8,6 +8,7 @@
 pub mod addition;
 mod amount;
 pub mod clock;
+pub mod doubt;
 pub mod kind;
 pub mod ledger;
 pub mod measured;

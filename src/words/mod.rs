@@ -14,6 +14,7 @@ pub mod finding;
 pub mod header;
 pub mod order;
 pub mod page;
+pub mod plan;
 pub mod product;
 pub mod reading;
 pub mod records;

@@ -1,8 +1,9 @@
 //! The planner against trying everything, and what holds for every plan.
 
+use super::super::doubt::chance;
 use super::super::kind::{Basis, Expectation, Expected, Learned, ProductKind};
 use super::super::order::Giving;
-use super::super::predict::{NativeCount, Volumes, chance};
+use super::super::predict::{NativeCount, Volumes};
 use super::*;
 use crate::blood::anticoagulant::{self, Dosing, VolumeConvention};
 use crate::quantity::Haematocrit;
