@@ -17,6 +17,7 @@ pub mod header;
 pub mod literature;
 pub mod order;
 pub mod page;
+pub mod plan;
 pub mod product;
 pub mod quality;
 pub mod reading;
