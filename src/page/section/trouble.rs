@@ -6,7 +6,7 @@ use crate::state::{Desk, Sheet};
 use crate::wire::{dy, dynamic, memo};
 use leptos::html;
 use leptos::prelude::*;
-use strawline::draft::{Check, Draft, Field, Stage, Trouble, TroubleKind};
+use strawline::draft::{Check, Field, Stage, Trouble, TroubleKind};
 use strawline::words::choice::TroubleName;
 use strawline::words::draw::{DrawLine, TakenBack, TroubleLine, Wrong as Words};
 use strawline::words::finding::{TroublePart, TroubleWords};
