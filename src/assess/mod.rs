@@ -5,8 +5,8 @@ mod about;
 mod counting;
 pub mod draw;
 pub mod hand_over;
+pub mod picture;
 pub mod product;
-pub mod recipe;
 pub mod spin;
 
 #[cfg(test)]

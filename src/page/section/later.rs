@@ -1,13 +1,16 @@
 //! Later: the count that comes days after, the amendment with its reason, the amended card.
 
 use super::header::go;
-use super::product::count::{Dilution, Readings};
+use super::product::cells::OtherCells;
+use super::product::closing::Closing;
+use super::product::count::Readings;
 use super::product::counted::Counted;
+use super::product::recipe::Prepared;
 use super::product::sign::{PrintCard, Signed, refusal, signature};
 use crate::shell::keep;
 use crate::state::{Desk, Sheet};
 use crate::widget::{Findings, NextStep, Stops};
-use crate::wire::memo;
+use crate::wire::{dy, memo};
 use leptos::prelude::*;
 use strawline::draft::Stage;
 use strawline::finding::HeldStep;
@@ -32,8 +35,10 @@ pub fn Later() -> impl IntoView {
         <p>{stands}</p>
         <section class="part-of">
             <h2 class="heading">{desk.say(Words::Heading)}</h2>
-            <Dilution/>
+            <Prepared/>
             <Readings/>
+            <OtherCells/>
+            <Closing alone=true/>
             <Counted/>
         </section>
         <section class="part-of">
@@ -73,7 +78,6 @@ fn Amend() -> impl IntoView {
             <div class="field text">
                 <div class="field-name">
                     <label for="amend_reason">{desk.say(Words::Why)}</label>
-                    <p class="second" id="amend_reason-more">{desk.say(LateSays::ReasonExample)}</p>
                 </div>
                 <div class="entry">
                     <input
@@ -81,10 +85,19 @@ fn Amend() -> impl IntoView {
                         class="words"
                         autocomplete="off"
                         maxlength="200"
-                        aria-describedby="amend_reason-more"
                         prop:value=reason
                         on:input=move |e| reason.set(event_target_value(&e))
                     />
+                </div>
+                // The reason there mostly is, in one tap; it is typed text all the same, and can be changed.
+                <div class="slip" hidden=dy(move || !reason.with(String::is_empty))>
+                    <button
+                        type="button"
+                        class="offer"
+                        on:click=move |_| reason.set(desk.say(Words::CameBack))
+                    >
+                        {desk.say(Words::CameBack)}
+                    </button>
                 </div>
                 <p class="reading" role="status">{said}</p>
             </div>
