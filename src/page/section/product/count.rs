@@ -95,9 +95,10 @@ pub fn Count() -> impl IntoView {
             </Show>
             <Show when=move || now.get() == CountHow::Now>
                 <Readings/>
-                <OtherCells/>
-                <Closing/>
             </Show>
+            // Whatever is counted or not: what stands in a record must be seen.
+            <OtherCells/>
+            <Closing/>
             <Counted/>
             <Literature/>
         </section>
