@@ -32,8 +32,9 @@ pub fn Literature() -> impl IntoView {
     view! {
         <Fold title=desk.say(Words::Heading) lazy=true>
             <p>{desk.say(Words::Describes)}</p>
-            <div class="pair literature">{side(Side::Reported)} {side(Side::Null)}</div>
             <p>{desk.say(Words::Confounded)}</p>
+            // On a phone one side comes before the other: the one that is more easily passed over.
+            <div class="pair literature">{side(Side::Null)} {side(Side::Reported)}</div>
         </Fold>
     }
 }

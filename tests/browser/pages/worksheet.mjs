@@ -35,10 +35,15 @@ export class Worksheet extends Screen {
     await this.take(this.page.locator("button.next", { hasText: step }));
   }
 
+  /** Until what came of the last step was read: nobody does within half a second, and the page takes a tap sooner for
+   * the second half of the last one. */
+  async rest() {
+    await this.page.waitForTimeout(Math.max(0, (this.stepped ?? 0) + 600 - Date.now()));
+  }
+
   /** Takes a step by its button, once it was read. */
   async take(button) {
-    // Nobody reads what comes next within half a second; the page takes a tap sooner for the last one's second half.
-    await this.page.waitForTimeout(Math.max(0, (this.stepped ?? 0) + 600 - Date.now()));
+    await this.rest();
     await this.hand.press(button);
     this.stepped = Date.now();
   }

@@ -97,7 +97,7 @@ fn Mix(recipe: Memo<Option<recipe::Recipe>>) -> impl IntoView {
             Some((Written { number: desk.say(words), unit: "" }, mix.diluent.working.clone()))
         })
     });
-    row(value, "w-mix", desk.say(Counting::Mix).into_any())
+    row(value, "w-mix", desk.say(Counting::Mix).into_any(), None)
 }
 
 /// What the analyser should read, and whether it counts in proportion there.
@@ -141,18 +141,19 @@ fn Expected(recipe: Memo<Option<recipe::Recipe>>) -> impl IntoView {
     let name = view! {
         {desk.say(Words::Expect)}
         <p class="second">{dynamic(around)}</p>
-        <p class="second" class:wrong=outside aria-live="polite">{dynamic(linear)}</p>
     };
-    row(value, "w-reading", name.into_any())
+    let below = view! { <p class="second" class:wrong=outside aria-live="polite">{dynamic(linear)}</p> };
+    row(value, "w-reading", name.into_any(), Some(below.into_any()))
 }
 
-/// A name beside a number that opens below it; hidden while there is no number.
-fn row(value: Signal<Explained>, id: &'static str, name: AnyView) -> AnyView {
+/// A name beside a number that opens below it, and what is said of it; hidden while there is no number.
+fn row(value: Signal<Explained>, id: &'static str, name: AnyView, below: Option<AnyView>) -> AnyView {
     let open = RwSignal::new(false);
     view! {
         <div class="field" hidden=dy(move || value.with(Option::is_none))>
             <div class="field-name">{name}</div>
             <div class="entry"><Opens value open id/></div>
+            {below}
             <WorkingTable value open id/>
         </div>
     }
