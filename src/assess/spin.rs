@@ -1,6 +1,7 @@
 //! The spin at named radii and against every rating; the clock from needle in to use-by.
 
-use crate::case::Case;
+use crate::case::{Case, StageRun};
+use crate::draft::{Field, stop_between};
 use crate::finding::{FindingKind, RunDiffers};
 use crate::product::clock::{self, UseBy};
 use crate::quantity::time::{Instant, Span};
@@ -46,6 +47,13 @@ pub enum Happening {
         /// Its planned end has passed.
         due: bool,
     },
+    /// The last stage that began stopped before its time.
+    Stopped {
+        /// Its number from 0.
+        index: u8,
+        /// Since.
+        since: Instant,
+    },
     /// All planned stages are over.
     SpinOver,
     /// The product is collected.
@@ -76,34 +84,49 @@ pub(super) fn spin(case: &Case, now: Instant, found: &mut Vec<FindingKind>) -> S
     let times = &case.times;
     let spin_by = times.needle_in.map(|t| clock::spin_by(t, case.clock));
     let use_by = times.needle_in.map(|t| clock::use_by(t, times.spin_end, case.clock));
-    // A spin that began too late stays so; without a start, what was collected cannot be judged.
+    // A spin that began too late stays so; without a start, what is collected or gone cannot be judged.
     let started = times.stages.values().next().copied();
+    let waits = times.collected.is_none() && times.handed_over.is_none();
     if let Some(by) = &spin_by
-        && started.or(Some(now).filter(|_| times.collected.is_none())).is_some_and(|at| at > by.value)
+        && started.or(Some(now).filter(|_| waits)).is_some_and(|at| at > by.value)
     {
         found.push(FindingKind::PastSpinBy(by.value));
     }
     if let Some(by) = &use_by
-        && times.given.is_none()
         && times.handed_over.unwrap_or(now) > by.value.at
     {
         found.push(FindingKind::PastUseBy(by.value.at));
     }
     // Instants are kept in the order of the job; one that lies before its forerunner, or after now, was
-    // taken from a clock that has since been set.
+    // entered wrong, or taken from a clock that has since been set.
     let mut order: Vec<Instant> = [times.needle_in, times.needle_out].into_iter().flatten().collect();
-    order.extend(times.stages.values().copied());
+    for (stage, began) in &times.stages {
+        let runs = times.interrupted.iter().filter(|run| run.stage == *stage);
+        order.extend(runs.flat_map(|run| [run.began, run.stopped]));
+        order.push(*began);
+    }
     order.extend([times.spin_end, times.collected, times.handed_over].into_iter().flatten());
     let backwards = order.windows(2).any(|pair| matches!(pair, [a, b] if b < a));
     if backwards || order.iter().any(|t| t.since(now).is_some_and(|ahead| ahead > Span(60_000))) {
         found.push(FindingKind::ClockWentBack);
     }
-    SpinResult { stages: stages(case, programme, found), now: happening, next, spin_by, use_by }
+    let stages = stages(case, programme, found);
+    by_the_clock(case, programme, found);
+    SpinResult { stages, now: happening, next, spin_by, use_by }
 }
 
 fn stages(case: &Case, programme: &Programme, found: &mut Vec<FindingKind>) -> Vec<StageResult> {
+    let ran = |i: usize| case.spin.actual.get(i).copied().unwrap_or_default();
+    let turns = programme.0.iter().any(|s| s.speed().is_some());
     let Some(rotor) = &case.spin.rotor else {
-        return programme.0.iter().map(|_| StageResult::default()).collect();
+        if turns {
+            found.push(FindingKind::NoRotor);
+        }
+        for ((i, number), stage) in (0..).zip(0u8..).zip(&programme.0) {
+            differs(number, stage, None, ran(i), found);
+        }
+        let of_time = |i| StageResult { ran: ran(i).time, ..StageResult::default() };
+        return (0..programme.0.len()).map(of_time).collect();
     };
     let rated = case.draw.container.as_ref().and_then(|c| c.rated);
     let ratings = programme::ratings(programme, rotor, rated);
@@ -112,7 +135,7 @@ fn stages(case: &Case, programme: &Programme, found: &mut Vec<FindingKind>) -> V
         let rated = rated.is_some() || rotor.rated_bucket.is_some() || rotor.rated_rpm.is_some();
         found.push(if rated { FindingKind::RatingUnchecked } else { FindingKind::RadiusUnknown });
     }
-    if programme.0.iter().any(|s| s.speed().is_some()) {
+    if turns {
         let (rotor, container) =
             (rotor.rated_rpm.is_none(), case.draw.container.is_some() && rated.is_none());
         if rotor || container {
@@ -126,7 +149,7 @@ fn stages(case: &Case, programme: &Programme, found: &mut Vec<FindingKind>) -> V
         .iter()
         .enumerate()
         .map(|(i, stage)| {
-            let run = case.spin.actual.get(i).copied().unwrap_or_default();
+            let run = ran(i);
             let as_run = run.speed.map(|rpm| programme::Stage::Hold {
                 speed: programme::Speed::Rpm(rpm),
                 time: run.time.unwrap_or(Seconds::constant(0.0)),
@@ -139,8 +162,8 @@ fn stages(case: &Case, programme: &Programme, found: &mut Vec<FindingKind>) -> V
         })
         .collect();
     over_when_run(&results, &as_read, rated, found);
-    for ((i, stage), result) in (0u8..).zip(&programme.0).zip(&results) {
-        differs(i, stage, result, found);
+    for (((i, number), stage), result) in (0..).zip(0u8..).zip(&programme.0).zip(&results) {
+        differs(number, stage, result.planned.as_ref(), ran(i), found);
     }
     results
 }
@@ -166,20 +189,70 @@ fn worst(breaches: &[RatingBreach]) -> impl Iterator<Item = RatingBreach> {
     })
 }
 
-/// Says where a stage that turns was run otherwise than planned.
-fn differs(stage: u8, planned: &programme::Stage, result: &StageResult, found: &mut Vec<FindingKind>) {
-    let far =
-        |ran: f64, planned: f64, tolerance: f64| (ran - planned).abs() > tolerance * planned * (1.0 + 1e-9);
-    if let (Some(planned), Some(ran)) = (&result.planned, &result.actual) {
-        let (planned, ran) = (planned.rpm.value, ran.rpm.value);
-        if far(ran.get(), planned.get(), SPEED_TOLERANCE) {
-            found.push(FindingKind::RunDiffers { stage, what: RunDiffers::Speed { planned, ran } });
-        }
+/// Whether what ran lies further from what was planned than a share of it.
+fn far(ran: f64, planned: f64, tolerance: f64) -> bool {
+    (ran - planned).abs() > tolerance * planned * (1.0 + 1e-9)
+}
+
+/// Says where a stage that turns was run otherwise than planned. A speed planned in rpm and a time need no rotor.
+fn differs(
+    stage: u8,
+    planned: &programme::Stage,
+    set: Option<&StageForce>,
+    run: StageRun,
+    found: &mut Vec<FindingKind>,
+) {
+    let Some(asked) = planned.speed() else { return };
+    let speed = set.map(|force| force.rpm.value).or(match asked {
+        programme::Speed::Rpm(rpm) => Some(rpm),
+        programme::Speed::Rcf { .. } => None,
+    });
+    if let (Some(planned), Some(ran)) = (speed, run.speed)
+        && far(ran.get(), planned.get(), SPEED_TOLERANCE)
+    {
+        found.push(FindingKind::RunDiffers { stage, what: RunDiffers::Speed { planned, ran } });
     }
-    if let (Some(_), Some(planned), Some(ran)) = (planned.speed(), planned.time(), result.ran)
+    if let (Some(planned), Some(ran)) = (planned.time(), run.time)
         && far(ran.get(), planned.get(), TIME_TOLERANCE)
     {
         found.push(FindingKind::RunDiffers { stage, what: RunDiffers::Time { planned, ran } });
+    }
+}
+
+/// Says where the times entered leave what turns another time than planned. A machine goes from stage to stage by
+/// itself: what counts is from the first start to what a person does next, to the end of the spin, or to a stop.
+/// Minutes that were typed as run say it better.
+fn by_the_clock(case: &Case, programme: &Programme, found: &mut Vec<FindingKind>) {
+    let by_hand = |index: u8| {
+        matches!(programme.0.get(usize::from(index)), Some(programme::Stage::Handling { .. }) | None)
+    };
+    let times = &case.times;
+    let mut starts = times.stages.iter().map(|(index, began)| (*index, *began)).peekable();
+    while let Some((first, began)) = starts.next() {
+        if by_hand(first) {
+            continue;
+        }
+        while starts.next_if(|(index, _)| !by_hand(*index)).is_some() {}
+        let next = starts.peek().copied();
+        let Some(until) = next.map(|(_, at)| at).or(times.spin_end) else { continue };
+        let until = stop_between(&case.troubles, began, Some(until)).unwrap_or(until);
+        let after = next.map_or(programme.0.len(), |(index, _)| usize::from(index));
+        let run = programme.0.get(usize::from(first)..after).unwrap_or_default();
+        let said = |index: usize| {
+            let typed = case.spin.actual.get(index).is_some_and(|run| run.time.is_some());
+            typed || u8::try_from(index).is_ok_and(|i| case.is_unread(Field::MinutesActual(i)))
+        };
+        let typed = (usize::from(first)..after).any(said);
+        let turns = run.iter().any(|stage| stage.speed().is_some());
+        let left = until.since(began).and_then(|s| s.seconds().ok());
+        let planned = Programme(run.to_vec()).planned();
+        let (Some(left), Ok(planned)) = (left, planned) else { continue };
+        // Where a person ends a stage among them, the time planned is only the least.
+        let open = planned.open_stages > 0 && left.get() >= planned.known.get();
+        if turns && !typed && !open && far(left.get(), planned.known.get(), TIME_TOLERANCE) {
+            let what = RunDiffers::Clock { planned: planned.known, left };
+            found.push(FindingKind::RunDiffers { stage: first, what });
+        }
     }
 }
 
@@ -229,6 +302,10 @@ pub fn happening(case: &Case, now: Instant) -> (Happening, Option<u8>) {
     if let Some((&index, &began)) = times.stages.last_key_value() {
         if times.spin_end.is_some() {
             return (Happening::SpinOver, None);
+        }
+        let by_hand = matches!(programme.0.get(usize::from(index)), Some(programme::Stage::Handling { .. }));
+        if let Some(since) = times.stopped(&case.troubles).filter(|_| !by_hand) {
+            return (Happening::Stopped { index, since }, None);
         }
         return running(programme, index, began, now);
     }

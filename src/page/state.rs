@@ -127,7 +127,10 @@ impl Sheet {
     /// Types into a field.
     pub fn write(self, field: Field, text: String) {
         let now = clock::now().at;
-        self.edit(|draft| draft.type_in(field, text, now));
+        // What follows is reckoned before the key is in: it is the plan the mark was filled under.
+        let planned =
+            self.answer.with_untracked(|a| a.draw.plan.as_ref().map(|p| p.rounded.value.split.anticoagulant));
+        self.edit(|draft| draft.type_in(field, text, now, planned));
     }
 
     /// Units and number style of this case.
@@ -216,6 +219,8 @@ pub struct Desk {
     pub offline: RwSignal<Option<Offline>>,
     /// What the browser says to keeping the data; `None` before it was asked.
     pub persistence: RwSignal<Option<Persistence>>,
+    /// Who amends records on this page; forgotten with it.
+    pub amender: RwSignal<String>,
     /// The place in view.
     pub place: RwSignal<Place>,
     /// What prints.
@@ -246,6 +251,7 @@ impl Desk {
             unreadable: RwSignal::new(Vec::new()),
             offline: RwSignal::new(None),
             persistence: RwSignal::new(None),
+            amender: RwSignal::new(String::new()),
             place: RwSignal::new(Place::default()),
             paper: RwSignal::new(Paper::default()),
             second: RwSignal::new(now),

@@ -27,6 +27,7 @@ crate::phrases! {
         With => "with",
         BloodCount => "Blood count",
         NotCounted => "not counted",
+        NotConfirmed => "not confirmed",
         NotRead => "typed, not read",
         NoMark => "mark not entered",
         NotCertain => "mark or amount not certain",
@@ -63,6 +64,7 @@ crate::phrases! {
         Ledger => "Where every millilitre went",
         Troubles => "What went wrong",
         SetAside => "set aside",
+        SetAsideLate => "set aside after collection",
         OpenStop => "Open: not decided.",
         NoLabelHead => "No product label",
         NoLabelWhy => "A Stop is open. The label prints when the prescriber has decided, or not at all.",
@@ -153,7 +155,7 @@ pub enum CardLine {
     /// Expiry as typed.
     Expiry(String),
     /// Second person's check.
-    SecondCheck { by: String, at: String },
+    SecondCheck { of: String, by: String, at: String },
     /// Corrected count.
     Corrected(String),
     /// Haematocrit of the blood.
@@ -218,6 +220,8 @@ pub enum CardLine {
     Readings { readings: Vec<String>, dilution: String, spread: String },
     /// White cells over the blood's.
     OfTheBloods(String),
+    /// When something was typed in; it may have happened before.
+    EnteredAt(String),
     /// Amended by.
     AmendedBy { by: String, day: String, at: String, reason: String },
     /// What an amendment changed.
@@ -228,6 +232,10 @@ pub enum CardLine {
     FirstSigned { by: String, day: String, at: String },
     /// Handed over.
     HandedOver { to: String, at: String },
+    /// Identifiers read back at hand-over.
+    ReadBack { by: String, at: String },
+    /// The rotor was balanced.
+    Balanced { by: String, at: String },
     /// Made by, before the signature.
     MadeBySign(String),
     /// What always stands on the card.
@@ -263,7 +271,10 @@ impl Phrase for CardLine {
             L::SetAside(what) => format!("{what}, set aside"),
             L::Lot(lot) => format!("lot {lot}"),
             L::Expiry(day) => format!("expiry {day}"),
-            L::SecondCheck { by, at } => format!("checked by a second person, {}", by_at(by, at)),
+            L::SecondCheck { of, by, at } if of.is_empty() => {
+                format!("checked by a second person, {}", by_at(by, at))
+            }
+            L::SecondCheck { of, by, at } => format!("{of} checked by a second person, {}", by_at(by, at)),
             L::Corrected(count) => format!("corrected {count}"),
             L::Haematocrit(h) => format!("haematocrit {h}"),
             L::Haemoglobin(h) => format!("haemoglobin {h}"),
@@ -310,6 +321,7 @@ impl Phrase for CardLine {
                 format!("product read as {}{spread}, {diluted}", readings.join(", "))
             }
             L::OfTheBloods(fold) => format!("{fold} of the blood’s"),
+            L::EnteredAt(at) => format!("entered {at}"),
             L::AmendedBy { by, day, at, reason } => format!("Amended by {by}, {day}, {at}: {reason}"),
             L::Changed(what) => format!("What changed: {}.", what.join("; ")),
             L::ChangedField { label, before, after } => match (before.is_empty(), after.is_empty()) {
@@ -319,6 +331,8 @@ impl Phrase for CardLine {
             },
             L::FirstSigned { by, day, at } => format!("First signed by {by}, {day}, {at}."),
             L::HandedOver { to, at } => format!("handed to {}; signature", by_at(to, at)),
+            L::ReadBack { by, at } => format!("identifiers read back, {}", by_at(by, at)),
+            L::Balanced { by, at } => format!("balanced {}", by_at(by, at)),
             L::MadeBySign(who) => format!("made by {who}; signature, time"),
             L::Notice { app, model, agent } => format!(
                 "Strawline {app}, model {model}. Supports trained people: the clinician’s order, the instructions \

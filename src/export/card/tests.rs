@@ -4,7 +4,7 @@ use super::*;
 use crate::assess::assess;
 use crate::bench::Bench;
 use crate::case;
-use crate::draft::{AdditionChoice, Changed, CheckSign, Decision, Screening, Trouble, TroubleKind};
+use crate::draft::{AdditionChoice, Changed, CheckSign, Decision, Screening, TimeOf, Trouble, TroubleKind};
 use crate::export::label::LabelKind;
 use crate::export::question::questions;
 use crate::quantity::time::Offset;
@@ -21,7 +21,7 @@ fn demo() -> Draft {
 }
 
 fn check(draft: &mut Draft, kind: CheckKind, by: &str, minutes: i64) {
-    draft.checks.insert(kind, Check { by: by.into(), at: at(minutes) });
+    draft.checks.insert(kind, Check { by: by.into(), at: at(minutes), of: String::new() });
 }
 
 fn checked() -> Draft {
@@ -124,6 +124,17 @@ fn planned_and_done_stand_side_by_side() {
 }
 
 #[test]
+fn a_second_persons_check_names_the_amount_it_was_for() {
+    let mut d = complete();
+    d.checks.get_mut(&CheckKind::Anticoagulant).unwrap().of = "2\u{a0}mL".into();
+    has(&rows(&made(&d).done), "2 mL checked by a second person, JT, 10:32");
+    d.times.needle_in = None;
+    d.lapse(Changed::Amount);
+    let small: Vec<String> = made(&d).who[0].small.iter().map(say).collect();
+    has(&small, "2 mL: JT, 10:32, before the amount changed");
+}
+
+#[test]
 fn before_the_draw_nothing_stands_as_done() {
     let card = made(&checked());
     for row in &card.done.rows[1..] {
@@ -216,6 +227,11 @@ fn the_product_label_says_what_is_known_and_no_more() {
         assert!(l.contains(part), "{l}");
     }
     assert!(plain_label(&complete()).contains("platelets not counted; in ACD-A"));
+    let mut not = complete();
+    not.rows.readings = 0;
+    for d in [complete(), not] {
+        assert!(plain_label(&d).starts_with("PRP 4 mL /"), "no sample was taken: {}", plain_label(&d));
+    }
     // Neither a count that nobody vouches for nor one above what can be.
     let unsure: [fn(&mut Draft); 2] = [
         |d| d.choices.mixed_no_clumps = None,
@@ -235,6 +251,30 @@ fn the_product_label_says_what_is_known_and_no_more() {
     assert!(plain_label(&unsaid).contains("platelets not counted; in ACD-A"));
     let poor = labels(&made(&counted()))[1].1.clone();
     assert!(poor.contains("This is not the product.") && poor.contains("unless ordered"), "{poor}");
+}
+
+#[test]
+fn a_count_that_may_not_be_relied_on_is_marked_wherever_it_prints() {
+    let mut d = counted();
+    d.write(Field::ProductWhite, "0.2");
+    d.choices.cells_dilution = Some(crate::draft::SampleDilution::Undiluted);
+    d.troubles.push(Trouble {
+        kind: TroubleKind::Clumps,
+        container: None,
+        at: at(-25),
+        by: "MO".into(),
+        set_aside: false,
+        collected: false,
+        withdrawn: None,
+    });
+    let card = made(&d);
+    has(&rows(&card.done), "Product count |  | 924 ×10⁹/L not confirmed |");
+    let table = rows(&card.made);
+    has(&table, "Concentration | 924 ×10⁹/L not confirmed");
+    has(&table, "White cells | 0.2 ×10⁹/L not confirmed");
+    for row in table.iter().chain(&rows(&card.doses)) {
+        assert!(!row.contains("counted") || row.contains("predicted, not counted"), "{row}");
+    }
 }
 
 #[test]
@@ -281,6 +321,36 @@ fn a_check_made_before_the_identifiers_changed_prints_as_such() {
 }
 
 #[test]
+fn a_balance_check_stands_beside_the_spin_it_was_made_for() {
+    let mut d = checked();
+    d.times.needle_in = Some(at(-80));
+    check(&mut d, CheckKind::Balance, "MO", -71);
+    d.begin_stage(0, at(-70));
+    d.begin_stage(1, at(-58));
+    check(&mut d, CheckKind::Balance, "JT", -51);
+    d.begin_stage(2, at(-50));
+    check(&mut d, CheckKind::HandOver, "JT", -5);
+    d.write(Field::HandedTo, "Dr A. Reyes-Lindqvist");
+    d.times.handed_over = Some(at(-4));
+    let card = made(&d);
+    let done = rows(&card.done);
+    let spin = |n: &str| done.iter().find(|r| r.starts_with(n)).unwrap().clone();
+    let (one, two) = (spin("Spin 1"), spin("Spin 2"));
+    assert!(one.ends_with("; balanced MO, 10:49") && two.ends_with("; balanced JT, 11:09"), "{one}\n{two}");
+    let small: Vec<String> = card.who[0].small.iter().map(say).collect();
+    assert_eq!(small, ["both stated by the patient: MO, 10:30"]);
+    has(
+        &card.sign_off,
+        "identifiers read back, JT, 11:55; handed to Dr A. Reyes-Lindqvist, 11:56; signature",
+    );
+    // Without a start it stands with the spin that comes next; a card of it all fits its page.
+    d.times.stages.remove(&2);
+    let card = made(&d);
+    has(&rows(&card.done), "balanced JT, 11:09");
+    assert!(fit::height(&card) <= 263.0);
+}
+
+#[test]
 fn a_container_set_aside_is_named_and_keeps_its_number() {
     let mut d = complete();
     let kind = TroubleKind::Clot;
@@ -290,11 +360,39 @@ fn a_container_set_aside_is_named_and_keeps_its_number() {
         at: at(-75),
         by: "MO".into(),
         set_aside: true,
+        collected: false,
         withdrawn: None,
     });
     let card = made(&d);
     has(&rows(&card.done), "1: 2 + 13 = 15 mL, set aside; 2: 2 + 13 = 15 mL");
     has(&card.troubles, "10:45, Clot, container 1, set aside, MO");
+}
+
+#[test]
+fn what_was_set_aside_alone_or_too_late_gets_no_label() {
+    let clot = |set_aside: &[u8], minutes: i64| {
+        let mut d = counted();
+        for &i in set_aside {
+            let (kind, container, at, by) = (TroubleKind::Clot, Some(i), at(minutes), "MO".into());
+            d.troubles.push(Trouble {
+                kind,
+                container,
+                at,
+                by,
+                set_aside: true,
+                collected: false,
+                withdrawn: None,
+            });
+        }
+        d
+    };
+    // The product was collected at −30.
+    assert!(made(&clot(&[0], -75)).labels.is_some());
+    assert_eq!(made(&clot(&[0, 1], -75)).labels, None);
+    let late = made(&clot(&[0], -20));
+    assert_eq!(late.labels, None);
+    has(&late.troubles, "11:40, Clot, container 1, set aside after collection, MO");
+    has(&rows(&late.done), "1 to 2: 2 + 13 = 15 mL each");
 }
 
 #[test]
@@ -316,13 +414,14 @@ fn a_mark_not_entered_is_said_and_its_container_is_in_no_sum() {
 fn what_was_taken_back_or_no_longer_holds_still_prints() {
     let mut d = complete();
     let kind = TroubleKind::Clot;
-    let withdrawn = Some(Check { by: "JT".into(), at: at(-74) });
+    let withdrawn = Some(Check { by: "JT".into(), at: at(-74), of: String::new() });
     d.troubles.push(Trouble {
         kind,
         container: Some(0),
         at: at(-75),
         by: "MO".into(),
         set_aside: true,
+        collected: false,
         withdrawn,
     });
     let about = Some(crate::draft::About { grave: 0.01, ..Default::default() });
@@ -360,6 +459,7 @@ fn notes_go_first_then_predictions_and_what_matters_stays() {
         at: at(-40),
         by: "MO".into(),
         set_aside: false,
+        collected: false,
         withdrawn: None,
     });
     let card = made(&d);
@@ -375,16 +475,79 @@ fn notes_go_first_then_predictions_and_what_matters_stays() {
 }
 
 #[test]
+fn a_time_that_was_corrected_says_so_in_one_line_and_the_card_still_fits() {
+    let mut d = complete();
+    assert_eq!(made(&d).corrected, [""; 0]);
+    let before = fit::height(&made(&d));
+    d.correct(TimeOf::NeedleIn, at(-94), "MO".into(), at(-58));
+    let card = made(&d);
+    assert_eq!(card.corrected, ["Needle in 10:40 corrected to 10:26, MO 11:02"]);
+    has(&rows(&card.done), "| 10:26 to 10:44 |");
+    assert!(fit::height(&card) > before);
+    // Corrected again and days later, it stays one line, which names the day.
+    d.correct(TimeOf::NeedleIn, at(-95), "JT".into(), at(2 * 1440));
+    let day = "27\u{a0}Nov\u{a0}2026, 12:00";
+    let line = format!("Needle in 10:40 corrected to 10:25 (2 times), JT {day}");
+    assert_eq!(made(&d).corrected, [line]);
+    for what in d.times.entered() {
+        let was = d.times.get(what).unwrap();
+        d.correct(what, Instant(was.0 - 60_000), "MO".into(), at(-5));
+    }
+    let full = made(&d);
+    assert_eq!(full.corrected.len(), d.times.entered().len());
+    assert!(fit::height(&full) <= fit::ROOM, "{}", fit::height(&full));
+}
+
+#[test]
+fn a_spin_that_was_run_again_prints_both_starts() {
+    let mut d = complete();
+    d.times.spin_end = None;
+    let (kind, stop) = (TroubleKind::SpinStopped, at(-46));
+    d.went_wrong(Trouble {
+        kind,
+        container: None,
+        at: stop,
+        by: "MO".into(),
+        set_aside: false,
+        collected: false,
+        withdrawn: None,
+    });
+    d.run_again(at(-35));
+    d.times.spin_end = Some(at(-25));
+    let card = made(&d);
+    let again = "begun 11:10, stopped 11:14, run again 11:25";
+    let done = rows(&card.done);
+    assert!(
+        done.iter()
+            .any(|r| r.starts_with("Spin 2 |") && r.contains("| 11:25 to 11:35 |") && r.ends_with(again)),
+        "{done:#?}"
+    );
+    has(&card.troubles, "11:14, Spin stopped midway, MO");
+}
+
+#[test]
+fn a_late_count_names_its_day_and_that_it_is_when_it_was_entered() {
+    let mut d = counted();
+    d.times.counted = Some(at(10));
+    has(&rows(&made(&d).done), "| 924 ×10⁹/L | entered 12:10 |");
+    d.times.counted = Some(at(2 * 1440));
+    has(&rows(&made(&d).done), "| 924 ×10⁹/L | entered 27 Nov 2026, 12:00 |");
+    d.correct(TimeOf::Counted, at(1440), "MO".into(), at(2 * 1440));
+    has(&rows(&made(&d).done), "| 924 ×10⁹/L | 26 Nov 2026, 12:00 |");
+}
+
+#[test]
 fn an_amended_card_says_so_with_reason_and_change() {
     let mut record = Record::sign(complete(), "MO", at(0), vec![]).unwrap();
     assert_eq!(of(&complete(), Some(&record), card).amended, Vec::<String>::new());
-    record.amend(counted(), "MO", at(30), vec![], "count came back").unwrap();
+    record.amend(counted(), "JT", at(30), vec![], "count came back").unwrap();
     let card = of(&counted(), Some(&record), card);
     assert_eq!(card.title, "Amended preparation card, platelet-rich plasma");
     let amended: Vec<String> = card.amended.iter().map(|l| l.replace('\u{a0}', " ")).collect();
-    has(&amended, "Amended by MO, 25 Nov 2026, 12:30: count came back");
+    has(&amended, "Amended by JT, 25 Nov 2026, 12:30: count came back");
     has(&amended, "Reading 1 now “45.8”, nothing before");
     has(&amended, "First signed by MO, 25 Nov 2026, 12:00.");
+    has(&card.who[2].lines.iter().map(say).collect::<Vec<_>>(), "made by MO");
     let mut changed = counted();
     changed.write(Field::Notes, "later");
     has(&of(&changed, Some(&record), super::card).amended, "not signed yet");

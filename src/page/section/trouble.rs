@@ -6,7 +6,7 @@ use crate::state::{Desk, Sheet};
 use crate::wire::{dy, dynamic, memo};
 use leptos::html;
 use leptos::prelude::*;
-use strawline::draft::{Check, Draft, Field, Stage, Trouble, TroubleKind};
+use strawline::draft::{Check, Field, Stage, Trouble, TroubleKind};
 use strawline::words::choice::TroubleName;
 use strawline::words::draw::{DrawLine, TakenBack, TroubleLine, Wrong as Words};
 use strawline::words::finding::{TroublePart, TroubleWords};
@@ -128,15 +128,17 @@ fn Which(kind: TroubleKind, step: RwSignal<Step>) -> impl IntoView {
 fn enter(sheet: Sheet, kind: TroubleKind, container: Option<u8>) {
     let at = clock::now().at;
     sheet.edit(|d| {
-        if find(d, kind, container).is_none() {
-            let by = d.text(Field::Technician).trim().to_owned();
-            d.troubles.push(Trouble { kind, container, at, by, set_aside: false, withdrawn: None });
-        }
+        let by = d.text(Field::Technician).trim().to_owned();
+        d.went_wrong(Trouble {
+            kind,
+            container,
+            at,
+            by,
+            set_aside: false,
+            collected: false,
+            withdrawn: None,
+        });
     });
-}
-
-fn find(d: &mut Draft, kind: TroubleKind, container: Option<u8>) -> Option<&mut Trouble> {
-    d.troubles.iter_mut().find(|t| t.kind == kind && t.container == container && t.stands())
 }
 
 /// What must stop, whom to ask, what can still be reckoned, what is recorded.
@@ -165,13 +167,14 @@ fn WhatNow(kind: TroubleKind, container: Option<u8>, close: Callback<()>) -> imp
             d.troubles.iter().any(|t| t.kind == kind && t.container == container && t.set_aside && t.stands())
         })
     });
-    let set_aside = move |_| {
-        sheet.edit(|d| {
-            if let Some(trouble) = find(d, kind, container) {
-                trouble.set_aside = true;
-            }
-        });
-    };
+    let late = memo(move || {
+        sheet.draft.with(|d| {
+            d.troubles
+                .iter()
+                .any(|t| t.kind == kind && t.container == container && t.set_aside_late(&d.times))
+        })
+    });
+    let set_aside = move |_| sheet.edit(|d| d.set_aside(kind, container));
     let enter_mark = move |_| {
         let Some(i) = container else { return };
         close.run(());
@@ -192,7 +195,8 @@ fn WhatNow(kind: TroubleKind, container: Option<u8>, close: Callback<()>) -> imp
             {dynamic(move || {
                 let i = container?;
                 Some(if aside.get() {
-                    view! { <p role="status">{desk.say(Words::Aside)}</p> }.into_any()
+                    let words = if late.get() { Words::AsideLate } else { Words::Aside };
+                    view! { <p role="status">{desk.say(words)}</p> }.into_any()
                 } else {
                     view! {
                         <button type="button" class="button" on:click=set_aside>
@@ -223,9 +227,7 @@ fn Entered() -> impl IntoView {
             let at = clock::now().at;
             sheet.edit(|d| {
                 let by = d.text(Field::Technician).trim().to_owned();
-                if let Some(trouble) = find(d, kind, container) {
-                    trouble.withdrawn = Some(Check { by, at });
-                }
+                d.withdraw(&t, Check { by, at, of: String::new() });
             });
         };
         view! {

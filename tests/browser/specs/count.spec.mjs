@@ -150,7 +150,7 @@ for (const [stage, fold] of [["Product", null], ["Order", "Other amounts the ord
   });
 }
 
-test("the plain late count is six taps and a number, and amends the card", async ({ app, page }) => {
+test("the plain late count is five taps, a number and a name, and amends the card", async ({ app, page }) => {
   const sheet = await signed(app);
   await app.setTime("2026-03-14T09:00:00+01:00");
   await app.place("Records");
@@ -160,6 +160,7 @@ test("the plain late count is six taps and a number, and amends the card", async
   await sheet.choose("Sample before the analyser", "Undiluted");
   await sheet.type("reading_1", "924");
   await sheet.choose("Well mixed, and no clumps seen?", "Yes");
+  await sheet.type("amend_by", "MO");
   await sheet.press("count came back from the laboratory");
   await sheet.next("Amend the record");
   await expect(page.getByText("Amended once.")).toBeVisible();
@@ -187,6 +188,7 @@ test("a full late count amends the card with all that was counted", async ({ app
   await sheet.unfold("The spin, closed by measurement");
   await sheet.typeAll({ poor_plasma: "8", plasma_reading: "50" });
   await expect(sheet.opens("w-in-plasma")).toHaveText("0.4");
+  await sheet.type("amend_by", "MO");
   await sheet.press("count came back from the laboratory");
   await sheet.next("Amend the record");
   await expect(page.getByText("Amended once.")).toBeVisible();
