@@ -9,7 +9,7 @@ async function to(app, stage) {
 /** Every fold of the work, those within folds last. */
 async function unfoldAll(app) {
   for (const summary of await app.page.locator("main summary").all()) {
-    await app.hand.press(summary);
+    if (await summary.isVisible()) await app.hand.press(summary);
   }
 }
 
@@ -55,7 +55,7 @@ export const VIEWS = {
   },
   Spinning: async (app) => {
     await needleIn(app);
-    await app.press("Needle out, all at the mark");
+    await app.worksheet.take(app.worksheet.button("Needle out, all at the mark"));
     await app.worksheet.tick("Rotor balanced, lids closed");
     await app.worksheet.next("Start the spin");
     await unfoldAll(app);
