@@ -6,9 +6,9 @@ pub mod against;
 mod counting;
 pub mod draw;
 pub mod hand_over;
+pub mod picture;
 pub mod plan;
 pub mod product;
-pub mod recipe;
 pub mod spin;
 pub mod sure;
 

@@ -17,6 +17,7 @@ crate::phrases! {
         Protocols => "Protocols",
         Limits => "Limits on a draw",
         Clock => "Spin-by and use-by",
+        Analyser => "Analyser",
         File => "The Bench as a file",
         // Clinic
         ClinicName => "Name",
@@ -146,6 +147,11 @@ crate::phrases! {
         SpinBy => "Spin by, after the needle went in",
         Window => "Use by, after the last spin ended",
         WindowHint => "empty: only the first holds; the earlier of the two counts",
+        // Analyser
+        LinearLow => "Lowest reading in proportion",
+        LinearHigh => "Highest reading in proportion",
+        LinearHint => "platelets, from the analyser’s instructions or the clinic’s own check; empty: not known",
+        Pipetted => "Product taken for a dilution",
         // Doing
         AddOne => "Add",
         Duplicate => "Duplicate",

@@ -83,6 +83,8 @@ crate::phrases! {
         NoBaseline => "The blood was not counted, so neither fold nor recovery follows.",
         CheckInOrder => "More platelets than were drawn. Check, in this order:",
         ExplainedByError => "Counting error alone could explain it.",
+        AnalyserChanged => "The Bench has other figures of the analyser since.",
+        ClosingNeeds => "Product and platelet-poor plasma kept, with the cells, close the volumes; with a count of that plasma, the platelets.",
         ScalesPicture => "One position read as recovery, fold, concentration and platelets in product: predicted hatched, counted solid, ceiling at the right.",
     }
 }
@@ -157,6 +159,7 @@ crate::phrases! {
         Card => "Card",
         Amended => "Record amended",
         ToProduct => "Go to Product",
+        CameBack => "count came back from the laboratory",
     }
 }
 
@@ -167,7 +170,6 @@ crate::phrases! {
         Waiting => "The record waits for a count. Type the readings, say that the sample was mixed, and amend.",
         HasCount => "The record holds a count. A change is added as an amendment; what was signed stays.",
         WhoMore => "signs the amendment; who made the product stays as it was signed",
-        ReasonExample => "such as: count came back from the laboratory",
     }
 }
 

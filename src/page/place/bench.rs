@@ -1,4 +1,4 @@
-//! Bench: header, label wording, units, containers, rotors, protocols, limits, clock, the settings of this device.
+//! Bench: header, label wording, units, containers, rotors, protocols, limits, clock, analyser, the settings of this device.
 
 mod clinic;
 mod file;
@@ -38,6 +38,7 @@ pub fn BenchPlace() -> impl IntoView {
                 {list::list(desk, Group::Protocols)}
                 {once(desk, BenchWord::Limits, "limits", clinic::LIMITS)}
                 {once(desk, BenchWord::Clock, "clock", clinic::CLOCK)}
+                {once(desk, BenchWord::Analyser, "analyser", clinic::ANALYSER)}
                 {file::file(desk)}
                 {settings::settings(desk)}
             </main>

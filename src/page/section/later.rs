@@ -1,8 +1,11 @@
 //! Later: the count that comes days after, the amendment with its reason, the amended card.
 
 use super::header::go;
-use super::product::count::{Dilution, Readings};
+use super::product::cells::OtherCells;
+use super::product::closing::Closing;
+use super::product::count::Readings;
 use super::product::counted::Counted;
+use super::product::recipe::Prepared;
 use super::product::sign::{PrintCard, Signed, refusal, signature};
 use super::times::{Times, technician};
 use crate::shell::{focus, keep};
@@ -33,8 +36,10 @@ pub fn Later() -> impl IntoView {
         <p>{stands}</p>
         <section class="part-of">
             <h2 class="heading">{desk.say(Words::Heading)}</h2>
-            <Dilution/>
+            <Prepared/>
             <Readings/>
+            <OtherCells/>
+            <Closing alone=true/>
             <Counted/>
         </section>
         <section class="part-of">
@@ -109,7 +114,6 @@ fn Amend() -> impl IntoView {
             <div class="field text">
                 <div class="field-name">
                     <label for="amend_reason">{desk.say(Words::Why)}</label>
-                    <p class="second" id="amend_reason-more">{desk.say(LateSays::ReasonExample)}</p>
                 </div>
                 <div class="entry">
                     <input
@@ -117,10 +121,19 @@ fn Amend() -> impl IntoView {
                         class="words"
                         autocomplete="off"
                         maxlength="200"
-                        aria-describedby="amend_reason-more"
                         prop:value=reason
                         on:input=move |e| reason.set(event_target_value(&e))
                     />
+                </div>
+                // The reason there mostly is, in one tap; it is typed text all the same, and can be changed.
+                <div class="slip">
+                    <button
+                        type="button"
+                        class="offer"
+                        on:click=move |_| reason.set(desk.say(Words::CameBack))
+                    >
+                        {desk.say(Words::CameBack)}
+                    </button>
                 </div>
                 <p class="reading" role="status">{said}</p>
             </div>

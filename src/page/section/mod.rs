@@ -7,6 +7,7 @@ pub mod foot;
 pub mod header;
 pub mod later;
 pub mod ledger;
+pub mod literature;
 pub mod needle_in;
 pub mod order;
 pub mod order_panel;

@@ -1,7 +1,8 @@
 //! Order: who, what and where, which containers, which count. Behind these, what is asked when it matters.
 
+use super::literature::Literature;
 use crate::state::{Desk, Paper, Sheet};
-use crate::widget::{Choice, Entry, Findings, Stops, Tick};
+use crate::widget::{Choice, Entry, Findings, Fold, Stops, Tick};
 use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
 use strawline::assess::split_under;
@@ -287,18 +288,21 @@ fn Vessels() -> impl IntoView {
 /// A Bench entry that was changed after it was copied into the case, and the tap that copies it anew. Its case keeps
 /// what it was begun with until then.
 #[component]
-fn Newer(
+pub fn Newer(
     /// Whether the entry of the case differs from the Bench's.
     differs: fn(&Draft, &Bench) -> bool,
     /// Copies it.
     copy: fn(&mut Draft, &Bench),
+    /// What is said of it, if not that an entry of a list has changed.
+    #[prop(optional)]
+    says: Option<String>,
 ) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let newer = memo(move || desk.bench.with(|b| sheet.draft.with(|d| differs(d, b))));
     let tap = move |_| desk.bench.with_untracked(|b| sheet.edit(|d| copy(d, b)));
     view! {
         <div class="field" hidden=dy(move || !newer.get())>
-            <p class="second">{desk.say(Words::BenchChanged)}</p>
+            <p class="second">{says.unwrap_or_else(|| desk.say(Words::BenchChanged))}</p>
             <div class="entry">
                 <button type="button" class="button" on:click=tap>{desk.say(Words::TakeFromBench)}</button>
             </div>
@@ -462,31 +466,6 @@ pub fn PrintQuestions() -> impl IntoView {
 
 /// What is asked when it matters, one tap away.
 #[component]
-fn Fold(
-    /// What it is about.
-    title: Words,
-    /// Opens it; it is never closed again by itself.
-    #[prop(optional, into)]
-    wanted: Option<Signal<bool>>,
-    /// What stands in it.
-    children: Children,
-) -> impl IntoView {
-    let desk = Desk::here();
-    let open = RwSignal::new(false);
-    Effect::new(move |_| {
-        if wanted.is_some_and(|w| w.get()) {
-            open.set(true);
-        }
-    });
-    view! {
-        <details class="more" prop:open=open>
-            <summary>{desk.say(title)}</summary>
-            <div>{children()}</div>
-        </details>
-    }
-}
-
-#[component]
 fn More() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let missing = memo(move || {
@@ -494,30 +473,31 @@ fn More() -> impl IntoView {
         missing.filter(|m| !m.is_empty()).map(|m| desk.say(MissingLine(&m)))
     });
     view! {
-        <Fold title=Words::Patient wanted=Signal::derive(move || missing.with(Option::is_some))>
+        <Fold title=desk.say(Words::Patient) wanted=Signal::derive(move || missing.with(Option::is_some))>
             <p class="reading" class:wrong=dy(move || missing.with(Option::is_some)) aria-live="polite">{missing}</p>
             <Patient/>
         </Fold>
-        <Fold title=Words::Screening>
+        <Fold title=desk.say(Words::Screening)>
             <p class="second">{desk.say(Words::ScreeningFor)}</p>
             {Screening::ALL.into_iter().map(|what| view! { <Question what/> }).collect_view()}
             <Entry field=Field::ScreeningNote long=true/>
         </Fold>
-        <Fold title=Words::People>
+        <Fold title=desk.say(Words::People)>
             <Entry field=Field::Prescriber/>
             <Entry field=Field::Technician/>
             <Entry field=Field::OrderNote long=true/>
         </Fold>
-        <Fold title=Words::Amounts>
+        <Fold title=desk.say(Words::Amounts)>
             <p class="second">{desk.say(Words::AmountsOf)}</p>
             <Entry field=Field::OrderPlatelets/>
             <Entry field=Field::OrderConcentration/>
             <Entry field=Field::OrderFold/>
+            <Literature/>
         </Fold>
-        <Fold title=Words::AnticoagulantAnother>
+        <Fold title=desk.say(Words::AnticoagulantAnother)>
             <Anticoagulant/>
         </Fold>
-        <Fold title=Words::Machine>
+        <Fold title=desk.say(Words::Machine)>
             <RotorPick/>
             <Lots/>
         </Fold>

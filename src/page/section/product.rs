@@ -1,12 +1,17 @@
 //! Product: collect, count, share out, hand over and sign.
 
+pub mod cells;
+mod classes;
+pub mod closing;
 mod collect;
 pub mod count;
 pub mod counted;
+pub mod recipe;
 mod rows;
 mod share;
 mod share_out;
 pub mod sign;
+mod slips;
 
 use crate::state::{Desk, Sheet};
 use crate::widget::{Explained, Findings, Opens, WorkingTable};

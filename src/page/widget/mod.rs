@@ -5,6 +5,7 @@ mod choice;
 mod confirm;
 mod entry;
 mod findings;
+mod fold;
 mod opens;
 
 pub use button::{NextStep, needs};
@@ -12,6 +13,7 @@ pub use choice::{Choice, Tick};
 pub use confirm::{Confirm, Who, by, confirm};
 pub use entry::Entry;
 pub use findings::{Findings, Stops};
+pub use fold::Fold;
 pub use opens::{Explained, Opens, WorkingTable};
 
 /// A unit as it follows its number: after a no-break space, or nothing for a pure number.

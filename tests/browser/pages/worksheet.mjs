@@ -32,10 +32,20 @@ export class Worksheet extends Screen {
 
   /** Takes the step that is next; it says what is still open and goes nowhere while a Stop holds it. */
   async next(step) {
-    // Nobody reads what comes next within half a second; the page takes a tap sooner for the last one's second half.
+    await this.take(this.page.locator("button.next", { hasText: step }));
+  }
+
+  /** Until what came of the last step was read: nobody does within half a second, and the page takes a tap sooner for
+   * the second half of the last one. */
+  async rest() {
     await this.page.waitForTimeout(Math.max(0, (this.stepped ?? 0) + 600 - Date.now()));
+  }
+
+  /** Takes a step by its button, once it was read. */
+  async take(button) {
+    await this.rest();
+    await this.hand.press(button);
     this.stepped = Date.now();
-    await this.hand.press(this.page.locator("button.next", { hasText: step }));
   }
 
   stop(words) {

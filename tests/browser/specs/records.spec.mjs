@@ -1,30 +1,7 @@
 // Signed records: kept, found again, added to by a late count and never changed.
 import { expect, test } from "../strawline.mjs";
-import { PRESCRIBER, spun } from "../support/scenario.mjs";
+import { handedOver, signed } from "../support/scenario.mjs";
 import { breaks, deafen, secondTab, setBroken, storedRecord } from "../support/tabs.mjs";
-
-/** A demo case handed over with its count still to come. */
-async function handedOver(app, how = "Count later") {
-  const sheet = await spun(app);
-  await app.setTime("2026-03-12T11:33:00+01:00");
-  await sheet.type("product_actual", "4");
-  await sheet.press("Product collected");
-  await sheet.choose("Platelets of the product", how);
-  await sheet.type("handed_to", PRESCRIBER);
-  await sheet.tick("Both identifiers and the check sign read back at hand-over");
-  await app.setTime("2026-03-12T11:40:00+01:00");
-  await sheet.next("Hand over");
-  await expect(app.page.locator("button.next", { hasText: "Sign the record" })).toBeVisible();
-  return sheet;
-}
-
-/** And signed. */
-async function signed(app, how) {
-  const sheet = await handedOver(app, how);
-  await sheet.next("Sign the record");
-  await expect(app.page.getByText("Signed by MO, 12 Mar 2026, 11:40.")).toBeVisible();
-  return sheet;
-}
 
 test("a signed case stands in Records, also after a reload", async ({ app }) => {
   await signed(app);

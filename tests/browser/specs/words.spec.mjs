@@ -77,7 +77,8 @@ for (const [name, come] of Object.entries(VIEWS)) {
     await speak(page, "strange");
     // Changing the language draws the page anew: what was folded away is opened again.
     for (const folded of await page.locator("main details").all()) {
-      if (!(await folded.evaluate((one) => one.open))) await folded.locator("> summary").tap();
+      const shut = !(await folded.evaluate((one) => one.open));
+      if (shut && (await folded.isVisible())) await folded.locator("> summary").tap();
     }
     await expect.poll(() => plain(page)).toEqual([]);
   });

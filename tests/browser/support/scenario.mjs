@@ -88,9 +88,9 @@ export async function checkAndGoIn(sheet) {
 
 /** Both containers filled to the mark. */
 export async function drawToTheMark(sheet) {
-  await sheet.press("1 at the mark");
+  await sheet.take(sheet.button("1 at the mark"));
   await expect(sheet.field("fill_actual_1")).toHaveValue("15");
-  await sheet.press("Needle out, rest at the mark");
+  await sheet.take(sheet.button("Needle out, rest at the mark"));
   await sheet.on("Spinning");
 }
 
@@ -137,5 +137,29 @@ export async function spun(app) {
   await sheet.next("Needle in");
   await drawToTheMark(sheet);
   await spin(app, sheet);
+  return sheet;
+}
+
+/** A demo case handed over with its count still to come. */
+export async function handedOver(app, how = "Count later") {
+  const sheet = await spun(app);
+  await app.setTime("2026-03-12T11:33:00+01:00");
+  await sheet.type("product_actual", "4");
+  await sheet.press("Product collected");
+  await sheet.choose("Platelets of the product", how);
+  await sheet.type("handed_to", PRESCRIBER);
+  await sheet.tick("Both identifiers and the check sign read back at hand-over");
+  await app.setTime("2026-03-12T11:40:00+01:00");
+  await sheet.next("Hand over");
+  await expect(app.page.locator("button.next", { hasText: "Sign the record" })).toBeVisible();
+  await sheet.rest();
+  return sheet;
+}
+
+/** And signed. */
+export async function signed(app, how) {
+  const sheet = await handedOver(app, how);
+  await sheet.next("Sign the record");
+  await expect(app.page.getByText("Signed by MO, 12 Mar 2026, 11:40.")).toBeVisible();
   return sheet;
 }

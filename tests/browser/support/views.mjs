@@ -6,6 +6,13 @@ async function to(app, stage) {
   return app.worksheet;
 }
 
+/** Every fold of the work, those within folds last. */
+async function unfoldAll(app) {
+  for (const summary of await app.page.locator("main summary").all()) {
+    if (await summary.isVisible()) await app.hand.press(summary);
+  }
+}
+
 async function needleIn(app) {
   const sheet = await to(app, "Before the needle");
   await sheet.press("Both agree");
@@ -17,7 +24,7 @@ async function needleIn(app) {
 export const VIEWS = {
   Order: async (app) => {
     await to(app, "Order");
-    for (const summary of await app.page.locator("main summary").all()) await app.hand.press(summary);
+    await unfoldAll(app);
   },
   "Order, refused and asked": async (app) => {
     const sheet = await to(app, "Order");
@@ -48,28 +55,33 @@ export const VIEWS = {
   },
   Spinning: async (app) => {
     await needleIn(app);
-    await app.press("Needle out, all at the mark");
+    await app.worksheet.take(app.worksheet.button("Needle out, all at the mark"));
     await app.worksheet.tick("Rotor balanced, lids closed");
     await app.worksheet.next("Start the spin");
-    for (const summary of await app.page.locator("main summary").all()) await app.hand.press(summary);
+    await unfoldAll(app);
   },
   "Product, counted": async (app) => {
     const sheet = await to(app, "Product");
     await sheet.choose("Sample before the analyser", "Undiluted");
     await sheet.typeAll({ product_actual: "4", reading_1: "924" });
     await sheet.press("Product collected");
+    await unfoldAll(app);
   },
   "Product, more platelets than were drawn": async (app) => {
     const sheet = await to(app, "Product");
     await sheet.choose("Sample before the analyser", "Undiluted");
     await sheet.typeAll({ product_actual: "4", reading_1: "2100" });
   },
-  Later: (app) => to(app, "Later"),
+  Later: async (app) => {
+    const sheet = await to(app, "Later");
+    await sheet.choose("Sample before the analyser", "Diluted");
+    await unfoldAll(app);
+  },
   Records: async (app) => {
     await app.place("Records");
   },
   Bench: async (app) => {
     await app.place("Bench");
-    for (const name of ["Clinic", "Limits on a draw", TUBE, SWING_OUT, DOUBLE_SPIN]) await app.bench.openItem(name);
+    for (const name of ["Clinic", "Limits on a draw", "Analyser", TUBE, SWING_OUT, DOUBLE_SPIN]) await app.bench.openItem(name);
   },
 };

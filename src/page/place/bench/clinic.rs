@@ -1,13 +1,15 @@
-//! Rows of what there is once: header and label wording, units, limits, clock.
+//! Rows of what there is once: header and label wording, units, limits, clock, analyser.
 
 use super::row::{Row, hint};
 use strawline::blood::patient::Limits;
+use strawline::evidence::SourceId;
 use strawline::quantity::read::Kind;
 use strawline::quantity::unit::{
     CountUnit, HaematocritUnit, HaemoglobinUnit, HeightUnit, MassUnit, NumberStyle,
 };
-use strawline::quantity::{Haemoglobin, Mass, Quantity, Seconds, Share, Volume, VolumePerMass};
+use strawline::quantity::{CellCount, Haemoglobin, Mass, Quantity, Seconds, Share, Volume, VolumePerMass};
 use strawline::words::bench::{BenchWord, LoosenedBy};
+use strawline::words::source::SourceLine;
 
 macro_rules! text {
     ($($path:ident).+, $words:ident $(, $hint:ident)?) => {
@@ -170,7 +172,34 @@ pub static CLOCK: &[Row] = &[
     },
     Row::Note(|desk, b, _| {
         let shipped = b.clock == strawline::product::clock::ClockPolicy::SHIPPED;
-        let source = strawline::words::source::SourceLine(strawline::evidence::SourceId::Cfr64024);
-        shipped.then(|| desk.say(source))
+        shipped.then(|| desk.say(SourceLine(SourceId::Cfr64024)))
+    }),
+];
+
+macro_rules! analyser {
+    ($field:ident: $q:ty, $words:ident, $kind:expr $(, $hint:ident)?) => {
+        Row::Number {
+            words: BenchWord::$words,
+            hint: hint!($($hint)?),
+            kind: $kind,
+            unit: "",
+            needed: false,
+            get: |b, _| Some(b.analyser.$field.map(Quantity::get)),
+            set: |b, _, v| {
+                b.analyser.$field = v.map(<$q>::new).transpose().ok()?;
+                Some(())
+            },
+        }
+    };
+}
+
+/// What the clinic knows of its analyser.
+pub static ANALYSER: &[Row] = &[
+    analyser!(low: CellCount, LinearLow, Kind::ProductCount, LinearHint),
+    analyser!(high: CellCount, LinearHigh, Kind::ProductCount),
+    Row::Note(|desk, _, _| Some(desk.say(SourceLine(SourceId::LinearRange)))),
+    analyser!(pipetted: Volume, Pipetted, Kind::Volume { min: 0.001, max: 10.0 }),
+    Row::Note(|desk, b, _| {
+        b.analyser.pipetted.is_none().then(|| desk.say(SourceLine(SourceId::RecipePipette)))
     }),
 ];

@@ -142,6 +142,7 @@ fn compare(desk: Desk, now: &Bench, new: &Bench) -> Vec<(String, String, String)
         (BenchWord::Units, now.clinic.conventions != new.clinic.conventions),
         (BenchWord::Limits, now.limits != new.limits || now.limits_lead != new.limits_lead),
         (BenchWord::Clock, now.clock != new.clock),
+        (BenchWord::Analyser, now.analyser != new.analyser),
     ];
     rows.extend(rest.map(|(words, other)| (desk.say(words), String::new(), differs(other))));
     rows

@@ -6,6 +6,7 @@ use crate::wire::memo;
 use leptos::prelude::*;
 use strawline::bench::Bench;
 use strawline::quantity::read::Kind;
+use strawline::record::Reason;
 use strawline::words::bench::BenchWord;
 
 /// Where in the Bench a row stands.
@@ -119,6 +120,9 @@ pub fn commit(desk: Desk, change: impl FnOnce(&mut Bench) -> Option<()>) -> Resu
     change(&mut next).ok_or_else(|| desk.say(BenchWord::CannotBe))?;
     if let Some(fault) = next.containers.iter().find_map(|c| c.check().err()) {
         return Err(format!("{} {}", desk.say(fault), desk.say(BenchWord::StillHolds)));
+    }
+    if next.analyser.upside_down() {
+        return Err(format!("{} {}", desk.say(Reason::Analyser), desk.say(BenchWord::StillHolds)));
     }
     if next.needs_lead() && !before.needs_lead() {
         let words = if before.limits_lead == next.limits_lead {

@@ -1,21 +1,20 @@
-//! Count: how, of what sample, with what reading.
+//! Count: how, with what readings, and what follows from them.
 
+use super::cells::OtherCells;
+use super::closing::Closing;
 use super::counted::Counted;
+use super::recipe::Recipe;
+use crate::section::literature::Literature;
 use crate::shell::keep;
 use crate::state::{Desk, Sheet};
-use crate::widget::{Choice, Entry, Explained, Opens, WorkingTable};
+use crate::widget::{Choice, Entry};
 use crate::wire::memo;
 use leptos::prelude::*;
 use strawline::draft::field::MAX_READINGS;
-use strawline::draft::{Draft, Field, SampleDilution};
-use strawline::quantity::Quantity;
+use strawline::draft::{Draft, Field};
 use strawline::quantity::time::Instant;
-use strawline::words::choice::SampleDilutionName;
 use strawline::words::order::YesNo;
-use strawline::words::page::Common;
-use strawline::words::product::{Count as Words, CountHow, CountSays, ProductLine};
-use strawline::words::unit;
-use strawline::working::Figure;
+use strawline::words::product::{Count as Words, CountHow, CountSays};
 
 /// How the product is to be counted.
 pub fn how(draft: &Draft) -> CountHow {
@@ -97,83 +96,12 @@ pub fn Count() -> impl IntoView {
             <Show when=move || now.get() == CountHow::Now>
                 <Readings/>
             </Show>
+            // Whatever is counted or not: what stands in a record must be seen.
+            <OtherCells/>
+            <Closing/>
             <Counted/>
+            <Literature/>
         </section>
-    }
-}
-
-/// How much to take, and what the analyser should then show.
-#[component]
-fn Recipe() -> impl IntoView {
-    let (desk, sheet) = (Desk::here(), Sheet::here());
-    let standing = Signal::derive(move || {
-        let c = sheet.conventions();
-        sheet.read.with(|(case, _)| case.count.sample.map(|v| unit::volume(v, &c).number).unwrap_or_default())
-    });
-    let dilution = memo(move || sheet.read.with(|(case, _)| case.count.dilution));
-    let expected = Signal::derive(move || {
-        let c = sheet.conventions();
-        let dilution = dilution.get()?;
-        sheet.answer.with(|a| {
-            let found = a.product.expected_reading(dilution)?;
-            Some((found.value, found.working, c))
-        })
-    });
-    let value = Signal::derive(move || -> Explained {
-        expected.with(|e| e.as_ref().map(|(r, w, c)| (unit::count_predicted(r.median, c), w.clone())))
-    });
-    let there = memo(move || value.with(Option::is_some));
-    let around = move || {
-        expected.with(|e| {
-            let (r, _, c) = e.as_ref()?;
-            let range = ProductLine::Range(unit::count_predicted(r.low, c), unit::count_predicted(r.high, c));
-            let at = match dilution.get().filter(|d| d.get() > 1.0) {
-                Some(d) => ProductLine::AtDilution(unit::figure(&Figure::of(d), c).number),
-                None => ProductLine::Undiluted,
-            };
-            Some(format!("{}; {} ({})", desk.say(at), desk.say(range), desk.say(Common::Range80)))
-        })
-    };
-    let open = RwSignal::new(false);
-    view! {
-        <Entry field=Field::CountSample step=0.1 standing/>
-        <Dilution/>
-        <Show when=move || there.get()>
-            <div class="field">
-                <div class="field-name">
-                    {desk.say(Words::Expect)}
-                    <p class="second">{around}</p>
-                </div>
-                <div class="entry"><Opens value open id="w-reading"/></div>
-                <WorkingTable value open id="w-reading"/>
-            </div>
-        </Show>
-    }
-}
-
-/// Undiluted, or diluted by how much: one must be said before a reading is a count.
-#[component]
-pub fn Dilution() -> impl IntoView {
-    let sheet = Sheet::here();
-    let diluted = memo(move || sheet.draft.with(|d| d.dilution() == Some(SampleDilution::Diluted)));
-    view! {
-        <Choice
-            name="dilution_how"
-            legend=Words::Dilution
-            of=vec![SampleDilution::Undiluted, SampleDilution::Diluted]
-            words=SampleDilutionName
-            get=Draft::dilution
-            set=|d: &mut Draft, to| {
-                d.choices.dilution = to;
-                if to != Some(SampleDilution::Diluted) {
-                    // A factor that nobody sees must not stand in a record.
-                    d.write(Field::Dilution, "");
-                }
-            }
-        />
-        <Show when=move || diluted.get()>
-            <Entry field=Field::Dilution/>
-        </Show>
     }
 }
 
@@ -215,9 +143,5 @@ pub fn Readings() -> impl IntoView {
             get=|d: &Draft| d.choices.mixed_no_clumps
             set=|d: &mut Draft, to| d.choices.mixed_no_clumps = to
         />
-        <div class="pair">
-            <Entry field=Field::ProductWhite/>
-            <Entry field=Field::ProductHaematocrit/>
-        </div>
     }
 }

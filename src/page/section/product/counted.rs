@@ -1,18 +1,18 @@
 //! What was counted: beside what was predicted, as one position on four scales, and against the order.
 
+use super::classes::Classes;
 use super::rows::{Beside, Line, ends, middle, shown};
+use super::slips::Slips;
 use crate::picture::scales::{Scale, Scales, ScalesView};
 use crate::state::{Desk, Sheet};
 use crate::wire::{dynamic, memo};
 use leptos::prelude::*;
 use strawline::assess::product::{OrderLine, OrderedAmount};
-use strawline::product::measured::{Bound, Check, against_range};
+use strawline::product::measured::against_range;
 use strawline::quantity::unit::Conventions;
 use strawline::quantity::{CellCount, Cells, Fold, Quantity};
 use strawline::words::page::Common;
-use strawline::words::product::{
-    CheckThis, Count as Words, CountSays, InRange, OrderMet, OrderReached, OrderedName,
-};
+use strawline::words::product::{Count as Words, CountSays, InRange, OrderMet, OrderReached, OrderedName};
 use strawline::words::unit::{self, Written};
 use strawline::working::Figure;
 
@@ -47,10 +47,11 @@ pub fn Counted() -> impl IntoView {
                 pick=|p, c| shown(p.measured.as_ref().and_then(|m| m.replicate_cv.as_ref()), c, unit::cv)
                 id="w-spread"
             />
+            <Slips/>
             <Position/>
-            <Beyond/>
         </Show>
         <AgainstOrder/>
+        <Classes/>
     }
 }
 
@@ -141,28 +142,6 @@ fn Position() -> impl IntoView {
                 .get()
                 .map(|view| view! { <Scales view label=desk.say(CountSays::ScalesPicture) number/> })
         })}
-    }
-}
-
-/// What to check, in order, when more is found than was drawn.
-#[component]
-fn Beyond() -> impl IntoView {
-    let (desk, sheet) = (Desk::here(), Sheet::here());
-    let bound = memo(move || sheet.answer.with(|a| a.product.measured.as_ref().map(|m| m.bound)));
-    move || {
-        let by_error = match bound.get()? {
-            Bound::Above => false,
-            Bound::AboveWithinError => true,
-            Bound::Within | Bound::Unknown => return None,
-        };
-        let rows = Check::IN_ORDER.map(|check| view! { <li>{desk.say(CheckThis(check))}</li> });
-        Some(view! {
-            <section class="well">
-                <p><b>{desk.say(CountSays::CheckInOrder)}</b></p>
-                <ol class="list">{rows.into_iter().collect_view()}</ol>
-                {by_error.then(|| view! { <p class="second">{desk.say(CountSays::ExplainedByError)}</p> })}
-            </section>
-        })
     }
 }
 

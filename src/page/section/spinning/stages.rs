@@ -2,7 +2,7 @@
 
 use crate::shell::{clock, tap};
 use crate::state::{Desk, Sheet};
-use crate::widget::{Entry, Explained, Opens, WorkingTable};
+use crate::widget::{Entry, Explained, Fold, Opens, WorkingTable};
 use crate::wire::{dynamic, memo};
 use leptos::prelude::*;
 use strawline::draft::field::MAX_STAGES;
@@ -224,17 +224,14 @@ pub fn WhatRan() -> impl IntoView {
     let any = move || turning.with(|t| !t.is_empty());
     view! {
         <Show when=any>
-            <details class="more">
-                <summary>{desk.say(SpinLabel::Ran)}</summary>
-                <div>
-                    <For each=move || turning.get() key=|i| *i let:index>
-                        <div class="pair">
-                            <Entry field=Field::SpeedActual(index)/>
-                            <Entry field=Field::MinutesActual(index)/>
-                        </div>
-                    </For>
-                </div>
-            </details>
+            <Fold title=desk.say(SpinLabel::Ran)>
+                <For each=move || turning.get() key=|i| *i let:index>
+                    <div class="pair">
+                        <Entry field=Field::SpeedActual(index)/>
+                        <Entry field=Field::MinutesActual(index)/>
+                    </div>
+                </For>
+            </Fold>
         </Show>
     }
 }

@@ -1,12 +1,10 @@
-//! What the counting bench and the pictures of the product need, from what is already reckoned.
+//! What the pictures of the product need, from what is already reckoned.
 
 use super::Assessment;
 use super::product::ProductResult;
 use crate::case::Case;
 use crate::product::kind::ProductKind;
-use crate::product::range::Range;
-use crate::quantity::{CellCount, Cells, Factor, Fold, OutOfRange, Quantity, Volume};
-use crate::working::{Figure, StepName, Worked, Working};
+use crate::quantity::{CellCount, Cells, Fold, Quantity, Volume};
 
 /// What each scale reads where all platelets drawn are in the product.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -46,27 +44,6 @@ impl ProductResult {
             concentration: CellCount::new(native.count.value.get() * fold.get()).ok()?,
             in_product: prediction.drawn.as_ref()?.value,
         })
-    }
-
-    /// What the analyser should read of the product at a dilution [10⁹/L]: a predicted range. `None` without a
-    /// predicted concentration.
-    pub fn expected_reading(&self, dilution: Factor) -> Option<Worked<Range<CellCount>>> {
-        let c = self.prediction.as_ref()?.concentration.as_ref()?;
-        // r = c/d
-        let at = |q: CellCount| CellCount::new(q.get() / dilution.get());
-        let range = |r: Range<CellCount>| -> Result<Range<CellCount>, OutOfRange> {
-            Ok(Range { median: at(r.median)?, low: at(r.low)?, high: at(r.high)? })
-        };
-        let reading = range(c.value).ok()?;
-        let numbers = vec![Figure::of(c.value.median), Figure::of(dilution)];
-        let line = Working::line(
-            StepName::ExpectedReading,
-            "r = c/d",
-            "{} / {}",
-            numbers,
-            Figure::of(reading.median),
-        );
-        Some(Worked::new(reading, c.working.clone().then(line)))
     }
 }
 
@@ -143,16 +120,6 @@ mod tests {
         let top = a.product.ceilings().unwrap();
         assert_eq!((top.fold.get(), top.concentration.get(), top.in_product.get()), (6.5, 1365.0, 5.46));
         assert_eq!(demo(|d| d.write(Field::BloodCount, "")).1.product.ceilings(), None);
-    }
-
-    #[test]
-    fn a_reading_is_the_concentration_over_the_dilution() {
-        let (_, a) = demo(|_| ());
-        let c = a.product.prediction.as_ref().unwrap().concentration.as_ref().unwrap().value;
-        let r = a.product.expected_reading(Factor::new(20.0).unwrap()).unwrap();
-        assert_eq!(r.value.median.get(), c.median.get() / 20.0);
-        assert!(r.value.low < r.value.median && r.value.median < r.value.high);
-        assert_eq!(r.working.steps.last().map(|s| s.result.value), Some(r.value.median.get()));
     }
 
     #[test]
