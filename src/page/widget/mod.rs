@@ -6,6 +6,7 @@ mod confirm;
 mod entry;
 mod findings;
 mod opens;
+mod rests_on;
 
 pub use button::{NextStep, needs};
 pub use choice::{Choice, Tick};
@@ -13,6 +14,7 @@ pub use confirm::{Confirm, Who, by, confirm};
 pub use entry::Entry;
 pub use findings::{Findings, Stops};
 pub use opens::{Explained, Opens, WorkingTable};
+pub use rests_on::RestsOn;
 
 /// A unit as it follows its number: after a no-break space, or nothing for a pure number.
 pub fn unit_after(unit: &str) -> String {

@@ -154,7 +154,8 @@ fn discarded(desk: Desk, id: &str) -> Option<Draft> {
 /// Opens a new case with the order, kit and choices of this one; counts, times, checks and decisions are its own.
 pub fn duplicate(desk: Desk, draft: &Draft) {
     let now = clock::now();
-    let again = draft.again(clock::fresh_id(), desk.fresh_sign(), now.at);
+    let mut again = draft.again(clock::fresh_id(), desk.fresh_sign(), now.at);
+    crate::counts::teach(desk, &mut again);
     desk.open(Draft { offset: Some(now.offset), ..again });
 }
 
