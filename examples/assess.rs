@@ -12,6 +12,7 @@ use strawline::case;
 use strawline::draft::{Draft, DraftError, SCHEMA};
 use strawline::export::report::{Reader, Report, report};
 use strawline::quantity::time::{Instant, Offset};
+use strawline::record::Reason;
 use strawline::words::Language;
 
 fn main() -> ExitCode {
@@ -63,6 +64,9 @@ fn answer(bytes: &[u8], now: Now) -> Result<Report, String> {
         DraftError::Unreadable(why) => format!("this is not a stored case: {why}"),
         DraftError::Newer { found } => {
             format!("schema {found} is newer than this program reads (1 to {SCHEMA}): use a newer one")
+        }
+        fault @ (DraftError::Container { .. } | DraftError::Band { .. }) => {
+            Language::English.say(Reason::from(fault)).into_owned()
         }
     })?;
     let (case, readings) = case::read(&draft, Language::English);

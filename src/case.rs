@@ -12,6 +12,7 @@ use crate::draft::{
 };
 use crate::product::addition::{Addition, AdditionAgent};
 use crate::product::clock::ClockPolicy;
+use crate::product::order::{OrderSense, Ordered, OrderedAmount};
 use crate::product::recipe::Analyser;
 use crate::quantity::read::{self, Kind, Reading};
 use crate::quantity::time::Date;
@@ -75,14 +76,14 @@ pub struct Case {
     pub troubles: Vec<Trouble>,
     /// What was seen or decided.
     pub decisions: BTreeMap<String, Decision>,
-    /// Fields in use whose text could not be read, or that wait for a choice between readings.
-    pub unread: Vec<Field>,
+    /// Fields in use whose text could not be read, or that wait for a choice between readings, with that text.
+    pub unread: BTreeMap<Field, String>,
 }
 
 impl Case {
     /// Typed, but not read: it is not known, and nothing usual may stand in its place.
     pub fn is_unread(&self, field: Field) -> bool {
-        self.unread.contains(&field)
+        self.unread.contains_key(&field)
     }
 
     /// Troubles that were not taken back.
@@ -115,11 +116,13 @@ pub struct Order {
     /// One container only.
     pub one_container: bool,
     /// Platelets to give.
-    pub platelets: Option<Cells>,
+    pub platelets: Option<Ordered<Cells>>,
+    /// They are for each part of the site; else in all.
+    pub each_part: bool,
     /// Concentration ordered.
-    pub concentration: Option<CellCount>,
+    pub concentration: Option<Ordered<CellCount>>,
     /// Fold ordered.
-    pub fold: Option<Fold>,
+    pub fold: Option<Ordered<Fold>>,
 }
 
 /// A part of the site.
@@ -200,7 +203,7 @@ pub struct ContainerInHand {
     pub anticoagulant: Option<Volume>,
     /// Mark really reached.
     pub fill: Option<Volume>,
-    /// Takes no further part.
+    /// Takes no further part: set aside before the product was collected ([`Trouble::left_out`]).
     pub set_aside: bool,
 }
 
@@ -238,8 +241,10 @@ pub struct Collect {
 /// Count of the product.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct ProductCount {
-    /// Sample taken.
+    /// Sample taken or planned; `None` where nothing is counted, or was before the product was handed over.
     pub sample: Option<Volume>,
+    /// Whether it was taken; otherwise it is planned.
+    pub sample_taken: bool,
     /// Readings as the analyser gave them.
     pub readings: Vec<CellCount>,
     /// Dilution before the analyser, 1 where the sample is said to be undiluted; `None` until one is said.
@@ -324,6 +329,27 @@ impl Reader<'_> {
         self.number(field).and_then(|v| Q::new(v).ok())
     }
 
+    /// What is ordered of one amount. Between two numbers of which the second is not there yet, it is at least the
+    /// first; with a second that cannot be read, it is not known.
+    fn ordered<Q: Quantity>(
+        &mut self,
+        what: OrderedAmount,
+        first: Field,
+        second: Field,
+    ) -> Option<Ordered<Q>> {
+        let sense = self.draft.choices.order_sense.get(&what).copied().unwrap_or_default();
+        let (named, most) = (self.quantity(first), self.quantity(second));
+        let named = named?;
+        match sense {
+            OrderSense::AtLeast => Some(Ordered::AtLeast(named)),
+            OrderSense::About => Some(Ordered::About(named)),
+            OrderSense::Between if self.unread(second) => None,
+            OrderSense::Between => {
+                Some(most.map_or(Ordered::AtLeast(named), |most| Ordered::Between(named, most)))
+            }
+        }
+    }
+
     fn whole(&mut self, field: Field) -> Option<u32> {
         self.number(field).and_then(whole)
     }
@@ -379,9 +405,14 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         parts,
         white_cells: choices.white_cells,
         one_container: choices.one_container,
-        platelets: r.quantity(Field::OrderPlatelets),
-        concentration: r.quantity(Field::OrderConcentration),
-        fold: r.quantity(Field::OrderFold),
+        platelets: r.ordered(OrderedAmount::Platelets, Field::OrderPlatelets, Field::OrderPlateletsMost),
+        each_part: choices.each_part,
+        concentration: r.ordered(
+            OrderedAmount::Concentration,
+            Field::OrderConcentration,
+            Field::OrderConcentrationMost,
+        ),
+        fold: r.ordered(OrderedAmount::Fold, Field::OrderFold, Field::OrderFoldMost),
     };
 
     let haemoglobin = r.quantity(Field::BloodHaemoglobin);
@@ -420,8 +451,11 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         cells: r.quantity(Field::CellsVolume),
     };
     let dilution = read_dilution(&mut r);
+    let sample_taken = draft.sample_taken();
+    let sampled = draft.counts() && (sample_taken || draft.times.handed_over.is_none());
     let count = ProductCount {
-        sample: r.or(Field::CountSample, protocol.as_ref().map(|p| p.count_sample)),
+        sample: r.or(Field::CountSample, protocol.as_ref().map(|p| p.count_sample)).filter(|_| sampled),
+        sample_taken,
         readings: (0..draft.rows.readings.min(MAX_READINGS))
             .filter_map(|i| r.quantity(Field::Reading(i)))
             .collect(),
@@ -453,6 +487,7 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
     let previous = r.quantity(Field::PreviousBlood);
     let programme = protocol.as_ref().map_or(0, |p| p.programme.0.len());
     let prefilled = draw.container.as_ref().is_some_and(|c| c.prefill.is_some());
+    let between = |what| choices.order_sense.get(&what) == Some(&OrderSense::Between);
     // What a choice has put out of use may say anything.
     let asked = |field: &Field| match *field {
         Field::BloodCount => choices.count != Some(CountStanding::NoCount),
@@ -462,11 +497,16 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         Field::AnticoagulantChosen | Field::AnticoagulantPer100 | Field::AnticoagulantPerContainer => {
             !prefilled
         }
+        Field::OrderPlateletsMost => between(OrderedAmount::Platelets),
+        Field::OrderConcentrationMost => between(OrderedAmount::Concentration),
+        Field::OrderFoldMost => between(OrderedAmount::Fold),
+        Field::CountSample => sampled,
         Field::SpeedActual(i) | Field::MinutesActual(i) => usize::from(i) < programme,
         Field::AdditionStrength(i) => choices.additions.get(&i) != Some(&AdditionChoice::AutologousThrombin),
         _ => true,
     };
-    let unread = r.readings.keys().copied().filter(|f| r.unread(*f) && asked(f)).collect();
+    let unread = r.readings.keys().filter(|f| r.unread(**f) && asked(f));
+    let unread = unread.map(|f| (*f, draft.text(*f).trim().to_owned())).collect();
 
     let case = Case {
         order,
@@ -547,7 +587,7 @@ fn read_draw(r: &mut Reader<'_>, container: Option<Container>, protocol: Option<
         .map(|i| ContainerInHand {
             anticoagulant: r.quantity(Field::AnticoagulantActual(i)),
             fill: r.quantity(Field::FillActual(i)),
-            set_aside: draft.troubles.iter().any(|t| t.container == Some(i) && t.set_aside && t.stands()),
+            set_aside: draft.troubles.iter().any(|t| t.container == Some(i) && t.left_out(&draft.times)),
         })
         .collect();
     let full = container.as_ref().filter(|c| c.prefill.is_some()).map(|c| c.fill_high);
@@ -562,7 +602,8 @@ fn read_draw(r: &mut Reader<'_>, container: Option<Container>, protocol: Option<
         dosing,
         convention,
         volume,
-        chosen: r.quantity(Field::AnticoagulantChosen),
+        // What is inside when bought is not chosen: an amount typed for another container is out of use.
+        chosen: r.quantity(Field::AnticoagulantChosen).filter(|_| prefill.is_none()),
         containers,
         anticoagulant_expiry: r.expiry(Field::AnticoagulantExpiry),
         container_expiry: r.expiry(Field::ContainerExpiry),

@@ -3,11 +3,14 @@
 //! A finding is not an error. Its level and the step it holds back are fixed here by its kind; its sentences
 //! are in `words::finding`; its entry in the hazard list is in `evidence::hazard`.
 
+mod key;
+
 use crate::blood::anticoagulant::Agent;
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{LimitHit, LimitLevel};
 use crate::draft::{About, Decision, Field, Screening, Stage, TroubleKind};
 use crate::evidence::SourceId;
+use crate::product::order::OrderedAmount;
 use crate::quantity::time::Instant;
 use crate::quantity::{
     AcRatio, CellCount, Cells, Factor, Fold, Haemoglobin, OutOfRange, Rpm, Seconds, Volume,
@@ -97,6 +100,8 @@ pub enum FindingKind {
         fill: Volume,
         /// Capacity.
         capacity: Volume,
+        /// Container, or as planned for all.
+        container: Option<u8>,
     },
     /// The fill is outside the range the container is used for.
     FillOutsideRange {
@@ -121,6 +126,15 @@ pub enum FindingKind {
         /// Ordered.
         ordered: Volume,
     },
+    /// The order names two numbers for one amount, and the second is the smaller.
+    OrderUpsideDown {
+        /// Which amount.
+        what: OrderedAmount,
+        /// The first, in the amount's own unit.
+        least: f64,
+        /// The second.
+        most: f64,
+    },
     /// A prediction or a count comes to more than can be, and is left out.
     Beyond {
         /// Of the count; else of the prediction.
@@ -130,8 +144,15 @@ pub enum FindingKind {
     },
     /// A limit on the blood drawn.
     Limit(LimitHit),
-    /// The draw is large enough to need weight, height or sex.
-    LimitUnknown,
+    /// The draw is large enough to need what is not known of the patient.
+    LimitUnknown {
+        /// Stop where it is more than even the limit of a light adult.
+        level: LimitLevel,
+        /// Drawn today and in the eight weeks before.
+        drawn: Volume,
+    },
+    /// Nothing says how much anticoagulant and blood go into a container.
+    NoPlan,
     /// Platelets below 100 ×10⁹/L.
     PlateletsLow(CellCount),
     /// Haemoglobin below 10 g/dL.
@@ -178,6 +199,13 @@ pub enum FindingKind {
         /// Most that can be had.
         bound: Volume,
     },
+    /// More product was kept than was filled into all containers.
+    KeptAboveFill {
+        /// Kept.
+        kept: Volume,
+        /// Filled in all.
+        fill: Volume,
+    },
     /// Product outside the container's range.
     ProductOutsideRange {
         /// Asked.
@@ -206,6 +234,8 @@ pub enum FindingKind {
         /// The container has no highest force on record.
         container: bool,
     },
+    /// The programme turns and no rotor is chosen: no speed is checked.
+    NoRotor,
     /// A stage is planned in ×g at a radius that this rotor has no value for.
     RadiusUnknown,
     /// A rating is on record but cannot be held against the planned speed.
@@ -220,12 +250,21 @@ pub enum FindingKind {
     Trouble(TroubleKind, Option<u8>),
     /// A container was set aside.
     SetAside(u8),
+    /// A container was set aside when its blood was in the product already.
+    SetAsideLate(u8),
+    /// Every container is set aside: nothing is left to spin or to hand over.
+    NothingLeft,
     /// More fold than the volumes allow.
     AboveCeiling {
         /// Counted.
         fold: Fold,
         /// Highest possible.
         ceiling: Fold,
+    },
+    /// A concentrate counts fewer platelets than the blood itself.
+    FoldBelowOne {
+        /// Counted.
+        fold: Fold,
     },
     /// The product count was not confirmed as well mixed and without clumps.
     MixingUnsaid,
@@ -277,6 +316,8 @@ pub enum FindingKind {
     CalciumAdded,
     /// The product was not counted.
     ProductNotCounted,
+    /// The product was counted, and the blood it came from is not known in full: no fold, no recovery.
+    BloodUnknown,
     /// A text that cannot be read, or still asks: nothing usual stands in its place.
     Unread(Field),
 }
@@ -359,7 +400,6 @@ impl FindingKind {
             | F::NoCount
             | F::HaematocritUnknown
             | F::SampleUnsaid
-            | F::LimitUnknown
             | F::NothingToPredictFrom
             | F::LiteratureRange
             | F::ScreeningOpen
@@ -367,6 +407,7 @@ impl FindingKind {
             | F::WhiteCellsNotCounted
             | F::ProductTubeUnsaid
             | F::ProductNotCounted
+            | F::BloodUnknown
             | F::Beyond { counted: false, .. }
             | F::AmountUnknown(_)
             | F::ConventionUnsaid => Level::Note,
@@ -377,8 +418,10 @@ impl FindingKind {
             | F::RanOverRating(_)
             | F::RunDiffers { .. }
             | F::NoRating { .. }
+            | F::NoRotor
             | F::FillOutsideRange { .. }
             | F::UnderFilledTube { .. }
+            | F::SetAsideLate(_)
             | F::MoreThanOneContainer
             | F::PlateletsLow(_)
             | F::HaemoglobinLow(_)
@@ -392,7 +435,9 @@ impl FindingKind {
             | F::PastSpinBy(_)
             | F::ClockWentBack
             | F::AboveCeiling { .. }
+            | F::FoldBelowOne { .. }
             | F::PartsDiffer { .. }
+            | F::OrderUpsideDown { .. }
             | F::Beyond { counted: true, .. }
             | F::MixingUnsaid
             | F::DilutionUnsaid
@@ -407,6 +452,8 @@ impl FindingKind {
             | F::MarkBelowAnticoagulant { .. }
             | F::WhiteCellsContradict
             | F::RatingUnchecked
+            | F::NoPlan
+            | F::KeptAboveFill { .. }
             | F::NotMixed
             | F::AdditionIncomplete
             | F::PastUseBy(_) => Level::StopClinician,
@@ -416,10 +463,11 @@ impl FindingKind {
             },
             F::AboveCapacity { .. }
             | F::IdentityDiffers
+            | F::NothingLeft
             | F::Unsound(_)
             | F::Expired(_)
             | F::OverRating(_) => Level::StopFinal,
-            F::Limit(hit) => match hit.level {
+            F::LimitUnknown { level, .. } | F::Limit(LimitHit { level, .. }) => match level {
                 LimitLevel::Caution => Level::Caution,
                 LimitLevel::Stop => Level::StopClinician,
             },
@@ -443,6 +491,7 @@ impl FindingKind {
         match self {
             F::SoundUnchecked { .. }
             | F::NoRating { .. }
+            | F::NoRotor
             | F::RadiusUnknown
             | F::ExpiryUnreadable(_)
             | F::ClockWentBack
@@ -463,6 +512,7 @@ impl FindingKind {
         match self {
             F::MoreThanOneContainer
             | F::PartsDiffer { .. }
+            | F::OrderUpsideDown { .. }
             | F::Beyond { counted: false, .. }
             | F::WhiteCellsContradict
             | F::SampleUnsaid
@@ -479,39 +529,45 @@ impl FindingKind {
             | F::BandUnknown(_)
             | F::RoundedDown
             | F::ConventionUnsaid
-            | F::AboveCapacity { .. }
             | F::FillOutsideRange { .. }
             | F::Limit(_)
-            | F::LimitUnknown
+            | F::LimitUnknown { .. }
+            | F::NoPlan
             | F::IdentityUnchecked
             | F::IdentityDiffers
             | F::SoundUnchecked { .. }
             | F::Unsound(_)
             | F::Expired(_)
             | F::ExpiryUnreadable(_) => Stage::BeforeNeedle,
-            F::AnticoagulantLow { container, .. } | F::AnticoagulantHigh { container, .. } => match container
-            {
+            F::AnticoagulantLow { container, .. }
+            | F::AnticoagulantHigh { container, .. }
+            | F::AboveCapacity { container, .. } => match container {
                 Some(_) => Stage::NeedleIn,
                 None => Stage::BeforeNeedle,
             },
             F::MarkMissing { .. }
             | F::MarkBelowAnticoagulant { .. }
             | F::UnderFilledTube { .. }
-            | F::SetAside(_) => Stage::NeedleIn,
+            | F::SetAside(_)
+            | F::SetAsideLate(_)
+            | F::NothingLeft => Stage::NeedleIn,
             F::OverRating(_)
             | F::RanOverRating(_)
             | F::RunDiffers { .. }
             | F::NoRating { .. }
+            | F::NoRotor
             | F::RatingUnchecked
             | F::RadiusUnknown
             | F::PastSpinBy(_)
             | F::ClockWentBack => Stage::Spinning,
             F::HaematocritUnknown
             | F::ProductAboveBound { .. }
+            | F::KeptAboveFill { .. }
             | F::ProductOutsideRange { .. }
             | F::LedgerShort { .. }
             | F::PastUseBy(_)
             | F::AboveCeiling { .. }
+            | F::FoldBelowOne { .. }
             | F::Beyond { counted: true, .. }
             | F::MixingUnsaid
             | F::NotMixed
@@ -525,6 +581,7 @@ impl FindingKind {
             | F::WhiteCellsNotCounted
             | F::AdditionIncomplete
             | F::CalciumAdded
+            | F::BloodUnknown
             | F::ProductNotCounted => Stage::Product,
             F::Unread(field) => place(*field),
             F::Trouble(kind, _) => match kind {
@@ -545,39 +602,92 @@ impl FindingKind {
     pub fn step(&self) -> HeldStep {
         use FindingKind as F;
         match self {
-            F::OverRating(_) | F::RatingUnchecked | F::MarkBelowAnticoagulant { .. } => HeldStep::Spin,
+            F::OverRating(_)
+            | F::NothingLeft
+            | F::RanOverRating(_)
+            | F::RunDiffers { .. }
+            | F::NoRating { .. }
+            | F::NoRotor
+            | F::RadiusUnknown
+            | F::RatingUnchecked
+            | F::PastSpinBy(_)
+            | F::AboveCapacity { container: Some(_), .. }
+            | F::MarkMissing { .. }
+            | F::MarkBelowAnticoagulant { .. }
+            | F::UnderFilledTube { .. }
+            | F::SetAside(_) => HeldStep::Spin,
+            F::AnticoagulantLow { container, .. } | F::AnticoagulantHigh { container, .. } => match container
+            {
+                Some(_) => HeldStep::Spin,
+                None => HeldStep::Needle,
+            },
             F::Unread(field) => held(*field).unwrap_or(HeldStep::HandOver),
             F::Trouble(kind, _) => match kind {
                 TroubleKind::RedCells | TroubleKind::Clumps => HeldStep::HandOver,
-                _ => HeldStep::Spin,
+                TroubleKind::ShortDraw
+                | TroubleKind::Clot
+                | TroubleKind::AnticoagulantForgotten
+                | TroubleKind::Dropped
+                | TroubleKind::Unlabelled
+                | TroubleKind::SpinStopped
+                | TroubleKind::PinkPlasma
+                | TroubleKind::MilkyPlasma => HeldStep::Spin,
             },
-            F::PastUseBy(_) | F::NotMixed | F::AdditionIncomplete => HeldStep::HandOver,
-            _ => HeldStep::Needle,
-        }
-    }
-
-    /// Stable key under which a decision is stored. Numbers that may move with typing are not part of it: they
-    /// are what the decision is about, and decide whether it still holds. A container number is.
-    pub fn key(&self) -> String {
-        use FindingKind as F;
-        let stem = self.name();
-        match self {
-            F::AnticoagulantLow { container: Some(i), .. }
-            | F::AnticoagulantHigh { container: Some(i), .. }
-            | F::MarkMissing { container: i }
-            | F::MarkBelowAnticoagulant { container: i }
-            | F::UnderFilledTube { container: i }
-            | F::SetAside(i) => format!("{stem}.{}", u32::from(*i) + 1),
-            F::AgentUnsuitable(agent) => format!("{stem}.{}", variant(agent)),
-            F::ScreeningYes(what) => format!("{stem}.{}", variant(what)),
-            F::Unsound(of) | F::Expired(of) | F::ExpiryUnreadable(of) => format!("{stem}.{}", variant(of)),
-            F::Limit(hit) => format!("{stem}.{}", variant(&hit.rule)),
-            F::Unread(field) => format!("{stem}.{field}"),
-            F::RunDiffers { stage, what } => format!("{stem}.{}.{}", u32::from(*stage) + 1, variant(what)),
-            F::Trouble(kind, Some(i)) => format!("{stem}.{}.{}", variant(kind), u32::from(*i) + 1),
-            F::Beyond { counted, .. } => format!("{stem}.{}", if *counted { "count" } else { "prediction" }),
-            F::Trouble(kind, None) => format!("{stem}.{}", variant(kind)),
-            _ => stem,
+            F::PastUseBy(_)
+            | F::KeptAboveFill { .. }
+            | F::SetAsideLate(_)
+            | F::FoldBelowOne { .. }
+            | F::NotMixed
+            | F::AdditionIncomplete
+            | F::HaematocritUnknown
+            | F::ProductAboveBound { .. }
+            | F::ProductOutsideRange { .. }
+            | F::LedgerShort { .. }
+            | F::AboveCeiling { .. }
+            | F::Beyond { counted: true, .. }
+            | F::MixingUnsaid
+            | F::DilutionUnsaid
+            | F::WhiteCellsNotCounted
+            | F::CalciumAdded
+            | F::ProductNotCounted
+            | F::BloodUnknown
+            | F::ProductTubeUnsaid
+            | F::CellsDilutionUnsaid
+            | F::ReadingNotLinear { .. }
+            | F::DifferentialOver { .. }
+            | F::VolumesOpen { .. }
+            | F::PlateletsOver { .. } => HeldStep::HandOver,
+            F::AgentUnsuitable(_)
+            | F::AmountUnknown(_)
+            | F::BandUnknown(_)
+            | F::RoundedDown
+            | F::ConventionUnsaid
+            | F::AboveCapacity { container: None, .. }
+            | F::FillOutsideRange { .. }
+            | F::MoreThanOneContainer
+            | F::OrderUpsideDown { .. }
+            | F::PartsDiffer { .. }
+            | F::Beyond { counted: false, .. }
+            | F::Limit(_)
+            | F::LimitUnknown { .. }
+            | F::NoPlan
+            | F::PlateletsLow(_)
+            | F::HaemoglobinLow(_)
+            | F::ScreeningYes(_)
+            | F::ScreeningOpen
+            | F::SampleUnsaid
+            | F::WeakSample(_)
+            | F::NoCount
+            | F::IdentityUnchecked
+            | F::IdentityDiffers
+            | F::SoundUnchecked { .. }
+            | F::Unsound(_)
+            | F::Expired(_)
+            | F::ExpiryUnreadable(_)
+            | F::WhiteCellsContradict
+            | F::NothingToPredictFrom
+            | F::LiteratureRange
+            | F::ClockWentBack => HeldStep::Needle,
         }
     }
 
@@ -596,11 +706,6 @@ impl FindingKind {
             F::PastSpinBy(_) | F::PastUseBy(_) => Some(SourceId::Cfr64024),
             _ => None,
         }
-    }
-
-    /// The kind alone, as it stands in the hazard list.
-    pub fn name(&self) -> String {
-        variant(self)
     }
 }
 
@@ -666,18 +771,4 @@ fn place(field: Field) -> Stage {
         | E::PartGiven(_) => Stage::Product,
         _ => Stage::Order,
     }
-}
-
-/// The name of an enum's variant, without its data, in snake case.
-fn variant(value: &impl std::fmt::Debug) -> String {
-    let text = format!("{value:?}");
-    let name = text.split(|c: char| !c.is_alphanumeric()).next().unwrap_or_default();
-    let mut out = String::with_capacity(name.len() + 4);
-    for (i, c) in name.chars().enumerate() {
-        if c.is_uppercase() && i > 0 {
-            out.push('_');
-        }
-        out.extend(c.to_lowercase());
-    }
-    out
 }

@@ -133,6 +133,14 @@ pub enum StepName {
     NativeCount,
     /// Spread of the blood's count, by its age.
     CountSpread,
+    /// Spread of a product pooled from several containers.
+    PooledSpread,
+    /// Error of the product volume, by its graduation.
+    VolumeReading,
+    /// Chance that the order is met.
+    ChanceMet,
+    /// What a count of the product will read.
+    WillRead,
     /// Platelets drawn.
     PlateletsDrawn,
     /// Highest possible fold.

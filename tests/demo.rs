@@ -18,7 +18,7 @@ fn demo() -> Draft {
 
 fn answer(draft: &Draft) -> Assessment {
     let (case, _) = case::read(draft, Language::English);
-    assert_eq!(case.unread, []);
+    assert!(case.unread.is_empty());
     assess(&case, NOW)
 }
 
@@ -70,6 +70,7 @@ fn a_count_of_the_product_is_compared_with_what_was_drawn() {
     draft.rows.readings = 2;
     draft.write(Field::Reading(0), "45.8");
     draft.write(Field::Reading(1), "46.6");
+    draft.choices.mixed_no_clumps = Some(true);
     let a = answer(&draft);
     let m = a.product.measured.as_ref().expect("counted");
     near(m.concentration.value.get(), 924.0);
@@ -88,6 +89,7 @@ fn an_addition_dilutes_what_is_left_after_the_sample() {
         draft.write(field, text);
     }
     draft.choices.dilution = Some(SampleDilution::Undiluted);
+    draft.choices.mixed_no_clumps = Some(true);
     draft.rows.additions = 1;
     draft.choices.additions.insert(0, AdditionChoice::AutologousThrombin);
     let a = answer(&draft);
@@ -95,6 +97,50 @@ fn an_addition_dilutes_what_is_left_after_the_sample() {
     near(mixed.volume.value.get(), 4.0);
     near(mixed.counted.as_ref().expect("counted").value.get(), 924.0 * 3.8 / 4.0);
     near(a.product.dose_counted.as_ref().expect("a dose").value.get(), 924.0 * 3.8 / 4.0 * 3.0 / 1000.0);
+}
+
+#[test]
+fn what_is_planned_leaves_as_planned() {
+    use strawline::record::shown::ShownStanding as S;
+    let of = |draft: &Draft| -> std::collections::BTreeMap<String, S> {
+        strawline::export::report::shown(&answer(draft)).into_iter().map(|f| (f.what, f.standing)).collect()
+    };
+    // Before the needle nothing but the blood is counted, and nothing is measured.
+    let mut draft = demo();
+    let before = of(&draft);
+    let counted: Vec<_> = before.iter().filter(|(_, s)| **s == S::Counted).map(|(what, _)| what).collect();
+    assert_eq!(counted, ["blood_count"]);
+    assert!(!before.values().any(|s| *s == S::Measured), "{before:?}");
+    let says = |all: &std::collections::BTreeMap<String, S>, standing: S, names: &[&str]| {
+        for name in names {
+            assert_eq!(all.get(*name), Some(&standing), "{name}");
+        }
+    };
+    says(&before, S::Planned, &["blood_in_all", "platelets_drawn", "drawn_today", "fill_in_all", "ceiling"]);
+    says(&before, S::Assumed, &["blood_count_cv", "losses"]);
+    says(&before, S::Ordered, &["part_1_volume", "part_2_volume", "given_in_all"]);
+    // Drawn, kept and counted: what was entered is measured, what was ordered is still ordered.
+    for (field, text) in [
+        (Field::FillActual(0), "15"),
+        (Field::FillActual(1), "15"),
+        (Field::ProductActual, "4"),
+        (Field::Reading(0), "924"),
+    ] {
+        draft.write(field, text);
+    }
+    draft.choices.dilution = Some(SampleDilution::Undiluted);
+    let made = of(&draft);
+    says(&made, S::Counted, &["platelets_drawn", "platelets_in_product_counted", "recovery_counted"]);
+    says(&made, S::Measured, &["blood_in_all", "drawn_today", "fill_in_all", "left_behind", "ceiling"]);
+    says(&made, S::Assumed, &["blood_count_cv", "losses"]);
+    says(&made, S::Planned, &["part_1_dose_counted", "dose_counted", "left_over"]);
+    for i in 0..2 {
+        draft.write(Field::PartGiven(i), "1.5");
+    }
+    let given = of(&draft);
+    says(&given, S::Counted, &["part_1_dose_counted", "dose_counted"]);
+    says(&given, S::Measured, &["part_1_volume", "given_in_all"]);
+    says(&given, S::Assumed, &["left_over"]);
 }
 
 #[test]

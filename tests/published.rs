@@ -24,7 +24,7 @@ use strawline::product::clock::{ClockPolicy, use_by};
 use strawline::product::kind::{self, Basis, Expectation, Expected, ProductKind};
 use strawline::product::ledger::{self, Ledger, Losses};
 use strawline::product::measured::{self, Measured};
-use strawline::product::predict::{NativeCount, Prediction, predict};
+use strawline::product::predict::{NativeCount, Prediction, Volumes, predict};
 use strawline::product::share::dose;
 use strawline::quantity::read::{AsRead, Reading};
 use strawline::quantity::time::{Date, Instant, Offset, TimeOfDay};
@@ -179,7 +179,8 @@ fn sure(recovery: f64, native: f64, blood: f64, product: f64) -> Prediction {
     let expected = Expected::Recovery { mean: q(recovery), sd: q(0.0) };
     let expectation = Expectation { expected, basis: Basis::ClinicEntry };
     let native = NativeCount { value: q(native), cv: q(0.0) };
-    predict(ProductKind::Concentrate, Some(&expectation), q(blood), q(product), Some(native)).unwrap()
+    let volumes = Volumes::exact(q(blood), q(product));
+    predict(ProductKind::Concentrate, Some(&expectation), volumes, Some(native)).unwrap()
 }
 
 fn platelets(prediction: &Prediction) -> f64 {

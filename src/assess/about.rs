@@ -2,12 +2,13 @@
 //! decision does not outlive what was decided.
 
 use crate::blood::patient::LimitRule;
-use crate::case::Case;
+use crate::case::{AdditionTyped, Case};
 use crate::draft::About;
-use crate::finding::FindingKind;
+use crate::finding::{FindingKind, RunDiffers};
+use crate::product::addition::AdditionAgent;
 use crate::quantity::Quantity;
 use crate::quantity::time::Instant;
-use std::fmt::Debug;
+use serde::Serialize;
 
 /// A delay that was decided on may grow by so much before it is decided anew [h]; own judgement.
 const DELAY: f64 = 1.0;
@@ -17,6 +18,8 @@ pub(super) fn about(kind: &FindingKind, case: &Case, now: Instant) -> About {
     use FindingKind as F;
     let times = &case.times;
     let rotor = case.spin.rotor.as_ref().map(|r| &r.id);
+    let container = case.draw.container.as_ref().map(|c| &c.id);
+    let in_hand = |i: u8| case.draw.containers.get(usize::from(i));
     match kind {
         F::AnticoagulantLow { ratio, low, .. } => grave(low.get() - ratio.get()),
         F::AnticoagulantHigh { ratio, high, .. } => grave(ratio.get() - high.get()),
@@ -25,11 +28,15 @@ pub(super) fn about(kind: &FindingKind, case: &Case, now: Instant) -> About {
             About { of: of.to_owned(), ..grave((low.get() - fill.get()).max(fill.get() - high.get())) }
         }
         F::UnderFilledTube { container } => {
-            let fill = case.draw.containers.get(usize::from(*container)).and_then(|c| c.fill);
-            grave(-fill.map_or(0.0, Quantity::get))
+            grave(-in_hand(*container).and_then(|c| c.fill).map_or(0.0, Quantity::get))
         }
-        F::MarkBelowAnticoagulant { container } => of(&case.draw.containers.get(usize::from(*container))),
+        F::MarkBelowAnticoagulant { container } => of(in_hand(*container).map(|c| (c.anticoagulant, c.fill))),
         F::MoreThanOneContainer => grave(case.draw.planned.map_or(0.0, f64::from)),
+        F::PartsDiffer { parts, ordered } => grave((parts.get() - ordered.get()).abs()),
+        F::Beyond { range, .. } => {
+            let beyond = (range.min - range.value).max(range.value - range.max);
+            with(grave(beyond), (range.quantity, range.value > range.max))
+        }
         F::Limit(hit) => {
             let over = hit.value.value - hit.limit.value;
             let less_is_worse = matches!(
@@ -41,34 +48,42 @@ pub(super) fn about(kind: &FindingKind, case: &Case, now: Instant) -> About {
             );
             grave(if less_is_worse { -over } else { over })
         }
+        F::LimitUnknown { drawn, .. } => grave(drawn.get()),
+        F::FoldBelowOne { fold } => grave(-fold.get()),
         F::PlateletsLow(count) => grave(-count.get()),
         F::HaemoglobinLow(haemoglobin) => grave(-haemoglobin.get()),
-        F::WeakSample(kind) => {
-            About { of: format!("{kind:?}"), ..grave(case.baseline.age_days.map_or(0.0, f64::from)) }
-        }
+        F::WeakSample(kind) => with(grave(case.baseline.age_days.map_or(0.0, f64::from)), kind),
         // Whom nobody checked.
-        F::IdentityUnchecked => of(&(&case.order.reference, &case.order.second)),
-        F::SoundUnchecked { .. } | F::NoRating { .. } | F::RanOverRating(_) | F::RunDiffers { .. } => {
-            of(kind)
+        F::IdentityUnchecked => of((&case.order.reference, &case.order.second)),
+        F::SoundUnchecked { anticoagulant, containers } => of((anticoagulant, containers)),
+        F::NoRating { rotor: no_speed, container: no_force } => {
+            of((Some(rotor).filter(|_| *no_speed), Some(container).filter(|_| *no_force)))
+        }
+        F::RanOverRating(breach) => with(grave(breach.value.value), (breach.stage, breach.limit.value)),
+        F::RunDiffers { what, .. } => {
+            let (planned, ran) = match what {
+                RunDiffers::Speed { planned, ran } => (planned.get(), ran.get()),
+                RunDiffers::Time { planned, ran } => (planned.get(), ran.get()),
+            };
+            with(grave((ran - planned).abs()), (planned, ran > planned))
         }
         F::WhiteCellsContradict => {
-            of(&(case.order.white_cells, case.protocol.as_ref().map(|p| p.white_cells)))
+            of((case.order.white_cells, case.protocol.as_ref().map(|p| p.white_cells)))
         }
         F::ProductAboveBound { asked, bound } => grave(asked.get() - bound.get()),
-        F::ProductOutsideRange { .. } => of(kind),
+        F::ProductOutsideRange { asked } => of((asked, container)),
+        F::KeptAboveFill { kept, fill } => grave(kept.get() - fill.get()),
         F::LedgerShort { missing } => grave(missing.get()),
-        F::RatingUnchecked | F::RadiusUnknown => {
-            let programme = case.protocol.as_ref().map(|p| &p.programme.0);
-            of(&(rotor, case.draw.container.as_ref().map(|c| &c.id), programme))
-        }
+        F::NoRotor => of(speeds(case)),
+        F::RatingUnchecked | F::RadiusUnknown => of((rotor, container, speeds(case))),
         F::PastSpinBy(by) => delay(*by, times.stages.values().next().copied().unwrap_or(now)),
         F::PastUseBy(by) => delay(*by, times.handed_over.unwrap_or(now)),
         F::Trouble(kind, container) => {
             let same = case.standing_troubles().filter(|t| t.kind == *kind && t.container == *container);
-            of(&same.map(|t| t.at.0).collect::<Vec<_>>())
+            of(same.map(|t| t.at).collect::<Vec<_>>())
         }
         F::AboveCeiling { fold, ceiling } => grave(fold.get() - ceiling.get()),
-        F::CalciumAdded => of(&case.additions),
+        F::OrderUpsideDown { least, most, .. } => of([*least, *most]),
         F::ReadingNotLinear { reading, end, above, .. } => {
             About { of: of(above).of, ..grave((reading.get() - end.get()).abs()) }
         }
@@ -78,12 +93,75 @@ pub(super) fn about(kind: &FindingKind, case: &Case, now: Instant) -> About {
             About { of: of.to_owned(), ..grave((found.get() - fill.get()).abs()) }
         }
         F::PlateletsOver { found, drawn } => grave(found.get() - drawn.get()),
-        _ => About::default(),
+        // Of this count and of no other.
+        F::MixingUnsaid | F::NotMixed => of(&case.count.readings),
+        // Which rows.
+        F::AdditionIncomplete => {
+            let rows = (1..).zip(&case.additions).filter(|(_, a)| matches!(a, AdditionTyped::Partial));
+            of(rows.map(|(row, _): (u8, _)| row).collect::<Vec<_>>())
+        }
+        F::CalciumAdded => of(case.additions.iter().map(calcium).collect::<Vec<_>>()),
+        F::Unread(field) => of(case.unread.get(field)),
+        // These turn on nothing but themselves, or on what is in their key.
+        F::AgentUnsuitable(_)
+        | F::AmountUnknown(_)
+        | F::BandUnknown(_)
+        | F::RoundedDown
+        | F::ConventionUnsaid
+        | F::MarkMissing { .. }
+        | F::AboveCapacity { .. }
+        | F::NoPlan
+        | F::NothingLeft
+        | F::SetAsideLate(_)
+        | F::ScreeningYes(_)
+        | F::ScreeningOpen
+        | F::SampleUnsaid
+        | F::NoCount
+        | F::HaematocritUnknown
+        | F::IdentityDiffers
+        | F::Unsound(_)
+        | F::Expired(_)
+        | F::ExpiryUnreadable(_)
+        | F::NothingToPredictFrom
+        | F::LiteratureRange
+        | F::OverRating(_)
+        | F::ClockWentBack
+        | F::SetAside(_)
+        | F::DilutionUnsaid
+        | F::WhiteCellsNotCounted
+        | F::ProductNotCounted
+        | F::BloodUnknown
+        | F::ProductTubeUnsaid
+        | F::CellsDilutionUnsaid => About::default(),
     }
 }
 
-fn of(what: &impl Debug) -> About {
-    About { of: format!("{what:?}"), ..About::default() }
+/// Salt, strength and volume of an addition that holds calcium.
+fn calcium(addition: &AdditionTyped) -> Option<(&'static str, f64, f64)> {
+    let AdditionTyped::Whole(addition) = addition else { return None };
+    let (salt, strength) = match addition.agent {
+        AdditionAgent::CalciumChloride { strength } => ("chloride", strength),
+        AdditionAgent::CalciumGluconate { strength } => ("gluconate", strength),
+        AdditionAgent::AutologousThrombin
+        | AdditionAgent::LocalAnaesthetic { .. }
+        | AdditionAgent::Other { .. } => return None,
+    };
+    Some((salt, strength.get(), addition.volume.get()))
+}
+
+/// The speeds that the programme asks for, as they are stored.
+fn speeds(case: &Case) -> Vec<crate::spin::programme::Speed> {
+    let stages = case.protocol.iter().flat_map(|p| &p.programme.0);
+    stages.filter_map(crate::spin::programme::Stage::speed).collect()
+}
+
+/// It is stored: made of ids, numbers and names that are stored themselves, as JSON, which tells them apart.
+fn of(what: impl Serialize) -> About {
+    with(About::default(), what)
+}
+
+fn with(about: About, what: impl Serialize) -> About {
+    About { of: serde_json::to_string(&what).unwrap_or_default(), ..about }
 }
 
 fn grave(value: f64) -> About {

@@ -5,7 +5,7 @@ use crate::blood::anticoagulant::{self, Agent, Band, Direction, Rounded, Split, 
 use crate::blood::mixture;
 use crate::blood::patient::{DrawDemand, PatientCheck, check};
 use crate::case::Case;
-use crate::draft::{Field, TroubleKind};
+use crate::draft::{Field, Stage, TroubleKind};
 use crate::finding::{FindingKind, LotOf};
 use crate::quantity::time::Date;
 use crate::quantity::{AcRatio, Haematocrit, Millimolar, Quantity, Volume};
@@ -95,8 +95,8 @@ pub struct DrawResult {
     pub patient: Option<PatientCheck>,
 }
 
-/// Works out the draw and says what was found. `today` is the civil date, for expiries.
-pub(super) fn draw(case: &Case, today: Option<Date>, found: &mut Vec<FindingKind>) -> DrawResult {
+/// Works out the draw and says what was found. `used` is the civil date of the needle, for expiries.
+pub(super) fn draw(case: &Case, used: Option<Date>, found: &mut Vec<FindingKind>) -> DrawResult {
     let d = &case.draw;
     let mut result = DrawResult { agent: d.agent, band: band(case), ..DrawResult::default() };
     if let Some(agent) = d.agent {
@@ -111,11 +111,14 @@ pub(super) fn draw(case: &Case, today: Option<Date>, found: &mut Vec<FindingKind
     if d.volume.is_some() && d.convention.is_none() {
         found.push(FindingKind::ConventionUnsaid);
     }
-    lots(case, today, found);
+    lots(case, used, found);
     if case.order.one_container && (d.planned.is_some_and(|n| n > 1) || d.containers.len() > 1) {
         found.push(FindingKind::MoreThanOneContainer);
     }
     result.plan = plan(case, result.band, found);
+    if result.plan.is_none() && case.stage >= Stage::BeforeNeedle {
+        found.push(FindingKind::NoPlan);
+    }
     if let Some(container) = &d.container {
         result.containers = containers(case, container, result.plan.as_ref(), result.band, found);
     }
@@ -158,7 +161,7 @@ fn plan(case: &Case, band: Option<Band>, found: &mut Vec<FindingKind>) -> Option
     }
     let fill = rounded.value.split.fill;
     if fill > container.capacity {
-        found.push(FindingKind::AboveCapacity { fill, capacity: container.capacity });
+        found.push(FindingKind::AboveCapacity { fill, capacity: container.capacity, container: None });
     } else if fill < container.fill_low || fill > container.fill_high {
         found.push(FindingKind::FillOutsideRange {
             fill,
@@ -171,7 +174,7 @@ fn plan(case: &Case, band: Option<Band>, found: &mut Vec<FindingKind>) -> Option
 }
 
 /// An amount somebody chose: taken as it is, with blood and fill following from it.
-fn chosen_amount(
+pub(super) fn chosen_amount(
     chosen: Volume,
     convention: VolumeConvention,
     volume: Volume,
@@ -264,8 +267,9 @@ fn containers(
         {
             found.push(FindingKind::UnderFilledTube { container: i });
         }
-        if let Some(fill) = typed.fill.filter(|f| *f > container.capacity) {
-            found.push(FindingKind::AboveCapacity { fill, capacity: container.capacity });
+        if let Some(fill) = typed.fill.filter(|f| *f > container.capacity && !typed.set_aside) {
+            let capacity = container.capacity;
+            found.push(FindingKind::AboveCapacity { fill, capacity, container: Some(i) });
         }
         let extra = case.draw.planned.is_some_and(|n| i >= n);
         now.push(ContainerNow { index: i, split, ratio, entered, set_aside: typed.set_aside, extra, top_up });
@@ -335,8 +339,8 @@ fn patient(case: &Case, result: &DrawResult, found: &mut Vec<FindingKind>) -> Op
         previous_eight_weeks: case.previous.unwrap_or(Volume::ZERO),
     };
     let check = check(&case.limits, &case.patient, &demand).ok()?;
-    if !check.missing.is_empty() {
-        found.push(FindingKind::LimitUnknown);
+    if let Some(level) = check.unknown {
+        found.push(FindingKind::LimitUnknown { level, drawn: check.eight_weeks.value });
     }
     found.extend(check.hits.iter().copied().map(FindingKind::Limit));
     // A limit passed without what was typed unreadably is passed; the figures would be too low.
@@ -344,7 +348,7 @@ fn patient(case: &Case, result: &DrawResult, found: &mut Vec<FindingKind>) -> Op
     Some(check).filter(|_| whole)
 }
 
-fn lots(case: &Case, today: Option<Date>, found: &mut Vec<FindingKind>) {
+fn lots(case: &Case, used: Option<Date>, found: &mut Vec<FindingKind>) {
     use crate::case::Expiry;
     let lots = [
         (LotOf::Anticoagulant, case.draw.anticoagulant_expiry),
@@ -354,7 +358,7 @@ fn lots(case: &Case, today: Option<Date>, found: &mut Vec<FindingKind>) {
         match expiry {
             Expiry::NotTyped => {}
             Expiry::Unreadable => found.push(FindingKind::ExpiryUnreadable(of)),
-            Expiry::Last(date) if today.is_some_and(|t| date < t) => found.push(FindingKind::Expired(of)),
+            Expiry::Last(date) if used.is_some_and(|day| date < day) => found.push(FindingKind::Expired(of)),
             Expiry::Last(_) => {}
         }
     }

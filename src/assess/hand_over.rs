@@ -70,7 +70,10 @@ mod tests {
             |d| d.write(Field::ProductActual, "4"),
             |d| d.write(Field::HandedTo, "Dr A. Reyes-Lindqvist"),
             |d| {
-                d.checks.insert(CheckKind::HandOver, Check { by: "MO".into(), at: Instant(4) });
+                d.checks.insert(
+                    CheckKind::HandOver,
+                    Check { by: "MO".into(), at: Instant(4), of: String::new() },
+                );
             },
         ];
         for step in steps {

@@ -2,12 +2,15 @@
 //! every view shows an [`Assessment`] and reckons nothing itself.
 
 mod about;
+pub mod against;
 mod counting;
 pub mod draw;
 pub mod hand_over;
+pub mod plan;
 pub mod product;
 pub mod recipe;
 pub mod spin;
+pub mod sure;
 
 #[cfg(test)]
 mod findings_tests;
@@ -18,12 +21,15 @@ use crate::draft::{CheckKind, Stage};
 use crate::finding::{Finding, FindingKind, HeldStep, LotOf};
 use crate::quantity::time::{Instant, Offset};
 use crate::quantity::{Quantity, Volume};
+pub use plan::{plan, plan_among};
+pub use sure::how_sure;
+
 use draw::DrawResult;
 use product::ProductResult;
 use spin::SpinResult;
 
 /// Number of the model, kept with every signature: raised when the same case would give other numbers.
-pub const MODEL: u32 = 2;
+pub const MODEL: u32 = 3;
 
 /// Everything that follows.
 #[derive(Debug, Clone, PartialEq)]
@@ -73,18 +79,14 @@ pub fn assess(case: &Case, now: Now) -> Assessment {
     let mut found = Vec::new();
     order(case, &mut found);
     checks(case, &mut found);
-    found.extend(case.unread.iter().map(|field| FindingKind::Unread(*field)));
-    let today = now.at.local(now.offset).map(|(date, _)| date);
-    let draw = draw::draw(case, today, &mut found);
+    found.extend(case.unread.keys().map(|field| FindingKind::Unread(*field)));
+    // A lot is judged on the day it was used: what was in date then does not go out of date afterwards.
+    let used = case.times.needle_in.unwrap_or(now.at).local(now.offset).map(|(date, _)| date);
+    let draw = draw::draw(case, used, &mut found);
     let spin = spin::spin(case, now.at, &mut found);
     let mut product = product::product(case, draw.now.as_ref(), &mut found);
     counting::complete(case, draw.now.as_ref(), &mut product, &mut found);
-    for trouble in case.standing_troubles() {
-        // A container set aside has its own note; its Stop is resolved by that.
-        if !trouble.set_aside {
-            found.push(FindingKind::Trouble(trouble.kind, trouble.container));
-        }
-    }
+    troubles(case, &mut found);
     let mut findings: Vec<Finding> = Vec::with_capacity(found.len());
     for kind in found {
         let about = about::about(&kind, case, now.at);
@@ -102,6 +104,21 @@ pub fn split_under(case: &Case, convention: VolumeConvention) -> Option<Split> {
     let mut case = case.clone();
     case.draw.convention = Some(convention);
     draw::draw(&case, None, &mut Vec::new()).plan.map(|plan| plan.rounded.value.split)
+}
+
+/// What went wrong and still stands in the way. A container that was left out of the product has its own note, and
+/// its Stop is resolved by that; one set aside when its blood was in the product already resolves nothing.
+fn troubles(case: &Case, found: &mut Vec<FindingKind>) {
+    for trouble in case.standing_troubles().filter(|t| !t.left_out(&case.times)) {
+        found.push(FindingKind::Trouble(trouble.kind, trouble.container));
+        if let Some(container) = trouble.container.filter(|_| trouble.set_aside_late(&case.times)) {
+            found.push(FindingKind::SetAsideLate(container));
+        }
+    }
+    let in_hand = &case.draw.containers;
+    if !in_hand.is_empty() && in_hand.iter().all(|c| c.set_aside) {
+        found.push(FindingKind::NothingLeft);
+    }
 }
 
 fn order(case: &Case, found: &mut Vec<FindingKind>) {

@@ -1,12 +1,14 @@
 //! What the spun blood gives: expected, counted, shared out; one ledger for all of it.
 
+pub use super::against::{OrderLine, OrderedAmount};
+use super::against::{against_order, upside_down};
 use super::counting;
-use super::draw::{Standing, Totals};
+use super::draw::Totals;
 use crate::bench::WhiteCells;
 use crate::blood::baseline::{self, SampleKind};
 use crate::blood::patient::LimitRule;
 use crate::case::{AdditionTyped, Case};
-use crate::draft::{CountStanding, Field, WhiteCellOrder};
+use crate::draft::{CountStanding, Field, TroubleKind, WhiteCellOrder};
 use crate::finding::FindingKind;
 use crate::product::addition::{self, Addition, CalciumAgainstCitrate};
 use crate::product::cells::OtherCells;
@@ -14,8 +16,9 @@ use crate::product::classification::Classified;
 use crate::product::closing::{Balance, VolumeClosing};
 use crate::product::kind::{self, Basis, ProductKind};
 use crate::product::ledger::{self, Closed, Closure, Ledger, Losses, SiteVolume};
-use crate::product::measured::{self, AgainstOrder, Bound, Measured, Ordered, Readings};
-use crate::product::predict::{self, ANALYSER, NativeCount, Prediction, Row};
+use crate::product::measured::{self, Bound, Measured, Readings};
+use crate::product::order::Giving;
+use crate::product::predict::{self, ANALYSER, NativeCount, Prediction, Row, Volumes};
 use crate::product::range::Range;
 use crate::product::recipe::Linear;
 use crate::product::share;
@@ -60,30 +63,6 @@ pub struct Mixed {
     pub calcium: Option<CalciumAgainstCitrate>,
 }
 
-/// What the order asked of one amount, beside what is expected and counted.
-#[derive(Debug, Clone, PartialEq)]
-pub struct OrderLine {
-    /// Which amount.
-    pub what: OrderedAmount,
-    /// Ordered, in the amount's own unit.
-    pub ordered: f64,
-    /// Counted against it; `None` while not counted.
-    pub counted: Option<AgainstOrder>,
-    /// Whether the median expected reaches it; `None` without a prediction.
-    pub expected: Option<bool>,
-}
-
-/// An amount that an order may name.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum OrderedAmount {
-    /// Platelets given in all [10⁹].
-    Platelets,
-    /// Concentration [10⁹/L].
-    Concentration,
-    /// Fold.
-    Fold,
-}
-
 /// Everything about the product.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct ProductResult {
@@ -95,12 +74,20 @@ pub struct ProductResult {
     pub collected: bool,
     /// What to expect.
     pub prediction: Option<Prediction>,
+    /// What a count of the product will read, the mean of the readings asked for.
+    pub will_read: Option<Worked<Range<CellCount>>>,
+    /// What to expect when there is no count of the blood, taking the patient for any adult: one wide range. Its
+    /// platelets drawn are nobody's.
+    pub any_adult: Option<Prediction>,
     /// What to expect at plausible counts, when there is no count.
     pub table: Option<Worked<Vec<Row>>>,
     /// Most plasma that can be taken off the top.
     pub bound: Option<Worked<Volume>>,
-    /// What was counted.
+    /// What was counted. Unless it is `confirmed` it is a reading alone: no fold, recovery or total follows.
     pub measured: Option<Measured>,
+    /// Whether the count may be relied on: its sample was said to be mixed and free of clumps, no clumps stand in
+    /// what went wrong, and it is no more than can be.
+    pub confirmed: bool,
     /// Where every millilitre goes.
     pub ledger: Option<Closed>,
     /// What each part gets.
@@ -111,6 +98,11 @@ pub struct ProductResult {
     pub dose_counted: Option<Worked<Cells>>,
     /// After additions.
     pub mixed: Option<Mixed>,
+    /// Volume in the syringe: kept, less the count sample once it was taken, with what was added. `None` until the
+    /// volume kept is entered, and while an addition is not known in full.
+    pub inside: Option<Volume>,
+    /// Whether the count sample was taken; otherwise it is planned.
+    pub sample_taken: bool,
     /// Against what the order names.
     pub order: Vec<OrderLine>,
     /// White cells, red cells, haematocrit, neutrophils.
@@ -133,29 +125,37 @@ pub(super) fn product(case: &Case, totals: Option<&Totals>, found: &mut Vec<Find
     let unread = case.is_unread(Field::ProductActual);
     let volume = case.collect.actual.or(case.collect.planned.filter(|_| !unread));
     result.volume = volume.filter(|v| v.get() > 0.0);
+    // A planned volume makes no counted total.
     result.collected = case.collect.actual.is_some();
     contradictions(case, found);
-    let (Some(totals), Some(volume)) = (totals, result.volume) else { return result };
+    upside_down(&case.order, found);
+    result.sample_taken = case.count.sample_taken;
     // With a container of unknown fill, nothing is held against all the blood.
-    let complete = totals.unknown.is_empty();
-    if complete {
+    let all = totals.filter(|t| t.unknown.is_empty());
+    if let (Some(totals), Some(volume)) = (all, result.volume) {
         bounds(case, totals, volume, &mut result, found);
         expect(case, totals, volume, &mut result, found);
     }
-    if !case.unread.iter().any(|f| matches!(f, Field::Reading(_) | Field::Dilution)) {
-        let native = result.native.as_ref().filter(|_| complete);
-        result.measured = measure(case, totals, volume, native, found);
+    result.measured = measure(case, all, &result, found);
+    result.confirmed = result.measured.as_ref().is_some_and(|m| confirmed(case, m));
+    if let Some(m) = result.measured.as_mut().filter(|_| !result.confirmed) {
+        (m.in_product, m.fold, m.recovery) = (None, None, None);
     }
     let (additions, all_known) = additions(case, found);
     let parts = parts(case);
-    if complete {
+    let Some(volume) = result.volume else { return result };
+    if let Some(totals) = all {
         result.ledger = close(case, totals, volume, &additions, &parts, found);
     }
     // Additions go into what is left after the count sample.
     let Some(left) = after_sample(case, volume) else { return result };
     result.mixed = mixed(totals, left, &additions, &result, found).filter(|_| all_known);
+    result.inside = inside(&additions, if result.sample_taken { left } else { volume })
+        .filter(|_| all_known && result.collected);
     shares(&parts, all_known.then_some(additions.as_slice()), left, &mut result);
-    result.order = against_order(case, &result);
+    let giving = giving(case, &parts, &additions).filter(|_| all_known);
+    let basis = all.and_then(|totals| volumes(case, totals, volume));
+    result.order = against_order(case, &result, basis, giving);
     result
 }
 
@@ -163,6 +163,14 @@ pub(super) fn product(case: &Case, totals: Option<&Totals>, found: &mut Vec<Find
 fn after_sample(case: &Case, volume: Volume) -> Option<Volume> {
     let sample = case.count.sample.unwrap_or(Volume::ZERO);
     Volume::new((volume.get() - sample.get()).max(0.0)).ok().filter(|_| !case.is_unread(Field::CountSample))
+}
+
+/// What is in the syringe, with what was added.
+fn inside(additions: &[Addition], rest: Volume) -> Option<Volume> {
+    match additions {
+        [] => Some(rest),
+        additions => addition::volume_after(rest, additions).ok().map(|w| w.value),
+    }
 }
 
 /// Whether something the blood's own count rests on was typed and not read.
@@ -251,7 +259,9 @@ fn bounds(
         }
     }
     let bound = result.bound.as_ref().map_or(totals.fill, |b| b.value);
-    if volume > bound {
+    if case.collect.actual.is_some() && volume > totals.fill {
+        found.push(FindingKind::KeptAboveFill { kept: volume, fill: totals.fill });
+    } else if volume > bound {
         found.push(FindingKind::ProductAboveBound { asked: volume, bound });
     }
     if let Some(container) = &case.draw.container {
@@ -279,25 +289,86 @@ fn expect(
         Some(_) => {}
     }
     let known = result.native.as_ref().map(|n| NativeCount { value: n.count.value, cv: n.cv.value });
-    let blood = totals.blood.value;
-    match predict::predict(protocol.kind, expectation, blood, volume, known) {
+    let Some(volumes) = volumes(case, totals, volume) else { return };
+    match predict::predict(protocol.kind, expectation, volumes, known) {
         Ok(prediction) => result.prediction = Some(prediction),
         Err(range) => found.push(FindingKind::Beyond { counted: false, range }),
     }
+    let expected = expectation.filter(|e| e.kind() == protocol.kind);
+    if let (Some(known), Some(expectation)) = (known, expected) {
+        let readings = u8::try_from(case.count.readings.len()).unwrap_or(u8::MAX);
+        result.will_read = predict::will_read(expectation, volumes, known, readings).ok().flatten();
+    }
     if known.is_none() && expectation.is_some() && !count_unread(case) {
-        result.table = predict::table(&predict::PLAUSIBLE, protocol.kind, expectation, blood, volume).ok();
+        let adult = Some(NativeCount::ADULTS);
+        result.any_adult = predict::predict(protocol.kind, expectation, volumes, adult).ok();
+        result.table = predict::table(&predict::PLAUSIBLE, protocol.kind, expectation, volumes).ok();
     }
 }
 
+/// What a prediction of this product rests on. The product is read to the graduation of the device that measures
+/// small volumes, the one for the anticoagulant.
+pub(super) fn volumes(case: &Case, totals: &Totals, product: Volume) -> Option<Volumes> {
+    Some(Volumes {
+        blood: totals.blood.value,
+        product,
+        graduation: case.draw.container.as_ref().map(|c| c.anticoagulant_graduation),
+        containers: totals.containers,
+    })
+}
+
+/// How the product will be given; no sites while the order names no volume. `None` while an addition is not known in
+/// full or something it rests on cannot be read.
+pub(super) fn giving_of(case: &Case) -> Option<Giving> {
+    let (additions, all_known) = additions(case, &mut Vec::new());
+    giving(case, &parts(case), &additions).filter(|_| all_known)
+}
+
+fn giving(case: &Case, parts: &[PartVolume], additions: &[Addition]) -> Option<Giving> {
+    let unread = |f: &Field| {
+        matches!(f, Field::PartVolume(_) | Field::PartGiven(_) | Field::CountSample)
+            || matches!(f, Field::NeedleChanges | Field::Transfers)
+            || (*f == Field::OrderVolume && parts.is_empty())
+    };
+    if case.unread.keys().any(unread) {
+        return None;
+    }
+    let each = || parts.iter().map(|p| p.volume.get());
+    let largest = Volume::new(each().fold(0.0, f64::max)).ok()?;
+    Some(Giving {
+        sites: Volume::new(each().sum()).ok()?,
+        smallest: Volume::new(each().filter(|v| *v > 0.0).fold(largest.get(), f64::min)).ok()?,
+        largest,
+        sample: case.count.sample.unwrap_or(Volume::ZERO),
+        added: addition::added(additions).ok()?,
+        losses: losses(case).total().ok()?.value,
+    })
+}
+
+fn losses(case: &Case) -> Losses {
+    let container = case.draw.container.as_ref();
+    Losses {
+        needle_changes: case.passage.needle_changes.unwrap_or(0),
+        per_needle: container.map_or(Volume::ZERO, |c| c.needle_loss),
+        transfers: case.passage.transfers.unwrap_or(0),
+        per_transfer: container.map_or(Volume::ZERO, |c| c.transfer_loss),
+    }
+}
+
+/// What was counted. `all` is all the blood, if it is known: without it neither fold nor recovery is reckoned, and
+/// that is said.
 fn measure(
     case: &Case,
-    totals: &Totals,
-    volume: Volume,
-    native: Option<&Native>,
+    all: Option<&Totals>,
+    so_far: &ProductResult,
     found: &mut Vec<FindingKind>,
 ) -> Option<Measured> {
+    if case.unread.keys().any(|f| matches!(f, Field::Reading(_) | Field::Dilution)) {
+        return None;
+    }
+    let kept = so_far.volume.filter(|_| so_far.collected);
     let Some((first, more)) = case.count.readings.split_first() else {
-        if case.collect.actual.is_some() {
+        if kept.is_some() {
             found.push(FindingKind::ProductNotCounted);
         }
         return None;
@@ -314,15 +385,16 @@ fn measure(
         found.push(FindingKind::DilutionUnsaid);
         return None;
     };
+    if all.is_none() {
+        found.push(FindingKind::BloodUnknown);
+    }
     let (sample_kind, source) = counting::tube(case)?;
     let readings = Readings { first: *first, more: more.to_vec(), dilution, sample_kind };
-    let baseline = native.map(|n| measured::Baseline {
+    let baseline = all.zip(so_far.native.as_ref()).map(|(totals, n)| measured::Baseline {
         native: n.count.value,
         cv: n.cv.value,
         blood: totals.blood.value,
     });
-    // A planned volume makes no counted total.
-    let kept = case.collect.actual.and(Some(volume));
     let measured = match measured::measure(&readings, kept, baseline, ANALYSER) {
         Ok(mut measured) => {
             if let Some(source) = source {
@@ -336,21 +408,44 @@ fn measure(
             return None;
         }
     };
-    if matches!(measured.bound, Bound::Above | Bound::AboveWithinError) {
-        match (&measured.fold, native) {
-            (Some(fold), _) => {
-                if let Ok(ceiling) = kind::ceiling(totals.blood.value, volume) {
+    let concentrate = case.protocol.as_ref().is_some_and(|p| p.kind == ProductKind::Concentrate);
+    if let Some(fold) = measured.fold.as_ref().map(|f| f.value).filter(|f| concentrate && f.get() < 1.0) {
+        found.push(FindingKind::FoldBelowOne { fold });
+    }
+    if let (Bound::Above | Bound::AboveWithinError, Some(baseline)) = (measured.bound, baseline) {
+        match &measured.fold {
+            Some(fold) => {
+                if let Some(Ok(ceiling)) = kept.map(|volume| kind::ceiling(baseline.blood, volume)) {
                     found.push(FindingKind::AboveCeiling { fold: fold.value, ceiling: ceiling.value });
                 }
             }
-            (None, Some(native)) => {
-                let fold = Fold::new(measured.concentration.value.get() / native.count.value.get());
+            None => {
+                let fold = Fold::new(measured.concentration.value.get() / baseline.native.get());
                 found.extend(fold.err().map(|range| FindingKind::Beyond { counted: true, range }));
             }
-            (None, None) => {}
         }
     }
     Some(measured)
+}
+
+/// The one rule for what a count may carry, on page, card and label.
+fn confirmed(case: &Case, measured: &Measured) -> bool {
+    let clumps = case.standing_troubles().any(|t| t.kind == TroubleKind::Clumps);
+    let read = |r: &CellCount| !matches!(case.analyser.holds(*r), Linear::Above | Linear::Below);
+    let linear = case.count.readings.iter().all(read);
+    case.count.mixed == Some(true) && !clumps && linear && measured.bound != Bound::Above
+}
+
+impl ProductResult {
+    /// The count, where it may be relied on.
+    pub fn counted(&self) -> Option<&Measured> {
+        self.measured.as_ref().filter(|_| self.confirmed)
+    }
+
+    /// Read, but not to be relied on.
+    pub fn unconfirmed(&self) -> bool {
+        self.measured.is_some() && !self.confirmed
+    }
 }
 
 /// Additions that are known in full, and whether these are all; says when they are not.
@@ -371,7 +466,7 @@ fn additions(case: &Case, found: &mut Vec<FindingKind>) -> (Vec<Addition>, bool)
 }
 
 fn mixed(
-    totals: &Totals,
+    totals: Option<&Totals>,
     rest: Volume,
     additions: &[Addition],
     result: &ProductResult,
@@ -386,7 +481,8 @@ fn mixed(
     }
     // The product is taken as plasma without red cells: its citrate is then the most that can be present.
     let none = crate::quantity::Haematocrit::constant(0.0);
-    let against = calcium.and(totals.citrate.as_ref()).and_then(|citrate| {
+    let citrate = totals.and_then(|t| t.citrate.as_ref());
+    let against = calcium.and(citrate).and_then(|citrate| {
         let mut against = addition::calcium_against_citrate(additions, citrate.value, rest, none).ok()?;
         against.citrate.working = citrate.working.clone().then(against.citrate.working);
         Some(against)
@@ -395,8 +491,7 @@ fn mixed(
         volume: addition::volume_after(rest, additions).ok()?,
         // How far it is diluted rests on the volume kept.
         counted: result
-            .measured
-            .as_ref()
+            .counted()
             .filter(|_| result.collected)
             .and_then(|m| addition::concentration_after(m.concentration.value, rest, additions).ok()),
         calcium: against,
@@ -421,7 +516,7 @@ fn parts(case: &Case) -> Vec<PartVolume> {
         })
         .collect();
     if !parts.is_empty()
-        || case.unread.iter().any(|f| matches!(f, Field::PartVolume(_) | Field::PartGiven(_)))
+        || case.unread.keys().any(|f| matches!(f, Field::PartVolume(_) | Field::PartGiven(_)))
     {
         return parts;
     }
@@ -444,23 +539,16 @@ fn close(
         Field::OrderVolume => parts.is_empty(),
         _ => false,
     };
-    if case.unread.iter().any(rests_on) {
+    if case.unread.keys().any(rests_on) {
         return None;
     }
-    let container = case.draw.container.as_ref();
-    let losses = Losses {
-        needle_changes: case.passage.needle_changes.unwrap_or(0),
-        per_needle: container.map_or(Volume::ZERO, |c| c.needle_loss),
-        transfers: case.passage.transfers.unwrap_or(0),
-        per_transfer: container.map_or(Volume::ZERO, |c| c.transfer_loss),
-    };
     let sites = parts.iter().enumerate().map(|(index, p)| SiteVolume { index, volume: p.volume }).collect();
     let closed = ledger::close(&Ledger {
         anticoagulant: totals.anticoagulant.value,
         blood: totals.blood.value,
         product: volume,
         sample: case.count.sample.unwrap_or(Volume::ZERO),
-        losses,
+        losses: losses(case),
         added: addition::added(additions).ok()?,
         sites,
     })
@@ -478,7 +566,7 @@ fn shares(parts: &[PartVolume], additions: Option<&[Addition]>, rest: Volume, re
         additions => addition::concentration_after(c, rest, additions).ok().map(|w| w.value),
     };
     // No dose is counted of a product whose volume is not known.
-    let measured = result.measured.as_ref().filter(|_| result.collected);
+    let measured = result.counted().filter(|_| result.collected);
     let counted = measured.and_then(|m| after(m.concentration.value));
     let predicted = result.prediction.as_ref().and_then(|p| p.concentration.as_ref()).and_then(|c| {
         Some(Range { median: after(c.value.median)?, low: after(c.value.low)?, high: after(c.value.high)? })
@@ -503,65 +591,4 @@ fn shares(parts: &[PartVolume], additions: Option<&[Addition]>, rest: Volume, re
         .map(|w| Worked::new(w.value, joined(w.working)));
     result.dose_counted =
         counted.and_then(|c| share::dose(c, all.value).ok()).map(|w| Worked::new(w.value, joined(w.working)));
-}
-
-fn against_order(case: &Case, result: &ProductResult) -> Vec<OrderLine> {
-    let replicates = f64::from(u32::try_from(case.count.readings.len()).unwrap_or(1).max(1));
-    let cv = Cv::new(ANALYSER.get() / libm::sqrt(replicates)).unwrap_or(ANALYSER);
-    let prediction = result.prediction.as_ref();
-    let measured = result.measured.as_ref();
-    let mut lines = Vec::new();
-    if let Some(ordered) = case.order.platelets {
-        lines.push(line(
-            OrderedAmount::Platelets,
-            ordered,
-            result.dose_counted.as_ref().map(|d| d.value),
-            result.dose_predicted.as_ref().map(|d| d.value),
-            cv,
-        ));
-    }
-    if let Some(ordered) = case.order.concentration {
-        lines.push(line(
-            OrderedAmount::Concentration,
-            ordered,
-            measured.map(|m| m.concentration.value),
-            prediction.and_then(|p| p.concentration.as_ref()).map(|c| c.value),
-            cv,
-        ));
-    }
-    if let Some(ordered) = case.order.fold {
-        lines.push(line(
-            OrderedAmount::Fold,
-            ordered,
-            measured.and_then(|m| m.fold.as_ref()).map(|f| f.value),
-            prediction.and_then(|p| p.fold.as_ref()).map(|f| f.value),
-            // A fold rests on two counts.
-            result
-                .native
-                .as_ref()
-                .and_then(|n| Cv::new(libm::hypot(cv.get(), n.cv.value.get())).ok())
-                .unwrap_or(cv),
-        ));
-    }
-    lines
-}
-
-fn line<Q: Quantity + PartialOrd>(
-    what: OrderedAmount,
-    ordered: Q,
-    counted: Option<Q>,
-    predicted: Option<Range<Q>>,
-    cv: Cv,
-) -> OrderLine {
-    OrderLine {
-        what,
-        ordered: ordered.get(),
-        counted: counted.map(|q| measured::against_order(q, cv, Ordered::AtLeast(ordered))),
-        expected: predicted.map(|r| r.median >= ordered),
-    }
-}
-
-/// Whether the amounts so far stand on entered volumes.
-pub fn standing(totals: Option<&Totals>) -> Standing {
-    totals.map_or(Standing::Planned, |t| t.standing)
 }

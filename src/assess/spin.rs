@@ -1,6 +1,6 @@
 //! The spin at named radii and against every rating; the clock from needle in to use-by.
 
-use crate::case::Case;
+use crate::case::{Case, StageRun};
 use crate::finding::{FindingKind, RunDiffers};
 use crate::product::clock::{self, UseBy};
 use crate::quantity::time::{Instant, Span};
@@ -76,15 +76,15 @@ pub(super) fn spin(case: &Case, now: Instant, found: &mut Vec<FindingKind>) -> S
     let times = &case.times;
     let spin_by = times.needle_in.map(|t| clock::spin_by(t, case.clock));
     let use_by = times.needle_in.map(|t| clock::use_by(t, times.spin_end, case.clock));
-    // A spin that began too late stays so; without a start, what was collected cannot be judged.
+    // A spin that began too late stays so; without a start, what is collected or gone cannot be judged.
     let started = times.stages.values().next().copied();
+    let waits = times.collected.is_none() && times.handed_over.is_none();
     if let Some(by) = &spin_by
-        && started.or(Some(now).filter(|_| times.collected.is_none())).is_some_and(|at| at > by.value)
+        && started.or(Some(now).filter(|_| waits)).is_some_and(|at| at > by.value)
     {
         found.push(FindingKind::PastSpinBy(by.value));
     }
     if let Some(by) = &use_by
-        && times.given.is_none()
         && times.handed_over.unwrap_or(now) > by.value.at
     {
         found.push(FindingKind::PastUseBy(by.value.at));
@@ -102,8 +102,17 @@ pub(super) fn spin(case: &Case, now: Instant, found: &mut Vec<FindingKind>) -> S
 }
 
 fn stages(case: &Case, programme: &Programme, found: &mut Vec<FindingKind>) -> Vec<StageResult> {
+    let ran = |i: usize| case.spin.actual.get(i).copied().unwrap_or_default();
+    let turns = programme.0.iter().any(|s| s.speed().is_some());
     let Some(rotor) = &case.spin.rotor else {
-        return programme.0.iter().map(|_| StageResult::default()).collect();
+        if turns {
+            found.push(FindingKind::NoRotor);
+        }
+        for ((i, number), stage) in (0..).zip(0u8..).zip(&programme.0) {
+            differs(number, stage, None, ran(i), found);
+        }
+        let of_time = |i| StageResult { ran: ran(i).time, ..StageResult::default() };
+        return (0..programme.0.len()).map(of_time).collect();
     };
     let rated = case.draw.container.as_ref().and_then(|c| c.rated);
     let ratings = programme::ratings(programme, rotor, rated);
@@ -112,7 +121,7 @@ fn stages(case: &Case, programme: &Programme, found: &mut Vec<FindingKind>) -> V
         let rated = rated.is_some() || rotor.rated_bucket.is_some() || rotor.rated_rpm.is_some();
         found.push(if rated { FindingKind::RatingUnchecked } else { FindingKind::RadiusUnknown });
     }
-    if programme.0.iter().any(|s| s.speed().is_some()) {
+    if turns {
         let (rotor, container) =
             (rotor.rated_rpm.is_none(), case.draw.container.is_some() && rated.is_none());
         if rotor || container {
@@ -126,7 +135,7 @@ fn stages(case: &Case, programme: &Programme, found: &mut Vec<FindingKind>) -> V
         .iter()
         .enumerate()
         .map(|(i, stage)| {
-            let run = case.spin.actual.get(i).copied().unwrap_or_default();
+            let run = ran(i);
             let as_run = run.speed.map(|rpm| programme::Stage::Hold {
                 speed: programme::Speed::Rpm(rpm),
                 time: run.time.unwrap_or(Seconds::constant(0.0)),
@@ -139,8 +148,8 @@ fn stages(case: &Case, programme: &Programme, found: &mut Vec<FindingKind>) -> V
         })
         .collect();
     over_when_run(&results, &as_read, rated, found);
-    for ((i, stage), result) in (0u8..).zip(&programme.0).zip(&results) {
-        differs(i, stage, result, found);
+    for (((i, number), stage), result) in (0..).zip(0u8..).zip(&programme.0).zip(&results) {
+        differs(number, stage, result.planned.as_ref(), ran(i), found);
     }
     results
 }
@@ -166,17 +175,27 @@ fn worst(breaches: &[RatingBreach]) -> impl Iterator<Item = RatingBreach> {
     })
 }
 
-/// Says where a stage that turns was run otherwise than planned.
-fn differs(stage: u8, planned: &programme::Stage, result: &StageResult, found: &mut Vec<FindingKind>) {
+/// Says where a stage that turns was run otherwise than planned. A speed planned in rpm and a time need no rotor.
+fn differs(
+    stage: u8,
+    planned: &programme::Stage,
+    set: Option<&StageForce>,
+    run: StageRun,
+    found: &mut Vec<FindingKind>,
+) {
     let far =
         |ran: f64, planned: f64, tolerance: f64| (ran - planned).abs() > tolerance * planned * (1.0 + 1e-9);
-    if let (Some(planned), Some(ran)) = (&result.planned, &result.actual) {
-        let (planned, ran) = (planned.rpm.value, ran.rpm.value);
-        if far(ran.get(), planned.get(), SPEED_TOLERANCE) {
-            found.push(FindingKind::RunDiffers { stage, what: RunDiffers::Speed { planned, ran } });
-        }
+    let Some(asked) = planned.speed() else { return };
+    let speed = set.map(|force| force.rpm.value).or(match asked {
+        programme::Speed::Rpm(rpm) => Some(rpm),
+        programme::Speed::Rcf { .. } => None,
+    });
+    if let (Some(planned), Some(ran)) = (speed, run.speed)
+        && far(ran.get(), planned.get(), SPEED_TOLERANCE)
+    {
+        found.push(FindingKind::RunDiffers { stage, what: RunDiffers::Speed { planned, ran } });
     }
-    if let (Some(_), Some(planned), Some(ran)) = (planned.speed(), planned.time(), result.ran)
+    if let (Some(planned), Some(ran)) = (planned.time(), run.time)
         && far(ran.get(), planned.get(), TIME_TOLERANCE)
     {
         found.push(FindingKind::RunDiffers { stage, what: RunDiffers::Time { planned, ran } });

@@ -14,7 +14,7 @@ use crate::quantity::unit::Conventions;
 use crate::quantity::{AcRatio, Millimetre, Quantity, Rcf, Share, Volume};
 use crate::spin::programme::Programme;
 use crate::spin::rotor::Rotor;
-use crate::stored::fault;
+use crate::stored::{self, Refused};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
 
@@ -155,6 +155,10 @@ impl Protocol {
         let own = self.own_band.filter(|b| b.low < b.high)?;
         Some(Band { low: own.low, high: own.high, source: SourceId::ClinicBench })
     }
+    /// Whether its own band rises; true without one.
+    pub fn band_rises(&self) -> bool {
+        self.own_band.is_none() || self.band().is_some()
+    }
 }
 
 /// A way to make a product.
@@ -213,12 +217,7 @@ impl Bench {
     }
     /// Reads a Bench file. Errors: a sentence naming the place and what was expected.
     pub fn from_json(text: &str) -> Result<Bench, BenchError> {
-        let unreadable = |e: serde_json::Error| BenchError::Unreadable(fault(text, &e));
-        let head: Head = serde_json::from_str(text).map_err(unreadable)?;
-        if head.schema > BENCH_SCHEMA {
-            return Err(BenchError::Newer { found: head.schema });
-        }
-        let bench: Bench = serde_json::from_str(text).map_err(unreadable)?;
+        let bench: Bench = stored::read(text, BENCH_SCHEMA)?;
         bench.check()?;
         Ok(bench)
     }
@@ -244,7 +243,7 @@ impl Bench {
         if self.analyser.upside_down() {
             return Err(BenchError::Analyser);
         }
-        match self.protocols.iter().find(|p| p.own_band.is_some() && p.band().is_none()) {
+        match self.protocols.iter().find(|p| !p.band_rises()) {
             Some(p) => Err(BenchError::Band { name: p.name.clone() }),
             None => Ok(()),
         }
@@ -254,11 +253,6 @@ impl Bench {
 /// Key and name of each entry of a list.
 fn named<T>(list: &[T], of: impl Fn(&T) -> (&String, &String)) -> Vec<(&str, &str)> {
     list.iter().map(of).map(|(id, name)| (id.as_str(), name.as_str())).collect()
-}
-
-#[derive(Deserialize)]
-struct Head {
-    schema: u32,
 }
 
 /// Why a Bench file was refused.
@@ -290,6 +284,15 @@ pub enum BenchError {
     },
     /// The analyser's range does not rise.
     Analyser,
+}
+
+impl From<Refused> for BenchError {
+    fn from(refused: Refused) -> Self {
+        match refused {
+            Refused::Unreadable(at) => BenchError::Unreadable(at),
+            Refused::Newer { found } => BenchError::Newer { found },
+        }
+    }
 }
 
 /// How a container contradicts itself.

@@ -1,7 +1,6 @@
 //! Distributions and quadrature that more than one room reckons with. Plain numbers, deterministic, no random draws.
 //!
-//! [`normal`] · [`quadrature`] over a standard normal · [`root`] of a rising function ·
-//! Student's [`student`].
+//! [`normal`] · [`student`] · [`quadrature`] · [`root`] of a rising function.
 
 pub(crate) mod normal;
 pub(crate) mod quadrature;

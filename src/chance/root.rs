@@ -12,10 +12,12 @@ pub(crate) fn root(mut low: f64, mut high: f64, start: f64, f: impl Fn(f64) -> (
             high = x;
         }
         let newton = x - value / slope;
-        if (newton - x).abs() <= 1e-13 * (1.0 + x.abs()) {
+        let (step, inside) = ((newton - x).abs() / (1.0 + x.abs()), newton > low && newton < high);
+        // The error left falls with the square of the step.
+        if step <= 1e-13 || (step <= 1e-8 && inside) {
             return newton.clamp(low, high);
         }
-        let next = if newton > low && newton < high { newton } else { 0.5 * (low + high) };
+        let next = if inside { newton } else { 0.5 * (low + high) };
         if next == x {
             return x;
         }

@@ -10,11 +10,21 @@ const AS_GOOD_AS_NORMAL: f64 = 1e13;
 
 /// Density of Student's t with `nu` degrees of freedom.
 pub(crate) fn density(t: f64, nu: f64) -> f64 {
+    density_of(t, nu, log_height(nu))
+}
+
+/// The same with [`log_height`] known already.
+pub(crate) fn density_of(t: f64, nu: f64, log_height: f64) -> f64 {
     if nu >= AS_GOOD_AS_NORMAL {
         return normal::density(t);
     }
     // f = Γ((ν+1)/2)/(Γ(ν/2)·√(νπ))·(1 + t²/ν)^(−(ν+1)/2)
-    exp(log_half_step(0.5 * nu) - 0.5 * (nu + 1.0) * log1p(t / nu * t)) / sqrt(nu * PI)
+    exp(log_height - 0.5 * (nu + 1.0) * log1p(t / nu * t))
+}
+
+/// Logarithm of the density at 0.
+pub(crate) fn log_height(nu: f64) -> f64 {
+    log_half_step(0.5 * nu) - 0.5 * log(nu * PI)
 }
 
 /// Chance that Student's t with `nu` degrees of freedom lies below `t`.

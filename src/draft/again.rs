@@ -1,15 +1,22 @@
 //! The same preparation once more: what was ordered and how it is made, nothing of what was found or done.
 
 use super::{CheckSign, Choices, Draft, Field};
+use crate::bench::Bench;
 use crate::quantity::time::Instant;
 
 impl Draft {
-    /// A new case with this one's order, kit, plan and choices. Counts, screening answers, lots, times, checks,
-    /// troubles and decisions belong to the day and stay behind.
-    pub fn again(&self, id: String, sign: CheckSign, begun: Instant) -> Draft {
+    /// A new case with this one's order, kit, plan and choices, under the limits and the clock of the Bench as it
+    /// is now. Counts, age, an amount chosen, screening answers, lots, times, checks, troubles and decisions belong
+    /// to the day and stay behind.
+    pub fn again(&self, id: String, sign: CheckSign, begun: Instant, bench: &Bench) -> Draft {
         let mut draft = Draft::new(id, sign, begun, self.conventions);
         draft.demo = self.demo;
         draft.kit = self.kit.clone();
+        // The demo rests on what ships.
+        if !self.demo {
+            draft.kit.limits = bench.limits.clone();
+            draft.kit.clock = bench.clock;
+        }
         draft.rows.parts = self.rows.parts;
         draft.rows.additions = self.rows.additions;
         let old = &self.choices;
@@ -17,6 +24,8 @@ impl Draft {
             side: old.side,
             white_cells: old.white_cells,
             one_container: old.one_container,
+            order_sense: old.order_sense.clone(),
+            each_part: old.each_part,
             sex: old.sex,
             agent: old.agent,
             convention: old.convention,
@@ -39,17 +48,18 @@ fn of_the_order(field: Field) -> bool {
             | Field::Site
             | Field::OrderVolume
             | Field::OrderPlatelets
+            | Field::OrderPlateletsMost
             | Field::OrderConcentration
+            | Field::OrderConcentrationMost
             | Field::OrderFold
+            | Field::OrderFoldMost
             | Field::OrderNote
             | Field::PartName(_)
             | Field::PartVolume(_)
             | Field::Weight
             | Field::Height
-            | Field::Age
             | Field::Containers
             | Field::FillVolume
-            | Field::AnticoagulantChosen
             | Field::AnticoagulantPer100
             | Field::AnticoagulantPerContainer
             | Field::OwnAgent
@@ -74,20 +84,51 @@ mod tests {
         let mut old = Draft::demo("a".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
         old.stage = Stage::Product;
         old.times.needle_in = Some(Instant(1));
-        old.checks.insert(CheckKind::Identity, crate::draft::Check { by: "MO".into(), at: Instant(1) });
-        old.write(Field::Reading(0), "900");
-        let new = old.again("b".into(), CheckSign::pick(0, &[old.sign]), Instant(5));
+        old.checks.insert(
+            CheckKind::Identity,
+            crate::draft::Check { by: "MO".into(), at: Instant(1), of: String::new() },
+        );
+        for (field, text) in
+            [(Field::Reading(0), "900"), (Field::Age, "43"), (Field::AnticoagulantChosen, "2.2")]
+        {
+            old.write(field, text);
+        }
+        let new = old.again("b".into(), CheckSign::pick(0, &[old.sign]), Instant(5), &Bench::default());
         assert_eq!((new.id.as_str(), new.begun, new.stage), ("b", Instant(5), Stage::Order));
         assert_ne!(new.sign, old.sign);
         assert_eq!((&new.kit, new.rows.parts, new.choices.side), (&old.kit, 2, old.choices.side));
         for kept in [Field::PatientReference, Field::PartName(1), Field::FillVolume, Field::ProductVolume] {
             assert_eq!(new.text(kept), old.text(kept), "{kept}");
         }
-        for left in [Field::BloodCount, Field::BloodHaematocrit, Field::Reading(0), Field::AnticoagulantLot] {
+        for left in [
+            Field::BloodCount,
+            Field::BloodHaematocrit,
+            Field::Reading(0),
+            Field::AnticoagulantLot,
+            Field::Age,
+            Field::AnticoagulantChosen,
+        ] {
             assert!(!old.text(left).is_empty());
             assert_eq!(new.text(left), "", "{left}");
         }
         assert_eq!((new.choices.count, new.choices.screening.len()), (None, 0));
         assert_eq!((new.times, new.checks.len()), (Default::default(), 0));
+    }
+
+    #[test]
+    fn limits_and_clock_are_those_of_the_bench_today() {
+        let mut bench = Bench::default();
+        bench.limits.minors = true;
+        bench.clock.total = crate::quantity::Seconds::constant(7200.0);
+        let mut old = Draft::demo("a".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
+        let kit = |old: &Draft| old.again("b".into(), CheckSign::pick(0, &[]), Instant(5), &bench).kit;
+        assert_eq!(kit(&old), old.kit, "the demo rests on what ships");
+        old.demo = false;
+        let new = kit(&old);
+        assert_eq!((&new.limits, new.clock), (&bench.limits, bench.clock));
+        assert_eq!(
+            (new.container, new.protocol, new.rotor),
+            (old.kit.container, old.kit.protocol, old.kit.rotor)
+        );
     }
 }

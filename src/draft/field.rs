@@ -85,12 +85,18 @@ fields! {
         Site "site" None;
         /// Volume ordered, to be given [mL].
         OrderVolume "order_volume" millilitres(0.05, 100.0);
-        /// Platelets to give in all, if the order names them [10⁹].
+        /// Platelets to give, if the order names them: in all or in each part, as chosen [10⁹].
         OrderPlatelets "order_platelets" Some(Kind::Cells);
+        /// No more platelets than this, where the order names two numbers [10⁹].
+        OrderPlateletsMost "order_platelets_most" Some(Kind::Cells);
         /// Concentration ordered [10⁹/L].
         OrderConcentration "order_concentration" Some(Kind::ProductCount);
+        /// No higher concentration than this, where the order names two numbers [10⁹/L].
+        OrderConcentrationMost "order_concentration_most" Some(Kind::ProductCount);
         /// Fold ordered.
         OrderFold "order_fold" Some(Kind::Fold);
+        /// No higher fold than this, where the order names two numbers.
+        OrderFoldMost "order_fold_most" Some(Kind::Fold);
         /// What else the order says.
         OrderNote "order_note" None;
         /// Screening: what the patient said, for the prescriber.

@@ -106,7 +106,7 @@ mod tests {
     fn checked(kinds: &[CheckKind]) -> Draft {
         let mut d = Draft::demo("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
         for &kind in kinds {
-            d.checks.insert(kind, Check { by: "MO".into(), at: Instant(5) });
+            d.checks.insert(kind, Check { by: "MO".into(), at: Instant(5), of: String::new() });
         }
         d
     }
@@ -119,7 +119,8 @@ mod tests {
     fn each_check_lapses_with_what_it_spoke_of_and_with_nothing_else() {
         use CheckKind::{AnticoagulantSound, ContainersSound, HandOver, Identity};
         let all = [Identity, AnticoagulantSound, ContainersSound, HandOver];
-        let cases: [(fn(&mut Draft), &[CheckKind]); 7] = [
+        type Change = fn(&mut Draft);
+        let cases: [(Change, &[CheckKind]); 7] = [
             (|d| d.write(Field::SecondIdentifier, "1 Jan 1980"), &[Identity, HandOver]),
             (|d| d.choices.side = Some(Side::Left), &[HandOver]),
             (|d| d.choices.agent = Some(Agent::AcdB), &[AnticoagulantSound]),

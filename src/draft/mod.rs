@@ -8,16 +8,20 @@ pub mod field;
 mod ground;
 mod sign;
 
-use crate::bench::{Container, Protocol};
-use crate::blood::anticoagulant::{Agent, VolumeConvention};
+use crate::bench::{Container, ContainerFault, Protocol};
+use crate::blood::anticoagulant::{Agent, Split, VolumeConvention};
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{Limits, Sex};
 use crate::product::clock::ClockPolicy;
+use crate::product::order::{OrderSense, OrderedAmount};
 use crate::product::recipe::Analyser;
+use crate::quantity::read::spell;
 use crate::quantity::time::{Instant, Offset};
 use crate::quantity::unit::Conventions;
+use crate::quantity::{Quantity, Volume};
 use crate::spin::rotor::Rotor;
-use crate::stored::fault;
+use crate::stored::{self, Refused};
+use serde::de::IgnoredAny;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -129,6 +133,19 @@ pub struct Kit {
     /// What the clinic knows of its analyser.
     #[serde(default, skip_serializing_if = "Analyser::is_unset")]
     pub analyser: Analyser,
+}
+
+impl Kit {
+    /// Whether its entries can be used, as the Bench asks of its own. Errors: which cannot, and why.
+    fn check(&self) -> Result<(), DraftError> {
+        if let Some(c) = &self.container {
+            c.check().map_err(|fault| DraftError::Container { name: c.name.clone(), fault })?;
+        }
+        match self.protocol.as_ref().filter(|p| !p.band_rises()) {
+            Some(p) => Err(DraftError::Band { name: p.name.clone() }),
+            None => Ok(()),
+        }
+    }
 }
 
 /// Side of the body.
@@ -261,6 +278,12 @@ pub struct Choices {
     pub white_cells: Option<WhiteCellOrder>,
     /// The order asks for one container only.
     pub one_container: bool,
+    /// How the order means each amount it names; an amount that is absent is meant as "at least".
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    pub order_sense: BTreeMap<OrderedAmount, OrderSense>,
+    /// Platelets ordered are for each part of the site; else in all.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub each_part: bool,
     /// Whether the blood has been counted.
     pub count: Option<CountStanding>,
     /// What the baseline was counted from.
@@ -330,8 +353,9 @@ pub struct Times {
     pub counted: Option<Instant>,
     /// Handed over.
     pub handed_over: Option<Instant>,
-    /// Given.
-    pub given: Option<Instant>,
+    /// Written by older versions, and empty in all of them: read and passed over.
+    #[serde(skip_serializing)]
+    given: IgnoredAny,
 }
 
 /// What can be confirmed.
@@ -366,6 +390,9 @@ pub struct Check {
     pub by: String,
     /// When.
     pub at: Instant,
+    /// Of what, as it was written then: the amount that a second person read. Empty where the kind says it all.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub of: String,
 }
 
 /// What a check spoke of, and is no longer as it was.
@@ -467,9 +494,12 @@ pub struct Trouble {
     /// Who entered it.
     #[serde(default)]
     pub by: String,
-    /// The container was set aside and takes no further part.
+    /// The container was set aside.
     #[serde(default)]
     pub set_aside: bool,
+    /// It was set aside when the product was collected already, so that its blood is in the product.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub collected: bool,
     /// Taken back as a mistake, by whom and when; it stays in the record and raises nothing.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub withdrawn: Option<Check>,
@@ -479,6 +509,18 @@ impl Trouble {
     /// Not taken back.
     pub fn stands(&self) -> bool {
         self.withdrawn.is_none()
+    }
+
+    /// Whether its container takes no part in the product: set aside while the containers were still apart, that is
+    /// before the product was collected. Afterwards its blood is in the pool, and nothing takes it out again.
+    pub fn left_out(&self, times: &Times) -> bool {
+        self.stands() && self.set_aside && !self.set_aside_late(times)
+    }
+
+    /// Whether its container was set aside only after the product was collected.
+    pub fn set_aside_late(&self, times: &Times) -> bool {
+        let entered_after = times.collected.is_some_and(|collected| self.at >= collected);
+        self.stands() && self.set_aside && (self.collected || entered_after)
     }
 }
 
@@ -581,11 +623,50 @@ impl Draft {
         self.decisions.insert(key, decision);
     }
 
-    /// A person types into a field now. The first reading typed of the product says when it was counted.
-    pub fn type_in(&mut self, field: Field, text: impl Into<String>, now: Instant) {
+    /// A person types into a field now, while `planned` anticoagulant is meant for each container. The first reading
+    /// typed of the product says when it was counted; with none left, it was not. A mark says what is inside.
+    pub fn type_in(&mut self, field: Field, text: impl Into<String>, now: Instant, planned: Option<Volume>) {
         self.write(field, text);
-        if matches!(field, Field::Reading(_)) && !self.text(field).is_empty() {
-            self.times.counted.get_or_insert(now);
+        match field {
+            Field::Reading(_) if !self.text(field).trim().is_empty() => {
+                self.times.counted.get_or_insert(now);
+            }
+            Field::Reading(_)
+                if (0..field::MAX_READINGS).all(|i| self.text(Field::Reading(i)).trim().is_empty()) =>
+            {
+                self.times.counted = None;
+            }
+            Field::FillActual(i) => self.keep_inside(i, planned),
+            _ => {}
+        }
+    }
+
+    /// A container is filled as planned.
+    pub fn fill_as_planned(&mut self, i: u8, planned: Split) {
+        self.spell(Field::FillActual(i), planned.fill);
+        self.keep_inside(i, Some(planned.anticoagulant));
+    }
+
+    /// With a mark, what was planned until then is what is inside, whatever is planned afterwards; an amount that
+    /// was entered stands. Without its mark again, a container follows the plan unless another amount was entered.
+    fn keep_inside(&mut self, i: u8, planned: Option<Volume>) {
+        let Some(planned) = planned else { return };
+        let inside = Field::AnticoagulantActual(i);
+        let marked = !self.text(Field::FillActual(i)).trim().is_empty();
+        let before = self.text(inside).to_owned();
+        if marked && before.is_empty() {
+            self.spell(inside, planned);
+        } else if !marked && !before.is_empty() {
+            self.spell(inside, planned);
+            let same = self.text(inside) == before;
+            self.write(inside, if same { String::new() } else { before });
+        }
+    }
+
+    fn spell(&mut self, field: Field, volume: Volume) {
+        if let Some(kind) = field.kind() {
+            let text = spell(volume.get(), kind, &self.conventions);
+            self.write(field, text);
         }
     }
 
@@ -610,6 +691,17 @@ impl Draft {
         }
     }
 
+    /// The container of a trouble is set aside; whether its blood is in the product by now is kept with it.
+    pub fn set_aside(&mut self, kind: TroubleKind, container: Option<u8>) {
+        let collected = self.times.collected.is_some() || !self.text(Field::ProductActual).trim().is_empty();
+        let same = |t: &&mut Trouble| t.kind == kind && t.container == container && t.stands();
+        if let Some(trouble) = self.troubles.iter_mut().find(same)
+            && !trouble.set_aside
+        {
+            (trouble.set_aside, trouble.collected) = (true, collected);
+        }
+    }
+
     /// One more container is taken to those there are; none beyond [`field::MAX_CONTAINERS`].
     pub fn one_more_container(&mut self, there: u8) {
         self.rows.containers = there.saturating_add(1).min(field::MAX_CONTAINERS);
@@ -630,24 +722,28 @@ impl Draft {
         matches!(stage, Some(crate::spin::programme::Stage::Handling { .. }))
     }
 
+    /// Whether the product is counted, now or later; otherwise no sample is taken of it.
+    pub fn counts(&self) -> bool {
+        self.choices.count_later || self.rows.readings > 0
+    }
+
+    /// Whether the sample was taken: read by an analyser, or kept to be counted later. Until then it is planned.
+    pub fn sample_taken(&self) -> bool {
+        let read = |i| !self.text(Field::Reading(i)).is_empty();
+        self.choices.count_later || (0..self.rows.readings.min(field::MAX_READINGS)).any(read)
+    }
+
     /// Whether the sample was diluted: as chosen; a typed factor alone says it too.
     pub fn dilution(&self) -> Option<SampleDilution> {
         let typed = (!self.text(Field::Dilution).is_empty()).then_some(SampleDilution::Diluted);
         self.choices.dilution.or(typed)
     }
 
-    /// Reads a stored case. Errors: where reading stopped and why.
+    /// Reads a stored case. Errors: where reading stopped and why; an entry of its kit that contradicts itself.
     pub fn from_json(text: &str) -> Result<Draft, DraftError> {
-        #[derive(Deserialize)]
-        struct Head {
-            schema: u32,
-        }
-        let unreadable = |e: serde_json::Error| DraftError::Unreadable(fault(text, &e));
-        let head: Head = serde_json::from_str(text).map_err(unreadable)?;
-        if head.schema > SCHEMA {
-            return Err(DraftError::Newer { found: head.schema });
-        }
-        serde_json::from_str(text).map_err(unreadable)
+        let draft: Draft = stored::read(text, SCHEMA)?;
+        draft.kit.check()?;
+        Ok(draft)
     }
 
     /// Writes the case as stored.
@@ -666,6 +762,27 @@ pub enum DraftError {
         /// Its schema number.
         found: u32,
     },
+    /// Its container contradicts itself.
+    Container {
+        /// Its name.
+        name: String,
+        /// How.
+        fault: ContainerFault,
+    },
+    /// The own band of its protocol does not rise.
+    Band {
+        /// Name of the protocol.
+        name: String,
+    },
+}
+
+impl From<Refused> for DraftError {
+    fn from(refused: Refused) -> Self {
+        match refused {
+            Refused::Unreadable(at) => DraftError::Unreadable(at),
+            Refused::Newer { found } => DraftError::Newer { found },
+        }
+    }
 }
 
 #[cfg(test)]
@@ -678,7 +795,7 @@ mod tests {
     }
 
     fn check(draft: &mut Draft, kind: CheckKind) {
-        draft.checks.insert(kind, Check { by: "MO".into(), at: Instant(5) });
+        draft.checks.insert(kind, Check { by: "MO".into(), at: Instant(5), of: String::new() });
     }
 
     #[test]
@@ -687,12 +804,19 @@ mod tests {
         stored.write(Field::Reading(0), "924");
         let mut loaded = Draft::from_json(&stored.to_json()).unwrap();
         assert_eq!(loaded.times.counted, None);
-        loaded.type_in(Field::Notes, "slow", Instant(7));
-        loaded.type_in(Field::Reading(1), "", Instant(8));
+        loaded.type_in(Field::Notes, "slow", Instant(7), None);
+        loaded.type_in(Field::Reading(1), "", Instant(8), None);
         assert_eq!(loaded.times.counted, None);
-        loaded.type_in(Field::Reading(1), "930", Instant(9));
-        loaded.type_in(Field::Reading(1), "931", Instant(10));
+        loaded.type_in(Field::Reading(1), "930", Instant(9), None);
+        loaded.type_in(Field::Reading(1), "931", Instant(10), None);
         assert_eq!(loaded.times.counted, Some(Instant(9)));
+        // A reading taken away leaves the time of the other; with none left, the next one is counted anew.
+        loaded.type_in(Field::Reading(0), "", Instant(11), None);
+        assert_eq!(loaded.times.counted, Some(Instant(9)));
+        loaded.type_in(Field::Reading(1), "", Instant(12), None);
+        assert_eq!(loaded.times.counted, None);
+        loaded.type_in(Field::Reading(0), "918", Instant(99), None);
+        assert_eq!(loaded.times.counted, Some(Instant(99)));
     }
 
     #[test]
@@ -722,6 +846,30 @@ mod tests {
     }
 
     #[test]
+    fn what_was_inside_when_a_mark_was_entered_is_not_planned_anew() {
+        let ml = |v| Volume::new(v).unwrap();
+        let (one, two) = (Field::AnticoagulantActual(0), Field::AnticoagulantActual(1));
+        let mut d = demo();
+        d.type_in(Field::FillActual(0), "15", Instant(7), Some(ml(2.0)));
+        let planned = Split { anticoagulant: ml(2.0), blood: ml(13.0), fill: ml(15.0) };
+        d.fill_as_planned(1, planned);
+        assert_eq!((d.text(one), d.text(Field::FillActual(1)), d.text(two)), ("2", "15", "2"));
+        // Another plan, and a mark corrected under it: what was done stays done.
+        d.write(Field::AnticoagulantChosen, "3");
+        d.type_in(Field::FillActual(0), "14", Instant(8), Some(ml(3.0)));
+        let (case, _) = crate::case::read(&d, crate::words::Language::English);
+        let inside: Vec<_> = case.draw.containers.iter().map(|c| c.anticoagulant).collect();
+        assert_eq!(inside, [Some(ml(2.0)); 2]);
+        // A mark that was a slip leaves nothing behind; an amount that somebody entered stays.
+        d.type_in(Field::FillActual(1), "", Instant(9), Some(ml(2.0)));
+        assert_eq!(d.text(two), "");
+        d.write(two, "2.4");
+        d.type_in(Field::FillActual(1), "15", Instant(9), Some(ml(2.0)));
+        d.type_in(Field::FillActual(1), "", Instant(9), Some(ml(2.0)));
+        assert_eq!(d.text(two), "2.4");
+    }
+
+    #[test]
     fn a_rotor_that_was_opened_is_balanced_anew() {
         let mut d = demo();
         let programme = &d.kit.protocol.as_ref().unwrap().programme.0;
@@ -737,7 +885,7 @@ mod tests {
         back.take_back_stage(by_hand);
         assert_eq!(back.checks.get(&CheckKind::Balance).map(|c| c.at), Some(Instant(5)));
         assert!(back.lapsed.is_empty() && !back.times.stages.contains_key(&by_hand));
-        d.checks.insert(CheckKind::Balance, Check { by: "MO".into(), at: Instant(8) });
+        d.checks.insert(CheckKind::Balance, Check { by: "MO".into(), at: Instant(8), of: String::new() });
         d.take_back_stage(by_hand);
         assert_eq!(d.checks.get(&CheckKind::Balance).map(|c| c.at), Some(Instant(8)), "the newer one stays");
     }
@@ -749,6 +897,80 @@ mod tests {
         d.times.needle_in = Some(Instant(6));
         d.lapse(Changed::Identifiers);
         assert!(d.checks.contains_key(&CheckKind::IdentityDiffers));
+    }
+
+    #[test]
+    fn how_an_order_is_meant_is_kept_and_says_nothing_where_nothing_was_chosen() {
+        let mut d = demo();
+        let text = d.to_json();
+        assert!(!text.contains("order_sense") && !text.contains("each_part"), "{text}");
+        d.choices.order_sense.insert(OrderedAmount::Platelets, OrderSense::Between);
+        d.choices.each_part = true;
+        let text = d.to_json();
+        assert!(text.contains(r#""order_sense":{"platelets":"between"},"each_part":true"#), "{text}");
+        assert_eq!(Draft::from_json(&text).unwrap(), d);
+    }
+
+    #[test]
+    fn a_kit_that_contradicts_itself_is_refused_and_the_entry_is_named() {
+        use crate::record::Reason;
+        use crate::words::Phrase;
+        let refused = |change: fn(&mut Kit)| {
+            let mut d = demo();
+            change(&mut d.kit);
+            Draft::from_json(&d.to_json()).map_err(|error| Reason::from(error).english().into_owned())
+        };
+        assert!(refused(|_| ()).is_ok());
+        let said = refused(|kit| kit.container.as_mut().unwrap().graduation = crate::quantity::Volume::ZERO);
+        assert_eq!(said.unwrap_err(), "Tube, filled to 15 mL: A graduation cannot be zero.");
+        let said = refused(|kit| {
+            let ratio = crate::quantity::AcRatio::constant(0.1);
+            kit.protocol.as_mut().unwrap().own_band = Some(crate::bench::OwnBand { low: ratio, high: ratio });
+        });
+        assert!(said.unwrap_err().starts_with("Double-spin tube method: the lowest of its own band"));
+    }
+
+    #[test]
+    fn a_time_of_giving_that_older_versions_wrote_is_passed_over() {
+        let mut d = demo();
+        d.times.needle_in = Some(Instant(6));
+        let text = d.to_json();
+        assert!(!text.contains("given\":null"), "{text}");
+        for given in ["null", "7"] {
+            let old =
+                text.replacen("\"handed_over\":null", &format!("\"handed_over\":null,\"given\":{given}"), 1);
+            assert_ne!(old, text);
+            assert_eq!(Draft::from_json(&old), Ok(d.clone()));
+        }
+    }
+
+    #[test]
+    fn setting_aside_keeps_whether_the_product_was_collected() {
+        for (collected, kept, late) in [(None, "", false), (Some(Instant(9)), "", true), (None, "4", true)] {
+            let mut d = demo();
+            let (kind, container) = (TroubleKind::Clot, Some(0));
+            let (at, by) = (Instant(7), "MO".into());
+            d.troubles.push(Trouble {
+                kind,
+                container,
+                at,
+                by,
+                set_aside: false,
+                collected: false,
+                withdrawn: None,
+            });
+            d.times.collected = collected;
+            d.write(Field::ProductActual, kept);
+            d.set_aside(kind, container);
+            // Collected after all, or not after all: what was in the pool then, was.
+            for times in [Times::default(), Times { collected: Some(Instant(11)), ..Times::default() }] {
+                assert_eq!(
+                    (d.troubles[0].left_out(&times), d.troubles[0].set_aside_late(&times)),
+                    (!late, late)
+                );
+            }
+            assert_eq!(Draft::from_json(&d.to_json()).unwrap(), d);
+        }
     }
 
     #[test]

@@ -74,6 +74,12 @@ hazards! {
         "Shows a Caution with both sums.",
         parts_that_do_not_add_up_are_a_caution
     }
+    "order_upside_down" {
+        "The second number of an order is smaller than the first.",
+        "A product is held against what nobody ordered.",
+        "Shows a Caution with both numbers; holds nothing against this part of the order.",
+        an_order_upside_down_is_held_against_nothing
+    }
     "beyond" {
         "Figures typed in lead to an amount that cannot be.",
         "A prediction or a count is missing, and nobody knows why.",
@@ -209,8 +215,14 @@ hazards! {
     "limit_unknown" {
         "Weight, height, sex or age is missing for a large draw.",
         "A limit is passed unnoticed.",
-        "Names what is missing and says that not every limit was checked.",
+        "Shows a Caution naming what is missing; holds the needle where even a light adult’s limit is passed without a weight.",
         a_large_draw_asks_for_the_patients_size
+    }
+    "no_plan" {
+        "The needle is near, and no amounts are planned.",
+        "Blood is drawn into an unknown amount of anticoagulant.",
+        "Holds the needle until the amounts are entered or the prescriber decides.",
+        without_a_draw_plan_the_needle_waits
     }
     "sound_unchecked" {
         "Nobody looked at anticoagulant or containers.",
@@ -227,7 +239,7 @@ hazards! {
     "expired" {
         "The lot is past its last good day.",
         "Material is used that its maker no longer vouches for.",
-        "Stops every step from the day after; no decision lifts it.",
+        "Stops every step if it is used from the day after on; no decision lifts it.",
         expired_lots_cannot_be_overridden
     }
     "expiry_unreadable" {
@@ -241,6 +253,18 @@ hazards! {
         "Its blood is still counted into the product.",
         "Leaves it out of every later figure, and still counts it as drawn.",
         a_container_set_aside_leaves_the_sums
+    }
+    "set_aside_late" {
+        "A container is set aside when its blood is in the product already.",
+        "Clotted or doubtful blood is handed over, because setting it aside lifted the Stop.",
+        "Shows a Caution that says so; what it was set aside for stays, and its blood stays in every sum.",
+        a_container_set_aside_after_collection_lifts_nothing
+    }
+    "nothing_left" {
+        "Every container is set aside.",
+        "What was set aside is spun or handed over all the same.",
+        "Stops spin and hand-over and prints no label; no decision lifts it, another container does.",
+        with_every_container_set_aside_nothing_is_spun_or_handed_over
     }
     "over_rating" {
         "A stage asks more than rotor, bucket or container is rated for.",
@@ -265,6 +289,12 @@ hazards! {
         "Silence is taken for a check that was passed.",
         "Shows a Caution that nothing was checked.",
         a_speed_that_nothing_holds_against_a_rating_is_told
+    }
+    "no_rotor" {
+        "The spin is started before a rotor is chosen.",
+        "Not one rating was checked, and nobody was told.",
+        "Shows a Caution until the rotor is chosen; what ran is still held against the plan where that needs no rotor.",
+        a_spin_without_a_rotor_is_told
     }
     "rating_unchecked" {
         "A rating is on record, but the radius it needs is not.",
@@ -314,6 +344,12 @@ hazards! {
         "Shows a Caution with the most that can be had.",
         more_product_than_there_is_is_a_caution
     }
+    "kept_above_fill" {
+        "More product is entered as kept than all containers were filled with.",
+        "A total and a dose rest on a volume that cannot be.",
+        "Holds hand-over until it is corrected or the prescriber decides.",
+        more_kept_than_was_filled_waits_at_hand_over
+    }
     "product_outside_range" {
         "The product is outside what the containers are used for.",
         "The process was never checked at this volume.",
@@ -329,19 +365,25 @@ hazards! {
     "above_ceiling" {
         "The count gives more platelets than were drawn.",
         "A wrong dilution or sample makes a dose too high on paper.",
-        "Shows a Caution with the order in which to check.",
+        "Shows a Caution with the order in which to check; doses stay predictions, and the reading is marked.",
         a_count_above_the_ceiling_is_a_caution
+    }
+    "fold_below_one" {
+        "A concentrate counts fewer platelets than the blood.",
+        "Plasma left over, or a slip of unit or dilution, is handed over as the product.",
+        "Shows a Caution with what to check.",
+        a_concentrate_below_the_bloods_own_count_is_a_caution
     }
     "mixing_unsaid" {
         "Nobody confirmed that the counted sample was mixed and free of clumps.",
         "A wrong count is believed.",
-        "Shows a Caution, and keeps the count off the label.",
+        "Shows a Caution, keeps the count off the label, and counts no dose by it.",
         mixing_not_confirmed_is_a_caution
     }
     "not_mixed" {
         "The counted sample was not mixed, or held clumps.",
         "A dose is given that was never there, or clumps are injected.",
-        "Holds hand-over until the prescriber decides, and keeps the count off the label.",
+        "Holds hand-over until the prescriber decides, keeps the count off the label, and counts no dose by it.",
         an_unmixed_sample_waits_at_hand_over
     }
     "dilution_unsaid" {
@@ -398,6 +440,12 @@ hazards! {
         "Keeps every amount a prediction and says that it was not counted.",
         a_product_not_counted_stays_a_prediction
     }
+    "blood_unknown" {
+        "A product is counted, and a mark of the draw was never entered.",
+        "A real count vanishes, and a prediction is handed on in its place; or a fold is made of blood that was only planned.",
+        "Shows the count and the platelets in product, reckons neither fold nor recovery, and says why.",
+        a_count_stands_without_a_single_mark
+    }
     "addition_incomplete" {
         "An addition lacks its name, strength or volume.",
         "A wrong salt or strength is added, or the dilution is overlooked.",
@@ -417,11 +465,11 @@ mod tests {
     use super::*;
     use std::path::Path;
 
-    /// The variants of a finding, in snake case, from the source.
-    fn names() -> Vec<String> {
+    /// The names of the kinds of finding.
+    fn names() -> Vec<&'static str> {
         let kinds = crate::words::finding::tests::samples();
-        let mut names: Vec<String> = kinds.iter().map(crate::finding::FindingKind::name).collect();
-        names.sort();
+        let mut names: Vec<&str> = kinds.iter().map(crate::finding::FindingKind::name).collect();
+        names.sort_unstable();
         names.dedup();
         names
     }

@@ -96,6 +96,10 @@ sources! {
     WithinPersonCv, "within-person-cv", Read, "Arch Pathol Lab Med 1992;116:825: within-person CV of the platelet count over a year 6.7 % (men), 8.6 % (women).";
     CountAgeing, "count-ageing", Judgement, "Pace at which an older count grows as unsure as the within-person CV allows (time constant 30 days): judgement.";
     Nhanes2011, "nhanes-plt", Read, "Wongsaengsak 2019, doi 10.12746/swrccc.v7i30.558: adult platelets 236 ± 59 ×10⁹/L (NHANES 2011–2016).";
+    ContainerCorrelation, "container-correlation", Judgement, "Containers of one patient and run share most of what makes them differ from others (correlation 0.8): judgement, no source.";
+    GraduationUniform, "graduation-uniform", Judgement, "A volume read to a graduation lies anywhere within half of it: judgement.";
+    AboutOrdered, "about-ordered", Judgement, "An order for about so much is taken as within 10 % of it: judgement, no source.";
+    ChanceWanted, "chance-wanted", Judgement, "A plan is made so that about 8 in 10 such preparations meet the order; which chance takes which words: judgement.";
     Cfr64024, "21-cfr-640.24", Read, "21 CFR 640.24 (2001 text): blood held at 20–24 °C, platelets separated within 4 h; applied here by analogy.";
     RunTolerance, "run-tolerance", Judgement, "A run further than 5 % in speed or 10 % in time from its stage is said to differ: judgement, no source.";
     CaChloride, "ca-chloride-10", Read, "10 % calcium chloride dihydrate: 6.8 mmol in 10 mL (product text).";

@@ -18,16 +18,18 @@ use crate::bench::Clinic;
 use crate::case::Case;
 use crate::draft::{Check, CheckKind, DEMO_CLINIC, Draft, Field};
 use crate::finding::{Finding, Level};
-use crate::quantity::Volume;
+use crate::product::order::Ordered;
 use crate::quantity::time::Instant;
 use crate::quantity::time::read::{DateReading, date};
 use crate::quantity::unit::Conventions;
+use crate::quantity::{Quantity, Volume};
 use crate::record::changes::{self, Change};
 use crate::record::{APP, Record};
 use crate::words::card::{CardLine, CardWord, ChangedPart};
 use crate::words::choice::{AgentName, BeforeChange, CheckName, SiteLine, TroubleName};
 use crate::words::field::Label;
 use crate::words::finding::{FindingWords, Part};
+use crate::words::product::{OrderedFor, OrderedText};
 use crate::words::step::after_lead;
 use crate::words::unit::{self, Written};
 use crate::words::{Language, Phrase};
@@ -271,6 +273,18 @@ impl<'a> Pen<'a> {
         [&clinic.name, &clinic.second_line].into_iter().filter(|s| !s.is_empty()).cloned().collect()
     }
 
+    /// An amount as it is ordered; one that is meant as "at least" is the number alone.
+    fn meant<Q: Quantity>(&self, ordered: Ordered<Q>, write: fn(Q, &Conventions) -> Written) -> Text {
+        let text = |q: Q| write(q, &self.c).to_string();
+        match ordered {
+            Ordered::AtLeast(least) => vec![Run::Amount(write(least, &self.c))],
+            Ordered::Between(least, most) => {
+                vec![Run::Plain(self.say(OrderedText::Between(text(least), text(most))))]
+            }
+            Ordered::About(named) => vec![Run::Plain(self.say(OrderedText::About(text(named))))],
+        }
+    }
+
     fn who(&self) -> Vec<Block> {
         let (draft, order) = (self.given.draft, &self.given.case.order);
         let identity = match (self.check(CheckKind::IdentityDiffers), self.check(CheckKind::Identity)) {
@@ -290,16 +304,25 @@ impl<'a> Pen<'a> {
             small.push(vec![self.line(CardLine::LeavesOpen(questions))]);
         }
         let mut named: Vec<Run> = Vec::new();
-        let mut name = |field: Field, written: Option<Written>| {
-            if let Some(w) = written {
+        let mut name = |field: Field, ordered: Option<Text>| {
+            if let Some(ordered) = ordered {
                 named.push(Run::Plain(format!("{} ", self.say(Label(field)))));
-                named.push(Run::Amount(w));
+                named.extend(ordered);
                 named.push(Run::Plain("; ".to_owned()));
             }
         };
-        name(Field::OrderPlatelets, order.platelets.map(|q| unit::cells(q, &self.c)));
-        name(Field::OrderConcentration, order.concentration.map(|q| unit::count(q, &self.c)));
-        name(Field::OrderFold, order.fold.map(|q| unit::fold(q, &self.c)));
+        name(
+            Field::OrderPlatelets,
+            order.platelets.map(|o| {
+                let mut text = self.meant(o, unit::cells);
+                if order.each_part {
+                    text.push(Run::Plain(format!(" {}", self.say(OrderedFor::EachPart))));
+                }
+                text
+            }),
+        );
+        name(Field::OrderConcentration, order.concentration.map(|o| self.meant(o, unit::count)));
+        name(Field::OrderFold, order.fold.map(|o| self.meant(o, unit::fold)));
         named.pop();
         if !named.is_empty() {
             small.push(named);
@@ -321,10 +344,13 @@ impl<'a> Pen<'a> {
         vec![patient, site, Block { head: Vec::new(), site: false, lines, small: Vec::new() }]
     }
 
-    /// Checks that a later change took the ground from.
+    /// Checks that a later change took the ground from. A rotor is balanced for each spin and stands beside it: its
+    /// check was good for the spin it was made for, and is none of the patient.
     fn lapsed(&self) -> impl Iterator<Item = Text> {
-        self.given.draft.lapsed.iter().map(|l| {
-            let (what, by) = (self.say(CheckName(l.kind)), l.check.by.clone());
+        self.given.draft.lapsed.iter().filter(|l| l.kind != CheckKind::Balance).map(|l| {
+            let what = [self.say(CheckName(l.kind)), l.check.of.clone()];
+            let what = what.into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(", ");
+            let by = l.check.by.clone();
             let at = self.clock(Some(l.check.at));
             vec![self.line(CardLine::Lapsed { what, by, at, before: self.say(BeforeChange(l.changed)) })]
         })
@@ -391,7 +417,9 @@ impl<'a> Pen<'a> {
     fn troubles(&self) -> Vec<String> {
         let one = |t: &crate::draft::Trouble| {
             let container = t.container.map(|i| self.say(CardLine::Container(usize::from(i) + 1)));
-            let aside = t.set_aside.then(|| self.say(CardWord::SetAside));
+            let late = t.set_aside_late(&self.given.draft.times);
+            let word = if late { CardWord::SetAsideLate } else { CardWord::SetAside };
+            let aside = t.set_aside.then(|| self.say(word));
             let parts = [Some(self.clock(Some(t.at))), Some(self.say(TroubleName(t.kind))), container, aside];
             let back = t
                 .withdrawn
@@ -456,6 +484,11 @@ impl<'a> Pen<'a> {
                 self.say(CardLine::HandedOver { to: to.to_owned(), at })
             }
         };
+        let read_back = self.check(CheckKind::HandOver).map(|(check, at)| {
+            let by = check.by.clone();
+            self.say(CardLine::ReadBack { by, at })
+        });
+        let handed = read_back.into_iter().chain([handed]).collect::<Vec<_>>().join("; ");
         vec![made, self.say(CardWord::CheckedBy), handed]
     }
 }

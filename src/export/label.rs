@@ -5,9 +5,6 @@ use super::card::{Given, Pen, Run, Text};
 use crate::case::AdditionTyped;
 use crate::draft::Field;
 use crate::finding::Level;
-use crate::product::measured::Bound;
-use crate::product::recipe::Linear;
-use crate::quantity::Volume;
 use crate::words::Language;
 use crate::words::card::{CardLine, CardWord};
 use crate::words::unit;
@@ -125,31 +122,16 @@ impl Pen<'_> {
         }
     }
 
-    /// The volume in the syringe: kept, less the count sample, with what was added. `None` while an addition is
-    /// not known in full.
-    fn volume_inside(&self) -> Option<Volume> {
-        let p = &self.given.answer.product;
-        if !p.collected {
-            return None;
-        }
-        match self.given.case.additions.is_empty() {
-            true => p.ledger.as_ref().map(|l| l.after_sample.value),
-            false => p.mixed.as_ref().map(|m| m.volume.value),
-        }
-    }
-
-    /// What is inside. A count stands there only when its sample was mixed and it is no more than can be.
+    /// What is inside. A count stands there only when it may be relied on.
     fn contents(&self) -> CardLine {
         let p = &self.given.answer.product;
         let agent = self.agent().unwrap_or_default();
         let Some(measured) = &p.measured else { return CardLine::InAgent(agent) };
-        let outside = matches!(p.linear, Some(Linear::Above | Linear::Below));
-        let sure = self.given.case.count.mixed == Some(true) && measured.bound != Bound::Above && !outside;
         let count = match self.given.case.additions.is_empty() {
             true => Some(&measured.concentration),
             false => p.mixed.as_ref().and_then(|m| m.counted.as_ref()),
         };
-        match count.filter(|_| sure) {
+        match count.filter(|_| p.confirmed) {
             Some(c) => CardLine::LabelCounted { count: unit::count(c.value, &self.c).to_string(), agent },
             None => CardLine::LabelUnsure(agent),
         }
@@ -157,7 +139,7 @@ impl Pen<'_> {
 
     fn product_label(&self) -> Label {
         let mut head = vec![Run::Heavy(format!("{} ", self.say(CardWord::ProductHead)))];
-        head.push(self.volume_inside().map_or(Run::Rule, |v| Run::Amount(self.volume(v))));
+        head.push(self.given.answer.product.inside.map_or(Run::Rule, |v| Run::Amount(self.volume(v))));
         let mut lines = vec![line(self.patient()), (LineKind::Site, vec![Run::Plain(self.site())])];
         lines.push(line(vec![self.line(self.contents())]));
         let added: Vec<String> = (0u8..)

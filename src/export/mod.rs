@@ -2,5 +2,6 @@
 
 pub mod card;
 pub mod label;
+mod plan;
 pub mod question;
 pub mod report;

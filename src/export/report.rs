@@ -1,9 +1,10 @@
 //! An assessment as a flat list: every result with its unit, standing, range, working and sources, and every
 //! finding. The shell prints it as JSON; a signed record keeps it as "what was shown".
 
+use super::plan;
 use crate::assess::draw::Standing;
 use crate::assess::product::ProductResult;
-use crate::assess::{Assessment, MODEL};
+use crate::assess::{self, Assessment, MODEL};
 use crate::case::{Case, Readings};
 use crate::draft::Draft;
 use crate::evidence::{SourceId, Standing as SourceStanding};
@@ -23,6 +24,7 @@ use crate::words::product::CheckThis;
 use crate::words::reading::ReadingWords;
 use crate::working::{Worked, Working};
 use serde::Serialize;
+use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// One result as found in an assessment.
@@ -100,13 +102,10 @@ pub fn results(a: &Assessment) -> Vec<Found<'_>> {
         c.plain(&format!("container_{n}_blood"), container.split.map(|s| s.blood), standing, None);
         c.plain(&format!("container_{n}_anticoagulant_per_blood"), container.ratio, standing, None);
     }
+    let drawn = drawn(a);
     // A sum that leaves a container out is no sum of all.
     if let Some(now) = a.draw.now.as_ref().filter(|t| t.unknown.is_empty()) {
-        let standing = match now.standing {
-            // Part of it is still planned, or not known.
-            Standing::Planned | Standing::Partly => S::Planned,
-            Standing::Done => S::Measured,
-        };
+        let standing = once(drawn, S::Measured);
         c.worked("anticoagulant_in_all", Some(&now.anticoagulant), standing);
         c.worked("blood_in_all", Some(&now.blood), standing);
         c.worked("anticoagulant_per_blood_in_all", now.ratio.as_ref(), standing);
@@ -115,11 +114,15 @@ pub fn results(a: &Assessment) -> Vec<Found<'_>> {
         c.worked("plasma_citrate", now.citrate.as_ref(), standing);
     }
     if let Some(p) = &a.draw.patient {
-        c.worked("drawn_today", Some(&p.drawn_today), S::Planned);
-        c.worked("drawn_in_eight_weeks", Some(&p.eight_weeks), S::Planned);
-        c.worked("drawn_per_kg", p.per_kg.as_ref(), S::Planned);
-        c.worked("estimated_blood_volume", p.ebv.as_ref(), S::Planned);
-        c.worked("drawn_share", p.share.as_ref(), S::Planned);
+        // Containers set aside were drawn too; one whose mark is not known counts as planned here.
+        let every = a.draw.containers.iter().all(|c| c.entered && c.split.is_some());
+        let standing = once(every && !a.draw.containers.is_empty(), S::Measured);
+        c.worked("drawn_today", Some(&p.drawn_today), standing);
+        c.worked("drawn_in_eight_weeks", Some(&p.eight_weeks), standing);
+        c.worked("drawn_per_kg", p.per_kg.as_ref(), standing);
+        // An estimate from weight and height, and a share of it.
+        c.worked("estimated_blood_volume", p.ebv.as_ref(), S::Predicted);
+        c.worked("drawn_share", p.share.as_ref(), S::Predicted);
     }
     for (i, stage) in a.spin.stages.iter().enumerate() {
         let n = i + 1;
@@ -134,22 +137,34 @@ pub fn results(a: &Assessment) -> Vec<Found<'_>> {
             c.worked(&format!("stage_{n}_run_rcf_maximum_radius"), force.maximum.as_ref(), S::Measured);
         }
     }
-    product(a, &mut c);
+    product(a, drawn, &mut c);
     c.0
 }
 
-fn product<'a>(a: &'a Assessment, c: &mut Collector<'a>) {
+/// Whether every container that takes part has its mark entered.
+fn drawn(a: &Assessment) -> bool {
+    a.draw.now.as_ref().is_some_and(|t| t.standing == Standing::Done)
+}
+
+/// Planned until what it rests on was entered.
+fn once(entered: bool, standing: ShownStanding) -> ShownStanding {
+    if entered { standing } else { ShownStanding::Planned }
+}
+
+fn product<'a>(a: &'a Assessment, drawn: bool, c: &mut Collector<'a>) {
     use ShownStanding as S;
     let p = &a.product;
+    let collected = p.collected;
     if let Some(native) = &p.native {
         c.worked("blood_count", Some(&native.count), S::Counted);
-        c.worked("blood_count_cv", Some(&native.cv), S::Counted);
+        c.worked("blood_count_cv", Some(&native.cv), S::Assumed);
     }
-    c.plain("product_volume", p.volume, if p.collected { S::Measured } else { S::Planned }, None);
+    c.plain("product_volume", p.volume, once(collected, S::Measured), None);
+    // How the cells pack is taken as given.
     c.worked("product_bound", p.bound.as_ref(), S::Planned);
     if let Some(prediction) = &p.prediction {
-        c.worked("ceiling", Some(&prediction.ceiling), S::Planned);
-        c.worked("platelets_drawn", prediction.drawn.as_ref(), S::Counted);
+        c.worked("ceiling", Some(&prediction.ceiling), once(drawn && collected, S::Measured));
+        c.worked("platelets_drawn", prediction.drawn.as_ref(), once(drawn, S::Counted));
         c.range("fold_predicted", prediction.fold.as_ref());
         c.range("recovery_predicted", prediction.recovery.as_ref());
         c.range("concentration_predicted", prediction.concentration.as_ref());
@@ -162,39 +177,46 @@ fn product<'a>(a: &'a Assessment, c: &mut Collector<'a>) {
         );
     }
     if let Some(m) = &p.measured {
-        c.worked("concentration_counted", Some(&m.concentration), S::Counted);
+        let name = if p.confirmed { "concentration_counted" } else { "concentration_not_confirmed" };
+        c.worked(name, Some(&m.concentration), S::Counted);
         c.worked("replicate_cv", m.replicate_cv.as_ref(), S::Counted);
         c.worked("platelets_in_product_counted", m.in_product.as_ref(), S::Counted);
         c.worked("fold_counted", m.fold.as_ref(), S::Counted);
-        c.worked("recovery_counted", m.recovery.as_ref(), S::Counted);
+        c.worked("recovery_counted", m.recovery.as_ref(), once(drawn, S::Counted));
     }
     counted(p, c);
     if let Some(mixed) = &p.mixed {
-        c.worked("volume_after_additions", Some(&mixed.volume), S::Planned);
+        c.worked("volume_after_additions", Some(&mixed.volume), once(collected, S::Measured));
         c.worked("concentration_after_additions", mixed.counted.as_ref(), S::Counted);
         if let Some(calcium) = &mixed.calcium {
-            c.worked("calcium_added", Some(&calcium.calcium), S::Planned);
-            c.worked("citrate_present", Some(&calcium.citrate), S::Planned);
-            c.worked("calcium_per_citrate", calcium.ratio.as_ref(), S::Planned);
+            let standing = once(drawn && collected, S::Measured);
+            c.worked("calcium_added", Some(&calcium.calcium), once(collected, S::Measured));
+            c.worked("citrate_present", Some(&calcium.citrate), standing);
+            c.worked("calcium_per_citrate", calcium.ratio.as_ref(), standing);
         }
     }
+    let given = p.shares.iter().all(|s| s.given);
     if let Some(l) = &p.ledger {
-        c.worked("fill_in_all", Some(&l.fill), S::Planned);
-        c.worked("left_behind", Some(&l.left_behind), S::Planned);
-        c.worked("losses", Some(&l.losses), S::Planned);
-        c.worked("given_in_all", Some(&l.sites), S::Planned);
-        c.worked("left_over", Some(&l.left_over), S::Planned);
+        c.worked("fill_in_all", Some(&l.fill), once(drawn, S::Measured));
+        c.worked("left_behind", Some(&l.left_behind), once(drawn && collected, S::Measured));
+        // So much for each change and each transfer, by the Bench.
+        c.worked("losses", Some(&l.losses), S::Assumed);
+        let all = if p.shares.iter().any(|s| s.given) { once(given, S::Measured) } else { S::Ordered };
+        c.worked("given_in_all", Some(&l.sites), all);
+        let left = if l.losses.value.get() > 0.0 { S::Assumed } else { S::Measured };
+        c.worked("left_over", Some(&l.left_over), once(collected && given, left));
     }
     for share in &p.shares {
         // a row of the order keeps its number, whether the rows before it have a volume or not
         let n = u32::from(share.part.unwrap_or(0)) + 1;
-        let standing = if share.given { S::Measured } else { S::Planned };
+        let standing = if share.given { S::Measured } else { S::Ordered };
         c.plain(&format!("part_{n}_volume"), Some(share.volume), standing, None);
         c.range(&format!("part_{n}_dose_predicted"), share.predicted.as_ref());
-        c.worked(&format!("part_{n}_dose_counted"), share.counted.as_ref(), S::Counted);
+        // By the count, of a volume that may still only be ordered.
+        c.worked(&format!("part_{n}_dose_counted"), share.counted.as_ref(), once(share.given, S::Counted));
     }
     c.range("dose_predicted", p.dose_predicted.as_ref());
-    c.worked("dose_counted", p.dose_counted.as_ref(), S::Counted);
+    c.worked("dose_counted", p.dose_counted.as_ref(), once(given, S::Counted));
 }
 
 /// What was counted besides the platelets of the product, and the spin closed by it.
@@ -257,6 +279,12 @@ pub struct Report {
     pub questions: Vec<String>,
     /// Typed texts that need an answer or cannot be read.
     pub unread: BTreeMap<String, String>,
+    /// Each amount ordered, beside what is expected and counted.
+    pub order: Vec<Value>,
+    /// What makes the prediction unsure.
+    pub sure: Value,
+    /// What to draw so that the order is met; null where nothing can be planned.
+    pub plan: Value,
     /// Every source named above.
     pub sources: BTreeMap<&'static str, SourceOut>,
 }
@@ -425,7 +453,7 @@ pub fn report(case: &Case, readings: &Readings, draft: &Draft, a: &Assessment, r
     });
     let unread = case
         .unread
-        .iter()
+        .keys()
         .filter_map(|field| {
             let words = ReadingWords {
                 reading: readings.get(field)?,
@@ -446,6 +474,9 @@ pub fn report(case: &Case, readings: &Readings, draft: &Draft, a: &Assessment, r
         classes: classified.iter().map(|c| class(c, language, conventions)).collect(),
         questions: a.questions.iter().map(|q| language.say(*q).into_owned()).collect(),
         unread,
+        order: a.product.order.iter().map(|line| plan::order(line, language)).collect(),
+        sure: plan::sure(case, a),
+        plan: assess::plan_among(case, a, &[]).map_or(Value::Null, |p| plan::plan(&p, language)),
         sources: named.into_iter().map(source).collect(),
     }
 }

@@ -140,7 +140,10 @@ impl Sheet {
     /// Types into a field.
     pub fn write(self, field: Field, text: String) {
         let now = clock::now().at;
-        self.edit(|draft| draft.type_in(field, text, now));
+        // What follows is reckoned before the key is in: it is the plan the mark was filled under.
+        let planned =
+            self.answer.with_untracked(|a| a.draw.plan.as_ref().map(|p| p.rounded.value.split.anticoagulant));
+        self.edit(|draft| draft.type_in(field, text, now, planned));
     }
 
     /// Units and number style of this case.

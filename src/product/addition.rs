@@ -5,7 +5,6 @@ use crate::quantity::{
     CellCount, Factor, Haematocrit, Millimolar, Millimole, OutOfRange, Quantity, Strength, Volume,
 };
 use crate::working::{Checked, Figure, StepName, Worked, Working};
-use serde::{Deserialize, Serialize};
 
 /// Calcium in a 10 % solution of calcium chloride dihydrate [mmol/mL] [`SourceId::CaChloride`].
 const CHLORIDE: f64 = 0.680;
@@ -15,8 +14,7 @@ const GLUCONATE: f64 = 0.232;
 const AT: f64 = 10.0;
 
 /// What is added, with its strength where it has one.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, PartialEq)]
 pub enum AdditionAgent {
     /// Calcium chloride, strength as the dihydrate.
     CalciumChloride {
@@ -45,8 +43,7 @@ pub enum AdditionAgent {
 }
 
 /// One addition. There is no default for any part of it.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Addition {
     /// What.
     pub agent: AdditionAgent,
@@ -267,19 +264,5 @@ mod tests {
         assert_eq!(crate::product::kind::in_product(c, after).unwrap().value.get(), 4.0);
         assert_eq!(concentration_after(q(1000.0), q(4.0), &[]).unwrap().value.get(), 1000.0);
         assert!(concentration_after(q(1000.0), q(0.0), &[]).is_err());
-    }
-
-    #[test]
-    fn no_part_of_an_addition_has_a_default() {
-        let text = r#"{"agent":{"calcium_chloride":{"strength":10.0}},"volume":0.2}"#;
-        assert_eq!(serde_json::from_str::<Addition>(text).unwrap(), chloride(10.0, 0.2));
-        assert_eq!(serde_json::to_string(&chloride(10.0, 0.2)).unwrap(), text);
-        for missing in [
-            r#"{"agent":{"calcium_chloride":{"strength":10.0}}}"#,
-            r#"{"agent":{"calcium_chloride":{}},"volume":0.2}"#,
-            r#"{"volume":0.2}"#,
-        ] {
-            assert!(serde_json::from_str::<Addition>(missing).is_err(), "{missing}");
-        }
     }
 }

@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 
 /// The clinic's policy on time.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
 pub struct ClockPolicy {
     /// From needle in to use-by.
     pub total: Seconds,
@@ -34,8 +34,7 @@ impl Default for ClockPolicy {
 }
 
 /// What set the use-by time.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum SetBy {
     /// Time since the needle went in.
     Collection,
@@ -44,8 +43,7 @@ pub enum SetBy {
 }
 
 /// A use-by time.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct UseBy {
     /// Not to be used after this.
     pub at: Instant,

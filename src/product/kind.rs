@@ -20,7 +20,7 @@ pub enum ProductKind {
 
 /// What is expected of a protocol, as mean and SD of the one number that its kind keeps stable.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
 pub enum Expected {
     /// Off the top: concentration over the blood's own count.
     Fold {
@@ -48,7 +48,7 @@ pub enum Expected {
 }
 
 /// Where an expectation comes from.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Basis {
     /// Published rows, not checked in this clinic.
@@ -57,14 +57,52 @@ pub enum Basis {
     ClinicCounts {
         /// How many counts.
         n: u32,
+        /// What they teach of the next preparation; absent: the mean and SD beside it are all that is known.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        learned: Option<Learned>,
     },
     /// Entered by the clinic in Bench.
     ClinicEntry,
 }
 
+/// What accepted counts teach of the next preparation's fold or recovery: its logarithm is Student's t. It speaks
+/// of products as this clinic makes them, from as many containers as it uses.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Learned {
+    /// Middle of the logarithm.
+    pub location: f64,
+    /// Its scale, as learned from counts: counting error is in it.
+    pub scale: f64,
+    /// Degrees of freedom, above 0.
+    pub freedom: f64,
+    /// Variance of the logarithm that counting put into the scale: that of the product's count and of the blood's.
+    /// It is taken out before what counting adds today is put in, so that it never counts twice.
+    pub counting_variance: f64,
+}
+
+impl Learned {
+    /// Least share of the learned scale that is left when counting is taken out: judgement.
+    const LEAST: f64 = 0.1;
+
+    /// Whether the numbers can be reckoned with.
+    pub fn is_sound(&self) -> bool {
+        let finite =
+            [self.location, self.scale, self.freedom, self.counting_variance].iter().all(|x| x.is_finite());
+        finite && self.scale >= 0.0 && self.freedom > 0.0 && self.counting_variance >= 0.0
+    }
+
+    /// Scale without counting error.
+    pub(super) fn true_scale(&self) -> f64 {
+        // s² − v, never below (s/10)²
+        let least = Self::LEAST * self.scale;
+        libm::sqrt((self.scale * self.scale - self.counting_variance).max(least * least))
+    }
+}
+
 /// An expectation and where it comes from.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
 pub struct Expectation {
     /// Mean and SD.
     pub expected: Expected,
@@ -85,8 +123,16 @@ impl Expectation {
     /// Accepted counts of this clinic behind it; none for literature or an entry.
     pub fn counts(&self) -> u32 {
         match self.basis {
-            Basis::ClinicCounts { n } => n,
+            Basis::ClinicCounts { n, .. } => n,
             Basis::Literature(_) | Basis::ClinicEntry => 0,
+        }
+    }
+
+    /// What counts teach beyond mean and SD, if that can be reckoned with.
+    pub fn learned(&self) -> Option<Learned> {
+        match self.basis {
+            Basis::ClinicCounts { learned, .. } => learned.filter(Learned::is_sound),
+            Basis::Literature(_) | Basis::ClinicEntry => None,
         }
     }
 
@@ -331,7 +377,7 @@ mod tests {
         let double = Expectation::double_spin();
         assert_eq!((top.kind(), double.kind()), (ProductKind::OffTheTop, ProductKind::Concentrate));
         assert_eq!(double.sources().len(), 5);
-        let learned = Expectation { basis: Basis::ClinicCounts { n: 12 }, ..double.clone() };
+        let learned = Expectation { basis: Basis::ClinicCounts { n: 12, learned: None }, ..double.clone() };
         assert_eq!((double.counts(), learned.counts()), (0, 12));
         let text = serde_json::to_string(&top).unwrap();
         assert_eq!(
@@ -339,5 +385,26 @@ mod tests {
             r#"{"expected":{"fold":{"mean":1.7,"sd":0.1}},"basis":{"literature":["petrushenko-2022","series-686"]}}"#
         );
         assert_eq!(serde_json::from_str::<Expectation>(&text).unwrap(), top);
+        // what was stored before counts could teach more still loads, and is stored as it was
+        let text = serde_json::to_string(&learned).unwrap();
+        assert!(text.ends_with(r#""basis":{"clinic_counts":{"n":12}}}"#), "{text}");
+        assert_eq!(serde_json::from_str::<Expectation>(&text).unwrap(), learned);
+        let mut more = learned;
+        let known = Learned { location: -0.4, scale: 0.15, freedom: 18.5, counting_variance: 0.0018 };
+        more.basis = Basis::ClinicCounts { n: 12, learned: Some(known) };
+        let text = serde_json::to_string(&more).unwrap();
+        assert_eq!(serde_json::from_str::<Expectation>(&text).unwrap(), more);
+        assert_eq!(more.learned(), Some(known));
+        more.basis = Basis::ClinicCounts { n: 12, learned: Some(Learned { freedom: 0.0, ..known }) };
+        assert_eq!(more.learned(), None);
+    }
+
+    #[test]
+    fn counting_error_is_taken_out_of_what_was_learned_and_never_all_of_it() {
+        let learned = |v| Learned { location: -0.4, scale: 0.15, freedom: 18.5, counting_variance: v };
+        near(learned(0.0).true_scale(), 0.15, 1e-15);
+        near(learned(0.0081).true_scale(), 0.12, 1e-12);
+        near(learned(0.0225).true_scale(), 0.015, 1e-12);
+        near(learned(1.0).true_scale(), 0.015, 1e-12);
     }
 }

@@ -3,14 +3,12 @@
 use crate::evidence::SourceId;
 use crate::quantity::{OutOfRange, Quantity, Share, Volume};
 use crate::working::{Checked, Figure, StepName, Worked, Working};
-use serde::{Deserialize, Serialize};
 
 /// How far a ledger may be off and still close [mL].
 const CLOSES_TO: f64 = 1e-9;
 
 /// Losses in needles and transfers: per change, not per site.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Losses {
     /// Needle or syringe changes.
     pub needle_changes: u32,
@@ -47,8 +45,7 @@ impl Losses {
 }
 
 /// What one site is to receive.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SiteVolume {
     /// Which site of the order, from 0.
     pub index: usize,
@@ -57,8 +54,7 @@ pub struct SiteVolume {
 }
 
 /// What is known of where it goes; all containers of the preparation together.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Ledger {
     /// Anticoagulant [mL].
     pub anticoagulant: Volume,
@@ -77,8 +73,7 @@ pub struct Ledger {
 }
 
 /// Where a ledger that does not close falls short.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Where {
     /// More product than was filled.
     Fill,
@@ -87,8 +82,7 @@ pub enum Where {
 }
 
 /// Whether the ledger closes.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Closure {
     /// It does; this is left over after the last site.
     Closes {
@@ -105,8 +99,7 @@ pub enum Closure {
 }
 
 /// What an entry of the strip is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum EntryKind {
     /// In: anticoagulant.
     Anticoagulant,
@@ -129,8 +122,7 @@ pub enum EntryKind {
 }
 
 /// One entry of the strip.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Entry {
     /// What it is.
     pub kind: EntryKind,
@@ -359,15 +351,6 @@ mod tests {
         let closed = close(&empty).unwrap();
         assert_eq!(closed.closure, Closure::Closes { left_over: Volume::ZERO });
         assert_eq!((shares(&closed.coming_in), shares(&closed.going_out)), (0.0, 0.0));
-    }
-
-    #[test]
-    fn survives_files() {
-        let text = serde_json::to_string(&day()).unwrap();
-        assert!(
-            text.contains(r#""needle_changes":2"#) && text.contains(r#""sites":[{"index":0,"volume":3.0}]"#)
-        );
-        assert_eq!(serde_json::from_str::<Ledger>(&text).unwrap(), day());
     }
 
     proptest! {

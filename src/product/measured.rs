@@ -1,18 +1,17 @@
 //! What was made, from the count of the product, and how it stands to what is possible, expected and ordered.
 
 use super::kind;
+use super::order::{Bounds, Ordered};
 use super::range::Range;
 use crate::evidence::SourceId;
 use crate::quantity::{CellCount, Cells, Cv, Factor, Fold, OutOfRange, Quantity, Recovery, Volume};
 use crate::working::{Checked, Figure, StepName, Worked, Working};
-use serde::{Deserialize, Serialize};
 
 /// Normal deviate of a two-sided 95 % interval, as in the usual reckoning of a significant change.
 const TWO_SIDED_95: f64 = 1.96;
 
 /// Readings of one product, as the analyser gave them.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Readings {
     /// First reading [10⁹/L].
     pub first: CellCount,
@@ -25,8 +24,7 @@ pub struct Readings {
 }
 
 /// What to check, in this order, when more platelets are found than were drawn.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Check {
     /// Which tube or container the blood's own count came from.
     BaselineKind,
@@ -44,8 +42,7 @@ impl Check {
 }
 
 /// A measured content against what was drawn.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Bound {
     /// No count of the blood, or no volume of the product, to hold it against.
     Unknown,
@@ -191,8 +188,7 @@ fn replicate_cv(readings: &Readings) -> Result<Option<Worked<Cv>>, OutOfRange> {
 }
 
 /// A measured amount against its predicted range.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum AgainstRange {
     /// Below the low end.
     Below,
@@ -213,18 +209,8 @@ pub fn against_range<Q: Quantity + PartialOrd>(measured: Q, predicted: Range<Q>)
     }
 }
 
-/// What the clinician ordered of one amount.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Ordered<Q> {
-    /// No less than this.
-    AtLeast(Q),
-    /// No less than the first, no more than the second.
-    Between(Q, Q),
-}
-
 /// A measured amount against the order.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum AgainstOrder {
     /// Met, beyond counting error.
@@ -235,22 +221,20 @@ pub enum AgainstOrder {
     WithinCountingError,
 }
 
-/// A measured amount against the order, `cv` being its relative counting error.
-pub fn against_order<Q: Quantity>(measured: Q, cv: Cv, ordered: Ordered<Q>) -> AgainstOrder {
+/// A measured amount against the order, `cv` being its relative counting error. An order that contradicts itself is
+/// held against nothing.
+pub fn against_order<Q: Quantity>(measured: Q, cv: Cv, ordered: Ordered<Q>) -> Option<AgainstOrder> {
     // low, high = x·e^(∓1.96·CV)
     let width = libm::exp(TWO_SIDED_95 * cv.get());
     let (low, high) = (measured.get() / width, measured.get() * width);
-    let (least, most) = match ordered {
-        Ordered::AtLeast(least) => (least.get(), f64::INFINITY),
-        Ordered::Between(least, most) => (least.get(), most.get()),
-    };
-    if low >= least && high <= most {
+    let Bounds { low: least, high: most } = ordered.bounds()?;
+    Some(if low >= least && high <= most {
         AgainstOrder::Met
     } else if high < least || low > most {
         AgainstOrder::NotMet
     } else {
         AgainstOrder::WithinCountingError
-    }
+    })
 }
 
 #[cfg(test)]
@@ -373,13 +357,22 @@ mod tests {
     fn against_the_order_in_three_states() {
         // e^(1.96·0.03) = 1.060563…: 5 ×10⁹ ordered is met from 5.303, not met below 4.715
         use AgainstOrder::{Met, NotMet, WithinCountingError};
-        let at = |n: f64| against_order(q::<Cells>(n), q(0.03), Ordered::AtLeast(q(5.0)));
+        let at = |n: f64| against_order(q::<Cells>(n), q(0.03), Ordered::AtLeast(q(5.0))).unwrap();
         assert_eq!([4.71, 5.31].map(at), [NotMet, Met]);
         assert_eq!([4.72, 5.0, 5.30].map(at), [WithinCountingError; 3]);
-        let between = |n: f64| against_order(q::<Cells>(n), q(0.03), Ordered::Between(q(5.0), q(6.0)));
+        let between =
+            |n: f64| against_order(q::<Cells>(n), q(0.03), Ordered::Between(q(5.0), q(6.0))).unwrap();
         assert_eq!([4.71, 5.4, 5.8, 6.37].map(between), [NotMet, Met, WithinCountingError, NotMet]);
         // counted without error there is no third state
-        let exact = |n: f64| against_order(q::<Cells>(n), q(0.0), Ordered::AtLeast(q(5.0)));
+        let exact = |n: f64| against_order(q::<Cells>(n), q(0.0), Ordered::AtLeast(q(5.0))).unwrap();
         assert_eq!([4.999, 5.0].map(exact), [NotMet, Met]);
+        // about 5 is 4.5 to 5.5; counted with an error of 3 % met from 4.7726 to 5.1859
+        let about = |n: f64| against_order(q::<Cells>(n), q(0.03), Ordered::About(q(5.0))).unwrap();
+        assert_eq!(
+            [4.24, 4.77, 4.78, 5.18, 5.19, 5.84].map(about),
+            [NotMet, WithinCountingError, Met, Met, WithinCountingError, NotMet]
+        );
+        // upside down it is held against nothing
+        assert_eq!(against_order(q::<Cells>(5.5), q(0.03), Ordered::Between(q(6.0), q(5.0))), None);
     }
 }

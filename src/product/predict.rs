@@ -1,12 +1,15 @@
 //! What to expect of a protocol at these volumes and this count. Never a measurement, never a recommendation.
 
+use super::amount::{Amounts, CORRELATION, pooled, spread_factor};
+pub use super::amount::{Content, Unknown, Volumes};
 use super::kind::{self, Expectation, Expected, ProductKind};
+use super::order::{Bounds, OrderedAmount};
 use super::range::{HIGH, LOW, Range};
-use super::spread::{LogNormal, Product, Truncated};
 use crate::evidence::SourceId;
-use crate::quantity::{CellCount, Cells, Cv, Fold, Haematocrit, OutOfRange, Quantity, Recovery, Volume};
+use crate::quantity::{
+    CellCount, Cells, Cv, Fold, Haematocrit, OutOfRange, Quantity, Recovery, Share, Volume,
+};
 use crate::working::{Figure, StepName, Worked, Working};
-use serde::{Deserialize, Serialize};
 
 /// Platelet analyser, one reading: CV 3 % [`SourceId::AnalyserCv`].
 pub const ANALYSER: Cv = Cv::constant(0.03);
@@ -25,8 +28,7 @@ pub const PLAUSIBLE: [CellCount; 5] = [
 ];
 
 /// The blood's own count, EDTA-equivalent, and how sure it is.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct NativeCount {
     /// The count [10⁹/L].
     pub value: CellCount,
@@ -63,8 +65,7 @@ pub fn count_cv(age_days: Option<u32>) -> Result<Worked<Cv>, OutOfRange> {
 }
 
 /// How far a prediction could go.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Outcome {
     /// Fold and recovery are given; concentration and platelets in product too if there is a count.
     Predicted,
@@ -98,19 +99,19 @@ pub struct Prediction {
     pub haematocrit: Option<Haematocrit>,
 }
 
-/// What to expect of `product` [mL] made from `blood` [mL, without anticoagulant].
+/// What to expect of a product made from these volumes.
 ///
-/// Errors: no product volume; an expectation whose mean is 0 or whose SD is above ten means; a result outside the
-/// domain of its quantity.
+/// Fold and recovery are those at the volumes as stated; concentration and platelets also hold how closely the
+/// product volume is read. Errors: no product volume; an expectation whose mean is 0 or whose SD is above ten means;
+/// a result outside the domain of its quantity.
 pub fn predict(
     kind: ProductKind,
     expectation: Option<&Expectation>,
-    blood: Volume,
-    product: Volume,
+    volumes: Volumes,
     native: Option<NativeCount>,
 ) -> Result<Prediction, OutOfRange> {
-    let ceiling = kind::ceiling(blood, product)?;
-    let drawn = native.map(|n| kind::platelets_drawn(n.value, blood)).transpose()?;
+    let ceiling = kind::ceiling(volumes.blood, volumes.product)?;
+    let drawn = native.map(|n| kind::platelets_drawn(n.value, volumes.blood)).transpose()?;
     let mut found = Prediction {
         outcome: Outcome::NoExpectation,
         ceiling,
@@ -126,27 +127,125 @@ pub fn predict(
         found.outcome = Outcome::OtherKind;
         return Ok(found);
     }
-    let top = found.ceiling.value.get();
-    // The stable number is spread; the other follows from it: fold = η·B/V.
-    let (spread, limit, to_fold) = match expectation.expected {
-        Expected::Fold { mean, sd } => (matched(mean, sd)?, top, 1.0),
-        Expected::Recovery { mean, sd } | Expected::RecoveryWithCells { mean, sd, .. } => {
-            (matched(mean, sd)?, 1.0, top)
-        }
-    };
     if let Expected::RecoveryWithCells { haematocrit, .. } = expectation.expected {
         found.haematocrit = Some(haematocrit);
     }
-    let Some(stable) = Truncated::new(spread, limit).filter(|_| top > 0.0) else {
+    let Some(amounts) = Amounts::new(expectation, volumes, native, Content::True, ANALYSER)? else {
         found.outcome = Outcome::CutAway;
         return Ok(found);
     };
     found.outcome = Outcome::Predicted;
-    relative(&mut found, expectation, stable, to_fold, blood, product)?;
+    relative(&mut found, expectation, &amounts, volumes)?;
     if let Some(native) = native {
-        absolute(&mut found, expectation, stable, to_fold, native, product)?;
+        absolute(&mut found, expectation, &amounts, native, volumes)?;
     }
     Ok(found)
+}
+
+/// What a count of the product will read, the mean of so many readings of one sample [10⁹/L]; `None` where nothing
+/// is predicted. Errors as [`predict`].
+pub fn will_read(
+    expectation: &Expectation,
+    volumes: Volumes,
+    native: NativeCount,
+    readings: u8,
+) -> Result<Option<Worked<Range<CellCount>>>, OutOfRange> {
+    kind::ceiling(volumes.blood, volumes.product)?;
+    let content = Content::Read { readings };
+    let Some(amounts) = Amounts::new(expectation, volumes, Some(native), content, ANALYSER)? else {
+        return Ok(None);
+    };
+    if native.value.get() == 0.0 {
+        return Ok(None);
+    }
+    let reads: Range<CellCount> = range(|p| amounts.concentration(p).unwrap_or(0.0))?;
+    let [one, two] = mean_and_sd(expectation, volumes.containers);
+    let numbers = vec![
+        one,
+        two,
+        Figure::of(native.value),
+        Figure::of(native.cv),
+        Figure::of(ANALYSER),
+        Figure::pure(f64::from(readings.max(1))),
+    ];
+    let (formula, substituted) = ("r = c·e^ε, ε ~ CV_A/√n", "({} ± {}) · ({}, CV {}) · (CV {} / √{})");
+    let mut reads = worked(reads, StepName::WillRead, formula, substituted, numbers, expectation);
+    reads.working = reads.working.from(SourceId::AnalyserCv);
+    Ok(Some(reads))
+}
+
+/// Chance that the true content lies within bounds, in the amount's own unit; a dose must be reckoned back to the
+/// concentration it needs. `None` where nothing is predicted, or without a count where one is needed. Errors as
+/// [`predict`].
+pub fn chance(
+    expectation: &Expectation,
+    volumes: Volumes,
+    native: Option<NativeCount>,
+    what: OrderedAmount,
+    bounds: Bounds,
+) -> Result<Option<f64>, OutOfRange> {
+    kind::ceiling(volumes.blood, volumes.product)?;
+    let amounts = Amounts::new(expectation, volumes, native, Content::True, ANALYSER)?;
+    Ok(amounts.and_then(|a| a.chance(what, bounds)))
+}
+
+/// A chance with its working: `needed` is in concentrations or folds.
+pub(crate) fn worked_chance(chance: f64, needed: Bounds, expectation: &Expectation) -> Option<Worked<Share>> {
+    let chance = Share::new(chance).ok()?;
+    let result = Figure::of(chance);
+    let line = if needed.high.is_finite() {
+        let numbers = vec![Figure::pure(needed.low), Figure::pure(needed.high)];
+        Working::line(StepName::ChanceMet, "P(x₁ ≤ x ≤ x₂)", "P({} ≤ x ≤ {})", numbers, result)
+    } else {
+        Working::line(StepName::ChanceMet, "P(x ≥ x₁)", "P(x ≥ {})", vec![Figure::pure(needed.low)], result)
+    };
+    let line = line.from(SourceId::ChanceWanted).from(SourceId::AboutOrdered);
+    Some(Worked::new(chance, expectation.sources().iter().fold(line, |w, &source| w.from(source))))
+}
+
+/// What the doubt about the concentration is made of.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Doubt {
+    /// Each unknown with its share of the variance of the logarithm, the largest first; they add to 1.
+    pub shares: Vec<(Unknown, f64)>,
+    /// The largest.
+    pub largest: Unknown,
+    /// Platelets in product [10⁹] as they are known now.
+    pub now: Range<Cells>,
+    /// Platelets in product [10⁹] if the largest unknown were known: a count as of today at the value that stands
+    /// for it, a method or a volume at its middle.
+    pub narrowed: Range<Cells>,
+}
+
+/// What makes a prediction unsure. `counted` says whether the count is this patient's. `None` where nothing is
+/// predicted or nothing is in doubt. Errors as [`predict`].
+pub fn doubt(
+    expectation: &Expectation,
+    volumes: Volumes,
+    native: NativeCount,
+    counted: bool,
+) -> Result<Option<Doubt>, OutOfRange> {
+    kind::ceiling(volumes.blood, volumes.product)?;
+    let Some(amounts) = Amounts::new(expectation, volumes, Some(native), Content::True, ANALYSER)? else {
+        return Ok(None);
+    };
+    let count = if counted { Unknown::BloodCount } else { Unknown::NoCount };
+    let variances = amounts.variances();
+    let all: f64 = variances.iter().sum();
+    let mut shares: Vec<_> = [count, Unknown::Method, Unknown::ProductVolume]
+        .into_iter()
+        .zip(variances.map(|v| v / all))
+        .collect();
+    shares.retain(|(_, share)| *share > 0.0);
+    shares.sort_by(|a, b| b.1.total_cmp(&a.1));
+    let Some(&(largest, _)) = shares.first() else { return Ok(None) };
+    if native.value.get() == 0.0 {
+        return Ok(None);
+    }
+    let platelets = |a: &Amounts| range(|p| a.platelets(p).unwrap_or(0.0));
+    let today = count_cv(Some(0))?.value;
+    let narrowed = platelets(&amounts.knowing(largest, today))?;
+    Ok(Some(Doubt { shares, largest, now: platelets(&amounts)?, narrowed }))
 }
 
 /// One row of the no-count table.
@@ -164,31 +263,15 @@ pub fn table(
     counts: &[CellCount],
     kind: ProductKind,
     expectation: Option<&Expectation>,
-    blood: Volume,
-    product: Volume,
+    volumes: Volumes,
 ) -> Result<Worked<Vec<Row>>, OutOfRange> {
     let today = count_cv(Some(0))?;
     let row = |&count: &CellCount| {
         let native = NativeCount { value: count, cv: today.value };
-        Ok(Row { count, prediction: predict(kind, expectation, blood, product, Some(native))? })
+        Ok(Row { count, prediction: predict(kind, expectation, volumes, Some(native))? })
     };
     let rows = counts.iter().map(row).collect::<Result<_, OutOfRange>>()?;
     Ok(Worked::new(rows, today.working.from(SourceId::Nhanes2011)))
-}
-
-/// Log-normal with this mean and SD of the quantity itself.
-fn matched<Q: Quantity>(mean: Q, sd: Q) -> Result<LogNormal, OutOfRange> {
-    if mean.get() <= 0.0 {
-        return Err(OutOfRange {
-            quantity: Q::NAME,
-            value: mean.get(),
-            min: f64::MIN_POSITIVE,
-            max: Q::MAX,
-            unit: Q::UNIT,
-        });
-    }
-    let cv = Cv::new(sd.get() / mean.get())?;
-    Ok(LogNormal::matched(mean.get(), cv.get()))
 }
 
 /// Median and ends of `quantile`.
@@ -209,83 +292,104 @@ fn worked<Q: Quantity>(
     Worked::new(range, expectation.sources().iter().fold(working, |w, &source| w.from(source)))
 }
 
-/// Mean and SD as figures.
-fn mean_and_sd(expected: Expected) -> [Figure; 2] {
-    match expected {
-        Expected::Fold { mean, sd } => [Figure::of(mean), Figure::of(sd)],
+/// Mean and SD of a product from so many containers, as figures; of what was learned, median and scale.
+fn mean_and_sd(expectation: &Expectation, containers: u8) -> [Figure; 2] {
+    if let Some(learned) = expectation.learned() {
+        return [Figure::pure(libm::exp(learned.location)), Figure::pure(learned.true_scale())];
+    }
+    let factor = spread_factor(expectation, containers);
+    let spread = |sd: Figure| Figure { value: sd.value * factor, ..sd };
+    match expectation.expected {
+        Expected::Fold { mean, sd } => [Figure::of(mean), spread(Figure::of(sd))],
         Expected::Recovery { mean, sd } | Expected::RecoveryWithCells { mean, sd, .. } => {
-            [Figure::of(mean), Figure::of(sd)]
+            [Figure::of(mean), spread(Figure::of(sd))]
         }
     }
+}
+
+/// How the spread of one container became that of the pooled product, if there are several.
+fn pooling(expectation: &Expectation, containers: u8) -> Working {
+    let factor = spread_factor(expectation, containers);
+    if factor == 1.0 {
+        return Working::default();
+    }
+    let [_, sd] = mean_and_sd(expectation, 1);
+    let numbers =
+        vec![sd, Figure::pure(CORRELATION), Figure::pure(CORRELATION), Figure::pure(f64::from(containers))];
+    let result = Figure { value: sd.value * pooled(containers), ..sd };
+    let (formula, substituted) = ("SD = SD₁·√(ρ + (1 − ρ)/n)", "{}·√({} + (1 − {})/{})");
+    Working::line(StepName::PooledSpread, formula, substituted, numbers, result)
+        .from(SourceId::ContainerCorrelation)
 }
 
 /// Fold and recovery: one spread, the other by the volumes.
 fn relative(
     found: &mut Prediction,
     expectation: &Expectation,
-    stable: Truncated,
-    to_fold: f64,
-    blood: Volume,
-    product: Volume,
+    amounts: &Amounts,
+    volumes: Volumes,
 ) -> Result<(), OutOfRange> {
-    let [mean, sd] = mean_and_sd(expectation.expected);
-    let (b, v) = (Figure::of(blood), Figure::of(product));
-    let pure: Range<Fold> = range(|p| stable.quantile(p))?;
+    use StepName as S;
+    let [mean, sd] = mean_and_sd(expectation, volumes.containers);
+    let (b, v) = (Figure::of(volumes.blood), Figure::of(volumes.product));
     // fold = η·B/V, η = fold·V/B
-    let fold = pure.scaled(to_fold)?;
-    let recovery = pure.scaled(to_fold / found.ceiling.value.get())?;
-    let of_fold = matches!(expectation.expected, Expected::Fold { .. });
-    found.fold = Some(if of_fold {
-        let numbers = vec![mean, sd, b, v];
-        worked(
-            fold,
-            StepName::Fold,
-            "fold ~ log-normal, fold ≤ B/V",
-            "{} ± {}, ≤ {} / {}",
-            numbers,
-            expectation,
+    let fold: Range<Fold> = range(|p| amounts.fold(p))?;
+    let recovery: Range<Recovery> = fold.scaled(1.0 / found.ceiling.value.get())?;
+    let learned = expectation.learned().map(|l| Figure::pure(l.freedom));
+    let line = |what, formula, substituted, numbers| (what, formula, substituted, numbers);
+    let (of_fold, of_recovery) = if matches!(expectation.expected, Expected::Fold { .. }) {
+        (
+            match learned {
+                None => {
+                    line(S::Fold, "fold ~ log-normal, fold ≤ B/V", "{} ± {}, ≤ {} / {}", vec![mean, sd, b, v])
+                }
+                Some(nu) => line(
+                    S::Fold,
+                    "ln fold ~ t, fold ≤ B/V",
+                    "{}, ±e^{}, ν {}, ≤ {} / {}",
+                    vec![mean, sd, nu, b, v],
+                ),
+            },
+            line(S::Recovery, "η = fold·V/B", "{} · {} / {}", vec![Figure::of(fold.median), v, b]),
         )
     } else {
-        let numbers = vec![Figure::of(recovery.median), b, v];
-        worked(fold, StepName::Fold, "fold = η·B/V", "{} · {} / {}", numbers, expectation)
-    });
-    found.recovery = Some(if of_fold {
-        let numbers = vec![Figure::of(fold.median), v, b];
-        worked(recovery, StepName::Recovery, "η = fold·V/B", "{} · {} / {}", numbers, expectation)
-    } else {
-        worked(
-            recovery,
-            StepName::Recovery,
-            "η ~ log-normal, η ≤ 1",
-            "{} ± {}, ≤ 1",
-            vec![mean, sd],
-            expectation,
+        (
+            line(S::Fold, "fold = η·B/V", "{} · {} / {}", vec![Figure::of(recovery.median), b, v]),
+            match learned {
+                None => line(S::Recovery, "η ~ log-normal, η ≤ 1", "{} ± {}, ≤ 1", vec![mean, sd]),
+                Some(nu) => line(S::Recovery, "ln η ~ t, η ≤ 1", "{}, ±e^{}, ν {}, ≤ 1", vec![mean, sd, nu]),
+            },
         )
-    });
+    };
+    let pooling = pooling(expectation, volumes.containers);
+    let with_pooling = |w: Working| pooling.clone().then(w);
+    let (what, formula, substituted, numbers) = of_fold;
+    let mut fold = worked(fold, what, formula, substituted, numbers, expectation);
+    fold.working = with_pooling(fold.working);
+    found.fold = Some(fold);
+    let (what, formula, substituted, numbers) = of_recovery;
+    let mut recovery = worked(recovery, what, formula, substituted, numbers, expectation);
+    recovery.working = with_pooling(recovery.working);
+    found.recovery = Some(recovery);
     Ok(())
 }
 
-/// Concentration and platelets in product: the stable number times the count.
+/// Concentration and platelets in product: the stable number times the count, and the volume as it is read.
 fn absolute(
     found: &mut Prediction,
     expectation: &Expectation,
-    stable: Truncated,
-    to_fold: f64,
+    amounts: &Amounts,
     native: NativeCount,
-    product: Volume,
+    volumes: Volumes,
 ) -> Result<(), OutOfRange> {
     // c = fold·PLT, both spread; the count too is log-normal with its own mean
-    let concentration: Range<CellCount> = if native.value.get() > 0.0 {
-        let spread = Product::new(stable, LogNormal::matched(native.value.get(), native.cv.get()));
-        range(|p| to_fold * spread.quantile(p))?
-    } else {
-        Range { median: native.value, low: native.value, high: native.value }
-    };
-    // N = c·V/1000
-    let in_product: Range<Cells> = concentration.scaled(product.get() / 1000.0)?;
-    let [mean, sd] = mean_and_sd(expectation.expected);
+    let concentration: Range<CellCount> = range(|p| amounts.concentration(p).unwrap_or(0.0))?;
+    // N = c·V/1000: with a recovery the volume only says how far the same platelets are diluted
+    let in_product: Range<Cells> = range(|p| amounts.platelets(p).unwrap_or(0.0))?;
+    let [mean, sd] = mean_and_sd(expectation, volumes.containers);
     let (plt, cv) = (Figure::of(native.value), Figure::of(native.cv));
-    found.concentration = Some(if matches!(expectation.expected, Expected::Fold { .. }) {
+    let of_fold = matches!(expectation.expected, Expected::Fold { .. });
+    let mut c = if of_fold {
         let numbers = vec![mean, sd, plt, cv];
         let what = StepName::Concentration;
         worked(concentration, what, "c = fold·PLT", "({} ± {}) · ({}, CV {})", numbers, expectation)
@@ -293,17 +397,34 @@ fn absolute(
         let numbers = vec![mean, sd, Figure::of(found.ceiling.value), plt, cv];
         let what = StepName::Concentration;
         worked(concentration, what, "c = η·(B/V)·PLT", "({} ± {}) · {} · ({}, CV {})", numbers, expectation)
-    });
-    let numbers = vec![Figure::of(concentration.median), Figure::of(product)];
-    found.in_product = Some(worked(
-        in_product,
-        StepName::PlateletsInProduct,
-        "N = c·V/1000",
-        "{} · {} / 1000",
-        numbers,
-        expectation,
-    ));
+    };
+    let mut n = if of_fold {
+        let numbers = vec![Figure::of(concentration.median), Figure::of(volumes.product)];
+        let what = StepName::PlateletsInProduct;
+        worked(in_product, what, "N = c·V/1000", "{} · {} / 1000", numbers, expectation)
+    } else {
+        let numbers = vec![mean, sd, plt, cv, Figure::of(volumes.blood)];
+        let what = StepName::PlateletsInProduct;
+        let substituted = "({} ± {}) · ({}, CV {}) · {} / 1000";
+        worked(in_product, what, "N = η·PLT·B/1000", substituted, numbers, expectation)
+    };
+    let pooling = pooling(expectation, volumes.containers);
+    let reading = volume_reading(volumes);
+    let (of_c, of_n) = if of_fold { (None, reading) } else { (reading, None) };
+    c.working = pooling.clone().then(of_c.unwrap_or_default()).then(c.working);
+    n.working = pooling.then(of_n.unwrap_or_default()).then(n.working);
+    (found.concentration, found.in_product) = (Some(c), Some(n));
     Ok(())
+}
+
+/// Within half a graduation, either way.
+fn volume_reading(volumes: Volumes) -> Option<Working> {
+    let g = volumes.graduation?;
+    let half = Volume::new(0.5 * g.get()).ok()?;
+    let (formula, substituted) = ("V ± g/2, uniform", "{} ± {} / 2");
+    let numbers = vec![Figure::of(volumes.product), Figure::of(g)];
+    let line = Working::line(StepName::VolumeReading, formula, substituted, numbers, Figure::of(half));
+    Some(line.from(SourceId::GraduationUniform))
 }
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! Predictions against SciPy, published rows and the ceiling.
 
 use super::*;
-use crate::product::kind::Basis;
+use crate::product::kind::{Basis, Learned};
 
 fn q<Q: Quantity>(value: f64) -> Q {
     Q::new(value).unwrap()
@@ -22,12 +22,13 @@ fn today(count: f64) -> Option<NativeCount> {
 
 fn double_spin(native: Option<NativeCount>, blood: f64, product: f64) -> Prediction {
     let expectation = Expectation::double_spin();
-    predict(ProductKind::Concentrate, Some(&expectation), q(blood), q(product), native).unwrap()
+    predict(ProductKind::Concentrate, Some(&expectation), Volumes::exact(q(blood), q(product)), native)
+        .unwrap()
 }
 
 fn off_the_top(native: Option<NativeCount>, blood: f64, product: f64) -> Prediction {
     let expectation = Expectation::off_the_top();
-    predict(ProductKind::OffTheTop, Some(&expectation), q(blood), q(product), native).unwrap()
+    predict(ProductKind::OffTheTop, Some(&expectation), Volumes::exact(q(blood), q(product)), native).unwrap()
 }
 
 fn all_near(found: [f64; 3], expected: [f64; 3], factor: f64, relative: f64) {
@@ -102,7 +103,8 @@ fn a_certain_expectation_on_both_sides_of_the_ceiling() {
         let expected = Expected::Recovery { mean: q(mean), sd: q(0.0) };
         let expectation = Expectation { expected, basis: Basis::ClinicEntry };
         let native = Some(NativeCount { value: q(200.0), cv: q(0.0) });
-        predict(ProductKind::Concentrate, Some(&expectation), q(10.0), q(2.0), native).unwrap()
+        predict(ProductKind::Concentrate, Some(&expectation), Volumes::exact(q(10.0), q(2.0)), native)
+            .unwrap()
     };
     all_near(ends(&at(0.5).in_product), [1.0; 3], 1.0, 1e-12);
     all_near(ends(&at(1.0).fold), [5.0; 3], 1.0, 1e-12);
@@ -112,17 +114,19 @@ fn a_certain_expectation_on_both_sides_of_the_ceiling() {
 #[test]
 fn what_cannot_be_predicted_is_said() {
     let blood = q(26.0);
-    let nothing = predict(ProductKind::Concentrate, None, blood, q(4.0), today(210.0)).unwrap();
+    let nothing =
+        predict(ProductKind::Concentrate, None, Volumes::exact(blood, q(4.0)), today(210.0)).unwrap();
     assert_eq!(nothing.outcome, Outcome::NoExpectation);
     assert!(nothing.fold.is_none() && nothing.drawn.is_some());
     let double = Expectation::double_spin();
-    let other = predict(ProductKind::OffTheTop, Some(&double), blood, q(4.0), today(210.0)).unwrap();
+    let other =
+        predict(ProductKind::OffTheTop, Some(&double), Volumes::exact(blood, q(4.0)), today(210.0)).unwrap();
     assert_eq!(other.outcome, Outcome::OtherKind);
-    assert!(predict(ProductKind::Concentrate, Some(&double), blood, q(0.0), None).is_err());
+    assert!(predict(ProductKind::Concentrate, Some(&double), Volumes::exact(blood, q(0.0)), None).is_err());
     let of = |mean: f64, sd: f64| {
         let expected = Expected::Recovery { mean: q(mean), sd: q(sd) };
         let expectation = Expectation { expected, basis: Basis::ClinicEntry };
-        predict(ProductKind::Concentrate, Some(&expectation), blood, q(4.0), None)
+        predict(ProductKind::Concentrate, Some(&expectation), Volumes::exact(blood, q(4.0)), None)
     };
     assert!(of(0.0, 0.1).is_err());
     assert!(of(0.05, 0.51).is_err() && of(0.05, 0.49).is_ok());
@@ -134,7 +138,9 @@ fn what_cannot_be_predicted_is_said() {
 fn with_cells_carries_its_haematocrit() {
     let expected = Expected::RecoveryWithCells { mean: q(0.7), sd: q(0.12), haematocrit: q(0.08) };
     let expectation = Expectation { expected, basis: Basis::ClinicEntry };
-    let found = predict(ProductKind::WithCells, Some(&expectation), q(26.0), q(4.0), today(210.0)).unwrap();
+    let found =
+        predict(ProductKind::WithCells, Some(&expectation), Volumes::exact(q(26.0), q(4.0)), today(210.0))
+            .unwrap();
     let without = double_spin(today(210.0), 26.0, 4.0);
     assert_eq!(found.haematocrit.unwrap().get(), 0.08);
     assert_eq!(ends(&found.in_product), ends(&without.in_product));
@@ -146,8 +152,13 @@ fn published_yields_predict_published_doses() {
     for (mean, sd, dose) in [(0.53, 0.18, 1.325), (0.72, 0.13, 1.8)] {
         let expected = Expected::Recovery { mean: q(mean), sd: q(sd) };
         let expectation = Expectation { expected, basis: Basis::ClinicEntry };
-        let found =
-            predict(ProductKind::Concentrate, Some(&expectation), q(10.0), q(1.0), today(250.0)).unwrap();
+        let found = predict(
+            ProductKind::Concentrate,
+            Some(&expectation),
+            Volumes::exact(q(10.0), q(1.0)),
+            today(250.0),
+        )
+        .unwrap();
         let [low, median, high] = ends(&found.in_product);
         assert!(low < dose && dose < high);
         // the median of a log-normal lies below its mean by √(1 + CV²), truncation lowers it by less than 4 %
@@ -174,11 +185,90 @@ fn a_count_grows_unsure_with_age_and_stops() {
 #[test]
 fn the_no_count_table_rises_and_names_its_source() {
     let expectation = Expectation::double_spin();
-    let table = table(&PLAUSIBLE, ProductKind::Concentrate, Some(&expectation), q(26.0), q(4.0)).unwrap();
+    let table =
+        table(&PLAUSIBLE, ProductKind::Concentrate, Some(&expectation), Volumes::exact(q(26.0), q(4.0)))
+            .unwrap();
     assert!(table.working.sources.contains(&SourceId::Nhanes2011));
     let medians: Vec<f64> = table.value.iter().map(|row| ends(&row.prediction.in_product)[1]).collect();
     assert_eq!(medians.len(), 5);
     for (row, median) in table.value.iter().zip(&medians) {
         near(*median, 144.364_156_446_9 * 0.026 * row.count.get() / 210.0, 1e-8);
+    }
+}
+
+#[test]
+fn several_containers_share_most_of_their_error() {
+    let spread = |containers| {
+        let volumes = Volumes { containers, ..Volumes::exact(q(26.0), q(4.0)) };
+        let expected = Expected::Recovery { mean: q(0.4), sd: q(0.04) };
+        let expectation = Expectation { expected, basis: Basis::ClinicEntry };
+        let found = predict(ProductKind::Concentrate, Some(&expectation), volumes, None).unwrap();
+        let [low, _, high] = ends(&found.recovery);
+        libm::log(high / low)
+    };
+    // √(0.8 + 0.2/n), far from the ceiling; on the log scale not quite
+    for (n, factor) in [(1, 1.0), (2, 0.948_683), (4, 0.921_954), (12, 0.903_696)] {
+        near(spread(n), factor * spread(1), 1e-3);
+    }
+}
+
+#[test]
+fn a_volume_read_coarsely_blurs_what_it_enters_and_nothing_else() {
+    let with = |kind, expectation: Expectation, graduation: f64| {
+        let volumes = Volumes { graduation: Some(q(graduation)), ..Volumes::exact(q(26.0), q(4.0)) };
+        predict(kind, Some(&expectation), volumes, today(210.0)).unwrap()
+    };
+    let width = |r: [f64; 3]| libm::log(r[2] / r[0]);
+    for (kind, expectation) in [
+        (ProductKind::Concentrate, Expectation::double_spin()),
+        (ProductKind::OffTheTop, Expectation::off_the_top()),
+    ] {
+        let (fine, coarse) = (with(kind, expectation.clone(), 0.0), with(kind, expectation, 1.0));
+        assert_eq!(ends(&fine.fold), ends(&coarse.fold));
+        let c = width(ends(&coarse.concentration)) / width(ends(&fine.concentration));
+        let n = width(ends(&coarse.in_product)) / width(ends(&fine.in_product));
+        match kind {
+            ProductKind::OffTheTop => assert!((c - 1.0).abs() < 1e-9 && n > 1.1, "{c} {n}"),
+            _ => assert!(c > 1.05 && (n - 1.0).abs() < 1e-9, "{c} {n}"),
+        }
+    }
+}
+
+#[test]
+fn counting_error_counts_once() {
+    let v = 2.0 * libm::log1p(0.03 * 0.03);
+    let learned = Learned { location: libm::log(0.5), scale: 0.12, freedom: 1e6, counting_variance: v };
+    let basis = Basis::ClinicCounts { n: 20, learned: Some(learned) };
+    let expectation = Expectation { basis, ..Expectation::double_spin() };
+    let volumes = Volumes::exact(q(26.0), q(4.0));
+    let width =
+        |range: Range<CellCount>| libm::log(range.high.get() / range.low.get()) / (2.0 * 1.281_551_565_5);
+    let native = today(210.0).unwrap();
+    // what a count will read spreads as the counts did that it was learned from: blood and product counted once each
+    let reads = will_read(&expectation, volumes, native, 1).unwrap().unwrap().value;
+    near(width(reads), 0.12, 1e-4);
+    // the true content lacks the product's count
+    let found = predict(ProductKind::Concentrate, Some(&expectation), volumes, Some(native)).unwrap();
+    let truth = found.concentration.unwrap().value;
+    near(width(truth), libm::sqrt(0.12 * 0.12 - v / 2.0), 1e-4);
+    // four readings halve what is added
+    let four = will_read(&expectation, volumes, native, 4).unwrap().unwrap().value;
+    near(width(four), libm::sqrt(0.12 * 0.12 - 0.75 * v / 2.0), 1e-4);
+}
+
+#[test]
+fn the_largest_unknown_is_named_with_what_knowing_it_would_buy() {
+    let volumes = Volumes { graduation: Some(q(0.2)), containers: 2, ..Volumes::exact(q(26.0), q(4.0)) };
+    let expectation = Expectation::double_spin();
+    let none = doubt(&expectation, volumes, NativeCount::ADULTS, false).unwrap().unwrap();
+    assert_eq!(none.largest, Unknown::NoCount);
+    // about 2.8 to 5.9 without a count, 3.4 to 5.1 with one of 236
+    assert!(none.narrowed.low > none.now.low && none.narrowed.high < none.now.high);
+    near(none.narrowed.high.get() - none.narrowed.low.get(), 1.75, 0.05);
+    let today = doubt(&expectation, volumes, today(210.0).unwrap(), true).unwrap().unwrap();
+    assert_eq!(today.largest, Unknown::Method);
+    for found in [none, today] {
+        near(found.shares.iter().map(|(_, share)| share).sum(), 1.0, 1e-12);
+        assert!(found.shares.windows(2).all(|w| w[0].1 >= w[1].1));
     }
 }

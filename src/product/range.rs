@@ -1,7 +1,6 @@
 //! A predicted amount: median and 80 % interval of the true content.
 
 use crate::quantity::{OutOfRange, Quantity};
-use serde::{Deserialize, Serialize};
 
 /// Chance below the low end.
 pub(super) const LOW: f64 = 0.1;
@@ -9,8 +8,7 @@ pub(super) const LOW: f64 = 0.1;
 pub(super) const HIGH: f64 = 0.9;
 
 /// Median and 80 % interval of a true content, not of what a count will read. Always predicted, never measured.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Range<Q> {
     /// As likely above as below.
     pub median: Q,

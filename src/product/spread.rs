@@ -1,36 +1,59 @@
-//! Log-normal spreads, truncated at what is possible, and their product. Deterministic, no random draws.
+//! Spreads of positive amounts, truncated at what is possible, and their product. Deterministic, no random draws.
 //!
-//! Plain numbers in here: only [`super::predict`] calls it, with quantities on both sides.
+//! Plain numbers in here: only [`super::amount`] calls it, with quantities on both sides.
 
-use crate::chance::normal::{below, density, deviate};
-use crate::chance::quadrature::integral;
+use crate::chance::quadrature::{fine, integral};
 use crate::chance::root::root;
-use libm::{exp, hypot, log, sqrt};
+use crate::chance::{normal, student};
+use libm::{exp, fabs, hypot, log, log1p, sqrt};
 
 /// Share of an expectation that must lie below the ceiling for the rest to mean anything. Judgement.
 const KEPT_AT_LEAST: f64 = 0.001;
+/// Half-width of an integral over a normal: 10⁻¹¹ lies outside.
+const REACH: f64 = 7.0;
 
-/// A log-normal: `ln x ~ Normal(mu, sigma²)`. `sigma` may be 0, then `x` is certain.
+/// A spread on the log scale: `ln x = mu + sigma·Z`, Z standard normal or Student's t. `sigma` may be 0, then `x`
+/// is certain.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct LogNormal {
+pub(super) struct LogSpread {
     mu: f64,
     sigma: f64,
+    /// Degrees of freedom and logarithm of the density at 0; none for a normal.
+    freedom: Option<[f64; 2]>,
 }
 
-impl LogNormal {
-    /// With this mean (above 0) and this SD over mean, both of `x` itself.
+impl LogSpread {
+    /// Log-normal with this mean (above 0) and this SD over mean, both of `x` itself.
     pub(super) fn matched(mean: f64, cv: f64) -> Self {
         // σ² = ln(1 + cv²), μ = ln mean − σ²/2
-        let variance = libm::log1p(cv * cv);
-        Self { mu: log(mean) - 0.5 * variance, sigma: sqrt(variance) }
+        let variance = log1p(cv * cv);
+        Self { mu: log(mean) - 0.5 * variance, sigma: sqrt(variance), freedom: None }
+    }
+
+    /// Student's t of `ln x`.
+    pub(super) fn student(location: f64, scale: f64, freedom: f64) -> Self {
+        Self { mu: location, sigma: scale, freedom: Some([freedom, student::log_height(freedom)]) }
+    }
+
+    /// The same amount read with so much more variance of the logarithm.
+    pub(super) fn with_noise(self, variance: f64) -> Self {
+        Self { sigma: sqrt(self.sigma * self.sigma + variance), ..self }
+    }
+
+    fn below(self, z: f64) -> f64 {
+        self.freedom.map_or_else(|| normal::below(z), |[nu, _]| student::below(z, nu))
+    }
+
+    fn density(self, z: f64) -> f64 {
+        self.freedom.map_or_else(|| normal::density(z), |[nu, height]| student::density_of(z, nu, height))
     }
 }
 
-/// A log-normal of which only what lies at or below a ceiling is kept, renormalised.
+/// A spread of which only what lies at or below a ceiling is kept, renormalised.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Truncated {
-    of: LogNormal,
-    /// The ceiling as a standard normal deviate.
+    of: LogSpread,
+    /// The ceiling as a standard deviate.
     top: f64,
     /// Share kept.
     kept: f64,
@@ -38,7 +61,7 @@ pub(super) struct Truncated {
 
 impl Truncated {
     /// Nothing when the ceiling cuts (all but a thousandth of) the spread away.
-    pub(super) fn new(of: LogNormal, ceiling: f64) -> Option<Self> {
+    pub(super) fn new(of: LogSpread, ceiling: f64) -> Option<Self> {
         let top = if of.sigma > 0.0 {
             (log(ceiling) - of.mu) / of.sigma
         } else if exp(of.mu) <= ceiling {
@@ -46,12 +69,11 @@ impl Truncated {
         } else {
             f64::NEG_INFINITY
         };
-        let kept = below(top);
+        let kept = of.below(top);
         (kept >= KEPT_AT_LEAST).then_some(Self { of, top, kept })
     }
 
     /// Chance of lying at or below `x`.
-    #[cfg(test)]
     pub(super) fn cdf(self, x: f64) -> f64 {
         if self.of.sigma == 0.0 {
             return if x >= exp(self.of.mu) { 1.0 } else { 0.0 };
@@ -64,191 +86,225 @@ impl Truncated {
         exp(self.of.mu + self.of.sigma * self.deviate(p))
     }
 
+    /// Nothing spreads any more: the value at its middle.
+    pub(super) fn at_its_middle(self) -> Self {
+        let of = LogSpread { mu: log(self.quantile(0.5)), sigma: 0.0, freedom: None };
+        Self { of, top: f64::INFINITY, kept: 1.0 }
+    }
+
+    /// Variance of `ln x`; of Student's t with two degrees of freedom or fewer, that of what lies within reach.
+    pub(super) fn variance_of_log(self) -> f64 {
+        let moment = |k: i32| match self.of.freedom {
+            None => integral(f64::NEG_INFINITY, self.top, |z| powi(z, k)),
+            Some([nu, _]) => {
+                let [sum] = self.over_angles(nu, |z, weight| [weight * powi(z, k)]);
+                sum
+            }
+        };
+        let mean = moment(1) / self.kept;
+        self.of.sigma * self.of.sigma * (moment(2) / self.kept - mean * mean)
+    }
+
+    /// `∫ f(z) g(z) dz` below the top for Student's t, in the angle θ with `z = √ν·tan θ`.
+    fn over_angles<const N: usize>(self, nu: f64, g: impl Fn(f64, f64) -> [f64; N]) -> [f64; N] {
+        // Beyond 12 deviates of a t that is nearly normal nothing is left; the heavier tails reach to the end.
+        let reach = libm::atan((12.0 + 400.0 / nu) / sqrt(nu));
+        let end = libm::atan(self.top / sqrt(nu)).min(reach);
+        let at = |angle: f64| {
+            let z = sqrt(nu) * libm::tan(angle);
+            g(z, self.of.density(z) * sqrt(nu) * (1.0 + z * z / nu))
+        };
+        let middle = 0.5 * (end - reach);
+        let (low, high) = (fine(-reach, middle, at), fine(middle, end, at));
+        let mut sum = low;
+        for (sum, more) in sum.iter_mut().zip(high) {
+            *sum += more;
+        }
+        sum
+    }
+
     fn cdf_deviate(self, z: f64) -> f64 {
-        // F(x) = Φ(z)/Φ(z_top)
-        (below(z.min(self.top)) / self.kept).min(1.0)
+        // F(x) = F₀(z)/F₀(z_top)
+        (self.of.below(z.min(self.top)) / self.kept).min(1.0)
     }
 
     fn deviate(self, p: f64) -> f64 {
-        let (low, high) = (-9.0, self.top.min(9.0));
-        root(low, high, 0.0_f64.min(high), |z| (self.cdf_deviate(z) - p, density(z) / self.kept))
+        match self.of.freedom {
+            Some([nu, _]) => student::deviate(p * self.kept, nu).min(self.top),
+            None => {
+                let (low, high) = (-9.0, self.top.min(9.0));
+                let off = |z: f64| (self.cdf_deviate(z) - p, normal::density(z) / self.kept);
+                root(low, high, 0.0_f64.min(high), off)
+            }
+        }
     }
 }
 
-/// A truncated log-normal times an independent log-normal.
+fn powi(x: f64, k: i32) -> f64 {
+    (0..k).map(|_| x).product()
+}
+
+/// A volume read to a graduation: uniform within half of it either way, as a share `half` of the volume.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Read {
+    half: f64,
+    /// Whether the amount is in proportion to the volume; else it is inversely so.
+    times: bool,
+}
+
+/// Closer readings than this share change nothing.
+const FINEST: f64 = 1e-6;
+
+impl Read {
+    /// Nothing where the graduation changes nothing. More than all of the volume is not in doubt.
+    pub(super) fn new(volume: f64, graduation: f64, times: bool) -> Option<Self> {
+        let half = (0.5 * graduation / volume).min(0.999);
+        (half > FINEST).then_some(Self { half, times })
+    }
+
+    fn ends(self) -> [f64; 2] {
+        [log1p(-self.half), log1p(self.half)]
+    }
+}
+
+/// What multiplies a truncated spread: a log-normal, times or over a volume that was read to its graduation.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Free {
+    by: LogSpread,
+    read: Option<Read>,
+}
+
+impl Free {
+    /// A log-normal that may be certain; with a volume read, as good as certain.
+    pub(super) fn new(by: LogSpread, read: Option<Read>) -> Self {
+        let least = read.map_or(0.0, |r| 1e-3 * r.half);
+        Self { by: LogSpread { sigma: by.sigma.max(least), ..by }, read }
+    }
+
+    fn is_certain(self) -> bool {
+        self.by.sigma == 0.0
+    }
+
+    /// Spread of the logarithm.
+    fn width(self) -> f64 {
+        hypot(self.by.sigma, self.read.map_or(0.0, |r| r.half / sqrt(3.0)))
+    }
+
+    /// Where the logarithm, from its `mu`, can lie.
+    fn ends(self) -> (f64, f64) {
+        let far = REACH * self.by.sigma;
+        let [low, high] = self.read.map_or([0.0; 2], Read::ends);
+        match self.read {
+            Some(Read { times: false, .. }) => (-high - far, -low + far),
+            _ => (low - far, high + far),
+        }
+    }
+
+    /// Chance that the logarithm lies no more than `t` above its `mu`, and its density there.
+    fn at(self, t: f64) -> [f64; 2] {
+        let k = self.by.sigma;
+        let Some(read) = self.read else { return [normal::below(t / k), normal::density(t / k) / k] };
+        // G(t) = ∫ Φ((t − s·ln u)/k) du / 2h over 1 ± h, s = ±1; by parts, with a(u) = (t − s·ln u)/k:
+        // 2h·G = [u·Φ(a) − e^(s·t + k²/2)·Φ(a + s·k)], 2h·g = −s·e^(s·t + k²/2)·[Φ(a + s·k)]
+        let s = if read.times { 1.0 } else { -1.0 };
+        let lift = exp(s * t + 0.5 * k * k);
+        let part = |log_u: f64| {
+            let a = (t - s * log_u) / k;
+            let shifted = normal::below(a + s * k);
+            [exp(log_u) * normal::below(a) - lift * shifted, -s * lift * shifted]
+        };
+        let [low, high] = read.ends();
+        let ([g0, d0], [g1, d1]) = (part(low), part(high));
+        [((g1 - g0) / (2.0 * read.half)).clamp(0.0, 1.0), ((d1 - d0) / (2.0 * read.half)).max(0.0)]
+    }
+}
+
+/// A truncated spread times what multiplies it, independent of it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Product {
     of: Truncated,
-    by: LogNormal,
-    /// Spread of the logarithm before truncation.
-    both: f64,
+    by: Free,
 }
 
 impl Product {
     /// `of` times `by`.
-    pub(super) fn new(of: Truncated, by: LogNormal) -> Self {
-        Self { of, by, both: hypot(of.of.sigma, by.sigma) }
+    pub(super) fn new(of: Truncated, by: Free) -> Self {
+        Self { of, by }
     }
 
     /// Chance of lying at or below `x`.
-    #[cfg(test)]
     pub(super) fn cdf(self, x: f64) -> f64 {
-        self.cdf_log(log(x) - self.of.of.mu - self.by.mu)
+        if x <= 0.0 {
+            return 0.0;
+        }
+        if self.by.is_certain() {
+            return self.of.cdf(x / exp(self.by.by.mu));
+        }
+        let [below, _] = self.at(log(x) - self.of.of.mu - self.by.by.mu);
+        below
     }
 
     /// The value with chance `p` below it.
     pub(super) fn quantile(self, p: f64) -> f64 {
-        let (s, k) = (self.of.of.sigma, self.by.sigma);
+        let s = self.of.of.sigma;
         let cut = s * self.of.deviate(p);
-        let t = if k > 0.0 {
-            // Starts where the two spreads, each at its own quantile, add as normals do.
-            let (middle, free) = (s * self.of.deviate(0.5), k * deviate(p));
-            let start = middle + hypot(cut - middle, free).copysign(free);
-            let (low, high) = (-9.0 * self.both, s * self.of.top.min(9.0) + 9.0 * k);
-            root(low, high, start, |t| (self.cdf_log(t) - p, self.density_log(t)))
-        } else {
+        let t = if self.by.is_certain() {
             cut
-        };
-        exp(self.of.of.mu + self.by.mu + t)
-    }
-
-    /// Chance that `s·Z₁ + k·Z₂ ≤ t`, `Z₁` cut at the top.
-    fn cdf_log(self, t: f64) -> f64 {
-        let (s, k, top) = (self.of.of.sigma, self.by.sigma, self.of.top);
-        if k == 0.0 {
-            return if s > 0.0 { self.of.cdf_deviate(t / s) } else { f64::from(t >= 0.0) };
-        }
-        if s == 0.0 {
-            return below(t / k);
-        }
-        // The narrower spread goes under the integral, so that the integrand never bends sharply.
-        if k <= s {
-            // F = Φ(w*) + ∫_{w*} φ(w) Φ((t − k·w)/s) dw / Φ(z_top), w* = (t − s·z_top)/k
-            let bend = (t - s * top) / k;
-            below(bend) + integral(bend, f64::INFINITY, |w| below((t - k * w) / s)) / self.of.kept
         } else {
-            // F = ∫^{z_top} φ(z) Φ((t − s·z)/k) dz / Φ(z_top)
-            integral(f64::NEG_INFINITY, top, |z| below((t - s * z) / k)) / self.of.kept
-        }
+            // Starts where the two spreads, each at its own quantile, add as normals do.
+            let (middle, free) = (s * self.of.deviate(0.5), self.by.width() * normal::deviate(p));
+            let start = middle + hypot(cut - middle, free).copysign(free);
+            let reach = 40.0 * hypot(s, self.by.width()) + 2.0 * fabs(start);
+            root(start - reach, start + reach, start, |t| {
+                let [below, density] = self.at(t);
+                (below - p, density)
+            })
+        };
+        exp(self.of.of.mu + self.by.by.mu + t)
     }
 
-    /// Density of the same sum: normal, times the chance that its first part stayed below the top.
-    fn density_log(self, t: f64) -> f64 {
-        let (s, k, v) = (self.of.of.sigma, self.by.sigma, self.both);
-        // f = φ(t/v)/v · Φ((z_top − s·t/v²)·v/k) / Φ(z_top), v² = s² + k²
-        density(t / v) / v * below((self.of.top - s * t / (v * v)) * v / k) / self.of.kept
+    /// Chance that `s·Z + free ≤ t`, `Z` cut at the top, and the density there.
+    fn at(self, t: f64) -> [f64; 2] {
+        let (of, s, top) = (self.of.of, self.of.of.sigma, self.of.top);
+        if s == 0.0 {
+            return self.by.at(t);
+        }
+        // F = [F₀(z₀) + ∫_{z₀}^{z_top} f₀(z) G(t − s·z) dz] / F₀(z_top): below z₀, G is 1
+        let kept = self.of.kept;
+        let g = |z: f64, weight: f64| self.by.at(t - s * z).map(|v| v * weight / kept);
+        let (low, high) = self.by.ends();
+        let (from, to) = ((t - high) / s, ((t - low) / s).min(top));
+        // A window wider than all of the spread: all of it goes under the integral.
+        let (from, to) = match of.freedom {
+            Some([nu, _]) if high - low > 2.0 * REACH * s => return self.of.over_angles(nu, g),
+            Some(_) => (from, to),
+            None => (from.max(-REACH), to.min(REACH)),
+        };
+        if from >= to {
+            let all = of.below(from.min(top)) / kept;
+            return [all.min(1.0), 0.0];
+        }
+        let under = of.below(from) / kept;
+        let at = |z: f64| g(z, of.density(z));
+        // A volume read coarsely has a flat top with steep ends: it is taken in more pieces.
+        let flat = self.by.read.is_some_and(|r| r.half > self.by.by.sigma);
+        let [below, density] = if flat {
+            let step = (to - from) / 4.0;
+            let mut sum = [0.0; 2];
+            for i in 0..4 {
+                let start = from + step * f64::from(i);
+                for (sum, more) in sum.iter_mut().zip(fine(start, start + step, at)) {
+                    *sum += more;
+                }
+            }
+            sum
+        } else {
+            fine(from, to, at)
+        };
+        [(under + below).min(1.0), density]
     }
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use proptest::prelude::*;
-
-    fn near(found: f64, expected: f64, relative: f64) {
-        assert!((found - expected).abs() <= relative * expected.abs(), "{found} is not {expected}");
-    }
-
-    fn truncated(mean: f64, sd: f64, ceiling: f64) -> Truncated {
-        Truncated::new(LogNormal::matched(mean, sd / mean), ceiling).unwrap()
-    }
-
-    // Reference values: SciPy 1.17.1, truncnorm on the log scale; products by quad and brentq.
-
-    #[test]
-    fn truncated_quantiles_agree_with_scipy() {
-        for (mean, sd, ceiling, expected) in [
-            (0.7, 0.12, 1.0, [0.5539472147127655, 0.6877906488241382, 0.847701424337237]),
-            (1.7, 0.1, 1.625, [1.5092963197095175, 1.581504793915884, 1.617562778149437]),
-            (1.7, 0.1, 6.5, [1.5739381237412804, 1.697066434397493, 1.8298270048334078]),
-            (0.9, 0.3, 1.0, [0.5271454555255389, 0.7490847498289813, 0.9413303103018176]),
-        ] {
-            let spread = truncated(mean, sd, ceiling);
-            for (p, expected) in [0.1, 0.5, 0.9].into_iter().zip(expected) {
-                near(spread.quantile(p), expected, 1e-9);
-                near(spread.cdf(expected), p, 1e-9);
-            }
-        }
-        near(truncated(0.7, 0.12, 1.0).cdf(0.8), 0.8197340634404854, 1e-9);
-        near(truncated(0.7, 0.12, 1.0).kept, 0.9854029391308591, 1e-12);
-        near(truncated(1.7, 0.1, 1.625).kept, 0.2301588239263473, 1e-12);
-        assert_eq!(truncated(0.7, 0.12, 1.0).cdf(1.0), 1.0);
-        assert_eq!(truncated(0.7, 0.12, 1.0).cdf(1.2), 1.0);
-        assert_eq!(truncated(0.7, 0.12, 1.0).cdf(0.0), 0.0);
-    }
-
-    #[test]
-    fn product_quantiles_agree_with_scipy() {
-        let old = libm::hypot(0.03, 0.086);
-        for (mean, sd, ceiling, count, cv, expected) in [
-            (0.7, 0.12, 1.0, 210.0, 0.03, [115.88389295655573, 144.36415644688137, 178.50283074932202]),
-            (1.7, 0.1, 1.625, 236.0, 0.25, [261.6950639782356, 359.5770368497922, 493.9458399662209]),
-            (1.7, 0.1, 1.625, 210.0, 0.03, [312.31475471268175, 330.54570433838785, 346.63513584706317]),
-            (0.9, 0.3, 1.0, 210.0, old, [108.21797506622836, 155.87491633737625, 201.17198756280587]),
-        ] {
-            let product = Product::new(truncated(mean, sd, ceiling), LogNormal::matched(count, cv));
-            for (p, expected) in [0.1, 0.5, 0.9].into_iter().zip(expected) {
-                near(product.quantile(p), expected, 1e-9);
-                near(product.cdf(expected), p, 1e-9);
-            }
-        }
-        let product = Product::new(truncated(0.7, 0.12, 1.0), LogNormal::matched(210.0, 0.03));
-        near(product.cdf(150.0), 0.5891542494146115, 1e-9);
-        let product = Product::new(truncated(1.7, 0.1, 1.625), LogNormal::matched(236.0, 0.25));
-        near(product.cdf(380.0), 0.5881989183370894, 1e-9);
-    }
-
-    #[test]
-    fn moments_are_matched() {
-        // mean e^(μ + σ²/2), variance mean²·(e^σ² − 1)
-        let spread = LogNormal::matched(0.7, 0.12 / 0.7);
-        let variance = spread.sigma * spread.sigma;
-        near(exp(spread.mu + variance / 2.0), 0.7, 1e-14);
-        near(0.7 * sqrt(libm::expm1(variance)), 0.12, 1e-14);
-    }
-
-    #[test]
-    fn ceiling_cuts_away_at_a_thousandth() {
-        let spread = LogNormal::matched(1.7, 0.1 / 1.7);
-        // Φ(−3.0902) is a thousandth
-        let at = |z: f64| Truncated::new(spread, exp(spread.mu + z * spread.sigma)).is_some();
-        assert!(at(-3.0902) && !at(-3.0903));
-        assert!(Truncated::new(spread, 0.0).is_none());
-    }
-
-    #[test]
-    fn certainty_on_either_side() {
-        let certain = truncated(0.5, 0.0, 1.0);
-        assert_eq!((certain.cdf(0.49), certain.cdf(0.51)), (0.0, 1.0));
-        near(certain.quantile(0.1), 0.5, 1e-14);
-        // only the count spreads: Φ⁻¹(0.9) = 1.2815515655446004
-        let spread = LogNormal::matched(200.0, 0.1);
-        near(
-            Product::new(certain, spread).quantile(0.9),
-            0.5 * exp(spread.mu + 1.2815515655446004 * spread.sigma),
-            1e-9,
-        );
-        // only the recovery spreads
-        let product = Product::new(truncated(0.7, 0.12, 1.0), LogNormal::matched(200.0, 0.0));
-        near(product.quantile(0.9), 200.0 * 0.847701424337237, 1e-9);
-    }
-
-    proptest! {
-        #[test]
-        fn quantiles_rise_stay_below_the_ceiling_and_invert(
-            mean in 0.01_f64..10.0, cv in 0.0_f64..10.0, ceiling in 0.01_f64..20.0,
-            count_cv in 0.0_f64..1.0, p in 0.001_f64..0.998, step in 0.0005_f64..0.001,
-        ) {
-            let Some(spread) = Truncated::new(LogNormal::matched(mean, cv), ceiling) else { return Ok(()) };
-            let (low, high) = (spread.quantile(p), spread.quantile(p + step));
-            prop_assert!(low > 0.0 && low <= high && high <= ceiling * (1.0 + 1e-12));
-            let product = Product::new(spread, LogNormal::matched(200.0, count_cv));
-            let (low, high) = (product.quantile(p), product.quantile(p + step));
-            prop_assert!(low.is_finite() && low <= high);
-            if cv > 1e-6 && count_cv > 1e-6 {
-                prop_assert!((spread.cdf(spread.quantile(p)) - p).abs() < 1e-9);
-                prop_assert!((product.cdf(low) - p).abs() < 1e-9);
-            }
-        }
-    }
-}
+#[path = "spread_tests.rs"]
+mod tests;

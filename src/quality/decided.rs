@@ -4,7 +4,8 @@
 
 use super::learn::Prior;
 use crate::quantity::time::Instant;
-use crate::record::{Reason, check_version, from_text};
+use crate::record::Reason;
+use crate::stored;
 use serde::{Deserialize, Serialize};
 
 /// Version of the stored layout.
@@ -164,8 +165,7 @@ fn take_back<'a>(
 impl Decisions {
     /// Reads what is stored. Errors: newer, or broken.
     pub fn from_json(text: &str) -> Result<Decisions, Reason> {
-        check_version(text, SCHEMA)?;
-        from_text(text)
+        Ok(stored::read(text, SCHEMA)?)
     }
 
     /// The exclusion that stands for a case.

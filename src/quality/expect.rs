@@ -6,7 +6,7 @@ use super::learn::Predictive;
 use super::learned::{Ground, History, learned};
 use crate::bench::Protocol;
 use crate::chance::{normal, student};
-use crate::product::kind::{Basis, Expectation, Expected, ProductKind};
+use crate::product::kind::{Basis, Expectation, Expected, Learned as Known, ProductKind};
 use crate::quantity::{Fold, Quantity, Recovery};
 use libm::{exp, expm1, sqrt};
 
@@ -23,11 +23,20 @@ pub fn learned_protocol(protocol: &Protocol, counts: &[Counted], decided: &Decis
     };
     match expected(protocol, &predictive) {
         Some(expected) => {
-            let expectation = Some(Expectation { expected, basis: Basis::ClinicCounts { n } });
+            let basis = Basis::ClinicCounts { n, learned: Some(known(&predictive)) };
+            let expectation = Some(Expectation { expected, basis });
             Protocol { expectation, ..protocol.clone() }
         }
         None => protocol.clone(),
     }
+}
+
+/// What a product reckons with. It takes the counting variance out as it stands: so it is told what the simulated
+/// clinics of this room have shown may be taken out, [`Predictive::true_content`], and no more.
+fn known(predictive: &Predictive) -> Known {
+    let Predictive { location, scale, freedom, .. } = *predictive;
+    let truth = predictive.true_content().scale;
+    Known { location, scale, freedom, counting_variance: (scale * scale - truth * truth).max(0.0) }
 }
 
 /// Mean and SD of the log-normal that has the median and the 80 % range of the true content.
@@ -55,7 +64,7 @@ pub fn ground_of(expectation: &Expectation) -> Ground {
     match expectation.basis {
         Basis::Literature(_) => Ground::Literature,
         Basis::ClinicEntry => Ground::ClinicEntry,
-        Basis::ClinicCounts { n } => Ground::Counts { n },
+        Basis::ClinicCounts { n, .. } => Ground::Counts { n },
     }
 }
 
@@ -102,10 +111,14 @@ mod tests {
         let mut decided = Decisions::default();
         let taught = learned_protocol(&bench, &facts, &decided);
         let expectation = taught.expectation.clone().unwrap();
-        assert_eq!(expectation.basis, Basis::ClinicCounts { n: 5 });
+        assert_eq!(expectation.counts(), 5);
         assert_eq!(ground_of(&expectation), Ground::Counts { n: 5 });
         let Expected::Recovery { mean, sd } = expectation.expected else { panic!("{expectation:?}") };
         let truth = learned(&bench, None, &facts, &decided, History::Clinic).predictive.unwrap();
+        // the product takes out of the spread what may be taken out, and no more
+        let found = expectation.learned().unwrap();
+        let scale = sqrt(found.scale * found.scale - found.counting_variance);
+        assert!((scale - truth.true_content().scale).abs() < 1e-12 && found.location == truth.location);
         let truth = truth.true_content().range();
         let spread = libm::log1p((sd.get() / mean.get()) * (sd.get() / mean.get()));
         let median = mean.get() * exp(-0.5 * spread);
@@ -118,7 +131,7 @@ mod tests {
         // one left out by hand is not learned from
         decided.exclude("c3", "MO", Instant(9), "clotted tube").unwrap();
         let less = learned_protocol(&bench, &facts, &decided);
-        assert_eq!(less.expectation.unwrap().basis, Basis::ClinicCounts { n: 4 });
+        assert_eq!(less.expectation.unwrap().counts(), 4);
     }
 
     #[test]

@@ -22,13 +22,6 @@ impl NumberStyle {
             Self::Comma => ',',
         }
     }
-    /// The mark of the other style.
-    pub const fn other_mark(self) -> char {
-        match self {
-            Self::Point => ',',
-            Self::Comma => '.',
-        }
-    }
 }
 
 macro_rules! units {
@@ -106,7 +99,7 @@ units! {
 
 /// How a clinic writes numbers. Changing it changes no stored value.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
-#[serde(default)]
+#[serde(default, deny_unknown_fields)]
 pub struct Conventions {
     /// Decimal mark.
     pub numbers: NumberStyle,

@@ -5,7 +5,8 @@
 
 pub mod archive;
 pub mod changes;
-pub mod faulty;
+#[cfg(test)]
+mod faulty;
 pub mod journal;
 pub mod settings;
 pub mod shown;
@@ -13,15 +14,17 @@ pub mod store;
 #[cfg(test)]
 mod tests;
 #[cfg(test)]
-mod trial;
+pub(crate) mod trial;
 
 use crate::assess::MODEL;
 use crate::bench::{BenchError, ContainerFault};
-use crate::draft::field::MAX_READINGS;
+use crate::case;
 use crate::draft::{CheckSign, Draft, DraftError, Field, SCHEMA as DRAFT_SCHEMA};
+use crate::quantity::Quantity;
 use crate::quantity::time::Instant;
+use crate::stored::{self, Head, Refused};
+use crate::words::Language;
 use changes::Change;
-use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use shown::ShownFigure;
 
@@ -102,7 +105,7 @@ pub enum Reason {
         /// The case inside.
         id: String,
     },
-    /// A container of the Bench contradicts itself.
+    /// A container of the Bench or of a case contradicts itself.
     Container {
         /// Its name.
         name: String,
@@ -123,11 +126,22 @@ pub enum Reason {
     Analyser,
 }
 
+impl From<Refused> for Reason {
+    fn from(refused: Refused) -> Self {
+        match refused {
+            Refused::Unreadable(at) => Reason::Broken(at),
+            Refused::Newer { found } => Reason::Newer { found },
+        }
+    }
+}
+
 impl From<DraftError> for Reason {
     fn from(error: DraftError) -> Self {
         match error {
             DraftError::Unreadable(at) => Reason::Broken(at),
             DraftError::Newer { found } => Reason::Newer { found },
+            DraftError::Container { name, fault } => Reason::Container { name, fault },
+            DraftError::Band { name } => Reason::Band { name },
         }
     }
 }
@@ -148,7 +162,7 @@ impl From<BenchError> for Reason {
 /// How a case stands with the count of its product.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Counts {
-    /// A reading is typed, and how its sample was diluted is said: without it a reading is no count.
+    /// A reading can be read, and how its sample was diluted is said: without it a reading is no count.
     Counted,
     /// There is none, and one was promised.
     Later,
@@ -159,17 +173,15 @@ pub enum Counts {
 }
 
 impl Counts {
-    /// Reads it off a case.
+    /// Reads it off a case, as everything else reads it: what cannot be read is no count.
     pub fn of(draft: &Draft) -> Counts {
-        let typed = |field| !draft.text(field).trim().is_empty();
-        let times = &draft.times;
-        let made = typed(Field::ProductActual)
-            || times.collected.is_some()
-            || times.handed_over.is_some()
-            || times.given.is_some();
-        if draft.dilution().is_some() && (0..MAX_READINGS).any(|i| typed(Field::Reading(i))) {
+        let (case, _) = case::read(draft, Language::English);
+        let unread = case.unread.keys().any(|f| matches!(f, Field::Reading(_) | Field::Dilution));
+        let kept = case.collect.actual.is_some_and(|v| v.get() > 0.0) || case.is_unread(Field::ProductActual);
+        let made = kept || case.times.collected.is_some() || case.times.handed_over.is_some();
+        if !case.count.readings.is_empty() && case.count.dilution.is_some() && !unread {
             Counts::Counted
-        } else if draft.choices.count_later {
+        } else if case.count.later {
             Counts::Later
         } else if made {
             Counts::NotCounted
@@ -297,14 +309,14 @@ impl Record {
         struct EntryHead {
             draft: Head,
         }
-        check_version(text, SCHEMA)?;
-        let heads: Heads = from_text(text)?;
+        stored::version(text, SCHEMA)?;
+        let heads: Heads = stored::parse(text)?;
         let inside = heads.amendments.iter().map(|a| &a.entry).chain([&heads.signed]);
         let found = inside.map(|entry| entry.draft.schema).max().unwrap_or(0);
         if found > DRAFT_SCHEMA {
             return Err(Reason::Newer { found });
         }
-        let record: Record = from_text(text)?;
+        let record: Record = stored::parse(text)?;
         let other = record.entries().map(|entry| &entry.draft.id).find(|id| **id != record.id).cloned();
         other.map_or(Ok(record), |id| Err(Reason::Misplaced { id }))
     }
@@ -313,21 +325,5 @@ impl Record {
     pub fn to_json(&self) -> Option<String> {
         let text = serde_json::to_string(self).ok()?;
         (Record::from_json(&text).as_ref() == Ok(self)).then_some(text)
-    }
-}
-
-#[derive(Deserialize)]
-struct Head {
-    schema: u32,
-}
-
-pub(crate) fn from_text<T: DeserializeOwned>(text: &str) -> Result<T, Reason> {
-    serde_json::from_str(text).map_err(|error| Reason::Broken(error.to_string()))
-}
-
-pub(crate) fn check_version(text: &str, newest: u32) -> Result<(), Reason> {
-    match from_text::<Head>(text)?.schema {
-        found if found > newest => Err(Reason::Newer { found }),
-        _ => Ok(()),
     }
 }

@@ -1,6 +1,7 @@
 //! How this device shows the page. Nothing about a patient.
 
-use super::{Reason, check_version, from_text};
+use super::Reason;
+use crate::stored;
 use crate::words::Language;
 use serde::{Deserialize, Serialize};
 
@@ -62,7 +63,6 @@ impl Default for Settings {
 impl Settings {
     /// Reads stored settings. Errors: newer, or broken.
     pub fn from_json(text: &str) -> Result<Settings, Reason> {
-        check_version(text, SCHEMA)?;
-        from_text(text)
+        Ok(stored::read(text, SCHEMA)?)
     }
 }

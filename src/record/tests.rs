@@ -62,14 +62,25 @@ fn counts_are_awaited_until_one_is_typed() {
     stand.push(Counts::of(&draft));
     draft.choices.count_later = true;
     stand.push(Counts::of(&draft));
-    draft.write(Field::Reading(1), " ");
-    stand.push(Counts::of(&draft));
-    draft.write(Field::Reading(1), "924");
-    stand.push(Counts::of(&draft));
+    draft.rows.readings = 2;
+    for text in [" ", "924"] {
+        draft.write(Field::Reading(1), text);
+        stand.push(Counts::of(&draft));
+    }
     draft.choices.dilution = Some(SampleDilution::Undiluted);
+    for text in ["no idea", "924"] {
+        draft.write(Field::Reading(1), text);
+        stand.push(Counts::of(&draft));
+    }
+    draft.write(Field::Reading(0), "about nine hundred");
     stand.push(Counts::of(&draft));
+    draft.write(Field::Reading(0), "");
     use Counts as C;
-    assert_eq!(stand, [C::NoProduct, C::NotCounted, C::Later, C::Later, C::Later, C::Counted]);
+    assert_eq!(
+        stand,
+        [C::NoProduct, C::NotCounted, C::Later, C::Later, C::Later, C::Later, C::Counted, C::Later],
+        "what cannot be read is no count, and leaves none beside it"
+    );
     let record = Record::sign(draft, "MO", at(4), vec![]).unwrap();
     assert!(!record.waiting_for_counts());
 }
@@ -92,7 +103,7 @@ fn a_full_count_may_come_late_and_is_no_longer_awaited() {
         (Field::PlasmaReading, "60"),
     ];
     for (field, text) in late {
-        draft.type_in(field, text, at(90));
+        draft.type_in(field, text, at(90), None);
     }
     draft.choices.product_tube = Some(crate::draft::ProductTube::Plain);
     draft.choices.cells_dilution = Some(SampleDilution::Undiluted);

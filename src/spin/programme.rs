@@ -10,7 +10,7 @@ use serde::{Deserialize, Serialize};
 
 /// A speed as it was given.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
 pub enum Speed {
     /// Revolutions per minute.
     Rpm(Rpm),
@@ -25,7 +25,7 @@ pub enum Speed {
 
 /// One stage. Times in seconds.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
 pub enum Stage {
     /// Speeding up or slowing down, from wherever the stage before ended.
     Ramp {

@@ -22,8 +22,7 @@ pub enum RadiusKind {
 }
 
 /// A radius that says which it is.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct NamedRadius {
     /// Which.
     pub kind: RadiusKind,

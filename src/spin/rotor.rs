@@ -17,7 +17,7 @@ pub enum RotorKind {
 
 /// A rotor, radii in running position.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
 pub struct Rotor {
     /// Stable id, the clinic's.
     pub id: String,

@@ -194,8 +194,8 @@ impl Phrase for ComesFrom<'_> {
                     rows.join(" ")
                 )
             }
-            Basis::ClinicCounts { n: 1 } => "From 1 accepted count of this clinic.".to_owned(),
-            Basis::ClinicCounts { n } => format!("From {n} accepted counts of this clinic."),
+            Basis::ClinicCounts { n: 1, .. } => "From 1 accepted count of this clinic.".to_owned(),
+            Basis::ClinicCounts { n, .. } => format!("From {n} accepted counts of this clinic."),
             Basis::ClinicEntry => "Entered by this clinic.".to_owned(),
         })
     }

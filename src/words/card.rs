@@ -27,6 +27,7 @@ crate::phrases! {
         With => "with",
         BloodCount => "Blood count",
         NotCounted => "not counted",
+        NotConfirmed => "not confirmed",
         NotRead => "typed, not read",
         NoMark => "mark not entered",
         NotCertain => "mark or amount not certain",
@@ -63,6 +64,7 @@ crate::phrases! {
         Ledger => "Where every millilitre went",
         Troubles => "What went wrong",
         SetAside => "set aside",
+        SetAsideLate => "set aside after collection",
         OpenStop => "Open: not decided.",
         NoLabelHead => "No product label",
         NoLabelWhy => "A Stop is open. The label prints when the prescriber has decided, or not at all.",
@@ -153,7 +155,7 @@ pub enum CardLine {
     /// Expiry as typed.
     Expiry(String),
     /// Second person's check.
-    SecondCheck { by: String, at: String },
+    SecondCheck { of: String, by: String, at: String },
     /// Corrected count.
     Corrected(String),
     /// Haematocrit of the blood.
@@ -228,6 +230,10 @@ pub enum CardLine {
     FirstSigned { by: String, day: String, at: String },
     /// Handed over.
     HandedOver { to: String, at: String },
+    /// Identifiers read back at hand-over.
+    ReadBack { by: String, at: String },
+    /// The rotor was balanced.
+    Balanced { by: String, at: String },
     /// Made by, before the signature.
     MadeBySign(String),
     /// What always stands on the card.
@@ -263,7 +269,10 @@ impl Phrase for CardLine {
             L::SetAside(what) => format!("{what}, set aside"),
             L::Lot(lot) => format!("lot {lot}"),
             L::Expiry(day) => format!("expiry {day}"),
-            L::SecondCheck { by, at } => format!("checked by a second person, {}", by_at(by, at)),
+            L::SecondCheck { of, by, at } if of.is_empty() => {
+                format!("checked by a second person, {}", by_at(by, at))
+            }
+            L::SecondCheck { of, by, at } => format!("{of} checked by a second person, {}", by_at(by, at)),
             L::Corrected(count) => format!("corrected {count}"),
             L::Haematocrit(h) => format!("haematocrit {h}"),
             L::Haemoglobin(h) => format!("haemoglobin {h}"),
@@ -319,6 +328,8 @@ impl Phrase for CardLine {
             },
             L::FirstSigned { by, day, at } => format!("First signed by {by}, {day}, {at}."),
             L::HandedOver { to, at } => format!("handed to {}; signature", by_at(to, at)),
+            L::ReadBack { by, at } => format!("identifiers read back, {}", by_at(by, at)),
+            L::Balanced { by, at } => format!("balanced {}", by_at(by, at)),
             L::MadeBySign(who) => format!("made by {who}; signature, time"),
             L::Notice { app, model, agent } => format!(
                 "Strawline {app}, model {model}. Supports trained people: the clinician’s order, the instructions \

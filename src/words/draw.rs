@@ -95,6 +95,7 @@ crate::phrases! {
         Entered => "Entered for this case",
         BackToWork => "Back to the work",
         Aside => "Set aside: it takes no further part.",
+        AsideLate => "Set aside after the product was collected: its blood is in the product, and what it was set aside for stays.",
     }
 }
 
@@ -357,8 +358,8 @@ pub enum LedgerLine {
     LeftBehind(Written),
     /// Product kept or planned.
     Product(Written, bool),
-    /// Taken for a count.
-    Sample(Written),
+    /// For a count, and whether it was taken.
+    Sample(Written, bool),
     /// Lost on the way.
     Losses(Written),
     /// Left over.
@@ -387,7 +388,8 @@ impl Phrase for LedgerLine {
             L::LeftBehind(v) => format!("*{}* left behind", v.number),
             L::Product(v, true) => format!("+ *{v}* product kept"),
             L::Product(v, false) => format!("+ *{v}* product, planned"),
-            L::Sample(v) => format!("*{}* count sample", v.number),
+            L::Sample(v, true) => format!("*{}* count sample", v.number),
+            L::Sample(v, false) => format!("*{}* count sample, planned", v.number),
             L::Losses(v) => format!("*{}* needle and transfer losses", v.number),
             L::LeftOver(v) => format!("*{}* left over", v.number),
             L::Site(v, name) => format!("*{}* {name}", v.number),

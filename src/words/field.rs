@@ -37,9 +37,12 @@ impl Phrase for Label {
             Field::Prescriber => "Prescriber",
             Field::Site => "Site",
             Field::OrderVolume => "Volume to give",
-            Field::OrderPlatelets => "Platelets to give, in all",
+            Field::OrderPlatelets => "Platelets to give",
+            Field::OrderPlateletsMost => "Platelets to give, no more than",
             Field::OrderConcentration => "Concentration ordered",
+            Field::OrderConcentrationMost => "Concentration, no more than",
             Field::OrderFold => "Fold ordered",
+            Field::OrderFoldMost => "Fold, no more than",
             Field::OrderNote => "Also ordered",
             Field::ScreeningNote => "What the patient said",
             Field::Weight => "Weight",
@@ -115,6 +118,9 @@ impl Hint {
             Field::Site => "without the side, which is chosen beside it",
             Field::OrderVolume => "all parts of the site together",
             Field::OrderPlatelets => "only if the order names a number of platelets",
+            Field::OrderPlateletsMost | Field::OrderConcentrationMost | Field::OrderFoldMost => {
+                "the second number of the order"
+            }
             Field::OrderConcentration => "only if the order names one",
             Field::OrderFold => "times the blood’s own count, only if ordered",
             Field::OrderNote => "in the order’s words",

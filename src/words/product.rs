@@ -3,8 +3,8 @@
 use super::Phrase;
 use super::unit::{self, Written};
 use crate::assess::hand_over::Need;
-use crate::assess::product::OrderedAmount;
 use crate::product::measured::{AgainstOrder, AgainstRange, Check};
+use crate::product::order::{Likelihood, OrderSense, OrderedAmount};
 use crate::quantity::time::{Instant, Offset};
 use crate::record::SignError;
 use std::borrow::Cow;
@@ -61,6 +61,8 @@ crate::phrases! {
         ByCount => "By the count",
         AsExpected => "As predicted",
         NotCounted => "not counted",
+        NotConfirmed => "not confirmed",
+        CountNotConfirmed => "count not confirmed",
         Ceiling => "ceiling",
         Counted => "counted",
         Predicted => "predicted",
@@ -75,6 +77,7 @@ crate::phrases! {
         Not => "Nothing was counted. Card and label say so, and no figure stands in the count’s place.",
         ReadingRemoved => "The last reading is removed.",
         ReadingsRemoved => "The readings are removed.",
+        NotConfirmed => "The count is not confirmed: fold, recovery, total and doses stay predictions until it is.",
         NoPrediction => "Nothing is predicted for this protocol, so the count stands alone.",
         EnterKept => "Enter the product kept: without it no platelets in product and no dose are counted.",
         NoBaseline => "The blood was not counted, so neither fold nor recovery follows.",
@@ -176,6 +179,67 @@ impl Phrase for OrderedName {
             OrderedAmount::Platelets => "Platelets to give",
             OrderedAmount::Concentration => "Concentration",
             OrderedAmount::Fold => "Fold",
+        })
+    }
+}
+
+crate::phrases! {
+    /// What a number of platelets ordered is for.
+    OrderedFor {
+        InAll => "in all",
+        EachPart => "in each part",
+    }
+}
+
+/// How an order means its number, on a button.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct OrderSenseName(pub OrderSense);
+
+impl Phrase for OrderSenseName {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self.0 {
+            OrderSense::AtLeast => "At least",
+            OrderSense::Between => "Between",
+            OrderSense::About => "About",
+        })
+    }
+}
+
+/// An amount as it is ordered, with its number or numbers already written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum OrderedText {
+    /// No less.
+    AtLeast(String),
+    /// No less than the first, no more than the second.
+    Between(String, String),
+    /// Within a tenth of it.
+    About(String),
+}
+
+impl Phrase for OrderedText {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Owned(match self {
+            OrderedText::AtLeast(least) => format!("at least {least}"),
+            OrderedText::Between(least, most) => format!("{least} to {most}"),
+            OrderedText::About(named) => format!("about {named} (within a tenth)"),
+        })
+    }
+}
+
+/// How likely the order is met.
+impl Phrase for Likelihood {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self {
+            Likelihood::VeryUnlikely => "the order is very unlikely to be met",
+            Likelihood::Unlikely => "the order is less likely to be met than not",
+            Likelihood::AsLikelyAsNot => "the order is about as likely to be met as not",
+            Likelihood::Likely => "the order is more likely to be met than not",
+            Likelihood::VeryLikely => "the order is very likely to be met",
+            Likelihood::OutOfTen(0) => "fewer than 1 in 10 such preparations meet the order",
+            Likelihood::OutOfTen(10..) => "nearly all of 10 such preparations meet the order",
+            Likelihood::OutOfTen(n) => {
+                return Cow::Owned(format!("about {n} in 10 such preparations meet the order"));
+            }
         })
     }
 }

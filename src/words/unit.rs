@@ -18,8 +18,8 @@ use crate::quantity::unit::{
 };
 use crate::quantity::write::{self, NO_BREAK};
 use crate::quantity::{
-    AcRatio, CellCount, Cells, Cv, Factor, Fold, Haematocrit, Haemoglobin, Height, Mass, Millimolar,
-    Quantity, Radius, Rcf, Recovery, RedCount, Rpm, Seconds, Share, Strength, Volume, VolumePerMass,
+    AcRatio, CellCount, Cells, Cv, Factor, Fold, Haematocrit, Haemoglobin, Height, Mass, Quantity, Radius,
+    Rcf, Recovery, RedCount, Rpm, Seconds, Share, Strength, Volume, VolumePerMass,
 };
 use crate::working::{Figure, Step};
 use std::borrow::Cow;
@@ -168,11 +168,6 @@ pub fn strength(strength: Strength, c: &Conventions) -> Written {
 /// A relative spread as a percentage, two figures.
 pub fn cv(cv: Cv, c: &Conventions) -> Written {
     Written::new(write::significant(100.0 * cv.get(), 2, c.numbers), "%")
-}
-
-/// Citrate in plasma: two figures, as it is known to about 5 % [mmol/L].
-pub fn millimolar(value: Millimolar, c: &Conventions) -> Written {
-    Written::new(write::significant(value.get(), 2, c.numbers), "mmol/L")
 }
 
 /// Blood drawn per weight [mL/kg].

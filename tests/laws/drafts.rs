@@ -144,7 +144,6 @@ fn times(d: &mut Dice, draft: &mut Draft) {
     t.collected = next(d, 40);
     t.counted = next(d, 30);
     t.handed_over = next(d, 30);
-    t.given = next(d, 20);
 }
 
 /// Types a number in the draft's own units; seldom with more figures than anybody types.
@@ -195,7 +194,7 @@ fn protocol(d: &mut Dice, container: &Container) -> Protocol {
             Expected::RecoveryWithCells { mean: q(recovery), sd, haematocrit }
         }
     };
-    let basis = if d.chance(50) { Basis::ClinicEntry } else { Basis::ClinicCounts { n: 12 } };
+    let basis = if d.chance(50) { Basis::ClinicEntry } else { Basis::ClinicCounts { n: 12, learned: None } };
     let expectation = Expectation { expected, basis };
     protocol.kind = if d.chance(90) { expectation.kind() } else { ProductKind::OffTheTop };
     protocol.expectation = d.chance(90).then_some(expectation);
@@ -324,6 +323,7 @@ fn fills(d: &mut Dice, draft: &mut Draft, container: &Container, protocol: &Prot
                 at: NOW.at,
                 by: "MO".into(),
                 set_aside,
+                collected: false,
                 withdrawn: None,
             });
         }

@@ -28,7 +28,7 @@ fn sound(draft: Draft) -> Verdict {
     }
     prop_assert!(shown(&answer.found).iter().all(|figure| figure.is_finite()));
     if let Some(patient) = &answer.found.draw.patient {
-        prop_assert!(patient.literature.iter().all(|v| v.value.get().is_finite()));
+        prop_assert!(patient.literature(&answer.case.patient).iter().all(|v| v.value.get().is_finite()));
         prop_assert!(patient.hits.iter().all(|h| h.value.value.is_finite() && h.limit.value.is_finite()));
     }
     let (case, _) = case::read(&answer.draft, Language::Pseudo);

@@ -184,7 +184,7 @@ def expectation(d, kind):
         inner["haematocrit"] = 0.05
     name = {"off_the_top": "fold", "concentrate": "recovery", "with_cells": "recovery_with_cells"}[kind]
     basis = d.pick(["clinic_entry", {"clinic_counts": {"n": 12}}])
-    return (float(mean), float(sd)), {"expected": {name: inner}, "basis": basis}
+    return (float(mean), float(sd)), basis != "clinic_entry", {"expected": {name: inner}, "basis": basis}
 
 
 def protocol(d, c):
@@ -195,10 +195,10 @@ def protocol(d, c):
     p.product = d.step("0.5", 5, "0.1") * ML
     p.count_sample = d.step(0, "0.5", "0.1") * ML
     p.stages, programme = stages(d)
-    p.expected, p.expected_kind, expected = None, None, None
+    p.expected, p.expected_kind, p.learned, expected = None, None, False, None
     if d.chance(92):
         p.expected_kind = kind if d.chance(94) else d.pick(KINDS)
-        p.expected, expected = expectation(d, p.expected_kind)
+        p.expected, p.learned, expected = expectation(d, p.expected_kind)
     stored_dosing = None
     if d.chance(85):
         p.dosing, stored_dosing = dosing(d, c)
@@ -323,6 +323,10 @@ def make(seed, index):
     readings = d.pick([0, 1, 1, 2, 3, 5])
     around = d.random.randint(25, 450)
     m.readings = [t.count(f"reading_{i + 1}", max(20, around - 20), around + 20) for i in range(readings)]
+    if readings == 0:
+        # nothing is counted, so that no sample is taken
+        m.count_sample = 0 * ML
+    m.mixed = d.pick([True] * 8 + [False, None])
     m.dilution, said = None, None
     if d.chance(60):
         m.dilution = t.plain("dilution", d.pick([Fraction(n) for n in (1, 2, 5, 10, 20)]))
@@ -357,6 +361,7 @@ def make(seed, index):
             "convention": m.convention,
             "additions": chosen,
             "dilution": said,
+            "mixed_no_clumps": m.mixed,
         },
         "rows": {
             "parts": len(m.parts),

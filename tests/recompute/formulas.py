@@ -339,16 +339,46 @@ TEN = gauss(10)
 
 
 @formula
-def quantile_of_product(cut, free, p):
-    """The quantile of `cut` (a truncated spread) times `free`: ∫ φ(z) Φ((t − s·z)/k) dz over z ≤ top is p·Φ(top)."""
+def pooled_spread(sd, containers):
+    """Of the mean of so many containers, any two of which correlate by 0.8."""
+    return sd * math.sqrt((1 + (containers - 1) * 0.8) / containers)
+
+
+@formula
+def read_error(volume, graduation):
+    """Half a graduation as a share of the volume, never all of it."""
+    return min(float((graduation / volume).to(NONE).magnitude) / 2, 0.999)
+
+
+def below_read(k, half, times):
+    """Chance that a normal of spread k, plus or minus ln u with u even on 1 ± half, is no more than t.
+
+    E Φ((t ∓ ln u)/k): with L(u) = u·Φ(x) − e^(±t + k²/2)·Φ(x ± k), x = (t ∓ ln u)/k, it is what L gains from end to
+    end over the width."""
+    sign = 1 if times else -1
+
+    def gains(t, u):
+        x = (t - sign * math.log(u)) / k
+        return u * below(x) - math.exp(sign * t + k * k / 2) * below(x + sign * k)
+
+    return lambda t: min(max((gains(t, 1 + half) - gains(t, 1 - half)) / (2 * half), 0.0), 1.0)
+
+
+@formula
+def quantile_of_product(cut, free, p, read=None):
+    """The quantile of `cut` (a truncated spread) times `free`: ∫ φ(z) Φ((t − s·z)/k) dz over z ≤ top is p·Φ(top).
+
+    `read` is the error of a volume by its graduation, and whether the product goes with it or against it."""
     s, k = cut.sd, free.sd
+    if read is not None and read[0] <= 1e-6:
+        read = None
     if k == 0:
         return quantile(cut, p) * free.middle
-    if s == 0:
+    if s == 0 and read is None:
         return cut.middle * free.middle * math.exp(k * NORMAL.inv_cdf(p))
     low, high = -8.5, min(cut.top, 8.5)
     # Φ bends over a width of k/s
-    panels = math.ceil((high - low) / min(0.5, 2.5 * k / s))
+    panels = math.ceil((high - low) / min(0.5, 2.5 * k / s)) if s > 0 else 34
     half = (high - low) / panels / 2
     nodes = [
         (z, weight * half * math.exp(-z * z / 2) / math.sqrt(2 * math.pi) / cut.kept)
@@ -357,11 +387,24 @@ def quantile_of_product(cut, free, p):
     ]
     scale, slope = k * math.sqrt(2), s / (k * math.sqrt(2))
 
-    def off(t):
-        at = t / scale
-        return sum(w * math.erfc(slope * z - at) for z, w in nodes) / 2 - p
+    wide = 0.0
+    if read is None:
 
-    a, b = -9 * math.hypot(s, k), s * high + 9 * k
+        def off(t):
+            at = t / scale
+            return sum(w * math.erfc(slope * z - at) for z, w in nodes) / 2 - p
+
+    else:
+        chance = below_read(k, *read)
+        wide = -math.log1p(-read[0])
+        # beyond its reach a chance is 0 or 1
+        edge = 9 * k + wide
+
+        def off(t):
+            at = lambda z: 0.0 if t - s * z < -edge else 1.0 if t - s * z > edge else chance(t - s * z)
+            return sum(w * at(z) for z, w in nodes) - p
+
+    a, b = -9 * math.hypot(s, k) - wide, s * high + 9 * k + wide
     fa, fb = off(a), off(b)
     t = (a + b) / 2
     # secant steps inside a bracket that only shrinks

@@ -129,7 +129,8 @@ class Answer:
         if exact is None:
             return None
         if m.chosen is not None or prefilled:
-            amount = m.chosen if m.chosen is not None else exact[0]
+            # an amount typed for another container is not in a filled tube
+            amount = exact[0] if prefilled else m.chosen
             split = self.split(amount, convention, volume)
         else:
             split = self.rounded(exact[0], convention, volume)
@@ -176,7 +177,7 @@ class Answer:
                 seen["set aside"] += 1
             else:
                 taking_part.append((a, b))
-        self.totals = None
+        self.totals = self.ratio = self.citrate = None
         if taking_part:
             self.in_all(taking_part)
 
@@ -185,7 +186,7 @@ class Answer:
         a = f.sum_of_volumes(*(a for a, _ in taking_part))
         b = f.sum_of_volumes(*(b for _, b in taking_part))
         self.totals = (a, b, f.fill_of(a, b))
-        self.ratio = self.citrate = None
+        self.containers = len(taking_part)
         if not self.complete:
             return
         self.ratio = f.anticoagulant_per_blood(a, b) if b > 0 * ML else None
@@ -304,11 +305,10 @@ class Answer:
         if volume <= 0 * ML:
             return
         self.put("product_volume", volume)
-        if not self.totals:
-            return
         rest = f.after_sample(volume, m.count_sample)
-        if not self.complete:
-            # nothing is held against all the blood
+        if not self.totals or not self.complete:
+            # nothing is held against all the blood; a count stands without it
+            seen["no mark at all"] += not self.totals
             self.expected = None
             self.measure(volume, None)
             self.share(rest, self.mix(rest))
@@ -320,7 +320,9 @@ class Answer:
             bound = f.most_plasma(fill, b, m.haematocrit, m.protocol.packing, m.protocol.left_behind)
             self.put("product_bound", bound)
         if abs(volume - bound) > 1e-9 * ML:
-            self.findings["product_above_bound"] = volume > bound
+            kept_above = m.product_actual is not None and volume > fill
+            self.findings["kept_above_fill"] = kept_above
+            self.findings["product_above_bound"] = volume > bound and not kept_above
         self.expected = self.predict(volume, native)
         self.measure(volume, native)
         added = self.mix(rest)
@@ -334,7 +336,8 @@ class Answer:
         self.put("ceiling", top)
         if native:
             self.put("platelets_drawn", f.platelets_in(native[0], blood))
-        concentration = self.ranges(native, volume, put=True)
+        found = self.ranges(native, volume, put=True)
+        concentration = found and found[0]
         if concentration and max(concentration) > MOST:
             # no count at all: nothing is predicted of volumes that would lead to it
             seen["absurd"] += 1
@@ -346,9 +349,8 @@ class Answer:
             today = f.count_cv(0 * u.day)
             rows = [self.ranges((count * COUNT, today), volume, put=False) for count in NO_COUNT]
             for count, found in zip(NO_COUNT, rows):
-                if found and max(rows[-1]) <= MOST:
-                    platelets = [f.platelets_in(c, volume) for c in found]
-                    self.put(f"platelets_in_product_if_count_{count}", platelets)
+                if found and max(rows[-1][0]) <= MOST:
+                    self.put(f"platelets_in_product_if_count_{count}", found[1])
         return concentration
 
     def ranges(self, native, volume, put):
@@ -357,7 +359,12 @@ class Answer:
             return None
         top = float((blood / volume).to(NONE).magnitude)
         by_fold = p.kind == "off_the_top"
-        stable = f.Spread(*p.expected, top if by_fold else 1.0)
+        mean, sd = p.expected
+        if not p.learned:
+            # an entry speaks of one container, a clinic's counts of products as it pools them
+            sd = f.pooled_spread(sd, self.containers)
+            seen["pooled"] += self.containers > 1
+        stable = f.Spread(mean, sd, top if by_fold else 1.0)
         if stable.kept < 0.001:
             seen["cut away"] += 1
             return None
@@ -371,19 +378,34 @@ class Answer:
             return None
         count = float(native[0].to(COUNT).magnitude)
         free = f.Spread(count, float(native[1].magnitude) * count)
-        found = [f.quantile_of_product(stable, free, q) * to_fold * COUNT for q in (0.5, 0.1, 0.9)]
+        error = f.read_error(volume, self.m.container.graduation)
+        # The volume kept dilutes what a recovery gives, and is filled with what a fold gives.
+        of = lambda read: [f.quantile_of_product(stable, free, q, read) * to_fold * COUNT for q in (0.5, 0.1, 0.9)]
+        concentration = of(None if by_fold else (error, False))
+        platelets = [f.platelets_in(c, volume) for c in of((error, True) if by_fold else None)]
         if put:
-            self.put("concentration_predicted", found)
-            self.put("platelets_in_product_predicted", [f.platelets_in(c, volume) for c in found])
-        return found
+            self.put("concentration_predicted", concentration)
+            self.put("platelets_in_product_predicted", platelets)
+        return concentration, platelets
 
     def measure(self, volume, native):
+        above = self.readings(volume, native)
+        if self.counted is not None and (above or self.m.mixed is not True):
+            # a reading that may not be relied on stands alone
+            seen["not confirmed"] += 1
+            for name in ("platelets_in_product", "fold", "recovery"):
+                self.results.pop(f"{name}_counted", None)
+            self.results["concentration_not_confirmed"] = self.results.pop("concentration_counted")
+            self.counted = None
+
+    def readings(self, volume, native):
+        """What the readings come to; gives whether it is more than was drawn and than counting error explains."""
         m = self.m
         self.counted = None
         if not m.readings or m.dilution is None:
             # a reading whose dilution nobody says is no count
             seen["dilution unsaid"] += bool(m.readings)
-            return
+            return False
         self.counted = f.undiluted(f.mean_reading(m.readings), m.dilution)
         self.put("concentration_counted", self.counted)
         if len(m.readings) > 1:
@@ -391,16 +413,20 @@ class Answer:
             self.put("replicate_cv", f.replicate_cv(m.readings))
         if m.product_actual is not None:
             self.put("platelets_in_product_counted", f.platelets_in(self.counted, volume))
-        _, blood, _ = self.totals
+        self.findings["blood_unknown"] = not self.totals or not self.complete
+        blood = self.totals[1] if self.totals else 0 * ML
         if native and blood > 0 * ML:
             self.put("fold_counted", f.fold_of(self.counted, native[0]))
             if m.product_actual is None:
                 seen["not collected"] += 1
-                return
+                return False
             drawn = f.platelets_in(native[0], blood)
             recovery = f.recovery_of(f.platelets_in(self.counted, volume), drawn).to(NONE)
             # more than a hundred times what was drawn is no recovery and is not shown as one
             self.put("recovery_counted", recovery if recovery <= 100 * NONE else None)
+            error = f.math.hypot(f.ANALYSER / f.math.sqrt(len(m.readings)), float(native[1].magnitude))
+            return float(recovery.magnitude) > f.math.exp(1.96 * error)
+        return False
 
     def mix(self, rest):
         whole = [a for a in self.m.additions if a[2] is not None]
@@ -518,8 +544,8 @@ SELDOM = 8
 
 WORTH_DRAWING = [
     *cases.AGENTS, *cases.SAMPLES, *cases.KINDS, "fill_mark", "added_blood", "up", "down", "exact", "short draw",
-    "set aside", "mark below anticoagulant", "mark not entered", "nadler", "lemmens", "speed rounded down", "no count",
-    "replicates", "addition", "calcium", "share-out", "dilution unsaid", "not collected", "addition in part",
+    "set aside", "mark below anticoagulant", "mark not entered", "no mark at all", "nadler", "lemmens",
+    "speed rounded down", "no count", "replicates", "pooled", "addition", "calcium", "share-out", "dilution unsaid", "not collected", "addition in part",
 ]  # fmt: skip
 
 

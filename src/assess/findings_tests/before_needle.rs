@@ -60,6 +60,12 @@ fn fill_mark_or_blood_is_asked() {
 #[test]
 fn a_fill_above_capacity_cannot_be_overridden() {
     stops("above_capacity", HeldStep::Needle, |d| d.write(Field::FillVolume, "18"));
+    stops("above_capacity.2", HeldStep::Spin, |d| d.write(Field::FillActual(1), "18"));
+    // Set aside, it takes no further part, however full it is.
+    let mut d = quiet();
+    d.write(Field::FillActual(1), "18");
+    trouble(&mut d, TroubleKind::Dropped, Some(1), true);
+    assert_eq!(keys(&answer(&d)), ["set_aside.2"]);
 }
 
 #[test]
@@ -84,13 +90,52 @@ fn draw_limits_warn_and_then_wait() {
 
 #[test]
 fn a_large_draw_asks_for_the_patients_size() {
-    let a = note("limit_unknown", |d| {
+    let a = caution("limit_unknown", |d| {
         d.write(Field::Discard, "80");
         d.write(Field::Weight, "");
         d.write(Field::Height, "");
     });
     use crate::blood::patient::Missing;
     assert_eq!(a.draw.patient.unwrap().missing, [Missing::Weight, Missing::Height]);
+    // 5 mL/kg today and 7 in eight weeks at 40 kg: 200 and 280 mL. 26 are drawn.
+    for (field, most, more) in [(Field::Discard, "174", "175"), (Field::PreviousBlood, "254", "255")] {
+        let drawn = |d: &mut Draft, text: &str| {
+            d.write(field, text);
+            d.write(Field::Weight, "");
+        };
+        caution("limit_unknown", |d| drawn(d, most));
+        waits("limit_unknown", HeldStep::Needle, |d| drawn(d, more));
+    }
+    // With the weight it is known, and the clinic's own limit is what counts.
+    caution("limit_unknown", |d| {
+        d.write(Field::Discard, "190");
+        d.write(Field::Height, "");
+    });
+    waits("limit_unknown", HeldStep::Needle, |d| {
+        d.kit.limits.per_kg_stop = crate::quantity::VolumePerMass::new(3.0).unwrap();
+        d.write(Field::Discard, "95");
+        d.write(Field::Weight, "");
+    });
+}
+
+#[test]
+fn without_a_draw_plan_the_needle_waits() {
+    for missing in [Field::Containers, Field::FillVolume] {
+        let a = waits("no_plan", HeldStep::Needle, |d| d.write(missing, ""));
+        assert!(a.draw.plan.is_none());
+    }
+    waits("no_plan", HeldStep::Needle, |d| d.kit.container = None);
+    // Two identifiers and nothing else.
+    let quiet = quiet();
+    let mut d = Draft::new("case".into(), CheckSign::pick(1, &[]), now().at, Conventions::default());
+    for field in [Field::PatientReference, Field::SecondIdentifier] {
+        d.write(field, quiet.text(field));
+    }
+    assert!(!keys(&answer(&d)).contains(&"no_plan".to_owned()), "still at the order, nothing is asked yet");
+    d.stage = Stage::BeforeNeedle;
+    check(&mut d, CheckKind::Identity);
+    let a = answer(&d);
+    assert_eq!(a.holding(HeldStep::Needle).map(|f| f.kind.key()).collect::<Vec<_>>(), ["no_plan"]);
 }
 
 #[test]
@@ -106,6 +151,13 @@ fn expired_lots_cannot_be_overridden() {
     let mut d = quiet();
     d.write(Field::AnticoagulantExpiry, "12 Mar 2026");
     assert_eq!(keys(&answer(&d)), [""; 0], "the last good day is good");
+    // Used in time, it stays in time, however late the card is looked at.
+    d.times.needle_in = hours_ago(24);
+    d.write(Field::AnticoagulantExpiry, "11 Mar 2026");
+    d.write(Field::ContainerExpiry, "10 Mar 2026");
+    let found = keys(&answer(&d));
+    assert!(!found.contains(&"expired.anticoagulant".to_owned()), "{found:?}");
+    assert!(found.contains(&"expired.containers".to_owned()), "{found:?}");
 }
 
 #[test]

@@ -83,6 +83,96 @@ fn a_decision_does_not_outlive_what_was_decided() {
         |d| d.write(Field::Notes, "seen"),
         |d| d.choices.sample = Some(SampleKind::OlderResult),
     );
+    holds_until(
+        "parts_differ",
+        |d| d.write(Field::PartVolume(1), "1.5"),
+        // As far apart, and less far, on either side.
+        |d| d.write(Field::PartVolume(1), "0.6"),
+        |d| d.write(Field::PartVolume(1), "2"),
+    );
+    let addition = |d: &mut Draft| d.rows.additions = 1;
+    holds_until(
+        "addition_incomplete",
+        addition,
+        |d| d.write(Field::Notes, "asked"),
+        |d| d.rows.additions = 2,
+    );
+    holds_until(
+        "unread.weight",
+        |d| d.write(Field::Weight, "heavy"),
+        |d| d.write(Field::Weight, "heavy "),
+        |d| d.write(Field::Weight, "very heavy"),
+    );
+    holds_until(
+        "no_rating",
+        |d| rotor(d).rated_rpm = None,
+        |d| d.write(Field::Notes, "read off the lid"),
+        |d| rotor(d).id = "another".into(),
+    );
+    holds_until(
+        "run_differs.3.time",
+        |d| d.write(Field::MinutesActual(2), "12"),
+        |d| d.write(Field::MinutesActual(2), "11.5"),
+        |d| d.write(Field::MinutesActual(2), "13"),
+    );
+    let one_count = |d: &mut Draft, reading: &str| {
+        d.write(Field::ProductActual, "4");
+        d.write(Field::Reading(0), reading);
+        d.choices.dilution = Some(SampleDilution::Undiluted);
+        d.choices.mixed_no_clumps = Some(false);
+    };
+    holds_until(
+        "not_mixed",
+        |d| one_count(d, "924"),
+        |d| d.write(Field::Notes, "asked"),
+        |d| one_count(d, "700"),
+    );
+    let beyond = |factor: &'static str| {
+        move |d: &mut Draft| {
+            d.write(Field::ProductActual, "4");
+            d.write(Field::Reading(0), "924");
+            d.write(Field::Dilution, factor);
+        }
+    };
+    holds_until("beyond.count", beyond("400"), beyond("300"), beyond("500"));
+}
+
+#[test]
+fn what_a_decision_is_about_is_ids_and_numbers() {
+    let of = |key: &str, change: fn(&mut Draft)| {
+        let mut d = quiet();
+        change(&mut d);
+        answer(&d).findings.into_iter().find(|f| f.kind.key() == key).unwrap().about.of
+    };
+    assert_eq!(
+        of("rating_unchecked", |d| rotor(d).maximum = None),
+        r#"["swing-out-155","tube-15",[{"rcf":{"g":180.0,"at":"maximum"}},{"rcf":{"g":900.0,"at":"maximum"}}]]"#
+    );
+    let unchecked: fn(&mut Draft) = |d| d.checks.retain(|kind, _| *kind != CheckKind::Identity);
+    assert_eq!(of("identity_unchecked", unchecked), r#"["HL-0417","4 Aug 1982"]"#);
+    assert_eq!(of("calcium_added", |d| calcium(d, "10")), r#"[["chloride",10.0,0.2]]"#);
+    assert_eq!(of("addition_incomplete", |d| calcium(d, "")), "[1]");
+}
+
+fn calcium(d: &mut Draft, strength: &str) {
+    d.rows.additions = 1;
+    d.choices.additions.insert(0, crate::draft::AdditionChoice::CalciumChloride);
+    d.write(Field::AdditionStrength(0), strength);
+    d.write(Field::AdditionVolume(0), "0.2");
+}
+
+#[test]
+fn a_decision_stored_about_names_of_the_code_loads_and_is_asked_anew() {
+    let mut d = quiet();
+    rotor(&mut d).maximum = None;
+    let old = r#"{"by":"Dr A. Reyes-Lindqvist","reason":"seen","at":5,
+        "about":{"of":"(Some(\"swing-out-155\"), Some(\"tube-15\"), None)","grave":0.0,"slack":0.0}}"#;
+    d.decisions.insert("rating_unchecked".into(), serde_json::from_str(old).unwrap());
+    let d = Draft::from_json(&d.to_json()).unwrap();
+    assert!(open(&d, "rating_unchecked"));
+    let a = answer(&d);
+    let finding = a.findings.iter().find(|f| f.kind.key() == "rating_unchecked").unwrap();
+    assert_eq!(finding.overtaken.as_ref().map(|d| d.reason.as_str()), Some("seen"));
 }
 
 #[test]
@@ -91,7 +181,7 @@ fn a_trouble_that_comes_again_is_decided_anew() {
     trouble(&mut d, TroubleKind::Clumps, None, false);
     decide(&mut d, "trouble.clumps", "used for a count");
     assert!(!open(&d, "trouble.clumps"));
-    d.troubles[0].withdrawn = Some(Check { by: "MO".into(), at: now().at });
+    d.troubles[0].withdrawn = Some(Check { by: "MO".into(), at: now().at, of: String::new() });
     trouble(&mut d, TroubleKind::Clumps, None, false);
     d.troubles[1].at = Instant(now().at.0 + 60_000);
     assert!(open(&d, "trouble.clumps"));

@@ -37,7 +37,7 @@ fn hours_ago(hours: i64) -> Option<Instant> {
 }
 
 fn check(draft: &mut Draft, kind: CheckKind) {
-    draft.checks.insert(kind, Check { by: "MO".into(), at: now().at });
+    draft.checks.insert(kind, Check { by: "MO".into(), at: now().at, of: String::new() });
 }
 
 /// The demo case with everything asked, known and checked: nothing is found in it.
@@ -56,7 +56,7 @@ fn quiet() -> Draft {
     rotor(&mut d).rated_rpm = Some(Rpm::new(4000.0).unwrap());
     // Counts of its own instead of literature.
     let expectation = d.kit.protocol.as_mut().unwrap().expectation.as_mut().unwrap();
-    expectation.basis = Basis::ClinicCounts { n: 12 };
+    expectation.basis = Basis::ClinicCounts { n: 12, learned: None };
     d
 }
 
@@ -145,7 +145,7 @@ fn rotor(draft: &mut Draft) -> &mut crate::spin::rotor::Rotor {
 
 fn off_the_top(draft: &mut Draft) {
     let mut taken = Bench::default().protocol("off-the-top").cloned().unwrap();
-    taken.expectation.as_mut().unwrap().basis = Basis::ClinicCounts { n: 12 };
+    taken.expectation.as_mut().unwrap().basis = Basis::ClinicCounts { n: 12, learned: None };
     draft.kit.protocol = Some(taken);
 }
 
@@ -156,6 +156,7 @@ fn trouble(draft: &mut Draft, kind: TroubleKind, container: Option<u8>, set_asid
         at: now().at,
         by: "MO".into(),
         set_aside,
+        collected: false,
         withdrawn: None,
     });
 }

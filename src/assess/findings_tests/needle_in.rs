@@ -49,7 +49,7 @@ fn a_mark_not_entered_is_not_taken_as_planned() {
 fn a_trouble_taken_back_raises_nothing_and_is_kept() {
     let mut d = quiet();
     trouble(&mut d, TroubleKind::Clot, Some(0), true);
-    d.troubles[0].withdrawn = Some(Check { by: "MO".into(), at: now().at });
+    d.troubles[0].withdrawn = Some(Check { by: "MO".into(), at: now().at, of: String::new() });
     let a = answer(&d);
     assert_eq!(keys(&a), [""; 0]);
     assert_eq!(a.draw.now.unwrap().containers, 2);
@@ -77,12 +77,74 @@ fn an_under_filled_tube_is_a_caution() {
 }
 
 #[test]
+fn an_amount_typed_for_another_container_is_not_in_a_filled_tube() {
+    let mut d = quiet();
+    d.write(Field::AnticoagulantChosen, "3");
+    assert_eq!(answer(&d).draw.plan.unwrap().rounded.value.split.anticoagulant, ml(3.0));
+    container(&mut d).prefill = Some(Prefill { agent: Agent::AcdA, volume: ml(2.0) });
+    let a = answer(&d);
+    let split = a.draw.plan.unwrap().rounded.value.split;
+    assert_eq!((split.anticoagulant, split.blood), (ml(2.0), ml(13.0)));
+    assert_eq!(a.draw.containers[0].split.unwrap().anticoagulant, ml(2.0));
+}
+
+#[test]
 fn a_container_set_aside_leaves_the_sums() {
     let a = note("set_aside.1", |d| trouble(d, TroubleKind::Clot, Some(0), true));
     assert!(!keys(&a).iter().any(|k| k.starts_with("trouble")), "setting it aside settles it");
     let now = a.draw.now.unwrap();
     assert_eq!((now.containers, now.blood.value), (1, ml(13.0)));
     assert_eq!(a.draw.patient.unwrap().drawn_today.value, ml(26.0), "it was drawn all the same");
+}
+
+#[test]
+fn a_container_set_aside_after_collection_lifts_nothing() {
+    use TroubleKind as T;
+    for kind in [T::Clot, T::AnticoagulantForgotten, T::Dropped, T::Unlabelled] {
+        let spun = |d: &mut Draft, minutes_before_collection: i64| {
+            let collected = hours_ago(1).unwrap();
+            d.times.needle_in = hours_ago(3);
+            d.times.needle_out = hours_ago(3);
+            d.times.stages.insert(0, hours_ago(2).unwrap());
+            d.times.collected = Some(collected);
+            for i in 0..2 {
+                d.write(Field::FillActual(i), "15");
+            }
+            trouble(d, kind, Some(1), true);
+            d.troubles[0].at = Instant(collected.0 - minutes_before_collection * 60_000);
+        };
+        let key = FindingKind::Trouble(kind, Some(1)).key();
+        for minutes in [0, -5] {
+            let a = caution("set_aside_late.2", |d| spun(d, minutes));
+            let stop = a.findings.iter().find(|f| f.kind.key() == key).unwrap();
+            assert!(stop.level == Level::StopFinal && stop.holds(HeldStep::HandOver), "{key}");
+            assert!(!keys(&a).contains(&"set_aside.2".to_owned()));
+            assert_eq!(a.draw.now.unwrap().containers, 2, "its blood is in the product");
+        }
+        // Set aside while the tubes were apart, also between two spins, it takes no part.
+        let mut d = quiet();
+        spun(&mut d, 5);
+        let a = answer(&d);
+        assert!(!keys(&a).contains(&key) && keys(&a).contains(&"set_aside.2".to_owned()), "{:?}", keys(&a));
+        assert_eq!(a.draw.now.unwrap().containers, 1);
+        // Entered before and set aside only once the product was collected.
+        d.troubles[0].collected = true;
+        assert!(keys(&answer(&d)).contains(&key));
+    }
+}
+
+#[test]
+fn with_every_container_set_aside_nothing_is_spun_or_handed_over() {
+    let all = |d: &mut Draft| {
+        trouble(d, TroubleKind::Clot, Some(0), true);
+        trouble(d, TroubleKind::Dropped, Some(1), true);
+    };
+    let a = stops("nothing_left", HeldStep::Spin, all);
+    assert!(a.draw.now.is_none());
+    let mut more = quiet();
+    all(&mut more);
+    more.one_more_container(2);
+    assert!(!keys(&answer(&more)).contains(&"nothing_left".to_owned()), "another one is there");
 }
 
 #[test]

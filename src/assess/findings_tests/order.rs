@@ -4,6 +4,7 @@ use super::*;
 use crate::bench::WhiteCells;
 use crate::blood::baseline::SampleKind;
 use crate::draft::{CountStanding, WhiteCellOrder};
+use crate::product::order::{OrderSense, OrderedAmount};
 
 #[test]
 fn identity_unchecked_waits_and_shows_the_amounts() {
@@ -62,6 +63,37 @@ fn white_cells_against_the_order_wait() {
 #[test]
 fn more_containers_than_ordered_are_a_caution() {
     caution("more_than_one_container", |d| d.choices.one_container = true);
+}
+
+#[test]
+fn an_order_upside_down_is_held_against_nothing() {
+    for (what, first, second, numbers) in [
+        (OrderedAmount::Platelets, Field::OrderPlatelets, Field::OrderPlateletsMost, ["3", "2"]),
+        (
+            OrderedAmount::Concentration,
+            Field::OrderConcentration,
+            Field::OrderConcentrationMost,
+            ["900", "800"],
+        ),
+        (OrderedAmount::Fold, Field::OrderFold, Field::OrderFoldMost, ["5", "4"]),
+    ] {
+        let between = |d: &mut Draft, numbers: [&str; 2]| {
+            d.choices.order_sense.insert(what, OrderSense::Between);
+            d.write(first, numbers[0]);
+            d.write(second, numbers[1]);
+        };
+        let key = format!("order_upside_down.{}", format!("{what:?}").to_lowercase());
+        let a = caution(&key, |d| between(d, numbers));
+        assert_eq!(a.product.order, []);
+        // The right way round nothing is found, nor where the second number is out of use.
+        let mut d = quiet();
+        between(&mut d, [numbers[1], numbers[0]]);
+        assert_eq!(keys(&answer(&d)), [""; 0]);
+        assert_eq!(answer(&d).product.order.len(), 1);
+        between(&mut d, numbers);
+        d.choices.order_sense.insert(what, OrderSense::About);
+        assert_eq!(keys(&answer(&d)), [""; 0]);
+    }
 }
 
 #[test]

@@ -36,6 +36,33 @@ fn more_product_than_there_is_is_a_caution() {
 }
 
 #[test]
+fn more_kept_than_was_filled_waits_at_hand_over() {
+    let a = waits("kept_above_fill", HeldStep::HandOver, |d| {
+        d.write(Field::ProductActual, "31");
+        d.rows.readings = 0;
+    });
+    assert!(!keys(&a).contains(&"product_above_bound".to_owned()), "said once");
+    let mut all = quiet();
+    all.write(Field::ProductActual, "30");
+    assert!(!keys(&answer(&all)).contains(&"kept_above_fill".to_owned()));
+}
+
+#[test]
+fn a_concentrate_below_the_bloods_own_count_is_a_caution() {
+    caution("fold_below_one", |d| {
+        counted(d);
+        d.write(Field::Reading(0), "200");
+    });
+    let mut d = quiet();
+    counted(&mut d);
+    d.write(Field::Reading(0), "210");
+    assert_eq!(keys(&answer(&d)), [""; 0], "as much as the blood");
+    off_the_top(&mut d);
+    d.write(Field::Reading(0), "200");
+    assert!(!keys(&answer(&d)).contains(&"fold_below_one".to_owned()), "plasma is not said to concentrate");
+}
+
+#[test]
 fn a_product_outside_the_range_is_a_caution() {
     caution("product_outside_range", |d| container(d).product_high = Some(ml(1.0)));
     caution("product_outside_range", |d| container(d).product_low = Some(ml(3.0)));
@@ -62,6 +89,33 @@ pub(super) fn counted(draft: &mut Draft) {
 }
 
 #[test]
+fn a_sample_is_taken_only_where_something_is_counted() {
+    let sample = |d: &Draft| answer(d).product.ledger.unwrap().after_sample.value;
+    let inside = |d: &Draft| answer(d).product.inside;
+    let mut d = quiet();
+    d.write(Field::ProductActual, "4");
+    // Planned, it is kept free of; it is in the syringe until it is taken.
+    assert_eq!((sample(&d), inside(&d), answer(&d).product.sample_taken), (ml(3.8), Some(ml(4.0)), false));
+    for taken in [|d: &mut Draft| counted(d), |d: &mut Draft| d.choices.count_later = true] {
+        let mut d = d.clone();
+        taken(&mut d);
+        assert_eq!((sample(&d), inside(&d)), (ml(3.8), Some(ml(3.8))));
+    }
+    let (mut not, mut given) = (d.clone(), d);
+    not.rows.readings = 0;
+    given.times.needle_in = hours_ago(2);
+    given.times.handed_over = Some(now().at);
+    for d in [&mut not, &mut given] {
+        assert_eq!((sample(d), inside(d)), (ml(4.0), Some(ml(4.0))));
+        calcium(d);
+        assert_eq!((answer(d).product.mixed.unwrap().volume.value, inside(d)), (ml(4.2), Some(ml(4.2))));
+    }
+    // An unreadable sample that nobody takes holds nothing back.
+    not.write(Field::CountSample, "some");
+    assert!(!keys(&answer(&not)).iter().any(|k| k.starts_with("unread")));
+}
+
+#[test]
 fn a_count_above_the_ceiling_is_a_caution() {
     // 26 mL of blood in 4 mL of product can make 6.5-fold at most: 1365 ×10⁹/L of 210.
     caution("above_ceiling", |d| {
@@ -71,6 +125,39 @@ fn a_count_above_the_ceiling_is_a_caution() {
     let mut fine = quiet();
     counted(&mut fine);
     assert_eq!(keys(&answer(&fine)), [""; 0]);
+}
+
+#[test]
+fn a_count_that_may_not_be_relied_on_makes_no_dose() {
+    let doubts: [fn(&mut Draft); 4] = [
+        |d| d.write(Field::Reading(0), "2000"),
+        |d| d.choices.mixed_no_clumps = Some(false),
+        |d| d.choices.mixed_no_clumps = None,
+        |d| trouble(d, TroubleKind::Clumps, None, false),
+    ];
+    let mut sound = quiet();
+    counted(&mut sound);
+    calcium(&mut sound);
+    sound.write(Field::OrderPlatelets, "2");
+    let p = answer(&sound).product;
+    assert!(p.confirmed && p.dose_counted.is_some() && p.mixed.unwrap().counted.is_some());
+    for doubt in doubts {
+        let mut d = sound.clone();
+        doubt(&mut d);
+        let p = answer(&d).product;
+        assert!(p.unconfirmed() && p.counted().is_none());
+        let m = p.measured.as_ref().unwrap();
+        assert!(m.concentration.value.get() > 900.0, "the reading stays in view");
+        assert!(m.fold.is_none() && m.recovery.is_none() && m.in_product.is_none());
+        assert!(p.dose_counted.is_none() && p.dose_predicted.is_some());
+        assert!(p.shares.iter().all(|s| s.counted.is_none() && s.predicted.is_some()));
+        assert!(p.mixed.unwrap().counted.is_none());
+        assert!(p.order.iter().all(|line| line.counted.is_none() && line.expected.is_some()));
+    }
+    // Clumps entered by mistake and taken back leave the count as it was.
+    trouble(&mut sound, TroubleKind::Clumps, None, false);
+    sound.troubles[0].withdrawn = Some(Check { by: "MO".into(), at: now().at, of: String::new() });
+    assert!(answer(&sound).product.confirmed);
 }
 
 #[test]
@@ -115,6 +202,46 @@ fn a_reading_without_its_dilution_is_no_count() {
     let a = answer(&d);
     assert_eq!(keys(&a), [""; 0]);
     assert_eq!(a.product.measured.unwrap().concentration.value.get(), 924.0);
+}
+
+#[test]
+fn a_count_stands_without_a_single_mark() {
+    let unmarked = |d: &mut Draft| {
+        counted(d);
+        d.times.needle_in = hours_ago(1);
+        d.times.needle_out = hours_ago(1);
+    };
+    let a = note("blood_unknown", unmarked);
+    assert!(a.draw.now.is_none());
+    let p = &a.product;
+    let m = p.measured.as_ref().unwrap();
+    assert_eq!((m.concentration.value.get(), m.in_product.as_ref().unwrap().value.get()), (924.0, 3.696));
+    assert!(m.fold.is_none() && m.recovery.is_none() && p.prediction.is_none() && p.ledger.is_none());
+    assert!(p.shares.iter().all(|s| s.counted.is_some() && s.predicted.is_none()));
+    // Nor does a Stop of the product vanish with the marks.
+    let mut d = quiet();
+    unmarked(&mut d);
+    d.rows.additions = 1;
+    d.choices.mixed_no_clumps = Some(false);
+    let found = keys(&answer(&d));
+    for key in ["addition_incomplete", "not_mixed"] {
+        assert!(found.contains(&key.to_owned()), "{key}: {found:?}");
+    }
+    // A concentration needs no volume either.
+    d.write(Field::ProductActual, "");
+    d.write(Field::ProductVolume, "");
+    assert_eq!(answer(&d).product.measured.unwrap().concentration.value.get(), 924.0);
+    // With every mark there is a fold, and nothing to say.
+    unmarked(&mut d);
+    d.rows.additions = 0;
+    d.choices.mixed_no_clumps = Some(true);
+    for i in 0..2 {
+        d.write(Field::FillActual(i), "15");
+    }
+    let a = answer(&d);
+    assert!(
+        a.product.measured.as_ref().unwrap().fold.is_some() && !keys(&a).contains(&"blood_unknown".into())
+    );
 }
 
 #[test]

@@ -62,11 +62,15 @@ fn blood_past_its_spin_by_is_a_caution() {
 #[test]
 fn a_rating_passed_when_run_is_told() {
     // 4000 rpm are the rotor's limit, 3000 ×g the container's; at 155 mm 4100 rpm make 2913 ×g, 4300 make 3204.
-    let a = caution("ran_over_rating", |d| d.write(Field::SpeedActual(2), "4100"));
-    assert_eq!(keys(&a), ["ran_over_rating", "run_differs.3.speed"]);
+    let a = caution("ran_over_rating.rotor_speed", |d| d.write(Field::SpeedActual(2), "4100"));
+    assert_eq!(keys(&a), ["ran_over_rating.rotor_speed", "run_differs.3.speed"]);
     let mut d = quiet();
     d.write(Field::SpeedActual(2), "4300");
-    assert_eq!(keys(&answer(&d)).iter().filter(|k| *k == "ran_over_rating").count(), 2);
+    // Each of two is seen by itself.
+    assert_eq!(
+        keys(&answer(&d)),
+        ["ran_over_rating.rotor_speed", "ran_over_rating.container", "run_differs.3.speed"]
+    );
     d.write(Field::SpeedActual(2), "2280");
     assert_eq!(keys(&answer(&d)), [""; 0]);
 }
@@ -88,6 +92,30 @@ fn a_speed_that_nothing_holds_against_a_rating_is_told() {
     caution("no_rating", |d| container(d).rated = None);
     let mut d = quiet();
     container(&mut d).rated = None;
+    protocol(&mut d).programme.0.clear();
+    assert_eq!(keys(&answer(&d)), [""; 0], "nothing turns");
+}
+
+#[test]
+fn a_spin_without_a_rotor_is_told() {
+    let a = caution("no_rotor", |d| d.kit.rotor = None);
+    assert!(a.spin.stages.iter().all(|s| s.planned.is_none()));
+    // What ran is held against the plan all the same, as far as that needs no rotor.
+    let mut d = quiet();
+    d.kit.rotor = None;
+    d.write(Field::MinutesActual(2), "12");
+    d.write(Field::SpeedActual(2), "2000");
+    assert_eq!(
+        keys(&answer(&d)),
+        ["no_rotor", "run_differs.3.time"],
+        "a speed planned in ×g needs its radius"
+    );
+    assert_eq!(answer(&d).spin.stages[2].ran.map(Quantity::get), Some(720.0));
+    let rpm = crate::spin::programme::Speed::Rpm(Rpm::new(2280.0).unwrap());
+    if let crate::spin::programme::Stage::Hold { speed, .. } = &mut protocol(&mut d).programme.0[2] {
+        *speed = rpm;
+    }
+    assert_eq!(keys(&answer(&d)), ["no_rotor", "run_differs.3.speed", "run_differs.3.time"]);
     protocol(&mut d).programme.0.clear();
     assert_eq!(keys(&answer(&d)), [""; 0], "nothing turns");
 }

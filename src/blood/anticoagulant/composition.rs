@@ -3,7 +3,6 @@
 use crate::evidence::SourceId;
 use crate::quantity::{GramsPerLitre, Millimolar, OutOfRange, Quantity, Strength};
 use crate::working::{Checked, Figure, StepName, Worked, Working};
-use serde::{Deserialize, Serialize};
 
 // Molar masses [g/mol], standard atomic weights, from memory (SourceId::MolarMasses).
 const CITRIC_ACID: f64 = 192.124;
@@ -15,8 +14,7 @@ const DEXTROSE_MONOHYDRATE: f64 = 198.171;
 const SODIUM: f64 = 22.990;
 
 /// A litre of anticoagulant, in the hydrates the monograph names.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Composition {
     /// Citric acid, anhydrous.
     pub citric_acid: GramsPerLitre,

@@ -28,8 +28,7 @@ pub enum VolumeConvention {
 }
 
 /// What one container holds.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Split {
     /// Anticoagulant.
     pub anticoagulant: Volume,
@@ -40,8 +39,7 @@ pub struct Split {
 }
 
 /// Which way the anticoagulant was rounded.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Direction {
     /// It stands on a graduation already.
     Exact,

@@ -9,11 +9,9 @@ use crate::blood::above;
 use crate::evidence::SourceId;
 use crate::quantity::{Age, Haemoglobin, Height, Mass, OutOfRange, Quantity, Share, Volume, VolumePerMass};
 use crate::working::{Checked, Figure, StepName, Worked, Working};
-use serde::{Deserialize, Serialize};
 
 /// What is known of the patient's body. All may be unknown.
-#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case", default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Patient {
     /// Sex.
     pub sex: Option<Sex>,
@@ -30,8 +28,7 @@ pub struct Patient {
 }
 
 /// Blood to be drawn and drawn lately; blood alone, no anticoagulant.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DrawDemand {
     /// Blood for all containers today.
     pub today: Volume,
@@ -42,7 +39,7 @@ pub struct DrawDemand {
 }
 
 /// Which limit was passed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum LimitRule {
     /// Drawn today per weight.
@@ -72,8 +69,7 @@ pub enum LimitRule {
 }
 
 /// How serious.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum LimitLevel {
     /// Shown, the work goes on.
     Caution,
@@ -98,8 +94,7 @@ pub struct LimitHit {
 }
 
 /// What must be known before the draw can be judged.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[allow(missing_docs)]
 pub enum Missing {
     Weight,
@@ -111,8 +106,7 @@ pub enum Missing {
 }
 
 /// What was taken as given, to be shown and not asked.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Note {
     /// A small draw with the weight unknown: not reckoned per weight.
     WeightUnknownSmallDraw,
@@ -141,10 +135,18 @@ pub struct PatientCheck {
     pub hits: Vec<LimitHit>,
     /// What must be asked.
     pub missing: Vec<Missing>,
+    /// How serious that is; `None` when nothing is missing. Stop where a limit per weight is unknown and more is drawn
+    /// than it would allow [`LIGHTEST_ADULT`].
+    pub unknown: Option<LimitLevel>,
     /// What was taken as given.
     pub notes: Vec<Note>,
-    /// Published limits and estimates, for display only.
-    pub literature: Vec<Worked<Volume>>,
+}
+
+impl PatientCheck {
+    /// Published limits and estimates, for display only; reckoned when they are asked for.
+    pub fn literature(&self, patient: &Patient) -> Vec<Worked<Volume>> {
+        literature(patient, self.ebv.as_ref().map(|e| e.value))
+    }
 }
 
 /// Judges a draw. Errors: volumes that add up, or a volume per weight that goes, beyond its domain.
@@ -186,7 +188,8 @@ pub fn check(limits: &Limits, patient: &Patient, demand: &DrawDemand) -> Result<
     };
     findings.find(small);
     let Findings { hits, missing, notes, .. } = findings;
-    let literature = literature(patient, ebv.as_ref().map(|e| e.value));
+    let unknown =
+        (!missing.is_empty()).then(|| unknown(limits, patient, drawn_today.value, eight_weeks.value));
     Ok(PatientCheck {
         drawn_today,
         eight_weeks,
@@ -196,9 +199,21 @@ pub fn check(limits: &Limits, patient: &Patient, demand: &DrawDemand) -> Result<
         share,
         hits,
         missing,
+        unknown,
         notes,
-        literature,
     })
+}
+
+/// What an adult of unknown weight may weigh least [kg]; own judgement (`SourceId::LimitsJudgement`). At the shipped
+/// 5 mL/kg it makes 200 mL in a day.
+pub const LIGHTEST_ADULT: Mass = Mass::constant(40.0);
+
+/// How serious it is that something must be asked.
+fn unknown(limits: &Limits, patient: &Patient, today: Volume, eight_weeks: Volume) -> LimitLevel {
+    // V > limit·W at the least weight
+    let passes = |drawn: Volume, limit: VolumePerMass| above(drawn.get(), limit.get() * LIGHTEST_ADULT.get());
+    let passed = passes(today, limits.per_kg_stop) || passes(eight_weeks, limits.eight_weeks_per_kg_stop);
+    if patient.weight.is_none() && passed { LimitLevel::Stop } else { LimitLevel::Caution }
 }
 
 fn sum(what: StepName, formula: &'static str, one: Volume, other: Volume) -> Checked<Volume> {

@@ -38,8 +38,8 @@ fn the_ordinary_draw_passes() {
     let found = judged(&rower(), &demand(26.0, 4.0, 0.0));
     assert!(found.hits.is_empty() && found.missing.is_empty() && found.notes.is_empty());
     assert_eq!(found.drawn_today.value.get(), 30.0);
+    assert!(!found.literature(&rower()).is_empty());
     near(found.per_kg.unwrap().value.get(), 0.375, 1e-12);
-    assert!(!found.literature.is_empty());
 }
 
 #[test]

@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 /// Limits on a draw. A field missing from a file takes the shipped value. Which published value became which
 /// level is judgement (`SourceId::LimitsJudgement`).
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case", default)]
+#[serde(deny_unknown_fields, default)]
 pub struct Limits {
     /// Caution above this today.
     pub per_kg_caution: VolumePerMass,
@@ -82,8 +82,7 @@ impl Default for Limits {
 }
 
 /// An entry of [`Limits`], by name.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[allow(missing_docs)]
 pub enum LimitEntry {
     PerKgCaution,
@@ -242,5 +241,6 @@ mod tests {
         let limits: Limits = serde_json::from_str(r#"{"volume_caution": 150}"#).unwrap();
         assert_eq!(limits, Limits { volume_caution: q(150.0), ..Limits::SHIPPED });
         assert!(serde_json::from_str::<Limits>(r#"{"volume_caution": -1}"#).is_err());
+        assert!(serde_json::from_str::<Limits>(r#"{"volume_cautoin": 150}"#).is_err());
     }
 }

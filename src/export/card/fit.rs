@@ -182,7 +182,9 @@ pub(super) fn height(card: &Card) -> f64 {
     let findings = if findings > 0.0 { (findings + highest) / 2.0 + gap } else { 0.0 };
     let troubles: usize = card.troubles.iter().map(|t| t.chars().count() + 2).sum();
     let troubles = if troubles == 0 { 0.0 } else { lines(troubles, 184.0, body.letter) * body.line + gap };
-    let sign = 5.0 + points(8.0).line;
+    // Three columns; the tallest tells.
+    let signed = card.sign_off.iter().map(|s| lines(s.chars().count(), 58.0, points(8.0).letter));
+    let sign = 5.0 + signed.fold(1.0, f64::max) * points(8.0).line;
     let notice: usize = card.notice.iter().map(|n| n.chars().count() + 1).sum();
     let notice = lines(notice, 184.0, fine.letter) * fine.line;
     let notes = (lines(card.notes.chars().count(), 184.0, points(8.0).letter) * points(8.0).line).max(4.0);

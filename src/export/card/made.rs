@@ -12,7 +12,12 @@ use crate::words::unit::{self, Written};
 use crate::working::Worked;
 
 impl Pen<'_> {
-    fn counted(&self, written: Written) -> Text {
+    /// A counted number; one that may not be relied on stands light and says so.
+    pub(super) fn counted(&self, written: Written) -> Text {
+        if self.given.answer.product.unconfirmed() {
+            let number = Run::Plain(format!("{written} "));
+            return vec![number, Run::Heavy(self.say(CardWord::NotConfirmed))];
+        }
         vec![Run::Amount(written), Run::Plain(format!(" {}", self.say(Common::Counted)))]
     }
 

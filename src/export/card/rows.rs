@@ -14,6 +14,7 @@ use crate::spin::rcf::RadiusKind;
 use crate::words::card::{CardLine, CardWord};
 use crate::words::choice::{AdditionName, CheckName, CountStandingName, RadiusShort, SampleName};
 use crate::words::unit::{self, Written};
+use std::collections::BTreeMap;
 
 pub(super) fn row(cells: Vec<Text>) -> Row {
     Row { cells, sum: false }
@@ -119,7 +120,10 @@ impl Pen<'_> {
                 .map(|_| self.say(CheckName(CheckKind::AnticoagulantSound))),
         );
         with.push(match check {
-            Some((check, at)) => self.say(CardLine::SecondCheck { by: check.by.clone(), at }),
+            Some((check, at)) => {
+                let (of, by) = (check.of.clone(), check.by.clone());
+                self.say(CardLine::SecondCheck { of, by, at })
+            }
             None => self.say(CardWord::NoSecondCheck),
         });
         row(vec![vec![name], planned, done, text(time), listed(with)])
@@ -217,6 +221,7 @@ impl Pen<'_> {
         let Some(protocol) = &self.given.case.protocol else { return Vec::new() };
         let times = &self.given.draft.times;
         let last = protocol.programme.0.len().saturating_sub(1);
+        let mut balanced = self.balanced(&protocol.programme.0);
         let mut rows = Vec::new();
         let mut number = 0;
         for ((i, stage), index) in protocol.programme.0.iter().enumerate().zip(0u8..) {
@@ -236,11 +241,34 @@ impl Pen<'_> {
                 }
                 Stage::Ramp { to: speed, time: t } | Stage::Hold { speed, time: t } => {
                     number += 1;
-                    rows.push(self.spin(number, *speed, *t, result, ran, time));
+                    let mut row = self.spin(number, *speed, *t, result, ran, time);
+                    if let (Some(by), Some(with)) = (balanced.remove(&index), row.cells.last_mut()) {
+                        let lead = if with.is_empty() { "" } else { "; " };
+                        with.push(Run::Plain(format!("{lead}{by}")));
+                    }
+                    rows.push(row);
                 }
             }
         }
         rows
+    }
+
+    /// Who balanced the rotor when, by the stage that turned next; after the last start it stands with the last.
+    fn balanced(&self, stages: &[Stage]) -> BTreeMap<u8, String> {
+        let draft = self.given.draft;
+        let lapsed = draft.lapsed.iter().filter(|l| l.kind == CheckKind::Balance).map(|l| &l.check);
+        let mut checks: Vec<_> = lapsed.chain(draft.checks.get(&CheckKind::Balance)).collect();
+        checks.sort_by_key(|check| check.at);
+        let turning: Vec<u8> =
+            (0u8..).zip(stages).filter(|(_, s)| s.speed().is_some()).map(|(i, _)| i).collect();
+        let mut all: BTreeMap<u8, Vec<String>> = BTreeMap::new();
+        for check in checks {
+            let before = |i: &&u8| draft.times.stages.get(*i).is_none_or(|start| check.at <= *start);
+            let Some(stage) = turning.iter().find(before).or(turning.last()) else { continue };
+            let (by, at) = (check.by.clone(), self.clock(Some(check.at)));
+            all.entry(*stage).or_default().push(self.say(CardLine::Balanced { by, at }));
+        }
+        all.into_iter().map(|(stage, said)| (stage, said.join("; "))).collect()
     }
 
     fn spin(
@@ -324,7 +352,9 @@ impl Pen<'_> {
         let dilution = diluted.map(|d| unit::factor(d, &self.c).number).unwrap_or_default();
         let spread = measured.replicate_cv.as_ref().map(|cv| unit::cv(cv.value, &self.c).to_string());
         let with = self.say(CardLine::Readings { readings, dilution, spread: spread.unwrap_or_default() });
-        let done = vec![Run::Amount(unit::count(measured.concentration.value, &self.c))];
+        let count = unit::count(measured.concentration.value, &self.c);
+        let unconfirmed = self.given.answer.product.unconfirmed();
+        let done = if unconfirmed { self.counted(count) } else { vec![Run::Amount(count)] };
         let time = self.clock(self.given.draft.times.counted);
         Some(row(vec![vec![self.word(CardWord::ProductCount)], Vec::new(), done, text(time), text(with)]))
     }

@@ -21,7 +21,7 @@ fn demo() -> Draft {
 }
 
 fn check(draft: &mut Draft, kind: CheckKind, by: &str, minutes: i64) {
-    draft.checks.insert(kind, Check { by: by.into(), at: at(minutes) });
+    draft.checks.insert(kind, Check { by: by.into(), at: at(minutes), of: String::new() });
 }
 
 fn checked() -> Draft {
@@ -124,6 +124,17 @@ fn planned_and_done_stand_side_by_side() {
 }
 
 #[test]
+fn a_second_persons_check_names_the_amount_it_was_for() {
+    let mut d = complete();
+    d.checks.get_mut(&CheckKind::Anticoagulant).unwrap().of = "2\u{a0}mL".into();
+    has(&rows(&made(&d).done), "2 mL checked by a second person, JT, 10:32");
+    d.times.needle_in = None;
+    d.lapse(Changed::Amount);
+    let small: Vec<String> = made(&d).who[0].small.iter().map(say).collect();
+    has(&small, "2 mL: JT, 10:32, before the amount changed");
+}
+
+#[test]
 fn before_the_draw_nothing_stands_as_done() {
     let card = made(&checked());
     for row in &card.done.rows[1..] {
@@ -216,6 +227,11 @@ fn the_product_label_says_what_is_known_and_no_more() {
         assert!(l.contains(part), "{l}");
     }
     assert!(plain_label(&complete()).contains("platelets not counted; in ACD-A"));
+    let mut not = complete();
+    not.rows.readings = 0;
+    for d in [complete(), not] {
+        assert!(plain_label(&d).starts_with("PRP 4 mL /"), "no sample was taken: {}", plain_label(&d));
+    }
     // Neither a count that nobody vouches for nor one above what can be.
     let unsure: [fn(&mut Draft); 2] = [
         |d| d.choices.mixed_no_clumps = None,
@@ -235,6 +251,30 @@ fn the_product_label_says_what_is_known_and_no_more() {
     assert!(plain_label(&unsaid).contains("platelets not counted; in ACD-A"));
     let poor = labels(&made(&counted()))[1].1.clone();
     assert!(poor.contains("This is not the product.") && poor.contains("unless ordered"), "{poor}");
+}
+
+#[test]
+fn a_count_that_may_not_be_relied_on_is_marked_wherever_it_prints() {
+    let mut d = counted();
+    d.write(Field::ProductWhite, "0.2");
+    d.choices.cells_dilution = Some(crate::draft::SampleDilution::Undiluted);
+    d.troubles.push(Trouble {
+        kind: TroubleKind::Clumps,
+        container: None,
+        at: at(-25),
+        by: "MO".into(),
+        set_aside: false,
+        collected: false,
+        withdrawn: None,
+    });
+    let card = made(&d);
+    has(&rows(&card.done), "Product count |  | 924 ×10⁹/L not confirmed |");
+    let table = rows(&card.made);
+    has(&table, "Concentration | 924 ×10⁹/L not confirmed");
+    has(&table, "White cells | 0.2 ×10⁹/L not confirmed");
+    for row in table.iter().chain(&rows(&card.doses)) {
+        assert!(!row.contains("counted") || row.contains("predicted, not counted"), "{row}");
+    }
 }
 
 #[test]
@@ -281,6 +321,36 @@ fn a_check_made_before_the_identifiers_changed_prints_as_such() {
 }
 
 #[test]
+fn a_balance_check_stands_beside_the_spin_it_was_made_for() {
+    let mut d = checked();
+    d.times.needle_in = Some(at(-80));
+    check(&mut d, CheckKind::Balance, "MO", -71);
+    d.begin_stage(0, at(-70));
+    d.begin_stage(1, at(-58));
+    check(&mut d, CheckKind::Balance, "JT", -51);
+    d.begin_stage(2, at(-50));
+    check(&mut d, CheckKind::HandOver, "JT", -5);
+    d.write(Field::HandedTo, "Dr A. Reyes-Lindqvist");
+    d.times.handed_over = Some(at(-4));
+    let card = made(&d);
+    let done = rows(&card.done);
+    let spin = |n: &str| done.iter().find(|r| r.starts_with(n)).unwrap().clone();
+    let (one, two) = (spin("Spin 1"), spin("Spin 2"));
+    assert!(one.ends_with("; balanced MO, 10:49") && two.ends_with("; balanced JT, 11:09"), "{one}\n{two}");
+    let small: Vec<String> = card.who[0].small.iter().map(say).collect();
+    assert_eq!(small, ["both stated by the patient: MO, 10:30"]);
+    has(
+        &card.sign_off,
+        "identifiers read back, JT, 11:55; handed to Dr A. Reyes-Lindqvist, 11:56; signature",
+    );
+    // Without a start it stands with the spin that comes next; a card of it all fits its page.
+    d.times.stages.remove(&2);
+    let card = made(&d);
+    has(&rows(&card.done), "balanced JT, 11:09");
+    assert!(fit::height(&card) <= 263.0);
+}
+
+#[test]
 fn a_container_set_aside_is_named_and_keeps_its_number() {
     let mut d = complete();
     let kind = TroubleKind::Clot;
@@ -290,11 +360,39 @@ fn a_container_set_aside_is_named_and_keeps_its_number() {
         at: at(-75),
         by: "MO".into(),
         set_aside: true,
+        collected: false,
         withdrawn: None,
     });
     let card = made(&d);
     has(&rows(&card.done), "1: 2 + 13 = 15 mL, set aside; 2: 2 + 13 = 15 mL");
     has(&card.troubles, "10:45, Clot, container 1, set aside, MO");
+}
+
+#[test]
+fn what_was_set_aside_alone_or_too_late_gets_no_label() {
+    let clot = |set_aside: &[u8], minutes: i64| {
+        let mut d = counted();
+        for &i in set_aside {
+            let (kind, container, at, by) = (TroubleKind::Clot, Some(i), at(minutes), "MO".into());
+            d.troubles.push(Trouble {
+                kind,
+                container,
+                at,
+                by,
+                set_aside: true,
+                collected: false,
+                withdrawn: None,
+            });
+        }
+        d
+    };
+    // The product was collected at −30.
+    assert!(made(&clot(&[0], -75)).labels.is_some());
+    assert_eq!(made(&clot(&[0, 1], -75)).labels, None);
+    let late = made(&clot(&[0], -20));
+    assert_eq!(late.labels, None);
+    has(&late.troubles, "11:40, Clot, container 1, set aside after collection, MO");
+    has(&rows(&late.done), "1 to 2: 2 + 13 = 15 mL each");
 }
 
 #[test]
@@ -316,13 +414,14 @@ fn a_mark_not_entered_is_said_and_its_container_is_in_no_sum() {
 fn what_was_taken_back_or_no_longer_holds_still_prints() {
     let mut d = complete();
     let kind = TroubleKind::Clot;
-    let withdrawn = Some(Check { by: "JT".into(), at: at(-74) });
+    let withdrawn = Some(Check { by: "JT".into(), at: at(-74), of: String::new() });
     d.troubles.push(Trouble {
         kind,
         container: Some(0),
         at: at(-75),
         by: "MO".into(),
         set_aside: true,
+        collected: false,
         withdrawn,
     });
     let about = Some(crate::draft::About { grave: 0.01, ..Default::default() });
@@ -360,6 +459,7 @@ fn notes_go_first_then_predictions_and_what_matters_stays() {
         at: at(-40),
         by: "MO".into(),
         set_aside: false,
+        collected: false,
         withdrawn: None,
     });
     let card = made(&d);

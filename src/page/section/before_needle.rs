@@ -143,6 +143,7 @@ fn Confirm(of: TwoWay, detail: Signal<String>) -> impl IntoView {
 /// What was checked, when, by whom.
 fn checked(desk: Desk, sheet: Sheet, what: String, check: &Check) -> String {
     let at = clock_words(check.at, sheet.offset.get());
+    let what = [what, check.of.clone()].into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(", ");
     desk.say(DrawLine::CheckedBy(what, check.by.clone(), at))
 }
 
@@ -213,8 +214,13 @@ fn SecondPerson() -> impl IntoView {
         });
         if wrong.get_untracked().is_none() {
             let at = clock::now().at;
+            let c = sheet.draft.with_untracked(|d| d.conventions);
+            let amount = sheet
+                .answer
+                .with_untracked(|a| a.draw.plan.as_ref().map(|p| p.rounded.value.split.anticoagulant));
+            let of = amount.map(|v| unit::volume(v, &c).to_string()).unwrap_or_default();
             sheet.edit(|d| {
-                d.checks.insert(CheckKind::Anticoagulant, Check { by, at });
+                d.checks.insert(CheckKind::Anticoagulant, Check { by, at, of });
             });
         }
     };

@@ -90,7 +90,10 @@ fn share_out(
         }
         numbers.push(amount.number.clone());
         let this = match entry.kind {
-            EntryKind::Sample => part(entry.volume, Ground::Sample, said(LedgerLine::Sample(amount))),
+            EntryKind::Sample => {
+                let line = LedgerLine::Sample(amount, a.product.sample_taken);
+                part(entry.volume, Ground::Sample, said(line))
+            }
             EntryKind::Losses => part(entry.volume, Ground::Left, said(LedgerLine::Losses(amount))),
             EntryKind::LeftOver => part(entry.volume, Ground::Over, said(LedgerLine::LeftOver(amount))),
             EntryKind::Site(at) => {

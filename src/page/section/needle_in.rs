@@ -11,10 +11,10 @@ use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
 use strawline::assess::Assessment;
 use strawline::assess::draw::ContainerNow;
+use strawline::blood::anticoagulant::Split;
 use strawline::draft::field::MAX_CONTAINERS;
 use strawline::draft::{Draft, Field, Stage, TroubleKind};
 use strawline::finding::HeldStep;
-use strawline::quantity::read::spell;
 use strawline::quantity::unit::Conventions;
 use strawline::quantity::{Quantity, Volume, write};
 use strawline::words::draw::{DrawLine, Needle as Words, Wrong, sum};
@@ -210,8 +210,8 @@ fn AtTheMark() -> impl IntoView {
         if !tap::meant(&event) {
             return;
         }
-        if let (Some(i), Some(fill)) = (next.get_untracked(), planned(sheet)) {
-            sheet.edit(|d| fill_in(d, i, fill));
+        if let (Some(i), Some(planned)) = (next.get_untracked(), planned(sheet)) {
+            sheet.edit(|d| d.fill_as_planned(i, planned));
         }
     };
     move || {
@@ -222,16 +222,9 @@ fn AtTheMark() -> impl IntoView {
     }
 }
 
-/// The mark every container is planned to.
-fn planned(sheet: Sheet) -> Option<Volume> {
-    sheet.answer.with_untracked(|a| a.draw.plan.as_ref().map(|p| p.rounded.value.split.fill))
-}
-
-fn fill_in(d: &mut Draft, i: u8, fill: Volume) {
-    if let Some(kind) = Field::FillActual(i).kind() {
-        let text = spell(fill.get(), kind, &d.conventions);
-        d.write(Field::FillActual(i), text);
-    }
+/// What every container is planned to hold.
+fn planned(sheet: Sheet) -> Option<Split> {
+    sheet.answer.with_untracked(|a| a.draw.plan.as_ref().map(|p| p.rounded.value.split))
 }
 
 /// Containers without a mark that may be taken as filled to it: not those set aside; none at all while a draw
@@ -263,11 +256,11 @@ fn Out() -> impl IntoView {
             return;
         }
         let at = clock::now().at;
-        let fill = planned(sheet);
+        let planned = planned(sheet);
         sheet.edit(|d| {
-            if let Some(fill) = fill {
+            if let Some(planned) = planned {
                 for i in filled {
-                    fill_in(d, i, fill);
+                    d.fill_as_planned(i, planned);
                 }
             }
             d.times.needle_out.get_or_insert(at);

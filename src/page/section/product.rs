@@ -87,7 +87,8 @@ pub fn UseByBar() -> impl IntoView {
 #[component]
 pub fn Made() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let counted = memo(move || sheet.answer.with(|a| a.product.measured.is_some()));
+    let counted = memo(move || sheet.answer.with(|a| a.product.confirmed));
+    let unconfirmed = memo(move || sheet.answer.with(|a| a.product.unconfirmed()));
     let caption = move || {
         if counted.get() { desk.say(Words::Made) } else { desk.say(Words::Expected) }
     };
@@ -95,6 +96,9 @@ pub fn Made() -> impl IntoView {
         let how = sheet.draft.with(count::how);
         match (counted.get(), how) {
             (true, _) => desk.say(CountWords::Counted),
+            _ if unconfirmed.get() => {
+                format!("{}; {}", desk.say(CountWords::CountNotConfirmed), desk.say(CountWords::Predicted))
+            }
             // That nothing was counted is said first; what stands below it is a prediction.
             (false, CountHow::Not) => {
                 format!("{}; {}", desk.say(CountHow::Not), desk.say(CountWords::Predicted))
@@ -111,14 +115,14 @@ pub fn Made() -> impl IntoView {
             <tbody>
                 <Row
                     label=CountWords::InProduct
-                    counted=|p, c| shown(p.measured.as_ref().and_then(|m| m.in_product.as_ref()), c, unit::cells)
+                    counted=|p, c| shown(p.counted().and_then(|m| m.in_product.as_ref()), c, unit::cells)
                     predicted=|p, c| middle(p.prediction.as_ref().and_then(|p| p.in_product.as_ref()), c, unit::cells)
                     range=|p, c| ends(p.prediction.as_ref().and_then(|p| p.in_product.as_ref()), c, unit::cells)
                     id="w-made-n"
                 />
                 <Row
                     label=CountWords::Concentration
-                    counted=|p, c| shown(p.measured.as_ref().map(|m| &m.concentration), c, unit::count)
+                    counted=|p, c| shown(p.counted().map(|m| &m.concentration), c, unit::count)
                     predicted=|p, c| {
                         middle(p.prediction.as_ref().and_then(|p| p.concentration.as_ref()), c, unit::count_predicted)
                     }
@@ -132,7 +136,7 @@ pub fn Made() -> impl IntoView {
                     label=CountWords::FoldShort
                     counted=|_, _| None
                     predicted=|p, c| {
-                        let said = p.measured.is_some() || p.native.is_some();
+                        let said = p.confirmed || p.native.is_some();
                         let fold = p.prediction.as_ref().and_then(|p| p.fold.as_ref());
                         middle(fold.filter(|_| !said), c, unit::fold)
                     }
@@ -169,7 +173,7 @@ fn Row(
     };
     // Among counted amounts one that is not says so.
     let odd = move || {
-        let among = sheet.answer.with(|a| a.product.measured.is_some());
+        let among = sheet.answer.with(|a| a.product.confirmed);
         (among && !is_counted.get())
             .then(|| view! { <span class="second">{desk.say(Common::Predicted)}</span> })
     };

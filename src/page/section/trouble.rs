@@ -130,7 +130,15 @@ fn enter(sheet: Sheet, kind: TroubleKind, container: Option<u8>) {
     sheet.edit(|d| {
         if find(d, kind, container).is_none() {
             let by = d.text(Field::Technician).trim().to_owned();
-            d.troubles.push(Trouble { kind, container, at, by, set_aside: false, withdrawn: None });
+            d.troubles.push(Trouble {
+                kind,
+                container,
+                at,
+                by,
+                set_aside: false,
+                collected: false,
+                withdrawn: None,
+            });
         }
     });
 }
@@ -165,13 +173,14 @@ fn WhatNow(kind: TroubleKind, container: Option<u8>, close: Callback<()>) -> imp
             d.troubles.iter().any(|t| t.kind == kind && t.container == container && t.set_aside && t.stands())
         })
     });
-    let set_aside = move |_| {
-        sheet.edit(|d| {
-            if let Some(trouble) = find(d, kind, container) {
-                trouble.set_aside = true;
-            }
-        });
-    };
+    let late = memo(move || {
+        sheet.draft.with(|d| {
+            d.troubles
+                .iter()
+                .any(|t| t.kind == kind && t.container == container && t.set_aside_late(&d.times))
+        })
+    });
+    let set_aside = move |_| sheet.edit(|d| d.set_aside(kind, container));
     let enter_mark = move |_| {
         let Some(i) = container else { return };
         close.run(());
@@ -192,7 +201,8 @@ fn WhatNow(kind: TroubleKind, container: Option<u8>, close: Callback<()>) -> imp
             {dynamic(move || {
                 let i = container?;
                 Some(if aside.get() {
-                    view! { <p role="status">{desk.say(Words::Aside)}</p> }.into_any()
+                    let words = if late.get() { Words::AsideLate } else { Words::Aside };
+                    view! { <p role="status">{desk.say(words)}</p> }.into_any()
                 } else {
                     view! {
                         <button type="button" class="button" on:click=set_aside>
@@ -224,7 +234,7 @@ fn Entered() -> impl IntoView {
             sheet.edit(|d| {
                 let by = d.text(Field::Technician).trim().to_owned();
                 if let Some(trouble) = find(d, kind, container) {
-                    trouble.withdrawn = Some(Check { by, at });
+                    trouble.withdrawn = Some(Check { by, at, of: String::new() });
                 }
             });
         };

@@ -38,7 +38,7 @@ pub fn confirm(sheet: Sheet, kind: CheckKind) -> bool {
     let Some(by) = by(sheet) else { return false };
     let at = clock::now().at;
     sheet.edit(|d| {
-        d.checks.insert(kind, Check { by, at });
+        d.checks.insert(kind, Check { by, at, of: String::new() });
     });
     true
 }

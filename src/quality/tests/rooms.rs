@@ -144,7 +144,15 @@ fn a_count_that_does_not_enter_says_why() {
     );
     let mut clumps = typed();
     let (kind, at, by) = (TroubleKind::Clumps, Instant(5), "MO".to_owned());
-    clumps.troubles.push(Trouble { kind, at, by, container: None, set_aside: false, withdrawn: None });
+    clumps.troubles.push(Trouble {
+        kind,
+        at,
+        by,
+        container: None,
+        set_aside: false,
+        collected: false,
+        withdrawn: None,
+    });
     assert_eq!(judge(&facts(&clumps).unwrap(), &Decisions::default()).unwrap_err(), [Excluded::Clumps]);
 }
 

@@ -46,8 +46,6 @@ pub enum Kind {
     Rcf,
     /// A span typed in minutes [s].
     Minutes,
-    /// A span typed in seconds [s].
-    SecondsSpan,
     /// A pure number, such as a dilution, within what this field can take.
     Factor {
         /// Lowest.
@@ -76,10 +74,6 @@ pub enum Kind {
     Percent,
     /// A length in a container [mm].
     Millimetre,
-    /// A temperature [°C].
-    Celsius,
-    /// Amount per volume [mmol/L].
-    Millimolar,
 }
 
 /// Another way to take a number typed without unit.
@@ -232,7 +226,6 @@ impl Kind {
                 others: const { &[offer("s", Scale::ONE)] },
                 ..spec((0.0, 86_400.0), (0.0, 14_400.0), units::TIME, 1)
             },
-            Self::SecondsSpan => any((0.0, 86_400.0), units::TIME, 0),
             Self::Factor { min, max } => bare(any((min, max), units::FOLD, 0)),
             Self::Recovery => {
                 Spec { others: PERCENT, ..bare(spec((0.001, 5.0), (0.1, 1.2), units::RATIO, 0)) }
@@ -260,8 +253,6 @@ impl Kind {
                 ..spec((0.0, 1.0), (0.01, 1.0), units::RATIO, 0)
             },
             Self::Millimetre => spec((0.1, 1e3), (1.0, 300.0), units::LENGTH_MM, 0),
-            Self::Celsius => spec((-40.0, 60.0), (0.0, 45.0), units::CELSIUS, 0),
-            Self::Millimolar => any((0.0, 1e5), units::MILLIMOLAR, 0),
         }
     }
 }

@@ -11,7 +11,7 @@ use crate::quantity::write::{in_field, round_significant, with_unit};
 pub(super) fn read(typed: &str, kind: Kind, conv: &Conventions) -> Option<Reading> {
     match kind {
         Kind::Height => height(typed, conv),
-        Kind::Minutes | Kind::SecondsSpan => span(typed, kind, conv.numbers),
+        Kind::Minutes => span(typed, kind, conv.numbers),
         Kind::Factor { .. } => dilution(typed, kind, conv.numbers),
         Kind::RatioPer100 => ratio(typed, conv.numbers),
         _ => None,

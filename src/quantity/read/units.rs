@@ -106,10 +106,6 @@ pub(super) const PER_100: &[Unit] = &[
     unit("mL/mL", ONE, &["ml/ml"]),
 ];
 
-pub(super) const CELSIUS: &[Unit] = &[unit("°C", ONE, &["°c", "c", "degc"])];
-pub(super) const MILLIMOLAR: &[Unit] =
-    &[unit("mmol/L", ONE, &["mmol/l"]), unit("mol/L", tens(3), &["mol/l"])];
-
 /// One form for the many spellings: lower case, no spaces, µ as u, powers as 10^9, no sign before them.
 pub(super) fn normal(text: &str) -> String {
     let mut out = String::with_capacity(text.len());

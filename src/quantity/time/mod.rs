@@ -17,8 +17,7 @@ const MS_PER_DAY: i64 = 86_400_000;
 pub struct Instant(pub i64);
 
 /// A span between two moments [ms]; negative if the clock was set back.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize)]
-#[serde(transparent)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub struct Span(pub i64);
 
 /// Local time minus UTC [min], −1080 to 1080.
@@ -26,18 +25,16 @@ pub struct Span(pub i64);
 #[serde(try_from = "i32", into = "i32")]
 pub struct Offset(i32);
 
-/// A day of the Gregorian calendar, years 1 to 9999. Stored as 1982-08-04.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(try_from = "String", into = "String")]
+/// A day of the Gregorian calendar, years 1 to 9999.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Date {
     year: i32,
     month: u8,
     day: u8,
 }
 
-/// A time of day, 00:00:00 to 23:59:59. Stored as 14:24:00.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(try_from = "String", into = "String")]
+/// A time of day, 00:00:00 to 23:59:59.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct TimeOfDay {
     hour: u8,
     minute: u8,
@@ -71,16 +68,6 @@ impl Instant {
         // Years 1 to 9999 keep every term below 10¹⁵.
         Self(date.days() * MS_PER_DAY + i64::from(time.seconds()) * MS_PER_SECOND - offset.ms())
     }
-    /// The moment nearest to this one at which the local clock shows `time`: a time typed shortly after
-    /// midnight may belong to the day before. None outside the years 1 to 9999.
-    pub fn nearest(self, time: TimeOfDay, offset: Offset) -> Option<Self> {
-        let (today, _) = self.local(offset)?;
-        [-1, 0, 1]
-            .into_iter()
-            .filter_map(|step| Date::from_days(today.days() + step))
-            .map(|day| Self::of_local(day, time, offset))
-            .min_by_key(|at| at.0.abs_diff(self.0))
-    }
 }
 
 impl Span {
@@ -103,18 +90,25 @@ impl Span {
         let as_f64 = |n: i64| n.to_string().parse().unwrap_or(f64::NAN);
         Seconds::new(as_f64(whole) + as_f64(rest) / 1000.0)
     }
-    /// To the nearest whole second, a half upwards.
-    #[must_use]
-    pub fn rounded_to_seconds(self) -> Self {
-        let up = self.0.saturating_add(MS_PER_SECOND / 2);
-        Self(up - up.rem_euclid(MS_PER_SECOND))
-    }
     /// Seconds completed as on a stopwatch: 1:48, from an hour 1:05:00, before zero −0:03.
     pub fn text(self) -> String {
         let seconds = self.0.unsigned_abs() / MS_PER_SECOND.unsigned_abs();
         let sign = if self.0 < 0 && seconds > 0 { "\u{2212}" } else { "" };
         let (h, m, s) = (seconds / 3600, seconds / 60 % 60, seconds % 60);
         if h > 0 { format!("{sign}{h}:{m:02}:{s:02}") } else { format!("{sign}{m}:{s:02}") }
+    }
+}
+
+impl TryFrom<i32> for Offset {
+    type Error = String;
+    fn try_from(minutes: i32) -> Result<Self, String> {
+        Offset::new(minutes).ok_or_else(|| format!("{minutes} min is no local time: −1080 to 1080"))
+    }
+}
+
+impl From<Offset> for i32 {
+    fn from(offset: Offset) -> i32 {
+        offset.0
     }
 }
 
@@ -132,19 +126,6 @@ impl Offset {
     }
     fn ms(self) -> i64 {
         i64::from(self.0) * MS_PER_MINUTE
-    }
-}
-
-impl TryFrom<i32> for Offset {
-    type Error = &'static str;
-    fn try_from(minutes: i32) -> Result<Self, Self::Error> {
-        Self::new(minutes).ok_or("offset beyond 18 hours")
-    }
-}
-
-impl From<Offset> for i32 {
-    fn from(offset: Offset) -> i32 {
-        offset.0
     }
 }
 
@@ -189,13 +170,6 @@ impl Date {
         let year = i32::try_from(era.checked_mul(400)? + year + early).ok()?;
         Self::new(year, u8::try_from(month + 3 - 12 * early).ok()?, u8::try_from(day).ok()?)
     }
-    /// Years completed on `day` by somebody born on this date; none before it. Born on 29 February: a year
-    /// is completed on 1 March where there is no 29th.
-    pub fn age_on(self, day: Self) -> Option<u8> {
-        let before = (day.month, day.day) < (self.month, self.day);
-        let years = day.year - self.year - i32::from(before);
-        u8::try_from(years).ok().filter(|_| day >= self)
-    }
 }
 
 fn days_in(year: i32, month: u8) -> u8 {
@@ -210,19 +184,6 @@ fn days_in(year: i32, month: u8) -> u8 {
 impl fmt::Display for Date {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{:04}-{:02}-{:02}", self.year, self.month, self.day)
-    }
-}
-
-impl From<Date> for String {
-    fn from(date: Date) -> String {
-        date.to_string()
-    }
-}
-
-impl TryFrom<String> for Date {
-    type Error = &'static str;
-    fn try_from(text: String) -> Result<Self, Self::Error> {
-        read::iso_date(&text).ok_or("not a date as 1982-08-04")
     }
 }
 
@@ -249,22 +210,6 @@ impl TimeOfDay {
     /// Hours and minutes, 24-hour clock: 14:24, 09:05.
     pub fn text(self) -> String {
         format!("{:02}:{:02}", self.hour, self.minute)
-    }
-}
-
-impl From<TimeOfDay> for String {
-    fn from(t: TimeOfDay) -> String {
-        format!("{:02}:{:02}:{:02}", t.hour, t.minute, t.second)
-    }
-}
-
-impl TryFrom<String> for TimeOfDay {
-    type Error = &'static str;
-    fn try_from(text: String) -> Result<Self, Self::Error> {
-        match read::time_of_day(&text) {
-            read::TimeReading::Time(t) => Ok(t),
-            _ => Err("not a time as 14:24:00"),
-        }
     }
 }
 

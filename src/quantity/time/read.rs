@@ -135,15 +135,6 @@ pub fn date(typed: &str, months: &[&str; 12]) -> DateReading {
     }
 }
 
-/// The one spelling that files use: 1982-08-04.
-pub fn iso_date(text: &str) -> Option<Date> {
-    let mut parts = text.split('-');
-    let (y, m, d) = (parts.next()?, parts.next()?, parts.next()?);
-    let shape = (y.len(), m.len(), d.len()) == (4, 2, 2) && parts.next().is_none();
-    let date = Date::new(y.parse().ok()?, m.parse().ok()?, d.parse().ok()?)?;
-    (shape && date.to_string() == text).then_some(date)
-}
-
 /// Reads a time of day: 14:24, 14.24, 14h24, 1424, 14:24:30, 2:24 pm.
 pub fn time_of_day(typed: &str) -> TimeReading {
     if typed.chars().count() > LONGEST {

@@ -6,9 +6,8 @@
 
 pub(in crate::quantity) mod decimal;
 
-use super::time::Span;
 use super::unit::NumberStyle;
-use super::{Quantity, Seconds, Volume};
+use super::{Quantity, Volume};
 use decimal::Decimal;
 
 /// Stands between a number and its unit.
@@ -44,11 +43,6 @@ pub fn integer(value: u64, style: NumberStyle) -> String {
 /// A volume in mL without its unit, to 0.01 mL.
 pub fn volume(volume: Volume, style: NumberStyle) -> String {
     fixed(volume.get(), 2, style)
-}
-
-/// A span rounded to whole seconds, as minutes and seconds (10:00) or hours, minutes and seconds (1:05:00).
-pub fn duration(seconds: Seconds) -> String {
-    Span::of(seconds).rounded_to_seconds().text()
 }
 
 /// A number with its unit, kept on one line. An empty unit adds nothing.

@@ -204,9 +204,6 @@ async fn change_draft(
 /// another tab wrote something else since.
 pub async fn save_draft(store: &impl Store, draft: &Draft, seen: Option<&Seen>) -> Result<Seen, SaveError> {
     let new = Seen::of(draft.clone());
-    if new.text.is_empty() {
-        return Err(SaveError::NotExact);
-    }
     let batch = vec![(draft_key(&draft.id), Some(new.text.clone()))];
     change_draft(store, draft, seen, batch).await?;
     Ok(new)

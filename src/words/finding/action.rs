@@ -48,7 +48,10 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         F::MarkMissing { .. } => {
             "Read its mark and enter it under Needle in. It is not taken as filled: until then it is in no sum, and what rests on all the blood is not shown."
         }
-        F::AboveCapacity { .. } => {
+        F::AboveCapacity { container: Some(_), .. } => {
+            "Do not spin it as it stands. Read the mark again and correct it; if the container did overflow, set it aside under what went wrong."
+        }
+        F::AboveCapacity { container: None, .. } => {
             "Do not fill to it. Plan less in each, a larger container, or more containers."
         }
         F::FillOutsideRange { .. } => {
@@ -60,6 +63,9 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         F::PartsDiffer { .. } => {
             "Correct whichever was typed wrongly, or ask the prescriber which holds. Doses follow the parts."
         }
+        F::OrderUpsideDown { .. } => {
+            "Correct whichever was typed wrongly, or ask the prescriber. Until then nothing is held against this part of the order."
+        }
         F::Beyond { counted: false, .. } => {
             "Nothing is predicted. Look again at the blood count, the volumes and the protocol’s own figures."
         }
@@ -68,7 +74,13 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         }
         F::MoreThanOneContainer => "Plan one container, or ask the prescriber whether more are meant.",
         F::Limit(hit) => limit(hit),
-        F::LimitUnknown => {
+        F::LimitUnknown { level: LimitLevel::Stop, .. } => {
+            "Enter the weight, or draw less. Going on without needs the prescriber’s name and reason."
+        }
+        F::NoPlan => {
+            "Enter container, volume and anticoagulant under Order: until then there is nothing to draw to. Going on without needs the prescriber’s name and reason."
+        }
+        F::LimitUnknown { level: LimitLevel::Caution, .. } => {
             "Enter what is asked for beside the draw. Volumes are reckoned, but not every limit is checked until then."
         }
         F::PlateletsLow(_) => "Tell the prescriber before the needle. The reckoning goes on with this count.",
@@ -133,6 +145,9 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         F::ProductAboveBound { .. } => {
             "Keep less, or ask the prescriber. Taken beyond it, the product brings cells along."
         }
+        F::KeptAboveFill { .. } => {
+            "Read both volumes again and correct the wrong one. Handing it over as it is entered needs the prescriber’s name and reason."
+        }
         F::ProductOutsideRange { .. } => {
             "Change the volume, or ask whoever keeps Bench. Everything is reckoned as entered."
         }
@@ -164,6 +179,9 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         F::NoRating { .. } => {
             "Read it from the part or its instructions, hold the speed against it yourself, and have it entered in Bench. Until then nothing is checked here."
         }
+        F::NoRotor => {
+            "Choose the rotor the containers are in. Until then no speed and no force is shown, and none is held against a rating."
+        }
         F::RatingUnchecked => {
             "Have the missing radius entered in Bench, or take another rotor. Going on without needs the prescriber’s name and reason."
         }
@@ -181,8 +199,17 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         }
         F::Trouble(kind, _) => return trouble::action(*kind),
         F::SetAside(_) => "The others are reckoned without it. What was drawn into it still counts as drawn.",
+        F::SetAsideLate(_) => {
+            "Setting it aside lifts nothing any more, and its blood is reckoned as part of the product. Tell the prescriber what happened to it."
+        }
+        F::NothingLeft => {
+            "Do not spin or hand over what was set aside. Tell the prescriber, who decides whether blood is drawn again; another container is entered under Needle in."
+        }
         F::AboveCeiling { .. } => {
             "Check in this order: kind of the blood sample, dilution, mixing, product volume. Do not rely on the count until it is explained."
+        }
+        F::FoldBelowOne { .. } => {
+            "Check units, dilution and mixing, and that it is the product and not the plasma left over. Tell the prescriber before hand-over if it stays so."
         }
         F::MixingUnsaid => {
             "Confirm it, or mix and count again. Do not rely on this count; the label does not state it."
@@ -226,6 +253,9 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         }
         F::Unread(_) => {
             "Correct it, or choose a reading under it. Until then what rests on it is not reckoned; going on needs the prescriber’s name and reason."
+        }
+        F::BloodUnknown => {
+            "Enter every mark under Needle in. Until then the count stands alone: no fold and no recovery are reckoned from it."
         }
         F::ProductNotCounted => {
             "Platelets in product and dose stay predictions. The card prints: platelets not counted."

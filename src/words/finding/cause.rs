@@ -3,10 +3,12 @@
 use super::super::Phrase;
 use super::super::choice::{AgentName, RatingName, SampleName, ScreeningStatement};
 use super::super::field::Label;
+use super::super::product::OrderedName;
 use super::super::unit;
 use super::trouble;
-use crate::blood::patient::{LimitHit, LimitRule};
+use crate::blood::patient::{LimitHit, LimitLevel, LimitRule};
 use crate::finding::{FindingKind, LotOf, RunDiffers};
+use crate::product::order::OrderedAmount;
 use crate::quantity::time::{Instant, Offset};
 use crate::quantity::unit::Conventions;
 use crate::quantity::write::with_unit;
@@ -65,9 +67,17 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
         F::MarkMissing { container } => {
             format!("The needle is out, and no mark is entered for container {}.", number(*container))
         }
-        F::AboveCapacity { fill, capacity } => {
+        F::AboveCapacity { fill, capacity, container } => {
             let (fill, capacity) = (unit::volume(*fill, c), unit::volume(*capacity, c));
-            format!("A fill of {fill} is more than the container can hold, {capacity}.")
+            match container {
+                Some(i) => {
+                    format!(
+                        "The mark of container {}, {fill}, is more than it can hold, {capacity}.",
+                        number(*i)
+                    )
+                }
+                None => format!("A fill of {fill} is more than the container can hold, {capacity}."),
+            }
         }
         F::FillOutsideRange { fill, low, high } => format!(
             "A fill of {} is outside the {} to {} this container is used for.",
@@ -88,6 +98,20 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
                 with_unit(&ordered, Volume::UNIT)
             )
         }
+        F::OrderUpsideDown { what, least, most } => {
+            let unit = match what {
+                OrderedAmount::Platelets => Cells::UNIT,
+                OrderedAmount::Concentration => CellCount::UNIT,
+                OrderedAmount::Fold => "",
+            };
+            let (least, most) = unit::apart(*least, *most, 2, c.numbers);
+            format!(
+                "The order, {}: no less than {} and no more than {}. The second number is the smaller.",
+                OrderedName(*what).english().to_lowercase(),
+                with_unit(&least, unit),
+                with_unit(&most, unit)
+            )
+        }
         F::Beyond { counted, range } => {
             let what = if *counted { "By the count" } else { "As predicted" };
             let figure = |value| unit::figure(&Figure { value, unit: range.unit }, c);
@@ -98,7 +122,14 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
             }
         }
         F::Limit(hit) => limit(hit, c),
-        F::LimitUnknown => {
+        F::LimitUnknown { level: LimitLevel::Stop, drawn } => format!(
+            "The weight is not known, and {} in 8 weeks, today included, are more than a light adult’s limit allows.",
+            unit::volume(*drawn, c)
+        ),
+        F::NoPlan => {
+            return "There is no draw plan: how much anticoagulant and blood go into a container is not known.".into();
+        }
+        F::LimitUnknown { level: LimitLevel::Caution, .. } => {
             return "The draw is large enough to be checked against limits, and what that takes is not all known.".into();
         }
         F::PlateletsLow(count) => format!(
@@ -159,6 +190,13 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
             let (asked, bound) = (unit::volume(*asked, c), unit::volume(*bound, c));
             format!("The product asked for is {asked}; at most {bound} can be had.")
         }
+        F::KeptAboveFill { kept, fill } => {
+            let (kept, fill) = unit::apart(kept.get(), fill.get(), 1, c.numbers);
+            let (kept, fill) = (with_unit(&kept, Volume::UNIT), with_unit(&fill, Volume::UNIT));
+            format!(
+                "{kept} of product are entered as kept, and all containers together were filled with {fill}."
+            )
+        }
         F::ProductOutsideRange { asked } => {
             format!("A product of {} is outside what these containers are used for.", unit::volume(*asked, c))
         }
@@ -185,6 +223,7 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
             }
             .into();
         }
+        F::NoRotor => return "The programme turns, and no rotor is chosen.".into(),
         F::RatingUnchecked => {
             return "A limit of the rotor, the bucket or the container is on record, and the planned speed cannot be held against it.".into();
         }
@@ -196,10 +235,21 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
         F::SetAside(container) => {
             format!("Container {} is set aside and takes no further part.", number(*container))
         }
+        F::SetAsideLate(container) => format!(
+            "Container {} was set aside only after the product was collected: its blood is in the product.",
+            number(*container)
+        ),
+        F::NothingLeft => {
+            return "Every container is set aside: nothing is left to spin or to hand over.".into();
+        }
         F::AboveCeiling { fold, ceiling } => {
             let (fold, ceiling) = unit::apart(fold.get(), ceiling.get(), 1, c.numbers);
             format!("The count makes {fold} times the blood’s own; the volumes allow {ceiling} at most.")
         }
+        F::FoldBelowOne { fold } => format!(
+            "By the count the product holds {} times the blood’s own platelets: less than the blood itself.",
+            unit::fold(*fold, c)
+        ),
         F::MixingUnsaid => {
             return "It is not confirmed that the counted sample was mixed and free of clumps.".into();
         }
@@ -251,6 +301,9 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
             return "Calcium is added. It is a concentrated irritant, and its salt and strength decide how much is given.".into();
         }
         F::ProductNotCounted => return "The product was not counted.".into(),
+        F::BloodUnknown => {
+            return "The product was counted, and how much blood it came from is not known in full.".into();
+        }
         F::Unread(field) => format!(
             "What is typed at “{}” cannot be read, or still asks which reading is meant.",
             Label(*field).english()

@@ -7,6 +7,7 @@ use crate::blood::patient::{LimitHit, LimitLevel, LimitRule};
 use crate::draft::{About, Decision, Field, Screening, TroubleKind};
 use crate::evidence::SourceId;
 use crate::finding::{LotOf, RunDiffers};
+use crate::product::order::OrderedAmount;
 use crate::quantity::time::Instant;
 use crate::quantity::{AcRatio, CellCount, Cells, Factor, Fold, Haemoglobin, Quantity, Rpm, Seconds, Volume};
 use crate::spin::programme::{Rating, RatingBreach};
@@ -38,18 +39,26 @@ pub(crate) fn samples() -> Vec<FindingKind> {
     let mut all = vec![
         F::RoundedDown,
         F::ConventionUnsaid,
-        F::AboveCapacity { fill: ml(18.0), capacity: ml(15.5) },
+        F::AboveCapacity { fill: ml(18.0), capacity: ml(15.5), container: None },
+        F::AboveCapacity { fill: ml(18.0), capacity: ml(15.5), container: Some(1) },
+        F::NoRotor,
         F::FillOutsideRange { fill: ml(5.0), low: ml(8.0), high: ml(15.0) },
         F::UnderFilledTube { container: 1 },
         F::MarkBelowAnticoagulant { container: 0 },
         F::MarkMissing { container: 1 },
         F::MoreThanOneContainer,
         F::PartsDiffer { parts: ml(4.0), ordered: ml(3.0) },
+        F::OrderUpsideDown { what: OrderedAmount::Platelets, least: 6.0, most: 5.0 },
+        F::OrderUpsideDown { what: OrderedAmount::Fold, least: 6.0, most: 5.0 },
         F::Beyond { counted: false, range: CellCount::new(131_250.0).unwrap_err() },
         F::Beyond { counted: true, range: CellCount::new(150_000.0).unwrap_err() },
         F::NotMixed,
         F::DilutionUnsaid,
-        F::LimitUnknown,
+        F::LimitUnknown { level: LimitLevel::Caution, drawn: ml(120.0) },
+        F::LimitUnknown { level: LimitLevel::Stop, drawn: ml(226.0) },
+        F::NoPlan,
+        F::KeptAboveFill { kept: ml(40.0), fill: ml(30.0) },
+        F::FoldBelowOne { fold: Fold::new(0.4).unwrap() },
         F::PlateletsLow(CellCount::new(92.0).unwrap()),
         F::HaemoglobinLow(Haemoglobin::new(9.5).unwrap()),
         F::ScreeningOpen,
@@ -70,6 +79,8 @@ pub(crate) fn samples() -> Vec<FindingKind> {
         F::PastUseBy(by),
         F::ClockWentBack,
         F::SetAside(0),
+        F::SetAsideLate(0),
+        F::NothingLeft,
         F::AboveCeiling { fold: Fold::new(8.2).unwrap(), ceiling: Fold::new(6.5).unwrap() },
         F::MixingUnsaid,
         F::WhiteCellsNotCounted,
@@ -81,6 +92,7 @@ pub(crate) fn samples() -> Vec<FindingKind> {
         F::AdditionIncomplete,
         F::CalciumAdded,
         F::ProductNotCounted,
+        F::BloodUnknown,
         limit(LimitRule::PerKg, LimitLevel::Caution, 3.4, 3.0, "mL/kg"),
         limit(LimitRule::Share, LimitLevel::Stop, 8.1, 7.5, "%"),
         limit(LimitRule::Volume, LimitLevel::Caution, 221.0, 200.0, "mL"),
@@ -201,7 +213,7 @@ fn causes_carry_their_numbers() {
             "The plan gives 8 mL of anticoagulant for 100 mL of blood; the range begins at 10.",
         ),
         (
-            F::AboveCapacity { fill: ml(18.0), capacity: ml(15.5) },
+            F::AboveCapacity { fill: ml(18.0), capacity: ml(15.5), container: None },
             "A fill of 18 mL is more than the container can hold, 15.5 mL.",
         ),
         (

@@ -91,10 +91,10 @@ impl Phrase for TroubleWords {
                     "Enter the mark reached; the anticoagulant share and everything after it follow."
                 }
                 T::Clot | T::AnticoagulantForgotten | T::Dropped => {
-                    "Set the container aside and the others are reckoned without it; its blood still counts as drawn."
+                    "Set the container aside before the product is collected, and the others are reckoned without it; its blood still counts as drawn. Afterwards its blood is in the product, and this Stop stays."
                 }
                 T::Unlabelled => {
-                    "Set the container aside and those that are certain are reckoned without it; its blood still counts as drawn."
+                    "Set the container aside before the product is collected, and those that are certain are reckoned without it; its blood still counts as drawn. Afterwards its blood is in the product, and this Stop stays."
                 }
                 T::SpinStopped => {
                     "Volumes and anticoagulant stand. The expected range was made for the whole programme: count the product before relying on it."

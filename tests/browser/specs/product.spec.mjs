@@ -45,6 +45,10 @@ test("a reading is a count when its dilution is said, and a total when the volum
   await expect(sheet.opens("w-n")).toHaveCount(0);
   await expect(sheet.page.getByText("Enter the product kept: without it")).toBeVisible();
   await sheet.type("product_actual", "4");
+  // Until its mixing is confirmed it is a reading and no total.
+  await expect(sheet.page.getByText("The count is not confirmed")).toBeVisible();
+  await expect(sheet.opens("w-n")).toHaveCount(0);
+  await sheet.choose("Well mixed, and no clumps seen?", "Yes");
   await expect(sheet.opens("w-n")).toHaveText("3.7");
   // Undiluted takes the factor away, so that it cannot stand unseen.
   await sheet.choose("Sample before the analyser", "Undiluted");

@@ -12,7 +12,7 @@ use strawline::words::quality::{InControlWords, NextWords, QualitySays};
 use wasm_bindgen::JsCast;
 
 /// So many signals are listed; the table has all.
-const LISTED: usize = 4;
+const LISTED: usize = 8;
 
 /// Title, how many counts, what they lead to expect, where the limits come from.
 pub fn head(view: View) -> AnyView {

@@ -98,6 +98,9 @@ fn Position() -> impl IntoView {
         sheet.answer.with(|a| {
             let p = &a.product;
             let (m, expected) = (p.measured.as_ref()?, p.prediction.as_ref());
+            if !p.confirmed {
+                return Some(desk.say(CountSays::NotConfirmed));
+            }
             Some(match expected.and_then(|e| e.concentration.as_ref()) {
                 Some(range) => desk.say(InRange(against_range(m.concentration.value, range.value))),
                 None if m.fold.is_none() => desk.say(CountSays::NoBaseline),
@@ -177,10 +180,12 @@ fn ordered(line: &OrderLine, c: &Conventions) -> Option<Written> {
 fn AgainstOrder() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let lines = memo(move || sheet.answer.with(|a| a.product.order.clone()));
+    let unconfirmed = memo(move || sheet.answer.with(|a| a.product.unconfirmed()));
     let row = move |line: OrderLine| {
         let amount = ordered(&line, &sheet.conventions()).map(|w| w.to_string());
         let counted = match line.counted {
             Some(met) => desk.say(OrderMet(met)),
+            None if unconfirmed.get() => desk.say(Words::NotConfirmed),
             None => desk.say(Words::NotCounted),
         };
         let expected = line.expected.map(|reached| desk.say(OrderReached(reached)));

@@ -2,13 +2,13 @@
 
 use crate::state::{Desk, Sheet};
 use crate::widget::{Explained, Opens, WorkingTable};
-use crate::wire::memo;
+use crate::wire::{dynamic, memo};
 use leptos::prelude::*;
 use strawline::assess::product::ProductResult;
 use strawline::product::range::Range;
 use strawline::quantity::unit::Conventions;
 use strawline::words::Phrase;
-use strawline::words::product::ProductLine;
+use strawline::words::product::{Count, ProductLine};
 use strawline::words::unit::Written;
 use strawline::working::Worked;
 
@@ -102,6 +102,11 @@ where
         let of = |v: Signal<Explained>| v.with(|v| v.as_ref().map(|(w, _)| w.unit));
         of(counted).or_else(|| of(predicted)).unwrap_or_default()
     });
+    // A reading that may not be relied on says so beside its name.
+    let doubtful = move || {
+        let doubtful = sheet.answer.with(|a| a.product.unconfirmed()) && counted.with(Option::is_some);
+        doubtful.then(|| view! { <b>{desk.say(Count::NotConfirmed)}</b> })
+    };
     let bare = |v: Signal<Explained>| {
         Signal::derive(move || v.get().map(|(w, working)| (Written { unit: "", ..w }, working)))
     };
@@ -120,7 +125,7 @@ where
     view! {
         <tr>
             <th scope="row">
-                {desk.say(label)} " " <span class="unit-name">{unit}</span>
+                {desk.say(label)} " " <span class="unit-name">{unit}</span> " " {dynamic(doubtful)}
             </th>
             <td class="num counted"><Opens value=bare(counted) open=counted_open id=counted_id/></td>
             <td class="unit">{unit}</td>

@@ -151,10 +151,12 @@ fn discarded(desk: Desk, id: &str) -> Option<Draft> {
     desk.discarded.with_untracked(|all| all.iter().find(|d| d.id == id).cloned())
 }
 
-/// Opens a new case with the order, kit and choices of this one; counts, times, checks and decisions are its own.
+/// Opens a new case with the order, kit and choices of this one, under today's limits; counts, times, checks and
+/// decisions are its own.
 pub fn duplicate(desk: Desk, draft: &Draft) {
     let now = clock::now();
-    let mut again = draft.again(clock::fresh_id(), desk.fresh_sign(), now.at);
+    let mut again =
+        desk.bench.with_untracked(|b| draft.again(clock::fresh_id(), desk.fresh_sign(), now.at, b));
     crate::counts::teach(desk, &mut again);
     desk.open(Draft { offset: Some(now.offset), ..again });
 }

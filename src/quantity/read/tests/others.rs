@@ -116,16 +116,6 @@ fn the_centrifuge() {
         ],
     );
     table(
-        Kind::SecondsSpan,
-        &si(),
-        &[("108", "108"), ("1:48", "108 UnitTyped(\"min:s\")"), ("2 min", "120 UnitTyped(\"min\")")],
-    );
-    table(
-        Kind::Celsius,
-        &si(),
-        &[("22", "22"), ("\u{2212}20", "ask -20 AsTyped"), ("-20 °C", "-20"), ("22 °C", "22")],
-    );
-    table(
         Kind::Millimetre,
         &si(),
         &[("100", "100"), ("1.6 cm", "16 UnitTyped(\"cm\")"), ("0,5", "ask 0.5 OtherDecimalMark")],
@@ -157,7 +147,6 @@ fn pure_numbers_and_shares() {
         &si(),
         &[("25", "0.25"), ("25 %", "0.25"), ("0.25", "ask 0.0025 AsTyped | 0.25 Fraction"), ("0", "0")],
     );
-    table(Kind::Millimolar, &si(), &[("22.8", "22.8"), ("0.5 mol/L", "500 UnitTyped(\"mol/L\")")]);
     table(
         Kind::Factor { min: 1.0, max: 1000.0 },
         &si(),

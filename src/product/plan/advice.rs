@@ -1,0 +1,211 @@
+//! Beside the plan: other ways, what more blood or a count would buy, what binds and what relaxing it would change.
+
+use super::super::order::{OrderedAmount, WANTED};
+use super::super::predict::{self, NativeCount, count_cv};
+use super::super::range::{HIGH, LOW, Range};
+use super::search::{BloodLimit, Candidate, Problem};
+use super::{CountNow, Limit, MoreBlood, Relaxed, Way, Why};
+use crate::draft::field::MAX_CONTAINERS;
+use crate::quantity::{CellCount, Cells, Quantity, Share, Volume};
+
+/// The step of blood that is priced [mL].
+const MORE: f64 = 5.0;
+/// Ways that differ by less are the same: in blood, in product, in chance.
+const BLOOD_APART: f64 = 0.1;
+const PRODUCT_APART: f64 = 0.2;
+/// Ways offered beside the first.
+const OTHERS: usize = 3;
+
+impl Problem<'_> {
+    /// Up to three other ways that differ in earnest from the first and from each other.
+    pub(super) fn others(
+        &self,
+        way: Option<&Way>,
+        found: Option<Candidate>,
+        shelf: &[Problem<'_>],
+    ) -> Vec<Way> {
+        let mut kept: Vec<Way> = Vec::new();
+        let mut offer = |other: Option<Way>| {
+            if let Some(other) = other
+                && kept.len() < OTHERS
+                && way.into_iter().chain(&kept).all(|w| differs(w, &other))
+            {
+                kept.push(other);
+            }
+        };
+        if let (Some(c), Some(first)) = (found, way) {
+            let met = c.chance >= WANTED;
+            if met {
+                let in_more = self.least_from(c.containers.saturating_add(1), WANTED);
+                let in_more = in_more.filter(|m| {
+                    c.containers < self.most_containers
+                        && self.blood(m) < (1.0 - BLOOD_APART) * self.blood(&c)
+                });
+                offer(in_more.and_then(|m| self.way(&m, Why::LessBloodInMore)));
+                let fuller = self.fullest(&c).filter(|f| f.chance > c.chance + 0.02);
+                offer(fuller.and_then(|f| self.way(&f, Why::Fuller)));
+                offer(self.more_product(&c).and_then(|m| self.way(&m, Why::MoreProduct)));
+            }
+            let least = first.chance.get();
+            let middle = self.least(0.5).filter(|m| m.chance < least);
+            let less = middle.filter(|m| self.blood(m) < (1.0 - BLOOD_APART) * self.blood(&c));
+            let less = less.and_then(|m| self.way(&m, Why::OnlyAtTheMiddle)).filter(Way::at_the_middle);
+            offer(less);
+        }
+        let mut from_shelf: Vec<Way> =
+            shelf.iter().filter_map(|p| p.way(&p.least(WANTED)?, Why::OtherContainer)).collect();
+        from_shelf.sort_by(|a, b| {
+            a.containers.cmp(&b.containers).then(a.blood.value.get().total_cmp(&b.blood.value.get()))
+        });
+        for other in from_shelf {
+            offer(Some(other));
+        }
+        kept
+    }
+
+    /// As many containers, filled as far as allowed.
+    fn fullest(&self, c: &Candidate) -> Option<Candidate> {
+        let fill = self.fills(c.containers).next_back()?;
+        self.at(c.containers, fill, c.product)
+    }
+
+    /// The most product that is still sure enough, with the blood at its most.
+    fn more_product(&self, c: &Candidate) -> Option<Candidate> {
+        let fill = self.fills(c.containers).next_back()?;
+        let blood = f64::from(c.containers) * self.blood_each(fill);
+        let products = self.products(c.containers, fill);
+        let more = products.iter().rev().copied().take_while(|v| *v > c.product);
+        // Few enough to look at each; half the steps of a long range.
+        let step = products.len().div_ceil(24).max(1);
+        let product = more.step_by(step).find(|v| self.chance(c.containers, blood, *v) >= WANTED)?;
+        self.at(c.containers, fill, product)
+    }
+
+    fn at(&self, containers: u8, fill: usize, product: f64) -> Option<Candidate> {
+        let fits = self.products(containers, fill).iter().any(|v| (v - product).abs() < 1e-6);
+        let blood = f64::from(containers) * self.blood_each(fill);
+        fits.then(|| Candidate { containers, fill, product, chance: self.chance(containers, blood, product) })
+    }
+
+    /// What 5 mL more would buy, in as many containers or one more.
+    pub(super) fn five_more(&self, c: &Candidate) -> Option<MoreBlood> {
+        let blood = self.blood(c) + MORE;
+        let fullest = self.vessel.fills.last()?.value.split.blood.get();
+        let n = (c.containers..=self.most_containers).find(|n| blood <= f64::from(*n) * fullest + 1e-9)?;
+        if !self.allows(blood) {
+            return None;
+        }
+        Some(MoreBlood {
+            blood: Volume::new(blood).ok()?,
+            chance: Share::new(self.chance(n, blood, c.product)).ok()?,
+            in_product: self.platelets(n, blood, c.product),
+        })
+    }
+
+    /// Platelets in product, predicted.
+    fn platelets(&self, n: u8, blood: f64, product: f64) -> Option<Range<Cells>> {
+        let amounts = self.amounts(n, blood, product)?;
+        let at = |p| Cells::new(amounts.platelets(p)?).ok();
+        Some(Range { median: at(0.5)?, low: at(LOW)?, high: at(HIGH)? })
+    }
+
+    /// The same problem with today's count at the value taken now; `None` where it is as sure as that.
+    fn counted_today(&self) -> Option<Self> {
+        let today = count_cv(Some(0)).ok()?.value;
+        let surer = self.native.cv.get() > today.get() + 1e-12;
+        surer.then(|| {
+            let native = NativeCount { cv: today, ..self.native };
+            Self { native, counted: true, ..self.clone() }
+        })
+    }
+
+    /// What a count before the draw would change.
+    pub(super) fn count_now(&self, c: Option<&Candidate>) -> Option<CountNow> {
+        let counted = self.counted_today()?;
+        let way = counted.least(WANTED).and_then(|c| counted.way(&c, Why::Least));
+        let ranges = |p: &Self| c.and_then(|c| p.platelets(c.containers, p.blood(c), c.product));
+        Some(CountNow {
+            at: CellCount::new(self.native.value.get()).ok()?,
+            uncounted: !self.counted,
+            now: ranges(self),
+            counted: ranges(&counted),
+            way,
+        })
+    }
+
+    pub(super) fn doubt(&self, c: &Candidate) -> Option<predict::Doubt> {
+        let volumes = predict::Volumes {
+            blood: Volume::new(self.blood(c)).ok()?,
+            product: Volume::new(c.product).ok()?,
+            graduation: Some(self.vessel.graduation),
+            containers: c.containers,
+        };
+        predict::doubt(self.expectation, volumes, self.native, self.counted).ok().flatten()
+    }
+
+    /// What could be ordered as "at least" and met with the wanted chance, in the unit of each aim.
+    pub(super) fn reachable(&self, c: &Candidate) -> Vec<(OrderedAmount, f64)> {
+        let Some(amounts) = self.amounts(c.containers, self.blood(c), c.product) else { return Vec::new() };
+        let one = |aim: &super::Aim| {
+            let at = match aim.what {
+                OrderedAmount::Fold => amounts.fold(1.0 - WANTED),
+                _ => amounts.concentration(1.0 - WANTED)?,
+            };
+            // A dose is in proportion to the concentration it needs.
+            let needs = self.needs(aim, c.product)?;
+            Some((aim.what, if needs.low > 0.0 { aim.bounds.low * at / needs.low } else { at }))
+        };
+        self.aims.iter().filter_map(one).collect()
+    }
+
+    /// The surest or least way after each limit is relaxed in turn.
+    pub(super) fn relaxed(&self) -> Vec<Relaxed> {
+        let mut all = Vec::new();
+        let mut with = |limit: Limit, p: Self| {
+            let least = p.least(WANTED);
+            let found = least.or_else(|| p.surest());
+            let why = if least.is_some() { Why::Least } else { Why::Surest };
+            if let Some(way) = found.and_then(|c| p.way(&c, why)) {
+                all.push(Relaxed { limit, way, met: least.is_some() });
+            }
+        };
+        if self.most_containers < MAX_CONTAINERS {
+            with(Limit::Containers, Self { most_containers: MAX_CONTAINERS, ..self.clone() });
+        }
+        if let Some(BloodLimit { rule, .. }) = self.blood {
+            with(Limit::Blood(rule), Self { blood: self.blood_to_stop, ..self.clone() });
+        }
+        let least = Volume::new(self.giving.least_product()).ok();
+        if let Some(least) = least {
+            // The least volume that can be given, from however many containers: there is no experience with it.
+            let (low, high) = (Volume::ZERO, self.usual.filter(|u| u.get() > least.get()).unwrap_or(least));
+            let vessel = super::Vessel {
+                product_low: Some(low),
+                product_high: self.vessel.product_high.filter(|h| h.get() > high.get()).or(Some(high)),
+                ..self.vessel.clone()
+            };
+            with(Limit::ProductVolume, Self { vessel, ..self.clone() });
+        }
+        if let Some(counted) = self.counted_today() {
+            with(Limit::Count, counted);
+        }
+        all
+    }
+}
+
+/// The limit whose relaxing makes the order surest; the method where none makes it surer.
+pub(super) fn binds(found: Option<Candidate>, relaxed: &[Relaxed]) -> Limit {
+    let now = found.map_or(-1.0, |c| c.chance);
+    let gain = |r: &&Relaxed| r.way.chance.get() > now + 0.01;
+    let most = relaxed.iter().filter(gain).max_by(|a, b| a.way.chance.get().total_cmp(&b.way.chance.get()));
+    most.map_or(Limit::Method, |r| r.limit)
+}
+
+/// Not near-duplicates.
+fn differs(a: &Way, b: &Way) -> bool {
+    let apart = |a: Volume, b: Volume, share: f64| (a.get() - b.get()).abs() > share * a.get().min(b.get());
+    a.container != b.container
+        || a.containers != b.containers
+        || apart(a.blood.value, b.blood.value, BLOOD_APART)
+        || apart(a.product, b.product, PRODUCT_APART)
+}
