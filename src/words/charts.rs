@@ -14,7 +14,7 @@ crate::phrases! {
         ShowDemo => "Show the demo history",
         DemoHistory => "Demo history, kept out of the clinic’s statistics",
         // The table
-        Number => "No.",
+        Number => "Number",
         Day => "Day",
         ContainerLot => "Containers, lot",
         AnticoagulantLot => "Anticoagulant, lot",
@@ -28,6 +28,7 @@ crate::phrases! {
         Later => "Later counts",
         // One count
         Point => "The count chosen",
+        ShowCount => "Show this count",
         OpenRecord => "Open its record",
         LeaveOut => "Leave this count out",
         LeaveOutNow => "Leave it out",
@@ -41,8 +42,8 @@ crate::phrases! {
         Rules => "Which rules speak",
         Limits => "Where the limits come from",
         PeriodName => "Name of the period",
-        FromNumber => "First count, No.",
-        UntilNumber => "Last count, No.",
+        FromNumber => "Number of the first count",
+        UntilNumber => "Number of the last count",
         TakePeriod => "Take the limits from this period",
         FirstTwenty => "Back to the first 20",
         // Groups
@@ -54,6 +55,7 @@ crate::phrases! {
         FirstToLast => "First to last",
         ShowAll => "Show all again",
         NotSaid => "not said",
+        NotInBench => "no longer in the Bench",
         // Against
         Against => "Against haematocrit, count and volume",
         LineTable => "The line as a table",
@@ -158,6 +160,8 @@ pub enum ChartLine {
     Counts(ProductKind, usize, String, String),
     /// What is expected of the next count: middle, low, high, and what it rests on.
     Expected(String, String, String, String),
+    /// So many invented counts, as what something rests on.
+    Invented(usize),
     /// What an expectation in a case rests on.
     RestsOn(ProductKind, String),
     /// Fold of white cells: middle, low, high.
@@ -207,9 +211,10 @@ impl Phrase for ChartLine {
             L::Expected(middle, low, high, ground) => {
                 format!("The next count will read about {middle} ({low} to {high}), {ground}.")
             }
+            L::Invented(n) => format!("from {n} invented counts"),
             L::RestsOn(kind, ground) => format!("{} {ground}", StableName(*kind).english()),
             L::White(middle, low, high) => {
-                format!("White cells: {middle} ({low} to {high}) times the blood’s own, from your counts.")
+                format!("White cells: {middle} ({low} to {high}) times the blood’s own.")
             }
             L::FirstTwenty(n, from, until, [low, middle, high]) => format!(
                 "Limits from the first {n} accepted counts, {from} to {until}: middle {middle}, 3 SD from it {low} and {high}."

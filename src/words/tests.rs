@@ -318,9 +318,12 @@ fn chart_says(all: &mut Vec<Said>) {
     ] {
         said(all, true, &line);
     }
-    for line in
-        [L::Progress(4, 10), L::ReportOf(s("double-spin tube method")), L::From(s("containers"), s("K-0058"))]
-    {
+    for line in [
+        L::Invented(60),
+        L::Progress(4, 10),
+        L::ReportOf(s("double-spin tube method")),
+        L::From(s("containers"), s("K-0058")),
+    ] {
         said(all, false, &line);
     }
 }

@@ -32,14 +32,14 @@ export class Worksheet extends Screen {
 
   /** Takes the step that is next; it says what is still open and goes nowhere while a Stop holds it. */
   async next(step) {
-    await this.read();
-    this.stepped = Date.now();
-    await this.hand.press(this.page.locator("button.next", { hasText: step }));
+    await this.take(this.page.locator("button.next", { hasText: step }));
   }
 
   /** Nobody reads what comes next within half a second; the page takes a tap sooner for the last one's second half. */
-  async read() {
+  async take(button) {
     await this.page.waitForTimeout(Math.max(0, (this.stepped ?? 0) + 600 - Date.now()));
+    this.stepped = Date.now();
+    await this.hand.press(button);
   }
 
   stop(words) {

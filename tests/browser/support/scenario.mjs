@@ -88,10 +88,9 @@ export async function checkAndGoIn(sheet) {
 
 /** Both containers filled to the mark. */
 export async function drawToTheMark(sheet) {
-  await sheet.read();
-  await sheet.press("1 at the mark");
+  await sheet.take(sheet.button("1 at the mark"));
   await expect(sheet.field("fill_actual_1")).toHaveValue("15");
-  await sheet.press("Needle out, rest at the mark");
+  await sheet.take(sheet.button("Needle out, rest at the mark"));
   await sheet.on("Spinning");
 }
 

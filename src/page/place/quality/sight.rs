@@ -20,6 +20,7 @@ use strawline::quality::rules::{Rule, Signal};
 use strawline::quality::{Counted, Ground, History, Learned, learned};
 use strawline::quantity::time::Instant;
 use strawline::quantity::write;
+use strawline::words::charts::ChartWord;
 use strawline::words::unit;
 
 /// So many points stand on the picture at a time.
@@ -213,8 +214,12 @@ impl View {
         if by != GroupBy::Rotor {
             return name.to_owned();
         }
-        let rotor = self.desk.bench.with_untracked(|b| b.rotor(name).map(|r| r.name.clone()));
-        rotor.unwrap_or_else(|| name.to_owned())
+        if name.is_empty() {
+            return String::new();
+        }
+        let known = self.desk.bench.with_untracked(|b| b.rotor(name).map(|r| r.name.clone()));
+        let demo = || self.desk.demo_draft().kit.rotor.filter(|r| r.id == name).map(|r| r.name);
+        known.or_else(demo).unwrap_or_else(|| self.desk.say(ChartWord::NotInBench))
     }
 }
 

@@ -35,7 +35,7 @@ pub fn latest(view: View) -> AnyView {
     let desk = view.desk;
     let row = move |row: Line| {
         view! {
-            <tr class:here=!row.signals.is_empty()>
+            <tr class:speaks=!row.signals.is_empty()>
                 {number(view, &row)}
                 <td class="n">{view.day(row.counted.at)}</td>
                 <td class="lot">{row.counted.container_lot.clone()}</td>
