@@ -79,7 +79,7 @@ pub fn Expected() -> impl IntoView {
     };
     view! {
         {table}
-        <div hidden=dy(move || !any.get())><RestsOn/></div>
+        <div class="rests-on" hidden=dy(move || !any.get())><RestsOn/></div>
         <Missing/>
         <WithoutCount/>
         <Ordered/>
