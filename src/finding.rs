@@ -244,7 +244,7 @@ pub enum FindingKind {
     PastSpinBy(Instant),
     /// The product is past its use-by.
     PastUseBy(Instant),
-    /// The clock of this device went backwards.
+    /// Times are not in the order of the job, or lie ahead of this device's clock.
     ClockWentBack,
     /// Something went wrong.
     Trouble(TroubleKind, Option<u8>),
@@ -338,6 +338,13 @@ pub enum RunDiffers {
         planned: Seconds,
         /// As run.
         ran: Seconds,
+    },
+    /// Time by the starts that were entered, of this stage and those the machine runs after it.
+    Clock {
+        /// As planned.
+        planned: Seconds,
+        /// What the times entered leave.
+        left: Seconds,
     },
 }
 

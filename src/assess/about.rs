@@ -64,6 +64,7 @@ pub(super) fn about(kind: &FindingKind, case: &Case, now: Instant) -> About {
             let (planned, ran) = match what {
                 RunDiffers::Speed { planned, ran } => (planned.get(), ran.get()),
                 RunDiffers::Time { planned, ran } => (planned.get(), ran.get()),
+                RunDiffers::Clock { planned, left } => (planned.get(), left.get()),
             };
             with(grave((ran - planned).abs()), (planned, ran > planned))
         }

@@ -4,10 +4,11 @@ use super::product::ProductResult;
 use crate::case::{Case, Order};
 use crate::evidence::SourceId;
 use crate::finding::FindingKind;
+use crate::product::doubt;
 use crate::product::kind::Expectation;
 use crate::product::measured::{self, AgainstOrder};
 use crate::product::order::{Bounds, Giving, Likelihood, OrderSense, Ordered};
-use crate::product::predict::{self, ANALYSER, NativeCount, Volumes};
+use crate::product::predict::{ANALYSER, NativeCount, Volumes};
 use crate::quantity::{Cv, Quantity, Share};
 use crate::working::Worked;
 
@@ -168,8 +169,8 @@ fn chance(
         OrderedAmount::Platelets => giving?.needs(bounds, asked.each_part, volumes.product.get())?,
         OrderedAmount::Concentration | OrderedAmount::Fold => bounds,
     };
-    let chance = predict::chance(expectation, volumes, native, asked.what, needed).ok().flatten()?;
-    let mut worked = predict::worked_chance(chance, needed, expectation)?;
+    let chance = doubt::chance(expectation, volumes, native, asked.what, needed).ok().flatten()?;
+    let mut worked = doubt::worked_chance(chance, needed, expectation)?;
     if known.is_none() && asked.what != OrderedAmount::Fold {
         worked.working = worked.working.from(SourceId::Nhanes2011);
     }

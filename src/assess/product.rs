@@ -14,6 +14,7 @@ use crate::product::addition::{self, Addition, CalciumAgainstCitrate};
 use crate::product::cells::OtherCells;
 use crate::product::classification::Classified;
 use crate::product::closing::{Balance, VolumeClosing};
+use crate::product::doubt;
 use crate::product::kind::{self, Basis, ProductKind};
 use crate::product::ledger::{self, Closed, Closure, Ledger, Losses, SiteVolume};
 use crate::product::measured::{self, Bound, Measured, Readings};
@@ -297,7 +298,7 @@ fn expect(
     let expected = expectation.filter(|e| e.kind() == protocol.kind);
     if let (Some(known), Some(expectation)) = (known, expected) {
         let readings = u8::try_from(case.count.readings.len()).unwrap_or(u8::MAX);
-        result.will_read = predict::will_read(expectation, volumes, known, readings).ok().flatten();
+        result.will_read = doubt::will_read(expectation, volumes, known, readings).ok().flatten();
     }
     if known.is_none() && expectation.is_some() && !count_unread(case) {
         let adult = Some(NativeCount::ADULTS);

@@ -1,6 +1,7 @@
 //! The spin at named radii and against every rating; the clock from needle in to use-by.
 
 use crate::case::{Case, StageRun};
+use crate::draft::{Field, stop_between};
 use crate::finding::{FindingKind, RunDiffers};
 use crate::product::clock::{self, UseBy};
 use crate::quantity::time::{Instant, Span};
@@ -46,6 +47,13 @@ pub enum Happening {
         /// Its planned end has passed.
         due: bool,
     },
+    /// The last stage that began stopped before its time.
+    Stopped {
+        /// Its number from 0.
+        index: u8,
+        /// Since.
+        since: Instant,
+    },
     /// All planned stages are over.
     SpinOver,
     /// The product is collected.
@@ -90,15 +98,21 @@ pub(super) fn spin(case: &Case, now: Instant, found: &mut Vec<FindingKind>) -> S
         found.push(FindingKind::PastUseBy(by.value.at));
     }
     // Instants are kept in the order of the job; one that lies before its forerunner, or after now, was
-    // taken from a clock that has since been set.
+    // entered wrong, or taken from a clock that has since been set.
     let mut order: Vec<Instant> = [times.needle_in, times.needle_out].into_iter().flatten().collect();
-    order.extend(times.stages.values().copied());
+    for (stage, began) in &times.stages {
+        let runs = times.interrupted.iter().filter(|run| run.stage == *stage);
+        order.extend(runs.flat_map(|run| [run.began, run.stopped]));
+        order.push(*began);
+    }
     order.extend([times.spin_end, times.collected, times.handed_over].into_iter().flatten());
     let backwards = order.windows(2).any(|pair| matches!(pair, [a, b] if b < a));
     if backwards || order.iter().any(|t| t.since(now).is_some_and(|ahead| ahead > Span(60_000))) {
         found.push(FindingKind::ClockWentBack);
     }
-    SpinResult { stages: stages(case, programme, found), now: happening, next, spin_by, use_by }
+    let stages = stages(case, programme, found);
+    by_the_clock(case, programme, found);
+    SpinResult { stages, now: happening, next, spin_by, use_by }
 }
 
 fn stages(case: &Case, programme: &Programme, found: &mut Vec<FindingKind>) -> Vec<StageResult> {
@@ -175,6 +189,11 @@ fn worst(breaches: &[RatingBreach]) -> impl Iterator<Item = RatingBreach> {
     })
 }
 
+/// Whether what ran lies further from what was planned than a share of it.
+fn far(ran: f64, planned: f64, tolerance: f64) -> bool {
+    (ran - planned).abs() > tolerance * planned * (1.0 + 1e-9)
+}
+
 /// Says where a stage that turns was run otherwise than planned. A speed planned in rpm and a time need no rotor.
 fn differs(
     stage: u8,
@@ -183,8 +202,6 @@ fn differs(
     run: StageRun,
     found: &mut Vec<FindingKind>,
 ) {
-    let far =
-        |ran: f64, planned: f64, tolerance: f64| (ran - planned).abs() > tolerance * planned * (1.0 + 1e-9);
     let Some(asked) = planned.speed() else { return };
     let speed = set.map(|force| force.rpm.value).or(match asked {
         programme::Speed::Rpm(rpm) => Some(rpm),
@@ -199,6 +216,43 @@ fn differs(
         && far(ran.get(), planned.get(), TIME_TOLERANCE)
     {
         found.push(FindingKind::RunDiffers { stage, what: RunDiffers::Time { planned, ran } });
+    }
+}
+
+/// Says where the times entered leave what turns another time than planned. A machine goes from stage to stage by
+/// itself: what counts is from the first start to what a person does next, to the end of the spin, or to a stop.
+/// Minutes that were typed as run say it better.
+fn by_the_clock(case: &Case, programme: &Programme, found: &mut Vec<FindingKind>) {
+    let by_hand = |index: u8| {
+        matches!(programme.0.get(usize::from(index)), Some(programme::Stage::Handling { .. }) | None)
+    };
+    let times = &case.times;
+    let mut starts = times.stages.iter().map(|(index, began)| (*index, *began)).peekable();
+    while let Some((first, began)) = starts.next() {
+        if by_hand(first) {
+            continue;
+        }
+        while starts.next_if(|(index, _)| !by_hand(*index)).is_some() {}
+        let next = starts.peek().copied();
+        let Some(until) = next.map(|(_, at)| at).or(times.spin_end) else { continue };
+        let until = stop_between(&case.troubles, began, Some(until)).unwrap_or(until);
+        let after = next.map_or(programme.0.len(), |(index, _)| usize::from(index));
+        let run = programme.0.get(usize::from(first)..after).unwrap_or_default();
+        let said = |index: usize| {
+            let typed = case.spin.actual.get(index).is_some_and(|run| run.time.is_some());
+            typed || u8::try_from(index).is_ok_and(|i| case.is_unread(Field::MinutesActual(i)))
+        };
+        let typed = (usize::from(first)..after).any(said);
+        let turns = run.iter().any(|stage| stage.speed().is_some());
+        let left = until.since(began).and_then(|s| s.seconds().ok());
+        let planned = Programme(run.to_vec()).planned();
+        let (Some(left), Ok(planned)) = (left, planned) else { continue };
+        // Where a person ends a stage among them, the time planned is only the least.
+        let open = planned.open_stages > 0 && left.get() >= planned.known.get();
+        if turns && !typed && !open && far(left.get(), planned.known.get(), TIME_TOLERANCE) {
+            let what = RunDiffers::Clock { planned: planned.known, left };
+            found.push(FindingKind::RunDiffers { stage: first, what });
+        }
     }
 }
 
@@ -248,6 +302,10 @@ pub fn happening(case: &Case, now: Instant) -> (Happening, Option<u8>) {
     if let Some((&index, &began)) = times.stages.last_key_value() {
         if times.spin_end.is_some() {
             return (Happening::SpinOver, None);
+        }
+        let by_hand = matches!(programme.0.get(usize::from(index)), Some(programme::Stage::Handling { .. }));
+        if let Some(since) = times.stopped(&case.troubles).filter(|_| !by_hand) {
+            return (Happening::Stopped { index, since }, None);
         }
         return running(programme, index, began, now);
     }

@@ -3,7 +3,8 @@
 use super::Assessment;
 use super::product::volumes;
 use crate::case::Case;
-use crate::product::predict::{self, Doubt, NativeCount};
+use crate::product::doubt::{self, Doubt};
+use crate::product::predict::NativeCount;
 
 /// What makes the prediction of a case unsure: shares of the variance, the largest unknown, and what knowing it
 /// would narrow the platelets in product to. `None` where nothing is predicted.
@@ -14,5 +15,5 @@ pub fn how_sure(case: &Case, a: &Assessment) -> Option<Doubt> {
     let volumes = volumes(case, totals, a.product.volume?)?;
     let known = a.product.native.as_ref().map(|n| NativeCount { value: n.count.value, cv: n.cv.value });
     let native = known.or_else(|| a.product.any_adult.as_ref().map(|_| NativeCount::ADULTS))?;
-    predict::doubt(expectation, volumes, native, known.is_some()).ok().flatten()
+    doubt::doubt(expectation, volumes, native, known.is_some()).ok().flatten()
 }

@@ -7,6 +7,7 @@ mod demo;
 pub mod field;
 mod ground;
 mod sign;
+mod times;
 
 use crate::bench::{Container, ContainerFault, Protocol};
 use crate::blood::anticoagulant::{Agent, Split, VolumeConvention};
@@ -21,13 +22,13 @@ use crate::quantity::unit::Conventions;
 use crate::quantity::{Quantity, Volume};
 use crate::spin::rotor::Rotor;
 use crate::stored::{self, Refused};
-use serde::de::IgnoredAny;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 pub use demo::CLINIC as DEMO_CLINIC;
 pub use field::Field;
 pub use sign::CheckSign;
+pub use times::{Correction, Interrupted, TimeOf, TimeRefused, Times, stop_between};
 
 /// Version of the stored layout.
 pub const SCHEMA: u32 = 1;
@@ -72,6 +73,9 @@ pub struct Draft {
     /// When things happened.
     #[serde(default)]
     pub times: Times,
+    /// Times that were corrected, oldest first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub corrections: Vec<Correction>,
     /// What was confirmed, by whom, when.
     #[serde(default)]
     pub checks: BTreeMap<CheckKind, Check>,
@@ -335,29 +339,6 @@ impl Default for Rows {
     }
 }
 
-/// When things happened, as wall-clock instants.
-#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
-#[serde(deny_unknown_fields, default)]
-pub struct Times {
-    /// Needle in.
-    pub needle_in: Option<Instant>,
-    /// Needle out.
-    pub needle_out: Option<Instant>,
-    /// Start of each programme stage, by its number from 0.
-    pub stages: BTreeMap<u8, Instant>,
-    /// End of the last stage.
-    pub spin_end: Option<Instant>,
-    /// Product collected.
-    pub collected: Option<Instant>,
-    /// Product counted.
-    pub counted: Option<Instant>,
-    /// Handed over.
-    pub handed_over: Option<Instant>,
-    /// Written by older versions, and empty in all of them: read and passed over.
-    #[serde(skip_serializing)]
-    given: IgnoredAny,
-}
-
 /// What can be confirmed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -592,6 +573,7 @@ impl Draft {
             choices: Choices::default(),
             rows: Rows::default(),
             times: Times::default(),
+            corrections: Vec::new(),
             checks: BTreeMap::new(),
             lapsed: Vec::new(),
             troubles: Vec::new(),
@@ -677,18 +659,6 @@ impl Draft {
             self.lapse(Changed::Rotor);
         }
         self.times.stages.insert(index, at);
-    }
-
-    /// A stage did not begin after all; the rotor was then not opened for it either.
-    pub fn take_back_stage(&mut self, index: u8) {
-        self.times.stages.remove(&index);
-        if self.by_hand(index)
-            && !self.checks.contains_key(&CheckKind::Balance)
-            && let Some(place) = self.lapsed.iter().rposition(|l| l.changed == Changed::Rotor)
-        {
-            let was = self.lapsed.remove(place);
-            self.checks.insert(was.kind, was.check);
-        }
     }
 
     /// The container of a trouble is set aside; whether its blood is in the product by now is kept with it.

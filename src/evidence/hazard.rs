@@ -279,7 +279,7 @@ hazards! {
         a_rating_passed_when_run_is_told
     }
     "run_differs" {
-        "A stage ran at another speed or for another time than planned.",
+        "A stage ran at another speed or for another time than planned, as typed or by the times entered.",
         "The expected range is believed of a process it was not made for.",
         "Shows a Caution with both figures beyond a stated tolerance.",
         a_run_that_differs_from_its_stage_is_told
@@ -321,9 +321,9 @@ hazards! {
         past_use_by_waits_at_hand_over
     }
     "clock_went_back" {
-        "The device’s clock was changed during the case.",
+        "A time was entered late or by mistake, or the device’s clock was changed during the case.",
         "Use-by and spin times are wrong unnoticed.",
-        "Shows a Caution and asks for the true times.",
+        "Shows a Caution; each time can be corrected, and what stood there stays on the card.",
         a_clock_set_back_is_told
     }
     "trouble" {

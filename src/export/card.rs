@@ -16,7 +16,7 @@ use super::label::{self, Labels};
 use crate::assess::{Assessment, MODEL, Now};
 use crate::bench::Clinic;
 use crate::case::Case;
-use crate::draft::{Check, CheckKind, DEMO_CLINIC, Draft, Field};
+use crate::draft::{Check, CheckKind, Correction, DEMO_CLINIC, Draft, Field};
 use crate::finding::{Finding, Level};
 use crate::product::order::Ordered;
 use crate::quantity::time::Instant;
@@ -31,6 +31,7 @@ use crate::words::field::Label;
 use crate::words::finding::{FindingWords, Part};
 use crate::words::product::{OrderedFor, OrderedText};
 use crate::words::step::after_lead;
+use crate::words::times::TimeCorrected;
 use crate::words::unit::{self, Written};
 use crate::words::{Language, Phrase};
 
@@ -145,6 +146,8 @@ pub struct Card {
     pub findings: Vec<Printed>,
     /// What went wrong, with its heading.
     pub troubles: Vec<String>,
+    /// Times that were corrected.
+    pub corrected: Vec<String>,
     /// Lines to sign on.
     pub sign_off: Vec<String>,
     /// What always stands at the foot.
@@ -205,6 +208,13 @@ impl<'a> Pen<'a> {
 
     pub(super) fn day(&self, at: Instant) -> String {
         unit::date(at, self.given.now.offset).map(|day| self.say(day)).unwrap_or_default()
+    }
+
+    /// The clock, with its day where that is not the day of the draw.
+    pub(super) fn moment(&self, at: Instant) -> String {
+        let draw = self.given.draft.times.needle_in.unwrap_or(self.given.draft.begun);
+        let (clock, day) = (self.clock(Some(at)), self.day(at));
+        if day == self.day(draw) { clock } else { format!("{day}, {clock}") }
     }
 
     pub(super) fn volume(&self, v: Volume) -> Written {
@@ -434,6 +444,26 @@ impl<'a> Pen<'a> {
         heading.into_iter().chain(lines).collect()
     }
 
+    /// One line for each time that was corrected: as it first stood, and as it stands.
+    fn corrected(&self) -> Vec<String> {
+        let mut lines: Vec<(&Correction, &Correction, usize)> = Vec::new();
+        for now in &self.given.draft.corrections {
+            match lines.iter_mut().find(|(first, ..)| first.what == now.what) {
+                Some((_, last, times)) => (*last, *times) = (now, times.saturating_add(1)),
+                None => lines.push((now, now, 1)),
+            }
+        }
+        let line = |(first, last, times): (&Correction, &Correction, usize)| TimeCorrected {
+            what: last.what,
+            was: self.moment(first.was),
+            now: self.moment(last.now),
+            times,
+            by: last.by.clone(),
+            at: self.moment(last.at),
+        };
+        lines.into_iter().map(|all| self.say(line(all))).collect()
+    }
+
     fn amended(&self) -> Vec<String> {
         let Some(record) = self.given.record else { return Vec::new() };
         let mut lines = Vec::new();
@@ -524,6 +554,7 @@ pub fn card(given: Given<'_>) -> Card {
         ledger: given.answer.product.ledger.is_some().then(|| pen.say(CardWord::Ledger)),
         findings: given.answer.findings.iter().map(|f| pen.finding(f)).collect(),
         troubles: pen.troubles(),
+        corrected: pen.corrected(),
         sign_off: pen.sign_off(),
         notice: notice(given.language, given.clinic, pen.agent()),
         notes: [pen.say(CardWord::NotesByHand)]

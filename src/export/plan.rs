@@ -3,8 +3,8 @@
 use crate::assess::product::OrderLine;
 use crate::assess::{self, Assessment};
 use crate::case::Case;
+use crate::product::doubt::Doubt;
 use crate::product::plan::{MoreBlood, Plan, Point, Way};
-use crate::product::predict::Doubt;
 use crate::product::range::Range;
 use crate::quantity::Quantity;
 use crate::words::Language;

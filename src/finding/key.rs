@@ -111,6 +111,7 @@ impl FindingKind {
                 let what = match what {
                     RunDiffers::Speed { .. } => "speed",
                     RunDiffers::Time { .. } => "time",
+                    RunDiffers::Clock { .. } => "clock",
                 };
                 format!("{stem}.{}.{what}", number(*stage))
             }
@@ -353,6 +354,7 @@ mod tests {
         "rating_unchecked",
         "reading_not_linear",
         "rounded_down",
+        "run_differs.3.clock",
         "run_differs.3.speed",
         "run_differs.3.time",
         "sample_unsaid",

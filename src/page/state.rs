@@ -236,6 +236,8 @@ pub struct Desk {
     pub offline: RwSignal<Option<Offline>>,
     /// What the browser says to keeping the data; `None` before it was asked.
     pub persistence: RwSignal<Option<Persistence>>,
+    /// Who amends records on this page; forgotten with it.
+    pub amender: RwSignal<String>,
     /// The place in view.
     pub place: RwSignal<Place>,
     /// What prints.
@@ -271,6 +273,7 @@ impl Desk {
             unreadable: RwSignal::new(Vec::new()),
             offline: RwSignal::new(None),
             persistence: RwSignal::new(None),
+            amender: RwSignal::new(String::new()),
             place: RwSignal::new(Place::default()),
             paper: RwSignal::new(Paper::default()),
             report: RwSignal::new(String::new()),

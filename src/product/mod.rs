@@ -1,11 +1,10 @@
 //! What comes of the blood: the three kinds of product, how sure a prediction is, and where every mL goes.
 //!
-//! [`kind`] the identities and what each kind keeps stable · [`predict`] what to expect, with its range · [`order`] what is asked of it ·
-//! [`plan`] what to draw for it ·
-//! [`measured`] what was made · [`ledger`] and [`share`] where it goes · [`addition`] what is added ·
-//! [`clock`] until when it may be used · [`recipe`] how it is counted, [`cells`] its other cells, [`closing`] the spin
-//! closed by measurement, [`slip`] what to check above 100 % · [`classification`] and [`literature`] what others have
-//! published.
+//! [`kind`] the identities and what each kind keeps stable · [`predict`] what to expect, with its range ·
+//! [`doubt`] how sure · [`order`] what is asked of it · [`plan`] what to draw for it · [`measured`] what was made ·
+//! [`ledger`] and [`share`] where it goes · [`addition`] what is added · [`clock`] until when it may be used ·
+//! [`recipe`] how it is counted, [`cells`] its other cells, [`closing`] the spin closed by measurement, [`slip`] what
+//! to check above 100 % · [`classification`] and [`literature`] what others have published.
 
 pub mod addition;
 mod amount;
@@ -13,6 +12,7 @@ pub mod cells;
 pub mod classification;
 pub mod clock;
 pub mod closing;
+pub mod doubt;
 pub mod kind;
 pub mod ledger;
 pub mod literature;

@@ -1,14 +1,11 @@
 //! What to expect of a protocol at these volumes and this count. Never a measurement, never a recommendation.
 
 use super::amount::{Amounts, CORRELATION, pooled, spread_factor};
-pub use super::amount::{Content, Unknown, Volumes};
+pub use super::amount::{Content, Volumes};
 use super::kind::{self, Expectation, Expected, ProductKind};
-use super::order::{Bounds, OrderedAmount};
 use super::range::{HIGH, LOW, Range};
 use crate::evidence::SourceId;
-use crate::quantity::{
-    CellCount, Cells, Cv, Fold, Haematocrit, OutOfRange, Quantity, Recovery, Share, Volume,
-};
+use crate::quantity::{CellCount, Cells, Cv, Fold, Haematocrit, OutOfRange, Quantity, Recovery, Volume};
 use crate::working::{Figure, StepName, Worked, Working};
 
 /// Platelet analyser, one reading: CV 3 % [`SourceId::AnalyserCv`].
@@ -142,112 +139,6 @@ pub fn predict(
     Ok(found)
 }
 
-/// What a count of the product will read, the mean of so many readings of one sample [10⁹/L]; `None` where nothing
-/// is predicted. Errors as [`predict`].
-pub fn will_read(
-    expectation: &Expectation,
-    volumes: Volumes,
-    native: NativeCount,
-    readings: u8,
-) -> Result<Option<Worked<Range<CellCount>>>, OutOfRange> {
-    kind::ceiling(volumes.blood, volumes.product)?;
-    let content = Content::Read { readings };
-    let Some(amounts) = Amounts::new(expectation, volumes, Some(native), content, ANALYSER)? else {
-        return Ok(None);
-    };
-    if native.value.get() == 0.0 {
-        return Ok(None);
-    }
-    let reads: Range<CellCount> = range(|p| amounts.concentration(p).unwrap_or(0.0))?;
-    let [one, two] = mean_and_sd(expectation, volumes.containers);
-    let numbers = vec![
-        one,
-        two,
-        Figure::of(native.value),
-        Figure::of(native.cv),
-        Figure::of(ANALYSER),
-        Figure::pure(f64::from(readings.max(1))),
-    ];
-    let (formula, substituted) = ("r = c·e^ε, ε ~ CV_A/√n", "({} ± {}) · ({}, CV {}) · (CV {} / √{})");
-    let mut reads = worked(reads, StepName::WillRead, formula, substituted, numbers, expectation);
-    reads.working = reads.working.from(SourceId::AnalyserCv);
-    Ok(Some(reads))
-}
-
-/// Chance that the true content lies within bounds, in the amount's own unit; a dose must be reckoned back to the
-/// concentration it needs. `None` where nothing is predicted, or without a count where one is needed. Errors as
-/// [`predict`].
-pub fn chance(
-    expectation: &Expectation,
-    volumes: Volumes,
-    native: Option<NativeCount>,
-    what: OrderedAmount,
-    bounds: Bounds,
-) -> Result<Option<f64>, OutOfRange> {
-    kind::ceiling(volumes.blood, volumes.product)?;
-    let amounts = Amounts::new(expectation, volumes, native, Content::True, ANALYSER)?;
-    Ok(amounts.and_then(|a| a.chance(what, bounds)))
-}
-
-/// A chance with its working: `needed` is in concentrations or folds.
-pub(crate) fn worked_chance(chance: f64, needed: Bounds, expectation: &Expectation) -> Option<Worked<Share>> {
-    let chance = Share::new(chance).ok()?;
-    let result = Figure::of(chance);
-    let line = if needed.high.is_finite() {
-        let numbers = vec![Figure::pure(needed.low), Figure::pure(needed.high)];
-        Working::line(StepName::ChanceMet, "P(x₁ ≤ x ≤ x₂)", "P({} ≤ x ≤ {})", numbers, result)
-    } else {
-        Working::line(StepName::ChanceMet, "P(x ≥ x₁)", "P(x ≥ {})", vec![Figure::pure(needed.low)], result)
-    };
-    let line = line.from(SourceId::ChanceWanted).from(SourceId::AboutOrdered);
-    Some(Worked::new(chance, expectation.sources().iter().fold(line, |w, &source| w.from(source))))
-}
-
-/// What the doubt about the concentration is made of.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Doubt {
-    /// Each unknown with its share of the variance of the logarithm, the largest first; they add to 1.
-    pub shares: Vec<(Unknown, f64)>,
-    /// The largest.
-    pub largest: Unknown,
-    /// Platelets in product [10⁹] as they are known now.
-    pub now: Range<Cells>,
-    /// Platelets in product [10⁹] if the largest unknown were known: a count as of today at the value that stands
-    /// for it, a method or a volume at its middle.
-    pub narrowed: Range<Cells>,
-}
-
-/// What makes a prediction unsure. `counted` says whether the count is this patient's. `None` where nothing is
-/// predicted or nothing is in doubt. Errors as [`predict`].
-pub fn doubt(
-    expectation: &Expectation,
-    volumes: Volumes,
-    native: NativeCount,
-    counted: bool,
-) -> Result<Option<Doubt>, OutOfRange> {
-    kind::ceiling(volumes.blood, volumes.product)?;
-    let Some(amounts) = Amounts::new(expectation, volumes, Some(native), Content::True, ANALYSER)? else {
-        return Ok(None);
-    };
-    let count = if counted { Unknown::BloodCount } else { Unknown::NoCount };
-    let variances = amounts.variances();
-    let all: f64 = variances.iter().sum();
-    let mut shares: Vec<_> = [count, Unknown::Method, Unknown::ProductVolume]
-        .into_iter()
-        .zip(variances.map(|v| v / all))
-        .collect();
-    shares.retain(|(_, share)| *share > 0.0);
-    shares.sort_by(|a, b| b.1.total_cmp(&a.1));
-    let Some(&(largest, _)) = shares.first() else { return Ok(None) };
-    if native.value.get() == 0.0 {
-        return Ok(None);
-    }
-    let platelets = |a: &Amounts| range(|p| a.platelets(p).unwrap_or(0.0));
-    let today = count_cv(Some(0))?.value;
-    let narrowed = platelets(&amounts.knowing(largest, today))?;
-    Ok(Some(Doubt { shares, largest, now: platelets(&amounts)?, narrowed }))
-}
-
 /// One row of the no-count table.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Row {
@@ -275,12 +166,12 @@ pub fn table(
 }
 
 /// Median and ends of `quantile`.
-fn range<Q: Quantity>(quantile: impl Fn(f64) -> f64) -> Result<Range<Q>, OutOfRange> {
+pub(super) fn range<Q: Quantity>(quantile: impl Fn(f64) -> f64) -> Result<Range<Q>, OutOfRange> {
     Ok(Range { median: Q::new(quantile(0.5))?, low: Q::new(quantile(LOW))?, high: Q::new(quantile(HIGH))? })
 }
 
 /// The working of a range: its result is the median.
-fn worked<Q: Quantity>(
+pub(super) fn worked<Q: Quantity>(
     range: Range<Q>,
     what: StepName,
     formula: &'static str,
@@ -293,7 +184,7 @@ fn worked<Q: Quantity>(
 }
 
 /// Mean and SD of a product from so many containers, as figures; of what was learned, median and scale.
-fn mean_and_sd(expectation: &Expectation, containers: u8) -> [Figure; 2] {
+pub(super) fn mean_and_sd(expectation: &Expectation, containers: u8) -> [Figure; 2] {
     if let Some(learned) = expectation.learned() {
         return [Figure::pure(libm::exp(learned.location)), Figure::pure(learned.true_scale())];
     }

@@ -1,6 +1,7 @@
 //! Predictions against SciPy, published rows and the ceiling.
 
 use super::*;
+use crate::product::doubt::{Unknown, doubt, will_read};
 use crate::product::kind::{Basis, Learned};
 
 fn q<Q: Quantity>(value: f64) -> Q {

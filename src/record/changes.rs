@@ -49,7 +49,7 @@ pub fn between(before: &Draft, after: &Draft) -> Vec<Change> {
         (Part::Conventions, before.conventions != after.conventions),
         (Part::Kit, before.kit != after.kit),
         (Part::Choices, before.choices != after.choices),
-        (Part::Times, before.times != after.times),
+        (Part::Times, before.times != after.times || before.corrections != after.corrections),
         (Part::Checks, before.checks != after.checks || before.lapsed != after.lapsed),
         (Part::Troubles, before.troubles != after.troubles),
         (Part::Decisions, before.decisions != after.decisions),

@@ -77,6 +77,8 @@ pub struct Amendment {
 pub enum SignError {
     /// Nobody is named.
     NoName,
+    /// Nobody is named who amends.
+    NoAmender,
     /// An amendment needs a reason.
     NoReason,
     /// The draft belongs to another case.
@@ -212,7 +214,7 @@ impl Record {
         Ok(Record { schema: SCHEMA, id, sign, signed, amendments: Vec::new() })
     }
 
-    /// Adds an amendment. Errors: nobody named, no reason, another case, nothing changed, a figure that is not a
+    /// Adds an amendment, signed by whoever amends. Errors: nobody named, no reason, another case, nothing changed, a figure that is not a
     /// number.
     pub fn amend(
         &mut self,
@@ -222,6 +224,9 @@ impl Record {
         shown: Vec<ShownFigure>,
         reason: &str,
     ) -> Result<(), SignError> {
+        if by.trim().is_empty() {
+            return Err(SignError::NoAmender);
+        }
         let reason = reason.trim();
         if reason.is_empty() {
             return Err(SignError::NoReason);

@@ -48,7 +48,7 @@ fn a_signature_needs_name_reason_case_and_change() {
     changed.write(Field::Notes, "second");
     let mut amend = |draft, by, reason| record.amend(draft, by, at(1), vec![], reason);
     assert_eq!(amend(changed.clone(), "MO", " \n"), Err(SignError::NoReason));
-    assert_eq!(amend(changed.clone(), "", "why"), Err(SignError::NoName));
+    assert_eq!(amend(changed.clone(), " ", "why"), Err(SignError::NoAmender));
     assert_eq!(amend(case("b"), "MO", "why"), Err(SignError::OtherCase));
     assert_eq!(amend(case("a"), "MO", "why"), Err(SignError::Unchanged));
     assert_eq!(record, before);

@@ -220,6 +220,8 @@ pub enum CardLine {
     Readings { readings: Vec<String>, dilution: String, spread: String },
     /// White cells over the blood's.
     OfTheBloods(String),
+    /// When something was typed in; it may have happened before.
+    EnteredAt(String),
     /// Amended by.
     AmendedBy { by: String, day: String, at: String, reason: String },
     /// What an amendment changed.
@@ -319,6 +321,7 @@ impl Phrase for CardLine {
                 format!("product read as {}{spread}, {diluted}", readings.join(", "))
             }
             L::OfTheBloods(fold) => format!("{fold} of the blood’s"),
+            L::EnteredAt(at) => format!("entered {at}"),
             L::AmendedBy { by, day, at, reason } => format!("Amended by {by}, {day}, {at}: {reason}"),
             L::Changed(what) => format!("What changed: {}.", what.join("; ")),
             L::ChangedField { label, before, after } => match (before.is_empty(), after.is_empty()) {

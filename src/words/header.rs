@@ -29,6 +29,9 @@ impl Phrase for NowShort<'_> {
             Happening::Stage { index, .. } => {
                 return Cow::Owned(format!("stage {}", u32::from(*index).saturating_add(1)));
             }
+            Happening::Stopped { index, .. } => {
+                return Cow::Owned(format!("stage {} stopped", u32::from(*index).saturating_add(1)));
+            }
             Happening::SpinOver => "spun",
             Happening::Collected => "collected",
             Happening::HandedOver => "handed over",

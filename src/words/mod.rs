@@ -18,6 +18,7 @@ pub mod header;
 pub mod literature;
 pub mod order;
 pub mod page;
+pub mod plan;
 pub mod product;
 pub mod quality;
 pub mod reading;
@@ -26,6 +27,7 @@ pub mod settings;
 pub mod source;
 pub mod spin;
 pub mod step;
+pub mod times;
 pub mod unit;
 
 #[cfg(test)]

@@ -152,6 +152,7 @@ crate::phrases! {
     Late {
         Heading => "Count",
         Amend => "Amend the record",
+        Who => "Who amends",
         Why => "Why it is amended",
         Card => "Card",
         Amended => "Record amended",
@@ -165,6 +166,7 @@ crate::phrases! {
         NotSigned => "The record is not signed yet. Hand over and sign it under Product; a count can be typed here or there.",
         Waiting => "The record waits for a count. Type the readings, say that the sample was mixed, and amend.",
         HasCount => "The record holds a count. A change is added as an amendment; what was signed stays.",
+        WhoMore => "signs the amendment; who made the product stays as it was signed",
         ReasonExample => "such as: count came back from the laboratory",
     }
 }
@@ -403,6 +405,7 @@ impl Phrase for SignRefused<'_> {
     fn english(&self) -> Cow<'static, str> {
         Cow::Borrowed(match self.0 {
             SignError::NoName => "Enter the technician’s name under Order; the signature carries it.",
+            SignError::NoAmender => "Enter who amends the record; the amendment carries that name.",
             SignError::NoReason => "Enter why the record is amended.",
             SignError::OtherCase => "This case has no record yet. Sign it first.",
             SignError::Unchanged => "Nothing differs from what was signed.",

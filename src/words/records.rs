@@ -77,6 +77,7 @@ impl Phrase for CaseLine<'_> {
             Happening::WaitingToSpin => "drawn, waiting to spin",
             Happening::Stage { due: false, .. } => "spin programme runs",
             Happening::Stage { due: true, .. } => "a stage of the spin programme is over",
+            Happening::Stopped { .. } => "the spin has stopped",
             Happening::SpinOver => "spun, to be collected",
             Happening::Collected => "collected",
             Happening::HandedOver => "handed over",
@@ -113,6 +114,7 @@ impl Phrase for SignError {
     fn english(&self) -> Cow<'static, str> {
         Cow::Borrowed(match self {
             SignError::NoName => "Nobody is named as technician. Enter the name in the Order, then sign.",
+            SignError::NoAmender => "Nobody is named who amends. Enter the name under Later, then amend.",
             SignError::NoReason => "An amendment needs a reason; it prints on the card.",
             SignError::OtherCase => "The record of this case is not here. Open it from Records.",
             SignError::Unchanged => {

@@ -25,6 +25,8 @@ crate::phrases! {
         Begun => "begun",
         TakeBack => "Take back",
         Ended => "Spin ended",
+        RunAgain => "Run this stage again",
+        EndedSo => "Spin ended where it stopped",
         BloodCount => "Blood count",
         CountNow => "Enter a count that has come",
         ToProduct => "Go to Product",
@@ -145,6 +147,10 @@ impl Phrase for NowLong<'_> {
                     (Some(_), false) => format!("{title}, ends in"),
                     (None, false) => format!("{title}, since"),
                 });
+            }
+            Happening::Stopped { index, .. } => {
+                let title = StageTitle { index: *index, stage: self.stage }.english();
+                return Cow::Owned(format!("{title}: stopped, since"));
             }
             Happening::SpinOver => "Spin over, since",
             Happening::Collected => "Product collected, since",

@@ -5,6 +5,7 @@ use super::field::{FieldUnit, Label, hint, unit};
 use super::finding::{FindingWords, Part, Short, TroublePart, TroubleWords};
 use super::source::SourceLine;
 use super::step::AfterLead;
+use super::times::{TimeName, TimeRefusal, TimesSays, TimesWord};
 use super::unit::Day;
 use super::*;
 use crate::assess::Question;
@@ -14,7 +15,7 @@ use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{Missing, Sex};
 use crate::draft::{
     AdditionChoice, CheckKind, CountStanding, Field, ProductTube, SampleDilution, Screening, Side, Stage,
-    TroubleKind, WhiteCellOrder,
+    TimeOf, TimeRefused, TroubleKind, WhiteCellOrder,
 };
 use crate::evidence::{SourceId, Standing};
 use crate::finding::{HeldStep, Level};
@@ -105,6 +106,22 @@ fn everything() -> Vec<Said> {
     for agent in Agent::ALL {
         said(&mut all, false, &AgentName(agent, NumberStyle::Point));
     }
+    for what in [
+        TimeOf::NeedleIn,
+        TimeOf::NeedleOut,
+        TimeOf::Stage(1),
+        TimeOf::SpinEnd,
+        TimeOf::Collected,
+        TimeOf::Counted,
+        TimeOf::HandedOver,
+    ] {
+        said(&mut all, false, &TimeName(what));
+    }
+    for why in [TimeRefused::NotATime, TimeRefused::Ahead, TimeRefused::Same] {
+        said(&mut all, true, &TimeRefusal(why));
+    }
+    TimesWord::ALL.iter().for_each(|w| said(&mut all, false, w));
+    TimesSays::ALL.iter().for_each(|w| said(&mut all, true, w));
     for stage in Stage::ALL {
         said(&mut all, false, &stage);
     }

@@ -86,6 +86,87 @@ fn a_run_that_differs_from_its_stage_is_told() {
     assert_eq!(keys(&answer(&d)), [""; 0]);
 }
 
+/// The quiet case spun as planned: 10 min, by hand, 10 min.
+fn spun(d: &mut Draft) {
+    let minutes_ago = |minutes: i64| Instant(now().at.0 - minutes * 60_000);
+    d.times.stages = [(0, minutes_ago(40)), (1, minutes_ago(30)), (2, minutes_ago(20))].into();
+    d.times.spin_end = Some(minutes_ago(10));
+}
+
+#[test]
+fn times_that_leave_a_stage_too_little_are_told() {
+    let mut d = quiet();
+    spun(&mut d);
+    assert_eq!(keys(&answer(&d)), [""; 0]);
+    // All tapped in one minute.
+    let at_once = |d: &mut Draft| {
+        spun(d);
+        for began in d.times.stages.values_mut() {
+            *began = now().at;
+        }
+        d.times.spin_end = Some(now().at);
+    };
+    let mut d = quiet();
+    at_once(&mut d);
+    assert_eq!(keys(&answer(&d)), ["run_differs.1.clock", "run_differs.3.clock"]);
+    // Minutes that were typed say it better; for the other stage the clock still does.
+    d.write(Field::MinutesActual(0), "10");
+    assert_eq!(keys(&answer(&d)), ["run_differs.3.clock"]);
+    // What cannot be read is told as such, and is not passed over for the clock.
+    d.write(Field::MinutesActual(2), "ten");
+    assert_eq!(keys(&answer(&d)), ["unread.minutes_actual_3"]);
+    // 10 % is the tolerance: one minute in ten.
+    for (minutes, told) in [(1, false), (2, true), (-1, false), (-2, true)] {
+        let mut d = quiet();
+        spun(&mut d);
+        let end = d.times.spin_end.unwrap();
+        d.times.spin_end = Some(Instant(end.0 + minutes * 60_000));
+        assert_eq!(keys(&answer(&d)).contains(&"run_differs.3.clock".to_owned()), told, "{minutes}");
+    }
+    // A machine goes on by itself: its stages are judged together, also where no one tapped between them.
+    let mut d = quiet();
+    spun(&mut d);
+    let first = protocol(&mut d).programme.0[0].clone();
+    protocol(&mut d).programme.0 = vec![first.clone(), first];
+    d.times.stages = [(0, d.times.stages[&0]), (1, d.times.stages[&1])].into();
+    d.times.spin_end = Some(Instant(now().at.0 - 20 * 60_000));
+    assert_eq!(keys(&answer(&d)), [""; 0]);
+    d.times.stages.remove(&1);
+    assert_eq!(keys(&answer(&d)), [""; 0]);
+    d.times.spin_end = Some(now().at);
+    assert_eq!(keys(&answer(&d)), ["run_differs.1.clock"]);
+}
+
+#[test]
+fn a_spin_that_stopped_stands_until_it_is_run_again() {
+    let mut d = quiet();
+    spun(&mut d);
+    d.times.spin_end = None;
+    d.went_wrong(Trouble {
+        kind: TroubleKind::SpinStopped,
+        container: None,
+        at: Instant(now().at.0 - 16 * 60_000),
+        by: "MO".into(),
+        set_aside: false,
+        collected: false,
+        withdrawn: None,
+    });
+    let since = Instant(now().at.0 - 16 * 60_000);
+    let a = answer(&d);
+    assert_eq!((a.spin.now, a.spin.next), (super::super::spin::Happening::Stopped { index: 2, since }, None));
+    // Ended where it stopped, it ran 4 of 10 min.
+    let mut ended = d.clone();
+    ended.times.spin_end = Some(now().at);
+    assert!(keys(&answer(&ended)).contains(&"run_differs.3.clock".to_owned()));
+    d.run_again(Instant(now().at.0 - 11 * 60_000));
+    assert!(matches!(answer(&d).spin.now, super::super::spin::Happening::Stage { index: 2, due: true, .. }));
+    d.times.spin_end = Some(now().at);
+    assert_eq!(keys(&answer(&d)), ["trouble.spin_stopped"], "11 min for 10: only that it stopped is told");
+    // The run before it belongs to the order of times.
+    d.times.interrupted[0].stopped = now().at;
+    assert!(keys(&answer(&d)).contains(&"clock_went_back".to_owned()));
+}
+
 #[test]
 fn a_speed_that_nothing_holds_against_a_rating_is_told() {
     caution("no_rating", |d| rotor(d).rated_rpm = None);

@@ -87,6 +87,7 @@ pub fn blank(clinic: &Clinic, language: Language) -> Card {
         ledger: None,
         findings: Vec::new(),
         troubles: Vec::new(),
+        corrected: Vec::new(),
         sign_off: [CardWord::MadeBy, CardWord::CheckedBy, CardWord::HandedTo].map(say).into(),
         notice: notice(language, clinic, None),
         notes: say(CardWord::NotesByHand),

@@ -182,6 +182,8 @@ pub(super) fn height(card: &Card) -> f64 {
     let findings = if findings > 0.0 { (findings + highest) / 2.0 + gap } else { 0.0 };
     let troubles: usize = card.troubles.iter().map(|t| t.chars().count() + 2).sum();
     let troubles = if troubles == 0 { 0.0 } else { lines(troubles, 184.0, body.letter) * body.line + gap };
+    let corrected: usize = card.corrected.iter().map(|t| t.chars().count() + 2).sum();
+    let corrected = if corrected == 0 { 0.0 } else { lines(corrected, 184.0, body.letter) * body.line + gap };
     // Three columns; the tallest tells.
     let signed = card.sign_off.iter().map(|s| lines(s.chars().count(), 58.0, points(8.0).letter));
     let sign = 5.0 + signed.fold(1.0, f64::max) * points(8.0).line;
@@ -196,6 +198,7 @@ pub(super) fn height(card: &Card) -> f64 {
         + strip
         + findings
         + troubles
+        + corrected
         + sign
         + notice
         + notes

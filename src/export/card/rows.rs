@@ -4,7 +4,7 @@ use super::{Pen, Row, Run, Table, Text};
 use crate::assess::draw::{ContainerNow, Standing};
 use crate::assess::spin::StageResult;
 use crate::case::AdditionTyped;
-use crate::draft::{CheckKind, CountStanding, Field};
+use crate::draft::{CheckKind, CountStanding, Field, TimeOf};
 use crate::product::addition::AdditionAgent;
 use crate::product::clock::SetBy;
 use crate::quantity::time::Span;
@@ -13,6 +13,7 @@ use crate::spin::programme::{Speed, Stage, StageForce};
 use crate::spin::rcf::RadiusKind;
 use crate::words::card::{CardLine, CardWord};
 use crate::words::choice::{AdditionName, CheckName, CountStandingName, RadiusShort, SampleName};
+use crate::words::times::RunAgain;
 use crate::words::unit::{self, Written};
 use std::collections::BTreeMap;
 
@@ -241,12 +242,15 @@ impl Pen<'_> {
                 }
                 Stage::Ramp { to: speed, time: t } | Stage::Hold { speed, time: t } => {
                     number += 1;
-                    let mut row = self.spin(number, *speed, *t, result, ran, time);
-                    if let (Some(by), Some(with)) = (balanced.remove(&index), row.cells.last_mut()) {
-                        let lead = if with.is_empty() { "" } else { "; " };
-                        with.push(Run::Plain(format!("{lead}{by}")));
+                    let mut spin = self.spin(number, *speed, *t, result, ran, time);
+                    let more = self.run_again(index).into_iter().chain(balanced.remove(&index));
+                    if let Some(with) = spin.cells.last_mut() {
+                        for more in more {
+                            let lead = if with.is_empty() { "" } else { "; " };
+                            with.push(Run::Plain(format!("{lead}{more}")));
+                        }
                     }
-                    rows.push(row);
+                    rows.push(spin);
                 }
             }
         }
@@ -269,6 +273,16 @@ impl Pen<'_> {
             all.entry(*stage).or_default().push(self.say(CardLine::Balanced { by, at }));
         }
         all.into_iter().map(|(stage, said)| (stage, said.join("; "))).collect()
+    }
+
+    /// Runs of a stage that stopped, each with what followed.
+    fn run_again(&self, stage: u8) -> Option<String> {
+        let said = self.given.draft.times.runs_before(stage).into_iter().map(|(began, stopped, again)| {
+            let [began, stopped, again] = [began, stopped, again].map(|at| self.clock(Some(at)));
+            self.say(RunAgain { began, stopped, again })
+        });
+        let said: Vec<String> = said.collect();
+        (!said.is_empty()).then(|| said.join("; "))
     }
 
     fn spin(
@@ -355,7 +369,13 @@ impl Pen<'_> {
         let count = unit::count(measured.concentration.value, &self.c);
         let unconfirmed = self.given.answer.product.unconfirmed();
         let done = if unconfirmed { self.counted(count) } else { vec![Run::Amount(count)] };
-        let time = self.clock(self.given.draft.times.counted);
+        // It is the moment a reading was typed, unless somebody has since said when it was counted.
+        let said = self.given.draft.corrections.iter().any(|c| c.what == TimeOf::Counted);
+        let time = self.given.draft.times.counted.map(|at| match self.moment(at) {
+            at if said => at,
+            at => self.say(CardLine::EnteredAt(at)),
+        });
+        let time = time.unwrap_or_default();
         Some(row(vec![vec![self.word(CardWord::ProductCount)], Vec::new(), done, text(time), text(with)]))
     }
 

@@ -4,7 +4,7 @@ use super::*;
 use crate::assess::assess;
 use crate::bench::Bench;
 use crate::case;
-use crate::draft::{AdditionChoice, Changed, CheckSign, Decision, Screening, Trouble, TroubleKind};
+use crate::draft::{AdditionChoice, Changed, CheckSign, Decision, Screening, TimeOf, Trouble, TroubleKind};
 use crate::export::label::LabelKind;
 use crate::export::question::questions;
 use crate::quantity::time::Offset;
@@ -475,16 +475,79 @@ fn notes_go_first_then_predictions_and_what_matters_stays() {
 }
 
 #[test]
+fn a_time_that_was_corrected_says_so_in_one_line_and_the_card_still_fits() {
+    let mut d = complete();
+    assert_eq!(made(&d).corrected, [""; 0]);
+    let before = fit::height(&made(&d));
+    d.correct(TimeOf::NeedleIn, at(-94), "MO".into(), at(-58));
+    let card = made(&d);
+    assert_eq!(card.corrected, ["Needle in 10:40 corrected to 10:26, MO 11:02"]);
+    has(&rows(&card.done), "| 10:26 to 10:44 |");
+    assert!(fit::height(&card) > before);
+    // Corrected again and days later, it stays one line, which names the day.
+    d.correct(TimeOf::NeedleIn, at(-95), "JT".into(), at(2 * 1440));
+    let day = "27\u{a0}Nov\u{a0}2026, 12:00";
+    let line = format!("Needle in 10:40 corrected to 10:25 (2 times), JT {day}");
+    assert_eq!(made(&d).corrected, [line]);
+    for what in d.times.entered() {
+        let was = d.times.get(what).unwrap();
+        d.correct(what, Instant(was.0 - 60_000), "MO".into(), at(-5));
+    }
+    let full = made(&d);
+    assert_eq!(full.corrected.len(), d.times.entered().len());
+    assert!(fit::height(&full) <= fit::ROOM, "{}", fit::height(&full));
+}
+
+#[test]
+fn a_spin_that_was_run_again_prints_both_starts() {
+    let mut d = complete();
+    d.times.spin_end = None;
+    let (kind, stop) = (TroubleKind::SpinStopped, at(-46));
+    d.went_wrong(Trouble {
+        kind,
+        container: None,
+        at: stop,
+        by: "MO".into(),
+        set_aside: false,
+        collected: false,
+        withdrawn: None,
+    });
+    d.run_again(at(-35));
+    d.times.spin_end = Some(at(-25));
+    let card = made(&d);
+    let again = "begun 11:10, stopped 11:14, run again 11:25";
+    let done = rows(&card.done);
+    assert!(
+        done.iter()
+            .any(|r| r.starts_with("Spin 2 |") && r.contains("| 11:25 to 11:35 |") && r.ends_with(again)),
+        "{done:#?}"
+    );
+    has(&card.troubles, "11:14, Spin stopped midway, MO");
+}
+
+#[test]
+fn a_late_count_names_its_day_and_that_it_is_when_it_was_entered() {
+    let mut d = counted();
+    d.times.counted = Some(at(10));
+    has(&rows(&made(&d).done), "| 924 ×10⁹/L | entered 12:10 |");
+    d.times.counted = Some(at(2 * 1440));
+    has(&rows(&made(&d).done), "| 924 ×10⁹/L | entered 27 Nov 2026, 12:00 |");
+    d.correct(TimeOf::Counted, at(1440), "MO".into(), at(2 * 1440));
+    has(&rows(&made(&d).done), "| 924 ×10⁹/L | 26 Nov 2026, 12:00 |");
+}
+
+#[test]
 fn an_amended_card_says_so_with_reason_and_change() {
     let mut record = Record::sign(complete(), "MO", at(0), vec![]).unwrap();
     assert_eq!(of(&complete(), Some(&record), card).amended, Vec::<String>::new());
-    record.amend(counted(), "MO", at(30), vec![], "count came back").unwrap();
+    record.amend(counted(), "JT", at(30), vec![], "count came back").unwrap();
     let card = of(&counted(), Some(&record), card);
     assert_eq!(card.title, "Amended preparation card, platelet-rich plasma");
     let amended: Vec<String> = card.amended.iter().map(|l| l.replace('\u{a0}', " ")).collect();
-    has(&amended, "Amended by MO, 25 Nov 2026, 12:30: count came back");
+    has(&amended, "Amended by JT, 25 Nov 2026, 12:30: count came back");
     has(&amended, "Reading 1 now “45.8”, nothing before");
     has(&amended, "First signed by MO, 25 Nov 2026, 12:00.");
+    has(&card.who[2].lines.iter().map(say).collect::<Vec<_>>(), "made by MO");
     let mut changed = counted();
     changed.write(Field::Notes, "later");
     has(&of(&changed, Some(&record), super::card).amended, "not signed yet");

@@ -4,9 +4,10 @@ use super::header::go;
 use super::product::count::{Dilution, Readings};
 use super::product::counted::Counted;
 use super::product::sign::{PrintCard, Signed, refusal, signature};
-use crate::shell::keep;
+use super::times::{Times, technician};
+use crate::shell::{focus, keep};
 use crate::state::{Desk, Sheet};
-use crate::widget::{Findings, NextStep, Stops};
+use crate::widget::{Findings, NextStep, Stops, Who};
 use crate::wire::memo;
 use leptos::prelude::*;
 use strawline::draft::Stage;
@@ -43,11 +44,26 @@ pub fn Later() -> impl IntoView {
             <Signed/>
             <div class="buttons"><PrintCard label=Sign::PrintAmended/></div>
         </section>
+        <Times who=amender/>
         <Findings stages=vec![Stage::Product, Stage::Later]/>
     }
 }
 
-/// Reason and signature of an amendment; before there is a record, the way to it.
+/// Who corrects a time here: whoever amends; of a case not signed yet its technician.
+fn amender(desk: Desk, sheet: Sheet) -> Option<String> {
+    let id = sheet.id();
+    if !desk.records.with_untracked(|all| all.iter().any(|r| r.id() == id)) {
+        return technician(desk, sheet);
+    }
+    let by = desk.amender.get_untracked().trim().to_owned();
+    if by.is_empty() {
+        focus::first("#amend_by");
+        return None;
+    }
+    Some(by)
+}
+
+/// Who amends, the reason, and the signature of an amendment; before there is a record, the way to it.
 #[component]
 fn Amend() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
@@ -56,20 +72,40 @@ fn Amend() -> impl IntoView {
     let reason = RwSignal::new(String::new());
     let said = RwSignal::new(None::<String>);
     let amend = move || {
-        let why = reason.get_untracked();
+        let (by, why) = (desk.amender.get_untracked(), reason.get_untracked());
+        if by.trim().is_empty() {
+            focus::first("#amend_by");
+        }
         // Said once it is stored; by then a person may have gone to another stage.
         let kept = move || {
             reason.try_set(String::new());
             said.try_set(Some(desk.say(Words::Amended)));
         };
-        said.set(refusal(desk, keep::amend(desk, sheet, &why, kept)));
+        said.set(refusal(desk, keep::amend(desk, sheet, &by, &why, kept)));
     };
     move || {
         if !is_signed.get() {
-            return view! { <NextStep label=Words::ToProduct go=move || go(sheet, Stage::Product)/> }
+            return view! { <Who/> <NextStep label=Words::ToProduct go=move || go(sheet, Stage::Product)/> }
                 .into_any();
         }
         view! {
+            <div class="field text">
+                <div class="field-name">
+                    <label for="amend_by">{desk.say(Words::Who)}</label>
+                    <p class="second" id="amend_by-more">{desk.say(LateSays::WhoMore)}</p>
+                </div>
+                <div class="entry">
+                    <input
+                        id="amend_by"
+                        class="words"
+                        autocomplete="off"
+                        maxlength="200"
+                        aria-describedby="amend_by-more"
+                        prop:value=desk.amender
+                        on:input=move |e| desk.amender.set(event_target_value(&e))
+                    />
+                </div>
+            </div>
             <div class="field text">
                 <div class="field-name">
                     <label for="amend_reason">{desk.say(Words::Why)}</label>

@@ -13,4 +13,5 @@ pub mod order_panel;
 pub mod paper;
 pub mod product;
 pub mod spinning;
+pub mod times;
 pub mod trouble;

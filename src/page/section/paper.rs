@@ -268,6 +268,7 @@ fn card_view(card: &Card, strip: Option<(String, LedgerView)>, solid: bool) -> A
     let troubles = card.troubles.split_first().map(|(heading, lines)| {
         view! { <p class="card-troubles"><b>{heading.clone()}</b> " " {lines.join("; ")}</p> }
     });
+    let corrected = (!card.corrected.is_empty()).then(|| view! { <p>{card.corrected.join("; ")}</p> });
     view! {
         <article
             class="card"
@@ -283,6 +284,7 @@ fn card_view(card: &Card, strip: Option<(String, LedgerView)>, solid: bool) -> A
             {strip}
             {findings}
             {troubles}
+            {corrected}
             <div class="card-sign">{paragraphs(&card.sign_off)}</div>
             <footer class="card-source">{card.notice.join(" ")}</footer>
             <p class="card-notes">{card.notes.clone()}</p>

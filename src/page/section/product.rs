@@ -27,6 +27,7 @@ pub fn Product() -> impl IntoView {
         <count::Count/>
         <share::Share/>
         <sign::Card/>
+        <super::times::Times/>
         <Findings stages=vec![Stage::Product]/>
     }
 }

@@ -4,6 +4,7 @@ mod rotor;
 mod stages;
 
 use super::header::{Running, countdown, go, running, until};
+use super::times::{TakeBack, Times};
 use crate::shell::{clock, focus};
 use crate::state::{Desk, Sheet};
 use crate::widget::{Choice, Confirm, Entry, Findings, NextStep, Stops, Who};
@@ -39,6 +40,7 @@ pub fn Spinning() -> impl IntoView {
             <stages::Programme/>
             <stages::WhatRan/>
             <rotor::Ratings/>
+            <Times/>
         </section>
         <section class="part-of">
             <h2 class="heading">{desk.say(SpinLabel::BloodCount)}</h2>
@@ -67,7 +69,9 @@ fn large(
     let what = move || {
         clock.with(|c| {
             let stage = match c.now {
-                Happening::Stage { index, .. } => stages::stage(sheet, index),
+                Happening::Stage { index, .. } | Happening::Stopped { index, .. } => {
+                    stages::stage(sheet, index)
+                }
                 _ => None,
             };
             desk.say(NowLong { now: &c.now, stage: stage.as_ref() })
@@ -135,6 +139,7 @@ pub fn SpinAnswer() -> impl IntoView {
         </p>
         <Stops step=HeldStep::Spin/>
         <Step clock/>
+        <TakeBack/>
     }
 }
 
@@ -145,7 +150,7 @@ fn since(sheet: Sheet, clock: Memo<Running>) -> Option<Instant> {
         let t = &d.times;
         match now {
             Happening::NotBegun => None,
-            Happening::Drawing { since } => Some(since),
+            Happening::Drawing { since } | Happening::Stopped { since, .. } => Some(since),
             Happening::WaitingToSpin => t.needle_out,
             Happening::Stage { .. } => t.stages.values().next_back().copied(),
             Happening::SpinOver => t.spin_end,
@@ -169,19 +174,24 @@ enum Next {
     Start,
     /// A stage that a person begins, after the rotor was opened if so.
     Stage(u8, bool),
+    /// The stage that stopped, run again; whether it is the last.
+    Again(bool),
     End,
     Product,
 }
 
 #[component]
 fn Step(clock: Memo<Running>) -> impl IntoView {
-    let sheet = Sheet::here();
+    let (desk, sheet) = (Desk::here(), Sheet::here());
     let next = memo(move || {
         clock.with(|c| match (&c.now, c.next) {
             (Happening::Stage { index, .. }, Some(next)) => {
                 Next::Stage(next, sheet.draft.with(|d| d.by_hand(*index) && !d.by_hand(next)))
             }
             (Happening::Stage { .. }, None) => Next::End,
+            (Happening::Stopped { index, .. }, _) => {
+                Next::Again(index.saturating_add(1) >= stages::planned(sheet))
+            }
             (Happening::NotBegun, _) => Next::NeedleIn,
             (Happening::Drawing { .. }, _) => Next::NeedleOut,
             (Happening::WaitingToSpin, _) => Next::Start,
@@ -209,6 +219,17 @@ fn Step(clock: Memo<Running>) -> impl IntoView {
         Next::Stage(index, false) => {
             view! { <NextStep label=StageBegan(index) go=move || stages::begin(sheet, index)/> }.into_any()
         }
+        Next::Again(last) => view! {
+            <NextStep label=SpinLabel::RunAgain step=HeldStep::Spin needs=balance go=move || stages::run_again(sheet)/>
+            {last.then(|| view! {
+                <div class="buttons">
+                    <button type="button" class="button" on:click=move |_| end_where_it_stopped(sheet)>
+                        {desk.say(SpinLabel::EndedSo)}
+                    </button>
+                </div>
+            })}
+        }
+        .into_any(),
         Next::End => view! { <NextStep label=SpinLabel::Ended go=move || end(sheet)/> }.into_any(),
         Next::Product => {
             view! { <NextStep label=SpinLabel::ToProduct go=move || go(sheet, Stage::Product)/> }.into_any()
@@ -220,4 +241,9 @@ fn Step(clock: Memo<Running>) -> impl IntoView {
 fn end(sheet: Sheet) {
     let at = clock::now().at;
     sheet.edit(|d| d.times.spin_end = Some(at));
+}
+
+/// The prescriber goes on with what ran.
+fn end_where_it_stopped(sheet: Sheet) {
+    sheet.edit(|d| d.times.spin_end = d.spin_stopped());
 }

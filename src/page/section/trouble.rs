@@ -6,7 +6,7 @@ use crate::state::{Desk, Sheet};
 use crate::wire::{dy, dynamic, memo};
 use leptos::html;
 use leptos::prelude::*;
-use strawline::draft::{Check, Draft, Field, Stage, Trouble, TroubleKind};
+use strawline::draft::{Check, Field, Stage, Trouble, TroubleKind};
 use strawline::words::choice::TroubleName;
 use strawline::words::draw::{DrawLine, TakenBack, TroubleLine, Wrong as Words};
 use strawline::words::finding::{TroublePart, TroubleWords};
@@ -128,23 +128,17 @@ fn Which(kind: TroubleKind, step: RwSignal<Step>) -> impl IntoView {
 fn enter(sheet: Sheet, kind: TroubleKind, container: Option<u8>) {
     let at = clock::now().at;
     sheet.edit(|d| {
-        if find(d, kind, container).is_none() {
-            let by = d.text(Field::Technician).trim().to_owned();
-            d.troubles.push(Trouble {
-                kind,
-                container,
-                at,
-                by,
-                set_aside: false,
-                collected: false,
-                withdrawn: None,
-            });
-        }
+        let by = d.text(Field::Technician).trim().to_owned();
+        d.went_wrong(Trouble {
+            kind,
+            container,
+            at,
+            by,
+            set_aside: false,
+            collected: false,
+            withdrawn: None,
+        });
     });
-}
-
-fn find(d: &mut Draft, kind: TroubleKind, container: Option<u8>) -> Option<&mut Trouble> {
-    d.troubles.iter_mut().find(|t| t.kind == kind && t.container == container && t.stands())
 }
 
 /// What must stop, whom to ask, what can still be reckoned, what is recorded.
@@ -233,9 +227,7 @@ fn Entered() -> impl IntoView {
             let at = clock::now().at;
             sheet.edit(|d| {
                 let by = d.text(Field::Technician).trim().to_owned();
-                if let Some(trouble) = find(d, kind, container) {
-                    trouble.withdrawn = Some(Check { by, at, of: String::new() });
-                }
+                d.withdraw(&t, Check { by, at, of: String::new() });
             });
         };
         view! {

@@ -1,5 +1,6 @@
 //! Beside the plan: other ways, what more blood or a count would buy, what binds and what relaxing it would change.
 
+use super::super::doubt;
 use super::super::order::{OrderedAmount, WANTED};
 use super::super::predict::{self, NativeCount, count_cv};
 use super::super::range::{HIGH, LOW, Range};
@@ -133,14 +134,14 @@ impl Problem<'_> {
         })
     }
 
-    pub(super) fn doubt(&self, c: &Candidate) -> Option<predict::Doubt> {
+    pub(super) fn doubt(&self, c: &Candidate) -> Option<doubt::Doubt> {
         let volumes = predict::Volumes {
             blood: Volume::new(self.blood(c)).ok()?,
             product: Volume::new(c.product).ok()?,
             graduation: Some(self.vessel.graduation),
             containers: c.containers,
         };
-        predict::doubt(self.expectation, volumes, self.native, self.counted).ok().flatten()
+        doubt::doubt(self.expectation, volumes, self.native, self.counted).ok().flatten()
     }
 
     /// What could be ordered as "at least" and met with the wanted chance, in the unit of each aim.

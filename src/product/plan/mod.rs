@@ -7,11 +7,13 @@
 
 mod advice;
 mod picture;
+mod reach;
 mod search;
 
 pub use picture::{Picture, Point};
 pub use search::{Aim, BloodLimit, Plasma, Problem, Vessel};
 
+use super::doubt;
 use super::order::{Bounds, Likelihood, OrderedAmount, WANTED};
 use super::predict::{self, Prediction};
 use super::range::Range;
@@ -169,7 +171,7 @@ pub struct Plan {
     /// What a count now would change; `None` where today's is there.
     pub count_now: Option<CountNow>,
     /// The largest unknown, with what knowing it would narrow the platelets to.
-    pub doubt: Option<predict::Doubt>,
+    pub doubt: Option<doubt::Doubt>,
     /// The limit that binds, where the order is not met.
     pub binds: Option<Limit>,
     /// What relaxing each limit would buy, where the order is not met.
@@ -266,7 +268,7 @@ impl Problem<'_> {
 
     /// A chance with its working; `needs` is in concentrations or folds.
     fn worked_chance(&self, chance: f64, needs: Bounds) -> Option<Worked<Share>> {
-        predict::worked_chance(chance, needs, self.expectation)
+        doubt::worked_chance(chance, needs, self.expectation)
     }
 }
 

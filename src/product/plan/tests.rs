@@ -1,8 +1,9 @@
 //! The planner against trying everything, and what holds for every plan.
 
+use super::super::doubt::chance;
 use super::super::kind::{Basis, Expectation, Expected, Learned, ProductKind};
 use super::super::order::Giving;
-use super::super::predict::{NativeCount, Volumes, chance};
+use super::super::predict::{NativeCount, Volumes};
 use super::*;
 use crate::blood::anticoagulant::{self, Dosing, VolumeConvention};
 use crate::quantity::Haematocrit;
@@ -261,12 +262,12 @@ fn the_surest_way_is_no_less_sure_than_the_grid_by_more_than_it_is_worth() {
 fn a_narrower_recovery_never_needs_more() {
     let mut compared = 0;
     for seed in 0..3000 {
-        with_problem(seed, |p| {
-            let Expected::Recovery { mean, sd } = p.expectation.expected else { return };
+        compared += with_problem(seed, |p| {
+            let Expected::Recovery { mean, sd } = p.expectation.expected else { return 0 };
             if p.expectation.learned().is_some() || p.aims.iter().any(|a| a.bounds.high.is_finite()) {
-                return;
+                return 0;
             }
-            let Some(wide) = p.least(WANTED) else { return };
+            let Some(wide) = p.least(WANTED) else { return 0 };
             let expected = Expected::Recovery { mean, sd: q(0.7 * sd.get()) };
             let narrow = Expectation { expected, ..p.expectation.clone() };
             let narrow = Problem { expectation: &narrow, ..p.clone() };
@@ -274,10 +275,11 @@ fn a_narrower_recovery_never_needs_more() {
             let of = |c: &Candidate| (c.containers, p.blood(c));
             assert!(of(&found).0 <= of(&wide).0, "{seed}");
             assert!(of(&found).0 < of(&wide).0 || of(&found).1 <= of(&wide).1 + 1e-9, "{seed}");
+            1
         });
-        compared += 1;
     }
-    assert_eq!(compared, 3000);
+    assert!(compared > 100, "{compared}");
+    println!("a narrower recovery: {compared} compared");
 }
 
 #[test]
@@ -315,5 +317,5 @@ fn every_plan_says_what_it_found() {
         }
     }
     assert!(met > 40 && cannot > 40 && others > 40, "{met} {cannot} {others}");
-    println!("planning, unoptimised: {:.2} ms in the mean, {slowest:.1} ms at most", all / 300.0);
+    println!("planning: {:.2} ms in the mean, {slowest:.1} ms at most", all / 300.0);
 }

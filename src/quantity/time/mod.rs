@@ -68,6 +68,16 @@ impl Instant {
         // Years 1 to 9999 keep every term below 10¹⁵.
         Self(date.days() * MS_PER_DAY + i64::from(time.seconds()) * MS_PER_SECOND - offset.ms())
     }
+    /// The moment nearest to this one at which the local clock shows `time`: a time typed shortly after
+    /// midnight may belong to the day before. None outside the years 1 to 9999.
+    pub fn nearest(self, time: TimeOfDay, offset: Offset) -> Option<Self> {
+        let (today, _) = self.local(offset)?;
+        [-1, 0, 1]
+            .into_iter()
+            .filter_map(|step| Date::from_days(today.days() + step))
+            .map(|day| Self::of_local(day, time, offset))
+            .min_by_key(|at| at.0.abs_diff(self.0))
+    }
 }
 
 impl Span {

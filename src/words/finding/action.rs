@@ -5,7 +5,7 @@ use super::trouble;
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{LimitHit, LimitLevel, LimitRule};
 use crate::draft::Screening;
-use crate::finding::{FindingKind, Level, LotOf};
+use crate::finding::{FindingKind, Level, LotOf, RunDiffers};
 use crate::quantity::unit::Conventions;
 use crate::spin::programme::Rating;
 use std::borrow::Cow;
@@ -173,6 +173,9 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
                 "Tell the lead, and look at every container for cracks and leaks. What its instructions say of such a container comes first."
             }
         },
+        F::RunDiffers { what: RunDiffers::Clock { .. }, .. } => {
+            "Correct the times under Times, as entered, or say under What really ran how long it ran. If it ran so, tell the prescriber: the expected range was made for the programme as planned."
+        }
         F::RunDiffers { .. } => {
             "If that is a slip of typing, correct it. If it ran so, tell the prescriber: the expected range was made for the programme as planned, and only a count tells."
         }
@@ -195,7 +198,7 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
             "Do not hand it over before the prescriber has decided and given a reason. The use-by is never extended here."
         }
         F::ClockWentBack => {
-            "Compare the device with another clock, and write the true times into the notes. Spin-by and use-by may be wrong."
+            "Correct the time that is wrong under Times, as entered. If none is, compare this device with another clock: spin-by and use-by may be wrong."
         }
         F::Trouble(kind, _) => return trouble::action(*kind),
         F::SetAside(_) => "The others are reckoned without it. What was drawn into it still counts as drawn.",

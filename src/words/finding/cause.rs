@@ -12,7 +12,7 @@ use crate::product::order::OrderedAmount;
 use crate::quantity::time::{Instant, Offset};
 use crate::quantity::unit::Conventions;
 use crate::quantity::write::with_unit;
-use crate::quantity::{AcRatio, CellCount, Cells, Haemoglobin, Quantity, Volume};
+use crate::quantity::{AcRatio, CellCount, Cells, Haemoglobin, Quantity, Seconds, Volume};
 use crate::spin::programme::RatingBreach;
 use crate::working::Figure;
 use std::borrow::Cow;
@@ -206,10 +206,18 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
         ),
         F::OverRating(breach) => rating(breach, "would take", c),
         F::RanOverRating(breach) => rating(breach, "took", c),
+        F::RunDiffers { stage, what: RunDiffers::Clock { planned, left } } => {
+            let minutes = |time: &Seconds| time.get() / 60.0;
+            let (left, planned) = unit::apart(minutes(left), minutes(planned), 1, c.numbers);
+            let (left, planned) = (with_unit(&left, "min"), with_unit(&planned, "min"));
+            format!("From stage {} on, the times entered leave {left} for {planned} planned.", number(*stage))
+        }
         F::RunDiffers { stage, what } => {
             let (ran, planned) = match what {
                 RunDiffers::Speed { planned, ran } => (unit::rpm(*ran, c), unit::rpm(*planned, c)),
-                RunDiffers::Time { planned, ran } => (unit::minutes(*ran, c), unit::minutes(*planned, c)),
+                RunDiffers::Time { planned, ran } | RunDiffers::Clock { planned, left: ran } => {
+                    (unit::minutes(*ran, c), unit::minutes(*planned, c))
+                }
             };
             format!("Stage {} ran {ran}; planned were {planned}.", number(*stage))
         }
@@ -230,7 +238,10 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
         F::RadiusUnknown => return "A stage is planned at a radius that this rotor has no value for.".into(),
         F::PastSpinBy(by) => past("The blood was to be spun by", *by, offset),
         F::PastUseBy(by) => past("The use-by has passed: it was", *by, offset),
-        F::ClockWentBack => return "The clock of this device was changed during the case.".into(),
+        F::ClockWentBack => {
+            return "The times entered are not in the order of the job, or lie ahead of this device’s clock."
+                .into();
+        }
         F::Trouble(kind, container) => return trouble::cause(*kind, *container),
         F::SetAside(container) => {
             format!("Container {} is set aside and takes no further part.", number(*container))

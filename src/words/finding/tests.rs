@@ -157,6 +157,7 @@ pub(crate) fn samples() -> Vec<FindingKind> {
     let (rpm, time) = (|v| Rpm::new(v).unwrap(), |v| Seconds::new(v).unwrap());
     all.push(F::RunDiffers { stage: 2, what: RunDiffers::Speed { planned: rpm(2280.0), ran: rpm(2000.0) } });
     all.push(F::RunDiffers { stage: 2, what: RunDiffers::Time { planned: time(600.0), ran: time(300.0) } });
+    all.push(F::RunDiffers { stage: 2, what: RunDiffers::Clock { planned: time(600.0), left: time(0.0) } });
     for (one, other) in [(true, true), (true, false), (false, true)] {
         all.push(F::NoRating { rotor: one, container: other });
         all.push(F::SoundUnchecked { anticoagulant: one, containers: other });
@@ -268,6 +269,16 @@ fn causes_carry_their_numbers() {
                 },
             },
             "Stage 3 ran 5 min; planned were 10 min.",
+        ),
+        (
+            F::RunDiffers {
+                stage: 2,
+                what: RunDiffers::Clock {
+                    planned: Seconds::new(600.0).unwrap(),
+                    left: Seconds::new(0.0).unwrap(),
+                },
+            },
+            "From stage 3 on, the times entered leave 0 min for 10 min planned.",
         ),
         (
             F::Unread(Field::Weight),

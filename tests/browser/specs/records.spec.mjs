@@ -58,6 +58,7 @@ test("a late count amends the record with its reason", async ({ app }) => {
   await sheet.choose("Sample before the analyser", "Undiluted");
   await sheet.type("reading_1", "924");
   await sheet.choose("Well mixed, and no clumps seen?", "Yes");
+  await sheet.type("amend_by", "JT");
   await sheet.type("amend_reason", "count came back from the laboratory");
   await sheet.next("Amend the record");
   await expect(sheet.page.getByText("Amended once.")).toBeVisible();
@@ -71,6 +72,7 @@ test("an amendment without a reason is refused", async ({ app }) => {
   const sheet = await signed(app);
   await sheet.stage("Later");
   await sheet.type("reading_1", "924");
+  await sheet.type("amend_by", "JT");
   await sheet.next("Amend the record");
   await expect(sheet.page.getByText("Enter why the record is amended.")).toBeVisible();
 });
@@ -87,6 +89,7 @@ test("two taps sign once, and amend once", async ({ app, page }) => {
   expect(await page.evaluate(() => window.calls)).toBe(1);
   await sheet.stage("Later");
   await sheet.type("reading_1", "924");
+  await sheet.type("amend_by", "JT");
   await sheet.type("amend_reason", "count came back from the laboratory");
   await twice(app, "Amend the record");
   await expect(page.getByText("Amended once.")).toBeVisible();
@@ -117,6 +120,7 @@ test("amended is said once it is stored, and not before", async ({ app, page }) 
   const sheet = await signed(app);
   await sheet.stage("Later");
   await sheet.type("reading_1", "924");
+  await sheet.type("amend_by", "JT");
   await sheet.type("amend_reason", "count came back from the laboratory");
   await setBroken(page, true);
   await sheet.next("Amend the record");
@@ -140,6 +144,7 @@ test("of two tabs that amend one record the first holds, and the second is told"
     await tab.page.bringToFront();
     if (tab === app) await sheet.stage("Later");
     await tab.worksheet.type("reading_1", count);
+    await tab.worksheet.type("amend_by", "JT");
     await tab.worksheet.type("amend_reason", reason);
     await tab.worksheet.next("Amend the record");
     if (tab === other) await expect(other.page.getByText("Amended once.")).toBeVisible();

@@ -11,6 +11,7 @@ use strawline::spin::programme::{Speed, Stage, StageForce};
 use strawline::spin::rcf::RadiusKind;
 use strawline::words::choice::RadiusShort;
 use strawline::words::spin::{RadiusNeeded, SpinLabel, SpinSentence, StageBegan, StagePlan, StageTitle};
+use strawline::words::times::RunAgain;
 use strawline::words::unit;
 use strawline::working::Worked;
 
@@ -152,15 +153,21 @@ fn Begun(index: u8) -> impl IntoView {
         sheet.draft.with(|d| {
             let last = d.times.stages.keys().next_back().copied();
             let going = d.times.spin_end.is_none();
+            let stopped = d.spin_stopped().is_some();
             // What is by hand is not skipped, and nothing turns after it before the balance is checked again.
             let reached = last.is_some_and(|l| {
                 l < index
                     && !(l.saturating_add(1)..index).any(|i| d.by_hand(i))
-                    && (!d.by_hand(l) || d.checks.contains_key(&CheckKind::Balance))
+                    && (!d.by_hand(l) && !stopped
+                        || d.by_hand(index)
+                        || d.checks.contains_key(&CheckKind::Balance))
             });
-            (d.times.stages.get(&index).copied(), going && last == Some(index), other && going && reached)
+            // A start that stopped is not erased: it is run again, or the stop is taken back.
+            let back = going && !stopped && last == Some(index);
+            (d.times.stages.get(&index).copied(), back, other && going && reached)
         })
     });
+    let runs = memo(move || sheet.draft.with(|d| d.times.runs_before(index)));
     move || match state.get() {
         (Some(at), last, _) => {
             let at = format!("{} {}", desk.say(SpinLabel::Begun), unit::clock(at, sheet.offset.get()));
@@ -170,7 +177,12 @@ fn Begun(index: u8) -> impl IntoView {
             let button = last.then(|| {
                 view! { <button type="button" class="link" on:click=back>{desk.say(SpinLabel::TakeBack)}</button> }
             });
-            view! { <p class="entry">{at} " " {button}</p> }.into_any()
+            let runs = runs.get().into_iter().map(|(began, stopped, again)| {
+                let [began, stopped, again] =
+                    [began, stopped, again].map(|at| unit::clock(at, sheet.offset.get()));
+                view! { <p class="entry second">{desk.say(RunAgain { began, stopped, again })}</p> }
+            });
+            view! { {runs.collect_view()} <p class="entry">{at} " " {button}</p> }.into_any()
         }
         (None, _, true) => view! {
             <p class="entry">
@@ -192,6 +204,12 @@ fn Begun(index: u8) -> impl IntoView {
 pub fn begin(sheet: Sheet, index: u8) {
     let at = clock::now().at;
     sheet.edit(|d| d.begin_stage(index, at));
+}
+
+/// The stage that stopped begins again now.
+pub fn run_again(sheet: Sheet) {
+    let at = clock::now().at;
+    sheet.edit(|d| d.run_again(at));
 }
 
 /// Speed and minutes as they were really run, for each stage that turns.

@@ -21,17 +21,25 @@ pub fn sign(desk: Desk, sheet: Sheet) -> Result<(), SignError> {
     if record_of(desk, sheet).is_some() {
         return Err(SignError::NoReason);
     }
-    let (draft, by, shown) = before_the_signer(sheet);
+    let (draft, shown) = before_the_signer(sheet);
+    let by = draft.text(Field::Technician).to_owned();
     keep_record(desk, Record::sign(draft, &by, clock::now().at, shown)?, || ());
     Ok(())
 }
 
-/// Adds an amendment to the case's record. Errors: no reason, nothing changed, not signed before, and those of
+/// Adds an amendment to the case's record, signed by whoever amends: not always who made the product. Errors:
+/// nobody named, no reason, nothing changed, not signed before, and those of
 /// [`sign`]. `kept` is called once it is stored.
-pub fn amend(desk: Desk, sheet: Sheet, reason: &str, kept: impl FnOnce() + 'static) -> Result<(), SignError> {
+pub fn amend(
+    desk: Desk,
+    sheet: Sheet,
+    by: &str,
+    reason: &str,
+    kept: impl FnOnce() + 'static,
+) -> Result<(), SignError> {
     let mut record = record_of(desk, sheet).ok_or(SignError::OtherCase)?;
-    let (draft, by, shown) = before_the_signer(sheet);
-    record.amend(draft, &by, clock::now().at, shown, reason)?;
+    let (draft, shown) = before_the_signer(sheet);
+    record.amend(draft, by, clock::now().at, shown, reason)?;
     keep_record(desk, record, kept);
     Ok(())
 }
@@ -41,10 +49,8 @@ fn record_of(desk: Desk, sheet: Sheet) -> Option<Record> {
     desk.records.with_untracked(|all| all.iter().find(|r| r.id() == id).cloned())
 }
 
-fn before_the_signer(sheet: Sheet) -> (Draft, String, Vec<strawline::record::shown::ShownFigure>) {
-    let draft = sheet.draft.get_untracked();
-    let by = draft.text(Field::Technician).to_owned();
-    (draft, by, sheet.answer.with_untracked(report::shown))
+fn before_the_signer(sheet: Sheet) -> (Draft, Vec<strawline::record::shown::ShownFigure>) {
+    (sheet.draft.get_untracked(), sheet.answer.with_untracked(report::shown))
 }
 
 /// Stores a signed or amended record; one of a case at a time.

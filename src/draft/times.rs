@@ -1,0 +1,444 @@
+//! When things happened: entered by a tap, corrected with a trace, taken back, and a spin that stopped and is run
+//! again.
+
+use super::{Changed, Check, CheckKind, Draft, Trouble, TroubleKind};
+use crate::quantity::time::read::{TimeReading, time_of_day};
+use crate::quantity::time::{Instant, Offset};
+use serde::de::IgnoredAny;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+
+/// When things happened, as wall-clock instants.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Times {
+    /// Needle in.
+    pub needle_in: Option<Instant>,
+    /// Needle out.
+    pub needle_out: Option<Instant>,
+    /// Start of each programme stage, by its number from 0; of one run again, the last start.
+    pub stages: BTreeMap<u8, Instant>,
+    /// Runs that stopped and were run again, oldest first.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub interrupted: Vec<Interrupted>,
+    /// End of the last stage.
+    pub spin_end: Option<Instant>,
+    /// Product collected.
+    pub collected: Option<Instant>,
+    /// First reading of the product typed.
+    pub counted: Option<Instant>,
+    /// Handed over.
+    pub handed_over: Option<Instant>,
+    /// Written by older versions, and empty in all of them: read and passed over.
+    #[serde(skip_serializing)]
+    pub(super) given: IgnoredAny,
+}
+
+/// A run of a stage that stopped before its time.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Interrupted {
+    /// Stage, from 0.
+    pub stage: u8,
+    /// When it had begun.
+    pub began: Instant,
+    /// When it was entered that it stopped.
+    pub stopped: Instant,
+}
+
+/// A time that is entered by a tap.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum TimeOf {
+    /// Needle in.
+    NeedleIn,
+    /// Needle out.
+    NeedleOut,
+    /// Start of a programme stage, from 0.
+    Stage(u8),
+    /// End of the last stage.
+    SpinEnd,
+    /// Product collected.
+    Collected,
+    /// First reading of the product typed.
+    Counted,
+    /// Handed over.
+    HandedOver,
+}
+
+impl TimeOf {
+    /// Its key in the page.
+    pub fn key(self) -> String {
+        match self {
+            TimeOf::NeedleIn => "time_needle_in".into(),
+            TimeOf::NeedleOut => "time_needle_out".into(),
+            TimeOf::Stage(index) => format!("time_stage_{}", u32::from(index) + 1),
+            TimeOf::SpinEnd => "time_spin_end".into(),
+            TimeOf::Collected => "time_collected".into(),
+            TimeOf::Counted => "time_counted".into(),
+            TimeOf::HandedOver => "time_handed_over".into(),
+        }
+    }
+}
+
+/// One correction of a time.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Correction {
+    /// Which time.
+    pub what: TimeOf,
+    /// As it stood.
+    pub was: Instant,
+    /// As it stands since.
+    pub now: Instant,
+    /// Who corrected it.
+    pub by: String,
+    /// When.
+    pub at: Instant,
+}
+
+/// Why a typed time was not taken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TimeRefused {
+    /// No time of day.
+    NotATime,
+    /// It lies ahead of now.
+    Ahead,
+    /// It stands so already, to the minute.
+    Same,
+}
+
+impl Times {
+    /// A time, if it was entered.
+    pub fn get(&self, what: TimeOf) -> Option<Instant> {
+        match what {
+            TimeOf::NeedleIn => self.needle_in,
+            TimeOf::NeedleOut => self.needle_out,
+            TimeOf::Stage(index) => self.stages.get(&index).copied(),
+            TimeOf::SpinEnd => self.spin_end,
+            TimeOf::Collected => self.collected,
+            TimeOf::Counted => self.counted,
+            TimeOf::HandedOver => self.handed_over,
+        }
+    }
+
+    /// The times entered, in the order of the job.
+    pub fn entered(&self) -> Vec<TimeOf> {
+        let before = [TimeOf::NeedleIn, TimeOf::NeedleOut];
+        let after = [TimeOf::SpinEnd, TimeOf::Collected, TimeOf::Counted, TimeOf::HandedOver];
+        let stages = self.stages.keys().map(|index| TimeOf::Stage(*index));
+        let all = before.into_iter().chain(stages).chain(after);
+        all.filter(|what| self.get(*what).is_some()).collect()
+    }
+
+    fn set(&mut self, what: TimeOf, to: Instant) {
+        match what {
+            TimeOf::NeedleIn => self.needle_in = Some(to),
+            TimeOf::NeedleOut => self.needle_out = Some(to),
+            TimeOf::Stage(index) => {
+                self.stages.insert(index, to);
+            }
+            TimeOf::SpinEnd => self.spin_end = Some(to),
+            TimeOf::Collected => self.collected = Some(to),
+            TimeOf::Counted => self.counted = Some(to),
+            TimeOf::HandedOver => self.handed_over = Some(to),
+        }
+    }
+
+    /// Runs of a stage that stopped, oldest first: began, stopped, run again.
+    pub fn runs_before(&self, stage: u8) -> Vec<(Instant, Instant, Instant)> {
+        let runs: Vec<&Interrupted> = self.interrupted.iter().filter(|run| run.stage == stage).collect();
+        let again = runs.iter().skip(1).map(|run| run.began).chain(self.stages.get(&stage).copied());
+        runs.iter().zip(again).map(|(run, again)| (run.began, run.stopped, again)).collect()
+    }
+
+    /// Since when the last stage that began stands still: it was entered that the spin stopped, and neither a
+    /// stage nor the end of the spin since.
+    pub fn stopped(&self, troubles: &[Trouble]) -> Option<Instant> {
+        let (_, began) = self.stages.last_key_value().filter(|_| self.spin_end.is_none())?;
+        stop_between(troubles, *began, None)
+    }
+}
+
+/// The first stop of the spin from `began` on and before `until`.
+pub fn stop_between(troubles: &[Trouble], began: Instant, until: Option<Instant>) -> Option<Instant> {
+    let stops = troubles.iter().filter(|t| t.kind == TroubleKind::SpinStopped && t.stands()).map(|t| t.at);
+    stops.filter(|at| *at >= began && until.is_none_or(|end| *at < end)).min()
+}
+
+impl Draft {
+    /// What a typed clock time means for a time that was entered: the moment nearest to it at which the local clock
+    /// shows so. Errors: no time of day, ahead of `now`, nothing to correct.
+    pub fn corrected_time(
+        &self,
+        what: TimeOf,
+        typed: &str,
+        offset: Offset,
+        now: Instant,
+    ) -> Result<Instant, TimeRefused> {
+        let was = self.times.get(what).ok_or(TimeRefused::NotATime)?;
+        let TimeReading::Time(time) = time_of_day(typed) else { return Err(TimeRefused::NotATime) };
+        let to = was.nearest(time, offset).ok_or(TimeRefused::NotATime)?;
+        let minute = |at: Instant| at.0.div_euclid(60_000);
+        match to {
+            to if to > now => Err(TimeRefused::Ahead),
+            to if minute(to) == minute(was) => Err(TimeRefused::Same),
+            to => Ok(to),
+        }
+    }
+
+    /// Corrects a time that was entered; what stood there stays as a trace.
+    pub fn correct(&mut self, what: TimeOf, to: Instant, by: String, at: Instant) {
+        if let Some(was) = self.times.get(what) {
+            self.times.set(what, to);
+            self.corrections.push(Correction { what, was, now: to, by, at });
+        }
+    }
+
+    /// Whether "needle out" may still have been a mistake: nothing was spun.
+    pub fn needle_out_can_go(&self) -> bool {
+        let t = &self.times;
+        t.needle_out.is_some() && t.stages.is_empty() && t.spin_end.is_none() && t.collected.is_none()
+    }
+
+    /// Whether "spin ended" may still have been a mistake: nothing was collected.
+    pub fn spin_end_can_go(&self) -> bool {
+        let t = &self.times;
+        t.spin_end.is_some() && t.collected.is_none() && t.handed_over.is_none()
+    }
+
+    /// Since when the spin stands still.
+    pub fn spin_stopped(&self) -> Option<Instant> {
+        let (last, _) = self.times.stages.last_key_value()?;
+        // What a person does does not turn.
+        self.times.stopped(&self.troubles).filter(|_| !self.by_hand(*last))
+    }
+
+    /// Something went wrong. What was entered already and still stands is not entered twice; a spin that was run
+    /// again can stop again. A rotor that came to rest is balanced again before it turns.
+    pub fn went_wrong(&mut self, trouble: Trouble) {
+        let stop = trouble.kind == TroubleKind::SpinStopped;
+        let turning = self.times.stages.last_key_value().is_some() && self.times.spin_end.is_none();
+        let there = match stop && turning {
+            true => self.times.stopped(&self.troubles).is_some(),
+            false => self
+                .troubles
+                .iter()
+                .any(|t| t.kind == trouble.kind && t.container == trouble.container && t.stands()),
+        };
+        if !there {
+            self.troubles.push(trouble);
+            if stop && self.spin_stopped().is_some() {
+                self.lapse(Changed::Rotor);
+            }
+        }
+    }
+
+    /// It did not go wrong after all; the line stays, struck through. A rotor that never stopped is still balanced.
+    pub fn withdraw(&mut self, of: &Trouble, back: Check) {
+        let stopped = self.spin_stopped() == Some(of.at);
+        if let Some(trouble) = self.troubles.iter_mut().find(|t| *t == of && t.stands()) {
+            trouble.withdrawn = Some(back);
+        }
+        if stopped && of.kind == TroubleKind::SpinStopped && self.spin_stopped().is_none() {
+            self.unlapse_balance();
+        }
+    }
+
+    /// The stage that stopped runs again from its start; the run before it stays in the record.
+    pub fn run_again(&mut self, at: Instant) {
+        let last = self.times.stages.last_key_value().map(|(index, began)| (*index, *began));
+        if let (Some((stage, began)), Some(stopped)) = (last, self.spin_stopped()) {
+            self.times.interrupted.push(Interrupted { stage, began, stopped });
+            self.times.stages.insert(stage, at);
+        }
+    }
+
+    /// A stage did not begin after all; the rotor was then not opened for it either. One that was not run again
+    /// after all stands as it had stopped.
+    pub fn take_back_stage(&mut self, index: u8) {
+        if let Some(run) = self.times.interrupted.pop_if(|run| run.stage == index) {
+            self.times.stages.insert(index, run.began);
+            return;
+        }
+        self.times.stages.remove(&index);
+        if self.by_hand(index) {
+            self.unlapse_balance();
+        }
+    }
+
+    /// The rotor was not touched after all; a newer check stays.
+    fn unlapse_balance(&mut self) {
+        if !self.checks.contains_key(&CheckKind::Balance)
+            && let Some(place) = self.lapsed.iter().rposition(|l| l.changed == Changed::Rotor)
+        {
+            let was = self.lapsed.remove(place);
+            self.checks.insert(was.kind, was.check);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::draft::CheckSign;
+    use crate::quantity::unit::Conventions;
+
+    const UTC: Offset = Offset::UTC;
+
+    /// 25 Nov 2026, 00:00 UTC, and minutes after it.
+    fn at(hours: i64, minutes: i64) -> Instant {
+        Instant(1_795_564_800_000 + (hours * 60 + minutes) * 60_000)
+    }
+
+    fn demo() -> Draft {
+        Draft::demo("d".into(), CheckSign::pick(0, &[]), at(10, 0), Conventions::default())
+    }
+
+    fn stop(minutes: i64) -> Trouble {
+        let (kind, at) = (TroubleKind::SpinStopped, at(10, minutes));
+        Trouble {
+            kind,
+            container: None,
+            at,
+            by: "MO".into(),
+            set_aside: false,
+            collected: false,
+            withdrawn: None,
+        }
+    }
+
+    fn balanced(d: &mut Draft, minutes: i64) {
+        d.checks
+            .insert(CheckKind::Balance, Check { by: "MO".into(), at: at(10, minutes), of: String::new() });
+    }
+
+    #[test]
+    fn a_time_is_corrected_to_another_of_the_nearest_day_and_leaves_a_trace() {
+        let mut d = demo();
+        d.times.needle_in = Some(at(10, 45));
+        let read = |d: &Draft, typed, offset| d.corrected_time(TimeOf::NeedleIn, typed, offset, at(11, 2));
+        assert_eq!(read(&d, "10:31", UTC), Ok(at(10, 31)));
+        assert_eq!(read(&d, "11:31", Offset::new(60).unwrap()), Ok(at(10, 31)), "the case's own local time");
+        for typed in ["", "soon", "25:00", "10:3"] {
+            assert_eq!(read(&d, typed, UTC), Err(TimeRefused::NotATime), "{typed}");
+        }
+        assert_eq!(read(&d, "11:02", UTC), Ok(at(11, 2)));
+        assert_eq!(read(&d, "11:03", UTC), Err(TimeRefused::Ahead));
+        assert_eq!(read(&d, "10:45", UTC), Err(TimeRefused::Same));
+        assert_eq!(d.corrected_time(TimeOf::SpinEnd, "10:31", UTC, at(11, 2)), Err(TimeRefused::NotATime));
+        d.correct(TimeOf::NeedleIn, at(10, 31), "MO".into(), at(11, 2));
+        assert_eq!(d.times.needle_in, Some(at(10, 31)));
+        let (was, now) = (at(10, 45), at(10, 31));
+        let trace = Correction { what: TimeOf::NeedleIn, was, now, by: "MO".into(), at: at(11, 2) };
+        assert_eq!(d.corrections, [trace]);
+        assert_eq!(Draft::from_json(&d.to_json()).unwrap(), d);
+        // Shortly after midnight the evening before is meant.
+        d.times.needle_in = Some(at(0, 5));
+        assert_eq!(d.corrected_time(TimeOf::NeedleIn, "23:50", UTC, at(11, 2)), Ok(at(-1, 50)));
+    }
+
+    #[test]
+    fn every_time_that_is_entered_can_be_corrected() {
+        let mut d = demo();
+        assert_eq!(d.times.entered(), []);
+        let all = [
+            TimeOf::NeedleIn,
+            TimeOf::NeedleOut,
+            TimeOf::Stage(0),
+            TimeOf::Stage(2),
+            TimeOf::SpinEnd,
+            TimeOf::Collected,
+            TimeOf::Counted,
+            TimeOf::HandedOver,
+        ];
+        for what in all {
+            d.times.set(what, at(10, 30));
+            d.correct(what, at(10, 20), "MO".into(), at(11, 0));
+            assert_eq!(d.times.get(what), Some(at(10, 20)), "{what:?}");
+        }
+        assert_eq!(d.times.entered(), all);
+        assert_eq!(d.corrections.len(), all.len());
+        assert_eq!(Draft::from_json(&d.to_json()).unwrap(), d);
+    }
+
+    #[test]
+    fn a_draft_stored_before_times_could_be_corrected_still_loads() {
+        let d = demo();
+        let text = d.to_json();
+        assert!(!text.contains("corrections") && !text.contains("interrupted"), "{text}");
+        assert_eq!(Draft::from_json(&text).unwrap(), d);
+    }
+
+    #[test]
+    fn needle_out_and_spin_end_can_go_until_something_rests_on_them() {
+        let mut d = demo();
+        assert!(!d.needle_out_can_go() && !d.spin_end_can_go());
+        d.times.needle_out = Some(at(10, 40));
+        assert!(d.needle_out_can_go());
+        d.begin_stage(0, at(10, 50));
+        assert!(!d.needle_out_can_go());
+        d.times.spin_end = Some(at(11, 0));
+        assert!(d.spin_end_can_go());
+        d.times.collected = Some(at(11, 10));
+        assert!(!d.spin_end_can_go());
+    }
+
+    #[test]
+    fn a_spin_that_stopped_is_run_again_and_both_starts_stay() {
+        let mut d = demo();
+        balanced(&mut d, 49);
+        d.went_wrong(stop(49));
+        assert_eq!(d.spin_stopped(), None, "nothing had begun");
+        d.troubles.clear();
+        d.begin_stage(0, at(10, 50));
+        d.went_wrong(stop(54));
+        d.went_wrong(stop(55));
+        assert_eq!((d.spin_stopped(), d.troubles.len()), (Some(at(10, 54)), 1));
+        assert!(!d.checks.contains_key(&CheckKind::Balance), "it is balanced again");
+        balanced(&mut d, 64);
+        d.run_again(at(11, 5));
+        let first = Interrupted { stage: 0, began: at(10, 50), stopped: at(10, 54) };
+        assert_eq!(d.times.interrupted, [first]);
+        assert_eq!((d.times.stages.get(&0), d.spin_stopped()), (Some(&at(11, 5)), None));
+        // Tapped by mistake, it stands as it had stopped.
+        let mut back = d.clone();
+        back.take_back_stage(0);
+        assert_eq!((back.times.stages.get(&0), back.spin_stopped()), (Some(&at(10, 50)), Some(at(10, 54))));
+        assert_eq!(back.times.interrupted, []);
+        // It can stop again.
+        d.went_wrong(stop(68));
+        d.run_again(at(11, 15));
+        assert_eq!((d.times.interrupted.len(), d.troubles.len()), (2, 2));
+        d.run_again(at(11, 16));
+        assert_eq!(d.times.interrupted.len(), 2, "what turns is not run again");
+        d.begin_stage(1, at(11, 26));
+        assert_eq!(d.spin_stopped(), None);
+        assert_eq!(Draft::from_json(&d.to_json()).unwrap(), d);
+    }
+
+    #[test]
+    fn a_stop_taken_back_gives_the_balance_back() {
+        let mut d = demo();
+        balanced(&mut d, 49);
+        d.begin_stage(0, at(10, 50));
+        d.went_wrong(stop(54));
+        assert!(!d.checks.contains_key(&CheckKind::Balance));
+        d.withdraw(&stop(54), Check { by: "MO".into(), at: at(10, 55), of: String::new() });
+        assert_eq!(d.spin_stopped(), None);
+        assert_eq!(d.checks.get(&CheckKind::Balance).map(|c| c.at), Some(at(10, 49)));
+        assert!(d.lapsed.is_empty() && !d.troubles[0].stands());
+    }
+
+    #[test]
+    fn what_is_done_by_hand_does_not_stop() {
+        let mut d = demo();
+        d.begin_stage(0, at(10, 50));
+        d.begin_stage(1, at(11, 0));
+        d.went_wrong(stop(62));
+        assert_eq!(d.spin_stopped(), None);
+        // It had stopped in the stage before: without the later tap it stands.
+        d.take_back_stage(1);
+        assert_eq!(d.spin_stopped(), Some(at(11, 2)));
+    }
+}

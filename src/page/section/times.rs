@@ -1,0 +1,151 @@
+//! Times, as entered: each can be set to another clock time, with its trace; two of the taps can be taken back.
+
+use crate::shell::{clock, keep};
+use crate::state::{Desk, Sheet};
+use crate::widget;
+use crate::wire::{dy, dynamic, memo};
+use leptos::prelude::*;
+use strawline::draft::{Correction, Draft, TimeOf, TimeRefused};
+use strawline::quantity::time::Instant;
+use strawline::words::product::DayAndTime;
+use strawline::words::times::{TimeCorrected, TimeName, TimeRefusal, TimesSays, TimesWord};
+use strawline::words::unit;
+
+/// Who corrects; `None` leads the eye to where the name is asked.
+pub type Who = fn(Desk, Sheet) -> Option<String>;
+
+/// The technician of the case.
+pub fn technician(_: Desk, sheet: Sheet) -> Option<String> {
+    widget::by(sheet)
+}
+
+/// All times entered, folded away.
+#[component]
+pub fn Times(#[prop(default = technician)] who: Who) -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let all = memo(move || sheet.draft.with(|d| d.times.entered()));
+    view! {
+        <details class="more" hidden=dy(move || all.with(Vec::is_empty))>
+            <summary>{desk.say(TimesWord::Heading)}</summary>
+            <div>
+                <p class="second">{desk.say(TimesSays::Help)}</p>
+                <For each=move || all.get() key=|what| *what let:what><Time what who/></For>
+            </div>
+        </details>
+    }
+}
+
+/// A moment on the clock, with its day where that is not the day of the draw.
+fn moment(desk: Desk, sheet: Sheet, at: Instant) -> String {
+    let offset = sheet.offset.get();
+    let draw = sheet.draft.with(|d| d.times.needle_in.unwrap_or(d.begun));
+    let same = unit::date(at, offset) == unit::date(draw, offset);
+    if same { unit::clock(at, offset) } else { desk.say(DayAndTime(at, offset)) }
+}
+
+#[component]
+fn Time(what: TimeOf, who: Who) -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let at = memo(move || sheet.draft.with(|d| d.times.get(what)));
+    let typed = RwSignal::new(String::new());
+    let refused = RwSignal::new(None::<TimeRefused>);
+    let correct = move || {
+        let (now, offset) = (clock::now().at, sheet.offset.get_untracked());
+        let read =
+            sheet.draft.with_untracked(|d| d.corrected_time(what, &typed.get_untracked(), offset, now));
+        refused.set(read.err());
+        let Ok(to) = read else { return };
+        if let Some(by) = who(desk, sheet) {
+            typed.set(String::new());
+            sheet.edit(|d| d.correct(what, to, by, now));
+        }
+    };
+    let trace = memo(move || {
+        sheet.draft.with(|d| d.corrections.iter().filter(|c| c.what == what).cloned().collect::<Vec<_>>())
+    });
+    let line = move |c: Correction| {
+        let [was, now, at] = [c.was, c.now, c.at].map(|at| moment(desk, sheet, at));
+        let said = desk.say(TimeCorrected { what, was, now, times: 1, by: c.by, at });
+        view! { <p class="second">{said}</p> }
+    };
+    let id = what.key();
+    let name = desk.say(TimeName(what));
+    let button = format!("{}: {name}", desk.say(TimesWord::Correct));
+    let reading = format!("{id}-reading");
+    view! {
+        <div class="field">
+            <div class="field-name">
+                <label for=id.clone()>{name}</label>
+                {dynamic(move || trace.get().into_iter().map(line).collect_view())}
+            </div>
+            <div class="entry">
+                <b>{dynamic(move || at.get().map(|at| moment(desk, sheet, at)))}</b>
+                <input
+                    id=id
+                    class="number"
+                    inputmode="decimal"
+                    autocomplete="off"
+                    maxlength="12"
+                    aria-describedby=reading.clone()
+                    aria-invalid=dy(move || refused.get().map(|_| "true"))
+                    prop:value=typed
+                    on:input=move |e| typed.set(event_target_value(&e))
+                    on:keydown=move |e| {
+                        if e.key() == "Enter" {
+                            correct();
+                        }
+                    }
+                />
+                <button type="button" class="button" aria-label=button on:click=move |_| correct()>
+                    {desk.say(TimesWord::Correct)}
+                </button>
+            </div>
+            <p class="reading" class:wrong=dy(move || refused.get().is_some()) id=reading aria-live="polite">
+                {dynamic(move || refused.get().map(|why| desk.say(TimeRefusal(why))))}
+            </p>
+        </div>
+    }
+}
+
+/// The way back from a tap, as long as nothing rests on it.
+#[component]
+pub fn TakeBack() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let which = memo(move || {
+        sheet.draft.with(|d| match (d.needle_out_can_go(), d.spin_end_can_go()) {
+            (true, _) => Some(TimeOf::NeedleOut),
+            (false, true) => Some(TimeOf::SpinEnd),
+            (false, false) => None,
+        })
+    });
+    let tapped = move |what: TimeOf| {
+        let place: fn(&mut Draft) -> &mut Option<Instant> = match what {
+            TimeOf::NeedleOut => |d| &mut d.times.needle_out,
+            _ => |d| &mut d.times.spin_end,
+        };
+        let said = match what {
+            TimeOf::NeedleOut => TimesSays::NeedleOutTakenBack,
+            _ => TimesSays::SpinEndTakenBack,
+        };
+        let Some(at) = sheet.draft.with_untracked(|d| d.times.get(what)) else { return };
+        sheet.edit(|d| *place(d) = None);
+        keep::offer_undo(desk, Some(sheet.id()), desk.say(said), move || {
+            // Tapped again meanwhile, the later one is the true one.
+            sheet.edit(|d| {
+                place(d).get_or_insert(at);
+            });
+        });
+    };
+    move || {
+        let what = which.get()?;
+        let words = match what {
+            TimeOf::NeedleOut => TimesWord::NeedleOutMistake,
+            _ => TimesWord::SpinEndMistake,
+        };
+        Some(view! {
+            <div class="buttons">
+                <button type="button" class="button" on:click=move |_| tapped(what)>{desk.say(words)}</button>
+            </div>
+        })
+    }
+}

@@ -1,0 +1,94 @@
+//! What the method alone can reach: bounds that save the search most evaluations and let no way be missed.
+
+use super::super::amount::{Amounts, Content, Volumes, spread_factor};
+use super::super::kind::ProductKind;
+use super::super::order::{Bounds, OrderedAmount};
+use super::super::predict::ANALYSER;
+use super::search::{NOISE, Problem};
+use crate::quantity::{Quantity, Volume};
+
+/// What the method alone can reach with so many containers: bounds that let no way be missed and save most
+/// evaluations.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Reach {
+    /// Chance is asked of the method before pooling changed it.
+    pub(super) pooled: bool,
+    /// With a fold, what is expected if no ceiling cuts it.
+    pub(super) amounts: Option<Amounts>,
+    /// Some ratio of blood to product may meet every aim.
+    pub(super) possible: bool,
+    /// Of the amount over its ratio (with a fold: of the amount): what all but a wanted share exceed, and what a
+    /// wanted share stays under. First of the concentration, then of the fold.
+    pub(super) concentration: [f64; 2],
+    pub(super) fold: [f64; 2],
+}
+
+impl Reach {
+    pub(super) fn of(problem: &Problem<'_>, n: u8, wanted: f64) -> Option<Self> {
+        let pooled =
+            spread_factor(problem.expectation, n) != spread_factor(problem.expectation, n.saturating_add(1));
+        // Blood to product so large that no fold is cut; read without error.
+        let ratio = if problem.kind == ProductKind::OffTheTop { 500.0 } else { 1.0 };
+        let volumes = Volumes {
+            blood: Volume::new(ratio).ok()?,
+            product: Volume::new(1.0).ok()?,
+            graduation: None,
+            containers: n,
+        };
+        let native = Some(problem.native);
+        let amounts = Amounts::new(problem.expectation, volumes, native, Content::True, ANALYSER).ok()??;
+        let concentration = |p| amounts.concentration(p).unwrap_or(0.0);
+        let mut reach = Self {
+            pooled,
+            amounts: (problem.kind == ProductKind::OffTheTop).then_some(amounts),
+            possible: true,
+            concentration: [concentration(1.0 - wanted), concentration(wanted)],
+            fold: [amounts.fold(1.0 - wanted), amounts.fold(wanted)],
+        };
+        reach.possible = problem.aims.iter().all(|aim| {
+            let Bounds { low, high } = aim.bounds;
+            high.is_infinite()
+                || problem.kind == ProductKind::OffTheTop
+                || most_between(&amounts, aim.what, high / low) >= wanted
+        });
+        Some(reach)
+    }
+
+    /// Whether this ratio may meet every aim: never false where one does.
+    pub(super) fn may(&self, problem: &Problem<'_>, blood: f64, product: f64) -> bool {
+        let off_the_top = problem.kind == ProductKind::OffTheTop;
+        let ratio = if off_the_top { 1.0 } else { blood / product };
+        let half = (0.5 * problem.vessel.graduation.get() / product).min(0.999);
+        problem.aims.iter().all(|aim| {
+            let Some(needs) = problem.needs(aim, product) else { return false };
+            let ([low, high], half) = match aim.what {
+                OrderedAmount::Fold => (self.fold, 0.0),
+                _ if off_the_top => (self.concentration, 0.0),
+                _ => (self.concentration, half),
+            };
+            let enough = needs.low * (1.0 - half) <= low * ratio * (1.0 + NOISE);
+            // A fold that is cut may stay under more than one that is not.
+            let not_too_much = off_the_top || needs.high * (1.0 + half) >= high * ratio * (1.0 - NOISE);
+            enough && not_too_much
+        })
+    }
+}
+
+/// The greatest chance of lying between two ends of this ratio, wherever they lie. An error of the volume only
+/// lowers it: it is a mean over such ends.
+fn most_between(amounts: &Amounts, what: OrderedAmount, ratio: f64) -> f64 {
+    let quantile = |p: f64| match what {
+        OrderedAmount::Fold => Some(amounts.fold(p)),
+        _ => amounts.concentration(p),
+    };
+    let (Some(from), Some(to)) = (quantile(0.001), quantile(0.999)) else { return 1.0 };
+    let at = |share: f64| {
+        let low = libm::exp(libm::log(from / ratio) + share * libm::log(to / (from / ratio)));
+        amounts.chance(what, Bounds { low, high: low * ratio }).unwrap_or(0.0)
+    };
+    let coarse = (0_u8..=24).map(|i| f64::from(i) / 24.0);
+    let top = coarse.map(|s| (s, at(s))).fold((0.0, 0.0), |a, b| if b.1 > a.1 { b } else { a });
+    let fine = (0_u8..=16).map(|i| top.0 + (f64::from(i) - 8.0) / 192.0);
+    // Between two of these points it is no more than this higher.
+    fine.map(at).fold(top.1, f64::max) + 2e-3
+}

@@ -1,0 +1,155 @@
+// Times: set right where a tap came late, taken back where it was a mistake, held against the plan; a spin that
+// stopped; who amends, and on which day.
+import { expect, test } from "../strawline.mjs";
+import { drawToTheMark, PRESCRIBER, spun } from "../support/scenario.mjs";
+
+const BALANCE = "Rotor balanced, lids closed";
+
+/** The demo case with its needle out, in the minute it was begun. */
+async function drawn(app) {
+  await app.open();
+  const sheet = await app.demo();
+  await sheet.stage("Before the needle");
+  await sheet.press("Both agree");
+  await sheet.next("Needle in");
+  await drawToTheMark(sheet);
+  return sheet;
+}
+
+const step = (page) => page.locator("button.next");
+
+test("a time tapped late is set to when it happened, and what stood there stays @everywhere", async ({ app, page }) => {
+  const sheet = await spun(app);
+  await expect(page.locator(".label-preview")).toContainText("14:31");
+  await sheet.unfold("Times, as entered");
+  await sheet.type("time_needle_in", "10:20");
+  await sheet.press("Correct: Needle in");
+  const trace = "Needle in 10:31 corrected to 10:20, MO 11:16";
+  await expect(page.locator("main")).toContainText(trace);
+  await expect(page.locator(".paper .card")).toContainText(trace);
+  // Everything that counts from it follows.
+  await expect(page.locator(".label-preview")).toContainText("14:20");
+  await app.draftSaved();
+  await app.reload();
+  await expect(page.locator(".paper .card")).toContainText(trace);
+});
+
+test("a time ahead of the clock, or no time, is refused beside its field", async ({ app, page }) => {
+  const sheet = await spun(app);
+  await sheet.unfold("Times, as entered");
+  for (const [typed, why] of [["11:30", "lies ahead of this device’s clock"], ["soon", "no time of day"], ["1116", "stands there"]]) {
+    await sheet.type("time_spin_end", typed);
+    await sheet.press("Correct: Spin ended");
+    await expect(sheet.reading("time_spin_end")).toContainText(why);
+  }
+  await expect(page.locator(".paper .card")).not.toContainText("corrected to");
+});
+
+test("times against the order of the job are told until they are set right", async ({ app }) => {
+  const sheet = await spun(app);
+  await sheet.stage("Spinning");
+  await sheet.unfold("Times, as entered");
+  await sheet.type("time_needle_out", "1020");
+  await sheet.press("Correct: Needle out");
+  const told = sheet.finding("not in the order of the job");
+  await expect(told).toBeVisible();
+  await sheet.type("time_needle_out", "10:36");
+  await sheet.press("Correct: Needle out");
+  await expect(told).toHaveCount(0);
+});
+
+test("needle out and spin ended can be taken back, and that too", async ({ app, page }) => {
+  const sheet = await drawn(app);
+  await sheet.press("Needle out was tapped by mistake");
+  await expect(step(page)).toContainText("Enter first that the needle is out");
+  await sheet.press("Undo");
+  await expect(step(page)).toContainText("Start the spin");
+  await sheet.tick(BALANCE);
+  await sheet.next("Start the spin");
+  await expect(page.getByRole("button", { name: "Needle out was tapped by mistake" })).toHaveCount(0);
+  await sheet.next("Stage 2 has begun");
+  await sheet.tick(BALANCE);
+  await sheet.next("Stage 3 has begun");
+  await sheet.next("Spin ended");
+  await sheet.press("Spin ended was tapped by mistake");
+  await expect(step(page)).toContainText("Spin ended");
+  await sheet.press("Undo");
+  await expect(step(page)).toContainText("Go to Product");
+});
+
+test("steps tapped all in one minute are held against the plan", async ({ app, page }) => {
+  const sheet = await drawn(app);
+  await sheet.tick(BALANCE);
+  await sheet.next("Start the spin");
+  await sheet.next("Stage 2 has begun");
+  await sheet.tick(BALANCE);
+  await sheet.next("Stage 3 has begun");
+  await sheet.next("Spin ended");
+  const told = sheet.finding("the times entered leave");
+  await expect(told).toHaveCount(2);
+  await sheet.unfold("What really ran");
+  await sheet.type("minutes_actual_1", "10");
+  await expect(told).toHaveCount(1);
+  await expect(page.locator("main")).toContainText("From stage 3 on");
+});
+
+test("a spin that stopped stands, is balanced again and run again; both starts stay", async ({ app, page }) => {
+  const sheet = await drawn(app);
+  await sheet.tick(BALANCE);
+  await app.setTime("2026-03-12T10:50:00+01:00");
+  await sheet.next("Start the spin");
+  await app.setTime("2026-03-12T10:54:00+01:00");
+  await sheet.trouble("Spin stopped midway");
+  await sheet.backToWork();
+  await expect(page.locator(".clock-large")).toContainText("stopped, since");
+  await expect(page.getByRole("button", { name: "Take back", exact: true })).toHaveCount(0);
+  const box = page.getByLabel(BALANCE);
+  await expect(box).not.toBeChecked();
+  await sheet.next("Run this stage again");
+  await expect(box).toBeFocused();
+  await expect(page.locator(".clock-large")).toContainText("stopped, since");
+  await sheet.tick(BALANCE);
+  await app.setTime("2026-03-12T11:05:00+01:00");
+  await sheet.next("Run this stage again");
+  const both = "begun 10:50, stopped 10:54, run again 11:05";
+  await expect(page.locator("main")).toContainText(both);
+  await expect(page.locator(".paper .card")).toContainText(both);
+  await expect(step(page)).toContainText("Stage 2 has begun");
+  await sheet.press("Take back");
+  await expect(step(page)).toContainText("Run this stage again");
+  await expect(page.locator("main")).not.toContainText(both);
+});
+
+test("an amendment carries the name of who amends, and a late count its day", async ({ app, page }) => {
+  const sheet = await spun(app);
+  await sheet.type("product_actual", "4");
+  await sheet.press("Product collected");
+  await sheet.choose("Platelets of the product", "Count later");
+  await sheet.type("handed_to", PRESCRIBER);
+  await sheet.tick("Both identifiers and the check sign read back at hand-over");
+  await app.setTime("2026-03-12T11:40:00+01:00");
+  await sheet.next("Hand over");
+  await sheet.next("Sign the record");
+  await expect(page.getByText("Signed by MO, 12 Mar 2026, 11:40.")).toBeVisible();
+  await app.setTime("2026-03-14T09:00:00+01:00");
+  await sheet.stage("Later");
+  await sheet.choose("Sample before the analyser", "Undiluted");
+  await sheet.type("reading_1", "924");
+  await sheet.choose("Well mixed, and no clumps seen?", "Yes");
+  await sheet.type("amend_reason", "count came back from the laboratory");
+  await sheet.next("Amend the record");
+  await expect(page.getByText("Enter who amends the record", { exact: false })).toBeVisible();
+  await expect(sheet.field("amend_by")).toBeFocused();
+  await sheet.type("amend_by", "JT");
+  await sheet.next("Amend the record");
+  await expect(page.getByText("Amended once.")).toBeVisible();
+  const card = page.locator(".paper .card");
+  for (const words of ["Amended by JT, 14 Mar 2026, 09:00", "made by MO", "entered 14 Mar 2026, 09:00"]) {
+    await expect(card).toContainText(words);
+  }
+  // What is corrected here is corrected by whoever amends.
+  await sheet.unfold("Times, as entered");
+  await sheet.type("time_counted", "8:30");
+  await sheet.press("Correct: Product count");
+  await expect(page.locator("main")).toContainText("corrected to 14 Mar 2026, 08:30, JT 14 Mar 2026, 09:00");
+});
