@@ -13,7 +13,7 @@ const SAME = [
   "move plasma above the cells to a new container", "the maker’s programme",
   "Own blood, for this patient only. Not tested for infection.",
   "HL-0417", "4 Aug 1982", "patellar tendon", "into the tendon", "beside it", "Dr A. Reyes-Lindqvist", "MO",
-  "AC-2291", "K-0058",
+  "AC-2291", "K-0058", "AC-2207", "K-0031", "K-0044",
 ];
 const SYMBOL = /(?<![\p{L}])(?:mL|L|µL|dL|g|kg|lb|cm|mm|ft|in|rpm|min|h|s|mmol|kcal|%|x|×g|w\/v|[34679][ACDEFGHJKMNPQRTUVWXY])(?![\p{L}])/gu;
 
@@ -83,6 +83,21 @@ for (const [name, come] of Object.entries(VIEWS)) {
     await expect.poll(() => plain(page)).toEqual([]);
   });
 }
+
+test("Quality charts, the demo history", async ({ app, page }) => {
+  await app.open();
+  await speak(page, "strange");
+  await page.evaluate(() => { location.hash = "#quality"; });
+  await page.locator(".filters .check").tap();
+  await expect(page.locator(".chart svg").first()).toBeVisible();
+  for (const folded of await page.locator("main details").all()) {
+    if (!(await folded.evaluate((one) => one.open))) await folded.locator("> summary").tap();
+  }
+  await page.locator(".chart").first().tap();
+  await expect(page.locator("#point")).toBeVisible();
+  await page.locator("#recall-lot").fill("AC-2291");
+  await expect.poll(() => plain(page)).toEqual([]);
+});
 
 test("What went wrong", async ({ app, page }) => {
   await app.open();
