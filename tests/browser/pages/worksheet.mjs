@@ -36,10 +36,15 @@ export class Worksheet extends Screen {
   }
 
   /** Nobody reads what comes next within half a second; the page takes a tap sooner for the last one's second half. */
-  async take(button) {
+  async pause() {
     await this.page.waitForTimeout(Math.max(0, (this.stepped ?? 0) + 600 - Date.now()));
-    this.stepped = Date.now();
+  }
+
+  async take(button) {
+    await this.pause();
     await this.hand.press(button);
+    // Only now: on a busy machine a tap itself may take its time.
+    this.stepped = Date.now();
   }
 
   stop(words) {

@@ -15,6 +15,7 @@ async function handedOver(app, how = "Count later") {
   await app.setTime("2026-03-12T11:40:00+01:00");
   await sheet.next("Hand over");
   await expect(app.page.locator("button.next", { hasText: "Sign the record" })).toBeVisible();
+  await sheet.pause();
   return sheet;
 }
 
