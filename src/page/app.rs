@@ -31,6 +31,7 @@ pub fn App() -> impl IntoView {
             match desk.place.get() {
                 Place::Worksheet => view! { <Worksheet/> }.into_any(),
                 Place::Records => view! { <place::records::Records/> }.into_any(),
+                Place::Quality => view! { <place::quality::Quality/> }.into_any(),
                 Place::Bench => view! { <place::bench::BenchPlace/> }.into_any(),
             }
         })}

@@ -1,6 +1,7 @@
 //! Mounts the page. Everything else is in `app.rs` and the rooms it names.
 
 mod app;
+mod counts;
 mod picture;
 mod place;
 mod section;

@@ -1,6 +1,7 @@
 //! What the page holds: the open cases, Bench, settings, the place in view and the time. Everything reckoned
 //! is a memo over it.
 
+use crate::counts::{self, Counts};
 use crate::shell::clock;
 use crate::shell::store::Persistence;
 use crate::wire::memo;
@@ -11,6 +12,7 @@ use strawline::assess::{Assessment, Now, assess};
 use strawline::bench::Bench;
 use strawline::case::{self, Case, Readings};
 use strawline::draft::{Changed, CheckKind, CheckSign, Draft, Field};
+use strawline::quality::decided::Decisions;
 use strawline::quantity::read::Reading;
 use strawline::quantity::time::{Instant, Offset, Span};
 use strawline::quantity::unit::Conventions;
@@ -44,6 +46,8 @@ pub enum Place {
     Worksheet,
     /// Cases and signed records.
     Records,
+    /// What the counts of signed records say: a view of its own within Records.
+    Quality,
     /// The clinic's containers, rotors, protocols, limits.
     Bench,
 }
@@ -57,6 +61,7 @@ impl Place {
         match self {
             Place::Worksheet => "worksheet",
             Place::Records => "records",
+            Place::Quality => "quality",
             Place::Bench => "bench",
         }
     }
@@ -64,7 +69,13 @@ impl Place {
     /// The place an address names.
     pub fn from_hash(hash: &str) -> Self {
         let name = hash.trim_start_matches('#');
-        Place::ALL.into_iter().find(|p| p.hash() == name).unwrap_or_default()
+        let all = Place::ALL.into_iter().chain([Place::Quality]);
+        all.into_iter().find(|p| p.hash() == name).unwrap_or_default()
+    }
+
+    /// The place of the header it belongs to.
+    pub fn within(self) -> Self {
+        if self == Place::Quality { Place::Records } else { self }
     }
 }
 
@@ -78,6 +89,8 @@ pub enum Paper {
     Blank,
     /// The questions for the prescriber.
     Questions,
+    /// The report of a check of the process.
+    Report,
 }
 
 /// One open case.
@@ -205,6 +218,10 @@ pub struct Desk {
     pub settings: RwSignal<Settings>,
     /// Signed records, newest last.
     pub records: RwSignal<Vec<Record>>,
+    /// What was decided about counts: left out, checks of the process, priors of the clinic's own.
+    pub decisions: RwSignal<Decisions>,
+    /// What the records say of their counts. Reckoned when something first asks for it.
+    pub counts: Memo<Counts>,
     /// Lines above everything, the gravest first; their buttons go to `shell::keep::press`.
     pub banners: RwSignal<Vec<Banner>>,
     /// When a change was last stored; `None` before the first, and when the last could not be.
@@ -225,6 +242,8 @@ pub struct Desk {
     pub place: RwSignal<Place>,
     /// What prints.
     pub paper: RwSignal<Paper>,
+    /// Key of the protocol whose check is reported on paper.
+    pub report: RwSignal<String>,
     /// The moment, to the second: only running clocks listen to it.
     pub second: RwSignal<Now>,
     /// The moment, to the minute: what is reckoned from time listens to it.
@@ -238,12 +257,15 @@ impl Desk {
     /// An empty desk; call once, from the root component.
     pub fn new() -> Self {
         let now = clock::now();
+        let records = RwSignal::new(Vec::new());
         Self {
             open: RwSignal::new(Vec::new()),
             current: RwSignal::new(None),
             bench: RwSignal::new(Bench::default()),
             settings: RwSignal::new(Settings::default()),
-            records: RwSignal::new(Vec::new()),
+            records,
+            decisions: RwSignal::new(Decisions::default()),
+            counts: memo(move || records.with(|all| counts::of(all))),
             banners: RwSignal::new(Vec::new()),
             saved: RwSignal::new(None),
             undo: RwSignal::new(None),
@@ -254,6 +276,7 @@ impl Desk {
             amender: RwSignal::new(String::new()),
             place: RwSignal::new(Place::default()),
             paper: RwSignal::new(Paper::default()),
+            report: RwSignal::new(String::new()),
             second: RwSignal::new(now),
             minute: RwSignal::new(clock::to_the_minute(now)),
             offset: RwSignal::new(now.offset),

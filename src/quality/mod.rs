@@ -2,15 +2,18 @@
 //! Pure functions of signed records and of what people decided about them.
 //!
 //! [`facts`] one count and whether it enters · [`decided`] what people decided · [`learn`] the reckoning ·
-//! [`learned`] what holds for a protocol · [`line`] and [`against`] a learned line · [`process`] a check of the
-//! process · [`rules`] and [`chart`] control charts · [`group`] by lot, person, rotor · [`demo`] an invented history.
+//! [`known`] the facts of many · [`learned`] what holds for a protocol · [`expect`] how it enters a case ·
+//! [`line`] and [`against`] a learned line · [`process`] a check of the process · [`rules`] and [`chart`] control
+//! charts · [`group`] by lot, person, rotor · [`demo`] an invented history.
 
 pub mod against;
 pub mod chart;
 pub mod decided;
 pub mod demo;
+pub mod expect;
 pub mod facts;
 pub mod group;
+pub mod known;
 pub mod learn;
 pub mod learned;
 pub mod line;

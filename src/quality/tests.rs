@@ -2,5 +2,5 @@
 
 mod clinics;
 mod in_control;
-mod rooms;
+pub(super) mod rooms;
 mod speed;

@@ -33,7 +33,7 @@ pub enum Banner {
     },
     /// Another tab signed or discarded the case that was in view.
     ClosedElsewhere(CheckSign),
-    /// Another tab changed Bench or settings, and so did this one.
+    /// Another tab changed Bench, settings or what was decided about counts, and so did this one.
     ShelfElsewhere(Shelf),
     /// A file could not be handed to the browser; why, in its words.
     NoDownload(String),
@@ -55,6 +55,8 @@ pub enum Shelf {
     Bench,
     /// Settings of this device.
     Settings,
+    /// What was decided about counts.
+    Decisions,
 }
 
 crate::phrases! {
@@ -218,6 +220,9 @@ impl Phrase for Banner {
             }
             Banner::ShelfElsewhere(Shelf::Settings) => {
                 "The settings of this device were changed in another tab and here. Only one of the two can stay."
+            }
+            Banner::ShelfElsewhere(Shelf::Decisions) => {
+                "Something was decided about counts in another tab and here. Only one of the two can stay."
             }
             Banner::NoDownload(said) => {
                 return Cow::Owned(format!(

@@ -7,6 +7,7 @@
 pub mod banner;
 pub mod bench;
 pub mod card;
+pub mod charts;
 pub mod choice;
 pub mod classification;
 pub mod counting;

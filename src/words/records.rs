@@ -12,6 +12,9 @@ use std::borrow::Cow;
 crate::phrases! {
     /// Fixed words.
     RecordsWord {
+        Views => "Views of Records",
+        CasesView => "Cases and records",
+        QualityView => "Quality charts",
         NewCase => "New case",
         OpenDemo => "Open the demo case",
         PrintBlank => "Print a blank worksheet",

@@ -292,10 +292,56 @@ fn quality_says(all: &mut Vec<Said>) {
     LotField::ALL.iter().for_each(|field| said(all, false, field));
     Covariate::ALL.iter().for_each(|covariate| said(all, false, covariate));
     QualitySays::ALL.iter().for_each(|says| said(all, true, says));
+    chart_says(all);
     let next = Prior::of_moments(0.7, 0.12, 0.0018).and_then(|p| p.next()).unwrap();
     for style in [NumberStyle::Point, NumberStyle::Comma] {
         said(all, true, &InControlWords(IN_CONTROL, style));
         said(all, true, &NextWords(next, style));
+    }
+}
+
+/// What the page says of them.
+fn chart_says(all: &mut Vec<Said>) {
+    use super::charts::{ChartLine as L, ChartSays, ChartWord, StableName};
+    ChartWord::ALL.iter().for_each(|word| said(all, false, word));
+    ChartSays::ALL.iter().for_each(|says| said(all, true, says));
+    let s = |text: &str| text.to_owned();
+    let three = || [s("0.52"), s("0.7"), s("0.94")];
+    for kind in [ProductKind::OffTheTop, ProductKind::Concentrate, ProductKind::WithCells] {
+        said(all, false, &StableName(kind));
+        said(all, false, &L::Title(kind, s("double-spin tube method")));
+        said(all, true, &L::Counts(kind, 1, s("2 Mar 2026"), s("9 Mar 2026")));
+        said(all, false, &L::Point(26, s("9 Mar 2026"), kind, s("0.5")));
+        said(all, false, &L::RestsOn(kind, s("from literature")));
+    }
+    for line in [
+        L::Expected(s("0.7"), s("0.55"), s("0.85"), s("from literature")),
+        L::White(s("1.8"), s("1.2"), s("2.7")),
+        L::FirstTwenty(20, s("2 Mar 2026"), s("9 Mar 2026"), three()),
+        L::Period(s("spring"), 24, three(), s("MO")),
+        L::ToGo(1),
+        L::ToGo(12),
+        L::Picture(60, 0),
+        L::Picture(60, 1),
+        L::Picture(60, 4),
+        L::AgainstPicture(s("Haematocrit of the blood"), 60),
+        L::MoreSignals(3),
+        L::Proportion(s("0.9"), s("0.7"), s("1.1")),
+        L::Wanted(1),
+        L::Wanted(6),
+        L::Own(s("MO"), s("9 Mar 2026")),
+        L::Used(1),
+        L::Used(3),
+    ] {
+        said(all, true, &line);
+    }
+    for line in [
+        L::Invented(60),
+        L::Progress(4, 10),
+        L::ReportOf(s("double-spin tube method")),
+        L::From(s("containers"), s("K-0058")),
+    ] {
+        said(all, false, &line);
     }
 }
 

@@ -103,6 +103,36 @@ impl Svg {
         self.0.push_str("</svg>");
     }
 
+    /// A place of its own, from which what is drawn in it counts both ways.
+    pub fn spot(&mut self, x: impl Into<Len>, y: impl Into<Len>, draw: impl FnOnce(&mut Self)) {
+        self.0.push_str("<svg overflow=\"visible\"");
+        self.length("x", x.into());
+        self.length("y", y.into());
+        self.0.push('>');
+        draw(self);
+        self.0.push_str("</svg>");
+    }
+
+    /// A place of 100 by 100, stretched over so much of the picture: for paths, which know no shares of a width.
+    pub fn stretched(&mut self, [x, y, width, height]: [Len; 4], draw: impl FnOnce(&mut Self)) {
+        self.0.push_str("<svg viewBox=\"0 0 100 100\" preserveAspectRatio=\"none\"");
+        for (name, value) in [("x", x), ("y", y), ("width", width), ("height", height)] {
+            self.length(name, value);
+        }
+        self.0.push('>');
+        draw(self);
+        self.0.push_str("</svg>");
+    }
+
+    /// A circle about a point.
+    pub fn circle(&mut self, class: &str, x: impl Into<Len>, y: impl Into<Len>, radius: f64) {
+        self.open("circle", class);
+        self.length("cx", x.into());
+        self.length("cy", y.into());
+        self.length("r", Len::Unit(radius));
+        self.0.push_str("/>");
+    }
+
     fn shape(&mut self, tag: &str, class: &str, lengths: [(&str, Len); 4]) {
         self.open(tag, class);
         for (name, value) in lengths {

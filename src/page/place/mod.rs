@@ -2,5 +2,6 @@
 
 pub mod bench;
 pub mod field;
+pub mod quality;
 pub mod records;
 pub mod settings;

@@ -33,6 +33,7 @@ pub fn Records() -> impl IntoView {
             <Header/>
             <main class="work" id="work" tabindex="-1">
                 <h1 class="title">{desk.say(Frame::Records)}</h1>
+                {views(desk)}
                 <div class="buttons">
                     {button(desk, Word::NewCase, move || begin(desk.new_draft()))}
                     {button(desk, Word::OpenDemo, move || begin(desk.demo_draft()))}
@@ -53,6 +54,23 @@ pub fn Records() -> impl IntoView {
     }
 }
 
+/// The two views of Records, the one in view marked.
+pub fn views(desk: Desk) -> AnyView {
+    let link = |place: Place, words: Word| {
+        let here = desk.place.get_untracked() == place;
+        view! {
+            <a href=format!("#{}", place.hash()) aria-current=here.then_some("page")>{desk.say(words)}</a>
+        }
+    };
+    view! {
+        <nav class="views" aria-label=desk.say(Word::Views)>
+            {link(Place::Records, Word::CasesView)}
+            {link(Place::Quality, Word::QualityView)}
+        </nav>
+    }
+    .into_any()
+}
+
 fn button(desk: Desk, words: Word, tap: impl Fn() + 'static) -> AnyView {
     view! {
         <button type="button" class="button small" on:click=move |_| tap()>
@@ -63,7 +81,7 @@ fn button(desk: Desk, words: Word, tap: impl Fn() + 'static) -> AnyView {
 }
 
 /// Patient and site in one line.
-fn who(desk: Desk, draft: &Draft) -> (String, String) {
+pub fn who(desk: Desk, draft: &Draft) -> (String, String) {
     let patient = match draft.text(Field::PatientReference).trim() {
         "" => desk.say(Word::NoName),
         text => text.to_owned(),
@@ -74,7 +92,7 @@ fn who(desk: Desk, draft: &Draft) -> (String, String) {
 }
 
 /// Brings a draft into view on the worksheet.
-fn show(desk: Desk, draft: Draft) {
+pub fn show(desk: Desk, draft: Draft) {
     let stage = draft.stage;
     desk.open(draft);
     // It may have been open already, at another stage.
@@ -82,6 +100,14 @@ fn show(desk: Desk, draft: Draft) {
         sheet.edit(|d| d.stage = stage);
     }
     hash::go(Place::Worksheet);
+}
+
+/// Brings the record of a case into view.
+pub fn show_record(desk: Desk, id: &str) {
+    let found = desk.records.with_untracked(|all| all.iter().find(|r| r.id() == id).map(late));
+    if let Some(draft) = found {
+        show(desk, draft);
+    }
 }
 
 /// The case of a record as it now holds, at its late counts.

@@ -67,13 +67,13 @@ pub fn place_links(desk: Desk) -> impl IntoView {
         .map(|place| {
             let words = match place {
                 Place::Worksheet => Frame::Worksheet,
-                Place::Records => Frame::Records,
+                Place::Records | Place::Quality => Frame::Records,
                 Place::Bench => Frame::Bench,
             };
             view! {
                 <a
                     href=format!("#{}", place.hash())
-                    aria-current=dy(move || (desk.place.get() == place).then_some("page"))
+                    aria-current=dy(move || (desk.place.get().within() == place).then_some("page"))
                 >
                     {desk.say(words)}
                 </a>

@@ -1,6 +1,7 @@
 //! Order: who, what and where, which containers, which count. Behind these, what is asked when it matters.
 
 use super::literature::Literature;
+use crate::counts::teach;
 use crate::state::{Desk, Paper, Sheet};
 use crate::widget::{Choice, Entry, Findings, Fold, Stops, Tick};
 use crate::wire::{dy, dynamic, memo};
@@ -13,6 +14,7 @@ use strawline::blood::patient::Sex;
 use strawline::draft::field::MAX_SITES;
 use strawline::draft::{CountStanding, Draft, Field, Screening, Side, Stage, WhiteCellOrder};
 use strawline::finding::HeldStep;
+use strawline::quality::expect::same_but_for_counts;
 use strawline::quantity::Quantity;
 use strawline::quantity::read::spell;
 use strawline::words::choice::{
@@ -146,6 +148,9 @@ fn Pick(
     chosen: Memo<String>,
     /// Chooses.
     set: fn(&mut Draft, &Bench, &str),
+    /// What follows from the choice.
+    #[prop(default = |_, _| ())]
+    then: fn(Desk, &mut Draft),
     /// A second line.
     #[prop(into, default = Signal::stored(None))]
     hint: Signal<Option<String>>,
@@ -153,7 +158,12 @@ fn Pick(
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let pick = move |event| {
         let key = event_target_value(&event);
-        desk.bench.with_untracked(|bench| sheet.edit(|d| set(d, bench, &key)));
+        desk.bench.with_untracked(|bench| {
+            sheet.edit(|d| {
+                set(d, bench, &key);
+                then(desk, d);
+            });
+        });
     };
     let options = move || {
         of.get()
@@ -274,10 +284,12 @@ fn Vessels() -> impl IntoView {
                     d.kit.protocol = bench.protocol(key).cloned();
                 }
             }
+            then=teach
         />
         <Newer
             differs=protocol_differs
             copy=|d, b| d.kit.protocol = d.kit.protocol.take().map(|own| b.protocol(&own.id).cloned().unwrap_or(own))
+            then=teach
         />
         <Entry field=Field::FillVolume step=1.0 standing=full/>
         {dynamic(move || prefilled.with(Option::is_none).then(|| view! { <Convention/> }))}
@@ -296,10 +308,20 @@ pub fn Newer(
     /// What is said of it, if not that an entry of a list has changed.
     #[prop(optional)]
     says: Option<String>,
+    /// What follows from that.
+    #[prop(default = |_, _| ())]
+    then: fn(Desk, &mut Draft),
 ) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let newer = memo(move || desk.bench.with(|b| sheet.draft.with(|d| differs(d, b))));
-    let tap = move |_| desk.bench.with_untracked(|b| sheet.edit(|d| copy(d, b)));
+    let tap = move |_| {
+        desk.bench.with_untracked(|b| {
+            sheet.edit(|d| {
+                copy(d, b);
+                then(desk, d);
+            });
+        });
+    };
     view! {
         <div class="field" hidden=dy(move || !newer.get())>
             <p class="second">{says.unwrap_or_else(|| desk.say(Words::BenchChanged))}</p>
@@ -318,7 +340,7 @@ fn container_differs(d: &Draft, b: &Bench) -> bool {
 
 fn protocol_differs(d: &Draft, b: &Bench) -> bool {
     let own = d.kit.protocol.as_ref().filter(|_| d.times.stages.is_empty());
-    own.is_some_and(|own| b.protocol(&own.id).is_some_and(|theirs| theirs != own))
+    own.is_some_and(|own| b.protocol(&own.id).is_some_and(|theirs| !same_but_for_counts(own, theirs)))
 }
 
 fn rotor_differs(d: &Draft, b: &Bench) -> bool {

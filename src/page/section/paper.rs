@@ -4,6 +4,7 @@
 use super::header::solid;
 use super::ledger::view_of;
 use crate::picture::ledger::{LedgerStrip, LedgerView};
+use crate::place::quality::process;
 use crate::shell::typing;
 use crate::state::{Desk, Paper as Kind, Sheet};
 use crate::widget::unit_after;
@@ -65,6 +66,7 @@ pub fn Paper() -> impl IntoView {
 /// The paper as it stands now.
 fn paper_of(desk: Desk, kind: Kind) -> AnyView {
     match (kind, desk.sheet()) {
+        (Kind::Report, _) => desk.report.with(|key| process::report(desk, key)),
         (Kind::Blank, _) | (_, None) => {
             desk.bench.with(|b| card_view(&blank(&b.clinic, desk.language()), None, false))
         }

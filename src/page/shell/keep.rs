@@ -20,6 +20,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 use std::time::Duration;
 use strawline::bench::Bench;
+use strawline::quality::decided::Decisions;
 use strawline::record::archive::{self, SaveError, Seen};
 use strawline::record::changes;
 use strawline::record::settings::Settings;
@@ -44,6 +45,8 @@ struct Keeper {
     bench: Option<Bench>,
     /// Settings, likewise.
     settings: Option<Settings>,
+    /// What was decided about counts, likewise.
+    decisions: Option<Decisions>,
     /// What a signature cut short had left open is closed.
     settled: bool,
     /// What was read.
@@ -95,6 +98,7 @@ pub fn start(desk: Desk) {
         desk.current.track();
         desk.bench.track();
         desk.settings.track();
+        desk.decisions.track();
         changed(desk);
     });
     Effect::new(move |_| desk.settings.with(look::follow));
@@ -165,6 +169,7 @@ async fn store(desk: Desk, stores: &Stores) -> bool {
     }
     note(store_bench(desk, stores).await);
     note(store_settings(desk, stores).await);
+    note(store_decisions(desk, stores).await);
     note(store_view(desk, stores).await);
     let kept = stores.drafts.standing() == Standing::Kept;
     match failed {
@@ -252,6 +257,20 @@ async fn store_settings(desk: Desk, stores: &Stores) -> Result<Kept, SaveError> 
     }
     shelf_kept(desk, Shelf::Settings, archive::save_settings(&stores.shelf, &mine, &seen).await, |k| {
         k.settings = Some(mine);
+    })
+}
+
+/// They name people and cases: kept where open cases are, and like them in memory only when opened from a disk.
+async fn store_decisions(desk: Desk, stores: &Stores) -> Result<Kept, SaveError> {
+    if keeper(|k| desk.decisions.with_untracked(|mine| k.decisions.as_ref() == Some(mine))) {
+        return Ok(Kept::Already);
+    }
+    let mine = desk.decisions.get_untracked();
+    let Some(seen) = keeper(|k| k.decisions.clone()) else {
+        return Ok(if mine == Decisions::default() { Kept::Already } else { Kept::Waits });
+    };
+    shelf_kept(desk, Shelf::Decisions, archive::save_decisions(&stores.drafts, &mine, &seen).await, |k| {
+        k.decisions = Some(mine);
     })
 }
 

@@ -7,6 +7,7 @@ mod entry;
 mod findings;
 mod fold;
 mod opens;
+mod rests_on;
 
 pub use button::{NextStep, needs};
 pub use choice::{Choice, Tick};
@@ -15,6 +16,7 @@ pub use entry::Entry;
 pub use findings::{Findings, Stops};
 pub use fold::Fold;
 pub use opens::{Explained, Opens, WorkingTable};
+pub use rests_on::RestsOn;
 
 /// A unit as it follows its number: after a no-break space, or nothing for a pure number.
 pub fn unit_after(unit: &str) -> String {

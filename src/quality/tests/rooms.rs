@@ -23,7 +23,7 @@ use crate::quantity::{CellCount, Haematocrit, Quantity};
 use crate::record::Record;
 use crate::words::Language;
 
-pub(super) fn double_spin() -> Protocol {
+pub(in crate::quality) fn double_spin() -> Protocol {
     Bench::default().protocol("double-spin").cloned().unwrap()
 }
 
@@ -32,7 +32,7 @@ fn q<Q: Quantity>(value: f64) -> Q {
 }
 
 /// A count that enters: 938 in 4 mL from 26 mL at 210, recovery 0.6872.
-pub(super) fn counted(id: &str, at: Instant) -> Counted {
+pub(in crate::quality) fn counted(id: &str, at: Instant) -> Counted {
     Counted {
         id: id.to_owned(),
         at,

@@ -15,6 +15,28 @@ export class Records extends Screen {
     return this.section("Signed records").locator("tbody tr");
   }
 
+  /** The other view of Records. */
+  async quality() {
+    await this.hand.press(this.page.getByRole("link", { name: "Quality charts", exact: true }));
+  }
+
+  /** The line that says how many counts are charted. */
+  get counted() {
+    return this.page.getByText(/^\d+ accepted counts?, /);
+  }
+
+  /** Chooses a count by its number in the table of all. */
+  async count(number) {
+    await this.unfold("All counts on the chart, as a table");
+    const table = this.page.getByRole("region", { name: "All counts on the chart, as a table" });
+    await this.hand.press(table.getByRole("button", { name: String(number), exact: true }));
+  }
+
+  /** The count chosen. */
+  get point() {
+    return this.page.getByRole("region", { name: "The count chosen" });
+  }
+
   get waiting() {
     return this.section("Waiting for counts").locator(".field");
   }

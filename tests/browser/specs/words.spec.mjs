@@ -13,7 +13,7 @@ const SAME = [
   "move plasma above the cells to a new container", "the maker’s programme",
   "Own blood, for this patient only. Not tested for infection.",
   "HL-0417", "4 Aug 1982", "patellar tendon", "into the tendon", "beside it", "Dr A. Reyes-Lindqvist", "MO",
-  "AC-2291", "K-0058",
+  "AC-2291", "K-0058", "AC-2207", "K-0031", "K-0044",
 ];
 const SYMBOL = /(?<![\p{L}])(?:mL|L|µL|dL|g|kg|lb|cm|mm|ft|in|rpm|min|h|s|mmol|kcal|%|x|×g|w\/v|[34679][ACDEFGHJKMNPQRTUVWXY])(?![\p{L}])/gu;
 

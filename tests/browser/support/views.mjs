@@ -80,6 +80,17 @@ export const VIEWS = {
   Records: async (app) => {
     await app.place("Records");
   },
+  "Quality charts": async (app) => {
+    await app.place("Records");
+    await app.records.quality();
+    await app.records.tick("Show the demo history");
+    await app.records.type("recall-lot", "AC-2291");
+    for (const fold of ["All counts on the chart", "By lot, technician or rotor", "Against haematocrit", "Where the limits", "Which rules"]) {
+      await app.records.unfold(fold);
+    }
+    for (const table of await app.page.locator("main details details > summary").all()) await app.hand.press(table);
+    await app.records.count(52);
+  },
   Bench: async (app) => {
     await app.place("Bench");
     for (const name of ["Clinic", "Limits on a draw", "Analyser", TUBE, SWING_OUT, DOUBLE_SPIN]) await app.bench.openItem(name);

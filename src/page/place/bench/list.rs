@@ -3,6 +3,7 @@
 use super::kit::{Group, fresh, insert};
 use super::programme::programme;
 use super::row::{Spot, commit, rows};
+use crate::place::quality::process::process;
 use crate::shell::{clock, keep};
 use crate::state::Desk;
 use crate::wire::{dynamic, memo};
@@ -37,6 +38,7 @@ pub fn list(desk: Desk, group: Group) -> AnyView {
 
 fn item(desk: Desk, group: Group, key: String) -> AnyView {
     let id = format!("{}-{key}", group.id());
+    let own = key.clone();
     // Its place changes when one before it goes; after its own end it is nowhere.
     let at = memo(move || {
         let place = desk.bench.with(|b| group.keys(b).iter().position(|k| *k == key));
@@ -48,8 +50,10 @@ fn item(desk: Desk, group: Group, key: String) -> AnyView {
     let opened = RwSignal::new(false);
     let inside = move || {
         opened.get().then(|| {
-            let stages = (group == Group::Protocols).then(|| programme(desk, &id, at));
-            view! { {rows(desk, &id, group.rows(), spot)} {stages} }
+            let protocol = (group == Group::Protocols).then(|| {
+                view! { {programme(desk, &id, at)} {process(desk, own.clone())} }
+            });
+            view! { {rows(desk, &id, group.rows(), spot)} {protocol} }
         })
     };
     let copy = move |_| {

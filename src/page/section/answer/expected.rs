@@ -2,7 +2,7 @@
 
 use crate::picture::range::{RangeAxis, RangeHead, RangeRow, Spread};
 use crate::state::{Desk, Sheet};
-use crate::widget::{Explained, Opens, WorkingTable};
+use crate::widget::{Explained, Opens, RestsOn, WorkingTable};
 use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
 use strawline::assess::Assessment;
@@ -79,6 +79,7 @@ pub fn Expected() -> impl IntoView {
     };
     view! {
         {table}
+        <div hidden=dy(move || !any.get())><RestsOn/></div>
         <Missing/>
         <WithoutCount/>
         <Ordered/>

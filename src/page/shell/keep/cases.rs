@@ -161,7 +161,9 @@ fn discarded(desk: Desk, id: &str) -> Option<Draft> {
 /// decisions are its own.
 pub fn duplicate(desk: Desk, draft: &Draft) {
     let now = clock::now();
-    let again = desk.bench.with_untracked(|b| draft.again(clock::fresh_id(), desk.fresh_sign(), now.at, b));
+    let mut again =
+        desk.bench.with_untracked(|b| draft.again(clock::fresh_id(), desk.fresh_sign(), now.at, b));
+    crate::counts::teach(desk, &mut again);
     desk.open(Draft { offset: Some(now.offset), ..again });
 }
 

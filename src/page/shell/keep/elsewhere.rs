@@ -11,6 +11,8 @@ use strawline::words::banner::Shelf;
 use wasm_bindgen::JsCast;
 
 const DRAFT: &str = "strawline.draft.";
+/// Of these there is one each.
+const SHELF: [&str; 3] = ["strawline.bench", "strawline.settings", "strawline.quality"];
 
 /// Listens to the other tabs for as long as the page lives.
 pub fn listen(desk: Desk) {
@@ -19,9 +21,7 @@ pub fn listen(desk: Desk) {
         let Some(key) = event.key() else { return };
         match key.strip_prefix(DRAFT) {
             Some(id) => draft_changed(desk, id, event.new_value()),
-            None if key == "strawline.bench" || key == "strawline.settings" => {
-                load::reread(desk, Part::Shelf)
-            }
+            None if SHELF.contains(&key.as_str()) => load::reread(desk, Part::Shelf),
             None => {}
         }
     });
@@ -94,7 +94,7 @@ pub fn settle(desk: Desk, id: String, take_theirs: bool) {
     });
 }
 
-/// Ends a conflict over Bench or settings: takes the other tab's, or keeps those here.
+/// Ends a conflict over Bench, settings or decisions: takes the other tab's, or keeps those here.
 pub fn settle_shelf(desk: Desk, which: Shelf, take_theirs: bool) {
     let Some(stores) = keeper(|k| k.stores.clone()) else { return };
     spawn_local(async move {
@@ -112,6 +112,14 @@ pub fn settle_shelf(desk: Desk, which: Shelf, take_theirs: bool) {
                     keeper(|k| k.settings = Some(theirs.clone()));
                     if take_theirs {
                         desk.settings.set(theirs);
+                    }
+                }
+            }),
+            Shelf::Decisions => archive::load_decisions(&stores.drafts).await.map(|found| {
+                if let Stored::Good(theirs) = found {
+                    keeper(|k| k.decisions = Some(theirs.clone()));
+                    if take_theirs {
+                        desk.decisions.set(theirs);
                     }
                 }
             }),

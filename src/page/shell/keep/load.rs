@@ -15,7 +15,7 @@ use strawline::words::banner::Shelf;
 /// What is read on its own.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Part {
-    /// Bench and settings.
+    /// Bench, settings and what was decided about counts.
     Shelf,
     /// Open and discarded cases.
     Drafts,
@@ -78,7 +78,7 @@ fn list_unreadable(desk: Desk, found: Vec<Unreadable>) {
     desk.show(Banner::Unreadable(desk.unreadable.with_untracked(Vec::len)));
 }
 
-/// Bench and settings; for what cannot be read, what ships holds.
+/// Bench, settings and decisions; for what cannot be read, what ships holds.
 async fn shelf(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
     let theirs = readable(desk, archive::load_settings(&stores.shelf).await?);
     let known = keeper(|k| k.settings.take());
@@ -88,6 +88,10 @@ async fn shelf(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
     let known = keeper(|k| k.bench.take());
     let known = meet(desk, Shelf::Bench, desk.bench, known, theirs);
     keeper(|k| k.bench = known);
+    let theirs = readable(desk, archive::load_decisions(&stores.drafts).await?);
+    let known = keeper(|k| k.decisions.take());
+    let known = meet(desk, Shelf::Decisions, desk.decisions, known, theirs);
+    keeper(|k| k.decisions = known);
     Ok(())
 }
 
@@ -162,6 +166,7 @@ async fn records(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
         close_repeats(desk, &records);
     }
     desk.records.set(records);
+    crate::counts::warm(desk);
     Ok(())
 }
 

@@ -1,0 +1,164 @@
+//! Fold or recovery against haematocrit, the blood's own count, the volume kept.
+
+use super::sight::View;
+use crate::picture::against::{AgainstPicture, AgainstView};
+use crate::wire::{dynamic, memo};
+use leptos::prelude::*;
+use strawline::quality::against::against as against_of;
+use strawline::quality::line::{Covariate, Slope};
+use strawline::quality::{History, learned};
+use strawline::quantity::unit::Conventions;
+use strawline::quantity::write;
+use strawline::words::charts::{ChartLine, ChartSays, ChartWord as Word, StableName};
+use strawline::words::unit::{FromTo, Written};
+
+/// What is drawn, and what its tables hold.
+#[derive(Debug, Clone, PartialEq, Default)]
+struct Seen {
+    picture: AgainstView,
+    slope: Option<Slope>,
+    /// Number, place and value of each count.
+    marks: Vec<(usize, f64, f64)>,
+}
+
+/// A picture a covariate, each with its tables.
+pub fn against(view: View) -> AnyView {
+    let all = Covariate::ALL.map(|covariate| one(view, covariate)).collect_view();
+    view! { <div class="beside">{all}</div> }.into_any()
+}
+
+/// A covariate in the clinic's unit.
+fn place(covariate: Covariate, x: f64, c: &Conventions) -> String {
+    let (x, figures) = match covariate {
+        Covariate::Haematocrit => (c.haematocrit.from_core(x), 3),
+        Covariate::Baseline => (c.count.from_core(x), 3),
+        Covariate::VolumeKept => (x, 3),
+    };
+    write::significant(x, figures, c.numbers)
+}
+
+fn unit(covariate: Covariate, c: &Conventions) -> &'static str {
+    match covariate {
+        Covariate::Haematocrit => c.haematocrit.symbol(),
+        Covariate::Baseline => c.count.symbol(),
+        Covariate::VolumeKept => "mL",
+    }
+}
+
+fn one(view: View, covariate: Covariate) -> AnyView {
+    let desk = view.desk;
+    let conventions = move || desk.bench.with(|b| b.clinic.conventions);
+    let name = move || {
+        let unit = unit(covariate, &conventions());
+        let name = desk.say(covariate);
+        if unit.is_empty() { name } else { format!("{name}, {unit}") }
+    };
+    let seen = memo(move || {
+        let history = if view.demo.get() { History::Demo } else { History::Clinic };
+        let Some(protocol) = view.sight.with(|s| s.as_ref().map(|s| s.protocol.clone())) else {
+            return Seen::default();
+        };
+        let counts = view.counts.get();
+        desk.decisions.with(|d| {
+            let found = learned(&protocol, None, &counts, d, history);
+            let drawn = against_of(&found.accepted, covariate, found.prior);
+            let number = |id: &str| {
+                found.accepted.iter().position(|o| o.counted.id == id).map_or(0, |at| at.saturating_add(1))
+            };
+            let marks: Vec<_> =
+                drawn.marks.iter().map(|m| (number(&m.observed.counted.id), m.x, m.observed.value)).collect();
+            let picture = AgainstView {
+                marks: drawn.marks.iter().map(|m| (m.x, m.observed.value)).collect(),
+                line: drawn.line.iter().map(|p| [p.x, p.low, p.median, p.high]).collect(),
+                foot: name(),
+            };
+            Seen { picture, slope: drawn.slope, marks }
+        })
+    });
+    let picture = Signal::derive(move || seen.with(|s| s.picture.clone()));
+    let label = Signal::derive(move || {
+        desk.say(ChartLine::AgainstPicture(desk.say(covariate), seen.with(|s| s.marks.len())))
+    });
+    let value = Callback::new(move |x: f64| view.value(x));
+    let at = Callback::new(move |x: f64| place(covariate, x, &conventions()));
+    let slope = move || {
+        let slope = seen.with(|s| s.slope).filter(|_| covariate == Covariate::Baseline)?;
+        let [middle, low, high] = [slope.middle, slope.low, slope.high].map(|x| view.value(x));
+        Some(desk.say(ChartLine::Proportion(middle, low, high)))
+    };
+    let key = move || {
+        let there = seen.with(|s| !s.picture.line.is_empty());
+        desk.say(if there { ChartSays::KeyAgainst } else { ChartSays::NoLine })
+    };
+    let stable = move || view.sight.with(|s| s.as_ref().map(|s| desk.say(StableName(s.kind()))));
+    let line = move || {
+        let rows = seen.with(|s| s.picture.line.iter().step_by(5).copied().collect::<Vec<_>>());
+        let row = |[x, low, middle, high]: [f64; 4]| {
+            let range = FromTo(written(view.value(low)), written(view.value(high)));
+            view! {
+                <tr>
+                    <th scope="row">{at.run(x)}</th>
+                    <td class="num predicted">{view.value(middle)}</td>
+                    <td class="num range">{desk.say(range)}</td>
+                </tr>
+            }
+        };
+        rows.into_iter().map(row).collect_view()
+    };
+    let marks = move || {
+        let row = |(number, x, y): (usize, f64, f64)| {
+            view! {
+                <tr>
+                    <th scope="row">{number.to_string()}</th>
+                    <td class="num">{at.run(x)}</td>
+                    <td class="num"><b>{view.value(y)}</b></td>
+                </tr>
+            }
+        };
+        seen.with(|s| s.marks.clone()).into_iter().rev().map(row).collect_view()
+    };
+    let line_table = move || {
+        view! {
+            <table class="table">
+                <thead>
+                    <tr>
+                        <th scope="col">{dynamic(name)}</th>
+                        <th scope="col" class="num">{dynamic(stable)}</th>
+                        <th scope="col" class="num">{desk.say(strawline::words::page::Common::Range80)}</th>
+                    </tr>
+                </thead>
+                <tbody>{dynamic(line)}</tbody>
+            </table>
+        }
+        .into_any()
+    };
+    let marks_table = move || {
+        view! {
+            <table class="table">
+                <thead>
+                    <tr>
+                        <th scope="col">{desk.say(Word::Number)}</th>
+                        <th scope="col" class="num">{dynamic(name)}</th>
+                        <th scope="col" class="num">{dynamic(stable)}</th>
+                    </tr>
+                </thead>
+                <tbody>{dynamic(marks)}</tbody>
+            </table>
+        }
+        .into_any()
+    };
+    view! {
+        <div>
+            <h4 class="subheading">{desk.say(covariate)}</h4>
+            <div class="chart"><AgainstPicture view=picture label value place=at/></div>
+            <p class="second">{dynamic(key)} " " {dynamic(slope)}</p>
+            {super::fold(desk, Word::LineTable, line_table)}
+            {super::fold(desk, Word::MarksTable, marks_table)}
+        </div>
+    }
+    .into_any()
+}
+
+fn written(number: String) -> Written {
+    Written { number, unit: "" }
+}

@@ -1,0 +1,177 @@
+//! The table behind the chart, and the counts that do not enter.
+
+use super::decide::{Deciding, decide};
+use super::sight::{Line, Out, Sight, View};
+use crate::place::records::show_record;
+use crate::wire::dynamic;
+use leptos::prelude::*;
+use std::sync::Arc;
+use strawline::quality::facts::Excluded;
+use strawline::words::charts::{ChartSays, ChartWord as Word, StableName};
+use strawline::words::quality::ExcludedWords;
+
+/// So many stand beside the chart.
+const LATEST: usize = 9;
+
+fn stable(view: View) -> Option<String> {
+    view.sight.with(|s| s.as_ref().map(|s| view.desk.say(StableName(s.kind()))))
+}
+
+/// A number that chooses its count.
+fn number(view: View, row: &Line) -> AnyView {
+    let id = row.counted.id.clone();
+    view! {
+        <th scope="row">
+            <button type="button" class="link" on:click=move |_| view.choose(&id)>
+                {row.number.to_string()}
+            </button>
+        </th>
+    }
+    .into_any()
+}
+
+/// The latest counts in short.
+pub fn latest(view: View) -> AnyView {
+    let desk = view.desk;
+    let row = move |row: Line| {
+        view! {
+            <tr class:speaks=!row.signals.is_empty()>
+                {number(view, &row)}
+                <td class="n">{view.day(row.counted.at)}</td>
+                <td class="lot">{row.counted.container_lot.clone()}</td>
+                <td class="num"><b>{view.value(row.value)}</b></td>
+            </tr>
+        }
+    };
+    let rows = move || {
+        let latest: Vec<Line> =
+            view.sight.with(|s| s.iter().flat_map(|s| s.rows.iter().rev()).take(LATEST).cloned().collect());
+        latest.into_iter().map(row).collect_view()
+    };
+    view! {
+        <table class="table">
+            <caption>
+                <h3>{desk.say(Word::Latest)}</h3>
+            </caption>
+            <thead>
+                <tr>
+                    <th scope="col">{desk.say(Word::Number)}</th>
+                    <th scope="col">{desk.say(Word::Day)}</th>
+                    <th scope="col">{desk.say(Word::ContainerLot)}</th>
+                    <th scope="col" class="num">{dynamic(move || stable(view))}</th>
+                </tr>
+            </thead>
+            <tbody>{dynamic(rows)}</tbody>
+        </table>
+    }
+    .into_any()
+}
+
+/// Every count of the chart, the newest first.
+pub fn all(view: View) -> AnyView {
+    let desk = view.desk;
+    let row = move |row: Line| {
+        let remarks: Vec<String> = row
+            .in_baseline
+            .then(|| desk.say(Word::InBaseline))
+            .into_iter()
+            .chain(row.signals.iter().map(|s| desk.say(*s)))
+            .collect();
+        view! {
+            <tr>
+                {number(view, &row)}
+                <td class="n">{view.day(row.counted.at)}</td>
+                <td class="lot">{row.counted.container_lot.clone()}</td>
+                <td class="lot">{row.counted.anticoagulant_lot.clone()}</td>
+                <td>{row.counted.operator.clone()}</td>
+                <td class="num"><b>{view.value(row.value)}</b></td>
+                <td class="num">{row.running.map(|r| view.value(r.mean))}</td>
+                <td>{remarks.join(" ")}</td>
+            </tr>
+        }
+    };
+    let rows = move || {
+        let rows: Vec<Line> =
+            view.sight.with(|s| s.iter().flat_map(|s| s.rows.iter().rev()).cloned().collect());
+        rows.into_iter().map(row).collect_view()
+    };
+    let column = |word: Word| view! { <th scope="col">{desk.say(word)}</th> };
+    view! {
+        <div class="wide" tabindex="0" role="region" aria-label=desk.say(Word::AllRows)>
+            <table class="table">
+                <thead>
+                    <tr>
+                        {[Word::Number, Word::Day, Word::ContainerLot, Word::AnticoagulantLot, Word::By].map(column)}
+                        <th scope="col" class="num">{dynamic(move || stable(view))}</th>
+                        <th scope="col" class="num">{desk.say(Word::RunningMean)}</th>
+                        {column(Word::Notes)}
+                    </tr>
+                </thead>
+                <tbody>{dynamic(rows)}</tbody>
+            </table>
+        </div>
+    }
+    .into_any()
+}
+
+/// The counts that do not enter, each with why, and a way back for what a person left out.
+pub fn left_out(view: View) -> AnyView {
+    let desk = view.desk;
+    let one = move |out: Out| {
+        let offset = desk.offset.get_untracked();
+        let why =
+            out.why.iter().map(|w| view! { <p class="second">{desk.say(ExcludedWords(w, offset))}</p> });
+        let by_hand = out.why.iter().find_map(|w| match w {
+            Excluded::ByHand { why, .. } => Some(why.clone()),
+            _ => None,
+        });
+        let (id, case) = (format!("let-in-{}", out.counted.id), out.counted.id.clone());
+        let open = out.counted.id.clone();
+        let back = by_hand.map(|why| {
+            let (act, undo) = (case.clone(), case);
+            let what = Deciding {
+                id,
+                button: Word::LetIn,
+                who: Word::Who,
+                reason: false,
+                done: ChartSays::LetInDone,
+            };
+            let undo = move |d: &mut strawline::quality::decided::Decisions, by: &str, at| {
+                d.exclude(&undo, by, at, &why)
+            };
+            decide(desk, what, move |d, by, at, _| d.include_again(&act, by, at), Some(Arc::new(undo)))
+        });
+        view! {
+            <div class="field">
+                <div class="field-name">
+                    <p>{view.day(out.counted.at)}</p>
+                    {why.collect_view()}
+                </div>
+                <div class="entry">
+                    <button type="button" class="button small" on:click=move |_| show_record(desk, &open)>
+                        {desk.say(Word::OpenRecord)}
+                    </button>
+                </div>
+                {back}
+            </div>
+        }
+    };
+    let list = move || {
+        let all: Vec<Out> =
+            view.sight.with(|s| s.iter().flat_map(|s: &Sight| s.left_out.iter().rev()).cloned().collect());
+        let n = all.len();
+        (n > 0).then(|| {
+            view! {
+                <details class="item" id="left-out">
+                    <summary>
+                        <h3>{desk.say(Word::NotEntering)}</h3>
+                        " "
+                        <span class="second">{n.to_string()}</span>
+                    </summary>
+                    <div>{all.into_iter().map(one).collect_view()}</div>
+                </details>
+            }
+        })
+    };
+    dynamic(list).into_any()
+}
