@@ -21,7 +21,7 @@ use crate::draft::{CheckKind, Stage};
 use crate::finding::{Finding, FindingKind, HeldStep, LotOf};
 use crate::quantity::time::{Instant, Offset};
 use crate::quantity::{Quantity, Volume};
-pub use plan::{plan, plan_among};
+pub use plan::{Unplanned, is_set, plan, plan_among};
 pub use sure::how_sure;
 
 use draw::DrawResult;

@@ -12,7 +12,8 @@ use crate::case::Case;
 use crate::draft::field::MAX_CONTAINERS;
 use crate::draft::{Field, WhiteCellOrder};
 use crate::product::kind::ProductKind;
-use crate::product::plan::{self, Aim, BloodLimit, Plan, Plasma, Problem, Vessel};
+use crate::product::order::OrderedAmount;
+use crate::product::plan::{self, Aim, BloodLimit, Plan, Plasma, Problem, Vessel, Way};
 use crate::product::predict::NativeCount;
 use crate::quantity::{Quantity, Volume};
 use crate::working::Worked;
@@ -20,17 +21,43 @@ use crate::working::Worked;
 /// More than any draw [mL].
 const FAR: f64 = 2000.0;
 
-/// What to draw so that the order is met, in the container chosen. `None` while nothing can be planned: the order
-/// names no amount or contradicts itself or the protocol, something it rests on is missing or cannot be read, or
-/// the needle is in.
-pub fn plan(case: &Case, now: Now) -> Option<Plan> {
-    plan_among(case, &assess(case, now), &[])
+/// Why nothing can be planned, the first that holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Unplanned {
+    /// The order names no amount.
+    NoAmount,
+    /// The needle is in: what is planned is drawn.
+    NeedleIn,
+    /// This cannot be read.
+    Unread(Field),
+    /// Of two numbers ordered the second is the smaller.
+    UpsideDown,
+    /// No container is chosen.
+    NoContainer,
+    /// No protocol is chosen.
+    NoProtocol,
+    /// The protocol has no counts behind it.
+    NoExpectation,
+    /// White cells are ordered otherwise than the protocol leaves them.
+    WhiteCells,
+    /// No anticoagulant that suits the process, or its amount is not known.
+    Anticoagulant,
+    /// What is given, or what is added to it, is not known in full.
+    NothingToGive,
+    /// The blood was counted and holds no platelets.
+    NoPlatelets,
 }
 
-/// The same from its assessment, beside other containers that the protocol is used with.
-pub fn plan_among(case: &Case, answer: &Assessment, shelf: &[Container]) -> Option<Plan> {
-    let own = case.draw.container.as_ref()?;
+/// What to draw so that the order is met, in the container chosen. `None` while nothing can be planned.
+pub fn plan(case: &Case, now: Now) -> Option<Plan> {
+    plan_among(case, &assess(case, now), &[]).ok()
+}
+
+/// The same from its assessment, beside other containers that the protocol is used with. Errors: why nothing can be
+/// planned.
+pub fn plan_among(case: &Case, answer: &Assessment, shelf: &[Container]) -> Result<Plan, Unplanned> {
     let problem = problem(case, answer)?;
+    let own = case.draw.container.as_ref().ok_or(Unplanned::NoContainer)?;
     // The same case in each other container.
     let others: Vec<Case> = shelf
         .iter()
@@ -48,35 +75,64 @@ pub fn plan_among(case: &Case, answer: &Assessment, shelf: &[Container]) -> Opti
             Some(other)
         })
         .collect();
-    let shelf: Vec<Problem<'_>> = others.iter().filter_map(|other| self::problem(other, answer)).collect();
-    Some(plan::plan(&problem, &shelf))
+    let shelf: Vec<Problem<'_>> =
+        others.iter().filter_map(|other| self::problem(other, answer).ok()).collect();
+    Ok(plan::plan(&problem, &shelf))
 }
 
-fn problem<'a>(case: &'a Case, answer: &Assessment) -> Option<Problem<'a>> {
-    let protocol = case.protocol.as_ref()?;
-    let container = case.draw.container.as_ref()?;
-    let expectation = protocol.expectation.as_ref().filter(|e| e.kind() == protocol.kind)?;
+/// Whether the draft's own plan is this way already.
+pub fn is_set(case: &Case, answer: &Assessment, way: &Way) -> bool {
+    let own = case.draw.container.as_ref().is_some_and(|c| c.id == way.container);
+    let drawn = answer.draw.plan.as_ref().is_some_and(|p| {
+        let (set, planned) = (p.rounded.value.split, way.each.value.split);
+        let same = |a: Volume, b: Volume| (a.get() - b.get()).abs() < 0.005;
+        p.containers == way.containers
+            && same(set.fill, planned.fill)
+            && same(set.anticoagulant, planned.anticoagulant)
+    });
+    own && drawn && case.collect.planned.is_some_and(|v| (v.get() - way.product.get()).abs() < 0.005)
+}
+
+fn problem<'a>(case: &'a Case, answer: &Assessment) -> Result<Problem<'a>, Unplanned> {
+    let orders = asked(&case.order);
+    let unread = || case.unread.keys().copied();
+    if orders.is_empty() && !unread().any(names_an_amount) {
+        return Err(Unplanned::NoAmount);
+    }
+    if case.times.needle_in.is_some() {
+        return Err(Unplanned::NeedleIn);
+    }
+    if let Some(field) = unread().find(|f| rests_on(*f)) {
+        return Err(Unplanned::Unread(field));
+    }
+    let aims: Vec<Aim> = orders
+        .into_iter()
+        .map(|a| Some(Aim { what: a.what, bounds: a.bounds?, each_part: a.each_part }))
+        .collect::<Option<_>>()
+        .ok_or(Unplanned::UpsideDown)?;
+    let protocol = case.protocol.as_ref().ok_or(Unplanned::NoProtocol)?;
+    let container = case.draw.container.as_ref().ok_or(Unplanned::NoContainer)?;
+    let expectation = protocol.expectation.as_ref().filter(|e| e.kind() == protocol.kind);
+    let expectation = expectation.ok_or(Unplanned::NoExpectation)?;
     let against = matches!(
         (case.order.white_cells, protocol.white_cells),
         (Some(WhiteCellOrder::NotWanted), WhiteCells::Kept)
             | (Some(WhiteCellOrder::Wanted), WhiteCells::LeftBehind)
     );
-    let suits = case.draw.agent.is_some_and(|a| a.suits_process());
-    if against || !suits || case.times.needle_in.is_some() || case.unread.keys().any(|f| rests_on(*f)) {
-        return None;
+    if against {
+        return Err(Unplanned::WhiteCells);
     }
-    let aims: Vec<Aim> = asked(&case.order)
-        .into_iter()
-        .map(|a| Some(Aim { what: a.what, bounds: a.bounds?, each_part: a.each_part }))
-        .collect::<Option<_>>()?;
-    if aims.is_empty() {
-        return None;
+    let suits = case.draw.agent.is_some_and(|a| a.suits_process());
+    let dosing = case.draw.dosing.filter(|_| suits).ok_or(Unplanned::Anticoagulant)?;
+    let giving = giving_of(case).ok_or(Unplanned::NothingToGive)?;
+    if giving.smallest == Volume::ZERO && aims.iter().any(|a| a.what == OrderedAmount::Platelets) {
+        return Err(Unplanned::NothingToGive);
     }
     let counted = answer.product.native.as_ref();
     let native =
         counted.map_or(NativeCount::ADULTS, |n| NativeCount { value: n.count.value, cv: n.cv.value });
     if native.value.get() == 0.0 {
-        return None;
+        return Err(Unplanned::NoPlatelets);
     }
     let haematocrit = case.baseline.haematocrit.filter(|_| protocol.kind == ProductKind::OffTheTop);
     let plasma = haematocrit.map(|haematocrit| Plasma {
@@ -84,14 +140,14 @@ fn problem<'a>(case: &'a Case, answer: &Assessment) -> Option<Problem<'a>> {
         packing: protocol.packing,
         left_behind: protocol.left_behind,
     });
-    let vessel = vessel(container, case.draw.dosing?, answer.draw.band);
-    Some(Problem {
+    let vessel = vessel(container, dosing, answer.draw.band);
+    Ok(Problem {
         kind: protocol.kind,
         expectation,
         native,
         counted: counted.is_some(),
         aims,
-        giving: giving_of(case)?,
+        giving,
         vessel,
         usual: case.collect.planned.filter(|v| v.get() > 0.0),
         plasma,
@@ -108,6 +164,11 @@ fn problem<'a>(case: &'a Case, answer: &Assessment) -> Option<Problem<'a>> {
         }),
         most_containers: if case.order.one_container { 1 } else { MAX_CONTAINERS },
     })
+}
+
+/// An amount that an order may name.
+fn names_an_amount(field: Field) -> bool {
+    matches!(field, Field::OrderPlatelets | Field::OrderConcentration | Field::OrderFold)
 }
 
 /// What a plan cannot do without, once somebody typed it.
@@ -210,7 +271,7 @@ fn most_blood(case: &Case, as_good: impl Fn(&PatientCheck, &PatientCheck) -> boo
 mod tests {
     use super::*;
     use crate::draft::{CheckSign, CountStanding, Draft};
-    use crate::product::order::{OrderSense, OrderedAmount};
+    use crate::product::order::OrderSense;
     use crate::product::plan::{Limit, Verdict};
     use crate::quantity::time::{Instant, Offset};
     use crate::words::Language;
@@ -228,26 +289,76 @@ mod tests {
     }
 
     #[test]
-    fn an_order_that_names_no_amount_has_no_plan() {
-        assert_eq!(plan(&demo(|_| ()), NOW), None);
+    fn an_order_that_names_no_amount_has_no_plan_and_each_other_reason_is_told() {
+        use Unplanned as U;
+        let why = |case: &Case| plan_among(case, &assess(case, NOW), &[]).err();
+        assert_eq!((why(&demo(|_| ())), plan(&demo(|_| ()), NOW)), (Some(U::NoAmount), None));
+        assert_eq!(why(&demo(|d| d.write(Field::Weight, "some"))), Some(U::NoAmount));
         let order = |d: &mut Draft| d.write(Field::OrderPlatelets, "2");
         assert!(plan(&demo(order), NOW).is_some());
-        // nor one that cannot be read, that contradicts itself or the protocol, or once the needle is in
-        for change in [
-            |d: &mut Draft| d.write(Field::OrderPlatelets, "a lot"),
-            |d: &mut Draft| d.times.needle_in = Some(NOW.at),
-            |d: &mut Draft| d.kit.protocol.as_mut().unwrap().expectation = None,
-            |d: &mut Draft| d.write(Field::ProductVolume, "some"),
-            |d: &mut Draft| {
-                d.choices.order_sense.insert(OrderedAmount::Platelets, OrderSense::Between);
-                d.write(Field::OrderPlateletsMost, "1");
-            },
-        ] {
+        let changes: [(fn(&mut Draft), Unplanned); 11] = [
+            (|d| d.write(Field::OrderPlatelets, "a lot"), U::Unread(Field::OrderPlatelets)),
+            (|d| d.write(Field::ProductVolume, "some"), U::Unread(Field::ProductVolume)),
+            (|d| d.times.needle_in = Some(NOW.at), U::NeedleIn),
+            (|d| d.kit.container = None, U::NoContainer),
+            (|d| d.kit.protocol = None, U::NoProtocol),
+            (|d| d.kit.protocol.as_mut().unwrap().expectation = None, U::NoExpectation),
+            (
+                |d| {
+                    d.choices.white_cells = Some(WhiteCellOrder::NotWanted);
+                    d.kit.protocol.as_mut().unwrap().white_cells = WhiteCells::Kept;
+                },
+                U::WhiteCells,
+            ),
+            (|d| d.choices.agent = Some(crate::blood::anticoagulant::Agent::Edta), U::Anticoagulant),
+            (|d| d.write(Field::BloodCount, "0"), U::NoPlatelets),
+            (
+                |d| {
+                    for field in [Field::OrderVolume, Field::PartVolume(0), Field::PartVolume(1)] {
+                        d.write(field, "");
+                    }
+                },
+                U::NothingToGive,
+            ),
+            (
+                |d| {
+                    d.choices.order_sense.insert(OrderedAmount::Platelets, OrderSense::Between);
+                    d.write(Field::OrderPlateletsMost, "1");
+                },
+                U::UpsideDown,
+            ),
+        ];
+        for (change, wanted) in changes {
             let case = demo(|d| {
                 order(d);
                 change(d);
             });
-            assert_eq!(plan(&case, NOW), None);
+            assert_eq!(why(&case), Some(wanted));
+        }
+    }
+
+    #[test]
+    fn a_way_that_is_used_is_what_the_draft_then_plans() {
+        let bench = crate::bench::Bench::default();
+        let mut draft = Draft::demo("d".into(), CheckSign::pick(0, &[]), NOW.at, Default::default());
+        draft.write(Field::OrderPlatelets, "4");
+        draft.write(Field::AnticoagulantChosen, "2.4");
+        let read = |draft: &Draft| crate::case::read(draft, Language::English).0;
+        let (case, before) = (read(&draft), draft.clone());
+        let found = plan_among(&case, &assess(&case, NOW), &bench.containers).unwrap();
+        let ways: Vec<Way> = found.way.into_iter().chain(found.others).collect();
+        assert!(ways.len() >= 2 && ways.iter().any(|w| w.container != "tube-15"), "{ways:?}");
+        for way in ways {
+            assert!(!is_set(&case, &assess(&case, NOW), &way));
+            let replaced = draft.use_plan(&way, &bench).unwrap();
+            let used = read(&draft);
+            let answer = assess(&used, NOW);
+            assert!(is_set(&used, &answer, &way), "{way:?}");
+            let set = answer.draw.plan.as_ref().unwrap();
+            assert_eq!(set.containers, way.containers);
+            assert!((set.rounded.value.split.blood.get() - way.each.value.split.blood.get()).abs() < 0.005);
+            draft.put_back(replaced);
+            assert_eq!(draft, before);
         }
     }
 
@@ -351,9 +462,9 @@ mod tests {
             let (median, slow) = time(&|| assert!(assess(&case, NOW).product.prediction.is_some()));
             println!("answer, learned {}: {median:.3} ms, 98 of 100 within {slow:.3}", learned.is_some());
             let answer = assess(&case, NOW);
-            let (median, slow) = time(&|| assert!(plan_among(&case, &answer, &[]).is_some()));
+            let (median, slow) = time(&|| assert!(plan_among(&case, &answer, &[]).is_ok()));
             println!("plan that meets the order: {median:.2} ms, 98 of 100 within {slow:.2}");
-            let (median, slow) = time(&|| assert!(plan_among(&short, &answer, &[]).is_some()));
+            let (median, slow) = time(&|| assert!(plan_among(&short, &answer, &[]).is_ok()));
             println!("plan that cannot: {median:.2} ms, 98 of 100 within {slow:.2}");
         }
     }

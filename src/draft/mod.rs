@@ -6,6 +6,7 @@ mod convert;
 mod demo;
 pub mod field;
 mod ground;
+mod planned;
 mod sign;
 mod times;
 
@@ -27,6 +28,7 @@ use std::collections::BTreeMap;
 
 pub use demo::CLINIC as DEMO_CLINIC;
 pub use field::Field;
+pub use planned::Replaced;
 pub use sign::CheckSign;
 pub use times::{Correction, Interrupted, TimeOf, TimeRefused, Times, stop_between};
 

@@ -2,7 +2,6 @@
 
 use super::Phrase;
 use super::unit::{self, Written};
-use crate::assess::product::OrderedAmount;
 use crate::blood::anticoagulant::{Direction, Split};
 use crate::draft::TroubleKind;
 use crate::quantity::Volume;
@@ -222,8 +221,6 @@ pub enum DrawLine {
     TakeBack(TroubleKind, Option<u8>),
     /// A picture of containers, in words: how many, anticoagulant, mark.
     PictureOf(u8, Written, Written),
-    /// An amount the order names, and whether the expectation reaches it.
-    Ordered(OrderedAmount, Written, bool),
 }
 
 /// 2 × 13 mL planned, where what happened differs from it; and how many containers are in no sum.
@@ -308,15 +305,6 @@ impl Phrase for DrawLine {
                 let which =
                     if *n == 1 { "One container".to_owned() } else { format!("Each of {n} containers") };
                 format!("{which}: anticoagulant up to {agent}, then blood up to the {mark} mark.")
-            }
-            D::Ordered(what, amount, reached) => {
-                let what = match what {
-                    OrderedAmount::Platelets => "platelets to give",
-                    OrderedAmount::Concentration => "concentration",
-                    OrderedAmount::Fold => "fold",
-                };
-                let reached = if *reached { "reaches it" } else { "does not reach it" };
-                format!("Ordered, {what}: {amount}. The middle of what is predicted {reached}.")
             }
         })
     }

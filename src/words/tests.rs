@@ -159,6 +159,7 @@ fn everything() -> Vec<Said> {
     said(&mut all, false, &FieldUnit::FeetInches);
     said(&mut all, false, &Day(Date::new(2026, 3, 12).unwrap()));
     quality_says(&mut all);
+    plan_says(&mut all);
     CountUnit::ALL.iter().for_each(|u| said(&mut all, false, u));
     HaematocritUnit::ALL.iter().for_each(|u| said(&mut all, false, u));
     HaemoglobinUnit::ALL.iter().for_each(|u| said(&mut all, false, u));
@@ -222,6 +223,83 @@ fn published(all: &mut Vec<Said>) {
         said(all, false, &needed);
     }
     said(all, false, &Activator::AutologousThrombin);
+}
+
+/// What is said of doubt and plan.
+fn plan_says(all: &mut Vec<Said>) {
+    use super::plan::{HowLikely, Narrows, PlanLine as L, PlanSays, PlanWord, VerdictWords};
+    use super::unit::{FromTo, Written};
+    use crate::assess::Unplanned as U;
+    use crate::product::doubt::Unknown;
+    use crate::product::order::{Likelihood, OrderedAmount};
+    use crate::product::plan::{Limit, Verdict, Why};
+    PlanWord::ALL.iter().for_each(|word| said(all, false, word));
+    PlanSays::ALL.iter().for_each(|says| said(all, true, says));
+    let ml = |number: &str| Written { number: number.to_owned(), unit: "mL" };
+    let from_to = |low: &str, high: &str| FromTo(ml(low), ml(high));
+    for unknown in [Unknown::NoCount, Unknown::BloodCount, Unknown::Method, Unknown::ProductVolume] {
+        said(all, false, &unknown);
+        said(all, true, &Narrows(unknown, from_to("2.8", "6"), from_to("3", "4.6")));
+    }
+    let likelihoods = (0..=10).map(Likelihood::OutOfTen).chain([
+        Likelihood::VeryUnlikely,
+        Likelihood::Unlikely,
+        Likelihood::AsLikelyAsNot,
+        Likelihood::Likely,
+        Likelihood::VeryLikely,
+    ]);
+    for likely in likelihoods {
+        said(all, false, &likely);
+        said(all, false, &HowLikely(likely));
+        for verdict in [Verdict::Met, Verdict::OnlyAtTheMiddle, Verdict::CannotMeet] {
+            said(all, true, &VerdictWords(verdict, Some(likely)));
+        }
+        said(all, true, &L::FiveMore(ml("41.6"), Some(from_to("3", "4.6")), likely));
+    }
+    said(all, true, &VerdictWords(Verdict::Met, None));
+    for why in [
+        U::NoAmount,
+        U::NeedleIn,
+        U::Unread(Field::Weight),
+        U::UpsideDown,
+        U::NoContainer,
+        U::NoProtocol,
+        U::NoExpectation,
+        U::WhiteCells,
+        U::Anticoagulant,
+        U::NothingToGive,
+        U::NoPlatelets,
+    ] {
+        said(all, true, &why);
+    }
+    for why in [
+        Why::Least,
+        Why::Surest,
+        Why::Fuller,
+        Why::LessBloodInMore,
+        Why::MoreProduct,
+        Why::OnlyAtTheMiddle,
+        Why::OtherContainer,
+    ] {
+        said(all, false, &why);
+    }
+    let c = Conventions::default();
+    let both = || Some((from_to("2.8", "6"), from_to("3", "4.6")));
+    for line in [
+        L::Way(2, Some((ml("2"), "ACD-A".to_owned())), ml("15"), ml("26"), ml("4"), ml("0.5")),
+        L::CountNow(ml("236"), true, both()),
+        L::CountNow(ml("210"), false, both()),
+        L::CountedWay(ml("26"), Some(ml("39"))),
+        L::CountedWay(ml("26"), None),
+        L::Reachable(OrderedAmount::Platelets, 2.2, c),
+        L::Picture(ml("4"), ml("26"), from_to("3", "4.6"), Some("5".to_owned()), Some(ml("100"))),
+    ] {
+        said(all, true, &line);
+    }
+    for limit in [Limit::Containers, Limit::Blood(None), Limit::ProductVolume, Limit::Count, Limit::Method] {
+        said(all, false, &limit);
+        said(all, true, &L::Binds(limit));
+    }
 }
 
 /// What is said of a clinic's counts.

@@ -11,6 +11,7 @@ pub mod control;
 pub mod defs;
 mod graduation;
 pub mod ledger;
+pub mod plan;
 mod plot;
 mod profile;
 pub mod range;

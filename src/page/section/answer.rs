@@ -1,6 +1,7 @@
 //! The answer that matters now, always in view: beside the work, or in a bar at the foot of a phone.
 
 mod expected;
+mod sure;
 
 use super::header::go;
 use super::product::{ProductAnswer, ProductBar};

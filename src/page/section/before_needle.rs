@@ -2,6 +2,7 @@
 
 use super::needle_in::ContainersTable;
 use super::order::{Lots, Part};
+use super::plan::Plan;
 use crate::shell::{clock, focus};
 use crate::state::{Desk, Sheet};
 use crate::widget::{Entry, Explained, Findings, Opens, Stops, Who, WorkingTable, by, confirm};
@@ -44,6 +45,7 @@ pub fn BeforeNeedle() -> impl IntoView {
         <Part title=Words::Lots>
             <Lots/>
         </Part>
+        <Plan/>
         <Stops step=HeldStep::Needle/>
         <Findings stages=vec![Stage::Order, Stage::BeforeNeedle]/>
     }

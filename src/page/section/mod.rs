@@ -1,5 +1,6 @@
 //! The parts of the worksheet, one file each.
 
+pub mod amounts;
 pub mod answer;
 pub mod before_needle;
 pub mod first;
@@ -12,6 +13,7 @@ pub mod needle_in;
 pub mod order;
 pub mod order_panel;
 pub mod paper;
+pub mod plan;
 pub mod product;
 pub mod spinning;
 pub mod times;

@@ -1,6 +1,8 @@
 //! Order: who, what and where, which containers, which count. Behind these, what is asked when it matters.
 
+use super::amounts::Amounts;
 use super::literature::Literature;
+use super::plan::Plan;
 use crate::counts::teach;
 use crate::state::{Desk, Paper, Sheet};
 use crate::widget::{Choice, Entry, Findings, Fold, Stops, Tick};
@@ -45,6 +47,7 @@ pub fn Order() -> impl IntoView {
             <LeftOpen/>
         </Part>
         <More/>
+        <Plan/>
         <Stops step=HeldStep::Needle/>
         <Findings stages=vec![Stage::Order, Stage::BeforeNeedle]/>
     }
@@ -511,9 +514,7 @@ fn More() -> impl IntoView {
         </Fold>
         <Fold title=desk.say(Words::Amounts)>
             <p class="second">{desk.say(Words::AmountsOf)}</p>
-            <Entry field=Field::OrderPlatelets/>
-            <Entry field=Field::OrderConcentration/>
-            <Entry field=Field::OrderFold/>
+            <Amounts/>
             <Literature/>
         </Fold>
         <Fold title=desk.say(Words::AnticoagulantAnother)>

@@ -8,6 +8,7 @@ pub mod keep;
 pub mod look;
 pub mod offline;
 pub mod print;
+pub mod quiet;
 pub mod store;
 pub mod tap;
 pub mod typing;

@@ -96,9 +96,11 @@ impl Problem<'_> {
         if !self.allows(blood) {
             return None;
         }
+        let chance = self.chance(n, blood, c.product);
         Some(MoreBlood {
             blood: Volume::new(blood).ok()?,
-            chance: Share::new(self.chance(n, blood, c.product)).ok()?,
+            chance: Share::new(chance).ok()?,
+            likelihood: self.likelihood(chance),
             in_product: self.platelets(n, blood, c.product),
         })
     }

@@ -111,6 +111,8 @@ pub struct MoreBlood {
     pub blood: Volume,
     /// Chance that the order is met.
     pub chance: Share,
+    /// The same as it may be said.
+    pub likelihood: Likelihood,
     /// Platelets in product.
     pub in_product: Option<Range<Cells>>,
 }

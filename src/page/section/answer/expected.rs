@@ -1,18 +1,19 @@
 //! What to expect, always marked as predicted; without a count, over the counts that are plausible.
 
+use super::sure::HowSure;
 use crate::picture::range::{RangeAxis, RangeHead, RangeRow, Spread};
 use crate::state::{Desk, Sheet};
 use crate::widget::{Explained, Opens, RestsOn, WorkingTable};
 use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
 use strawline::assess::Assessment;
-use strawline::assess::product::OrderedAmount;
 use strawline::product::predict::Outcome;
 use strawline::product::range::Range;
 use strawline::quantity::unit::Conventions;
 use strawline::quantity::{CellCount, Cells, Fold, Quantity, write};
 use strawline::words::draw::{AnswerWords as Words, DrawLine};
 use strawline::words::page::Common;
+use strawline::words::plan::{OrderedBeside, PlanSays, PlanWord};
 use strawline::words::unit::{self, FromTo, Written};
 use strawline::working::{Worked, Working};
 
@@ -80,6 +81,7 @@ pub fn Expected() -> impl IntoView {
     view! {
         {table}
         <div class="rests-on" hidden=dy(move || !any.get())><RestsOn/></div>
+        <HowSure/>
         <Missing/>
         <WithoutCount/>
         <Ordered/>
@@ -160,10 +162,10 @@ fn ceiling_of(a: &Assessment, ceiling: Fold, c: &Conventions) -> Option<DrawLine
     ))
 }
 
-/// One line of the table over plausible counts.
+/// One line of the table over plausible counts; the last is for any adult.
 #[derive(Debug, Clone, PartialEq)]
 struct Plausible {
-    count: CellCount,
+    count: Option<CellCount>,
     range: Range<Cells>,
 }
 
@@ -184,9 +186,11 @@ fn WithoutCount() -> impl IntoView {
         sheet.answer.with(|a| {
             let table = a.product.table.as_ref().map(|t| t.value.as_slice()).unwrap_or_default();
             let row = |r: &strawline::product::predict::Row| {
-                Some(Plausible { count: r.count, range: r.prediction.in_product.as_ref()?.value })
+                Some(Plausible { count: Some(r.count), range: r.prediction.in_product.as_ref()?.value })
             };
-            table.iter().filter_map(row).collect::<Vec<_>>()
+            let any = a.product.any_adult.as_ref().and_then(|p| p.in_product.as_ref());
+            let any = any.map(|worked| Plausible { count: None, range: worked.value });
+            table.iter().filter_map(row).chain(any).collect::<Vec<_>>()
         })
     });
     let there = memo(move || fold.with(Option::is_some));
@@ -228,10 +232,14 @@ fn PlausibleTable(rows: Memo<Vec<Plausible>>, number: Callback<f64, String>) -> 
                     let Range { median, low, high } = row.range;
                     let spread =
                         Spread { low: low.get(), median: median.get(), high: high.get(), end: end.get() };
+                    let name = match row.count {
+                        Some(count) => unit::count(count, &c).number,
+                        None => desk.say(PlanWord::AnyAdult),
+                    };
                     let range = desk.say(FromTo(unit::cells(low, &c), unit::cells(high, &c)));
                     view! {
-                        <tr>
-                            <th scope="row">{unit::count(row.count, &c).number}</th>
+                        <tr class:sum=row.count.is_none()>
+                            <th scope="row">{name}</th>
                             <td class="num predicted">{unit::cells(median, &c).number}</td>
                             <td class="num range">{range}</td>
                             <td class="mini"><RangeRow view=Signal::derive(move || spread)/></td>
@@ -261,23 +269,17 @@ fn PlausibleTable(rows: Memo<Vec<Plausible>>, number: Callback<f64, String>) -> 
 #[component]
 fn Ordered() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let lines = move || {
+    let lines = memo(move || {
         let c = sheet.conventions();
         sheet.answer.with(|a| {
-            a.product
-                .order
-                .iter()
-                .filter_map(|line| {
-                    let amount = match line.what {
-                        OrderedAmount::Platelets => unit::cells(Cells::new(line.ordered).ok()?, &c),
-                        OrderedAmount::Concentration => unit::count(CellCount::new(line.ordered).ok()?, &c),
-                        OrderedAmount::Fold => unit::fold(Fold::new(line.ordered).ok()?, &c),
-                    };
-                    let words = desk.say(DrawLine::Ordered(line.what, amount, line.expected?));
-                    Some(view! { <p class="second">{words}</p> })
-                })
-                .collect_view()
+            let mut says: Vec<String> =
+                a.product.order.iter().map(|line| desk.say(OrderedBeside(line, &c))).collect();
+            let adult = a.product.native.is_none() && a.product.order.iter().any(|l| l.likelihood.is_some());
+            says.extend(adult.then(|| desk.say(PlanSays::Adult)));
+            says
         })
-    };
-    view! { {lines} }
+    });
+    dynamic(move || {
+        lines.get().into_iter().map(|words| view! { <p class="second">{words}</p> }).collect_view()
+    })
 }

@@ -7,13 +7,13 @@ use crate::picture::scales::{Scale, Scales, ScalesView};
 use crate::state::{Desk, Sheet};
 use crate::wire::{dynamic, memo};
 use leptos::prelude::*;
-use strawline::assess::product::{OrderLine, OrderedAmount};
+use strawline::assess::product::OrderLine;
 use strawline::product::measured::against_range;
-use strawline::quantity::unit::Conventions;
-use strawline::quantity::{CellCount, Cells, Fold, Quantity};
+use strawline::quantity::{Cells, Quantity};
 use strawline::words::page::Common;
+use strawline::words::plan::AskedFor;
 use strawline::words::product::{Count as Words, CountSays, InRange, OrderMet, OrderReached, OrderedName};
-use strawline::words::unit::{self, Written};
+use strawline::words::unit;
 use strawline::working::Figure;
 
 /// What was counted, beside what was predicted and what was ordered.
@@ -145,15 +145,6 @@ fn Position() -> impl IntoView {
     }
 }
 
-/// An ordered amount as it is written.
-fn ordered(line: &OrderLine, c: &Conventions) -> Option<Written> {
-    Some(match line.what {
-        OrderedAmount::Platelets => unit::cells(Cells::new(line.ordered).ok()?, c),
-        OrderedAmount::Concentration => unit::count(CellCount::new(line.ordered).ok()?, c),
-        OrderedAmount::Fold => unit::fold(Fold::new(line.ordered).ok()?, c),
-    })
-}
-
 /// Each amount the order names: met, not met, or too close to tell.
 #[component]
 fn AgainstOrder() -> impl IntoView {
@@ -161,7 +152,7 @@ fn AgainstOrder() -> impl IntoView {
     let lines = memo(move || sheet.answer.with(|a| a.product.order.clone()));
     let unconfirmed = memo(move || sheet.answer.with(|a| a.product.unconfirmed()));
     let row = move |line: OrderLine| {
-        let amount = ordered(&line, &sheet.conventions()).map(|w| w.to_string());
+        let amount = desk.say(AskedFor(&line, &sheet.conventions()));
         let counted = match line.counted {
             Some(met) => desk.say(OrderMet(met)),
             None if unconfirmed.get() => desk.say(Words::NotConfirmed),
