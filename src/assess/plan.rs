@@ -296,7 +296,8 @@ mod tests {
         assert_eq!(why(&demo(|d| d.write(Field::Weight, "some"))), Some(U::NoAmount));
         let order = |d: &mut Draft| d.write(Field::OrderPlatelets, "2");
         assert!(plan(&demo(order), NOW).is_some());
-        let changes: [(fn(&mut Draft), Unplanned); 11] = [
+        type Change = fn(&mut Draft);
+        let changes: [(Change, Unplanned); 11] = [
             (|d| d.write(Field::OrderPlatelets, "a lot"), U::Unread(Field::OrderPlatelets)),
             (|d| d.write(Field::ProductVolume, "some"), U::Unread(Field::ProductVolume)),
             (|d| d.times.needle_in = Some(NOW.at), U::NeedleIn),
