@@ -312,7 +312,7 @@ mod tests {
                 U::WhiteCells,
             ),
             (|d| d.choices.agent = Some(crate::blood::anticoagulant::Agent::Edta), U::Anticoagulant),
-            (|d| d.write(Field::BloodCount, "0"), U::NoPlatelets),
+            (|d| d.write(Field::BloodCount, "0"), U::Unread(Field::BloodCount)),
             (
                 |d| {
                     for field in [Field::OrderVolume, Field::PartVolume(0), Field::PartVolume(1)] {

@@ -325,7 +325,7 @@ impl Phrase for PlanLine {
                 let order = order.as_ref().map(|o| format!(" Ordered: {o} in product."));
                 let limit = limit.as_ref().map(|l| format!(" Limit on blood: {l}."));
                 format!(
-                    "Platelets in {product} of product by blood drawn, predicted with the 80 % range. Plan: {blood} \
+                    "Platelets in {product} of product by blood drawn, predicted with the 80\u{a0}% range. Plan: {blood} \
                      of blood, {}\u{a0}×10⁹.{}{}",
                     range.english(),
                     order.unwrap_or_default(),
