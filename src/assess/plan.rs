@@ -430,7 +430,9 @@ mod tests {
     #[test]
     fn another_container_of_the_shelf_is_offered_beside() {
         let case = demo(|d| d.write(Field::OrderPlatelets, "2"));
-        let shelf = crate::bench::Bench::default().containers;
+        let bench = crate::bench::Bench::default();
+        let shelf = bench.alike(case.draw.container.as_ref().unwrap());
+        assert!(shelf.iter().all(|c| c.id != "chamber-50"), "a tube's method is not planned in a chamber");
         let found = plan_among(&case, &assess(&case, NOW), &shelf).unwrap();
         assert!(found.others.iter().any(|w| w.container != "tube-15"), "{:?}", found.others);
         assert!(found.others.len() <= 3);

@@ -199,6 +199,12 @@ impl Bench {
     pub fn container(&self, id: &str) -> Option<&Container> {
         self.containers.iter().find(|c| c.id == id)
     }
+    /// Containers that a method may be planned in beside this one: a tube for a tube, a chamber for a chamber.
+    /// Judgement: Bench does not say which containers a protocol is used with.
+    pub fn alike(&self, own: &Container) -> Vec<Container> {
+        let flat = |c: &Container| c.bottom == Bottom::Flat;
+        self.containers.iter().filter(|c| flat(c) == flat(own)).cloned().collect()
+    }
     /// The protocol with this key.
     pub fn protocol(&self, id: &str) -> Option<&Protocol> {
         self.protocols.iter().find(|p| p.id == id)

@@ -10,7 +10,8 @@ use crate::blood::patient::LimitRule;
 use crate::product::doubt::Unknown;
 use crate::product::order::{Likelihood, OrderSense, OrderedAmount};
 use crate::product::plan::{Limit, Verdict, Why};
-use crate::quantity::unit::Conventions;
+use crate::quantity::unit::{Conventions, NumberStyle};
+use crate::quantity::write;
 use crate::quantity::{CellCount, Cells, Fold, Quantity};
 use std::borrow::Cow;
 
@@ -46,7 +47,7 @@ crate::phrases! {
         MadeOf => "What the doubt is made of",
         Unknown => "Unknown",
         Share => "Share of the variance",
-        WillRead => "A count of it will read",
+        WillRead => "A count of it will read, 80\u{a0}% range",
         AnyAdult => "any adult",
     }
 }
@@ -248,11 +249,23 @@ pub struct WayName {
 impl Phrase for WayName {
     fn english(&self) -> Cow<'static, str> {
         let WayName { containers, other, mark, product } = self;
-        let to = match other {
-            Some(name) => format!("{containers} × {name}, to the {} mark", mark.number),
-            None => format!("{containers} to the {} mark", mark.number),
+        let which = match other {
+            Some(name) => format!("{containers} × {name}"),
+            None if *containers == 1 => "1 container".to_owned(),
+            None => format!("{containers} containers"),
         };
-        Cow::Owned(format!("{to}, keep {product}"))
+        Cow::Owned(format!("{which}, {mark} mark; keep {product}"))
+    }
+}
+
+/// A share of the variance, to two figures.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ShareWords(pub f64, pub NumberStyle);
+
+impl Phrase for ShareWords {
+    fn english(&self) -> Cow<'static, str> {
+        let percent = write::significant(100.0 * self.0, 2, self.1);
+        Cow::Owned(write::with_unit(&percent, "%"))
     }
 }
 
@@ -272,7 +285,9 @@ pub enum PlanLine {
     Binds(Limit),
     /// What could be ordered as "at least" and met.
     Reachable(OrderedAmount, f64, Conventions),
-    /// The picture in words: points, product kept, plan, its range, the order, the limit.
+    /// What the expectation rests on.
+    From(String),
+    /// The picture in words: product kept, plan, its range, the order, the limit.
     Picture(Written, Written, FromTo, Option<String>, Option<Written>),
 }
 
@@ -317,10 +332,11 @@ impl Phrase for PlanLine {
             L::CountedWay(then, None) => format!("The order could then be met, with {then} of blood."),
             L::Binds(limit) => format!("What binds: {}.", limit.english()),
             L::Reachable(what, at_least, c) => format!(
-                "As surely as a plan asks for, this way reaches {} {}.",
+                "As surely as a plan asks for, this way reaches: {}, {}.",
                 OrderedName(*what).english().to_lowercase(),
                 amount(*what, *at_least, c)
             ),
+            L::From(ground) => format!("Predicted, {ground}; each range holds 80 of 100."),
             L::Picture(product, blood, range, order, limit) => {
                 let order = order.as_ref().map(|o| format!(" Ordered: {o} in product."));
                 let limit = limit.as_ref().map(|l| format!(" Limit on blood: {l}."));

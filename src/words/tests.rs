@@ -291,6 +291,7 @@ fn plan_says(all: &mut Vec<Said>) {
         L::CountNow(ml("210"), false, both()),
         L::CountedWay(ml("26"), Some(ml("39"))),
         L::CountedWay(ml("26"), None),
+        L::From("from literature".to_owned()),
         L::Reachable(OrderedAmount::Platelets, 2.2, c),
         L::Picture(ml("4"), ml("26"), from_to("3", "4.6"), Some("5".to_owned()), Some(ml("100"))),
     ] {

@@ -19,6 +19,17 @@ pub struct Column {
     pub high: f64,
 }
 
+impl Column {
+    fn halfway(&self, next: &Self) -> Self {
+        Self {
+            blood: f64::midpoint(self.blood, next.blood),
+            low: f64::midpoint(self.low, next.low),
+            median: f64::midpoint(self.median, next.median),
+            high: f64::midpoint(self.high, next.high),
+        }
+    }
+}
+
 /// What the picture shows.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PlanView {
@@ -113,7 +124,17 @@ pub fn draw(view: &PlanView, number: &dyn Fn(f64) -> String) -> String {
         let upper = view.columns.iter().rev().map(|c| (c.blood, c.high));
         if let Some(mut band) = plot.path(lower.chain(upper)) {
             band.close();
-            svg.path("band", &band);
+            svg.path("band-edge", &band);
+        }
+        // A pattern would be stretched with the plot: the hatch is drawn, from the lower edge to the upper.
+        for pair in view.columns.windows(2) {
+            let [one, next] = pair else { continue };
+            let middle = one.halfway(next);
+            for (from, to) in [(*one, middle), (middle, *next)] {
+                if let Some(line) = plot.path([(from.blood, from.low), (to.blood, to.high)].into_iter()) {
+                    svg.path("hatch", &line);
+                }
+            }
         }
         if let Some(middle) = plot.path(view.columns.iter().map(|c| (c.blood, c.median))) {
             svg.path("median", &middle);
@@ -206,7 +227,7 @@ mod tests {
         // 5 of 10.8, 12 text heights from 4
         assert!(body.contains("<line class=\"line-ink\" x1=\"9%\" y1=\"10.44em\""), "{body}");
         for once in
-            ["class=\"band\"", "class=\"median\"", ">plan</text>", ">limit</text>", ">ordered 5</text>"]
+            ["class=\"band-edge\"", "class=\"median\"", ">plan</text>", ">limit</text>", ">ordered 5</text>"]
         {
             assert_eq!(body.matches(once).count(), 1, "{once} {body}");
         }

@@ -15,6 +15,7 @@ use sketch::Sketch;
 use strawline::assess::{Unplanned, is_set, plan_among};
 use strawline::product::plan::{Plan as Found, Way};
 use strawline::product::range::Range;
+use strawline::quality::expect::ground_of;
 use strawline::quantity::Cells;
 use strawline::quantity::unit::Conventions;
 use strawline::words::choice::AgentName;
@@ -45,8 +46,11 @@ pub fn Plan() -> impl IntoView {
             desk.bench.track();
         },
         move || {
-            let shelf = desk.bench.with(|b| b.containers.clone());
-            sheet.read.with(|(case, _)| sheet.answer.with(|a| plan_among(case, a, &shelf)))
+            sheet.read.with(|(case, _)| {
+                let own = case.draw.container.as_ref();
+                let shelf = desk.bench.with(|b| own.map(|own| b.alike(own)).unwrap_or_default());
+                sheet.answer.with(|a| plan_among(case, a, &shelf))
+            })
         },
     );
     let there = memo(move || {
@@ -64,6 +68,12 @@ pub fn Plan() -> impl IntoView {
                 }
                 Err(why) => desk.say(*why),
             })
+        })
+    };
+    let ground = move || {
+        sheet.read.with(|(case, _)| {
+            let expectation = case.protocol.as_ref().and_then(|p| p.expectation.as_ref())?;
+            Some(desk.say(PlanLine::From(desk.say(ground_of(expectation)))))
         })
     };
     let planned = memo(move || plan.answer.with(|a| matches!(a, Some(Ok(_)))));
@@ -88,7 +98,7 @@ pub fn Plan() -> impl IntoView {
                     <Working plan label=Words::BloodInAll id="w-plan-blood" of=blood/>
                     <Working plan label=Words::InProduct id="w-plan-product" of=product/>
                 </Fold>
-                <p class="second">{desk.say(PlanSays::NoAdvice)}</p>
+                <p class="second">{dynamic(ground)} " " {desk.say(PlanSays::NoAdvice)}</p>
             </div>
         </section>
     }

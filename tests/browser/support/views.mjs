@@ -34,6 +34,22 @@ export const VIEWS = {
     const sheet = await to(app, "Order");
     await sheet.choose("Is there a count of this blood?", "No count");
   },
+  "Order with a plan, no count": async (app) => {
+    const sheet = await to(app, "Order");
+    await sheet.unfold("Other amounts the order names");
+    await sheet.type("order_platelets", "3");
+    await sheet.choose("Platelets to give, meant as", "Between");
+    await sheet.type("order_platelets_most", "6");
+    await sheet.choose("Is there a count of this blood?", "No count");
+    await app.page.locator("section.plan table.ways tbody tr").first().waitFor();
+    await unfoldAll(app);
+  },
+  "Order that cannot be met": async (app) => {
+    const sheet = await to(app, "Order");
+    await sheet.unfold("Other amounts the order names");
+    await sheet.type("order_platelets", "12");
+    await app.page.locator("section.plan table.relaxing tbody tr").first().waitFor();
+  },
   "Before the needle, a working open": async (app) => {
     const sheet = await to(app, "Before the needle");
     await app.hand.press(sheet.opens("w-agent"));

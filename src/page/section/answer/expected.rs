@@ -80,11 +80,11 @@ pub fn Expected() -> impl IntoView {
     };
     view! {
         {table}
+        <Ordered/>
         <div class="rests-on" hidden=dy(move || !any.get())><RestsOn/></div>
         <HowSure/>
         <Missing/>
         <WithoutCount/>
-        <Ordered/>
     }
 }
 

@@ -8,9 +8,9 @@ use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
 use strawline::assess::how_sure;
 use strawline::product::range::Range;
+use strawline::quantity::Cells;
 use strawline::quantity::unit::Conventions;
-use strawline::quantity::{Cells, Quantity, Share};
-use strawline::words::plan::{Narrows, PlanSays, PlanWord as Words};
+use strawline::words::plan::{Narrows, PlanSays, PlanWord as Words, ShareWords};
 use strawline::words::unit::{self, FromTo};
 
 fn ends(range: Range<Cells>, c: &Conventions) -> FromTo {
@@ -40,10 +40,8 @@ pub(super) fn HowSure() -> impl IntoView {
         let c = sheet.conventions();
         doubt.with(|d| {
             let shares = d.iter().flat_map(|d| &d.shares);
-            let row = |(what, share): &(_, f64)| {
-                Some((desk.say(*what), unit::percent(Share::new(*share).ok()?, &c).to_string()))
-            };
-            shares.filter_map(row).collect::<Vec<(String, String)>>()
+            let row = |(what, share): &(_, f64)| (desk.say(*what), desk.say(ShareWords(*share, c.numbers)));
+            shares.map(row).collect::<Vec<(String, String)>>()
         })
     });
     let rows = move || {
