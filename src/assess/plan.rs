@@ -44,8 +44,6 @@ pub enum Unplanned {
     Anticoagulant,
     /// What is given, or what is added to it, is not known in full.
     NothingToGive,
-    /// The blood was counted and holds no platelets.
-    NoPlatelets,
 }
 
 /// What to draw so that the order is met, in the container chosen. `None` while nothing can be planned.
@@ -132,7 +130,7 @@ fn problem<'a>(case: &'a Case, answer: &Assessment) -> Result<Problem<'a>, Unpla
     let native =
         counted.map_or(NativeCount::ADULTS, |n| NativeCount { value: n.count.value, cv: n.cv.value });
     if native.value.get() == 0.0 {
-        return Err(Unplanned::NoPlatelets);
+        return Err(Unplanned::Unread(Field::BloodCount));
     }
     let haematocrit = case.baseline.haematocrit.filter(|_| protocol.kind == ProductKind::OffTheTop);
     let plasma = haematocrit.map(|haematocrit| Plasma {

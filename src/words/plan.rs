@@ -21,7 +21,7 @@ crate::phrases! {
         For => "Platelets to give are ordered",
         Title => "Plan for this order",
         Planning => "planning…",
-        Ways => "Ways within the limits, predicted",
+        Ways => "Ways within the limits, predicted with the 80\u{a0}% range",
         Way => "Way",
         Blood => "Blood, mL",
         InProduct => "In product, ×10⁹",
@@ -40,14 +40,14 @@ crate::phrases! {
         Workings => "How the plan is worked out",
         AgentEach => "Anticoagulant in each",
         BloodInAll => "Blood in all",
-        Ordered => "ordered",
+        Needs => "the order needs",
         Limit => "limit",
         Planned => "plan",
         HowSure => "How sure this is",
         MadeOf => "What the doubt is made of",
         Unknown => "Unknown",
         Share => "Share of the variance",
-        WillRead => "A count of it will read, 80\u{a0}% range",
+        WillRead => "A count of it will read, 80\u{a0}% range,",
         AnyAdult => "any adult",
     }
 }
@@ -84,7 +84,7 @@ impl Phrase for Narrows {
     fn english(&self) -> Cow<'static, str> {
         let Narrows(unknown, now, then) = self;
         let known = match unknown {
-            Unknown::NoCount => "With a count that said the same",
+            Unknown::NoCount => "With a count at its middle",
             Unknown::BloodCount => "If today’s count said the same",
             Unknown::Method | Unknown::ProductVolume => "If it were known",
         };
@@ -97,7 +97,17 @@ impl Phrase for Narrows {
     }
 }
 
-/// An amount in its own unit, as it is written.
+/// An amount ordered, in its own unit: as exact as it was ordered, to four figures.
+fn named(what: OrderedAmount, value: f64, c: &Conventions) -> Written {
+    let (value, unit) = match what {
+        OrderedAmount::Platelets => (value, Cells::UNIT),
+        OrderedAmount::Concentration => (c.count.from_core(value), c.count.symbol()),
+        OrderedAmount::Fold => (value, ""),
+    };
+    Written { number: write::significant(value, 4, c.numbers), unit }
+}
+
+/// An amount reckoned, in its own unit.
 fn amount(what: OrderedAmount, value: f64, c: &Conventions) -> Written {
     let written = match what {
         OrderedAmount::Platelets => Cells::new(value).map(|v| unit::cells(v, c)),
@@ -125,13 +135,13 @@ pub struct AskedFor<'a>(pub &'a OrderLine, pub &'a Conventions);
 impl Phrase for AskedFor<'_> {
     fn english(&self) -> Cow<'static, str> {
         let AskedFor(line, c) = self;
-        let named = amount(line.what, line.ordered, c);
+        let first = named(line.what, line.ordered, c);
         let text = match (line.sense, line.most) {
             (OrderSense::Between, Some(most)) => {
-                OrderedText::Between(named.number, amount(line.what, most, c).to_string())
+                OrderedText::Between(first.number, named(line.what, most, c).to_string())
             }
-            (OrderSense::About, _) => OrderedText::About(named.to_string()),
-            (OrderSense::AtLeast | OrderSense::Between, _) => OrderedText::AtLeast(named.to_string()),
+            (OrderSense::About, _) => OrderedText::About(first.to_string()),
+            (OrderSense::AtLeast | OrderSense::Between, _) => OrderedText::AtLeast(first.to_string()),
         };
         let text = text.english();
         Cow::Owned(match line.what {
@@ -228,7 +238,6 @@ impl Phrase for Unplanned {
             Unplanned::NothingToGive => {
                 "To plan for this order, enter the volume to give, its parts and what is added to it."
             }
-            Unplanned::NoPlatelets => "The blood was counted and holds no platelets: nothing can be planned.",
         })
     }
 }
@@ -338,7 +347,7 @@ impl Phrase for PlanLine {
             ),
             L::From(ground) => format!("Predicted, {ground}; each range holds 80 of 100."),
             L::Picture(product, blood, range, order, limit) => {
-                let order = order.as_ref().map(|o| format!(" Ordered: {o} in product."));
+                let order = order.as_ref().map(|o| format!(" The order needs {o} in product."));
                 let limit = limit.as_ref().map(|l| format!(" Limit on blood: {l}."));
                 format!(
                     "Platelets in {product} of product by blood drawn, predicted with the 80\u{a0}% range. Plan: {blood} \
@@ -425,6 +434,8 @@ mod tests {
         assert_eq!(say(&each), "about 5 ×10⁹ (within a tenth) in each part");
         let fold = OrderLine { what: OrderedAmount::Fold, ..line(OrderSense::AtLeast, None, None) };
         assert_eq!(say(&fold), "at least 5");
+        let exact = OrderLine { ordered: 4.25, ..line(OrderSense::AtLeast, None, None) };
+        assert_eq!(say(&exact), "at least 4.25 ×10⁹ in all");
         let likely = line(OrderSense::AtLeast, None, Some(Likelihood::Unlikely));
         assert_eq!(
             OrderedBeside(&likely, &c).english().replace('\u{a0}', " "),

@@ -268,7 +268,6 @@ fn plan_says(all: &mut Vec<Said>) {
         U::WhiteCells,
         U::Anticoagulant,
         U::NothingToGive,
-        U::NoPlatelets,
     ] {
         said(all, true, &why);
     }

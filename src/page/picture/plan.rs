@@ -214,7 +214,7 @@ mod tests {
             order: Some((5.0, None)),
             limit: Some(45.0),
             plan: column(40.0),
-            words: ["ordered 5", "limit", "plan", "blood, mL", "in product"].map(str::to_owned),
+            words: ["the order needs 5", "limit", "plan", "blood, mL", "in product"].map(str::to_owned),
         }
     }
 
@@ -226,9 +226,13 @@ mod tests {
         assert!(body.contains("<line class=\"limit\" x1=\"86.02%\""), "{body}");
         // 5 of 10.8, 12 text heights from 4
         assert!(body.contains("<line class=\"line-ink\" x1=\"9%\" y1=\"10.44em\""), "{body}");
-        for once in
-            ["class=\"band-edge\"", "class=\"median\"", ">plan</text>", ">limit</text>", ">ordered 5</text>"]
-        {
+        for once in [
+            "class=\"band-edge\"",
+            "class=\"median\"",
+            ">plan</text>",
+            ">limit</text>",
+            ">the order needs 5</text>",
+        ] {
             assert_eq!(body.matches(once).count(), 1, "{once} {body}");
         }
     }

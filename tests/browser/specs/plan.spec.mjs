@@ -109,7 +109,7 @@ test("the largest unknown is told in words, its share behind a tap", async ({ ap
   await expect(fold.locator("table")).toBeHidden();
   await sheet.hand.press(fold.locator("summary"));
   await expect(fold.getByRole("row", { name: /how much of the platelets the method takes \d+\s%/ })).toBeVisible();
-  await expect(fold).toContainText(/A count of it will read \d+ to \d+\s×10⁹\/L/);
+  await expect(fold).toContainText(/A count of it will read, 80\s% range, \d+ to \d+\s×10⁹\/L/);
   await expect(page.getByText("These ranges are of what is truly in it; a count adds its own error.")).toBeVisible();
 });
 
@@ -143,7 +143,7 @@ test("typing is not held up by planning, and only the last answer is shown", asy
     await page.keyboard.press(key, { delay: 0 });
     expect(await sheet.field("order_platelets").inputValue()).toBe(typed[i]);
   }
-  await expect(sheet.answer).toContainText("at least 4.2");
+  await expect(sheet.answer).toContainText("at least 4.25 ×10⁹ in all");
   await page.waitForTimeout(600);
   const last = await page.locator("section.plan table.ways tbody").textContent();
   const shown = await page.evaluate(() => window.shown);
@@ -157,7 +157,7 @@ test("the picture has its table behind it, and nothing of the plan trips a reade
   await sheet.type("order_platelets", "5");
   const picture = plan(page).getByRole("img", { name: /Platelets in 4 mL of product by blood drawn/ });
   await expect(picture).toBeVisible();
-  await expect(picture).toHaveAccessibleName(/Ordered: [\d.]+ in product\. Limit on blood: 100\smL\./);
+  await expect(picture).toHaveAccessibleName(/The order needs [\d.]+ in product\. Limit on blood: 100\smL\./);
   await sheet.unfold("The picture as a table");
   expect(await plan(page).locator(".plan-sketch tbody tr").count()).toBeGreaterThan(10);
   await sheet.unfold("How the plan is worked out");

@@ -6,7 +6,6 @@ use crate::state::{Desk, Sheet};
 use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
 use strawline::product::plan::Way;
-use strawline::words::page::Common;
 use strawline::words::plan::PlanWord as Words;
 use strawline::words::unit;
 
@@ -62,9 +61,7 @@ pub(super) fn Beside(
                 <tr>
                     <th scope="col">{desk.say(Words::Way)}</th>
                     <th scope="col" class="num">{desk.say(Words::Blood)}</th>
-                    <th scope="col" class="num">
-                        {desk.say(Words::InProduct)} <span class="second">{desk.say(Common::Range80)}</span>
-                    </th>
+                    <th scope="col" class="num">{desk.say(Words::InProduct)}</th>
                     <td></td>
                 </tr>
             </thead>

@@ -26,7 +26,7 @@ fn column(point: &Point) -> Column {
 }
 
 /// What the order comes to in the product, as it is written.
-fn ordered(picture: &Picture, c: &Conventions) -> Option<String> {
+fn needed(picture: &Picture, c: &Conventions) -> Option<String> {
     let (low, high) = picture.order?;
     let low = unit::cells(low, c).number;
     Some(match high {
@@ -36,14 +36,14 @@ fn ordered(picture: &Picture, c: &Conventions) -> Option<String> {
 }
 
 fn view_of(desk: Desk, picture: &Picture, c: &Conventions) -> PlanView {
-    let order = ordered(picture, c).unwrap_or_default();
+    let order = needed(picture, c).unwrap_or_default();
     PlanView {
         columns: picture.points.iter().map(column).collect(),
         order: picture.order.map(|(low, high)| (low.get(), high.map(Quantity::get))),
         limit: picture.limit.map(Quantity::get),
         plan: column(&picture.plan),
         words: [
-            format!("{} {order}", desk.say(Words::Ordered)),
+            format!("{} {order}", desk.say(Words::Needs)),
             desk.say(Words::Limit),
             desk.say(Words::Planned),
             desk.say(Words::Blood),
@@ -84,7 +84,7 @@ pub(super) fn Sketch(plan: Quiet<Answer>) -> impl IntoView {
         let says = |p: &Picture| {
             let (product, plan) = (unit::volume(p.product, &c), unit::volume(p.plan.blood, &c));
             let limit = p.limit.map(|l| unit::volume(l, &c));
-            desk.say(PlanLine::Picture(product, plan, ends(p.plan.in_product, &c), ordered(p, &c), limit))
+            desk.say(PlanLine::Picture(product, plan, ends(p.plan.in_product, &c), needed(p, &c), limit))
         };
         picture.with(|p| p.as_ref().map(says)).unwrap_or_default()
     });
