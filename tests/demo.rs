@@ -128,6 +128,7 @@ fn what_is_planned_leaves_as_planned() {
     ] {
         draft.write(field, text);
     }
+    draft.choices.mixed_no_clumps = Some(true);
     draft.choices.dilution = Some(SampleDilution::Undiluted);
     let made = of(&draft);
     says(&made, S::Counted, &["platelets_drawn", "platelets_in_product_counted", "recovery_counted"]);

@@ -47,7 +47,7 @@ crate::phrases! {
         MadeOf => "What the doubt is made of",
         Unknown => "Unknown",
         Share => "Share of the variance",
-        WillRead => "A count of it will read, 80\u{a0}% range,",
+        WillRead => "A count of it will read, 80\u{a0}% range",
         AnyAdult => "any adult",
     }
 }

@@ -77,15 +77,14 @@ pub fn WorkingTable(
             .map(|step| {
                 let result = figure(&step.result, &c).to_string();
                 view! {
-                    <tr>
-                        <th scope="row" rowspan="2">{desk.say(step.what)}</th>
-                        <td><i class="letter">{step.formula}</i></td>
-                        <td></td>
-                    </tr>
-                    <tr>
-                        <td>{format!("= {}", substituted(step, &c))}</td>
-                        <td><b>{result}</b></td>
-                    </tr>
+                    <tbody>
+                        <tr><th scope="rowgroup" colspan="2">{desk.say(step.what)}</th></tr>
+                        <tr><td colspan="2"><i class="letter">{step.formula}</i></td></tr>
+                        <tr>
+                            <td>{format!("= {}", substituted(step, &c))}</td>
+                            <td><b>{result}</b></td>
+                        </tr>
+                    </tbody>
                 }
             })
             .collect_view();

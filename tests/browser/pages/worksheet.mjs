@@ -6,7 +6,7 @@ export class Worksheet extends Screen {
   /** Goes to a stage by its name above the work. */
   async stage(name) {
     const button = this.page.getByRole("navigation", { name: "Stages" }).getByRole("button", { name, exact: true });
-    await this.hand.press(button);
+    await this.hand.press(button.first());
     await this.on(name);
   }
 
@@ -44,7 +44,7 @@ export class Worksheet extends Screen {
   /** Takes a step by its button, once it was read. */
   async take(button) {
     await this.rest();
-    await this.hand.press(button);
+    await this.hand.press(button.first());
     this.stepped = Date.now();
   }
 

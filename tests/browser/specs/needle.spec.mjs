@@ -70,7 +70,7 @@ test("a short draw: planned and actual side by side, the share of anticoagulant 
 test("a short draw carries through to what is expected", async () => {
   await needleIn();
   await sheet.type("fill_actual_1", "11");
-  await sheet.press("Needle out, rest at the mark");
+  await sheet.take(sheet.button("Needle out, rest at the mark"));
   await sheet.on("Spinning");
   await expect(sheet.ledger).toContainText("+ 22 blood");
   await expect(sheet.ledger).toContainText("26 mL in the containers");
@@ -98,7 +98,7 @@ for (const [what, container, cause, level] of TROUBLES) {
     await sheet.backToWork();
     const stage = /Spin|plasma/.test(what) ? "Spinning" : /product/.test(what) ? "Product" : null;
     if (stage) {
-      await sheet.press("Needle out");
+      await sheet.take(sheet.button("Needle out"));
       if (stage === "Product") await sheet.stage("Product");
     }
     const finding = sheet.finding(cause).first();
@@ -112,7 +112,7 @@ test("a container set aside leaves the others reckoned, and its blood still coun
   const dialog = await sheet.trouble("Clot", "Container 1");
   await sheet.hand.press(dialog.getByRole("button", { name: "Set container 1 aside" }));
   await sheet.backToWork();
-  await sheet.press("Needle out, rest at the mark");
+  await sheet.take(sheet.button("Needle out, rest at the mark"));
   await sheet.on("Spinning");
   await expect(sheet.finding("Container 1 is set aside")).toContainText("still counts as drawn");
   await expect(sheet.ledger).toContainText("+ 13 blood");
@@ -125,7 +125,7 @@ test("after a short draw no mark is entered by itself, and what was not entered 
   await sheet.backToWork();
   await expect(page.getByRole("button", { name: /^Needle out/ })).toHaveText(["Needle out"]);
   await sheet.type("fill_actual_1", "11");
-  await sheet.press("Needle out");
+  await sheet.take(sheet.button("Needle out"));
   await sheet.on("Spinning");
   await expect(sheet.finding("no mark is entered for container 2")).toBeVisible();
   await expect(sheet.ledger).toContainText("+ 9 blood (planned 2 × 13; 1 container not known)");
@@ -177,7 +177,7 @@ test("a Stop leaves the mark in view on a phone, and the caption whole", async (
 
 test("the spin starts when its balance was checked", async ({ page }) => {
   await needleIn();
-  await sheet.press("Needle out, all at the mark");
+  await sheet.take(sheet.button("Needle out, all at the mark"));
   await sheet.on("Spinning");
   const start = page.locator("button.next", { hasText: "Start the spin" });
   await expect(start).toContainText("still open: rotor balanced, lids closed");

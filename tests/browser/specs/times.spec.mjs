@@ -60,7 +60,7 @@ test("times against the order of the job are told until they are set right", asy
 
 test("needle out and spin ended can be taken back, and that too", async ({ app, page }) => {
   const sheet = await drawn(app);
-  await sheet.press("Needle out was tapped by mistake");
+  await sheet.take(sheet.button("Needle out was tapped by mistake"));
   await expect(step(page)).toContainText("Enter first that the needle is out");
   await sheet.press("Undo");
   await expect(step(page)).toContainText("Start the spin");

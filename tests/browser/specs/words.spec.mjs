@@ -81,6 +81,21 @@ for (const [name, come] of Object.entries(VIEWS)) {
   });
 }
 
+test("Quality charts, the demo history", async ({ app, page }) => {
+  await app.open();
+  await speak(page, "strange");
+  await page.evaluate(() => { location.hash = "#quality"; });
+  await page.locator(".filters .check").tap();
+  await expect(page.locator(".chart svg").first()).toBeVisible();
+  for (const folded of await page.locator("main details").all()) {
+    if (!(await folded.evaluate((one) => one.open))) await folded.locator("> summary").tap();
+  }
+  await page.locator(".chart").first().tap();
+  await expect(page.locator("#point")).toBeVisible();
+  await page.locator("#recall-lot").fill("AC-2291");
+  await expect.poll(() => plain(page)).toEqual([]);
+});
+
 test("What went wrong", async ({ app, page }) => {
   await app.open();
   await app.demo();

@@ -103,6 +103,7 @@ export async function spin(app, sheet) {
   await sheet.next("Stage 2 has begun");
   await app.setTime("2026-03-12T11:06:00+01:00");
   // The rotor was opened: what goes in again is balanced again.
+  await expect(sheet.field("check_balance")).not.toBeChecked();
   await sheet.tick("Rotor balanced, lids closed");
   await sheet.next("Stage 3 has begun");
   await app.setTime("2026-03-12T11:16:30+01:00");

@@ -81,7 +81,7 @@ pub fn Expected() -> impl IntoView {
     view! {
         {table}
         <Ordered/>
-        <div hidden=dy(move || !any.get())><RestsOn/></div>
+        <div class="rests-on" hidden=dy(move || !any.get())><RestsOn/></div>
         <HowSure/>
         <Missing/>
         <WithoutCount/>
