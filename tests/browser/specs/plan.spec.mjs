@@ -159,7 +159,9 @@ test("the picture has its table behind it, and nothing of the plan trips a reade
   await expect(picture).toBeVisible();
   await expect(picture).toHaveAccessibleName(/The order needs [\d.]+ in product\. Limit on blood: 100\smL\./);
   await sheet.unfold("The picture as a table");
-  expect(await plan(page).locator(".plan-sketch tbody tr").count()).toBeGreaterThan(10);
+  const rows = plan(page).locator(".plan-sketch tbody tr");
+  await expect(rows.first()).toBeVisible();
+  expect(await rows.count()).toBeGreaterThan(10);
   await sheet.unfold("How the plan is worked out");
   await sheet.hand.press(sheet.opens("w-plan-blood"));
   await expect(sheet.working("w-plan-blood")).toContainText("B = n·B₁");

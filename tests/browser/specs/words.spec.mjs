@@ -1,6 +1,6 @@
 // Every sentence comes from the tables of words: in the made-up language, whatever stays plain English is hard-wired.
 import { expect, test } from "../strawline.mjs";
-import { VIEWS } from "../support/views.mjs";
+import { unfoldAll, VIEWS } from "../support/views.mjs";
 
 /** What a person typed, the clinic's own names as shipped, symbols and signs: they are the same in every language. */
 const SAME = [
@@ -76,10 +76,7 @@ for (const [name, come] of Object.entries(VIEWS)) {
     await come(app);
     await speak(page, "strange");
     // Changing the language draws the page anew: what was folded away is opened again.
-    for (const folded of await page.locator("main details").all()) {
-      const shut = !(await folded.evaluate((one) => one.open));
-      if (shut && (await folded.isVisible())) await folded.locator("> summary").tap();
-    }
+    await unfoldAll(page, (summary) => summary.tap());
     await expect.poll(() => plain(page)).toEqual([]);
   });
 }

@@ -6,10 +6,11 @@ async function to(app, stage) {
   return app.worksheet;
 }
 
-/** Every fold of the work, those within folds last. */
-async function unfoldAll(app) {
-  for (const summary of await app.page.locator("main summary").all()) {
-    if (await summary.isVisible()) await app.hand.press(summary);
+/** Opens every fold of the work that is in view and still closed; one within another after it. */
+export async function unfoldAll(page, press) {
+  for (const folded of await page.locator("main details").all()) {
+    const summary = folded.locator("> summary");
+    if ((await summary.isVisible()) && !(await folded.evaluate((one) => one.open))) await press(summary);
   }
 }
 
@@ -24,7 +25,7 @@ async function needleIn(app) {
 export const VIEWS = {
   Order: async (app) => {
     await to(app, "Order");
-    await unfoldAll(app);
+    await unfoldAll(app.page, (summary) => app.hand.press(summary));
   },
   "Order, refused and asked": async (app) => {
     const sheet = await to(app, "Order");
@@ -42,7 +43,7 @@ export const VIEWS = {
     await sheet.type("order_platelets_most", "6");
     await sheet.choose("Is there a count of this blood?", "No count");
     await app.page.locator("section.plan table.ways tbody tr").first().waitFor();
-    await unfoldAll(app);
+    await unfoldAll(app.page, (summary) => app.hand.press(summary));
   },
   "Order that cannot be met": async (app) => {
     const sheet = await to(app, "Order");
@@ -74,14 +75,14 @@ export const VIEWS = {
     await app.worksheet.take(app.worksheet.button("Needle out, all at the mark"));
     await app.worksheet.tick("Rotor balanced, lids closed");
     await app.worksheet.next("Start the spin");
-    await unfoldAll(app);
+    await unfoldAll(app.page, (summary) => app.hand.press(summary));
   },
   "Product, counted": async (app) => {
     const sheet = await to(app, "Product");
     await sheet.choose("Sample before the analyser", "Undiluted");
     await sheet.typeAll({ product_actual: "4", reading_1: "924" });
     await sheet.press("Product collected");
-    await unfoldAll(app);
+    await unfoldAll(app.page, (summary) => app.hand.press(summary));
   },
   "Product, more platelets than were drawn": async (app) => {
     const sheet = await to(app, "Product");
@@ -91,7 +92,7 @@ export const VIEWS = {
   Later: async (app) => {
     const sheet = await to(app, "Later");
     await sheet.choose("Sample before the analyser", "Diluted");
-    await unfoldAll(app);
+    await unfoldAll(app.page, (summary) => app.hand.press(summary));
   },
   Records: async (app) => {
     await app.place("Records");
