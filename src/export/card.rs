@@ -18,7 +18,7 @@ use crate::bench::Clinic;
 use crate::case::Case;
 use crate::draft::{Check, CheckKind, Correction, DEMO_CLINIC, Draft, Field};
 use crate::finding::{Finding, Level};
-use crate::product::order::Ordered;
+use crate::product::order::{Ordered, OrderedAmount};
 use crate::quantity::time::Instant;
 use crate::quantity::time::read::{DateReading, date};
 use crate::quantity::unit::Conventions;
@@ -284,10 +284,11 @@ impl<'a> Pen<'a> {
     }
 
     /// An amount as it is ordered; one that is meant as "at least" is the number alone.
-    fn meant<Q: Quantity>(&self, ordered: Ordered<Q>, write: fn(Q, &Conventions) -> Written) -> Text {
-        let text = |q: Q| write(q, &self.c).to_string();
+    fn meant<Q: Quantity>(&self, what: OrderedAmount, ordered: Ordered<Q>) -> Text {
+        let write = |q: Q| unit::ordered(what, q.get(), &self.c);
+        let text = |q: Q| write(q).to_string();
         match ordered {
-            Ordered::AtLeast(least) => vec![Run::Amount(write(least, &self.c))],
+            Ordered::AtLeast(least) => vec![Run::Amount(write(least))],
             Ordered::Between(least, most) => {
                 vec![Run::Plain(self.say(OrderedText::Between(text(least), text(most))))]
             }
@@ -324,15 +325,18 @@ impl<'a> Pen<'a> {
         name(
             Field::OrderPlatelets,
             order.platelets.map(|o| {
-                let mut text = self.meant(o, unit::cells);
+                let mut text = self.meant(OrderedAmount::Platelets, o);
                 if order.each_part {
                     text.push(Run::Plain(format!(" {}", self.say(OrderedFor::EachPart))));
                 }
                 text
             }),
         );
-        name(Field::OrderConcentration, order.concentration.map(|o| self.meant(o, unit::count)));
-        name(Field::OrderFold, order.fold.map(|o| self.meant(o, unit::fold)));
+        name(
+            Field::OrderConcentration,
+            order.concentration.map(|o| self.meant(OrderedAmount::Concentration, o)),
+        );
+        name(Field::OrderFold, order.fold.map(|o| self.meant(OrderedAmount::Fold, o)));
         named.pop();
         if !named.is_empty() {
             small.push(named);

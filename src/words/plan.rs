@@ -97,16 +97,6 @@ impl Phrase for Narrows {
     }
 }
 
-/// An amount ordered, in its own unit: as exact as it was ordered, to four figures.
-fn named(what: OrderedAmount, value: f64, c: &Conventions) -> Written {
-    let (value, unit) = match what {
-        OrderedAmount::Platelets => (value, Cells::UNIT),
-        OrderedAmount::Concentration => (c.count.from_core(value), c.count.symbol()),
-        OrderedAmount::Fold => (value, ""),
-    };
-    Written { number: write::significant(value, 4, c.numbers), unit }
-}
-
 /// An amount reckoned, in its own unit.
 fn amount(what: OrderedAmount, value: f64, c: &Conventions) -> Written {
     let written = match what {
@@ -135,10 +125,10 @@ pub struct AskedFor<'a>(pub &'a OrderLine, pub &'a Conventions);
 impl Phrase for AskedFor<'_> {
     fn english(&self) -> Cow<'static, str> {
         let AskedFor(line, c) = self;
-        let first = named(line.what, line.ordered, c);
+        let first = unit::ordered(line.what, line.ordered, c);
         let text = match (line.sense, line.most) {
             (OrderSense::Between, Some(most)) => {
-                OrderedText::Between(first.number, named(line.what, most, c).to_string())
+                OrderedText::Between(first.number, unit::ordered(line.what, most, c).to_string())
             }
             (OrderSense::About, _) => OrderedText::About(first.to_string()),
             (OrderSense::AtLeast | OrderSense::Between, _) => OrderedText::AtLeast(first.to_string()),

@@ -12,6 +12,7 @@
 //! A comparison with a limit never rounds the one onto the other: where both would read the same, see [`apart`].
 
 use super::{Language, Phrase};
+use crate::product::order::OrderedAmount;
 use crate::quantity::time::{Date, Instant, Offset, Span, clock_text};
 use crate::quantity::unit::{
     Conventions, CountUnit, HaematocritUnit, HaemoglobinUnit, HeightUnit, MassUnit, NumberStyle,
@@ -92,6 +93,16 @@ pub fn count_predicted(count: CellCount, c: &Conventions) -> Written {
 /// A number of platelets: drawn, in product, or a dose [×10⁹].
 pub fn cells(cells: Cells, c: &Conventions) -> Written {
     Written::new(write::significant(cells.get(), 2, c.numbers), "×10⁹")
+}
+
+/// An amount ordered, in its own unit: as exact as it was ordered, to four figures.
+pub fn ordered(what: OrderedAmount, value: f64, c: &Conventions) -> Written {
+    let (value, unit) = match what {
+        OrderedAmount::Platelets => (value, "×10⁹"),
+        OrderedAmount::Concentration => (c.count.from_core(value), c.count.symbol()),
+        OrderedAmount::Fold => (value, ""),
+    };
+    Written::new(write::significant(value, 4, c.numbers), unit)
 }
 
 /// A fold: a pure number.

@@ -104,6 +104,16 @@ fn has(lines: &[String], part: &str) {
 }
 
 #[test]
+fn what_is_ordered_prints_as_it_was_ordered() {
+    let mut d = demo();
+    d.write(Field::OrderPlatelets, "4.25");
+    d.write(Field::OrderFold, "4.75");
+    let who: Vec<String> = made(&d).who.iter().flat_map(|b| b.small.iter().map(say)).collect();
+    has(&who, "4.25 ×10⁹");
+    has(&who, "4.75");
+}
+
+#[test]
 fn planned_and_done_stand_side_by_side() {
     let done = rows(&made(&counted()).done);
     has(
