@@ -87,6 +87,8 @@ pub fn Findings(
         <div class="findings" class:unseen-caution=dy(move || acknowledged.with(|a| *a == Acknowledged::Open)) aria-live="polite">
             <For each=of(Level::Caution) key=Clone::clone let:row>{line(desk, row)}</For>
             {dynamic(acknowledgement)}
+        </div>
+        <div class="findings notes" aria-live="polite">
             <For each=of(Level::Note) key=Clone::clone let:row>{line(desk, row)}</For>
         </div>
     }
@@ -135,8 +137,9 @@ pub fn Stops(
                 .collect::<Vec<_>>()
         })
     });
+    let halts = dy(move || found.with(|all| all.iter().any(|f| f.level == Level::StopFinal)));
     view! {
-        <div class="stops" role="alert">
+        <div class="stops" class:halts=halts role="alert">
             // Made anew when it says something else, so that nobody decides on what stood there before.
             <For
                 each=move || found.get()

@@ -79,8 +79,8 @@ pub fn Expected() -> impl IntoView {
         })
     };
     view! {
-        {table}
         <Ordered/>
+        {table}
         <div class="rests-on" hidden=dy(move || !any.get())><RestsOn/></div>
         <HowSure/>
         <Missing/>
@@ -280,6 +280,6 @@ fn Ordered() -> impl IntoView {
         })
     });
     dynamic(move || {
-        lines.get().into_iter().map(|words| view! { <p class="second">{words}</p> }).collect_view()
+        lines.get().into_iter().map(|words| view! { <p class="ordered">{words}</p> }).collect_view()
     })
 }
