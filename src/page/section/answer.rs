@@ -8,15 +8,15 @@ use super::product::{ProductAnswer, ProductBar};
 use super::spinning::{SpinAnswer, SpinBar};
 use super::trouble::TroubleButton;
 use crate::picture::container::{ANSWER, Containers, ContainersView, Tube};
-use crate::shell::clock;
+use crate::shell::{clock, focus};
 use crate::state::{Desk, Sheet};
-use crate::widget::NextStep;
+use crate::widget::{NextStep, sentences};
 use crate::wire::{dy, dynamic, memo};
 use expected::Expected;
 use leptos::prelude::*;
 use strawline::assess::draw::DrawPlan;
 use strawline::draft::Stage;
-use strawline::finding::HeldStep;
+use strawline::finding::{HeldStep, Level};
 use strawline::quantity::{Quantity, write};
 use strawline::words::choice::AgentName;
 use strawline::words::draw::{AnswerWords as Words, DrawLine, Needed, Waiting};
@@ -210,9 +210,30 @@ fn FillPicture(picture: Memo<Option<ContainersView>>, plan: Memo<Option<Plan>>) 
     }
 }
 
-/// The answer in short, at the foot of a phone.
+/// The answer in short, at the foot of a phone; what ends the work stands in its place.
 #[component]
 pub fn Bar() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let halted = memo(move || {
+        let ends = sheet.answer.with(|a| a.findings.iter().find(|f| f.level == Level::StopFinal).cloned())?;
+        Some(sentences(desk, sheet, &ends).0)
+    });
+    dynamic(move || match halted.get() {
+        Some(cause) => view! {
+            <section class="bar halted" aria-label=desk.say(Frame::AnswerShort)>
+                <button type="button" on:click=move |_| focus::first(".stops .finding")>
+                    <b>{desk.say(Level::StopFinal)}</b>
+                    <span>{cause}</span>
+                </button>
+            </section>
+        }
+        .into_any(),
+        None => view! { <InShort/> }.into_any(),
+    })
+}
+
+#[component]
+fn InShort() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     // A change of stage makes the whole worksheet anew, and this bar with it.
     match sheet.draft.with_untracked(|d| d.stage) {

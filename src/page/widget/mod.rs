@@ -13,7 +13,7 @@ pub use button::{NextStep, needs};
 pub use choice::{Choice, Tick};
 pub use confirm::{Confirm, Who, by, confirm};
 pub use entry::Entry;
-pub use findings::{Findings, Stops};
+pub use findings::{Findings, Stops, sentences};
 pub use fold::Fold;
 pub use opens::{Explained, Opens, WorkingTable};
 pub use rests_on::RestsOn;

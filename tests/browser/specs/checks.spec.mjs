@@ -48,6 +48,24 @@ test("a rotor that was opened is balanced again before it turns", async ({ app, 
   await expect(page.locator("button.next")).toContainText("Spin ended");
 });
 
+test("what ends the work is in sight the moment it is entered @everywhere", async ({ app, page }) => {
+  await app.open();
+  const sheet = await app.demo();
+  await sheet.stage("Before the needle");
+  await sheet.press("They differ");
+  const stop = page.locator(".stops .halt, .bar.halted").filter({ visible: true });
+  await expect(stop.first()).toContainText("What the patient stated does not agree with the order.");
+  const seen = await stop.evaluateAll((all) =>
+    all.some((one) => {
+      const { x, y, width, height } = one.getBoundingClientRect();
+      return one.contains(document.elementFromPoint(x + width / 2, y + height / 2));
+    }),
+  );
+  expect(seen).toBe(true);
+  // No amount to draw is told at the foot of a phone any more.
+  await expect(page.locator(".bar:not(.halted)")).toHaveCount(0);
+});
+
 test("the second half of a double tap takes no step @everywhere", async ({ app, page }) => {
   const sheet = await demoIn(app);
   await sheet.next("Needle in");
