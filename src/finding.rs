@@ -261,8 +261,8 @@ pub enum FindingKind {
         /// Highest possible.
         ceiling: Fold,
     },
-    /// A concentrate counts fewer platelets than the blood itself.
-    FoldBelowOne {
+    /// A concentrate counts hardly more platelets than the blood itself, or far fewer than expected.
+    FoldUnlikely {
         /// Counted.
         fold: Fold,
     },
@@ -442,7 +442,7 @@ impl FindingKind {
             | F::PastSpinBy(_)
             | F::ClockWentBack
             | F::AboveCeiling { .. }
-            | F::FoldBelowOne { .. }
+            | F::FoldUnlikely { .. }
             | F::PartsDiffer { .. }
             | F::OrderUpsideDown { .. }
             | F::Beyond { counted: true, .. }
@@ -574,7 +574,7 @@ impl FindingKind {
             | F::LedgerShort { .. }
             | F::PastUseBy(_)
             | F::AboveCeiling { .. }
-            | F::FoldBelowOne { .. }
+            | F::FoldUnlikely { .. }
             | F::Beyond { counted: true, .. }
             | F::MixingUnsaid
             | F::NotMixed
@@ -643,7 +643,7 @@ impl FindingKind {
             F::PastUseBy(_)
             | F::KeptAboveFill { .. }
             | F::SetAsideLate(_)
-            | F::FoldBelowOne { .. }
+            | F::FoldUnlikely { .. }
             | F::NotMixed
             | F::AdditionIncomplete
             | F::HaematocritUnknown
@@ -710,6 +710,7 @@ impl FindingKind {
             F::ReadingNotLinear { .. } => Some(SourceId::LinearRange),
             F::VolumesOpen { .. } => Some(SourceId::GraduationError),
             F::RunDiffers { .. } => Some(SourceId::RunTolerance),
+            F::FoldUnlikely { .. } => Some(SourceId::UnlikelyCount),
             F::PastSpinBy(_) | F::PastUseBy(_) => Some(SourceId::Cfr64024),
             _ => None,
         }

@@ -49,7 +49,7 @@ pub(super) fn about(kind: &FindingKind, case: &Case, now: Instant) -> About {
             grave(if less_is_worse { -over } else { over })
         }
         F::LimitUnknown { drawn, .. } => grave(drawn.get()),
-        F::FoldBelowOne { fold } => grave(-fold.get()),
+        F::FoldUnlikely { fold } => grave(-fold.get()),
         F::PlateletsLow(count) => grave(-count.get()),
         F::HaemoglobinLow(haemoglobin) => grave(-haemoglobin.get()),
         F::WeakSample(kind) => with(grave(case.baseline.age_days.map_or(0.0, f64::from)), kind),

@@ -84,7 +84,7 @@ pub fn assess(case: &Case, now: Now) -> Assessment {
     let used = case.times.needle_in.unwrap_or(now.at).local(now.offset).map(|(date, _)| date);
     let draw = draw::draw(case, used, &mut found);
     let spin = spin::spin(case, now.at, &mut found);
-    let mut product = product::product(case, draw.now.as_ref(), &mut found);
+    let mut product = product::product(case, draw.now.as_ref(), now.at, &mut found);
     counting::complete(case, draw.now.as_ref(), &mut product, &mut found);
     troubles(case, &mut found);
     let mut findings: Vec<Finding> = Vec::with_capacity(found.len());

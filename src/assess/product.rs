@@ -2,14 +2,14 @@
 
 pub use super::against::{OrderLine, OrderedAmount};
 use super::against::{against_order, upside_down};
-use super::counting;
 use super::draw::Totals;
+use super::{about, counting};
 use crate::bench::WhiteCells;
 use crate::blood::baseline::{self, SampleKind};
 use crate::blood::patient::LimitRule;
 use crate::case::{AdditionTyped, Case};
 use crate::draft::{CountStanding, Field, TroubleKind, WhiteCellOrder};
-use crate::finding::FindingKind;
+use crate::finding::{Finding, FindingKind};
 use crate::product::addition::{self, Addition, CalciumAgainstCitrate};
 use crate::product::cells::OtherCells;
 use crate::product::classification::Classified;
@@ -24,8 +24,14 @@ use crate::product::range::Range;
 use crate::product::recipe::Linear;
 use crate::product::share;
 use crate::product::slip::Slip;
+use crate::quantity::time::Instant;
 use crate::quantity::{CellCount, Cells, Cv, Fold, Quantity, Volume};
 use crate::working::{Worked, Working};
+
+/// A concentrate that holds less than so many times the blood's own platelets, or than this part of the low end of
+/// what is expected, is not taken for the product without a look; own judgement ([`SourceId::UnlikelyCount`]).
+const UNLIKELY_FOLD: f64 = 1.2;
+const UNLIKELY_PART: f64 = 0.5;
 
 /// The blood's own count and how sure it is.
 #[derive(Debug, Clone, PartialEq)]
@@ -121,7 +127,12 @@ pub struct ProductResult {
     pub classified: Vec<Classified>,
 }
 
-pub(super) fn product(case: &Case, totals: Option<&Totals>, found: &mut Vec<FindingKind>) -> ProductResult {
+pub(super) fn product(
+    case: &Case,
+    totals: Option<&Totals>,
+    now: Instant,
+    found: &mut Vec<FindingKind>,
+) -> ProductResult {
     let mut result = ProductResult { native: native(case, totals, found), ..ProductResult::default() };
     let unread = case.is_unread(Field::ProductActual);
     let volume = case.collect.actual.or(case.collect.planned.filter(|_| !unread));
@@ -138,7 +149,9 @@ pub(super) fn product(case: &Case, totals: Option<&Totals>, found: &mut Vec<Find
         expect(case, totals, volume, &mut result, found);
     }
     result.measured = measure(case, all, &result, found);
-    result.confirmed = result.measured.as_ref().is_some_and(|m| confirmed(case, m));
+    let doubted =
+        found.iter().any(|kind| matches!(kind, FindingKind::FoldUnlikely { .. }) && waits(case, kind, now));
+    result.confirmed = result.measured.as_ref().is_some_and(|m| !doubted && confirmed(case, m));
     if let Some(m) = result.measured.as_mut().filter(|_| !result.confirmed) {
         (m.in_product, m.fold, m.recovery) = (None, None, None);
     }
@@ -410,8 +423,11 @@ fn measure(
         }
     };
     let concentrate = case.protocol.as_ref().is_some_and(|p| p.kind == ProductKind::Concentrate);
-    if let Some(fold) = measured.fold.as_ref().map(|f| f.value).filter(|f| concentrate && f.get() < 1.0) {
-        found.push(FindingKind::FoldBelowOne { fold });
+    let expected =
+        so_far.prediction.as_ref().and_then(|p| p.fold.as_ref()).map_or(0.0, |f| f.value.low.get());
+    let least = UNLIKELY_FOLD.max(expected * UNLIKELY_PART);
+    if let Some(fold) = measured.fold.as_ref().map(|f| f.value).filter(|f| concentrate && f.get() < least) {
+        found.push(FindingKind::FoldUnlikely { fold });
     }
     if let (Bound::Above | Bound::AboveWithinError, Some(baseline)) = (measured.bound, baseline) {
         match &measured.fold {
@@ -427,6 +443,11 @@ fn measure(
         }
     }
     Some(measured)
+}
+
+/// Whether nobody has looked at this finding as it stands.
+fn waits(case: &Case, kind: &FindingKind, now: Instant) -> bool {
+    Finding::new(kind.clone(), about::about(kind, case, now), &case.decisions).is_open()
 }
 
 /// The one rule for what a count may carry, on page, card and label.

@@ -500,6 +500,11 @@ impl Trouble {
         self.stands() && self.set_aside && !self.set_aside_late(times)
     }
 
+    /// Whether it cannot be taken back any more: the product was collected without the container.
+    pub fn fixed(&self, times: &Times) -> bool {
+        self.left_out(times) && times.collected.is_some()
+    }
+
     /// Whether its container was set aside only after the product was collected.
     pub fn set_aside_late(&self, times: &Times) -> bool {
         let entered_after = times.collected.is_some_and(|collected| self.at >= collected);
@@ -943,6 +948,29 @@ mod tests {
             }
             assert_eq!(Draft::from_json(&d.to_json()).unwrap(), d);
         }
+    }
+
+    #[test]
+    fn a_container_the_product_was_collected_without_stays_out() {
+        let mut d = demo();
+        let stop = Trouble {
+            kind: TroubleKind::Clot,
+            container: Some(0),
+            at: Instant(7),
+            by: "MO".into(),
+            set_aside: false,
+            collected: false,
+            withdrawn: None,
+        };
+        d.troubles.push(stop);
+        d.set_aside(TroubleKind::Clot, Some(0));
+        let back = || Check { by: "MO".into(), at: Instant(9), of: String::new() };
+        let mut before = d.clone();
+        before.withdraw(&before.troubles[0].clone(), back());
+        assert!(!before.troubles[0].stands(), "nothing was collected yet");
+        d.times.collected = Some(Instant(8));
+        d.withdraw(&d.troubles[0].clone(), back());
+        assert!(d.troubles[0].stands() && d.troubles[0].left_out(&d.times));
     }
 
     #[test]

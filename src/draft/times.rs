@@ -235,7 +235,11 @@ impl Draft {
     }
 
     /// It did not go wrong after all; the line stays, struck through. A rotor that never stopped is still balanced.
+    /// A container that the product was collected without stays out.
     pub fn withdraw(&mut self, of: &Trouble, back: Check) {
+        if of.fixed(&self.times) {
+            return;
+        }
         let stopped = self.spin_stopped() == Some(of.at);
         if let Some(trouble) = self.troubles.iter_mut().find(|t| *t == of && t.stands()) {
             trouble.withdrawn = Some(back);

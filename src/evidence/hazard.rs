@@ -368,11 +368,11 @@ hazards! {
         "Shows a Caution with the order in which to check; doses stay predictions, and the reading is marked.",
         a_count_above_the_ceiling_is_a_caution
     }
-    "fold_below_one" {
-        "A concentrate counts fewer platelets than the blood.",
-        "Plasma left over, or a slip of unit or dilution, is handed over as the product.",
-        "Shows a Caution with what to check.",
-        a_concentrate_below_the_bloods_own_count_is_a_caution
+    "fold_unlikely" {
+        "A concentrate counts hardly more platelets than the blood, or far fewer than expected.",
+        "The blood or plasma left over was counted, or a unit or dilution slipped, and it passes as that of the product.",
+        "Shows a Caution with what to check; until it is acknowledged the count is not confirmed and doses stay predictions.",
+        a_concentrate_that_hardly_concentrates_is_not_confirmed_until_somebody_looked
     }
     "mixing_unsaid" {
         "Nobody confirmed that the counted sample was mixed and free of clumps.",

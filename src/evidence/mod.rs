@@ -102,6 +102,7 @@ sources! {
     ChanceWanted, "chance-wanted", Judgement, "A plan is made so that about 8 in 10 such preparations meet the order; which chance takes which words: judgement.";
     Cfr64024, "21-cfr-640.24", Read, "21 CFR 640.24 (2001 text): blood held at 20–24 °C, platelets separated within 4 h; applied here by analogy.";
     RunTolerance, "run-tolerance", Judgement, "A run further than 5 % in speed or 10 % in time from its stage is said to differ: judgement, no source.";
+    UnlikelyCount, "unlikely-count", Judgement, "A concentrate counted below 1.2 times the blood, or below half the low end of what is expected, is looked at again: judgement, no source.";
     CaChloride, "ca-chloride-10", Read, "10 % calcium chloride dihydrate: 6.8 mmol in 10 mL (product text).";
     CaGluconate, "ca-gluconate-10", Read, "10 % calcium gluconate: 0.232 mmol in 1 mL (label copies).";
     CaCitrate, "ca-citrate-1-1", FromMemory, "Calcium binds citrate about 1:1 (mol:mol), estimate from memory.";

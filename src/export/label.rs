@@ -5,6 +5,7 @@ use super::card::{Given, Pen, Run, Text};
 use crate::case::AdditionTyped;
 use crate::draft::Field;
 use crate::finding::Level;
+use crate::quantity::time::Instant;
 use crate::words::Language;
 use crate::words::card::{CardLine, CardWord};
 use crate::words::unit;
@@ -42,7 +43,7 @@ pub struct Label {
     pub kind: LabelKind,
     /// Its first words, large.
     pub head: Text,
-    /// Check sign; none on a blank sheet.
+    /// Check sign; empty on a blank sheet, for one by hand.
     pub sign: Option<String>,
     /// Its lines.
     pub lines: Vec<(LineKind, Text)>,
@@ -61,7 +62,8 @@ pub struct Labels {
     pub small: Vec<Label>,
 }
 
-/// The labels of a case as they print; none while a Stop without a way past stands.
+/// The labels of a case as they print; none while a Stop without a way past stands. Once the product is handed over
+/// they say that they are copies.
 pub fn labels(given: Given<'_>) -> Option<Labels> {
     written(&Pen::new(given))
 }
@@ -72,7 +74,7 @@ pub(super) fn written(pen: &Pen<'_>) -> Option<Labels> {
         return None;
     }
     let stopped = answer.findings.iter().any(|f| f.level == Level::StopClinician && f.is_open());
-    let large = if stopped {
+    let mut large = if stopped {
         let head = vec![Run::Heavy(pen.say(CardWord::NoLabelHead))];
         let why = vec![(LineKind::Plain, vec![pen.word(CardWord::NoLabelWhy)])];
         vec![Label { kind: LabelKind::Withheld, head, sign: pen.sign(), lines: why }]
@@ -80,6 +82,9 @@ pub(super) fn written(pen: &Pen<'_>) -> Option<Labels> {
         vec![pen.product_label(), pen.poor_label()]
     };
     let times = &pen.given.draft.times;
+    if let Some(at) = times.handed_over.filter(|_| !stopped) {
+        large.iter_mut().for_each(|label| pen.mark_copy(label, at));
+    }
     let spun = !times.stages.is_empty() || times.collected.is_some() || answer.product.collected;
     let small = if spun { Vec::new() } else { pen.small() };
     Some(Labels { cut: pen.say(CardWord::CutHere), sticker: pen.say(CardWord::Sticker), large, small })
@@ -108,6 +113,16 @@ impl Pen<'_> {
 
     fn demo_run(&self) -> Option<Run> {
         self.demo(CardWord::DemoLabel).map(|demo| Run::Plain(format!(" {demo}")))
+    }
+
+    /// A label printed after the product has gone is for the chart alone.
+    fn mark_copy(&self, label: &mut Label, at: Instant) {
+        label.head.insert(0, Run::Heavy(format!("{} ", self.say(CardWord::CopyHead))));
+        label.lines.insert(0, line(vec![Run::Heavy(self.say(CardLine::CopyOf(self.clock(Some(at)))))]));
+        // A use-by is large only on what may still be used.
+        for (kind, _) in label.lines.iter_mut().filter(|(kind, _)| *kind == LineKind::UseBy) {
+            *kind = LineKind::Plain;
+        }
     }
 
     /// When and by whom; ruled where it is not known yet.
@@ -239,10 +254,12 @@ pub(super) fn blank(language: Language, own_blood: &str) -> Labels {
     let ruled = |word: CardWord| line(vec![Run::Plain(format!("{} ", say(word))), Run::LongRule]);
     let own = || line(vec![Run::Plain(own_blood.to_owned())]);
     let heavy = |word: CardWord| Run::Heavy(format!("{} ", say(word)));
+    // An empty box for a sign by hand.
+    let sign = || Some(String::new());
     let product = Label {
         kind: LabelKind::Product,
         head: vec![heavy(CardWord::ProductHead), Run::Rule],
-        sign: None,
+        sign: sign(),
         lines: vec![
             ruled(CardWord::Reference),
             ruled(CardWord::SecondIdentifier),
@@ -254,21 +271,33 @@ pub(super) fn blank(language: Language, own_blood: &str) -> Labels {
         ],
     };
     let mut lines = poor_words(language);
-    lines.extend([ruled(CardWord::Reference), ruled(CardWord::MadeAt), ruled(CardWord::Volume), own()]);
-    let poor = Label { kind: LabelKind::Poor, head: vec![heavy(CardWord::PoorHead)], sign: None, lines };
+    lines.extend([
+        ruled(CardWord::Reference),
+        ruled(CardWord::SecondIdentifier),
+        ruled(CardWord::MadeAt),
+        ruled(CardWord::Volume),
+        own(),
+    ]);
+    let poor = Label { kind: LabelKind::Poor, head: vec![heavy(CardWord::PoorHead)], sign: sign(), lines };
     let container = Label {
         kind: LabelKind::Container,
         head: vec![Run::Rule],
-        sign: None,
-        lines: vec![ruled(CardWord::Reference), ruled(CardWord::Anticoagulant), ruled(CardWord::FillMark)],
+        sign: sign(),
+        lines: vec![
+            ruled(CardWord::Reference),
+            ruled(CardWord::SecondIdentifier),
+            ruled(CardWord::Anticoagulant),
+            ruled(CardWord::FillMark),
+        ],
     };
     let syringe = Label {
         kind: LabelKind::Syringe,
         head: vec![Run::LongRule],
-        sign: None,
+        sign: sign(),
         lines: vec![
             ruled(CardWord::Volume),
             ruled(CardWord::Reference),
+            ruled(CardWord::SecondIdentifier),
             ruled(CardWord::DrawnUp),
             line(vec![Run::Heavy(say(CardWord::NotIntravenous))]),
         ],

@@ -75,7 +75,7 @@ impl FindingKind {
             F::NoPlan => "no_plan",
             F::NothingLeft => "nothing_left",
             F::KeptAboveFill { .. } => "kept_above_fill",
-            F::FoldBelowOne { .. } => "fold_below_one",
+            F::FoldUnlikely { .. } => "fold_unlikely",
             F::SetAsideLate(_) => "set_aside_late",
             F::OrderUpsideDown { .. } => "order_upside_down",
             F::ProductTubeUnsaid => "product_tube_unsaid",
@@ -134,7 +134,7 @@ impl FindingKind {
             | F::NoPlan
             | F::NothingLeft
             | F::KeptAboveFill { .. }
-            | F::FoldBelowOne { .. }
+            | F::FoldUnlikely { .. }
             | F::PlateletsLow(_)
             | F::HaemoglobinLow(_)
             | F::ScreeningOpen
@@ -304,7 +304,7 @@ mod tests {
         "expiry_unreadable.anticoagulant",
         "expiry_unreadable.containers",
         "fill_outside_range",
-        "fold_below_one",
+        "fold_unlikely",
         "haematocrit_unknown",
         "haemoglobin_low",
         "identity_differs",

@@ -66,6 +66,7 @@ crate::phrases! {
         SetAside => "set aside",
         SetAsideLate => "set aside after collection",
         OpenStop => "Open: not decided.",
+        CopyHead => "Copy:",
         NoLabelHead => "No product label",
         NoLabelWhy => "A Stop is open. The label prints when the prescriber has decided, or not at all.",
         MadeBy => "made by, signature, time",
@@ -102,6 +103,7 @@ crate::phrases! {
         ContainerWith => "container, lot, expiry",
         SpinWith => "rotor, radius (maximum, mean, minimum)",
         CountWith => "kind of sample, haematocrit",
+        ProductCountWith => "kind of sample, dilution, mixed",
         UseByWith => "use by, and what set it",
         NeedleWith => "needle in, needle out",
         AddedWith => "what, strength, volume after it",
@@ -150,6 +152,8 @@ pub enum CardLine {
     WithoutContainers(Vec<usize>),
     /// Something set aside.
     SetAside(String),
+    /// On a label printed after hand-over: when that was.
+    CopyOf(String),
     /// Lot as typed.
     Lot(String),
     /// Expiry as typed.
@@ -269,6 +273,7 @@ impl Phrase for CardLine {
                 format!("without container {}, whose content is not known", which.join(", "))
             }
             L::SetAside(what) => format!("{what}, set aside"),
+            L::CopyOf(at) => format!("the product was handed over {at}; not to be stuck on anything"),
             L::Lot(lot) => format!("lot {lot}"),
             L::Expiry(day) => format!("expiry {day}"),
             L::SecondCheck { of, by, at } if of.is_empty() => {

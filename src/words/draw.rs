@@ -219,6 +219,8 @@ pub enum DrawLine {
     CheckedBy(String, String, String),
     /// Takes back a trouble that was entered by mistake.
     TakeBack(TroubleKind, Option<u8>),
+    /// Why something that went wrong is not taken back.
+    StaysAside,
     /// A picture of containers, in words: how many, anticoagulant, mark.
     PictureOf(u8, Written, Written),
 }
@@ -294,6 +296,7 @@ impl Phrase for DrawLine {
             D::Accepted(low, high) => format!("range {} to {}", low.number, high.number),
             D::CheckedBy(what, who, at) if who.is_empty() => format!("{what}, {at}"),
             D::CheckedBy(what, who, at) => format!("{what}, {at}, {who}"),
+            D::StaysAside => "stays: the product was collected without this container".to_owned(),
             D::TakeBack(kind, container) => {
                 let name = TroubleName(*kind).english().to_lowercase();
                 match container {

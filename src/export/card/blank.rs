@@ -35,7 +35,8 @@ pub fn blank(clinic: &Clinic, language: Language) -> Card {
         clinic: [&clinic.name, &clinic.second_line].into_iter().filter(|s| !s.is_empty()).cloned().collect(),
         title: say(CardWord::BlankTitle),
         tag: None,
-        sign: None,
+        // An empty box for a sign by hand.
+        sign: Some(String::new()),
         amended: Vec::new(),
         who: vec![
             block(CardWord::Reference, &[CardWord::SecondIdentifier, CardWord::Identity]),
@@ -53,6 +54,7 @@ pub fn blank(clinic: &Clinic, language: Language) -> Card {
                 done(spin(1), CardWord::SpinWith),
                 done(spin(2), CardWord::SpinWith),
                 done(text(CardWord::ProductKept), CardWord::UseByWith),
+                done(text(CardWord::ProductCount), CardWord::ProductCountWith),
                 done(text(CardWord::Added), CardWord::AddedWith),
             ],
         },

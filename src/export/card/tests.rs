@@ -590,7 +590,7 @@ fn demo_stands_on_every_paper_and_label() {
 #[test]
 fn the_blank_sheet_holds_no_value() {
     let sheet = blank(&Bench::default().clinic, Language::English);
-    assert!(sheet.blank && sheet.sign.is_none() && sheet.tag.is_none());
+    assert!(sheet.blank && sheet.sign.as_deref() == Some("") && sheet.tag.is_none());
     let ruled = |r: &Row| r.cells.iter().any(|c| plain(c).contains("____"));
     assert!(sheet.done.rows.iter().chain(&sheet.made.rows).chain(&sheet.doses.rows).all(ruled));
     assert_eq!(sheet.labels.map(|l| l.large.len()), Some(2));

@@ -16,7 +16,7 @@ use expected::Expected;
 use leptos::prelude::*;
 use strawline::assess::draw::DrawPlan;
 use strawline::draft::Stage;
-use strawline::finding::{HeldStep, Level};
+use strawline::finding::{Finding, HeldStep, Level};
 use strawline::quantity::{Quantity, write};
 use strawline::words::choice::AgentName;
 use strawline::words::draw::{AnswerWords as Words, DrawLine, Needed, Waiting};
@@ -210,19 +210,24 @@ fn FillPicture(picture: Memo<Option<ContainersView>>, plan: Memo<Option<Plan>>) 
     }
 }
 
-/// The answer in short, at the foot of a phone; what ends the work stands in its place.
+/// The answer in short, at the foot of a phone. What ends the work stands in its place, and from the spin on whatever
+/// holds the next step: before the needle a check not made yet is no alarm.
 #[component]
 pub fn Bar() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let halted = memo(move || {
-        let ends = sheet.answer.with(|a| a.findings.iter().find(|f| f.level == Level::StopFinal).cloned())?;
-        Some(sentences(desk, sheet, &ends).0)
+        let after = sheet.draft.with(|d| d.stage) >= Stage::Spinning;
+        let stops = |f: &&Finding| {
+            f.level == Level::StopFinal || (after && f.level == Level::StopClinician && f.is_open())
+        };
+        let first = sheet.answer.with(|a| a.findings.iter().find(stops).cloned())?;
+        Some((first.level, sentences(desk, sheet, &first).0))
     });
     dynamic(move || match halted.get() {
-        Some(cause) => view! {
+        Some((level, cause)) => view! {
             <section class="bar halted" aria-label=desk.say(Frame::AnswerShort)>
                 <button type="button" on:click=move |_| focus::first(".stops .finding")>
-                    <b>{desk.say(Level::StopFinal)}</b>
+                    <b>{desk.say(level)}</b>
                     <span>{cause}</span>
                 </button>
             </section>

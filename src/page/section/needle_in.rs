@@ -14,7 +14,7 @@ use strawline::assess::draw::ContainerNow;
 use strawline::blood::anticoagulant::Split;
 use strawline::draft::field::MAX_CONTAINERS;
 use strawline::draft::{Draft, Field, Stage, TroubleKind};
-use strawline::finding::HeldStep;
+use strawline::finding::{Finding, FindingKind, HeldStep, Level};
 use strawline::quantity::unit::Conventions;
 use strawline::quantity::{Quantity, Volume, write};
 use strawline::words::draw::{DrawLine, Needle as Words, Wrong, sum};
@@ -78,9 +78,18 @@ fn tube(desk: Desk, now: &ContainerNow, filling: Option<u8>, mark: Volume, c: &C
     Tube { fill, done, set_aside: now.set_aside, caption: desk.say(caption) }
 }
 
-/// The first container that has no mark yet and was not set aside.
+/// The first container that is still to be filled.
 fn filling(a: &Assessment) -> Option<u8> {
-    a.draw.containers.iter().find(|c| !c.entered && !c.set_aside).map(|c| c.index)
+    unfilled(a).next()
+}
+
+/// Containers without a mark that blood may go into: not those set aside, nor one that a Stop speaks of.
+fn unfilled(a: &Assessment) -> impl Iterator<Item = u8> {
+    let stopped = |i| {
+        let of = |f: &Finding| matches!(f.kind, FindingKind::Trouble(_, container) if container == Some(i));
+        a.findings.iter().any(|f| f.level == Level::StopFinal && of(f))
+    };
+    a.draw.containers.iter().filter(move |c| !c.entered && !c.set_aside && !stopped(c.index)).map(|c| c.index)
 }
 
 /// The number, the line, the containers.
@@ -227,13 +236,13 @@ fn planned(sheet: Sheet) -> Option<Split> {
     sheet.answer.with_untracked(|a| a.draw.plan.as_ref().map(|p| p.rounded.value.split))
 }
 
-/// Containers without a mark that may be taken as filled to it: not those set aside; none at all while a draw
-/// that stopped short stands, for then the rest was hardly filled.
+/// Containers that may be taken as filled to the mark: none while a draw that stopped short stands, for then the rest
+/// was hardly filled.
 fn blank(a: &Assessment, d: &Draft) -> Vec<u8> {
     if d.troubles.iter().any(|t| t.kind == TroubleKind::ShortDraw && t.stands()) {
         return Vec::new();
     }
-    a.draw.containers.iter().filter(|c| !c.entered && !c.set_aside).map(|c| c.index).collect()
+    unfilled(a).collect()
 }
 
 /// Needle out: plain, and beside it with what has no mark yet taken as filled to the planned one.

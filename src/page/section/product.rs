@@ -14,11 +14,12 @@ pub mod sign;
 mod slips;
 
 use crate::state::{Desk, Sheet};
-use crate::widget::{Explained, Findings, Opens, WorkingTable};
+use crate::widget::{Explained, Findings, Opens, Stops, WorkingTable};
 use crate::wire::{dy, dynamic, memo};
 use leptos::prelude::*;
 use rows::{Pick, PickRange, ends, figure, middle, shown};
 use strawline::draft::Stage;
+use strawline::finding::HeldStep;
 use strawline::words::page::{Common, Frame};
 use strawline::words::product::{Count as CountWords, CountHow, ProductLine, Sign as Words};
 use strawline::words::spin::SpinLabel;
@@ -41,6 +42,7 @@ pub fn Product() -> impl IntoView {
 #[component]
 pub fn ProductAnswer(stage: Stage) -> impl IntoView {
     view! {
+        {(stage == Stage::Product).then(|| view! { <Stops step=HeldStep::HandOver/> })}
         <Made/>
         <share_out::ShareOut/>
         <sign::LabelPreview/>

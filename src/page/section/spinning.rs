@@ -123,6 +123,7 @@ pub fn SpinAnswer() -> impl IntoView {
         )
     };
     view! {
+        <Stops step=HeldStep::Spin/>
         <p class="clock-large" class:due=dy(move || clock.with(|c| matches!(c.now, Happening::Stage { due: true, .. })))>
             <span>{what}</span>
             <b class="large" role="timer">{large}</b>
@@ -137,7 +138,6 @@ pub fn SpinAnswer() -> impl IntoView {
                 {desk.say(SpinLabel::CountNow)}
             </button>
         </p>
-        <Stops step=HeldStep::Spin/>
         <Step clock/>
         <TakeBack/>
     }

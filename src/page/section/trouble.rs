@@ -216,6 +216,12 @@ fn Entered() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let all = memo(move || sheet.draft.with(|d| d.troubles.clone()));
     let line = move |t: Trouble| {
+        // The product was made without that container: no tap makes it part of it again.
+        if t.stands() && sheet.draft.with(|d| t.fixed(&d.times)) {
+            let (what, stays) = (desk.say(TroubleLine(t.kind, t.container)), desk.say(DrawLine::StaysAside));
+            return view! { <li class="entry">{what} " " <span class="second">{stays}</span></li> }
+                .into_any();
+        }
         let Trouble { kind, container, .. } = t;
         if let Some(back) = t.withdrawn {
             let at = unit::clock(back.at, sheet.offset.get());

@@ -1,11 +1,11 @@
 //! Typing never waits: what is typed is painted first and enters the draft right after, all keys of one frame
-//! together. Before anything else is done it is in.
+//! together; a mark enters it when typing rests. Before anything else is done it is in.
 
 use super::keep;
 use crate::state::Sheet;
 use leptos::ev;
 use leptos::prelude::*;
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::time::Duration;
 use strawline::draft::Field;
 
@@ -15,7 +15,11 @@ struct Typed {
     text: String,
 }
 
+/// Typing rests after so long without a key.
+const REST: Duration = Duration::from_millis(600);
+
 thread_local! {
+    static KEYS: Cell<u32> = const { Cell::new(0) };
     static TYPED: RefCell<Option<Typed>> = const { RefCell::new(None) };
 }
 
@@ -25,10 +29,29 @@ pub fn typed(sheet: Sheet, field: Field, text: String) {
     if TYPED.with_borrow(|t| t.as_ref().is_some_and(|t| !same(t))) {
         settle();
     }
-    if TYPED.replace(Some(Typed { sheet, field, text })).is_none() {
+    let first = TYPED.replace(Some(Typed { sheet, field, text })).is_none();
+    if first {
         keep::mark_saved(false);
+    }
+    if rests(field) {
+        let key = KEYS.get().wrapping_add(1);
+        KEYS.set(key);
+        set_timeout(
+            move || {
+                if KEYS.get() == key {
+                    settle()
+                }
+            },
+            REST,
+        );
+    } else if first {
         after_paint(settle);
     }
+}
+
+/// Whether half a number of this field would raise a Stop that the next key takes back.
+fn rests(field: Field) -> bool {
+    matches!(field, Field::FillActual(_) | Field::AnticoagulantActual(_))
 }
 
 /// Whether something typed is not in the draft yet.

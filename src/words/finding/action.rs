@@ -211,8 +211,8 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         F::AboveCeiling { .. } => {
             "Check in this order: kind of the blood sample, dilution, mixing, product volume. Do not rely on the count until it is explained."
         }
-        F::FoldBelowOne { .. } => {
-            "Check units, dilution and mixing, and that it is the product and not the plasma left over. Tell the prescriber before hand-over if it stays so."
+        F::FoldUnlikely { .. } => {
+            "Check that it is the product that was counted, not the blood or the plasma left over; then units, dilution and mixing. Until that is seen to, nothing of this product is called counted. Tell the prescriber before hand-over if it stays so."
         }
         F::MixingUnsaid => {
             "Confirm it, or mix and count again. Do not rely on this count; the label does not state it."

@@ -257,8 +257,8 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
             let (fold, ceiling) = unit::apart(fold.get(), ceiling.get(), 1, c.numbers);
             format!("The count makes {fold} times the blood’s own; the volumes allow {ceiling} at most.")
         }
-        F::FoldBelowOne { fold } => format!(
-            "By the count the product holds {} times the blood’s own platelets: less than the blood itself.",
+        F::FoldUnlikely { fold } => format!(
+            "By the count the product holds {} times the blood’s own platelets: hardly more than blood, or far from what is expected.",
             unit::fold(*fold, c)
         ),
         F::MixingUnsaid => {

@@ -83,7 +83,7 @@ impl Phrase for Short<'_> {
             F::SetAsideLate(_) => "container set aside too late",
             F::NothingLeft => "no container left",
             F::AboveCeiling { .. } => "count above the ceiling",
-            F::FoldBelowOne { .. } => "fold below 1",
+            F::FoldUnlikely { .. } => "unlikely count",
             F::MixingUnsaid => "mixing not confirmed",
             F::NotMixed => "sample not mixed",
             F::DilutionUnsaid => "dilution of the sample",

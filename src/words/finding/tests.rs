@@ -58,7 +58,7 @@ pub(crate) fn samples() -> Vec<FindingKind> {
         F::LimitUnknown { level: LimitLevel::Stop, drawn: ml(226.0) },
         F::NoPlan,
         F::KeptAboveFill { kept: ml(40.0), fill: ml(30.0) },
-        F::FoldBelowOne { fold: Fold::new(0.4).unwrap() },
+        F::FoldUnlikely { fold: Fold::new(0.4).unwrap() },
         F::PlateletsLow(CellCount::new(92.0).unwrap()),
         F::HaemoglobinLow(Haemoglobin::new(9.5).unwrap()),
         F::ScreeningOpen,

@@ -4,7 +4,7 @@ use crate::section::header::{go, solid};
 use crate::section::paper::{given, label};
 use crate::shell::{clock, focus, keep, print};
 use crate::state::{Desk, Paper, Sheet};
-use crate::widget::{Confirm, Entry, NextStep, Stops, Who, needs};
+use crate::widget::{Confirm, Entry, NextStep, Who, needs};
 use crate::wire::{dynamic, memo};
 use leptos::prelude::*;
 use strawline::assess::hand_over::Need;
@@ -116,28 +116,35 @@ pub fn Step() -> impl IntoView {
     let signed = signature(desk, sheet);
     let is_signed = memo(move || signed.with(Option::is_some));
     let said = RwSignal::new(None::<String>);
-    let hand_over = move || match untrack(|| needs(sheet)).first() {
-        Some(&need) => {
-            said.set(Some(desk.say(NeedSays(need))));
-            if let Some(field) = place(need) {
-                focus::first(field);
-            }
+    let complete = move || {
+        let open = untrack(|| needs(sheet)).first().copied();
+        said.set(open.map(|need| desk.say(NeedSays(need))));
+        if let Some(field) = open.and_then(place) {
+            focus::first(field);
         }
-        None => {
-            said.set(None);
+        open.is_none()
+    };
+    let hand_over = move || {
+        if complete() {
             let at = clock::now().at;
             sheet.edit(|d| d.times.handed_over = Some(at));
         }
     };
-    let sign = move || said.set(refusal(desk, keep::sign(desk, sheet)));
+    // What was changed since the hand-over may have opened it again.
+    let sign = move || {
+        if complete() {
+            said.set(refusal(desk, keep::sign(desk, sheet)));
+        }
+    };
     view! {
-        <Stops step=HeldStep::HandOver/>
         <p class="second" role="status">{said}</p>
         {dynamic(move || match (over.get(), is_signed.get()) {
             (_, true) => {
                 view! { <NextStep label=Words::ToLater go=move || go(sheet, Stage::Later)/> }.into_any()
             }
-            (true, false) => view! { <NextStep label=Words::Sign go=sign/> }.into_any(),
+            (true, false) => {
+                view! { <NextStep label=Words::Sign step=HeldStep::HandOver go=sign/> }.into_any()
+            }
             (false, false) => {
                 view! { <NextStep label=HeldStep::HandOver step=HeldStep::HandOver go=hand_over/> }.into_any()
             }
