@@ -2,10 +2,9 @@
 //! is a memo over it.
 
 use crate::counts::{self, Counts};
+use crate::dom::prelude::*;
 use crate::shell::clock;
 use crate::shell::store::Persistence;
-use crate::wire::memo;
-use leptos::prelude::*;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use strawline::assess::{Assessment, Now, assess};
