@@ -26,27 +26,36 @@ pub enum Top {
     Hole(Rc<Hole>),
 }
 
-/// A failure of the browser's own interface, which nothing here can mend: it is told, and the page goes on.
-pub fn told<T>(result: Result<T, JsValue>) -> Option<T> {
-    result.map_err(|error| web_sys::console::warn_1(&error)).ok()
+/// What the browser made. That it can is taken for granted: half a page might leave out a caution, so where it cannot
+/// the page stops, and says so.
+#[expect(clippy::panic, reason = "see above")]
+pub fn made<T>(result: Result<T, JsValue>) -> T {
+    result.unwrap_or_else(|error| panic!("the browser makes no more nodes: {error:?}"))
 }
 
 thread_local! {
-    static DOCUMENT: Option<Document> = web_sys::window().and_then(|window| window.document());
-}
-
-fn with_document<T>(make: impl FnOnce(&Document) -> T) -> Option<T> {
-    DOCUMENT.with(|document| document.as_ref().map(make))
+    static DOCUMENT: Document = made(
+        web_sys::window().and_then(|window| window.document()).ok_or_else(|| JsValue::from_str("no document")),
+    );
 }
 
 /// A text node.
-pub fn text(words: &str) -> Option<web_sys::Text> {
-    with_document(|document| document.create_text_node(words))
+pub fn text(words: &str) -> web_sys::Text {
+    DOCUMENT.with(|document| document.create_text_node(words))
 }
 
 /// Puts a node before another, or last.
 pub fn insert(parent: &Node, node: &Node, before: Option<&Node>) {
-    told(parent.insert_before(node, before));
+    made(parent.insert_before(node, before));
+}
+
+/// Puts a node before another.
+pub fn insert_before(end: &Node, node: &Node) {
+    made(
+        end.parent_node()
+            .ok_or_else(|| JsValue::from_str("no parent"))
+            .and_then(|p| p.insert_before(node, Some(end))),
+    );
 }
 
 /// Makes the nodes of a template and puts them into `parent`.
@@ -60,11 +69,10 @@ pub fn build(template: &'static str, values: Box<[Markup]>, parent: &Node, befor
         let (Some(kind), name) = (rest.next(), rest.as_str()) else { continue };
         match kind {
             '<' | '(' => {
-                let element = with_document(|document| match kind {
+                open.push(made(DOCUMENT.with(|document| match kind {
                     '<' => document.create_element(name),
                     _ => document.create_element_ns(Some(SVG), name),
-                });
-                open.extend(element.and_then(told));
+                })));
             }
             '>' => {
                 let Some(element) = open.pop() else { continue };
@@ -78,11 +86,11 @@ pub fn build(template: &'static str, values: Box<[Markup]>, parent: &Node, befor
             }
             ' ' => {
                 if let (Some(element), Some((name, value))) = (open.last(), name.split_once('=')) {
-                    told(element.set_attribute(name, value));
+                    made(element.set_attribute(name, value));
                 }
             }
             '\'' => {
-                let Some(words) = text(name) else { continue };
+                let words = text(name);
                 match open.last() {
                     Some(around) => insert(around, &words, None),
                     None => {
@@ -96,7 +104,7 @@ pub fn build(template: &'static str, values: Box<[Markup]>, parent: &Node, befor
                     Some(around) => Hole::child(around, None),
                     None => Hole::child(parent, before),
                 };
-                let (Some(hole), Some(value)) = (hole, values.next()) else { continue };
+                let Some(value) = values.next() else { continue };
                 fill(&hole, value);
                 if open.is_empty() {
                     built.top.push(Top::Hole(Rc::clone(&hole)));

@@ -1,6 +1,7 @@
 //! What an event hands to what it does.
 
 use super::Markup;
+use super::build::made;
 use leptos::reactive::owner::{LocalStorage, StoredValue};
 use wasm_bindgen::JsCast;
 use wasm_bindgen::closure::Closure;
@@ -25,15 +26,13 @@ struct Listener {
 
 impl Drop for Listener {
     fn drop(&mut self) {
-        super::build::told(
-            self.at.remove_event_listener_with_callback(self.event, self.act.as_ref().unchecked_ref()),
-        );
+        made(self.at.remove_event_listener_with_callback(self.event, self.act.as_ref().unchecked_ref()));
     }
 }
 
 /// Listens until the current owner is cleaned up.
 pub(super) fn listen(at: &EventTarget, event: &'static str, act: Box<dyn FnMut(Event)>) {
     let act = Closure::wrap(act);
-    super::build::told(at.add_event_listener_with_callback(event, act.as_ref().unchecked_ref()));
+    made(at.add_event_listener_with_callback(event, act.as_ref().unchecked_ref()));
     StoredValue::<_, LocalStorage>::new_local(Listener { at: at.clone(), event, act });
 }

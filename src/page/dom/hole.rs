@@ -3,7 +3,7 @@
 //! When a part follows what it reads and comes out made from the same template, its nodes stay and only their holes
 //! are filled anew: the focus, an unfolded part and what is typed outlive it.
 
-use super::build::{Built, Top, build, insert, text, told};
+use super::build::{Built, Top, build, insert, insert_before, made, text};
 use super::rows::{Kept, fill_rows};
 use super::{Markup, effect, event};
 use std::borrow::Cow;
@@ -51,10 +51,10 @@ impl Hole {
     }
 
     /// Among the nodes of `parent`.
-    pub fn child(parent: &Node, before: Option<&Node>) -> Option<Rc<Self>> {
-        let at = text("")?;
+    pub fn child(parent: &Node, before: Option<&Node>) -> Rc<Self> {
+        let at = text("");
         insert(parent, &at, before);
-        Some(Hole::of('{', "", &at))
+        Hole::of('{', "", &at)
     }
 
     /// The first of its nodes.
@@ -112,7 +112,7 @@ pub fn remove(blocks: Vec<Block>) {
     blocks.iter().for_each(|block| block.nodes(&mut nodes));
     for node in nodes {
         if let Some(parent) = node.parent_node() {
-            told(parent.remove_child(&node));
+            made(parent.remove_child(&node));
         }
     }
 }
@@ -158,15 +158,15 @@ fn write(hole: &Hole, value: &Markup, new: bool) {
     };
     let yes = matches!(value, Markup::Bool(true));
     match (hole.kind, words) {
-        ('@', Some(words)) => told(element.set_attribute(hole.name, words)).unwrap_or_default(),
-        ('@', None) if !new => told(element.remove_attribute(hole.name)).unwrap_or_default(),
-        ('.', _) if yes => told(element.class_list().add_1(hole.name)).unwrap_or_default(),
-        ('.', _) if !new => told(element.class_list().remove_1(hole.name)).unwrap_or_default(),
+        ('@', Some(words)) => made(element.set_attribute(hole.name, words)),
+        ('@', None) if !new => made(element.remove_attribute(hole.name)),
+        ('.', _) if yes => made(element.class_list().add_1(hole.name)),
+        ('.', _) if !new => made(element.class_list().remove_1(hole.name)),
         ('~', words) => {
             let style = element.unchecked_ref::<HtmlElement>().style();
             match words {
-                Some(words) => told(style.set_property(hole.name, words)).unwrap_or_default(),
-                None => drop(told(style.remove_property(hole.name))),
+                Some(words) => made(style.set_property(hole.name, words)),
+                None => drop(made(style.remove_property(hole.name))),
             }
         }
         ('#', words) => element.set_inner_html(words.unwrap_or_default()),
@@ -177,8 +177,8 @@ fn write(hole: &Hole, value: &Markup, new: bool) {
                 _ => JsValue::from_str(words.unwrap_or_default()),
             };
             // Writing what stands there already would move the cursor.
-            if told(js_sys::Reflect::get(element, &name)).as_ref() != Some(&value) {
-                told(js_sys::Reflect::set(element, &name, &value));
+            if made(js_sys::Reflect::get(element, &name)) != value {
+                made(js_sys::Reflect::set(element, &name, &value));
             }
         }
         _ => (),
@@ -278,16 +278,17 @@ fn flatten(value: Markup, to: &mut Vec<Markup>) {
 
 /// Makes the nodes of a view before `end`.
 fn make(view: Markup, end: &Node) -> Option<Block> {
-    let parent = end.parent_node()?;
     match view {
         Markup::Text(words) => {
-            let text = text(&words)?;
-            insert(&parent, &text, Some(end));
+            let text = text(&words);
+            insert_before(end, &text);
             Some(Block::Text(text))
         }
-        Markup::Template(template, values) => Some(Block::Built(build(template, values, &parent, Some(end)))),
+        Markup::Template(template, values) => {
+            end.parent_node().map(|parent| Block::Built(build(template, values, &parent, Some(end))))
+        }
         Markup::Follows(_) | Markup::Rows(_) => {
-            let hole = Hole::child(&parent, Some(end))?;
+            let hole = Hole::child(&end.parent_node()?, Some(end));
             fill(&hole, view);
             Some(Block::Hole(hole))
         }

@@ -1,7 +1,7 @@
 //! What may stand in a view.
 
-use super::Markup;
-use leptos::prelude::{ArcRwSignal, Memo, RwSignal, Signal};
+use super::{Markup, Memo, Signal};
+use leptos::prelude::RwSignal;
 use leptos::reactive::traits::Get;
 use std::borrow::Cow;
 
@@ -103,7 +103,7 @@ macro_rules! signals {
         }
     )*};
 }
-signals!(Signal, Memo, RwSignal, ArcRwSignal);
+signals!(Signal, Memo, RwSignal);
 
 /// One view after the other.
 pub trait Collect {

@@ -7,28 +7,30 @@
 mod build;
 mod hole;
 mod into;
+mod memo;
 mod rows;
 
 pub mod event;
 
 pub use into::{Collect, IntoView};
+pub use memo::{Memo, Signal, memo};
 pub use rows::each;
 
-use leptos::prelude::{Memo, Owner, untrack};
+use leptos::prelude::{Owner, untrack};
 use leptos::reactive::effect::RenderEffect;
 use leptos::reactive::owner::{LocalStorage, StoredValue};
-use leptos::reactive::traits::{Get, GetValue, SetValue};
+use leptos::reactive::traits::{GetValue, SetValue};
 use std::borrow::Cow;
 use std::rc::Rc;
 use wasm_bindgen::JsCast;
 
 /// What every file with a view in it needs.
 pub mod prelude {
-    pub use super::{Children, ChildrenFn, Collect, IntoView, Markup, NodeRef, memo};
+    pub use super::{Children, ChildrenFn, Collect, IntoView, Markup, Memo, NodeRef, Signal, memo};
     pub use leptos::leptos_dom::helpers::*;
     pub use leptos::prelude::{
-        ArcRwSignal, Callable, Callback, Effect, Memo, Owner, RwSignal, Signal, StoredValue, expect_context,
-        on_cleanup, provide_context, untrack,
+        ArcRwSignal, Callable, Callback, Effect, Owner, RwSignal, StoredValue, expect_context, on_cleanup,
+        provide_context, untrack,
     };
     pub use leptos::reactive::prelude::*;
     pub use strawline_view::{component, view};
@@ -87,12 +89,6 @@ pub fn show(when: impl Fn() -> bool + Send + Sync + 'static, view: impl Fn() -> 
     Markup::follows(move || if when.get() { view() } else { Markup::None })
 }
 
-/// A value reckoned once for all who read it, anew only when what it reads has changed.
-pub fn memo<T: PartialEq + Send + Sync + 'static>(value: impl Fn() -> T + Send + Sync + 'static) -> Memo<T> {
-    let value: Box<dyn Fn() -> T + Send + Sync> = Box::new(value);
-    Memo::new(move |_| value())
-}
-
 /// Runs now and whenever what it read has changed, until the owner it was made under is cleaned up.
 fn effect(mut run: Box<dyn FnMut()>) {
     StoredValue::<_, LocalStorage>::new_local(RenderEffect::new(move |_| run()));
@@ -104,7 +100,7 @@ pub fn mount(root: &web_sys::Node, view: fn() -> Markup) {
     drop(any_spawner::Executor::init_wasm_bindgen());
     let owner = Owner::new();
     owner.with(|| {
-        let Some(hole) = hole::Hole::child(root, None) else { return };
+        let hole = hole::Hole::child(root, None);
         hole::fill(&hole, view());
         // Kept: what is shown lives in it.
         std::mem::forget(hole);

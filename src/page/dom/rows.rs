@@ -106,7 +106,5 @@ fn set_rows(hole: &Hole, owner: &Owner, rows: Vec<Row>, stale: bool) {
 fn move_before(blocks: &[Block], end: &Node) {
     let mut nodes = Vec::new();
     blocks.iter().for_each(|block| block.nodes(&mut nodes));
-    if let Some(parent) = end.parent_node() {
-        nodes.iter().for_each(|node| super::build::insert(&parent, node, Some(end)));
-    }
+    nodes.iter().for_each(|node| super::build::insert_before(end, node));
 }
