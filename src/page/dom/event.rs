@@ -17,6 +17,18 @@ macro_rules! events {
 }
 events!(click: MouseEvent, change: Event, input: Event, toggle: Event, keydown: KeyboardEvent);
 
+/// What an event does.
+pub trait Act {
+    /// Does it.
+    fn act(&mut self, event: Event);
+}
+
+impl<F: FnMut(Event)> Act for F {
+    fn act(&mut self, event: Event) {
+        self(event);
+    }
+}
+
 /// Something that listens; silent from the moment it is dropped.
 struct Listener {
     at: EventTarget,
@@ -31,8 +43,8 @@ impl Drop for Listener {
 }
 
 /// Listens until the current owner is cleaned up.
-pub(super) fn listen(at: &EventTarget, event: &'static str, act: Box<dyn FnMut(Event)>) {
-    let act = Closure::wrap(act);
+pub(super) fn listen(at: &EventTarget, event: &'static str, mut act: Box<dyn Act>) {
+    let act = Closure::new(move |event| act.act(event));
     made(at.add_event_listener_with_callback(event, act.as_ref().unchecked_ref()));
     StoredValue::<_, LocalStorage>::new_local(Listener { at: at.clone(), event, act });
 }

@@ -122,7 +122,7 @@ pub fn fill(hole: &Rc<Hole>, value: Markup) {
     match value {
         Markup::Follows(mut view) => {
             let hole = Rc::clone(hole);
-            effect(Box::new(move || fill(&hole, view())));
+            effect(Box::new(move || fill(&hole, view.view())));
         }
         Markup::Rows(list) => fill_rows(hole, list),
         Markup::Event(act) => event::listen(&hole.at, hole.name, act),

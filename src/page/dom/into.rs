@@ -89,8 +89,8 @@ impl<A: IntoView, B: IntoView> IntoView for (A, B) {
 }
 
 impl<V: IntoView, F: FnMut() -> V + 'static> IntoView for F {
-    fn into_view(mut self) -> Markup {
-        Markup::Follows(Box::new(move || self().into_view()))
+    fn into_view(self) -> Markup {
+        Markup::Follows(Box::new(self))
     }
 }
 
@@ -98,7 +98,7 @@ macro_rules! signals {
     ($($signal:ident),*) => {$(
         impl<V: IntoView + Clone + Send + Sync + 'static> IntoView for $signal<V> {
             fn into_view(self) -> Markup {
-                Markup::Follows(Box::new(move || self.get().into_view()))
+                Markup::Follows(Box::new(move || self.get()))
             }
         }
     )*};

@@ -46,23 +46,48 @@ pub struct Memo<T>(reactive::Memo<Erased>, PhantomData<fn() -> T>);
 /// A value that follows what it reads, reckoned by each who reads it.
 pub struct Signal<T>(reactive::Signal<Erased>, PhantomData<fn() -> T>);
 
+/// A closure that reckons a value, without the code to be called by value.
+trait Reckon: Send + Sync {
+    fn reckon(&self) -> Erased;
+}
+
+/// Compared with what it was before.
+struct Compared<F>(F);
+
+/// Never the same as before.
+struct Derived<F>(F);
+
+impl<T: PartialEq + Send + Sync + 'static, F: Fn() -> T + Send + Sync> Reckon for Compared<F> {
+    fn reckon(&self) -> Erased {
+        Erased::of((self.0)(), same::<T>)
+    }
+}
+
+impl<T: Send + Sync + 'static, F: Fn() -> T + Send + Sync> Reckon for Derived<F> {
+    fn reckon(&self) -> Erased {
+        Erased::of((self.0)(), unlike)
+    }
+}
+
 /// A value reckoned once for all who read it, anew only when what it reads has changed.
 pub fn memo<T: PartialEq + Send + Sync + 'static>(value: impl Fn() -> T + Send + Sync + 'static) -> Memo<T> {
-    Memo(erased_memo(Box::new(move || Erased::of(value(), same::<T>))), PhantomData)
+    Memo(erased_memo(Box::new(Compared(value))), PhantomData)
 }
 
-fn erased_memo(value: Box<dyn Fn() -> Erased + Send + Sync>) -> reactive::Memo<Erased> {
-    reactive::Memo::new(move |_| value())
+#[inline(never)]
+fn erased_memo(value: Box<dyn Reckon>) -> reactive::Memo<Erased> {
+    reactive::Memo::new(move |_| value.reckon())
 }
 
-fn erased_signal(value: Box<dyn Fn() -> Erased + Send + Sync>) -> reactive::Signal<Erased> {
-    reactive::Signal::derive(value)
+#[inline(never)]
+fn erased_signal(value: Box<dyn Reckon>) -> reactive::Signal<Erased> {
+    reactive::Signal::derive(move || value.reckon())
 }
 
 impl<T: Send + Sync + 'static> Signal<T> {
     /// Follows what it reads.
     pub fn derive(value: impl Fn() -> T + Send + Sync + 'static) -> Self {
-        Signal(erased_signal(Box::new(move || Erased::of(value(), unlike))), PhantomData)
+        Signal(erased_signal(Box::new(Derived(value))), PhantomData)
     }
 
     /// Always the same.

@@ -51,24 +51,32 @@ pub enum Markup {
     /// One after the other.
     List(Vec<Markup>),
     /// Follows what it reads.
-    Follows(Box<dyn FnMut() -> Markup>),
+    Follows(Box<dyn Follow>),
     /// Rows known by a key, each kept while its key is there.
-    Rows(Box<dyn FnMut() -> Vec<rows::Row>>),
+    Rows(Box<dyn rows::List>),
     /// What an event does.
-    Event(Box<dyn FnMut(web_sys::Event)>),
+    Event(Box<dyn event::Act>),
     /// Where the element is to be put.
     Reference(NodeRef),
+}
+
+/// A closure whose view is made again whenever what it read has changed. Not a `dyn FnMut`: that would carry the code
+/// to be called by value too, once a closure.
+pub trait Follow {
+    /// The view as it is now.
+    fn view(&mut self) -> Markup;
+}
+
+impl<V: IntoView, F: FnMut() -> V> Follow for F {
+    fn view(&mut self) -> Markup {
+        self().into_view()
+    }
 }
 
 impl Markup {
     /// What `view!` writes.
     pub fn template(text: &'static str, holes: Box<[Markup]>) -> Self {
         Markup::Template(text, holes)
-    }
-
-    /// Follows what it reads.
-    pub fn follows(view: impl FnMut() -> Markup + 'static) -> Self {
-        Markup::Follows(Box::new(view))
     }
 }
 
@@ -86,7 +94,7 @@ pub fn component<V: IntoView>(body: impl FnOnce() -> V) -> Markup {
 /// Shows something while a condition holds; it is made anew only when that changes.
 pub fn show(when: impl Fn() -> bool + Send + Sync + 'static, view: impl Fn() -> Markup + 'static) -> Markup {
     let when = memo(when);
-    Markup::follows(move || if when.get() { view() } else { Markup::None })
+    Markup::Follows(Box::new(move || if when.get() { view() } else { Markup::None }))
 }
 
 /// Runs now and whenever what it read has changed, until the owner it was made under is cleaned up.

@@ -20,6 +20,18 @@ pub struct Kept {
     pub blocks: Vec<Block>,
 }
 
+/// The rows wanted now.
+pub trait List {
+    /// All of them, in order.
+    fn rows(&mut self) -> Vec<Row>;
+}
+
+impl<F: FnMut() -> Vec<Row>> List for F {
+    fn rows(&mut self) -> Vec<Row> {
+        self()
+    }
+}
+
 /// One view for each of a list, made once for its key.
 pub fn each<T: 'static, I: IntoIterator<Item = T>, K: Hash, V: IntoView>(
     list: impl Fn() -> I + 'static,
@@ -39,13 +51,13 @@ pub fn each<T: 'static, I: IntoIterator<Item = T>, K: Hash, V: IntoView>(
 }
 
 /// Fills a hole with rows, and again whenever the list changes.
-pub fn fill_rows(hole: &Rc<Hole>, mut list: Box<dyn FnMut() -> Vec<Row>>) {
+pub fn fill_rows(hole: &Rc<Hole>, mut list: Box<dyn List>) {
     let hole = Rc::clone(hole);
     let owner = Owner::current().unwrap_or_default();
     // What stood there before belongs to an owner that is gone.
     let mut stale = true;
     effect(Box::new(move || {
-        let rows = list();
+        let rows = list.rows();
         leptos::prelude::untrack(|| set_rows(&hole, &owner, rows, stale));
         stale = false;
     }));
