@@ -1,12 +1,11 @@
 //! The frame: header with clocks and places, stages, the four columns of the worksheet, the paper.
 
+use crate::dom::prelude::*;
 use crate::picture::defs::Patterns;
 use crate::place;
 use crate::section;
 use crate::shell::{clock, hash};
 use crate::state::{Desk, Place, Sheet};
-use crate::wire::{dynamic, memo};
-use leptos::prelude::*;
 use strawline::draft::Stage;
 use strawline::words::page::Frame;
 
@@ -25,16 +24,16 @@ pub fn App() -> impl IntoView {
     let language = memo(move || desk.language());
     view! {
         <Patterns/>
-        <a class="skip" href="#work">{dynamic(move || language.get().say(Frame::Skip).into_owned())}</a>
-        {dynamic(move || {
+        <a class="skip" href="#work">{move || language.get().say(Frame::Skip).into_owned()}</a>
+        {move || {
             language.track();
             match desk.place.get() {
-                Place::Worksheet => view! { <Worksheet/> }.into_any(),
-                Place::Records => view! { <place::records::Records/> }.into_any(),
-                Place::Quality => view! { <place::quality::Quality/> }.into_any(),
-                Place::Bench => view! { <place::bench::BenchPlace/> }.into_any(),
+                Place::Worksheet => view! { <Worksheet/> },
+                Place::Records => view! { <place::records::Records/> },
+                Place::Quality => view! { <place::quality::Quality/> },
+                Place::Bench => view! { <place::bench::BenchPlace/> },
             }
-        })}
+        }}
         <section::paper::Paper/>
     }
 }
@@ -45,8 +44,8 @@ fn Worksheet() -> impl IntoView {
     let desk = Desk::here();
     let sheet = memo(move || desk.sheet().map(|s| (s.id(), s.draft)));
     move || match sheet.get().and_then(|_| desk.sheet()) {
-        Some(sheet) => view! { <Case sheet/> }.into_any(),
-        None => view! { <section::first::First/> }.into_any(),
+        Some(sheet) => view! { <Case sheet/> },
+        None => view! { <section::first::First/> },
     }
 }
 
@@ -56,8 +55,8 @@ fn Case(sheet: Sheet) -> impl IntoView {
     provide_context(sheet);
     let stage = memo(move || sheet.draft.with(|d| d.stage));
     move || match stage.get() {
-        Stage::NeedleIn => view! { <section::needle_in::NeedleIn/> }.into_any(),
-        stage => view! { <Columns stage/> }.into_any(),
+        Stage::NeedleIn => view! { <section::needle_in::NeedleIn/> },
+        stage => view! { <Columns stage/> },
     }
 }
 
@@ -65,11 +64,11 @@ fn Case(sheet: Sheet) -> impl IntoView {
 fn Columns(stage: Stage) -> impl IntoView {
     let desk = Desk::here();
     let work = match stage {
-        Stage::Order => view! { <section::order::Order/> }.into_any(),
-        Stage::BeforeNeedle | Stage::NeedleIn => view! { <section::before_needle::BeforeNeedle/> }.into_any(),
-        Stage::Spinning => view! { <section::spinning::Spinning/> }.into_any(),
-        Stage::Product => view! { <section::product::Product/> }.into_any(),
-        Stage::Later => view! { <section::later::Later/> }.into_any(),
+        Stage::Order => view! { <section::order::Order/> },
+        Stage::BeforeNeedle | Stage::NeedleIn => view! { <section::before_needle::BeforeNeedle/> },
+        Stage::Spinning => view! { <section::spinning::Spinning/> },
+        Stage::Product => view! { <section::product::Product/> },
+        Stage::Later => view! { <section::later::Later/> },
     };
     let one_line = matches!(stage, Stage::Product | Stage::Later);
     view! {

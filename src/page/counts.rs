@@ -1,7 +1,7 @@
 //! What the signed records say of their counts, each reckoned once: many records must cost no key.
 
+use crate::dom::prelude::*;
 use crate::state::Desk;
-use leptos::prelude::*;
 use std::cell::RefCell;
 use std::sync::Arc;
 use std::time::Duration;

@@ -2,15 +2,15 @@
 
 mod app;
 mod counts;
+mod dom;
 mod picture;
 mod place;
 mod section;
 mod shell;
 mod state;
 mod widget;
-mod wire;
 
-use wasm_bindgen::{JsCast, JsValue};
+use wasm_bindgen::JsValue;
 
 /// Starts the page, unless there is no window: a worker runs this same module
 /// and only wants its functions.
@@ -24,9 +24,7 @@ fn main() {
     };
     // The static shell has done its work.
     root.set_inner_html("");
-    if let Ok(root) = root.dyn_into() {
-        leptos::mount::mount_to(root, app::App).forget();
-    }
+    dom::mount(&root, || app::App::begin().done());
 }
 
 /// Tells `boot.js`, which shows the banner that stands ready in `index.html`:

@@ -2,11 +2,11 @@
 //! is a memo over it.
 
 use crate::counts::{self, Counts};
+use crate::dom::prelude::*;
 use crate::shell::clock;
 use crate::shell::store::Persistence;
-use crate::wire::memo;
-use leptos::prelude::*;
 use std::collections::BTreeMap;
+use std::ops::Deref;
 use std::sync::Arc;
 use strawline::assess::{Assessment, Now, assess};
 use strawline::bench::Bench;
@@ -93,9 +93,20 @@ pub enum Paper {
     Report,
 }
 
-/// One open case.
+/// One open case. A view hands it to every part of itself: it is where the case's signals are kept, and not they.
 #[derive(Clone, Copy)]
-pub struct Sheet {
+pub struct Sheet(&'static OpenCase);
+
+impl Deref for Sheet {
+    type Target = OpenCase;
+
+    fn deref(&self) -> &OpenCase {
+        self.0
+    }
+}
+
+/// What an open case is made of. Its signals live as long as the page, and so does it.
+pub struct OpenCase {
     /// What was typed.
     pub draft: RwSignal<Draft>,
     /// What is meant, and how each text was read.
@@ -205,9 +216,20 @@ impl Sheet {
     }
 }
 
-/// Everything that is not one case.
+/// Everything that is not one case; like a [`Sheet`], where it is kept.
 #[derive(Clone, Copy)]
-pub struct Desk {
+pub struct Desk(&'static OnDesk);
+
+impl Deref for Desk {
+    type Target = OnDesk;
+
+    fn deref(&self) -> &OnDesk {
+        self.0
+    }
+}
+
+/// What lies on the desk.
+pub struct OnDesk {
     /// Open cases, in the order they were begun.
     pub open: RwSignal<Vec<Sheet>>,
     /// Key of the case in view.
@@ -258,7 +280,7 @@ impl Desk {
     pub fn new() -> Self {
         let now = clock::now();
         let records = RwSignal::new(Vec::new());
-        Self {
+        Self(Box::leak(Box::new(OnDesk {
             open: RwSignal::new(Vec::new()),
             current: RwSignal::new(None),
             bench: RwSignal::new(Bench::default()),
@@ -281,7 +303,7 @@ impl Desk {
             minute: RwSignal::new(clock::to_the_minute(now)),
             offset: RwSignal::new(now.offset),
             owner: StoredValue::new(Owner::current().unwrap_or_default()),
-        }
+        })))
     }
 
     /// The page's desk.
@@ -310,7 +332,13 @@ impl Desk {
     /// Says a phrase in the page's language. The page is built anew when the language changes, so that no word
     /// has to listen for it.
     pub fn say(self, phrase: impl Phrase) -> String {
-        self.settings.with_untracked(|s| s.language).say(phrase).into_owned()
+        self.spoken().say(phrase).into_owned()
+    }
+
+    /// One function, however many phrases are said.
+    #[inline(never)]
+    fn spoken(self) -> Language {
+        self.settings.with_untracked(|s| s.language)
     }
 
     /// Shows a banner, in place of one of the same sort.
@@ -366,7 +394,9 @@ impl Desk {
             read.with(|(case, _)| assess(case, now))
         });
         let conventions = RwSignal::new(draft.with_untracked(|d| d.conventions));
-        let sheet = Sheet { draft, read, answer, conventions, offset, fields: StoredValue::default() };
+        let fields = StoredValue::default();
+        let case = OpenCase { draft, read, answer, conventions, offset, fields };
+        let sheet = Sheet(Box::leak(Box::new(case)));
         sheet.tell_fields();
         sheet.watch_amount();
         sheet

@@ -3,8 +3,7 @@
 use super::axis::{Step, word};
 use super::plot::{HEIGHT, Plot, TALL, TOP, across, polyline};
 use super::svg::{Len, Svg, number as attribute};
-use crate::wire::{dy, memo};
-use leptos::prelude::*;
+use crate::dom::prelude::*;
 
 /// What the picture shows.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -80,11 +79,11 @@ pub fn AgainstPicture(
         <svg
             class="picture control"
             role="img"
-            aria-label=dy(move || label.get())
+            aria-label=move || label.get()
             width="100%"
             height=attribute(HEIGHT) + "em"
             font-size="1.0625rem"
-            inner_html=dy(move || body.get())
+            inner_html=move || body.get()
         ></svg>
     }
 }

@@ -3,8 +3,7 @@
 use super::container::{Glass, shell};
 use super::profile::Pen;
 use super::svg::{Drawing, Svg, rem, width};
-use crate::wire::{dy, memo};
-use leptos::prelude::*;
+use crate::dom::prelude::*;
 use strawline::product::kind::ProductKind;
 use strawline::quantity::{Quantity, Volume};
 
@@ -168,10 +167,10 @@ pub fn Column(
         <svg
             class="picture column"
             role="img"
-            aria-label=dy(move || label.get())
-            width=dy(move || rem(drawing.read().width))
-            viewBox=dy(move || drawing.read().view_box())
-            inner_html=dy(move || drawing.read().body.clone())
+            aria-label=move || label.get()
+            width=move || rem(drawing.read().width)
+            viewBox=move || drawing.read().view_box()
+            inner_html=move || drawing.read().body.clone()
         ></svg>
     }
 }

@@ -3,8 +3,7 @@
 use super::graduation::{Graduation, graduations};
 use super::profile::{Pen, Profile};
 use super::svg::{Drawing, Svg, width};
-use crate::wire::{dy, memo};
-use leptos::prelude::*;
+use crate::dom::prelude::*;
 use strawline::bench::{Bottom, Container};
 use strawline::quantity::{Millimetre, Quantity, Volume};
 
@@ -283,11 +282,11 @@ pub fn Containers(
         <svg
             class="picture containers"
             role="img"
-            aria-label=dy(move || label.get())
-            viewBox=dy(move || drawing.read().view_box())
+            aria-label=move || label.get()
+            viewBox=move || drawing.read().view_box()
             // Should the page squeeze the picture, the mark still stands on its line.
             preserveAspectRatio="none"
-            inner_html=dy(move || drawing.read().body.clone())
+            inner_html=move || drawing.read().body.clone()
         ></svg>
     }
 }

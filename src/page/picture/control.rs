@@ -4,8 +4,7 @@
 use super::axis::word;
 use super::plot::{HEIGHT, LEFT, Plot, RIGHT, TALL, TOP, across, polyline};
 use super::svg::{Len, Path, Svg, number as attribute};
-use crate::wire::{dy, memo};
-use leptos::prelude::*;
+use crate::dom::prelude::*;
 
 /// One preparation.
 #[derive(Debug, Clone, PartialEq)]
@@ -192,11 +191,11 @@ pub fn Control(
         <svg
             class="picture control"
             role="img"
-            aria-label=dy(move || label.get())
+            aria-label=move || label.get()
             width="100%"
             height=attribute(HEIGHT) + "em"
             font-size="1.0625rem"
-            inner_html=dy(move || body.get())
+            inner_html=move || body.get()
         ></svg>
     }
 }

@@ -1,6 +1,6 @@
 //! The hatches, once per document: every picture and every part of a ledger refers to them.
 
-use leptos::prelude::*;
+use crate::dom::prelude::*;
 
 pub(super) const PATTERNS: &str = concat!(
     r#"<defs><pattern id="hatch-agent" width="8" height="5" patternUnits="userSpaceOnUse"><path d="M0 2.5H8"/></pattern>"#,

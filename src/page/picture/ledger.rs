@@ -1,7 +1,6 @@
 //! The ledger strip: what went in above what came out, and where the product went, to its own scale.
 
-use crate::wire::{dy, memo};
-use leptos::prelude::*;
+use crate::dom::prelude::*;
 use strawline::quantity::{Quantity, Volume};
 
 /// A part of the bar that is at least this share of it has room for its name.
@@ -101,23 +100,28 @@ fn place(parts: &[Part]) -> Placed<'_> {
     placed
 }
 
-fn rich(words: &str) -> AnyView {
+fn rich(words: &str) -> Markup {
     let pieces = heavy(words).into_iter();
-    let pieces =
-        pieces.map(|(heavy, text)| if heavy { view! { <b>{text}</b> }.into_any() } else { text.into_any() });
-    view! { <span>{pieces.collect_view()}</span> }.into_any()
+    let pieces = pieces.map(|(heavy, text)| {
+        if heavy {
+            view! { <b>{text}</b> }
+        } else {
+            text.into_view()
+        }
+    });
+    view! { <span>{pieces.collect_view()}</span> }
 }
 
-fn line<'a>(words: impl IntoIterator<Item = &'a str>) -> AnyView {
+fn line<'a>(words: impl IntoIterator<Item = &'a str>) -> Markup {
     let words: Vec<_> = words.into_iter().map(rich).collect();
-    view! { <p class="ledger-words">{words}</p> }.into_any()
+    view! { <p class="ledger-words">{words}</p> }
 }
 
 fn labels(parts: &[Part]) -> impl Iterator<Item = &str> {
     parts.iter().map(|p| p.label.as_str()).filter(|label| !label.is_empty())
 }
 
-fn bar(parts: &[Part], named: &[bool], class: &'static str) -> AnyView {
+fn bar(parts: &[Part], named: &[bool], class: &'static str) -> Markup {
     let named = named.iter().copied().chain(std::iter::repeat(false));
     // A part of nothing would still be drawn as thin as a part can be.
     let parts = parts.iter().zip(named).filter(|(p, _)| p.volume.get() > 0.0).map(|(part, named)| {
@@ -131,7 +135,7 @@ fn bar(parts: &[Part], named: &[bool], class: &'static str) -> AnyView {
             </div>
         }
     });
-    view! { <div class=class>{parts.collect_view()}</div> }.into_any()
+    view! { <div class=class>{parts.collect_view()}</div> }
 }
 
 /// The strip, in the page and on the card.
@@ -174,7 +178,7 @@ pub fn LedgerStrip(
         })
     };
     view! {
-        <section class="ledger" class:broken=dy(move || view.read().broken) aria-label=dy(move || label.get())>
+        <section class="ledger" class:broken=move || view.read().broken aria-label=move || label.get()>
             {whole}
             {product}
         </section>

@@ -3,8 +3,7 @@
 
 use super::axis::{ticks, upright, word, word_over};
 use super::svg::{Len, Path, Svg, number as attribute};
-use crate::wire::{dy, memo};
-use leptos::prelude::*;
+use crate::dom::prelude::*;
 
 /// One amount of blood: platelets predicted.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -194,11 +193,11 @@ pub fn PlanPicture(
         <svg
             class="picture plan-picture"
             role="img"
-            aria-label=dy(move || label.get())
+            aria-label=move || label.get()
             width="100%"
             height=attribute(HEIGHT) + "em"
             font-size="1.0625rem"
-            inner_html=dy(move || body.get())
+            inner_html=move || body.get()
         ></svg>
     }
 }

@@ -2,8 +2,7 @@
 
 use super::axis::{Axis, band, ticks, upright, word};
 use super::svg::{Len, Svg, number as attribute};
-use crate::wire::{dy, memo};
-use leptos::prelude::*;
+use crate::dom::prelude::*;
 
 /// Median and range of any quantity, on one axis from 0.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -82,11 +81,11 @@ pub fn RangeAxis(
         <svg
             class="picture range-axis"
             role="img"
-            aria-label=dy(move || label.get())
+            aria-label=move || label.get()
             width="100%"
             height=attribute(HEIGHT) + "em"
             font-size="1.0625rem"
-            inner_html=dy(move || body.get())
+            inner_html=move || body.get()
         ></svg>
     }
 }
@@ -124,7 +123,7 @@ fn small(body: Signal<String>) -> impl IntoView {
             width="100%"
             height=attribute(SMALL) + "em"
             font-size="1.0625rem"
-            inner_html=dy(move || body.get())
+            inner_html=move || body.get()
         ></svg>
     }
 }

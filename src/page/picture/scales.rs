@@ -3,8 +3,7 @@
 
 use super::axis::{Axis, band, bar, upright, word, word_over};
 use super::svg::{Svg, number as attribute};
-use crate::wire::{dy, memo};
-use leptos::prelude::*;
+use crate::dom::prelude::*;
 use strawline::product::range::Range;
 use strawline::quantity::{Quantity, Recovery};
 
@@ -114,11 +113,11 @@ pub fn Scales(
         <svg
             class="picture scales"
             role="img"
-            aria-label=dy(move || label.get())
+            aria-label=move || label.get()
             width="100%"
-            height=dy(move || attribute(view.read().height()) + "em")
+            height=move || attribute(view.read().height()) + "em"
             font-size="1.0625rem"
-            inner_html=dy(move || body.get())
+            inner_html=move || body.get()
         ></svg>
     }
 }

@@ -7,13 +7,12 @@ mod list;
 mod programme;
 mod row;
 
+use crate::dom::prelude::*;
 use crate::place::settings;
 use crate::section::foot::Foot;
 use crate::section::header::{Banners, Header};
 use crate::state::Desk;
-use crate::wire::{dynamic, memo};
 use kit::Group;
-use leptos::prelude::*;
 use row::{Row, Spot, rows};
 use strawline::words::bench::BenchWord;
 use strawline::words::page::{Common, Frame};
@@ -65,7 +64,7 @@ pub fn Undoing() -> impl IntoView {
 }
 
 /// A group of which there is one, folded away until it is wanted.
-fn once(desk: Desk, words: BenchWord, id: &'static str, table: &'static [Row]) -> AnyView {
+fn once(desk: Desk, words: BenchWord, id: &'static str, table: &'static [Row]) -> Markup {
     let opened = RwSignal::new(false);
     let spot = Signal::derive(Spot::default);
     view! {
@@ -74,15 +73,14 @@ fn once(desk: Desk, words: BenchWord, id: &'static str, table: &'static [Row]) -
                 <summary>
                     <h2 class="heading">{desk.say(words)}</h2>
                 </summary>
-                <div>{dynamic(move || opened.get().then(|| rows(desk, id, table, spot)))}</div>
+                <div>{move || opened.get().then(|| rows(desk, id, table, spot))}</div>
             </details>
         </section>
     }
-    .into_any()
 }
 
 /// The open case keeps the units it was begun with, unless a person says otherwise.
-fn switch_open_case(desk: Desk) -> AnyView {
+fn switch_open_case(desk: Desk) -> Markup {
     let to = memo(move || desk.bench.with(|b| b.clinic.conventions));
     let sheet = move || desk.sheet().filter(|s| s.conventions() != to.get());
     let offer = move || {
@@ -98,5 +96,5 @@ fn switch_open_case(desk: Desk) -> AnyView {
             }
         })
     };
-    offer.into_any()
+    offer.into_view()
 }

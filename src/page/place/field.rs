@@ -1,9 +1,8 @@
 //! Fields outside a case: words, a number, one of several. What cannot be taken leaves the value as it was and
 //! says so beside the field. A field is read when it is left, not at each key.
 
+use crate::dom::prelude::*;
 use crate::state::Desk;
-use crate::wire::{dy, dynamic};
-use leptos::prelude::*;
 use std::sync::Arc;
 use strawline::quantity::read::{Kind, Offer, Reading, read, spell};
 use strawline::words::bench::BenchWord;
@@ -20,10 +19,10 @@ fn frame(
     id: &str,
     words: BenchWord,
     hint: Option<BenchWord>,
-    control: AnyView,
+    control: Markup,
     said: Said,
-    slip: Option<AnyView>,
-) -> AnyView {
+    slip: Option<Markup>,
+) -> Markup {
     let desk = Desk::here();
     let (hint_id, said_id) = (format!("{id}-more"), format!("{id}-reading"));
     let hint = hint.map(|h| view! { <p class="second" id=hint_id>{desk.say(h)}</p> });
@@ -34,13 +33,12 @@ fn frame(
                 {hint}
             </div>
             <div class="entry">{control}</div>
-            <p class="reading" class:wrong=dy(move || said.with(|s| s.1)) id=said_id aria-live="polite">
-                {dynamic(move || said.with(|s| s.0.clone()))}
+            <p class="reading" class:wrong=move || said.with(|s| s.1) id=said_id aria-live="polite">
+                {move || said.with(|s| s.0.clone())}
             </p>
             {slip}
         </div>
     }
-    .into_any()
 }
 
 fn described(id: &str, hint: Option<BenchWord>) -> String {
@@ -68,7 +66,7 @@ impl TextBox {
     }
 
     /// The field; `id` is its input's.
-    pub fn view(self, id: &str) -> AnyView {
+    pub fn view(self, id: &str) -> Markup {
         let (value, set) = (self.value, self.set);
         let said: Said = RwSignal::default();
         let change = move |event| match set(event_target_value(&event).trim().to_owned()) {
@@ -82,11 +80,11 @@ impl TextBox {
                 autocomplete="off"
                 maxlength="200"
                 aria-describedby=described(id, self.hint)
-                prop:value=dy(move || value.get())
+                prop:value=move || value.get()
                 on:change=change
             />
         };
-        frame(id, self.words, self.hint, control.into_any(), said, None)
+        frame(id, self.words, self.hint, control.into_view(), said, None)
     }
 }
 
@@ -112,12 +110,13 @@ impl PickBox {
     }
 
     /// The field; `id` is its control's.
-    pub fn view(self, id: &str) -> AnyView {
+    pub fn view(self, id: &str) -> Markup {
         let desk = Desk::here();
         let (names, value, set) = (self.names, self.value, self.set);
         let said: Said = RwSignal::default();
         let options = move || {
-            let one = |(i, name)| view! { <option value=i prop:selected=dy(move || value.get() == i)>{name}</option> };
+            let one =
+                |(i, name)| view! { <option value=i prop:selected=move || value.get() == i>{name}</option> };
             names(desk).into_iter().enumerate().map(one).collect_view()
         };
         let change = move |event| {
@@ -132,13 +131,13 @@ impl PickBox {
                 id=id.to_owned()
                 class="words"
                 aria-describedby=described(id, self.hint)
-                prop:value=dy(move || value.get().to_string())
+                prop:value=move || value.get().to_string()
                 on:change=change
             >
                 {options}
             </select>
         };
-        frame(id, self.words, self.hint, control.into_any(), said, None)
+        frame(id, self.words, self.hint, control.into_view(), said, None)
     }
 }
 
@@ -167,7 +166,7 @@ impl NumberBox {
     }
 
     /// The field; `id` is its input's.
-    pub fn view(self, id: &str) -> AnyView {
+    pub fn view(self, id: &str) -> Markup {
         let desk = Desk::here();
         let (kind, own_unit, value, set) = (self.kind, self.unit, self.value, self.set);
         let conventions = move || desk.bench.with(|b| b.clinic.conventions);
@@ -243,12 +242,12 @@ impl NumberBox {
                 enterkeyhint="next"
                 maxlength="64"
                 aria-describedby=format!("{unit_id} {}", described(id, self.hint))
-                aria-invalid=dy(move || said.with(|s| s.1).then_some("true"))
+                aria-invalid=move || said.with(|s| s.1).then_some("true")
                 prop:value=text
                 on:change=move |event| take(event_target_value(&event))
             />
             <span class="unit" id=unit_id.clone()>{unit}</span>
         };
-        frame(id, self.words, self.hint, control.into_any(), said, Some(slips.into_any()))
+        frame(id, self.words, self.hint, control.into_view(), said, Some(slips.into_view()))
     }
 }

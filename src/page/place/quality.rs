@@ -11,13 +11,12 @@ mod recall;
 mod sight;
 mod table;
 
+use crate::dom::prelude::*;
 use crate::place::bench::Undoing;
 use crate::place::records::views;
 use crate::section::foot::Foot;
 use crate::section::header::{Banners, Header};
 use crate::state::Desk;
-use crate::wire::{dy, dynamic};
-use leptos::prelude::*;
 use sight::View;
 use strawline::words::charts::{ChartSays, ChartWord};
 use strawline::words::page::Frame;
@@ -39,17 +38,17 @@ pub fn Quality() -> impl IntoView {
                 <Undoing/>
                 <section class="part-of" aria-label=desk.say(RecordsWord::QualityView)>
                     {filters(view)}
-                    <p hidden=dy(move || !view.demo.get())>
+                    <p hidden=move || !view.demo.get()>
                         <span class="tag">{desk.say(ChartWord::DemoHistory)}</span>
                     </p>
                     {chart::head(view)}
-                    {dynamic(move || {
+                    {move || {
                         if any() {
                             chart::body(view)
                         } else {
-                            view! { <p class="waiting">{desk.say(ChartSays::NoCounts)}</p> }.into_any()
+                            view! { <p class="waiting">{desk.say(ChartSays::NoCounts)}</p> }
                         }
-                    })}
+                    }}
                     {fold(desk, ChartWord::AllRows, move || table::all(view))}
                     {table::left_out(view)}
                     {fold(desk, ChartWord::Groups, move || groups::groups(view))}
@@ -65,21 +64,20 @@ pub fn Quality() -> impl IntoView {
 }
 
 /// Something of depth behind a tap, made when it is first looked at.
-pub fn fold(desk: Desk, words: ChartWord, inside: impl Fn() -> AnyView + Send + Sync + 'static) -> AnyView {
+pub fn fold(desk: Desk, words: ChartWord, inside: impl Fn() -> Markup + Send + Sync + 'static) -> Markup {
     let opened = RwSignal::new(false);
     view! {
         <details class="item" on:toggle=move |_| opened.set(true)>
             <summary>
                 <h3>{desk.say(words)}</h3>
             </summary>
-            <div>{dynamic(move || opened.get().then(&inside))}</div>
+            <div>{move || opened.get().then(&inside)}</div>
         </details>
     }
-    .into_any()
 }
 
 /// Which protocol, and whether the demo's history.
-fn filters(view: View) -> AnyView {
+fn filters(view: View) -> Markup {
     let desk = view.desk;
     let options = move || {
         let own = view.protocol.get();
@@ -117,5 +115,4 @@ fn filters(view: View) -> AnyView {
             </label>
         </div>
     }
-    .into_any()
 }

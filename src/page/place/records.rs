@@ -1,12 +1,11 @@
 //! Records: open cases, those that wait for counts, signed records, and what is stored but not readable.
 
+use crate::dom::prelude::*;
 use crate::place::bench::Undoing;
 use crate::section::foot::Foot;
 use crate::section::header::{Banners, Header, Sign};
 use crate::shell::{files, hash, keep, print};
 use crate::state::{Desk, Paper, Place, Sheet};
-use crate::wire::{dy, dynamic, memo};
-use leptos::prelude::*;
 use strawline::assess::spin::happening;
 use strawline::draft::{Draft, Field, Stage};
 use strawline::quantity::read::Kind;
@@ -55,7 +54,7 @@ pub fn Records() -> impl IntoView {
 }
 
 /// The two views of Records, the one in view marked.
-pub fn views(desk: Desk) -> AnyView {
+pub fn views(desk: Desk) -> Markup {
     let link = |place: Place, words: Word| {
         let here = desk.place.get_untracked() == place;
         view! {
@@ -68,16 +67,14 @@ pub fn views(desk: Desk) -> AnyView {
             {link(Place::Quality, Word::QualityView)}
         </nav>
     }
-    .into_any()
 }
 
-fn button(desk: Desk, words: Word, tap: impl Fn() + 'static) -> AnyView {
+fn button(desk: Desk, words: Word, tap: impl Fn() + 'static) -> Markup {
     view! {
         <button type="button" class="button small" on:click=move |_| tap()>
             {desk.say(words)}
         </button>
     }
-    .into_any()
 }
 
 /// Patient and site in one line.
@@ -115,7 +112,7 @@ fn late(record: &Record) -> Draft {
     Draft { stage: Stage::Later, ..record.latest().clone() }
 }
 
-fn open_cases(desk: Desk) -> AnyView {
+fn open_cases(desk: Desk) -> Markup {
     let none = move || {
         desk.open.with(Vec::is_empty).then(|| view! { <p class="second">{desk.say(Word::NoOpenCase)}</p> })
     };
@@ -126,10 +123,9 @@ fn open_cases(desk: Desk) -> AnyView {
             <For each=move || desk.open.get() key=|s| s.id() let:sheet>{open_case(desk, sheet)}</For>
         </section>
     }
-    .into_any()
 }
 
-fn open_case(desk: Desk, sheet: Sheet) -> AnyView {
+fn open_case(desk: Desk, sheet: Sheet) -> Markup {
     let id = sheet.id();
     let record = {
         let id = id.clone();
@@ -154,7 +150,7 @@ fn open_case(desk: Desk, sheet: Sheet) -> AnyView {
     let away = move || {
         let id = id.clone();
         if given.get() && record.with(Option::is_none) {
-            view! { <p class="second">{desk.say(Word::SignFirst)}</p> }.into_any()
+            view! { <p class="second">{desk.say(Word::SignFirst)}</p> }
         } else if unchanged.get() {
             button(desk, Word::CloseCase, move || desk.close(&id))
         } else {
@@ -167,9 +163,9 @@ fn open_case(desk: Desk, sheet: Sheet) -> AnyView {
                 <p>
                     <Sign sheet/>
                     " "
-                    <b class="id">{dynamic(move || who.get().0)}</b>
+                    <b class="id">{move || who.get().0}</b>
                     " "
-                    <b class="site">{dynamic(move || who.get().1)}</b>
+                    <b class="site">{move || who.get().1}</b>
                 </p>
                 <p class="second">{line}</p>
             </div>
@@ -183,10 +179,9 @@ fn open_case(desk: Desk, sheet: Sheet) -> AnyView {
             </div>
         </div>
     }
-    .into_any()
 }
 
-fn waiting(desk: Desk) -> AnyView {
+fn waiting(desk: Desk) -> Markup {
     let all = memo(move || {
         desk.records.with(|all| {
             all.iter().filter(|r| Counts::of(r.latest()) == Counts::Later).cloned().collect::<Vec<_>>()
@@ -224,7 +219,7 @@ fn waiting(desk: Desk) -> AnyView {
             }
         })
     };
-    rows.into_any()
+    rows.into_view()
 }
 
 fn signed_at(desk: Desk, record: &Record) -> String {
@@ -249,7 +244,7 @@ fn product(record: &Record) -> (String, String) {
     (volume.unwrap_or_default(), counted.unwrap_or_default())
 }
 
-fn signed(desk: Desk) -> AnyView {
+fn signed(desk: Desk) -> Markup {
     let row = move |record: Record| {
         let (patient, site) = who(desk, record.latest());
         let (volume, count) = product(&record);
@@ -299,7 +294,7 @@ fn signed(desk: Desk) -> AnyView {
                 tabindex="0"
                 role="region"
                 aria-labelledby="signed-records"
-                hidden=dy(move || desk.records.with(Vec::is_empty))
+                hidden=move || desk.records.with(Vec::is_empty)
             >
                 <table class="table">
                     <thead>
@@ -310,7 +305,6 @@ fn signed(desk: Desk) -> AnyView {
             </div>
         </section>
     }
-    .into_any()
 }
 
 /// Brings the case into view, so that its card is the paper, and prints once that is drawn.
@@ -320,7 +314,7 @@ fn print_card(desk: Desk, draft: Draft) {
     print::print();
 }
 
-fn discarded(desk: Desk) -> AnyView {
+fn discarded(desk: Desk) -> Markup {
     let row = move |draft: Draft| {
         let (patient, site) = who(desk, &draft);
         let (back, gone) = (draft.id.clone(), draft.id.clone());
@@ -353,10 +347,10 @@ fn discarded(desk: Desk) -> AnyView {
             }
         })
     };
-    rows.into_any()
+    rows.into_view()
 }
 
-fn unreadable(desk: Desk) -> AnyView {
+fn unreadable(desk: Desk) -> Markup {
     let row = move |item: Unreadable| {
         let (key, why) = (item.key.clone(), desk.say(item.reason.clone()));
         let save = move || files::download(desk, &format!("{}.txt", item.key), "text/plain", &item.text);
@@ -382,5 +376,5 @@ fn unreadable(desk: Desk) -> AnyView {
             }
         })
     };
-    rows.into_any()
+    rows.into_view()
 }

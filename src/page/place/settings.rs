@@ -1,9 +1,9 @@
 //! The settings of this device, and what the browser says of keeping things.
 
 use super::field::PickBox;
+use crate::dom::prelude::*;
 use crate::shell::store::Persistence;
 use crate::state::Desk;
-use leptos::prelude::*;
 use strawline::record::settings::{Paper, Settings, Theme};
 use strawline::words::Language;
 use strawline::words::bench::BenchWord;
@@ -21,7 +21,7 @@ fn pick(
     names: fn(Desk) -> Vec<String>,
     get: fn(&Settings) -> Option<usize>,
     set: fn(&mut Settings, usize) -> Option<()>,
-) -> AnyView {
+) -> Markup {
     let value = Signal::derive(move || desk.settings.with(get).unwrap_or_default());
     let choose = move |i| {
         let mut settings = desk.settings.get_untracked();
@@ -34,7 +34,7 @@ fn pick(
 }
 
 /// The group on the Bench.
-pub fn settings(desk: Desk) -> AnyView {
+pub fn settings(desk: Desk) -> Markup {
     let kept = move || {
         desk.say(match desk.persistence.get() {
             Some(Persistence::Granted) => KeepAnswer::Granted,
@@ -86,5 +86,4 @@ pub fn settings(desk: Desk) -> AnyView {
             </dl>
         </section>
     }
-    .into_any()
 }

@@ -1,9 +1,8 @@
 //! The amounts an order may name, and how it means each: at least, between, about.
 
+use crate::dom::prelude::*;
 use crate::state::{Desk, Sheet};
 use crate::widget::{Choice, Entry};
-use crate::wire::{dy, dynamic, memo};
-use leptos::prelude::*;
 use strawline::draft::{Draft, Field};
 use strawline::finding::FindingKind;
 use strawline::product::order::{OrderSense, OrderedAmount};
@@ -91,7 +90,7 @@ fn Amount(of: Of) -> impl IntoView {
     };
     let for_each = (of.what == OrderedAmount::Platelets).then(|| {
         view! {
-            <div hidden=dy(move || !parts.get())>
+            <div hidden=move || !parts.get()>
                 <Choice
                     name="ordered-for"
                     legend=PlanWord::For
@@ -105,7 +104,7 @@ fn Amount(of: Of) -> impl IntoView {
     });
     view! {
         <Entry field=of.first/>
-        <div hidden=dy(move || !typed.get())>
+        <div hidden=move || !typed.get()>
             <Choice
                 name=of.name
                 legend=MeantAs(of.what)
@@ -114,14 +113,14 @@ fn Amount(of: Of) -> impl IntoView {
                 get=of.get
                 set=of.set
             />
-            <div hidden=dy(move || meant.get() != OrderSense::Between)>
+            <div hidden=move || meant.get() != OrderSense::Between>
                 <Entry field=of.second/>
-                <p class="second">{dynamic(waits)}</p>
-                <p class="reading" class:wrong=dy(move || wrong.with(Option::is_some)) aria-live="polite">
+                <p class="second">{waits}</p>
+                <p class="reading" class:wrong=move || wrong.with(Option::is_some) aria-live="polite">
                     {wrong}
                 </p>
             </div>
-            <p class="second" hidden=dy(move || meant.get() != OrderSense::About)>{desk.say(PlanSays::About)}</p>
+            <p class="second" hidden=move || meant.get() != OrderSense::About>{desk.say(PlanSays::About)}</p>
             {for_each}
         </div>
     }

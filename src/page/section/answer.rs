@@ -7,13 +7,12 @@ use super::header::go;
 use super::product::{ProductAnswer, ProductBar};
 use super::spinning::{SpinAnswer, SpinBar};
 use super::trouble::TroubleButton;
+use crate::dom::prelude::*;
 use crate::picture::container::{ANSWER, Containers, ContainersView, Tube};
 use crate::shell::{clock, focus};
 use crate::state::{Desk, Sheet};
 use crate::widget::{NextStep, sentences};
-use crate::wire::{dy, dynamic, memo};
 use expected::Expected;
-use leptos::prelude::*;
 use strawline::assess::draw::DrawPlan;
 use strawline::draft::Stage;
 use strawline::finding::{Finding, HeldStep, Level};
@@ -31,10 +30,9 @@ pub fn Answer(stage: Stage) -> impl IntoView {
             <Fill/>
             <Expected/>
             <Next stage/>
-        }
-        .into_any(),
-        Stage::Spinning => view! { <SpinAnswer/> <Trouble/> }.into_any(),
-        Stage::Product | Stage::Later => view! { <ProductAnswer stage/> <Trouble/> }.into_any(),
+        },
+        Stage::Spinning => view! { <SpinAnswer/> <Trouble/> },
+        Stage::Product | Stage::Later => view! { <ProductAnswer stage/> <Trouble/> },
     }
 }
 
@@ -48,8 +46,7 @@ fn Trouble() -> impl IntoView {
 fn Next(stage: Stage) -> impl IntoView {
     let sheet = Sheet::here();
     if stage == Stage::Order {
-        return view! { <NextStep label=Stage::BeforeNeedle go=move || go(sheet, Stage::BeforeNeedle)/> }
-            .into_any();
+        return view! { <NextStep label=Stage::BeforeNeedle go=move || go(sheet, Stage::BeforeNeedle)/> };
     }
     let needle_in = move || {
         let at = clock::now().at;
@@ -59,7 +56,7 @@ fn Next(stage: Stage) -> impl IntoView {
         });
         go(sheet, Stage::NeedleIn);
     };
-    view! { <NextStep label=HeldStep::Needle step=HeldStep::Needle go=needle_in/> }.into_any()
+    view! { <NextStep label=HeldStep::Needle step=HeldStep::Needle go=needle_in/> }
 }
 
 /// What the plan still waits for, in one line; nothing when there is a plan.
@@ -143,9 +140,9 @@ fn Fill() -> impl IntoView {
     let there = memo(move || picture.with(Option::is_some) && plan.with(Option::is_some));
     move || {
         if there.get() {
-            view! { <FillPicture picture plan/> }.into_any()
+            view! { <FillPicture picture plan/> }
         } else {
-            view! { <p class="waiting">{dynamic(move || waiting(desk, sheet))}</p> }.into_any()
+            view! { <p class="waiting">{move || waiting(desk, sheet)}</p> }
         }
     }
 }
@@ -181,13 +178,13 @@ fn FillPicture(picture: Memo<Option<ContainersView>>, plan: Memo<Option<Plan>>) 
         <div
             class="fill"
             class:plain=plain
-            class:low=dy(move || { mark() > 0.5 })
-            style:--mark=dy(move || mark().to_string())
-            style:--agent=dy(move || agent().to_string())
+            class:low=move || { mark() > 0.5 }
+            style:--mark=move || mark().to_string()
+            style:--agent=move || agent().to_string()
         >
             <h2 class="fill-head">{say(|p| DrawLine::InEachOf(p.containers))}</h2>
             <p class="fill-mark">
-                <b class="huge" class:long=dy(move || plan.with(|p| p.as_ref().is_some_and(|p| p.mark.number.chars().count() > 2)))>
+                <b class="huge" class:long=move || plan.with(|p| p.as_ref().is_some_and(|p| p.mark.number.chars().count() > 2))>
                     {part(|p| p.mark.number.clone())}
                 </b>
                 " "
@@ -223,7 +220,7 @@ pub fn Bar() -> impl IntoView {
         let first = sheet.answer.with(|a| a.findings.iter().find(stops).cloned())?;
         Some((first.level, sentences(desk, sheet, &first).0))
     });
-    dynamic(move || match halted.get() {
+    move || match halted.get() {
         Some((level, cause)) => view! {
             <section class="bar halted" aria-label=desk.say(Frame::AnswerShort)>
                 <button type="button" on:click=move |_| focus::first(".stops .finding")>
@@ -231,10 +228,9 @@ pub fn Bar() -> impl IntoView {
                     <span>{cause}</span>
                 </button>
             </section>
-        }
-        .into_any(),
-        None => view! { <InShort/> }.into_any(),
-    })
+        },
+        None => view! { <InShort/> },
+    }
 }
 
 #[component]
@@ -242,8 +238,8 @@ fn InShort() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     // A change of stage makes the whole worksheet anew, and this bar with it.
     match sheet.draft.with_untracked(|d| d.stage) {
-        Stage::Spinning => return view! { <SpinBar/> }.into_any(),
-        Stage::Product | Stage::Later => return view! { <ProductBar/> }.into_any(),
+        Stage::Spinning => return view! { <SpinBar/> },
+        Stage::Product | Stage::Later => return view! { <ProductBar/> },
         Stage::Order | Stage::BeforeNeedle | Stage::NeedleIn => {}
     }
     let plan = memo(move || {
@@ -265,5 +261,5 @@ fn InShort() -> impl IntoView {
             }
         })
     };
-    bar.into_any()
+    bar.into_view()
 }

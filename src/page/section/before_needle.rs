@@ -3,11 +3,10 @@
 use super::needle_in::ContainersTable;
 use super::order::{Lots, Part};
 use super::plan::Plan;
+use crate::dom::prelude::*;
 use crate::shell::{clock, focus};
 use crate::state::{Desk, Sheet};
 use crate::widget::{Entry, Explained, Findings, Opens, Stops, Who, WorkingTable, by, confirm};
-use crate::wire::{dy, dynamic, memo};
-use leptos::prelude::*;
 use strawline::assess::draw::DrawResult;
 use strawline::blood::patient::PatientCheck;
 use strawline::draft::{Check, CheckKind, Field, Stage};
@@ -37,7 +36,7 @@ pub fn BeforeNeedle() -> impl IntoView {
         <Part title=Words::Draw>
             <Anticoagulant/>
             <SecondPerson/>
-            {dynamic(move || entered.get().then(|| view! { <ContainersTable/> }))}
+            {move || entered.get().then(|| view! { <ContainersTable/> })}
         </Part>
         <Part title=Words::Limits>
             <Limits/>
@@ -109,7 +108,7 @@ fn Confirm(of: TwoWay, detail: Signal<String>) -> impl IntoView {
     let buttons = move || {
         if outcome.with(Option::is_some) {
             let words = desk.say(of.undo);
-            return view! { <button type="button" class="link" on:click=undo>{words}</button> }.into_any();
+            return view! { <button type="button" class="link" on:click=undo>{words}</button> };
         }
         [of.good, of.bad]
             .into_iter()
@@ -126,7 +125,6 @@ fn Confirm(of: TwoWay, detail: Signal<String>) -> impl IntoView {
                 }
             })
             .collect_view()
-            .into_any()
     };
     let found = move || {
         outcome.with(|o| o.as_ref().map(|(words, check)| checked(desk, sheet, desk.say(*words), check)))
@@ -187,7 +185,7 @@ fn Anticoagulant() -> impl IntoView {
             <div class="field-name">
                 {desk.say(Words::InEach)}
                 <p class="second">
-                    {dynamic(move || line.get().map(|(sum, rounded)| view! { <span class="n">{sum}</span> ", " {rounded} }))}
+                    {move || line.get().map(|(sum, rounded)| view! { <span class="n">{sum}</span> ", " {rounded} })}
                 </p>
             </div>
             <div class="entry">
@@ -195,7 +193,7 @@ fn Anticoagulant() -> impl IntoView {
             </div>
             <WorkingTable value=amount open id="w-agent"/>
         </div>
-        {dynamic(move || (!fixed.get()).then(|| view! { <Entry field=Field::AnticoagulantChosen step standing/> }))}
+        {move || (!fixed.get()).then(|| view! { <Entry field=Field::AnticoagulantChosen step standing/> })}
     }
 }
 
@@ -233,8 +231,7 @@ fn SecondPerson() -> impl IntoView {
         Some(check) => view! {
             <p>{checked(desk, sheet, desk.say(Words::SecondChecked), &check)}</p>
             <button type="button" class="link" on:click=undo>{desk.say(Words::UndoSecond)}</button>
-        }
-        .into_any(),
+        },
         None => view! {
             <input
                 id="second-person"
@@ -242,13 +239,12 @@ fn SecondPerson() -> impl IntoView {
                 autocomplete="off"
                 maxlength="200"
                 aria-describedby="second-person-more second-person-reading"
-                aria-invalid=dy(move || wrong.get().map(|_| "true"))
+                aria-invalid=move || wrong.get().map(|_| "true")
                 prop:value=name
                 on:input=move |e| name.set(event_target_value(&e))
             />
             <button type="button" class="button" on:click=check>{desk.say(Words::SecondDone)}</button>
-        }
-        .into_any(),
+        },
     };
     view! {
         <div class="field text">
@@ -257,8 +253,8 @@ fn SecondPerson() -> impl IntoView {
                 <p class="second" id="second-person-more">{desk.say(Words::SecondIs)}</p>
             </div>
             <div class="entry">{entry}</div>
-            <p class="reading" class:wrong=dy(move || wrong.get().is_some()) id="second-person-reading" aria-live="polite">
-                {dynamic(move || wrong.get().map(|w| desk.say(w)))}
+            <p class="reading" class:wrong=move || wrong.get().is_some() id="second-person-reading" aria-live="polite">
+                {move || wrong.get().map(|w| desk.say(w))}
             </p>
         </div>
     }
@@ -310,7 +306,7 @@ fn OpenRow(name: Words, value: Signal<Explained>, id: &'static str) -> impl Into
     let desk = Desk::here();
     let open = RwSignal::new(false);
     view! {
-        <div class="field" hidden=dy(move || value.with(Option::is_none))>
+        <div class="field" hidden=move || value.with(Option::is_none)>
             <div class="field-name">{desk.say(name)}</div>
             <div class="entry"><Opens value open id/></div>
             <WorkingTable value open id/>

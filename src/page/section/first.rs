@@ -1,9 +1,9 @@
 //! The first screen: begin a case, open the demo, or go on with an open one.
 
 use super::header::{Banners, Header};
+use crate::dom::prelude::*;
 use crate::shell::hash;
 use crate::state::{Desk, Place};
-use leptos::prelude::*;
 use strawline::words::order::First as Words;
 
 /// What stands here while no case is open.

@@ -1,9 +1,8 @@
 //! The foot: what the page is for, and on a phone the places, which its head has no room for.
 
 use super::header::place_links;
+use crate::dom::prelude::*;
 use crate::state::Desk;
-use crate::wire::dy;
-use leptos::prelude::*;
 use strawline::assess::MODEL;
 use strawline::record::APP;
 use strawline::words::banner::{FootWord, VersionLine};
@@ -22,7 +21,7 @@ pub fn Foot() -> impl IntoView {
             <span>{desk.say(VersionLine { app: APP, model: MODEL })}</span>
             // It has its place from the start: nothing moves when it is said.
             <span role="status">
-                <span class:not-yet=dy(move || !copied())>{desk.say(FootWord::OfflineReady)}</span>
+                <span class:not-yet=move || !copied()>{desk.say(FootWord::OfflineReady)}</span>
             </span>
         </footer>
     }

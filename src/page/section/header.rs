@@ -1,9 +1,8 @@
 //! Header: banners, clinic, the clocks of all open cases, places, the check sign; and the stages below it.
 
+use crate::dom::prelude::*;
 use crate::shell::{focus, hash, keep};
 use crate::state::{Banner, Desk, Place, Sheet, Undo};
-use crate::wire::{dy, dynamic, memo};
-use leptos::prelude::*;
 use strawline::assess::spin::{Happening, happening};
 use strawline::draft::{DEMO_CLINIC, Stage};
 use strawline::quantity::time::Instant;
@@ -52,7 +51,7 @@ pub fn Header() -> impl IntoView {
         <header class="head">
             <a class="wordmark" href="#worksheet">"Strawline"</a>
             <span class="clinic">{clinic}</span>
-            {dynamic(move || demo.get().then(|| view! { <span class="tag">{desk.say(Frame::DemoCase)}</span> }))}
+            {move || demo.get().then(|| view! { <span class="tag">{desk.say(Frame::DemoCase)}</span> })}
             <Clocks/>
             <nav class="places" aria-label=desk.say(Frame::Places)>{place_links(desk)}</nav>
             {sign}
@@ -73,7 +72,7 @@ pub fn place_links(desk: Desk) -> impl IntoView {
             view! {
                 <a
                     href=format!("#{}", place.hash())
-                    aria-current=dy(move || (desk.place.get().within() == place).then_some("page"))
+                    aria-current=move || (desk.place.get().within() == place).then_some("page")
                 >
                     {desk.say(words)}
                 </a>
@@ -95,8 +94,8 @@ pub fn Sign(sheet: Sheet) -> impl IntoView {
     let sign = memo(move || sheet.draft.with(|d| d.sign));
     let spoken = move || desk.say(SignSpoken(sign.get()));
     view! {
-        <b class="sign" class:solid=dy(move || solid(desk, sheet)) role="img" aria-label=spoken>
-            {dynamic(move || sign.get().to_string())}
+        <b class="sign" class:solid=move || solid(desk, sheet) role="img" aria-label=spoken>
+            {move || sign.get().to_string()}
         </b>
     }
 }
@@ -118,9 +117,8 @@ fn Clocks() -> impl IntoView {
                     </For>
                 </ul>
             }
-            .into_any()
         } else {
-            view! { <p class="clocks">{desk.say(Frame::NoClock)}</p> }.into_any()
+            view! { <p class="clocks">{desk.say(Frame::NoClock)}</p> }
         }
     }
 }
@@ -136,7 +134,7 @@ pub fn OtherClocks() -> impl IntoView {
     });
     let find = move |id: &str| desk.open.with_untracked(|open| open.iter().copied().find(|s| s.id() == id));
     view! {
-        <ul class="clocks" aria-label=desk.say(Frame::Clocks) hidden=dy(move || others.with(Vec::is_empty))>
+        <ul class="clocks" aria-label=desk.say(Frame::Clocks) hidden=move || others.with(Vec::is_empty)>
             <For each=move || others.get() key=String::clone let:id>
                 {find(&id).map(|sheet| view! { <OneClock sheet/> })}
             </For>
@@ -217,15 +215,15 @@ fn OneClock(sheet: Sheet) -> impl IntoView {
         Some(view! { <span>{desk.say(words)} " " <b>{at}</b> " " {left}</span> })
     };
     view! {
-        <li class="clock" class:due=dy(move || clock.with(|c| c.due))>
+        <li class="clock" class:due=move || clock.with(|c| c.due)>
             <button type="button" on:click=show>
                 <Sign sheet/>
                 " "
                 {state}
                 " "
                 <b>{left}</b>
-                {dynamic(move || by(Clock::SpinBy, |c| c.spin_by))}
-                {dynamic(move || by(Clock::UseBy, |c| c.use_by))}
+                {move || by(Clock::SpinBy, |c| c.spin_by)}
+                {move || by(Clock::UseBy, |c| c.use_by)}
             </button>
         </li>
     }
@@ -244,7 +242,7 @@ pub fn Stages() -> impl IntoView {
                     <button
                         type="button"
                         class="stage"
-                        aria-current=dy(move || (current.get() == stage).then_some("step"))
+                        aria-current=move || (current.get() == stage).then_some("step")
                         on:click=move |_| go(sheet, stage)
                     >
                         {desk.say(stage)}
@@ -264,13 +262,13 @@ pub fn Stages() -> impl IntoView {
             let button = view! {
                 <button type="button" class="link" on:click=back>{desk.say(Common::Undo)}</button>
             };
-            return Some(view! { {undo.done} " " {button} }.into_any());
+            return Some(view! { {undo.done} " " {button} });
         }
         if desk.banners.with(|all| all.iter().any(|b| matches!(b, Banner::NotStored(_)))) {
-            return Some(desk.say(Frame::NotSaved).into_any());
+            return Some(desk.say(Frame::NotSaved).into_view());
         }
         let at = desk.saved.get()?;
-        Some(desk.say(SavedAt(at, desk.offset.get())).into_any())
+        Some(desk.say(SavedAt(at, desk.offset.get())).into_view())
     };
     view! {
         <nav class="stages" aria-label=desk.say(Frame::Stages)>

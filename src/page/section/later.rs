@@ -8,11 +8,10 @@ use super::product::counted::Counted;
 use super::product::recipe::Prepared;
 use super::product::sign::{PrintCard, Signed, refusal, signature};
 use super::times::{Times, technician};
+use crate::dom::prelude::*;
 use crate::shell::{focus, keep};
 use crate::state::{Desk, Sheet};
 use crate::widget::{Findings, NextStep, Stops, Who};
-use crate::wire::memo;
-use leptos::prelude::*;
 use strawline::draft::Stage;
 use strawline::finding::HeldStep;
 use strawline::words::product::{Late as Words, LateSays, Sign};
@@ -90,8 +89,7 @@ fn Amend() -> impl IntoView {
     };
     move || {
         if !is_signed.get() {
-            return view! { <Who/> <NextStep label=Words::ToProduct go=move || go(sheet, Stage::Product)/> }
-                .into_any();
+            return view! { <Who/> <NextStep label=Words::ToProduct go=move || go(sheet, Stage::Product)/> };
         }
         view! {
             <div class="field text">
@@ -139,6 +137,5 @@ fn Amend() -> impl IntoView {
             </div>
             <NextStep label=Words::Amend go=amend/>
         }
-        .into_any()
     }
 }

@@ -1,9 +1,8 @@
 //! The ledger strip along the foot.
 
+use crate::dom::prelude::*;
 use crate::picture::ledger::{Ground, LedgerStrip, LedgerView, Part};
 use crate::state::{Desk, Sheet};
-use crate::wire::memo;
-use leptos::prelude::*;
 use strawline::assess::Assessment;
 use strawline::assess::draw::Standing;
 use strawline::product::ledger::{Closed, EntryKind};

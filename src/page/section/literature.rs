@@ -1,9 +1,9 @@
 //! What others have published of doses, and beside it the trials that found nothing: neither without the other, and
 //! no recommendation.
 
+use crate::dom::prelude::*;
 use crate::state::{Desk, Sheet};
 use crate::widget::Fold;
-use leptos::prelude::*;
 use strawline::product::literature::{Side, of};
 use strawline::words::literature::{Literature as Words, ReportWords};
 use strawline::words::source::SourceLine;

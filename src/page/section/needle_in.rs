@@ -3,12 +3,11 @@
 use super::header::{Banners, OtherClocks, Sign, go};
 use super::order_panel::site_line;
 use super::trouble::TroubleButton;
+use crate::dom::prelude::*;
 use crate::picture::container::{Containers, ContainersView, NEEDLE, Tube, draw};
 use crate::shell::{clock, keep, tap};
 use crate::state::{Desk, Sheet};
 use crate::widget::{Entry, Findings, Stops, Who};
-use crate::wire::{dy, dynamic, memo};
-use leptos::prelude::*;
 use strawline::assess::Assessment;
 use strawline::assess::draw::ContainerNow;
 use strawline::blood::anticoagulant::Split;
@@ -31,8 +30,8 @@ pub fn NeedleIn() -> impl IntoView {
     view! {
         <div class="page needle">
             <header class="head">
-                <b class="id">{dynamic(move || typed(Field::PatientReference))}</b>
-                <span>{dynamic(move || typed(Field::SecondIdentifier))}</span>
+                <b class="id">{move || typed(Field::PatientReference)}</b>
+                <span>{move || typed(Field::SecondIdentifier)}</span>
                 <b class="site">{site_line}</b>
                 {demo.then(|| view! { <span class="tag">{desk.say(Frame::DemoCase)}</span> })}
                 <Sign sheet/>
@@ -170,7 +169,7 @@ fn Fill() -> impl IntoView {
             {one(slim, "slim")}
             {one(broad, "broad")}
         </div>
-        <p class="waiting" hidden=dy(move || plan.with(Option::is_some))>{dynamic(move || super::answer::waiting(desk, sheet))}</p>
+        <p class="waiting" hidden=move || plan.with(Option::is_some)>{move || super::answer::waiting(desk, sheet)}</p>
     }
 }
 
@@ -281,12 +280,12 @@ fn Out() -> impl IntoView {
     };
     let alone = move || words.get().is_none();
     view! {
-        <button type="button" class="button" class:solid=dy(alone) on:click=move |event| leave(&event, Vec::new())>{desk.say(Words::Out)}</button>
-        {dynamic(move || {
+        <button type="button" class="button" class:solid=alone on:click=move |event| leave(&event, Vec::new())>{desk.say(Words::Out)}</button>
+        {move || {
             words.get().map(|words| view! {
                 <button type="button" class="button solid" on:click=at_mark>{desk.say(words)}</button>
             })
-        })}
+        }}
     }
 }
 
@@ -334,10 +333,10 @@ fn OneMore(number: Memo<u8>) -> impl IntoView {
     let less = move |_| sheet.edit(|d| d.rows.containers = d.rows.containers.saturating_sub(1));
     view! {
         <div class="buttons">
-            <button type="button" class="button" hidden=dy(move || number.get() >= MAX_CONTAINERS) on:click=more>
+            <button type="button" class="button" hidden={move || number.get() >= MAX_CONTAINERS} on:click=more>
                 {desk.say(Words::OneMore)}
             </button>
-            <button type="button" class="button" hidden=dy(move || !spare.get()) on:click=less>
+            <button type="button" class="button" hidden=move || !spare.get() on:click=less>
                 {desk.say(Words::OneLess)}
             </button>
         </div>
@@ -429,12 +428,12 @@ fn Back() -> impl IntoView {
     view! {
         <div class="buttons">
             <button type="button" class="button" on:click=back>{desk.say(Words::Back)}</button>
-            {dynamic(move || {
+            {move || {
                 (!drawn.get()).then(|| view! {
                     <button type="button" class="button" on:click=take_back>{desk.say(Words::TakeBack)}</button>
                 })
-            })}
+            }}
         </div>
-        <p class="second" hidden=dy(move || !drawn.get())>{desk.say(Words::NoTakeBack)}</p>
+        <p class="second" hidden=move || !drawn.get()>{desk.say(Words::NoTakeBack)}</p>
     }
 }

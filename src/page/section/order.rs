@@ -4,10 +4,9 @@ use super::amounts::Amounts;
 use super::literature::Literature;
 use super::plan::Plan;
 use crate::counts::teach;
+use crate::dom::prelude::*;
 use crate::state::{Desk, Paper, Sheet};
 use crate::widget::{Choice, Entry, Findings, Fold, Stops, Tick};
-use crate::wire::{dy, dynamic, memo};
-use leptos::prelude::*;
 use strawline::assess::split_under;
 use strawline::bench::Bench;
 use strawline::blood::anticoagulant::{Agent, Split, VolumeConvention};
@@ -125,10 +124,10 @@ fn Parts() -> impl IntoView {
             </div>
         </For>
         <div class="buttons">
-            <button type="button" class="button" on:click=add hidden=dy(move || open.get() == MAX_SITES)>
-                {dynamic(move || desk.say(if open.get() == 0 { Words::Divide } else { Words::AddPart }))}
+            <button type="button" class="button" on:click=add hidden=move || open.get() == MAX_SITES>
+                {move || desk.say(if open.get() == 0 { Words::Divide } else { Words::AddPart })}
             </button>
-            <button type="button" class="button" on:click=remove hidden=dy(move || open.get() == 0)>
+            <button type="button" class="button" on:click=remove hidden=move || open.get() == 0>
                 {desk.say(Words::RemovePart)}
             </button>
         </div>
@@ -186,7 +185,7 @@ fn Pick(
             </div>
             <div class="entry">
                 <select id=id class="words" on:change=pick>
-                    <option value="" prop:selected=dy(move || chosen.with(String::is_empty))>
+                    <option value="" prop:selected=move || chosen.with(String::is_empty)>
                         {desk.say(none)}
                     </option>
                     {options}
@@ -295,7 +294,7 @@ fn Vessels() -> impl IntoView {
             then=teach
         />
         <Entry field=Field::FillVolume step=1.0 standing=full/>
-        {dynamic(move || prefilled.with(Option::is_none).then(|| view! { <Convention/> }))}
+        {move || prefilled.with(Option::is_none).then(|| view! { <Convention/> })}
         <Entry field=Field::ProductVolume step=0.5 standing=usual/>
     }
 }
@@ -326,7 +325,7 @@ pub fn Newer(
         });
     };
     view! {
-        <div class="field" hidden=dy(move || !newer.get())>
+        <div class="field" hidden=move || !newer.get()>
             <p class="second">{says.unwrap_or_else(|| desk.say(Words::BenchChanged))}</p>
             <div class="entry">
                 <button type="button" class="button" on:click=tap>{desk.say(Words::TakeFromBench)}</button>
@@ -383,7 +382,7 @@ fn Convention() -> impl IntoView {
             set=|d, v| d.choices.convention = v
         />
         <p class="second" class:wrong=unsaid aria-live="polite">
-            {dynamic(move || unsaid.get().then(|| view! { <b>{desk.say(Words::WhichMeant)}</b> " " }))}
+            {move || unsaid.get().then(|| view! { <b>{desk.say(Words::WhichMeant)}</b> " " })}
             {line(VolumeConvention::FillMark)}
             " "
             {line(VolumeConvention::AddedBlood)}
@@ -406,16 +405,16 @@ fn BloodCount() -> impl IntoView {
             get=|d| d.choices.count
             set=|d, v| d.choices.count = v
         />
-        {dynamic(move || counted().then(|| view! { <Entry field=Field::BloodCount/> <Sample/> }))}
-        {dynamic(move || citrate.get().then(|| view! { <Entry field=Field::CitrateFactor/> }))}
-        {dynamic(move || match standing.get() {
-            Some(CountStanding::Older) => view! { <Entry field=Field::CountAge/> }.into_any(),
-            Some(CountStanding::Today) => view! { <Entry field=Field::BloodCountTime/> }.into_any(),
-            _ => ().into_any(),
-        })}
+        {move || counted().then(|| view! { <Entry field=Field::BloodCount/> <Sample/> })}
+        {move || citrate.get().then(|| view! { <Entry field=Field::CitrateFactor/> })}
+        {move || match standing.get() {
+            Some(CountStanding::Older) => view! { <Entry field=Field::CountAge/> },
+            Some(CountStanding::Today) => view! { <Entry field=Field::BloodCountTime/> },
+            _ => Markup::None,
+        }}
         <Entry field=Field::BloodHaematocrit/>
         <Entry field=Field::BloodWhite/>
-        <p class="unseen">{dynamic(move || standing.get().map(|s| desk.say(CountStandingName(s))))}</p>
+        <p class="unseen">{move || standing.get().map(|s| desk.say(CountStandingName(s)))}</p>
     }
 }
 
@@ -461,7 +460,7 @@ fn Sample() -> impl IntoView {
 fn LeftOpen() -> impl IntoView {
     let desk = Desk::here();
     view! {
-        <p>{dynamic(move || open_questions().unwrap_or_else(|| desk.say(Words::NothingOpen)))}</p>
+        <p>{move || open_questions().unwrap_or_else(|| desk.say(Words::NothingOpen))}</p>
         <PrintQuestions/>
     }
 }
@@ -483,7 +482,7 @@ pub fn PrintQuestions() -> impl IntoView {
         crate::shell::print::print();
     };
     view! {
-        <div class="buttons" hidden=dy(move || !any.get())>
+        <div class="buttons" hidden=move || !any.get()>
             <button type="button" class="button" on:click=print>{desk.say(Words::PrintQuestions)}</button>
         </div>
     }
@@ -499,7 +498,7 @@ fn More() -> impl IntoView {
     });
     view! {
         <Fold title=desk.say(Words::Patient) wanted=Signal::derive(move || missing.with(Option::is_some))>
-            <p class="reading" class:wrong=dy(move || missing.with(Option::is_some)) aria-live="polite">{missing}</p>
+            <p class="reading" class:wrong=move || missing.with(Option::is_some) aria-live="polite">{missing}</p>
             <Patient/>
         </Fold>
         <Fold title=desk.say(Words::Screening)>
@@ -579,7 +578,7 @@ fn Question(what: Screening) -> impl IntoView {
                     <input
                         type="radio"
                         name=name.clone()
-                        prop:checked=dy(move || answer.get() == Some(yes))
+                        prop:checked=move || answer.get() == Some(yes)
                         on:click=tap
                     />
                     <span>{desk.say(YesNo(yes))}</span>
@@ -613,7 +612,7 @@ fn Anticoagulant() -> impl IntoView {
             chosen=chosen
             set=|d, _, key| d.choices.agent = nth(&Agent::ALL, key)
         />
-        {dynamic(move || own.get().then(|| view! { <Entry field=Field::OwnAgent/> }))}
+        {move || own.get().then(|| view! { <Entry field=Field::OwnAgent/> })}
         <Entry field=Field::AnticoagulantPer100/>
         <Entry field=Field::AnticoagulantPerContainer/>
         <p class="second">{desk.say(Words::OneAmount)}</p>

@@ -1,9 +1,8 @@
 //! The order at a glance, beside the work; one line where there is no room for more.
 
 use super::order::{PrintQuestions, open_questions};
+use crate::dom::prelude::*;
 use crate::state::{Desk, Sheet};
-use crate::wire::{dy, dynamic, memo};
-use leptos::prelude::*;
 use strawline::draft::{Field, Stage};
 use strawline::words::choice::{AgentName, CountStandingName, SampleName, SiteLine};
 use strawline::words::order::{ContainersLine, GiveLine, Glance};
@@ -19,9 +18,9 @@ pub fn OrderPanel() -> impl IntoView {
     view! {
         <aside class="order" tabindex="0" aria-label=desk.say(strawline::words::page::Frame::Order)>
             <div class="order-who">
-                <b class="id">{dynamic(move || reference().unwrap_or_else(|| desk.say(Glance::NoReference)))}</b>
+                <b class="id">{move || reference().unwrap_or_else(|| desk.say(Glance::NoReference))}</b>
                 " "
-                <span>{dynamic(move || typed(Field::SecondIdentifier))}</span>
+                <span>{move || typed(Field::SecondIdentifier)}</span>
             </div>
             <div class="order-what">
                 <b class="site">{site_line}</b>
@@ -36,7 +35,7 @@ pub fn OrderPanel() -> impl IntoView {
                 <Fact name=Glance::Lots value=Signal::derive(lots)/>
                 <Fact name=Glance::People value=Signal::derive(people)/>
                 <Fact name=Glance::DoesNotSay value=Signal::derive(open_questions)/>
-                {dynamic(move || (!ordering.get()).then(|| view! { <div><dd><PrintQuestions/></dd></div> }))}
+                {move || (!ordering.get()).then(|| view! { <div><dd><PrintQuestions/></dd></div> })}
             </dl>
         </aside>
     }
@@ -63,7 +62,7 @@ fn give_line() -> String {
 fn Fact(name: Glance, value: Signal<Option<String>>) -> impl IntoView {
     let desk = Desk::here();
     view! {
-        <div hidden=dy(move || value.with(Option::is_none))>
+        <div hidden=move || value.with(Option::is_none)>
             <dt>{desk.say(name)}</dt>
             <dd>{value}</dd>
         </div>

@@ -3,14 +3,13 @@
 
 use super::header::solid;
 use super::ledger::view_of;
+use crate::dom::prelude::*;
 use crate::picture::ledger::{LedgerStrip, LedgerView};
 use crate::place::quality::process;
 use crate::shell::typing;
 use crate::state::{Desk, Paper as Kind, Sheet};
 use crate::widget::unit_after;
-use crate::wire::memo;
 use leptos::leptos_dom::helpers::{TimeoutHandle, set_timeout_with_handle};
-use leptos::prelude::*;
 use std::time::Duration;
 use strawline::export::card::{Block, Card, Fit, Given, Printed, Run, Table, Text, blank, card};
 use strawline::export::label::{Label, LabelKind, Labels, LineKind};
@@ -64,7 +63,7 @@ pub fn Paper() -> impl IntoView {
 }
 
 /// The paper as it stands now.
-fn paper_of(desk: Desk, kind: Kind) -> AnyView {
+fn paper_of(desk: Desk, kind: Kind) -> Markup {
     match (kind, desk.sheet()) {
         (Kind::Report, _) => desk.report.with(|key| process::report(desk, key)),
         (Kind::Blank, _) | (_, None) => {
@@ -99,32 +98,32 @@ pub fn given<T>(desk: Desk, sheet: Sheet, write: impl FnOnce(Given<'_>) -> T) ->
     })
 }
 
-fn run(run: &Run) -> AnyView {
+fn run(run: &Run) -> Markup {
     match run {
-        Run::Plain(words) => words.clone().into_any(),
-        Run::Heavy(words) => view! { <b>{words.clone()}</b> }.into_any(),
-        Run::Id(id) => view! { <b class="id">{id.clone()}</b> }.into_any(),
+        Run::Plain(words) => words.clone().into_view(),
+        Run::Heavy(words) => view! { <b>{words.clone()}</b> },
+        Run::Id(id) => view! { <b class="id">{id.clone()}</b> },
         Run::Amount(w) => {
-            view! { <span class="n"><b>{w.number.clone()}</b>{unit_after(w.unit)}</span> }.into_any()
+            view! { <span class="n"><b>{w.number.clone()}</b>{unit_after(w.unit)}</span> }
         }
-        Run::Rule => view! { <span class="rule-line"></span> }.into_any(),
-        Run::LongRule => view! { <span class="rule-line long"></span> }.into_any(),
+        Run::Rule => view! { <span class="rule-line"></span> },
+        Run::LongRule => view! { <span class="rule-line long"></span> },
     }
 }
 
-fn runs(text: &Text) -> AnyView {
-    text.iter().map(run).collect_view().into_any()
+fn runs(text: &Text) -> Markup {
+    text.iter().map(run).collect_view()
 }
 
-fn paragraphs(lines: &[String]) -> AnyView {
-    lines.iter().map(|l| view! { <p>{l.clone()}</p> }).collect_view().into_any()
+fn paragraphs(lines: &[String]) -> Markup {
+    lines.iter().map(|l| view! { <p>{l.clone()}</p> }).collect_view()
 }
 
-fn sign_view(sign: &str, solid: bool) -> AnyView {
-    view! { <b class="sign" class:solid=solid>{sign.to_owned()}</b> }.into_any()
+fn sign_view(sign: &str, solid: bool) -> Markup {
+    view! { <b class="sign" class:solid=solid>{sign.to_owned()}</b> }
 }
 
-fn head(clinic: &[String], title: &str, tag: Option<&String>, sign: Option<&String>, solid: bool) -> AnyView {
+fn head(clinic: &[String], title: &str, tag: Option<&String>, sign: Option<&String>, solid: bool) -> Markup {
     view! {
         <header class="card-head">
             <div>
@@ -135,10 +134,9 @@ fn head(clinic: &[String], title: &str, tag: Option<&String>, sign: Option<&Stri
             {sign.map(|sign| sign_view(sign, solid))}
         </header>
     }
-    .into_any()
 }
 
-fn who(blocks: &[Block]) -> AnyView {
+fn who(blocks: &[Block]) -> Markup {
     let blocks = blocks.iter().map(|b| {
         let class = if b.site { "card-id site" } else { "card-id" };
         let small = b.small.iter().map(|t| view! { <p class="card-source">{runs(t)}</p> }).collect_view();
@@ -150,12 +148,12 @@ fn who(blocks: &[Block]) -> AnyView {
             </div>
         }
     });
-    view! { <section class="card-who">{blocks.collect_view()}</section> }.into_any()
+    view! { <section class="card-who">{blocks.collect_view()}</section> }
 }
 
-fn table(table: &Table, class: &'static str) -> AnyView {
+fn table(table: &Table, class: &'static str) -> Markup {
     if table.rows.is_empty() {
-        return ().into_any();
+        return Markup::None;
     }
     let columns = (!table.columns.is_empty()).then(|| {
         let heads = table.columns.iter().map(|c| view! { <th scope="col">{c.clone()}</th> }).collect_view();
@@ -169,8 +167,8 @@ fn table(table: &Table, class: &'static str) -> AnyView {
         let cells = row.cells.iter().take(filled).enumerate().map(|(i, cell)| {
             let span = (i > 0 && i + 1 == filled && filled < wide).then(|| (wide - i).to_string());
             match i {
-                0 => view! { <th scope="row">{runs(cell)}</th> }.into_any(),
-                _ => view! { <td colspan=span>{runs(cell)}</td> }.into_any(),
+                0 => view! { <th scope="row">{runs(cell)}</th> },
+                _ => view! { <td colspan=span>{runs(cell)}</td> },
             }
         });
         view! { <tr class:sum=row.sum>{cells.collect_view()}</tr> }
@@ -181,10 +179,9 @@ fn table(table: &Table, class: &'static str) -> AnyView {
             <table class=class>{columns}<tbody>{rows.collect_view()}</tbody></table>
         </section>
     }
-    .into_any()
 }
 
-fn finding(f: &Printed) -> AnyView {
+fn finding(f: &Printed) -> Markup {
     let class = match f.level {
         Level::Note => "finding note",
         Level::Caution => "finding caution",
@@ -200,15 +197,13 @@ fn finding(f: &Printed) -> AnyView {
                 <h3 class="level">{f.lead.clone()}</h3>
                 <p>{text} {action} {said}</p>
             </div>
-        }
-        .into_any();
+        };
     }
     view! { <div class=class><p><strong class="level">{f.lead.clone()}</strong> " " {text} {action} {said}</p></div> }
-        .into_any()
 }
 
 /// A label as it prints, its head and lines in the order they are in.
-pub fn label(l: &Label, solid: bool) -> AnyView {
+pub fn label(l: &Label, solid: bool) -> Markup {
     let class = match l.kind {
         LabelKind::Product => "label",
         LabelKind::Withheld => "label withheld",
@@ -236,10 +231,9 @@ pub fn label(l: &Label, solid: bool) -> AnyView {
             {lines.collect_view()}
         </section>
     }
-    .into_any()
 }
 
-fn labels(l: &Labels, solid: bool) -> AnyView {
+fn labels(l: &Labels, solid: bool) -> Markup {
     let small = (!l.small.is_empty()).then(|| {
         let small = l.small.iter().map(|l| label(l, solid)).collect_view();
         view! { <div class="labels-small">{small}</div> }
@@ -252,10 +246,9 @@ fn labels(l: &Labels, solid: bool) -> AnyView {
         </div>
         {small}
     }
-    .into_any()
 }
 
-fn card_view(card: &Card, strip: Option<(String, LedgerView)>, solid: bool) -> AnyView {
+fn card_view(card: &Card, strip: Option<(String, LedgerView)>, solid: bool) -> Markup {
     let amended = (!card.amended.is_empty())
         .then(|| view! { <section class="card-amended">{paragraphs(&card.amended)}</section> });
     let strip = strip.map(|(heading, view)| {
@@ -291,11 +284,10 @@ fn card_view(card: &Card, strip: Option<(String, LedgerView)>, solid: bool) -> A
             {card.labels.as_ref().map(|l| labels(l, solid))}
         </article>
     }
-    .into_any()
 }
 
-fn questions_view(q: &Questions, solid: bool) -> AnyView {
-    let answer = |asked: AnyView| {
+fn questions_view(q: &Questions, solid: bool) -> Markup {
+    let answer = |asked: Markup| {
         view! {
             <div class="asked">
                 <p>{asked}</p>
@@ -304,11 +296,11 @@ fn questions_view(q: &Questions, solid: bool) -> AnyView {
         }
     };
     let open = q.open.iter().map(|o| match q.asks {
-        true => answer(o.clone().into_any()).into_any(),
-        false => view! { <p>{o.clone()}</p> }.into_any(),
+        true => answer(o.clone().into_view()).into_view(),
+        false => view! { <p>{o.clone()}</p> },
     });
     let cautions = q.cautions.iter().map(|(lead, text)| {
-        answer(view! { <strong class="level">{lead.clone()}</strong> " " {text.clone()} }.into_any())
+        answer(view! { <strong class="level">{lead.clone()}</strong> " " {text.clone()} })
     });
     view! {
         <article class="card questions">
@@ -322,5 +314,4 @@ fn questions_view(q: &Questions, solid: bool) -> AnyView {
             <footer class="card-source">{q.notice.join(" ")}</footer>
         </article>
     }
-    .into_any()
 }

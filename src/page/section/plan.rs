@@ -4,13 +4,12 @@
 mod beside;
 mod sketch;
 
+use crate::dom::prelude::*;
 use crate::shell::keep;
 use crate::shell::quiet::{Quiet, quiet};
 use crate::state::{Desk, Sheet};
 use crate::widget::{Explained, Fold, Opens, WorkingTable};
-use crate::wire::{dy, dynamic, memo};
 use beside::{Beside, Relaxing};
-use leptos::prelude::*;
 use sketch::Sketch;
 use strawline::assess::{Unplanned, is_set, plan_among};
 use strawline::product::plan::{Plan as Found, Way};
@@ -78,14 +77,14 @@ pub fn Plan() -> impl IntoView {
     };
     let planned = memo(move || plan.answer.with(|a| matches!(a, Some(Ok(_)))));
     view! {
-        <section class="part-of plan" hidden=dy(move || !there.get())>
+        <section class="part-of plan" hidden=move || !there.get()>
             <h2 class="heading">{desk.say(Words::Title)}</h2>
             <p aria-live="polite">
-                <b>{dynamic(verdict)}</b>
+                <b>{verdict}</b>
                 " "
-                <span class="second" hidden=dy(move || !plan.late.get())>{desk.say(Words::Planning)}</span>
+                <span class="second" hidden=move || !plan.late.get()>{desk.say(Words::Planning)}</span>
             </p>
-            <div hidden=dy(move || !planned.get())>
+            <div hidden=move || !planned.get()>
                 <Says plan of=way_line/>
                 <Ways plan/>
                 <Says plan of=binding/>
@@ -98,7 +97,7 @@ pub fn Plan() -> impl IntoView {
                     <Working plan label=Words::BloodInAll id="w-plan-blood" of=blood/>
                     <Working plan label=Words::InProduct id="w-plan-product" of=product/>
                 </Fold>
-                <p class="second">{dynamic(ground)} " " {desk.say(PlanSays::NoAdvice)}</p>
+                <p class="second">{ground} " " {desk.say(PlanSays::NoAdvice)}</p>
             </div>
         </section>
     }
@@ -115,7 +114,7 @@ fn Says(plan: Quiet<Answer>, of: fn(Desk, Sheet, &Found) -> Vec<String>) -> impl
             _ => Vec::new(),
         })
     });
-    dynamic(move || says.get().into_iter().map(|words| view! { <p>{words}</p> }).collect_view())
+    move || says.get().into_iter().map(|words| view! { <p>{words}</p> }).collect_view()
 }
 
 fn way_line(desk: Desk, sheet: Sheet, found: &Found) -> Vec<String> {
@@ -172,7 +171,7 @@ fn CountFirst(plan: Quiet<Answer>) -> impl IntoView {
         plan.answer.with(|a| a.as_ref().is_some_and(|a| a.as_ref().is_ok_and(|f| f.count_now.is_some())))
     });
     view! {
-        <div class="well" hidden=dy(move || !there.get())>
+        <div class="well" hidden=move || !there.get()>
             <p><b>{desk.say(Words::CountFirst)}</b></p>
             <Says plan of=count_now/>
         </div>
@@ -280,7 +279,7 @@ fn Working(plan: Quiet<Answer>, label: Words, id: &'static str, of: Shows) -> im
         })
     });
     view! {
-        <div class="field" hidden=dy(move || value.with(Option::is_none))>
+        <div class="field" hidden=move || value.with(Option::is_none)>
             <div class="field-name">{desk.say(label)}</div>
             <div class="entry predicted"><Opens value open id/></div>
             <WorkingTable value open id/>

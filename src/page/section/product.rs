@@ -13,10 +13,9 @@ mod share_out;
 pub mod sign;
 mod slips;
 
+use crate::dom::prelude::*;
 use crate::state::{Desk, Sheet};
 use crate::widget::{Explained, Findings, Opens, Stops, WorkingTable};
-use crate::wire::{dy, dynamic, memo};
-use leptos::prelude::*;
 use rows::{Pick, PickRange, ends, figure, middle, shown};
 use strawline::draft::Stage;
 use strawline::finding::HeldStep;
@@ -65,12 +64,11 @@ pub fn ProductBar() -> impl IntoView {
     let dose = move || match (counted(), predicted()) {
         (Some(w), _) => view! {
             <p><span>{desk.say(Words::DoseCounted)}</span><b>{w.number}</b> " " {w.unit}</p>
-        }
-        .into_any(),
+        },
         (None, Some(w)) => {
-            view! { <p><span>{desk.say(Words::DosePredicted)}</span>{w.to_string()}</p> }.into_any()
+            view! { <p><span>{desk.say(Words::DosePredicted)}</span>{w.to_string()}</p> }
         }
-        (None, None) => ().into_any(),
+        (None, None) => Markup::None,
     };
     view! {
         <section class="bar" aria-label=desk.say(Frame::AnswerShort)>
@@ -190,15 +188,15 @@ fn Row(
         <Show when=move || there.get()>
             <tr>
                 <th scope="row">{desk.say(label)} " " {odd}</th>
-                <td class="num" class:counted=is_counted class:predicted=dy(move || !is_counted.get())>
+                <td class="num" class:counted=is_counted class:predicted=move || !is_counted.get()>
                     <Opens value=bare open id/>
                 </td>
                 <td class="unit">{unit}</td>
                 <td class="num range">{ends}</td>
             </tr>
-            {dynamic(move || {
+            {move || {
                 open.get().then(|| view! { <tr class="opened"><td colspan="4"><WorkingTable value open id/></td></tr> })
-            })}
+            }}
         </Show>
     }
 }

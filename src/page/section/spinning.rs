@@ -5,11 +5,10 @@ mod stages;
 
 use super::header::{Running, countdown, go, running, until};
 use super::times::{TakeBack, Times};
+use crate::dom::prelude::*;
 use crate::shell::{clock, focus};
 use crate::state::{Desk, Sheet};
 use crate::widget::{Choice, Confirm, Entry, Findings, NextStep, Stops, Who};
-use crate::wire::{dy, dynamic, memo};
-use leptos::prelude::*;
 use strawline::assess::spin::Happening;
 use strawline::draft::{CheckKind, CountStanding, Draft, Field, Stage};
 use strawline::finding::HeldStep;
@@ -53,7 +52,7 @@ pub fn Spinning() -> impl IntoView {
                 get=|d: &Draft| d.choices.count
                 set=|d: &mut Draft, to| d.choices.count = to
             />
-            <div hidden=dy(move || uncounted.get())><Entry field=Field::BloodCount/></div>
+            <div hidden=move || uncounted.get()><Entry field=Field::BloodCount/></div>
             <Entry field=Field::BloodHaematocrit/>
         </section>
         <Findings stages=vec![Stage::NeedleIn, Stage::Spinning]/>
@@ -124,14 +123,14 @@ pub fn SpinAnswer() -> impl IntoView {
     };
     view! {
         <Stops step=HeldStep::Spin/>
-        <p class="clock-large" class:due=dy(move || clock.with(|c| matches!(c.now, Happening::Stage { due: true, .. })))>
+        <p class="clock-large" class:due=move || clock.with(|c| matches!(c.now, Happening::Stage { due: true, .. }))>
             <span>{what}</span>
             <b class="large" role="timer">{large}</b>
         </p>
         {next}
         <dl class="facts">
-            {dynamic(move || by(SpinLabel::SpinBy, clock.with(|c| c.spin_by)))}
-            {dynamic(move || by(SpinLabel::UseBy, clock.with(|c| c.use_by)))}
+            {move || by(SpinLabel::SpinBy, clock.with(|c| c.spin_by))}
+            {move || by(SpinLabel::UseBy, clock.with(|c| c.use_by))}
         </dl>
         <p>
             <button type="button" class="link" on:click=move |_| to_count(sheet)>
@@ -199,25 +198,21 @@ fn Step(clock: Memo<Running>) -> impl IntoView {
         })
     });
     let balance = (CheckKind::Balance, BALANCE);
-    move || {
-        match next.get() {
+    move || match next.get() {
         Next::NeedleIn => view! {
             <NextStep label=SpinLabel::NeedleInFirst go=move || go(sheet, Stage::BeforeNeedle)/>
-        }
-        .into_any(),
+        },
         Next::NeedleOut => {
-            view! { <NextStep label=SpinLabel::NeedleOutFirst go=move || go(sheet, Stage::NeedleIn)/> }.into_any()
+            view! { <NextStep label=SpinLabel::NeedleOutFirst go=move || go(sheet, Stage::NeedleIn)/> }
         }
         Next::Start => {
             view! { <NextStep label=HeldStep::Spin step=HeldStep::Spin needs=balance go=move || stages::begin(sheet, 0)/> }
-                .into_any()
         }
         Next::Stage(index, true) => view! {
             <NextStep label=StageBegan(index) step=HeldStep::Spin needs=balance go=move || stages::begin(sheet, index)/>
-        }
-        .into_any(),
+        },
         Next::Stage(index, false) => {
-            view! { <NextStep label=StageBegan(index) go=move || stages::begin(sheet, index)/> }.into_any()
+            view! { <NextStep label=StageBegan(index) go=move || stages::begin(sheet, index)/> }
         }
         Next::Again(last) => view! {
             <NextStep label=SpinLabel::RunAgain step=HeldStep::Spin needs=balance go=move || stages::run_again(sheet)/>
@@ -228,13 +223,11 @@ fn Step(clock: Memo<Running>) -> impl IntoView {
                     </button>
                 </div>
             })}
-        }
-        .into_any(),
-        Next::End => view! { <NextStep label=SpinLabel::Ended go=move || end(sheet)/> }.into_any(),
+        },
+        Next::End => view! { <NextStep label=SpinLabel::Ended go=move || end(sheet)/> },
         Next::Product => {
-            view! { <NextStep label=SpinLabel::ToProduct go=move || go(sheet, Stage::Product)/> }.into_any()
+            view! { <NextStep label=SpinLabel::ToProduct go=move || go(sheet, Stage::Product)/> }
         }
-    }
     }
 }
 

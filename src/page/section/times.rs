@@ -1,10 +1,9 @@
 //! Times, as entered: each can be set to another clock time, with its trace; two of the taps can be taken back.
 
+use crate::dom::prelude::*;
 use crate::shell::{clock, keep};
 use crate::state::{Desk, Sheet};
 use crate::widget;
-use crate::wire::{dy, dynamic, memo};
-use leptos::prelude::*;
 use strawline::draft::{Correction, Draft, TimeOf, TimeRefused};
 use strawline::quantity::time::Instant;
 use strawline::words::product::DayAndTime;
@@ -25,7 +24,7 @@ pub fn Times(#[prop(default = technician)] who: Who) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let all = memo(move || sheet.draft.with(|d| d.times.entered()));
     view! {
-        <details class="more" hidden=dy(move || all.with(Vec::is_empty))>
+        <details class="more" hidden=move || all.with(Vec::is_empty)>
             <summary>{desk.say(TimesWord::Heading)}</summary>
             <div>
                 <p class="second">{desk.say(TimesSays::Help)}</p>
@@ -76,10 +75,10 @@ fn Time(what: TimeOf, who: Who) -> impl IntoView {
         <div class="field">
             <div class="field-name">
                 <label for=id.clone()>{name}</label>
-                {dynamic(move || trace.get().into_iter().map(line).collect_view())}
+                {move || trace.get().into_iter().map(line).collect_view()}
             </div>
             <div class="entry">
-                <b>{dynamic(move || at.get().map(|at| moment(desk, sheet, at)))}</b>
+                <b>{move || at.get().map(|at| moment(desk, sheet, at))}</b>
                 <input
                     id=id
                     class="number"
@@ -87,7 +86,7 @@ fn Time(what: TimeOf, who: Who) -> impl IntoView {
                     autocomplete="off"
                     maxlength="12"
                     aria-describedby=reading.clone()
-                    aria-invalid=dy(move || refused.get().map(|_| "true"))
+                    aria-invalid=move || refused.get().map(|_| "true")
                     prop:value=typed
                     on:input=move |e| typed.set(event_target_value(&e))
                     on:keydown=move |e| {
@@ -100,8 +99,8 @@ fn Time(what: TimeOf, who: Who) -> impl IntoView {
                     {desk.say(TimesWord::Correct)}
                 </button>
             </div>
-            <p class="reading" class:wrong=dy(move || refused.get().is_some()) id=reading aria-live="polite">
-                {dynamic(move || refused.get().map(|why| desk.say(TimeRefusal(why))))}
+            <p class="reading" class:wrong=move || refused.get().is_some() id=reading aria-live="polite">
+                {move || refused.get().map(|why| desk.say(TimeRefusal(why)))}
             </p>
         </div>
     }

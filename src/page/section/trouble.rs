@@ -1,11 +1,9 @@
 //! When something goes wrong: two taps, then what must stop, whom to ask and what can still be reckoned.
 
 use super::header::go;
+use crate::dom::prelude::*;
 use crate::shell::{clock, focus};
 use crate::state::{Desk, Sheet};
-use crate::wire::{dy, dynamic, memo};
-use leptos::html;
-use leptos::prelude::*;
 use strawline::draft::{Check, Field, Stage, Trouble, TroubleKind};
 use strawline::words::choice::TroubleName;
 use strawline::words::draw::{DrawLine, TakenBack, TroubleLine, Wrong as Words};
@@ -28,16 +26,16 @@ pub fn TroubleButton(
     label: Words,
 ) -> impl IntoView {
     let desk = Desk::here();
-    let dialog = NodeRef::<html::Dialog>::new();
+    let dialog = NodeRef::new();
     let step = RwSignal::new(Step::What);
     let open = move |_| {
         step.set(Step::What);
-        if let Some(Err(error)) = dialog.get_untracked().map(|d| d.show_modal()) {
+        if let Some(Err(error)) = dialog.get::<web_sys::HtmlDialogElement>().map(|d| d.show_modal()) {
             web_sys::console::warn_1(&error);
         }
     };
     let close = Callback::new(move |()| {
-        if let Some(dialog) = dialog.get_untracked() {
+        if let Some(dialog) = dialog.get::<web_sys::HtmlDialogElement>() {
             dialog.close();
         }
         // A Stop that was raised in the dialog is what is to be read next.
@@ -45,11 +43,11 @@ pub fn TroubleButton(
     });
     view! {
         <dialog class="dialog" node_ref=dialog aria-labelledby="trouble-head">
-            {dynamic(move || match step.get() {
-                Step::What => view! { <What step/> }.into_any(),
-                Step::Which(kind) => view! { <Which kind step/> }.into_any(),
-                Step::Now(kind, container) => view! { <WhatNow kind container close/> }.into_any(),
-            })}
+            {move || match step.get() {
+                Step::What => view! { <What step/> },
+                Step::Which(kind) => view! { <Which kind step/> },
+                Step::Now(kind, container) => view! { <WhatNow kind container close/> },
+            }}
             <Entered/>
             <div class="buttons">
                 <button type="button" class="button" on:click=move |_| close.run(())>
@@ -192,20 +190,19 @@ fn WhatNow(kind: TroubleKind, container: Option<u8>, close: Callback<()>) -> imp
                         <button type="button" class="button" on:click=enter_mark>{desk.say(Words::EnterMark)}</button>
                     }
                 })}
-            {dynamic(move || {
+            {move || {
                 let i = container?;
                 Some(if aside.get() {
                     let words = if late.get() { Words::AsideLate } else { Words::Aside };
-                    view! { <p role="status">{desk.say(words)}</p> }.into_any()
+                    view! { <p role="status">{desk.say(words)}</p> }
                 } else {
                     view! {
                         <button type="button" class="button" on:click=set_aside>
                             {desk.say(DrawLine::SetAside(i))}
                         </button>
                     }
-                    .into_any()
                 })
-            })}
+            }}
         </div>
     }
 }
@@ -219,15 +216,13 @@ fn Entered() -> impl IntoView {
         // The product was made without that container: no tap makes it part of it again.
         if t.stands() && sheet.draft.with(|d| t.fixed(&d.times)) {
             let (what, stays) = (desk.say(TroubleLine(t.kind, t.container)), desk.say(DrawLine::StaysAside));
-            return view! { <li class="entry">{what} " " <span class="second">{stays}</span></li> }
-                .into_any();
+            return view! { <li class="entry">{what} " " <span class="second">{stays}</span></li> };
         }
         let Trouble { kind, container, .. } = t;
         if let Some(back) = t.withdrawn {
             let at = unit::clock(back.at, sheet.offset.get());
             let said = desk.say(TakenBack(back.by, at));
-            return view! { <li class="entry"><s>{desk.say(TroubleLine(kind, container))}</s> " " {said}</li> }
-                .into_any();
+            return view! { <li class="entry"><s>{desk.say(TroubleLine(kind, container))}</s> " " {said}</li> };
         }
         let take_back = move |_| {
             let at = clock::now().at;
@@ -241,12 +236,11 @@ fn Entered() -> impl IntoView {
                 <button type="button" class="link" on:click=take_back>{desk.say(DrawLine::TakeBack(kind, container))}</button>
             </li>
         }
-        .into_any()
     };
     view! {
-        <div hidden=dy(move || all.with(Vec::is_empty))>
+        <div hidden=move || all.with(Vec::is_empty)>
             <h3 class="subheading">{desk.say(Words::Entered)}</h3>
-            <ul class="menu">{dynamic(move || all.get().into_iter().map(line).collect_view())}</ul>
+            <ul class="menu">{move || all.get().into_iter().map(line).collect_view()}</ul>
         </div>
     }
 }

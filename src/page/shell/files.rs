@@ -1,8 +1,8 @@
 //! Files out and in, without a server: a download, and a file that a person picked.
 
+use crate::dom::prelude::*;
 use crate::state::{Banner, Desk};
 use leptos::logging::warn;
-use leptos::prelude::*;
 use wasm_bindgen::{JsCast, JsValue};
 
 /// Hands a text to the browser's downloads, or says that it could not.

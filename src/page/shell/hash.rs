@@ -1,7 +1,7 @@
 //! The address bar: the place in view stands after `#`, nothing else.
 
+use crate::dom::prelude::*;
 use crate::state::{Desk, Place};
-use leptos::prelude::*;
 
 /// Follows the address, now and whenever it changes.
 pub fn follow(desk: Desk) {

@@ -12,8 +12,8 @@ pub use cases::{amend, discard, duplicate, forget, sign, undo_discard};
 
 use super::store::{Standing, Stores, Why, ask_to_persist};
 use super::{clock, look, offline, typing};
+use crate::dom::prelude::*;
 use crate::state::{Banner, Desk, Sheet, Undo};
-use leptos::prelude::*;
 use leptos::task::spawn_local;
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};

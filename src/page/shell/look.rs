@@ -1,6 +1,6 @@
 //! What stands on `<html>`: theme, language, and that the page's own fonts may come.
 
-use leptos::prelude::*;
+use crate::dom::prelude::*;
 use std::time::Duration;
 use strawline::record::settings::{Settings, Theme};
 use strawline::words::Language;

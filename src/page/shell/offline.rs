@@ -1,8 +1,8 @@
 //! What `boot.js` says of the offline copy, and letting a newer version take over: only when a person says so.
 
 use super::keep;
+use crate::dom::prelude::*;
 use crate::state::{Banner, Desk};
-use leptos::prelude::*;
 use leptos::task::spawn_local;
 use strawline::words::settings::Offline;
 

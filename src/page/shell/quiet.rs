@@ -2,7 +2,7 @@
 //! question has a number; an answer to any but the last is never shown.
 
 use super::typing;
-use leptos::prelude::*;
+use crate::dom::prelude::*;
 use std::sync::Arc;
 use std::time::Duration;
 

@@ -2,9 +2,9 @@
 //! together; a mark enters it when typing rests. Before anything else is done it is in.
 
 use super::keep;
+use crate::dom::prelude::*;
 use crate::state::Sheet;
 use leptos::ev;
-use leptos::prelude::*;
 use std::cell::{Cell, RefCell};
 use std::time::Duration;
 use strawline::draft::Field;

@@ -1,9 +1,8 @@
 //! The button that goes to the next step: outlined and telling what is open, or solid.
 
+use crate::dom::prelude::*;
 use crate::shell::tap;
 use crate::state::{Desk, Sheet};
-use crate::wire::{dy, memo};
-use leptos::prelude::*;
 use strawline::assess::hand_over;
 use strawline::draft::CheckKind;
 use strawline::finding::HeldStep;
@@ -60,7 +59,7 @@ where
         }
     };
     view! {
-        <button type="button" class="button next" class:solid=dy(move || open.with(Option::is_none)) on:click=tap>
+        <button type="button" class="button next" class:solid=move || open.with(Option::is_none) on:click=tap>
             {desk.say(label)}
             <span class="open">{open}</span>
         </button>

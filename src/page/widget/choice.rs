@@ -1,8 +1,7 @@
 //! A choice of few, and a tick.
 
+use crate::dom::prelude::*;
 use crate::state::{Desk, Sheet};
-use crate::wire::memo;
-use leptos::prelude::*;
 use strawline::draft::Draft;
 use strawline::words::Phrase;
 

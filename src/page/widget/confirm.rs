@@ -1,10 +1,9 @@
 //! A tick that keeps who confirmed it and when.
 
 use super::Entry;
+use crate::dom::prelude::*;
 use crate::shell::{clock, focus};
 use crate::state::{Desk, Sheet};
-use crate::wire::{dy, memo};
-use leptos::prelude::*;
 use strawline::draft::{Check, CheckKind, Field};
 use strawline::words::choice::CheckName;
 use strawline::words::page::Common;
@@ -53,13 +52,13 @@ pub fn Confirm(
 ) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let done = memo(move || sheet.draft.with(|d| d.checks.get(&kind).cloned()));
-    let tick = move |event: leptos::ev::Event| {
+    let tick = move |event: web_sys::Event| {
         if !event_target_checked(&event) {
             sheet.edit(|draft| {
                 draft.checks.remove(&kind);
             });
         } else if !confirm(sheet, kind) {
-            event_target::<leptos::web_sys::HtmlInputElement>(&event).set_checked(false);
+            event_target::<web_sys::HtmlInputElement>(&event).set_checked(false);
         }
     };
     let by = move || {
@@ -67,7 +66,7 @@ pub fn Confirm(
     };
     view! {
         <label class="check">
-            <input type="checkbox" id=id prop:checked=dy(move || done.with(Option::is_some)) on:change=tick/>
+            <input type="checkbox" id=id prop:checked=move || done.with(Option::is_some) on:change=tick/>
             <span>{desk.say(CheckName(kind))} <span class="second">{by}</span></span>
         </label>
     }

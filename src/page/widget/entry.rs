@@ -1,9 +1,8 @@
 //! A typed field: label, input, unit, steppers, how it was read, and the likely slips in one tap.
 
+use crate::dom::prelude::*;
 use crate::shell::typing;
 use crate::state::{Desk, Sheet, Shown};
-use crate::wire::{dy, dynamic};
-use leptos::prelude::*;
 use strawline::draft::Field;
 use strawline::quantity::read::{Offer, Reading, Refusal, spell};
 use strawline::quantity::write;
@@ -32,10 +31,11 @@ pub fn Entry(
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let id = field.key();
     let shown = sheet.field(field);
-    let text = dy(move || shown.with(|s| s.text.clone()));
+    let text = Signal::derive(move || shown.with(|s| s.text.clone()));
     let wrong = move || shown.with(|s| matches!(s.reading, Some(Reading::Wrong(_))));
-    let asked =
-        dy(move || shown.with(|s| matches!(s.reading, Some(Reading::Ask { .. } | Reading::Wrong(_)))));
+    let asked = Signal::derive(move || {
+        shown.with(|s| matches!(s.reading, Some(Reading::Ask { .. } | Reading::Wrong(_))))
+    });
     let type_in = move |event| typing::typed(sheet, field, event_target_value(&event));
     let said = move || {
         let c = sheet.conventions();
@@ -50,7 +50,6 @@ pub fn Entry(
         view! {
             <textarea id=id.clone() class="words" rows="2" autocomplete="off" prop:value=text on:input=type_in></textarea>
         }
-        .into_any()
     } else {
         view! {
             <input
@@ -62,14 +61,13 @@ pub fn Entry(
                 spellcheck="false"
                 enterkeyhint="next"
                 maxlength="200"
-                placeholder=dy(move || standing.map(|s| s.get()))
+                placeholder=move || standing.map(|s| s.get())
                 aria-describedby=described
-                aria-invalid=dy(move || wrong().then_some("true"))
+                aria-invalid=move || wrong().then_some("true")
                 prop:value=text
                 on:input=type_in
             />
         }
-        .into_any()
     };
     let hint_line = hint(field).map(|h| {
         view! { <p class="second" id=format!("{id}-more")>{desk.say(h)}</p> }
@@ -88,7 +86,7 @@ pub fn Entry(
                     .then(|| {
                         view! {
                             <span class="unit" id=format!("{id}-unit")>
-                                {dynamic(move || unit(field, &sheet.conventions()).map(|u| desk.say(u)))}
+                                {move || unit(field, &sheet.conventions()).map(|u| desk.say(u))}
                             </span>
                         }
                     })}
@@ -98,7 +96,7 @@ pub fn Entry(
                 .then(|| {
                     view! {
                         <p class="reading" class:wrong=asked id=format!("{id}-reading") aria-live="polite">
-                            {dynamic(said)}
+                            {said}
                         </p>
                     }
                 })}
@@ -111,7 +109,7 @@ pub fn Entry(
 #[component]
 fn Slips(field: Field, shown: RwSignal<Shown>) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    dynamic(move || {
+    move || {
         let all = shown.with(|s| s.reading.as_ref().map(offers).unwrap_or_default());
         (!all.is_empty()).then(|| {
             let buttons = all
@@ -136,7 +134,7 @@ fn Slips(field: Field, shown: RwSignal<Shown>) -> impl IntoView {
                 </div>
             }
         })
-    })
+    }
 }
 
 fn offers(reading: &Reading) -> Vec<Offer> {
@@ -167,10 +165,10 @@ fn Steppers(field: Field, by: f64, from: Option<Signal<String>>) -> impl IntoVie
     };
     let named = move |words: Common| format!("{}: {}", desk.say(Label(field)), desk.say(words));
     view! {
-        <button type="button" class="step" aria-label=dy(move || named(Common::Less)) on:click=move |_| shift(-1.0)>
+        <button type="button" class="step" aria-label=move || named(Common::Less) on:click=move |_| shift(-1.0)>
             "−"
         </button>
-        <button type="button" class="step" aria-label=dy(move || named(Common::More)) on:click=move |_| shift(1.0)>
+        <button type="button" class="step" aria-label=move || named(Common::More) on:click=move |_| shift(1.0)>
             "+"
         </button>
     }

@@ -2,10 +2,9 @@
 //! hold back.
 
 use super::by;
+use crate::dom::prelude::*;
 use crate::shell::clock;
 use crate::state::{Desk, Sheet};
-use crate::wire::{dy, dynamic, memo};
-use leptos::prelude::*;
 use strawline::draft::{Decision, Field, Stage};
 use strawline::finding::{Finding, HeldStep, Level};
 use strawline::words::card::CardLine::DecidedBefore;
@@ -74,19 +73,18 @@ pub fn Findings(
         })
     });
     let acknowledgement = move || match acknowledged.get() {
-        Acknowledged::Nothing => ().into_any(),
-        Acknowledged::Seen(words) => view! { <p class="seen second">{words}</p> }.into_any(),
+        Acknowledged::Nothing => Markup::None,
+        Acknowledged::Seen(words) => view! { <p class="seen second">{words}</p> },
         Acknowledged::Open => view! {
             <div class="seen">
                 <button type="button" class="button" on:click=seen>{desk.say(Common::Seen)}</button>
             </div>
-        }
-        .into_any(),
+        },
     };
     view! {
-        <div class="findings" class:unseen-caution=dy(move || acknowledged.with(|a| *a == Acknowledged::Open)) aria-live="polite">
+        <div class="findings" class:unseen-caution=move || acknowledged.with(|a| *a == Acknowledged::Open) aria-live="polite">
             <For each=of(Level::Caution) key=Clone::clone let:row>{line(desk, row)}</For>
-            {dynamic(acknowledgement)}
+            {acknowledgement}
         </div>
         <div class="findings notes" aria-live="polite">
             <For each=of(Level::Note) key=Clone::clone let:row>{line(desk, row)}</For>
@@ -105,15 +103,15 @@ enum Acknowledged {
     Seen(String),
 }
 
-fn line(desk: Desk, (level, (cause, action)): (Level, (String, String))) -> AnyView {
+fn line(desk: Desk, (level, (cause, action)): (Level, (String, String))) -> Markup {
     let caution = level == Level::Caution;
     let lead = desk.say(level);
     let lead = match caution {
-        true => view! { <strong class="level">{lead}</strong> }.into_any(),
-        false => view! { <em class="level">{lead}</em> }.into_any(),
+        true => view! { <strong class="level">{lead}</strong> },
+        false => view! { <em class="level">{lead}</em> },
     };
     let class = if caution { "finding caution" } else { "finding note" };
-    view! { <div class=class><p>{lead} " " {cause} " " {action}</p></div> }.into_any()
+    view! { <div class=class><p>{lead} " " {cause} " " {action}</p></div> }
 }
 
 /// Stops that hold back a step: those without a way past, then those the prescriber decides.
@@ -137,7 +135,7 @@ pub fn Stops(
                 .collect::<Vec<_>>()
         })
     });
-    let halts = dy(move || found.with(|all| all.iter().any(|f| f.level == Level::StopFinal)));
+    let halts = move || found.with(|all| all.iter().any(|f| f.level == Level::StopFinal));
     view! {
         <div class="stops" class:halts=halts role="alert">
             // Made anew when it says something else, so that nobody decides on what stood there before.
@@ -152,7 +150,7 @@ pub fn Stops(
     }
 }
 
-fn stop(desk: Desk, sheet: Sheet, finding: &Finding) -> AnyView {
+fn stop(desk: Desk, sheet: Sheet, finding: &Finding) -> Markup {
     let (cause, action) = sentences(desk, sheet, finding);
     let key = finding.kind.key();
     let id = format!("stop-{key}");
@@ -164,17 +162,16 @@ fn stop(desk: Desk, sheet: Sheet, finding: &Finding) -> AnyView {
                 <p>{cause}</p>
                 <p>{action}</p>
             </section>
-        }
-        .into_any();
+        };
     }
     let lead = desk.say(Level::StopClinician);
     let decides = after_lead(Level::StopClinician).map(|w| desk.say(w));
     let body = match finding.decision.clone().filter(|_| !finding.is_open()) {
         Some(decision) => {
             let at = clock_words(decision.at, sheet.offset.get());
-            view! { <p class="second">{format!("{} {at}: {}", decision.by, decision.reason)}</p> }.into_any()
+            view! { <p class="second">{format!("{} {at}: {}", decision.by, decision.reason)}</p> }
         }
-        None => view! { <Deciding finding=finding.clone()/> }.into_any(),
+        None => view! { <Deciding finding=finding.clone()/> },
     };
     let past: Vec<_> = finding
         .past()
@@ -198,7 +195,6 @@ fn stop(desk: Desk, sheet: Sheet, finding: &Finding) -> AnyView {
             {body}
         </section>
     }
-    .into_any()
 }
 
 /// Name and reason of the prescriber, then the way on.
@@ -241,8 +237,8 @@ fn Deciding(finding: Finding) -> impl IntoView {
                 <input id=reason_id class="words" autocomplete="off" maxlength="200"
                     on:input=move |e| reason.set(event_target_value(&e))/>
             </div>
-            <p class="reading" class:wrong=dy(move || missing.get().is_some()) aria-live="polite">
-                {dynamic(move || missing.get().map(|words| desk.say(words)))}
+            <p class="reading" class:wrong=move || missing.get().is_some() aria-live="polite">
+                {move || missing.get().map(|words| desk.say(words))}
             </p>
         </div>
         <div class="buttons">

@@ -1,7 +1,6 @@
 //! What stands one tap behind the main path.
 
-use crate::wire::dynamic;
-use leptos::prelude::*;
+use crate::dom::prelude::*;
 
 /// A part that is folded away until it is wanted.
 #[component]
@@ -28,7 +27,7 @@ pub fn Fold(
     view! {
         <details class="more" prop:open=open on:toggle=move |_| made.set(true)>
             <summary>{title}</summary>
-            <div>{dynamic(move || made.get().then(|| children()))}</div>
+            <div>{move || made.get().then(|| children())}</div>
         </details>
     }
 }

@@ -1,8 +1,7 @@
 //! A number that opens to how it was worked out.
 
+use crate::dom::prelude::*;
 use crate::state::{Desk, Sheet};
-use crate::wire::{dy, dynamic, memo};
-use leptos::prelude::*;
 use strawline::words::page::Common;
 use strawline::words::source::SourceLine;
 use strawline::words::unit::{Written, figure, substituted};
@@ -30,27 +29,26 @@ pub fn Opens(
     let written = move || number.get().map(|w| w.number);
     let unit = move || number.get().map(|w| super::unit_after(w.unit));
     // The button stays while its number changes, and the keyboard with it.
-    dynamic(move || {
+    move || {
         let id = id.clone();
         opens.get().map(|opens| {
             let number = match opens {
-                false => view! { <b>{dynamic(written)}</b> }.into_any(),
+                false => view! { <b>{written}</b> },
                 true => view! {
                     <button
                         type="button"
                         class="opens"
-                        aria-expanded=dy(move || if open.get() { "true" } else { "false" })
+                        aria-expanded=move || if open.get() { "true" } else { "false" }
                         aria-controls=id
                         on:click=move |_| open.update(|o| *o = !*o)
                     >
-                        {dynamic(written)}
+                        {written}
                     </button>
-                }
-                .into_any(),
+                },
             };
-            view! { <span class="n">{number} {dynamic(unit)}</span> }
+            view! { <span class="n">{number} {unit}</span> }
         })
-    })
+    }
 }
 
 /// The working itself, line by line, with its sources. Stands directly after the row of its number.

@@ -1,8 +1,7 @@
 //! What an expectation rests on, wherever one is used; one tap behind it, what the next count would change.
 
+use crate::dom::prelude::*;
 use crate::state::{Desk, Sheet};
-use crate::wire::{dy, dynamic, memo};
-use leptos::prelude::*;
 use strawline::quality::expect::ground_of;
 use strawline::quality::{History, learned};
 use strawline::words::charts::{ChartLine, ChartWord};
@@ -38,11 +37,11 @@ pub fn RestsOn() -> impl IntoView {
         next.map(|next| desk.say(NextWords(next, style)))
     };
     view! {
-        <details class="more" hidden=dy(move || ground.with(Option::is_none)) on:toggle=move |_| opened.set(true)>
-            <summary>{dynamic(words)}</summary>
+        <details class="more" hidden=move || ground.with(Option::is_none) on:toggle=move |_| opened.set(true)>
+            <summary>{words}</summary>
             <div>
                 <p class="second">{desk.say(ChartWord::NextCount)}</p>
-                <p>{dynamic(next)}</p>
+                <p>{next}</p>
             </div>
         </details>
     }

@@ -1,24 +1,23 @@
 //! The Bench as a file: out in one tap; in only after a look at what it would replace.
 
 use super::kit::Group;
+use crate::dom::prelude::*;
 use crate::shell::{files, keep};
 use crate::state::Desk;
-use crate::wire::dy;
-use leptos::prelude::*;
 use leptos::task::spawn_local;
 use strawline::bench::Bench;
 use strawline::record::Reason;
 use strawline::words::bench::BenchWord;
 
 /// Export, import, and what an import would replace.
-pub fn file(desk: Desk) -> AnyView {
+pub fn file(desk: Desk) -> Markup {
     let offered = RwSignal::new(None::<Bench>);
     let refused = RwSignal::new(String::new());
     let export = move |_| {
         let text = desk.bench.with_untracked(Bench::to_json);
         files::download(desk, &desk.say(BenchWord::FileName), "application/json", &text);
     };
-    let import = move |event: leptos::ev::Event| {
+    let import = move |event: web_sys::Event| {
         let input = event_target::<web_sys::HtmlInputElement>(&event);
         spawn_local(async move {
             let Some(text) = files::picked(input).await else {
@@ -98,7 +97,7 @@ pub fn file(desk: Desk) -> AnyView {
                 </div>
                 <p
                     class="reading"
-                    class:wrong=dy(move || refused.with(|r| !r.is_empty()))
+                    class:wrong=move || refused.with(|r| !r.is_empty())
                     id="bench-file-reading"
                     aria-live="polite"
                 >
@@ -113,7 +112,6 @@ pub fn file(desk: Desk) -> AnyView {
             </div>
         </section>
     }
-    .into_any()
 }
 
 /// What differs, part by part: what it is, now, in the file.

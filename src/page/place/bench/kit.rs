@@ -1,8 +1,8 @@
 //! Rows of the things on the shelf: containers, rotors, protocols.
 
 use super::row::{Row, Spot, name, number};
+use crate::dom::prelude::*;
 use crate::state::Desk;
-use leptos::prelude::*;
 use strawline::bench::{Bench, Bottom, Container, OwnBand, Prefill, Protocol, WhiteCells};
 use strawline::blood::anticoagulant::{Agent, Dosing};
 use strawline::product::kind::{Basis, Expectation, Expected, ProductKind};

@@ -3,15 +3,14 @@
 use super::kit::{Group, fresh, insert};
 use super::programme::programme;
 use super::row::{Spot, commit, rows};
+use crate::dom::prelude::*;
 use crate::place::quality::process::process;
 use crate::shell::{clock, keep};
 use crate::state::Desk;
-use crate::wire::{dynamic, memo};
-use leptos::prelude::*;
 use strawline::words::bench::BenchWord;
 
 /// One list with its heading.
-pub fn list(desk: Desk, group: Group) -> AnyView {
+pub fn list(desk: Desk, group: Group) -> Markup {
     let keys = move || desk.bench.with(|b| group.keys(b));
     let add = move |_| {
         let name = desk.say(BenchWord::NewName);
@@ -28,15 +27,14 @@ pub fn list(desk: Desk, group: Group) -> AnyView {
             <For each=keys key=String::clone let:key>{item(desk, group, key)}</For>
             <div class="buttons">
                 <button type="button" class="button" on:click=add>
-                    {dynamic(move || format!("{}: {}", desk.say(group.words()), desk.say(BenchWord::AddOne)))}
+                    {move || format!("{}: {}", desk.say(group.words()), desk.say(BenchWord::AddOne))}
                 </button>
             </div>
         </section>
     }
-    .into_any()
 }
 
-fn item(desk: Desk, group: Group, key: String) -> AnyView {
+fn item(desk: Desk, group: Group, key: String) -> Markup {
     let id = format!("{}-{key}", group.id());
     let own = key.clone();
     // Its place changes when one before it goes; after its own end it is nowhere.
@@ -84,9 +82,9 @@ fn item(desk: Desk, group: Group, key: String) -> AnyView {
         <details class="item" on:toggle=move |_| opened.set(true)>
             <summary>
                 <span>
-                    <b>{dynamic(move || head.get().0)}</b>
+                    <b>{move || head.get().0}</b>
                     " "
-                    <span class="second">{dynamic(move || head.get().1)}</span>
+                    <span class="second">{move || head.get().1}</span>
                 </span>
             </summary>
             <div>
@@ -102,5 +100,4 @@ fn item(desk: Desk, group: Group, key: String) -> AnyView {
             </div>
         </details>
     }
-    .into_any()
 }

@@ -1,10 +1,9 @@
 //! The spin programme of a protocol: stages in any order.
 
 use super::row::{Row, Spot, rows};
+use crate::dom::prelude::*;
 use crate::shell::{focus, keep};
 use crate::state::Desk;
-use crate::wire::memo;
-use leptos::prelude::*;
 use strawline::bench::Bench;
 use strawline::draft::field::MAX_STAGES;
 use strawline::quantity::read::Kind;
@@ -179,7 +178,7 @@ static STAGE: &[Row] = &[
 ];
 
 /// The stages of the protocol at `protocol`, and buttons to add, move and remove them.
-pub fn programme(desk: Desk, id: &str, protocol: Memo<usize>) -> AnyView {
+pub fn programme(desk: Desk, id: &str, protocol: Memo<usize>) -> Markup {
     let base = format!("{id}-stage");
     let stages = move |b: &Bench| b.protocols.get(protocol.get()).map_or(0, |p| p.programme.0.len());
     let count = memo(move || desk.bench.with(stages));
@@ -266,5 +265,4 @@ pub fn programme(desk: Desk, id: &str, protocol: Memo<usize>) -> AnyView {
             <button type="button" class="button" on:click=add>{desk.say(BenchWord::AddStage)}</button>
         </div>
     }
-    .into_any()
 }

@@ -1,9 +1,8 @@
 //! One entry of the Bench as data: how it is named, read and set. A table of rows is a form.
 
+use crate::dom::prelude::*;
 use crate::place::field::{NumberBox, PickBox, TextBox};
 use crate::state::Desk;
-use crate::wire::memo;
-use leptos::prelude::*;
 use strawline::bench::Bench;
 use strawline::quantity::read::Kind;
 use strawline::record::Reason;
@@ -139,12 +138,12 @@ pub fn commit(desk: Desk, change: impl FnOnce(&mut Bench) -> Option<()>) -> Resu
 }
 
 /// A table of rows at one place. `id` begins the ids of its inputs.
-pub fn rows(desk: Desk, id: &str, table: &'static [Row], spot: Signal<Spot>) -> AnyView {
+pub fn rows(desk: Desk, id: &str, table: &'static [Row], spot: Signal<Spot>) -> Markup {
     let all = table.iter().enumerate().map(|(n, row)| one(desk, format!("{id}-{n}"), row, spot));
-    all.collect_view().into_any()
+    all.collect_view()
 }
 
-fn one(desk: Desk, id: String, row: &'static Row, spot: Signal<Spot>) -> AnyView {
+fn one(desk: Desk, id: String, row: &'static Row, spot: Signal<Spot>) -> Markup {
     match row {
         Row::Text { words, hint, get, set } => {
             let value = memo(move || desk.bench.with(|b| get(b, spot.get())));
@@ -173,19 +172,19 @@ fn one(desk: Desk, id: String, row: &'static Row, spot: Signal<Spot>) -> AnyView
         }
         Row::Note(tell) => {
             let words = memo(move || desk.bench.with(|b| tell(desk, b, spot.get())));
-            (move || words.get().map(|words| view! { <p class="second">{words}</p> })).into_any()
+            (move || words.get().map(|words| view! { <p class="second">{words}</p> })).into_view()
         }
     }
 }
 
 /// Shows an entry while there is one; its input stays the same while the value changes.
-fn shown<T>(value: Memo<Option<T>>, view: impl FnOnce(Memo<T>) -> AnyView + Clone + Send + 'static) -> AnyView
+fn shown<T>(value: Memo<Option<T>>, view: impl FnOnce(Memo<T>) -> Markup + Clone + Send + 'static) -> Markup
 where
     T: Clone + Default + PartialEq + Send + Sync + 'static,
 {
     let there = memo(move || value.with(Option::is_some));
     let inner = memo(move || value.get().unwrap_or_default());
-    (move || there.get().then(|| view.clone()(inner))).into_any()
+    (move || there.get().then(|| view.clone()(inner))).into_view()
 }
 
 /// Numbers that are kept once all are entered, and taken away once none is.
@@ -196,7 +195,7 @@ fn together(
     hint: Option<BenchWord>,
     value: Memo<Vec<Option<f64>>>,
     set: impl Fn(Option<&[f64]>) -> Result<(), String> + Copy + Send + Sync + 'static,
-) -> AnyView {
+) -> Markup {
     let typed = RwSignal::new(value.get_untracked());
     Effect::new(move |_| typed.set(value.get()));
     let boxes = rows.iter().enumerate().map(|(n, (words, kind))| {
@@ -222,5 +221,5 @@ fn together(
         (some > 0 && some < rows.len())
             .then(|| view! { <p class="second" role="status">{desk.say(BenchWord::AllTogether)}</p> })
     };
-    view! { {boxes.collect_view()} {mixed} }.into_any()
+    view! { {boxes.collect_view()} {mixed} }
 }

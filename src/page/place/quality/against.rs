@@ -1,9 +1,8 @@
 //! Fold or recovery against haematocrit, the blood's own count, the volume kept.
 
 use super::sight::View;
+use crate::dom::prelude::*;
 use crate::picture::against::{AgainstPicture, AgainstView};
-use crate::wire::{dynamic, memo};
-use leptos::prelude::*;
 use strawline::quality::against::against as against_of;
 use strawline::quality::line::{Covariate, Slope};
 use strawline::quality::{History, learned};
@@ -22,9 +21,9 @@ struct Seen {
 }
 
 /// A picture a covariate, each with its tables.
-pub fn against(view: View) -> AnyView {
+pub fn against(view: View) -> Markup {
     let all = Covariate::ALL.map(|covariate| one(view, covariate)).collect_view();
-    view! { <div class="beside">{all}</div> }.into_any()
+    view! { <div class="beside">{all}</div> }
 }
 
 /// A covariate in the clinic's unit.
@@ -45,7 +44,7 @@ fn unit(covariate: Covariate, c: &Conventions) -> &'static str {
     }
 }
 
-fn one(view: View, covariate: Covariate) -> AnyView {
+fn one(view: View, covariate: Covariate) -> Markup {
     let desk = view.desk;
     let conventions = move || desk.bench.with(|b| b.clinic.conventions);
     let name = move || {
@@ -122,15 +121,14 @@ fn one(view: View, covariate: Covariate) -> AnyView {
             <table class="table">
                 <thead>
                     <tr>
-                        <th scope="col">{dynamic(name)}</th>
-                        <th scope="col" class="num">{dynamic(stable)}</th>
+                        <th scope="col">{name}</th>
+                        <th scope="col" class="num">{stable}</th>
                         <th scope="col" class="num">{desk.say(strawline::words::page::Common::Range80)}</th>
                     </tr>
                 </thead>
-                <tbody>{dynamic(line)}</tbody>
+                <tbody>{line}</tbody>
             </table>
         }
-        .into_any()
     };
     let marks_table = move || {
         view! {
@@ -138,25 +136,23 @@ fn one(view: View, covariate: Covariate) -> AnyView {
                 <thead>
                     <tr>
                         <th scope="col">{desk.say(Word::Number)}</th>
-                        <th scope="col" class="num">{dynamic(name)}</th>
-                        <th scope="col" class="num">{dynamic(stable)}</th>
+                        <th scope="col" class="num">{name}</th>
+                        <th scope="col" class="num">{stable}</th>
                     </tr>
                 </thead>
-                <tbody>{dynamic(marks)}</tbody>
+                <tbody>{marks}</tbody>
             </table>
         }
-        .into_any()
     };
     view! {
         <div>
             <h4 class="subheading">{desk.say(covariate)}</h4>
             <div class="chart"><AgainstPicture view=picture label value place=at/></div>
-            <p class="second">{dynamic(key)} " " {dynamic(slope)}</p>
+            <p class="second">{key} " " {slope}</p>
             {super::fold(desk, Word::LineTable, line_table)}
             {super::fold(desk, Word::MarksTable, marks_table)}
         </div>
     }
-    .into_any()
 }
 
 fn written(number: String) -> Written {

@@ -2,9 +2,8 @@
 
 use super::sight::{Line, Sight, View, WINDOW};
 use super::{point, table};
+use crate::dom::prelude::*;
 use crate::picture::control::{Control, ControlView, Point};
-use crate::wire::{dy, dynamic, memo};
-use leptos::prelude::*;
 use strawline::quality::chart::IN_CONTROL;
 use strawline::quality::rules::Rule;
 use strawline::words::charts::{ChartLine, ChartSays, ChartWord, ShortDay};
@@ -15,7 +14,7 @@ use wasm_bindgen::JsCast;
 const LISTED: usize = 8;
 
 /// Title, how many counts, what they lead to expect, where the limits come from.
-pub fn head(view: View) -> AnyView {
+pub fn head(view: View) -> Markup {
     let desk = view.desk;
     let title = move || {
         view.sight.with(|s| s.as_ref().map(|s| desk.say(ChartLine::Title(s.kind(), s.protocol.name.clone()))))
@@ -68,14 +67,13 @@ pub fn head(view: View) -> AnyView {
         })
     };
     view! {
-        <h2 class="heading">{dynamic(title)}</h2>
-        {dynamic(all)}
+        <h2 class="heading">{title}</h2>
+        {all}
         <p class="second">{counts}</p>
         <p>{expected} " " <span class="second">{next}</span></p>
         <p class="second">{white}</p>
         <p class="second">{limits}</p>
     }
-    .into_any()
 }
 
 /// Where the limits come from, or how many counts are wanted.
@@ -91,7 +89,7 @@ pub fn limits_line(view: View, s: &Sight) -> ChartLine {
 }
 
 /// The picture with the count chosen; beside it what to investigate and the latest counts.
-pub fn body(view: View) -> AnyView {
+pub fn body(view: View) -> Markup {
     let desk = view.desk;
     let picture = memo(move || picture(view));
     let label = Signal::derive(move || {
@@ -100,7 +98,7 @@ pub fn body(view: View) -> AnyView {
         desk.say(ChartLine::Picture(rows.len(), signals))
     });
     let number = Callback::new(move |x: f64| view.value(x));
-    let tap = move |event: leptos::ev::MouseEvent| {
+    let tap = move |event: web_sys::MouseEvent| {
         let place = event.current_target().and_then(|t| t.dyn_into::<web_sys::Element>().ok());
         let Some(place) = place.map(|e| e.get_bounding_client_rect()) else { return };
         let share = (f64::from(event.client_x()) - place.left()) / place.width();
@@ -110,11 +108,11 @@ pub fn body(view: View) -> AnyView {
             view.choose(&id);
         }
     };
-    let earlier = dy(move || {
+    let earlier = Signal::derive(move || {
         let rows = view.sight.with(|s| s.as_ref().map_or(0, |s| s.rows.len()));
         rows <= (view.back.get() + 1) * WINDOW
     });
-    let later = dy(move || view.back.get() == 0);
+    let later = Signal::derive(move || view.back.get() == 0);
     let turn = move |words: ChartWord, hidden: Signal<bool>, back: fn(usize) -> usize| {
         view! {
             <button type="button" class="button small" hidden=hidden on:click=move |_| view.back.update(|n| *n = back(*n))>
@@ -129,7 +127,7 @@ pub fn body(view: View) -> AnyView {
                     <Control view=picture label number/>
                 </div>
                 <p class="second">{desk.say(ChartSays::Key)} " " {desk.say(ChartSays::TapPoint)}</p>
-                <div class="buttons" hidden=dy(move || earlier.get() && later.get())>
+                <div class="buttons" hidden=move || earlier.get() && later.get()>
                     {turn(ChartWord::Earlier, earlier, |n| n.saturating_add(1))}
                     {turn(ChartWord::Later, later, |n| n.saturating_sub(1))}
                 </div>
@@ -141,7 +139,6 @@ pub fn body(view: View) -> AnyView {
             </div>
         </div>
     }
-    .into_any()
 }
 
 fn picture(view: View) -> ControlView {
@@ -170,7 +167,7 @@ fn picture(view: View) -> ControlView {
 }
 
 /// The newest signals, each with what to look at in order.
-fn signals(view: View) -> AnyView {
+fn signals(view: View) -> Markup {
     let desk = view.desk;
     let one = move |at: usize, row: Line| {
         let words = row.signals.iter().map(|s| desk.say(*s)).collect::<Vec<_>>().join(" ");
@@ -205,12 +202,12 @@ fn signals(view: View) -> AnyView {
         let more = found.len().saturating_sub(LISTED);
         found.truncate(LISTED);
         if found.is_empty() {
-            return view! { <p>{desk.say(ChartSays::NoSignal)}</p> }.into_any();
+            return view! { <p>{desk.say(ChartSays::NoSignal)}</p> };
         }
         let more =
             (more > 0).then(|| view! { <p class="second">{desk.say(ChartLine::MoreSignals(more))}</p> });
         let all = found.into_iter().enumerate().map(|(at, row)| one(at, row)).collect_view();
-        view! { {all} {more} }.into_any()
+        view! { {all} {more} }
     };
     // The figures were measured for the rules that are on from the start.
     let in_control = move || {
@@ -220,8 +217,7 @@ fn signals(view: View) -> AnyView {
     view! {
         <h3 class="subheading">{desk.say(ChartWord::Signals)}</h3>
         <p class="second">{desk.say(QualitySays::Signal)}</p>
-        {dynamic(list)}
-        <p class="second">{dynamic(in_control)} " " {desk.say(QualitySays::NotMaterial)}</p>
+        {list}
+        <p class="second">{in_control} " " {desk.say(QualitySays::NotMaterial)}</p>
     }
-    .into_any()
 }

@@ -1,9 +1,8 @@
 //! Something decided about counts: who, sometimes why, and one tap back.
 
+use crate::dom::prelude::*;
 use crate::shell::{clock, keep};
 use crate::state::Desk;
-use crate::wire::dynamic;
-use leptos::prelude::*;
 use std::sync::Arc;
 use strawline::quality::decided::{Decisions, Refused};
 use strawline::quantity::time::Instant;
@@ -27,7 +26,7 @@ pub struct Deciding {
 pub type Back = Arc<dyn Fn(&mut Decisions, &str, Instant) -> Result<(), Refused> + Send + Sync>;
 
 /// Words in a line, with their label.
-pub fn line(desk: Desk, id: &str, label: ChartWord, text: RwSignal<String>) -> AnyView {
+pub fn line(desk: Desk, id: &str, label: ChartWord, text: RwSignal<String>) -> Markup {
     view! {
         <div class="field">
             <div class="field-name">
@@ -45,7 +44,6 @@ pub fn line(desk: Desk, id: &str, label: ChartWord, text: RwSignal<String>) -> A
             </div>
         </div>
     }
-    .into_any()
 }
 
 /// Changes the decisions, if `act` does not refuse. Errors: why it does, in words.
@@ -62,7 +60,7 @@ pub fn decide(
     what: Deciding,
     act: impl Fn(&mut Decisions, &str, Instant, &str) -> Result<(), Refused> + Send + Sync + 'static,
     back: Option<Back>,
-) -> AnyView {
+) -> Markup {
     let Deciding { id, button, who, reason, done } = what;
     let (by, why, said) = (RwSignal::new(String::new()), RwSignal::new(String::new()), RwSignal::new(None));
     let tap = move |_| {
@@ -86,10 +84,9 @@ pub fn decide(
     view! {
         {line(desk, &format!("{id}-who"), who, by)}
         {reason}
-        {dynamic(move || said.get().map(|why: String| view! { <p class="wrong" role="alert">{why}</p> }))}
+        {move || said.get().map(|why: String| view! { <p class="wrong" role="alert">{why}</p> })}
         <div class="buttons">
             <button type="button" class="button" on:click=tap>{desk.say(button)}</button>
         </div>
     }
-    .into_any()
 }

@@ -1,14 +1,13 @@
 //! Counts by lot, technician or rotor.
 
 use super::sight::View;
-use crate::wire::{dynamic, memo};
-use leptos::prelude::*;
+use crate::dom::prelude::*;
 use strawline::quality::group::{Group, GroupBy, groups as groups_of};
 use strawline::quality::{History, learned};
 use strawline::words::charts::ChartWord as Word;
 
 /// A table of the groups; a group's name shows it alone on the chart.
-pub fn groups(view: View) -> AnyView {
+pub fn groups(view: View) -> Markup {
     let desk = view.desk;
     let by = RwSignal::new(GroupBy::ContainerLot);
     let found = memo(move || {
@@ -71,18 +70,17 @@ pub fn groups(view: View) -> AnyView {
             <table class="table">
                 <thead>
                     <tr>
-                        <th scope="col">{dynamic(move || desk.say(by.get()))}</th>
+                        <th scope="col">{move || desk.say(by.get())}</th>
                         <th scope="col" class="num">{desk.say(Word::Count)}</th>
                         <th scope="col" class="num">{desk.say(Word::Middle)}</th>
                         <th scope="col" class="num">{desk.say(Word::LeastToMost)}</th>
                         <th scope="col" class="num">{desk.say(Word::FirstToLast)}</th>
                     </tr>
                 </thead>
-                <tbody>{dynamic(move || found.get().into_iter().map(row).collect_view())}</tbody>
+                <tbody>{move || found.get().into_iter().map(row).collect_view()}</tbody>
             </table>
         </div>
     }
-    .into_any()
 }
 
 fn plain(number: String) -> strawline::words::unit::Written {

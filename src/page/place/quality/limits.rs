@@ -3,8 +3,7 @@
 use super::chart::limits_line;
 use super::decide::{Deciding, decide, line};
 use super::sight::View;
-use crate::wire::dynamic;
-use leptos::prelude::*;
+use crate::dom::prelude::*;
 use std::sync::Arc;
 use strawline::quality::decided::{ChosenBaseline, Decisions};
 use strawline::quality::rules::Rule;
@@ -14,26 +13,25 @@ use strawline::words::quality::QualitySays;
 use strawline::words::source::SourceLine;
 
 /// The limits as they are, and how to take them from another period.
-pub fn limits(view: View) -> AnyView {
+pub fn limits(view: View) -> Markup {
     let desk = view.desk;
     let now = move || view.sight.with(|s| s.as_ref().map(|s| desk.say(limits_line(view, s))));
     let chosen = move || view.sight.with(|s| s.as_ref().is_some_and(|s| s.chosen_baseline.is_some()));
     let form = move || match (view.demo.get(), chosen()) {
-        (true, _) => view! { <p class="second">{desk.say(ChartSays::DemoNotDecided)}</p> }.into_any(),
-        (false, true) => view! { {take_back(view)} {choose(view)} }.into_any(),
+        (true, _) => view! { <p class="second">{desk.say(ChartSays::DemoNotDecided)}</p> },
+        (false, true) => view! { {take_back(view)} {choose(view)} },
         (false, false) => choose(view),
     };
     view! {
-        <p>{dynamic(now)}</p>
+        <p>{now}</p>
         <p class="second">{desk.say(QualitySays::NotYet)}</p>
-        {dynamic(form)}
+        {form}
     }
-    .into_any()
 }
 
-fn take_back(view: View) -> AnyView {
+fn take_back(view: View) -> Markup {
     let Some(of) = untrack(|| view.sight.with(|s| s.as_ref().map(|s| s.of.clone()))) else {
-        return ().into_any();
+        return Markup::None;
     };
     let what = Deciding {
         id: "first-twenty".to_owned(),
@@ -51,7 +49,7 @@ fn take_back(view: View) -> AnyView {
 }
 
 /// A period from one count to another, with a name.
-fn choose(view: View) -> AnyView {
+fn choose(view: View) -> Markup {
     let desk = view.desk;
     let (name, from, until) =
         (RwSignal::new(String::new()), RwSignal::new(String::new()), RwSignal::new(String::new()));
@@ -83,16 +81,15 @@ fn choose(view: View) -> AnyView {
         {line(desk, "period-from", Word::FromNumber, from)}
         {line(desk, "period-until", Word::UntilNumber, until)}
         {line(desk, "period-who", Word::Who, by)}
-        {dynamic(move || said.get().map(|why| view! { <p class="wrong" role="alert">{why}</p> }))}
+        {move || said.get().map(|why| view! { <p class="wrong" role="alert">{why}</p> })}
         <div class="buttons">
             <button type="button" class="button" on:click=tap>{desk.say(Word::TakePeriod)}</button>
         </div>
     }
-    .into_any()
 }
 
 /// The rules there are, each with its source.
-pub fn rules(view: View) -> AnyView {
+pub fn rules(view: View) -> Markup {
     let desk = view.desk;
     let one = |rule: Rule| {
         let tick = move |event| {
@@ -120,5 +117,4 @@ pub fn rules(view: View) -> AnyView {
         <p class="second">{desk.say(ChartSays::RulesHold)} " " {desk.say(QualitySays::NotMaterial)}</p>
         {Rule::ALL.map(one).collect_view()}
     }
-    .into_any()
 }

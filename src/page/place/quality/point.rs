@@ -2,15 +2,14 @@
 
 use super::decide::{Deciding, decide};
 use super::sight::{Sight, View};
+use crate::dom::prelude::*;
 use crate::place::records::show_record;
-use crate::wire::{dynamic, memo};
-use leptos::prelude::*;
 use std::sync::Arc;
 use strawline::quality::group::GroupBy;
 use strawline::words::charts::{ChartLine, ChartSays, ChartWord as Word};
 
 /// The count chosen; nothing before one is.
-pub fn point(view: View) -> AnyView {
+pub fn point(view: View) -> Markup {
     let desk = view.desk;
     let chosen = memo(move || {
         let id = view.chosen.get()?;
@@ -30,7 +29,7 @@ pub fn point(view: View) -> AnyView {
         });
         let signals = row.signals.iter().map(|s| view! { <p>{desk.say(*s)}</p> }).collect_view();
         let doing = if row.counted.demo {
-            view! { <p class="second">{desk.say(ChartSays::DemoNotDecided)}</p> }.into_any()
+            view! { <p class="second">{desk.say(ChartSays::DemoNotDecided)}</p> }
         } else {
             let id = row.counted.id.clone();
             let (act, undo, open) = (id.clone(), id.clone(), id);
@@ -57,7 +56,6 @@ pub fn point(view: View) -> AnyView {
                     <div>{form}</div>
                 </details>
             }
-            .into_any()
         };
         Some(view! {
             <section class="well" id="point" tabindex="-1" aria-label=desk.say(Word::Point)>
@@ -68,5 +66,5 @@ pub fn point(view: View) -> AnyView {
             </section>
         })
     };
-    dynamic(shown).into_any()
+    (shown).into_view()
 }

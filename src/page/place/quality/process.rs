@@ -3,10 +3,9 @@
 
 use super::decide::{Deciding, decide};
 use super::sight::{day, value};
+use crate::dom::prelude::*;
 use crate::shell::print;
 use crate::state::{Desk, Paper};
-use crate::wire::{dynamic, memo};
-use leptos::prelude::*;
 use std::sync::Arc;
 use strawline::bench::Protocol;
 use strawline::quality::decided::{Decisions, Refused, Series};
@@ -38,7 +37,7 @@ struct Check {
 }
 
 /// The part of a protocol's entry.
-pub fn process(desk: Desk, key: String) -> AnyView {
+pub fn process(desk: Desk, key: String) -> Markup {
     let of = Series { protocol: key.clone(), container: None };
     let seen = {
         let key = key.clone();
@@ -77,24 +76,23 @@ pub fn process(desk: Desk, key: String) -> AnyView {
             <p>{expected} " " <span class="second">{next}</span></p>
             <p>{own}</p>
             <p class="second">{desk.say(ChartSays::ProcessWhat)}</p>
-            {dynamic(doing)}
+            {doing}
         </section>
     }
-    .into_any()
 }
 
 fn deciding(id: String, button: Word, who: Word) -> Deciding {
     Deciding { id, button, who, reason: false, done: ChartSays::Decided }
 }
 
-fn begin(desk: Desk, id: &str, of: Series) -> AnyView {
+fn begin(desk: Desk, id: &str, of: Series) -> Markup {
     let what = deciding(format!("{id}-begin"), Word::Begin, Word::Who);
     let back = of.clone();
     let undo = move |d: &mut Decisions, by: &str, at: Instant| d.give_up_check(&back, by, at);
     decide(desk, what, move |d, by, at, _| d.begin_check(of.clone(), by, at), Some(Arc::new(undo)))
 }
 
-fn under_way(desk: Desk, id: &str, of: &Series, seen: Memo<Option<Seen>>, complete: bool) -> AnyView {
+fn under_way(desk: Desk, id: &str, of: &Series, seen: Memo<Option<Seen>>, complete: bool) -> Markup {
     let check = memo(move || seen.with(|s| s.as_ref().and_then(|s| s.check.clone())));
     let n = move || check.with(|c| c.as_ref().map_or(0, |c| c.accepted));
     let to_go = move || check.with(|c| c.as_ref().map_or(0, |c| c.to_go));
@@ -142,15 +140,15 @@ fn under_way(desk: Desk, id: &str, of: &Series, seen: Memo<Option<Seen>>, comple
     });
     view! {
         <div class="progress">
-            <p id=format!("{id}-progress")><b>{progress}</b> " " {dynamic(wanted)}</p>
+            <p id=format!("{id}-progress")><b>{progress}</b> " " {wanted}</p>
             <progress
                 aria-labelledby=format!("{id}-progress")
                 max=WANTED.to_string()
                 value=move || n().to_string()
             ></progress>
         </div>
-        {dynamic(facts)}
-        {dynamic(left)}
+        {facts}
+        {left}
         <div class="buttons">
             <button type="button" class="button" on:click=print>{desk.say(Word::PrintReport)}</button>
         </div>
@@ -160,19 +158,18 @@ fn under_way(desk: Desk, id: &str, of: &Series, seen: Memo<Option<Seen>>, comple
             <div>{give_up}</div>
         </details>
     }
-    .into_any()
 }
 
-fn report_rows(desk: Desk, rows: Vec<(Word, String)>) -> AnyView {
+fn report_rows(desk: Desk, rows: Vec<(Word, String)>) -> Markup {
     let row = |(word, text): (Word, String)| {
         view! { <tr><th scope="row">{desk.say(word)}</th><td class="num">{text}</td></tr> }
     };
-    rows.into_iter().map(row).collect_view().into_any()
+    rows.into_iter().map(row).collect_view()
 }
 
-fn left_list(left: Vec<(String, Vec<String>)>) -> AnyView {
+fn left_list(left: Vec<(String, Vec<String>)>) -> Markup {
     let one = |(day, why): (String, Vec<String>)| view! { <li><b>{day}</b> " " {why.join(" ")}</li> };
-    view! { <ul class="left-list">{left.into_iter().map(one).collect_view()}</ul> }.into_any()
+    view! { <ul class="left-list">{left.into_iter().map(one).collect_view()}</ul> }
 }
 
 /// The lead takes the ten counts as the protocol's own. Errors: see [`adopt`].
@@ -233,10 +230,10 @@ fn written(desk: Desk, check: &ProcessCheck<'_>) -> Check {
 }
 
 /// The report as it prints; nothing when no check of that protocol is begun.
-pub fn report(desk: Desk, key: &str) -> AnyView {
+pub fn report(desk: Desk, key: &str) -> Markup {
     let (protocol, clinic) = desk.bench.with_untracked(|b| (b.protocol(key).cloned(), b.clinic.name.clone()));
-    let Some(protocol) = protocol else { return ().into_any() };
-    let Some(check) = untrack(|| see(desk, &protocol)).check else { return ().into_any() };
+    let Some(protocol) = protocol else { return Markup::None };
+    let Some(check) = untrack(|| see(desk, &protocol)).check else { return Markup::None };
     let left = (!check.left_out.is_empty()).then(
         || view! { <section><h2>{desk.say(Word::LeftOut)}</h2>{left_list(check.left_out.clone())}</section> },
     );
@@ -257,5 +254,4 @@ pub fn report(desk: Desk, key: &str) -> AnyView {
             <div class="card-sign"><p>{desk.say(Word::Signature)}</p></div>
         </article>
     }
-    .into_any()
 }

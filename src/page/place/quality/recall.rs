@@ -1,9 +1,8 @@
 //! Which preparations used a lot.
 
+use crate::dom::prelude::*;
 use crate::place::records::{show, show_record, who};
 use crate::state::Desk;
-use crate::wire::{dynamic, memo};
-use leptos::prelude::*;
 use strawline::draft::Draft;
 use strawline::quality::group::recall as recall_of;
 use strawline::record::Record;
@@ -23,7 +22,7 @@ struct Found {
 }
 
 /// The field, and what it finds while it is typed in.
-pub fn recall(desk: Desk) -> AnyView {
+pub fn recall(desk: Desk) -> Markup {
     let lot = RwSignal::new(String::new());
     let found = memo(move || find(desk, &lot.get()));
     let row = move |f: Found| {
@@ -40,8 +39,8 @@ pub fn recall(desk: Desk) -> AnyView {
         };
         let name = match standing {
             // What was discarded is brought back from Records first.
-            Word::DiscardedCase => f.day.into_any(),
-            _ => view! { <button type="button" class="link" on:click=open>{f.day}</button> }.into_any(),
+            Word::DiscardedCase => f.day.into_view(),
+            _ => view! { <button type="button" class="link" on:click=open>{f.day}</button> },
         };
         view! {
             <tr>
@@ -56,11 +55,11 @@ pub fn recall(desk: Desk) -> AnyView {
     let list = move || {
         let all = found.get();
         if lot.with(|lot| lot.trim().is_empty()) {
-            return ().into_any();
+            return Markup::None;
         }
         let n = all.len();
         if n == 0 {
-            return view! { <p role="status">{desk.say(ChartSays::NoneUsed)}</p> }.into_any();
+            return view! { <p role="status">{desk.say(ChartSays::NoneUsed)}</p> };
         }
         let column = |word: Word| view! { <th scope="col">{desk.say(word)}</th> };
         view! {
@@ -74,7 +73,6 @@ pub fn recall(desk: Desk) -> AnyView {
                 </table>
             </div>
         }
-        .into_any()
     };
     view! {
         <section class="part-of">
@@ -96,10 +94,9 @@ pub fn recall(desk: Desk) -> AnyView {
                     />
                 </div>
             </div>
-            {dynamic(list)}
+            {list}
         </section>
     }
-    .into_any()
 }
 
 /// Signed records as they now hold, cases that are open and not signed, discarded ones.

@@ -2,10 +2,9 @@
 //! written down.
 
 use crate::counts::Counts;
+use crate::dom::prelude::*;
 use crate::shell::focus;
 use crate::state::Desk;
-use crate::wire::memo;
-use leptos::prelude::*;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use strawline::bench::{Bench, Protocol};

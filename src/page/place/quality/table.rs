@@ -2,9 +2,8 @@
 
 use super::decide::{Deciding, decide};
 use super::sight::{Line, Out, Sight, View};
+use crate::dom::prelude::*;
 use crate::place::records::show_record;
-use crate::wire::dynamic;
-use leptos::prelude::*;
 use std::sync::Arc;
 use strawline::quality::facts::Excluded;
 use strawline::words::charts::{ChartSays, ChartWord as Word, StableName};
@@ -18,7 +17,7 @@ fn stable(view: View) -> Option<String> {
 }
 
 /// A number that chooses its count.
-fn number(view: View, row: &Line) -> AnyView {
+fn number(view: View, row: &Line) -> Markup {
     let id = row.counted.id.clone();
     view! {
         <th scope="row">
@@ -27,11 +26,10 @@ fn number(view: View, row: &Line) -> AnyView {
             </button>
         </th>
     }
-    .into_any()
 }
 
 /// The latest counts in short.
-pub fn latest(view: View) -> AnyView {
+pub fn latest(view: View) -> Markup {
     let desk = view.desk;
     let row = move |row: Line| {
         view! {
@@ -58,17 +56,16 @@ pub fn latest(view: View) -> AnyView {
                     <th scope="col">{desk.say(Word::Number)}</th>
                     <th scope="col">{desk.say(Word::Day)}</th>
                     <th scope="col">{desk.say(Word::ContainerLot)}</th>
-                    <th scope="col" class="num">{dynamic(move || stable(view))}</th>
+                    <th scope="col" class="num">{move || stable(view)}</th>
                 </tr>
             </thead>
-            <tbody>{dynamic(rows)}</tbody>
+            <tbody>{rows}</tbody>
         </table>
     }
-    .into_any()
 }
 
 /// Every count of the chart, the newest first.
-pub fn all(view: View) -> AnyView {
+pub fn all(view: View) -> Markup {
     let desk = view.desk;
     let row = move |row: Line| {
         let remarks: Vec<String> = row
@@ -102,20 +99,19 @@ pub fn all(view: View) -> AnyView {
                 <thead>
                     <tr>
                         {[Word::Number, Word::Day, Word::ContainerLot, Word::AnticoagulantLot, Word::By].map(column)}
-                        <th scope="col" class="num">{dynamic(move || stable(view))}</th>
+                        <th scope="col" class="num">{move || stable(view)}</th>
                         <th scope="col" class="num">{desk.say(Word::RunningMean)}</th>
                         {column(Word::Notes)}
                     </tr>
                 </thead>
-                <tbody>{dynamic(rows)}</tbody>
+                <tbody>{rows}</tbody>
             </table>
         </div>
     }
-    .into_any()
 }
 
 /// The counts that do not enter, each with why, and a way back for what a person left out.
-pub fn left_out(view: View) -> AnyView {
+pub fn left_out(view: View) -> Markup {
     let desk = view.desk;
     let one = move |out: Out| {
         let offset = desk.offset.get_untracked();
@@ -173,5 +169,5 @@ pub fn left_out(view: View) -> AnyView {
             }
         })
     };
-    dynamic(list).into_any()
+    (list).into_view()
 }

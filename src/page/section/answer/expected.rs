@@ -1,11 +1,10 @@
 //! What to expect, always marked as predicted; without a count, over the counts that are plausible.
 
 use super::sure::HowSure;
+use crate::dom::prelude::*;
 use crate::picture::range::{RangeAxis, RangeHead, RangeRow, Spread};
 use crate::state::{Desk, Sheet};
 use crate::widget::{Explained, Opens, RestsOn, WorkingTable};
-use crate::wire::{dy, dynamic, memo};
-use leptos::prelude::*;
 use strawline::assess::Assessment;
 use strawline::product::predict::Outcome;
 use strawline::product::range::Range;
@@ -81,7 +80,7 @@ pub fn Expected() -> impl IntoView {
     view! {
         <Ordered/>
         {table}
-        <div class="rests-on" hidden=dy(move || !any.get())><RestsOn/></div>
+        <div class="rests-on" hidden=move || !any.get()><RestsOn/></div>
         <HowSure/>
         <Missing/>
         <WithoutCount/>
@@ -104,7 +103,7 @@ fn Row(name: Memo<String>, second: Memo<String>, value: Memo<Middle>, id: &'stat
     let unit = move || value.with(|v| v.as_ref().map(|(written, ..)| written.unit));
     let range = move || value.with(|v| v.as_ref().map(|(_, range, _)| desk.say(range.clone())));
     // Kept while there is no number: a count half typed would make it anew with each key.
-    let empty = dy(move || !there.get());
+    let empty = Signal::derive(move || !there.get());
     let opened = move || {
         (open.get() && there.get()).then(|| {
             view! {
@@ -118,10 +117,10 @@ fn Row(name: Memo<String>, second: Memo<String>, value: Memo<Middle>, id: &'stat
         <tr hidden=empty>
             <th scope="row">{name} " " <span class="second">{second}</span></th>
             <td class="num predicted"><Opens value=bare open id/></td>
-            <td class="unit">{dynamic(unit)}</td>
-            <td class="num range">{dynamic(range)}</td>
+            <td class="unit">{unit}</td>
+            <td class="num range">{range}</td>
         </tr>
-        {dynamic(opened)}
+        {opened}
     }
 }
 
@@ -279,7 +278,5 @@ fn Ordered() -> impl IntoView {
             says
         })
     });
-    dynamic(move || {
-        lines.get().into_iter().map(|words| view! { <p class="ordered">{words}</p> }).collect_view()
-    })
+    move || lines.get().into_iter().map(|words| view! { <p class="ordered">{words}</p> }).collect_view()
 }

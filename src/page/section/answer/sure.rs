@@ -1,11 +1,10 @@
 //! How sure the prediction is: the one largest unknown in words; behind a tap what the doubt is made of and what a
 //! count will read. Reckoned once typing rests.
 
+use crate::dom::prelude::*;
 use crate::shell::quiet::quiet;
 use crate::state::{Desk, Sheet};
 use crate::widget::Fold;
-use crate::wire::{dy, dynamic, memo};
-use leptos::prelude::*;
 use strawline::assess::how_sure;
 use strawline::product::range::Range;
 use strawline::quantity::Cells;
@@ -63,11 +62,11 @@ pub(super) fn HowSure() -> impl IntoView {
     };
     let (rows, read_line) = (StoredValue::new(rows), StoredValue::new(read_line));
     view! {
-        <div class="how-sure" hidden=dy(move || doubt.with(Option::is_none))>
-            <p class="second" aria-live="polite">{dynamic(says)}</p>
+        <div class="how-sure" hidden=move || doubt.with(Option::is_none)>
+            <p class="second" aria-live="polite">{says}</p>
             <Fold title=desk.say(Words::HowSure) lazy=true>
                 <p class="second">{desk.say(PlanSays::Describes)}</p>
-                {dynamic(move || read_line.with_value(|line| line()))}
+                {move || read_line.with_value(|line| line())}
                 <table class="table">
                     <caption>{desk.say(Words::MadeOf)}</caption>
                     <thead>
@@ -76,7 +75,7 @@ pub(super) fn HowSure() -> impl IntoView {
                             <th scope="col" class="num">{desk.say(Words::Share)}</th>
                         </tr>
                     </thead>
-                    <tbody>{dynamic(move || rows.with_value(|rows| rows()))}</tbody>
+                    <tbody>{move || rows.with_value(|rows| rows())}</tbody>
                 </table>
             </Fold>
         </div>

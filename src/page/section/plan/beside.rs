@@ -1,10 +1,9 @@
 //! The tables of the plan: ways side by side, and what relaxing each limit would buy.
 
 use super::{Answer, Row, name_of, own};
+use crate::dom::prelude::*;
 use crate::shell::quiet::Quiet;
 use crate::state::{Desk, Sheet};
-use crate::wire::{dy, dynamic, memo};
-use leptos::prelude::*;
 use strawline::product::plan::Way;
 use strawline::words::plan::PlanWord as Words;
 use strawline::words::unit;
@@ -31,7 +30,7 @@ pub(super) fn Beside(
                 view! {
                     <tr class:here=i == 0>
                         <th scope="row">
-                            {name} <span class="second">{dynamic(now)} {why}</span>
+                            {name} <span class="second">{now} {why}</span>
                         </th>
                         <td class="num"><span class="slim second">{desk.say(Words::Blood)}</span> {blood}</td>
                         <td class="num predicted">
@@ -55,7 +54,7 @@ pub(super) fn Beside(
             .collect_view()
     };
     view! {
-        <table class="table ways" hidden=dy(move || rows.with(Vec::is_empty))>
+        <table class="table ways" hidden=move || rows.with(Vec::is_empty)>
             <caption>{desk.say(Words::Ways)}</caption>
             <thead>
                 <tr>
@@ -65,7 +64,7 @@ pub(super) fn Beside(
                     <td></td>
                 </tr>
             </thead>
-            <tbody>{dynamic(body)}</tbody>
+            <tbody>{body}</tbody>
         </table>
     }
 }
@@ -107,7 +106,7 @@ pub(super) fn Relaxing(plan: Quiet<Answer>) -> impl IntoView {
     };
     let head = move |words: Words| view! { <th scope="col">{desk.say(words)}</th> };
     view! {
-        <table class="table relaxing" hidden=dy(move || rows.with(Vec::is_empty))>
+        <table class="table relaxing" hidden=move || rows.with(Vec::is_empty)>
             <caption>{desk.say(Words::Relaxing)}</caption>
             <thead>
                 <tr>
@@ -117,7 +116,7 @@ pub(super) fn Relaxing(plan: Quiet<Answer>) -> impl IntoView {
                     {head(Words::Then)}
                 </tr>
             </thead>
-            <tbody>{dynamic(body)}</tbody>
+            <tbody>{body}</tbody>
         </table>
     }
 }

@@ -1,12 +1,11 @@
 //! The picture of the plan and the table behind it.
 
 use super::{Answer, ends};
+use crate::dom::prelude::*;
 use crate::picture::plan::{Column, PlanPicture, PlanView};
 use crate::shell::quiet::Quiet;
 use crate::state::{Desk, Sheet};
 use crate::widget::Fold;
-use crate::wire::{dy, dynamic, memo};
-use leptos::prelude::*;
 use strawline::product::plan::{Picture, Point};
 use strawline::quantity::Quantity;
 use strawline::quantity::unit::Conventions;
@@ -113,9 +112,9 @@ pub(super) fn Sketch(plan: Quiet<Answer>) -> impl IntoView {
     let body = StoredValue::new(body);
     let head = move |words: String| view! { <th scope="col" class="num">{words}</th> };
     view! {
-        <div class="plan-sketch" hidden=dy(move || picture.with(Option::is_none))>
+        <div class="plan-sketch" hidden=move || picture.with(Option::is_none)>
             <h3>{desk.say(Words::Picture)}</h3>
-            {dynamic(drawn)}
+            {drawn}
             <Fold title=desk.say(Words::AsTable) lazy=true>
                 <table class="table">
                     <thead>
@@ -126,7 +125,7 @@ pub(super) fn Sketch(plan: Quiet<Answer>) -> impl IntoView {
                             {head(desk.say(Common::Range80))}
                         </tr>
                     </thead>
-                    <tbody>{dynamic(move || body.with_value(|body| body()))}</tbody>
+                    <tbody>{move || body.with_value(|body| body())}</tbody>
                 </table>
             </Fold>
         </div>

@@ -1,10 +1,9 @@
 //! Cells of the product besides its platelets, one tap behind the count.
 
 use super::rows::{Line, shown};
+use crate::dom::prelude::*;
 use crate::state::{Desk, Sheet};
 use crate::widget::{Choice, Entry, Fold};
-use crate::wire::memo;
-use leptos::prelude::*;
 use strawline::draft::{Draft, Field, SampleDilution};
 use strawline::words::choice::CellsDilutionName;
 use strawline::words::counting::Counting as Words;

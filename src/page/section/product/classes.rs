@@ -1,9 +1,8 @@
 //! Published classifications of the product as counted, one tap behind it.
 
+use crate::dom::prelude::*;
 use crate::state::{Desk, Sheet};
 use crate::widget::Fold;
-use crate::wire::{dynamic, memo};
-use leptos::prelude::*;
 use strawline::words::classification::{ABOUT, Classes as Words, PartWords};
 use strawline::words::source::SourceLine;
 
@@ -40,15 +39,15 @@ pub fn Classes() -> impl IntoView {
     let shown = move || {
         let all = all.get();
         if all.is_empty() {
-            return view! { <p>{desk.say(Words::NotCounted)}</p> }.into_any();
+            return view! { <p>{desk.say(Words::NotCounted)}</p> };
         }
-        all.into_iter().map(family).collect_view().into_any()
+        all.into_iter().map(family).collect_view()
     };
     view! {
         <Fold title=desk.say(Words::Heading) lazy=true>
             <p>{desk.say(Words::About)}</p>
             <p class="source">{desk.say(SourceLine(ABOUT))}</p>
-            {dynamic(shown)}
+            {shown}
         </Fold>
     }
 }

@@ -1,10 +1,9 @@
 //! The spin closed by measurement: what came out against what was filled, and where the platelets are.
 
 use super::rows::{Line, shown};
+use crate::dom::prelude::*;
 use crate::state::{Desk, Sheet};
 use crate::widget::{Entry, Fold};
-use crate::wire::{dynamic, memo};
-use leptos::prelude::*;
 use strawline::draft::Field;
 use strawline::product::closing::Closes;
 use strawline::words::counting::{Counting as Words, SharesWords};
@@ -50,7 +49,7 @@ pub fn Closing(
             />
             // What does not close is a finding as well, with what to do.
             <p class:wrong=move || closes.get().is_some_and(|c| c != Closes::Within) aria-live="polite">
-                {dynamic(move || closes.get().map(|c| desk.say(c)))}
+                {move || closes.get().map(|c| desk.say(c))}
             </p>
             <Line
                 label=Words::InPlasma
@@ -62,7 +61,7 @@ pub fn Closing(
                 pick=|p, c| shown(p.balance.as_ref().and_then(|b| b.elsewhere.as_ref()), c, unit::cells)
                 id="w-elsewhere"
             />
-            <p aria-live="polite">{dynamic(shares)}</p>
+            <p aria-live="polite">{shares}</p>
         </Fold>
     }
 }

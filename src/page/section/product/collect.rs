@@ -1,13 +1,12 @@
 //! Collect: how much is kept, what is left behind, and the spun container to scale.
 
 use super::rows::{Line, shown};
+use crate::dom::prelude::*;
 use crate::picture::column::{Column, ColumnView, ColumnWords};
 use crate::picture::container::Glass;
 use crate::shell::clock;
 use crate::state::{Desk, Sheet};
 use crate::widget::Entry;
-use crate::wire::memo;
-use leptos::prelude::*;
 use strawline::draft::Field;
 use strawline::words::product::{Collect as Words, ProductLine};
 use strawline::words::unit;
@@ -56,14 +55,12 @@ fn Collected() -> impl IntoView {
             Some(at) => view! {
                 {unit::clock(at, sheet.offset.get())}
                 <button type="button" class="link" on:click=move |_| set(None)>{desk.say(Words::TakeBack)}</button>
-            }
-            .into_any(),
+            },
             None => view! {
                 <button type="button" class="button" on:click=move |_| set(Some(clock::now().at))>
                     {desk.say(Words::Now)}
                 </button>
-            }
-            .into_any(),
+            },
         };
         view! {
             <div class="field">

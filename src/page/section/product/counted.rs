@@ -3,10 +3,9 @@
 use super::classes::Classes;
 use super::rows::{Beside, Line, ends, middle, shown};
 use super::slips::Slips;
+use crate::dom::prelude::*;
 use crate::picture::scales::{Scale, Scales, ScalesView};
 use crate::state::{Desk, Sheet};
-use crate::wire::{dynamic, memo};
-use leptos::prelude::*;
 use strawline::assess::product::OrderLine;
 use strawline::product::measured::against_range;
 use strawline::quantity::{Cells, Quantity};
@@ -137,11 +136,11 @@ fn Position() -> impl IntoView {
         Callback::new(move |value: f64| unit::figure(&Figure::pure(value), &sheet.conventions()).number);
     view! {
         <p>{says}</p>
-        {dynamic(move || {
+        {move || {
             scales
                 .get()
                 .map(|view| view! { <Scales view label=desk.say(CountSays::ScalesPicture) number/> })
-        })}
+        }}
     }
 }
 

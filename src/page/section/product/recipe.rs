@@ -1,11 +1,10 @@
 //! The recipe of a count: how much to take, what it goes into, what the analyser should then read and whether it
 //! counts in proportion there.
 
+use crate::dom::prelude::*;
 use crate::section::order::Newer;
 use crate::state::{Desk, Sheet};
 use crate::widget::{Choice, Entry, Explained, Opens, WorkingTable};
-use crate::wire::{dy, dynamic, memo};
-use leptos::prelude::*;
 use strawline::draft::{Draft, Field, ProductTube, SampleDilution};
 use strawline::product::recipe::{self, Linear};
 use strawline::quantity::Quantity;
@@ -97,7 +96,7 @@ fn Mix(recipe: Memo<Option<recipe::Recipe>>) -> impl IntoView {
             Some((Written { number: desk.say(words), unit: "" }, mix.diluent.working.clone()))
         })
     });
-    row(value, "w-mix", desk.say(Counting::Mix).into_any(), None)
+    row(value, "w-mix", desk.say(Counting::Mix).into_view(), None)
 }
 
 /// What the analyser should read, and whether it counts in proportion there.
@@ -134,28 +133,27 @@ fn Expected(recipe: Memo<Option<recipe::Recipe>>) -> impl IntoView {
             Some(desk.say(LinearWords(recipe.linear?, rather)))
         })
     };
-    let outside = dy(move || {
+    let outside = Signal::derive(move || {
         let linear = recipe.with(|r| r.as_ref()?.linear);
         linear.is_some_and(|l| !matches!(l, Linear::Inside | Linear::NotKnown))
     });
     let name = view! {
         {desk.say(Words::Expect)}
-        <p class="second">{dynamic(around)}</p>
+        <p class="second">{around}</p>
     };
-    let below = view! { <p class="second" class:wrong=outside aria-live="polite">{dynamic(linear)}</p> };
-    row(value, "w-reading", name.into_any(), Some(below.into_any()))
+    let below = view! { <p class="second" class:wrong=outside aria-live="polite">{linear}</p> };
+    row(value, "w-reading", name.into_view(), Some(below.into_view()))
 }
 
 /// A name beside a number that opens below it, and what is said of it; hidden while there is no number.
-fn row(value: Signal<Explained>, id: &'static str, name: AnyView, below: Option<AnyView>) -> AnyView {
+fn row(value: Signal<Explained>, id: &'static str, name: Markup, below: Option<Markup>) -> Markup {
     let open = RwSignal::new(false);
     view! {
-        <div class="field" hidden=dy(move || value.with(Option::is_none))>
+        <div class="field" hidden=move || value.with(Option::is_none)>
             <div class="field-name">{name}</div>
             <div class="entry"><Opens value open id/></div>
             {below}
             <WorkingTable value open id/>
         </div>
     }
-    .into_any()
 }

@@ -1,9 +1,8 @@
 //! Rows of the product's tables: each number opens to its working in the row below.
 
+use crate::dom::prelude::*;
 use crate::state::{Desk, Sheet};
 use crate::widget::{Explained, Opens, WorkingTable};
-use crate::wire::{dynamic, memo};
-use leptos::prelude::*;
 use strawline::assess::product::ProductResult;
 use strawline::product::range::Range;
 use strawline::quantity::unit::Conventions;
@@ -125,7 +124,7 @@ where
     view! {
         <tr>
             <th scope="row">
-                {desk.say(label)} " " <span class="unit-name">{unit}</span> " " {dynamic(doubtful)}
+                {desk.say(label)} " " <span class="unit-name">{unit}</span> " " {doubtful}
             </th>
             <td class="num counted"><Opens value=bare(counted) open=counted_open id=counted_id/></td>
             <td class="unit">{unit}</td>

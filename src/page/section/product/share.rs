@@ -1,11 +1,10 @@
 //! Share out: what each part is given, losses on the way, and what is added on the order.
 
 use super::rows::{Line, shown};
+use crate::dom::prelude::*;
 use crate::shell::keep;
 use crate::state::{Desk, Sheet};
 use crate::widget::Entry;
-use crate::wire::{dy, dynamic, memo};
-use leptos::prelude::*;
 use strawline::draft::field::{MAX_ADDITIONS, MAX_SITES};
 use strawline::draft::{AdditionChoice, Field};
 use strawline::words::choice::AdditionName;
@@ -145,7 +144,7 @@ fn Addition(row: u8) -> impl IntoView {
         .enumerate()
         .map(|(at, what)| {
             view! {
-                <option value=at selected=dy(move || chosen.get() == Some(what))>
+                <option value=at selected=move || chosen.get() == Some(what)>
                     {desk.say(AdditionName(what))}
                 </option>
             }
@@ -158,12 +157,12 @@ fn Addition(row: u8) -> impl IntoView {
             <div class="field text">
                 <div class="field-name">
                     <label for=id.clone()>
-                        {dynamic(move || format!("{}: {}", desk.say(ProductLine::Addition(row)), desk.say(Words::What)))}
+                        {move || format!("{}: {}", desk.say(ProductLine::Addition(row)), desk.say(Words::What))}
                     </label>
                 </div>
                 <div class="entry">
                     <select id=id class="words" on:change=choose>
-                        <option value="" selected=dy(move || chosen.get().is_none())>
+                        <option value="" selected=move || chosen.get().is_none()>
                             {desk.say(Words::NotChosen)}
                         </option>
                         {options}

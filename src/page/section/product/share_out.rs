@@ -1,10 +1,9 @@
 //! The share-out: who gets how much, by the count or as predicted.
 
 use super::rows::shown;
+use crate::dom::prelude::*;
 use crate::state::{Desk, Sheet};
 use crate::widget::{Explained, Opens, WorkingTable};
-use crate::wire::{dy, dynamic, memo};
-use leptos::prelude::*;
 use strawline::assess::product::ShareLine;
 use strawline::product::range::Range;
 use strawline::quantity::unit::Conventions;
@@ -54,9 +53,9 @@ pub fn ShareOut() -> impl IntoView {
             <thead>
                 <tr>
                     <th scope="col">{desk.say(Words::Site)}</th>
-                    <th scope="col" class="num">{dynamic(move || format!("{}, mL", desk.say(Words::Volume)))}</th>
+                    <th scope="col" class="num">{move || format!("{}, mL", desk.say(Words::Volume))}</th>
                     <th scope="col" class="num">
-                        {dynamic(move || format!("{}, ×10⁹", desk.say(Words::Dose)))} <br/> {standing}
+                        {move || format!("{}, ×10⁹", desk.say(Words::Dose))} <br/> {standing}
                     </th>
                 </tr>
             </thead>
@@ -67,12 +66,12 @@ pub fn ShareOut() -> impl IntoView {
                 <Total/>
             </tbody>
         </table>
-        {dynamic(move || (count.get() == 0).then(|| view! { <p class="second">{desk.say(ShareSays::NoParts)}</p> }))}
+        {move || (count.get() == 0).then(|| view! { <p class="second">{desk.say(ShareSays::NoParts)}</p> })}
     }
 }
 
 /// Name, volume, and the dose that opens. `None` of a dose says that it is not known.
-fn dose_row(row: Memo<Option<Shown>>, value: Signal<Explained>, class: &'static str, id: String) -> AnyView {
+fn dose_row(row: Memo<Option<Shown>>, value: Signal<Explained>, class: &'static str, id: String) -> Markup {
     let desk = Desk::here();
     let open = RwSignal::new(false);
     let bare = Signal::derive(move || value.get().map(|(w, working)| (Written { unit: "", ..w }, working)));
@@ -96,18 +95,17 @@ fn dose_row(row: Memo<Option<Shown>>, value: Signal<Explained>, class: &'static 
         <tr class=class>
             <th scope="row">{text(|r| r.name.clone())} " " <span class="second">{state}</span></th>
             <td class="num">{text(|r| r.volume.clone())}</td>
-            <td class="num" class:counted=counted class:predicted=dy(move || !counted.get())>
+            <td class="num" class:counted=counted class:predicted=move || !counted.get()>
                 <Opens value=bare open id/>
                 {range}
                 {unknown}
             </td>
         </tr>
-        {dynamic(move || {
+        {move || {
             let id = working_id.clone();
             open.get().then(|| view! { <tr class="opened"><td colspan="3"><WorkingTable value open id/></td></tr> })
-        })}
+        }}
     }
-    .into_any()
 }
 
 #[component]

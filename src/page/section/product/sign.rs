@@ -1,12 +1,11 @@
 //! Card, hand-over and signature; the label as it will print.
 
+use crate::dom::prelude::*;
 use crate::section::header::{go, solid};
 use crate::section::paper::{given, label};
 use crate::shell::{clock, focus, keep, print};
 use crate::state::{Desk, Paper, Sheet};
 use crate::widget::{Confirm, Entry, NextStep, Who, needs};
-use crate::wire::{dynamic, memo};
-use leptos::prelude::*;
 use strawline::assess::hand_over::Need;
 use strawline::draft::{CheckKind, Field, Stage};
 use strawline::export::label::labels;
@@ -138,17 +137,17 @@ pub fn Step() -> impl IntoView {
     };
     view! {
         <p class="second" role="status">{said}</p>
-        {dynamic(move || match (over.get(), is_signed.get()) {
+        {move || match (over.get(), is_signed.get()) {
             (_, true) => {
-                view! { <NextStep label=Words::ToLater go=move || go(sheet, Stage::Later)/> }.into_any()
+                view! { <NextStep label=Words::ToLater go=move || go(sheet, Stage::Later)/> }
             }
             (true, false) => {
-                view! { <NextStep label=Words::Sign step=HeldStep::HandOver go=sign/> }.into_any()
+                view! { <NextStep label=Words::Sign step=HeldStep::HandOver go=sign/> }
             }
             (false, false) => {
-                view! { <NextStep label=HeldStep::HandOver step=HeldStep::HandOver go=hand_over/> }.into_any()
+                view! { <NextStep label=HeldStep::HandOver step=HeldStep::HandOver go=hand_over/> }
             }
-        })}
+        }}
     }
 }
 
@@ -176,13 +175,13 @@ pub fn LabelPreview() -> impl IntoView {
     let shown = move || {
         labels.with(|labels| match labels.as_ref().and_then(|l| l.large.first()) {
             Some(product) => label(product, solid(desk, sheet)),
-            None => view! { <p>{desk.say(Words::NoLabel)}</p> }.into_any(),
+            None => view! { <p>{desk.say(Words::NoLabel)}</p> },
         })
     };
     view! {
         <section class="label-preview" aria-label=desk.say(Words::Preview)>
             <p class="second">{desk.say(Words::Preview)}</p>
-            {dynamic(shown)}
+            {shown}
         </section>
     }
 }

@@ -1,8 +1,7 @@
 //! More platelets than were drawn: what to check, in order, and what the number would become if that were it.
 
+use crate::dom::prelude::*;
 use crate::state::{Desk, Sheet};
-use crate::wire::{dynamic, memo};
-use leptos::prelude::*;
 use strawline::product::measured::{Bound, Check};
 use strawline::words::counting::SlipWords;
 use strawline::words::product::{CheckThis, CountSays};
@@ -25,7 +24,7 @@ pub fn Slips() -> impl IntoView {
     let by_error = memo(move || {
         sheet.answer.with(|a| a.product.measured.as_ref().is_some_and(|m| m.bound == Bound::AboveWithinError))
     });
-    dynamic(move || {
+    move || {
         let rows = lines.get()?.map(|(check, then)| {
             let then = then.into_iter().map(|words| view! { <p class="second">{words}</p> }).collect_view();
             view! { <li><div><p>{check}</p> {then}</div></li> }
@@ -39,5 +38,5 @@ pub fn Slips() -> impl IntoView {
                 {error}
             </section>
         })
-    })
+    }
 }

@@ -1,9 +1,8 @@
 //! Which rotor, and what it and the container are rated for.
 
+use crate::dom::prelude::*;
 use crate::section::order::RotorPick;
 use crate::state::{Desk, Sheet};
-use crate::wire::{dynamic, memo};
-use leptos::prelude::*;
 use strawline::quantity::unit::Conventions;
 use strawline::spin::rcf::RadiusKind;
 use strawline::spin::rotor::Rotor;
@@ -58,15 +57,15 @@ pub fn Ratings() -> impl IntoView {
     });
     let row = move |(label, rated): (SpinLabel, Option<Written>)| {
         let value = match rated {
-            Some(w) => view! { <b>{w.to_string()}</b> }.into_any(),
-            None => desk.say(SpinLabel::NotOnRecord).into_any(),
+            Some(w) => view! { <b>{w.to_string()}</b> },
+            None => desk.say(SpinLabel::NotOnRecord).into_view(),
         };
         view! { <tr><th scope="row">{desk.say(label)}</th><td class="num">{value}</td></tr> }
     };
     view! {
         <table class="table">
             <caption>{desk.say(SpinLabel::Ratings)}</caption>
-            <tbody>{dynamic(move || rows.get().into_iter().map(row).collect_view())}</tbody>
+            <tbody>{move || rows.get().into_iter().map(row).collect_view()}</tbody>
         </table>
     }
 }

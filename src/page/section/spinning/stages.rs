@@ -1,10 +1,9 @@
 //! The programme, stage by stage: planned beside run, speed beside force.
 
+use crate::dom::prelude::*;
 use crate::shell::{clock, tap};
 use crate::state::{Desk, Sheet};
 use crate::widget::{Entry, Explained, Fold, Opens, WorkingTable};
-use crate::wire::{dynamic, memo};
-use leptos::prelude::*;
 use strawline::draft::field::MAX_STAGES;
 use strawline::draft::{CheckKind, Field};
 use strawline::spin::programme::{Speed, Stage, StageForce};
@@ -99,9 +98,9 @@ fn SpeedAndForce(index: u8, which: Which) -> impl IntoView {
         <p class="entry">
             {lead}
             <Opens value=rpm open=rpm_open id=rpm_id.clone()/>
-            {dynamic(move || (turns.get() && forced.get()).then_some("↔"))}
+            {move || (turns.get() && forced.get()).then_some("↔")}
             <Opens value=rcf open=rcf_open id=rcf_id.clone()/>
-            <span class="second">{dynamic(move || forced.get().then(|| desk.say(RadiusShort(at.get()))))}</span>
+            <span class="second">{move || forced.get().then(|| desk.say(RadiusShort(at.get())))}</span>
         </p>
         <WorkingTable value=rpm open=rpm_open id=rpm_id/>
         <WorkingTable value=rcf open=rcf_open id=rcf_id/>
@@ -182,7 +181,7 @@ fn Begun(index: u8) -> impl IntoView {
                     [began, stopped, again].map(|at| unit::clock(at, sheet.offset.get()));
                 view! { <p class="entry second">{desk.say(RunAgain { began, stopped, again })}</p> }
             });
-            view! { {runs.collect_view()} <p class="entry">{at} " " {button}</p> }.into_any()
+            view! { {runs.collect_view()} <p class="entry">{at} " " {button}</p> }
         }
         (None, _, true) => view! {
             <p class="entry">
@@ -194,9 +193,8 @@ fn Begun(index: u8) -> impl IntoView {
                     {desk.say(StageBegan(index))}
                 </button>
             </p>
-        }
-        .into_any(),
-        (None, _, false) => ().into_any(),
+        },
+        (None, _, false) => Markup::None,
     }
 }
 

@@ -2,10 +2,10 @@
 
 use super::load::{self, Part};
 use super::{elsewhere, flush, keeper, offer_undo, persist};
+use crate::dom::prelude::*;
 use crate::shell::store::AnyStore;
 use crate::shell::{clock, offline};
 use crate::state::{Banner, Desk, Sheet};
-use leptos::prelude::*;
 use leptos::task::spawn_local;
 use strawline::draft::{Draft, Field};
 use strawline::export::report;

@@ -2,8 +2,8 @@
 
 use super::load::{self, Part};
 use super::{flush, keeper};
+use crate::dom::prelude::*;
 use crate::state::{Banner, Desk, Sheet};
-use leptos::prelude::*;
 use leptos::task::spawn_local;
 use strawline::draft::Draft;
 use strawline::record::archive::{self, Seen, Stored};

@@ -1,10 +1,10 @@
 //! Reads what is stored, part by part: one that will not be read hides no other, is told, and can be tried again.
 
 use super::{CURRENT, FOCUS, flush, focused, keeper};
+use crate::dom::prelude::*;
 use crate::shell::look;
 use crate::shell::store::Stores;
 use crate::state::{Banner, Desk};
-use leptos::prelude::*;
 use leptos::task::spawn_local;
 use strawline::draft::Draft;
 use strawline::record::Record;
