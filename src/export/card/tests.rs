@@ -305,6 +305,26 @@ fn an_open_stop_withholds_the_product_label() {
 }
 
 #[test]
+fn a_label_printed_after_the_hand_over_says_that_it_is_a_copy() {
+    let mut d = counted();
+    let large = |d: &Draft| labels(&made(d)).into_iter().filter(|l| l.0 != LabelKind::Container);
+    assert!(large(&d).all(|(_, words)| !words.contains("Copy")));
+    d.times.handed_over = Some(at(70));
+    let copies: Vec<String> = large(&d).map(|(_, words)| words).collect();
+    assert_eq!(copies.len(), 2, "product and plasma: {copies:?}");
+    for words in &copies {
+        assert!(words.starts_with("Copy: "), "{words}");
+        assert!(words.contains("was handed over 13:10; not to be stuck on anything"), "{words}");
+    }
+    let card = made(&d);
+    let lines = card.labels.iter().flat_map(|l| &l.large).flat_map(|l| &l.lines);
+    assert!(
+        lines.into_iter().all(|(kind, _)| *kind != crate::export::label::LineKind::UseBy),
+        "none is large"
+    );
+}
+
+#[test]
 fn a_label_leaves_the_volume_open_while_an_addition_is() {
     let mut d = counted();
     d.rows.additions = 1;

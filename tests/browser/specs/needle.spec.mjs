@@ -187,3 +187,33 @@ test("the spin starts when its balance was checked", async ({ page }) => {
   await sheet.next("Start the spin");
   await expect(start).toHaveCount(0);
 });
+
+test("half a number raises no Stop, the whole one does, and a clotted container is filled no more", async ({ app, page }) => {
+  await app.open();
+  const sheet = await app.demo();
+  await sheet.stage("Before the needle");
+  await sheet.press("Both agree");
+  await sheet.next("Needle in");
+  await sheet.on("Needle in");
+  const stops = page.locator(".stops .finding");
+  await expect(stops).toHaveCount(0);
+  await page.evaluate(() => {
+    window.stopsSeen = 0;
+    new MutationObserver(() => (window.stopsSeen += document.querySelectorAll(".stops .finding").length)).observe(
+      document.querySelector(".needle-work"),
+      { childList: true, subtree: true },
+    );
+  });
+  await sheet.field("fill_actual_1").pressSequentially("15", { delay: 100 });
+  await expect(page.locator("text=15 mL").first()).toBeVisible();
+  await page.waitForTimeout(900);
+  expect(await page.evaluate(() => window.stopsSeen)).toBe(0);
+  await sheet.type("fill_actual_1", "1");
+  await expect(stops.first()).toBeVisible();
+  await sheet.type("fill_actual_1", "");
+  await expect(stops).toHaveCount(0);
+  await sheet.trouble("Clot", "Container 1");
+  await sheet.backToWork();
+  await expect(page.getByRole("button", { name: "2 at the mark" })).toBeVisible();
+  await expect(page.getByRole("button", { name: "1 at the mark" })).toHaveCount(0);
+});

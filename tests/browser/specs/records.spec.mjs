@@ -134,3 +134,14 @@ test("of two tabs that amend one record the first holds, and the second is told"
   await sheet.next("Amend the record");
   await expect(page.getByText("Amended 2 times.")).toBeVisible();
 });
+
+test("a side changed after the hand-over is read back again before anything is signed", async ({ app, page }) => {
+  const sheet = await handedOver(app);
+  await sheet.stage("Order");
+  await sheet.choose("Side", "Left");
+  await sheet.stage("Product");
+  await sheet.next("Sign the record");
+  await expect(page.getByText("Signed by MO", { exact: false })).toHaveCount(0);
+  await app.place("Records");
+  await expect(app.records.signed).toHaveCount(0);
+});

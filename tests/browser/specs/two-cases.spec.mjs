@@ -49,3 +49,25 @@ test("a discarded case comes back in one tap", async ({ app }) => {
   await app.press("Undo");
   await expect(app.records.openCase(signs.second)).toHaveCount(1);
 });
+
+test("at the needle the sign of the case in hand touches no other's @everywhere", async ({ app, page }) => {
+  const first = await app.sign.textContent();
+  await app.worksheet.stage("Before the needle");
+  await app.worksheet.press("Both agree");
+  await app.worksheet.next("Needle in");
+  await app.worksheet.on("Needle in");
+  await app.worksheet.take(app.worksheet.button("Needle out, all at the mark"));
+  await app.worksheet.on("Spinning");
+  await app.place("Records");
+  await app.press("Open the demo case");
+  await app.worksheet.stage("Before the needle");
+  await app.worksheet.press("Both agree");
+  await app.worksheet.next("Needle in");
+  await app.worksheet.on("Needle in");
+  const signs = page.locator(".head .sign").filter({ visible: true });
+  await expect(signs).toHaveCount(2);
+  const boxes = await signs.evaluateAll((all) => all.map((one) => [one.textContent, one.getBoundingClientRect().toJSON()]));
+  expect(boxes.map(([text]) => text)).toContain(first);
+  const [[, a], [, b]] = boxes;
+  expect(a.right <= b.left || b.right <= a.left || a.bottom <= b.top || b.bottom <= a.top).toBe(true);
+});
