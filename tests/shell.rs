@@ -159,9 +159,16 @@ fn a_counted_case_gives_recipe_and_classes_with_their_sources() {
     let checks = report["checks"].as_array().expect("a list");
     assert_eq!(checks.len(), 5);
     assert!(checks[0].as_str().expect("words").contains("from the filled container"), "{checks:?}");
+    // and no class rests on such a count
+    let platelets = &report["classes"][0]["parts"][0]["is"];
+    assert_eq!(platelets, "not determinable without a count of the product that may be relied on");
+    // 47·20 is 940, less than was drawn and above 750
+    draft.write(Field::Reading(0), "47");
+    let out = run(draft.to_json().as_bytes());
+    let report: Value = serde_json::from_slice(&out.stdout).expect("JSON");
     let classes = report["classes"].as_array().expect("a list");
     assert_eq!(classes.len(), 5);
-    assert_eq!(classes[0]["parts"][0]["is"], "P4");
+    assert_eq!(classes[0]["parts"][0]["is"], "P3");
     assert_eq!(
         classes[0]["parts"][2]["is"],
         "not determinable without the product’s white cells and the blood’s white cells"
