@@ -74,6 +74,9 @@ mod tests {
     use crate::bench::{Bench, OwnBand, Prefill};
     use crate::blood::anticoagulant::{Agent, Dosing};
     use crate::draft::{About, Changed, Check, CheckKind, CheckSign, Decision, Draft};
+    use crate::product::kind::{Basis, Learned, ProductKind};
+    use crate::quality::decided::{Begun, ChosenBaseline, Decisions, Exclusion, OwnPrior, Series, TakenBack};
+    use crate::quality::learn::Prior;
     use crate::quantity::time::Instant;
     use crate::quantity::unit::Conventions;
     use crate::quantity::{AcRatio, Quantity, Volume};
@@ -106,6 +109,40 @@ mod tests {
         paths.iter().map(spoilt).collect()
     }
 
+    /// One of each decision there is, all taken back.
+    fn decided() -> Decisions {
+        let of = Series { protocol: "double-spin".into(), container: Some("tube-15".into()) };
+        let by = || "MO".to_owned();
+        let at = Instant(5);
+        let back = Some(TakenBack { by: by(), at });
+        let why = "clotted tube".to_owned();
+        let prior = Prior::NONE;
+        let kind = Some(ProductKind::Concentrate);
+        Decisions {
+            exclusions: vec![Exclusion { case: "a".into(), by: by(), at, why, back: back.clone() }],
+            checks: vec![Begun { of: of.clone(), by: by(), at, back: back.clone() }],
+            own: vec![OwnPrior {
+                of: of.clone(),
+                by: by(),
+                at,
+                kind,
+                cases: vec!["a".into()],
+                prior,
+                back: back.clone(),
+            }],
+            baselines: vec![ChosenBaseline {
+                of,
+                name: "spring".into(),
+                from: at,
+                until: at,
+                by: by(),
+                at,
+                back,
+            }],
+            ..Decisions::default()
+        }
+    }
+
     #[test]
     fn a_key_that_is_misspelt_is_refused_wherever_it_stands() {
         let mut draft = Draft::demo("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
@@ -122,6 +159,9 @@ mod tests {
             .checks
             .insert(CheckKind::Identity, Check { by: "MO".into(), at: Instant(6), of: String::new() });
         draft.times.stages.insert(0, Instant(7));
+        let expectation = &mut draft.kit.protocol.as_mut().unwrap().expectation.as_mut().unwrap();
+        let learned = Learned { location: -0.4, scale: 0.15, freedom: 18.5, counting_variance: 0.0018 };
+        expectation.basis = Basis::ClinicCounts { n: 12, learned: Some(learned) };
         let about = Some(About::default());
         draft.decide("no_rating".into(), Decision { about, ..Decision::new("MO", "", Instant(8)) });
         let text = draft.to_json();
@@ -129,6 +169,13 @@ mod tests {
         assert!(all.len() > 20, "{}", all.len());
         for spoilt in all {
             assert!(Draft::from_json(&spoilt).is_err(), "{spoilt}");
+        }
+        let decisions = serde_json::to_string(&decided()).unwrap();
+        let all = with_a_key_too_many(&decisions);
+        // itself, and of each kind one that was taken back: series, prior, who took it back
+        assert!(all.len() >= 12, "{}", all.len());
+        for spoilt in all {
+            assert!(Decisions::from_json(&spoilt).is_err(), "{spoilt}");
         }
         let bench = Bench::default();
         for spoilt in with_a_key_too_many(&bench.to_json()) {

@@ -159,9 +159,16 @@ fn a_counted_case_gives_recipe_and_classes_with_their_sources() {
     let checks = report["checks"].as_array().expect("a list");
     assert_eq!(checks.len(), 5);
     assert!(checks[0].as_str().expect("words").contains("from the filled container"), "{checks:?}");
+    // and no class rests on such a count
+    let platelets = &report["classes"][0]["parts"][0]["is"];
+    assert_eq!(platelets, "not determinable without a count of the product that may be relied on");
+    // 47·20 is 940, less than was drawn and above 750
+    draft.write(Field::Reading(0), "47");
+    let out = run(draft.to_json().as_bytes());
+    let report: Value = serde_json::from_slice(&out.stdout).expect("JSON");
     let classes = report["classes"].as_array().expect("a list");
     assert_eq!(classes.len(), 5);
-    assert_eq!(classes[0]["parts"][0]["is"], "P4");
+    assert_eq!(classes[0]["parts"][0]["is"], "P3");
     assert_eq!(
         classes[0]["parts"][2]["is"],
         "not determinable without the product’s white cells and the blood’s white cells"
@@ -244,14 +251,18 @@ fn the_counts_in_the_guide_are_learned_from() {
     let out = learn(&[], counts_in_the_guide());
     assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
     let found: Value = serde_json::from_slice(&out.stdout).expect("JSON");
-    assert_eq!(found["says"], "from 2 of your counts");
+    assert_eq!(found["says"], "from literature and 2 of your counts");
     let recovery = found["accepted"][0]["value"].as_f64().expect("a number");
     assert!((recovery - 938.0 * 4.0 / (210.0 * 26.0)).abs() < 1e-12);
     assert_eq!(found["left_out"][0]["id"], "c");
     let why = found["left_out"][0]["why"][0].as_str().expect("a sentence");
     assert!(why.starts_with("Nobody said whether the sample was well mixed"), "{why}");
-    // weight 1 and two counts, freedom 6 and two
-    assert_eq!((&found["posterior"]["weight"], &found["posterior"]["freedom"]), (&3.0.into(), &8.0.into()));
+    // w = ½·ln(1 + (0.12/0.7)²), v = 2·ln(1 + 0.03²): weight 1 + v/w and two counts, freedom 4 + 2(1 + v/w)² and two
+    let w = 0.5 * (1.0 + (0.12_f64 / 0.7).powi(2)).ln();
+    let times = 1.0 + 2.0 * 1.0009_f64.ln() / w;
+    let posterior = |name: &str| found["posterior"][name].as_f64().expect("a number");
+    assert!((posterior("weight") - (2.0 + times)).abs() < 1e-9);
+    assert!((posterior("freedom") - (6.0 + 2.0 * times * times)).abs() < 1e-9);
     assert!(found["true_content"]["scale"].as_f64() < found["next_count"]["scale"].as_f64());
     assert_eq!(found["chart"]["counts_to_go"], 18);
     for (key, source) in found["sources"].as_object().expect("sources") {
@@ -260,6 +271,36 @@ fn the_counts_in_the_guide_are_learned_from() {
     let alone: Value =
         serde_json::from_slice(&learn(&["--no-prior"], counts_in_the_guide()).stdout).expect("JSON");
     assert_eq!(alone["says"], "nothing to go by yet: 1 more count");
+}
+
+#[test]
+fn the_bloods_own_count_is_corrected_for_its_sample() {
+    let recovery = |sample: &str, more: &str| {
+        let cells = more.split_once(' ').unwrap_or(("", ""));
+        let counts = format!(
+            "id,day,baseline,reading,dilution,blood,kept,mixed,sample,citrate_factor,ratio\n\
+             a,2026-03-02,210,938,1,26,4,yes,{sample},{},{}\n",
+            cells.0, cells.1
+        );
+        let out = learn(&[], &counts);
+        let found: Result<Value, _> = serde_json::from_slice(&out.stdout);
+        found
+            .ok()
+            .and_then(|f| f["accepted"][0]["value"].as_f64())
+            .ok_or(String::from_utf8_lossy(&out.stderr).into_owned())
+    };
+    let plain = 938.0 * 4.0 / (210.0 * 26.0);
+    let near = |found: Result<f64, String>, expected: f64| {
+        assert!(found.as_ref().is_ok_and(|f| (f - expected).abs() < 1e-12), "{found:?} is not {expected}");
+    };
+    near(recovery("laboratory_edta", " "), plain);
+    // CAP Today, December 2023: × 1.1, or the laboratory’s own factor
+    near(recovery("liquid_citrate", " "), plain / 1.1);
+    near(recovery("liquid_citrate", "1.12 "), plain / 1.12);
+    // 2 mL onto 13: × (1 + 2/13)
+    near(recovery("filled_container", " 0.15384615384615385"), plain / (1.0 + 2.0 / 13.0));
+    let refused = recovery("filled_container", " ").expect_err("without the ratio it is not known");
+    assert!(refused.contains("row 2, ratio"), "{refused}");
 }
 
 #[test]

@@ -2,23 +2,29 @@
 
 use std::collections::BTreeSet;
 use strawline::bench::Protocol;
-use strawline::blood::baseline::SampleKind;
+use strawline::blood::baseline::{SampleKind, native};
+use strawline::product::cells::fold;
 use strawline::product::predict::{NativeCount, count_cv};
 use strawline::quality::Counted;
 use strawline::quantity::time::{Date, Instant, Offset, TimeOfDay};
-use strawline::quantity::{CellCount, Factor, Haematocrit, Quantity, Volume};
+use strawline::quantity::{AcRatio, CellCount, Factor, Fold, Haematocrit, Quantity, Volume};
 
 /// Columns and what they hold; those with a star must be there. An empty cell is "not said".
-pub const COLUMNS: [(&str, &str); 19] = [
+pub const COLUMNS: [(&str, &str); 21] = [
     ("id*", "any text, once"),
     ("day*", "collected, as 2026-03-12; rows of one day keep their order"),
-    ("baseline*", "the blood's own count [10⁹/L]"),
+    ("baseline*", "the blood's own count as read [10⁹/L]; it is corrected for its sample"),
     ("baseline_age", "its age in whole days, 0 for today's; empty is today's"),
     ("sample", "laboratory_edta, filled_container, liquid_citrate, finger_prick or older_result"),
+    ("citrate_factor", "the laboratory's own for liquid_citrate, 1 to 2; empty is 1.1"),
+    ("ratio", "anticoagulant over blood of a filled_container [mL/mL], which is wanted for it"),
     ("haematocrit", "of the blood, 0 to 1"),
     ("blood", "drawn, without anticoagulant [mL]"),
     ("kept", "product kept [mL]"),
-    ("reading*", "count of the product as read, mean of replicates [10⁹/L]"),
+    (
+        "reading*",
+        "count of the product as read, mean of replicates, within the analyser's range, a liquid tube reckoned in [10⁹/L]",
+    ),
     ("readings", "how many replicates, 1 to 5; empty is 1"),
     ("dilution", "times the sample was diluted, 1 for undiluted"),
     ("mixed", "yes or no: well mixed"),
@@ -28,7 +34,7 @@ pub const COLUMNS: [(&str, &str); 19] = [
     ("anticoagulant_lot", "any text"),
     ("operator", "any text"),
     ("rotor", "any text"),
-    ("white", "white cells of blood and product [10⁹/L], as 6.1/9.4"),
+    ("white", "white cells of blood and product, each corrected for its sample [10⁹/L], as 6.1/9.4"),
 ];
 
 /// Reads the counts; the sentence of an error names row, field and range.
@@ -157,10 +163,27 @@ impl Row<'_> {
         }
     }
 
-    fn white(&self) -> Result<(Option<CellCount>, Option<CellCount>), String> {
+    /// The blood's own count, corrected for its sample: for an unsaid one as it stands.
+    fn native(&self, sample: Option<SampleKind>) -> Result<Option<CellCount>, String> {
+        let Some(reading) = self.baseline()? else { return Ok(None) };
+        let factor = self.quantity::<Factor>("citrate_factor")?;
+        if factor.is_some_and(|f| !(1.0..=2.0).contains(&f.get())) {
+            return Err(self.wrong("citrate_factor", "1 to 2"));
+        }
+        let ratio = self.quantity::<AcRatio>("ratio")?;
+        if sample == Some(SampleKind::FilledContainer) && ratio.is_none() {
+            return Err(
+                self.wrong("ratio", "anticoagulant over blood [mL/mL], wanted for a filled_container")
+            );
+        }
+        let native = native(reading, sample.unwrap_or(SampleKind::LaboratoryEdta), ratio, factor);
+        native.map(|n| Some(n.value)).map_err(|_| self.wrong("baseline", "corrected, 0 to 100000 ×10⁹/L"))
+    }
+
+    fn white(&self) -> Result<Option<Fold>, String> {
         let cell = self.cell("white");
         if cell.is_empty() {
-            return Ok((None, None));
+            return Ok(None);
         }
         let wanted = || self.wrong("white", "two counts as 6.1/9.4, each 0 to 100000 ×10⁹/L");
         let (before, after) = cell.split_once('/').ok_or_else(wanted)?;
@@ -168,7 +191,9 @@ impl Row<'_> {
             let value: f64 = text.trim().parse().map_err(|_| wanted())?;
             CellCount::new(value).map(Some).map_err(|_| wanted())
         };
-        Ok((count(before)?, count(after)?))
+        let (before, after) = (count(before)?, count(after)?);
+        // None in the blood makes no fold.
+        Ok(before.zip(after).and_then(|(before, after)| fold(after, before).ok()).map(|fold| fold.value))
     }
 
     fn counted(&self, protocol: &Protocol) -> Result<Counted, String> {
@@ -176,7 +201,8 @@ impl Row<'_> {
         if id.is_empty() {
             return Err(self.wrong("id", "any text"));
         }
-        let baseline = self.baseline()?;
+        let sample = self.sample()?;
+        let baseline = self.native(sample)?;
         let age = self.whole("baseline_age", 0, 3_650)?.unwrap_or(0);
         let cv = count_cv(Some(age)).map_err(|e| self.wrong("baseline_age", &e.to_string()))?.value;
         let reading = self
@@ -193,7 +219,6 @@ impl Row<'_> {
             ),
             None => None,
         };
-        let (white_before, white_after) = self.white()?;
         let some = |name: &str| Some(self.text(name)).filter(|t| !t.is_empty());
         Ok(Counted {
             id,
@@ -208,7 +233,7 @@ impl Row<'_> {
             rotor: some("rotor"),
             haematocrit: self.quantity::<Haematocrit>("haematocrit")?,
             baseline: baseline.map(|value| NativeCount { value, cv }),
-            sample: self.sample()?,
+            sample,
             blood: self.quantity::<Volume>("blood")?,
             kept: self.quantity::<Volume>("kept")?,
             product,
@@ -216,8 +241,9 @@ impl Row<'_> {
             dilution_noted: dilution.is_some(),
             mixed: self.yes("mixed")?,
             clumps: self.yes("clumps")?.unwrap_or(false),
-            white_before,
-            white_after,
+            tube_said: true,
+            linear: true,
+            white_fold: self.white()?,
         })
     }
 }

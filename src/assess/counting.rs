@@ -203,7 +203,7 @@ impl ProductResult {
 
 /// What is known of the product, for the published classes. Nothing is assumed.
 fn inputs(case: &Case, totals: Option<&Totals>, result: &ProductResult) -> Inputs {
-    let measured = result.measured.as_ref();
+    let measured = result.counted();
     let product = measured.map(|m| m.concentration.value);
     let other = &result.other;
     let whole = case.additions.iter().map(|a| match a {
@@ -248,5 +248,6 @@ fn inputs(case: &Case, totals: Option<&Totals>, result: &ProductResult) -> Input
         fibrin: totals
             .filter(|t| t.unknown.is_empty() && t.anticoagulant.value.get() > 0.0)
             .map(|_| Fibrin::LowDensity),
+        unconfirmed: result.unconfirmed(),
     }
 }

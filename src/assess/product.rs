@@ -15,7 +15,7 @@ use crate::product::cells::OtherCells;
 use crate::product::classification::Classified;
 use crate::product::closing::{Balance, VolumeClosing};
 use crate::product::doubt;
-use crate::product::kind::{self, Basis, ProductKind};
+use crate::product::kind::{self, ProductKind};
 use crate::product::ledger::{self, Closed, Closure, Ledger, Losses, SiteVolume};
 use crate::product::measured::{self, Bound, Measured, Readings};
 use crate::product::order::Giving;
@@ -297,9 +297,9 @@ fn expect(
 ) {
     let Some(protocol) = &case.protocol else { return };
     let expectation = protocol.expectation.as_ref();
-    match expectation.map(|e| &e.basis) {
+    match expectation {
         None => found.push(FindingKind::NothingToPredictFrom),
-        Some(Basis::Literature(_)) => found.push(FindingKind::LiteratureRange),
+        Some(e) if e.literature().is_some() => found.push(FindingKind::LiteratureRange),
         Some(_) => {}
     }
     let known = result.native.as_ref().map(|n| NativeCount { value: n.count.value, cv: n.cv.value });

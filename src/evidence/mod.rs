@@ -130,9 +130,9 @@ sources! {
     KneeGuidelines, "knee-guidelines", ReadSecondHand, "ACR and OARSI, as quoted in the introduction of PMC8458198.";
     FrenchExperts2021, "french-experts-2021", Read, "PMC8458198: French-speaking experts, 2021, knee.";
     SteroidComparison, "steroid-comparison", Read, "PMC8208610: review of 8 studies, 648 patients, against corticosteroid.";
-    PriorWeight, "prior-weight", Judgement, "A published expectation weighs as one own count for the middle and as six degrees of freedom for the spread; three counts are the least without one: judgement, no source.";
-    SlopePrior, "slope-prior", Judgement, "Width of what is held possible for the effect of haematocrit, count and volume on a recovery before counts speak (a tenth of haematocrit 20 %; e-fold of count or volume 50 %): judgement, no source.";
-    TenCounts, "ten-counts", Judgement, "Ten accepted counts make a check of the process: judgement, no source.";
+    PriorWeight, "prior-weight", Judgement, "A published expectation weighs as one own preparation without counting error for the middle and as six degrees of freedom for its spread, counting being taken as at most ten times that; three counts are the least without one: judgement, no source.";
+    SlopePrior, "slope-prior", Judgement, "Width of what is held possible for the effect of haematocrit, count and volume on a recovery before counts speak (a tenth of haematocrit 20 %; e-fold of count or volume 50 %), the height left to the counts where nothing was known, with a variance of 0.02; five counts are the least for a line: judgement, no source.";
+    TenCounts, "ten-counts", Judgement, "Ten accepted counts make a check of the process, and a container’s own series; below ten what was known before is told beside them: judgement, no source.";
     TwentyPoints, "twenty-points", FromMemory, "CLSI C24: at least 20 points to set first limits; from memory, verify.";
     Westgard, "westgard-rules", Read, "Multirule definitions 1₂ₛ, 1₃ₛ, 2₂ₛ, R₄ₛ, 4₁ₛ, 10ₓ as given at westgard.com and medialabinc.net; made for stable control material.";
     Nelson1984, "nelson-1984", FromMemory, "Nelson 1984, J Qual Technol 16:237: tests for special causes on individuals; from memory, verify.";

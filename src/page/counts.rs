@@ -44,6 +44,8 @@ pub fn teach(desk: Desk, draft: &mut Draft) {
     let bench = desk.bench.with_untracked(|b| b.protocol(&own.id).cloned());
     let Some(bench) = bench.filter(|theirs| same_but_for_counts(own, theirs)) else { return };
     let counts = desk.counts.get_untracked();
-    let taught = desk.decisions.with_untracked(|decided| learned_protocol(&bench, &counts, decided));
+    let container = draft.kit.container.as_ref().map(|c| c.id.as_str());
+    let taught =
+        desk.decisions.with_untracked(|decided| learned_protocol(&bench, container, &counts, decided));
     draft.kit.protocol = Some(taught);
 }

@@ -36,6 +36,8 @@ pub struct Undo {
     pub done: String,
     /// Takes it back.
     pub back: Arc<dyn Fn() + Send + Sync>,
+    /// There is nothing to press: that it could not be taken back is told.
+    pub refused: bool,
 }
 
 /// A place of the page.

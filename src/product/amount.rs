@@ -229,7 +229,7 @@ fn spread(expectation: &Expectation, containers: u8) -> Result<LogSpread, OutOfR
 /// Literature and an entry speak of one container; a clinic's counts are of products as it pools them.
 pub(super) fn spread_factor(expectation: &Expectation, containers: u8) -> f64 {
     match expectation.basis {
-        Basis::ClinicCounts { .. } => 1.0,
+        Basis::ClinicCounts { .. } | Basis::FewCounts { .. } => 1.0,
         Basis::Literature(_) | Basis::ClinicEntry => pooled(containers),
     }
 }

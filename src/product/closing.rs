@@ -2,13 +2,11 @@
 
 use super::kind;
 use super::measured::{self, Bound};
+use crate::chance::TWO_SIDED_95;
 use crate::evidence::SourceId;
 use crate::quantity::{CellCount, Cells, Cv, OutOfRange, Quantity, Recovery, Share, Volume};
 use crate::working::{Checked, Figure, StepName, Worked, Working};
 use serde::{Deserialize, Serialize};
-
-/// Two-sided 95 %.
-const TWO_SIDED_95: f64 = 1.96;
 
 /// What was measured after the spin, all containers together.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -3,12 +3,10 @@
 use super::kind;
 use super::order::{Bounds, Ordered};
 use super::range::Range;
+use crate::chance::TWO_SIDED_95;
 use crate::evidence::SourceId;
 use crate::quantity::{CellCount, Cells, Cv, Factor, Fold, OutOfRange, Quantity, Recovery, Volume};
 use crate::working::{Checked, Figure, StepName, Worked, Working};
-
-/// Normal deviate of a two-sided 95 % interval, as in the usual reckoning of a significant change.
-const TWO_SIDED_95: f64 = 1.96;
 
 /// Readings of one product, as the analyser gave them.
 #[derive(Debug, Clone, PartialEq)]

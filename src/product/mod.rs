@@ -1,7 +1,7 @@
 //! What comes of the blood: the three kinds of product, how sure a prediction is, and where every mL goes.
 //!
-//! [`kind`] the identities and what each kind keeps stable · [`predict`] what to expect, with its range ·
-//! [`doubt`] how sure · [`order`] what is asked of it · [`plan`] what to draw for it · [`measured`] what was made ·
+//! [`kind`] the identities and what each kind keeps stable · [`predict`] what to expect, with its [`range`] · `amount`
+//! the amount of the product and `spread` its distribution, which both reckon with · [`doubt`] how sure · [`order`] what is asked of it · [`plan`] what to draw for it · [`measured`] what was made ·
 //! [`ledger`] and [`share`] where it goes · [`addition`] what is added · [`clock`] until when it may be used ·
 //! [`recipe`] how it is counted, [`cells`] its other cells, [`closing`] the spin closed by measurement, [`slip`] what
 //! to check above 100 % · [`classification`] and [`literature`] what others have published.

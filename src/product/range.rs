@@ -5,7 +5,7 @@ use crate::quantity::{OutOfRange, Quantity};
 /// Chance below the low end.
 pub(super) const LOW: f64 = 0.1;
 /// Chance below the high end.
-pub(super) const HIGH: f64 = 0.9;
+pub(super) use crate::chance::HIGH;
 
 /// Median and 80 % interval of a true content, not of what a count will read. Always predicted, never measured.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -9,8 +9,8 @@ use serde::Serialize;
 
 /// Points the line is drawn through.
 const STEPS: u32 = 40;
-/// Fewest counts with the covariate known for a line.
-const FEWEST: usize = 5;
+/// Fewest counts with the covariate known for a line [`SlopePrior`](crate::evidence::SourceId::SlopePrior).
+const FEWEST_FOR_A_LINE: usize = 5;
 
 /// One count on the picture; the table behind it has these columns.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -71,7 +71,7 @@ pub fn against<'a>(counts: &[Observed<'a>], covariate: Covariate, prior: Prior) 
     let low = marks.iter().map(|m| m.x).fold(f64::INFINITY, f64::min);
     let high = marks.iter().map(|m| m.x).fold(f64::NEG_INFINITY, f64::max);
     let mut found = Against { covariate, marks, line: Vec::new(), slope: None };
-    if dots.len() < FEWEST || low >= high {
+    if dots.len() < FEWEST_FOR_A_LINE || low >= high {
         return found;
     }
     let line = Line::through(prior, &[covariate], &dots);

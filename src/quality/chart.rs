@@ -145,18 +145,29 @@ pub struct Chart<'a> {
     pub limits: Option<Limits>,
     /// Counts that are still wanted for limits.
     pub to_go: usize,
+    /// Accepted counts left in the chosen period where they are fewer than [`FIRST`], some having been left out
+    /// since: the limits then come from the first twenty.
+    pub short: Option<usize>,
     /// The counts, oldest first.
     pub rows: Vec<Row<'a>>,
 }
 
-/// A chart of accepted counts, oldest first, of one protocol. `chosen` is the period the limits come from, else the
-/// first [`FIRST`]; `only` shows one group of them against the limits of all.
+/// How many of these counts lie in a period, both ends in it.
+pub fn in_period(counts: &[Observed<'_>], from: Instant, until: Instant) -> usize {
+    counts.iter().filter(|o| (from..=until).contains(&o.counted.at)).count()
+}
+
+/// A chart of accepted counts, oldest first, of one protocol. `chosen` is the period the limits come from while it
+/// holds [`FIRST`] counts, else the first [`FIRST`] do; `only` shows one group of them against the limits of all.
 pub fn chart<'a>(
     counts: &[Observed<'a>],
     chosen: Option<&ChosenBaseline>,
     only: Option<(GroupBy, &str)>,
     settings: &Settings,
 ) -> Chart<'a> {
+    let inside = chosen.map(|c| in_period(counts, c.from, c.until));
+    let short = inside.filter(|&n| n < FIRST);
+    let chosen = chosen.filter(|_| short.is_none());
     let period: Vec<Observed<'a>> = match chosen {
         Some(c) => counts.iter().filter(|o| (c.from..=c.until).contains(&o.counted.at)).copied().collect(),
         None => counts.iter().take(FIRST).copied().collect(),
@@ -182,7 +193,7 @@ pub fn chart<'a>(
     if let Some(limits) = &limits {
         judge(&mut rows, limits, settings);
     }
-    Chart { limits, to_go, rows }
+    Chart { limits, to_go, short, rows }
 }
 
 fn judge(rows: &mut [Row<'_>], limits: &Limits, settings: &Settings) {

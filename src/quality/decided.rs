@@ -2,7 +2,9 @@
 //! preparations a chart's limits come from. Everything names who and when, nothing is erased, all can be taken
 //! back. Kept under a key of its own, beside the records and never in them.
 
+use super::chart::FIRST;
 use super::learn::Prior;
+use crate::product::kind::ProductKind;
 use crate::quantity::time::Instant;
 use crate::record::Reason;
 use crate::stored;
@@ -96,9 +98,13 @@ pub struct OwnPrior {
     pub by: String,
     /// When.
     pub at: Instant,
-    /// Cases it was made of; they are in it and are not learned from again.
+    /// What kind of product the protocol made; absent where it was not stored yet: its cases tell.
+    #[serde(default)]
+    pub kind: Option<ProductKind>,
+    /// Cases it was made of; they are in it and are not learned from again. What holds is made of those of them
+    /// that still enter.
     pub cases: Vec<String>,
-    /// The prior as decided.
+    /// The prior as it was when decided, to be read.
     pub prior: Prior,
     /// Whether the lead took it back.
     #[serde(default)]
@@ -141,6 +147,15 @@ pub enum Refused {
     NotComplete,
     /// The period ends before it begins.
     UpsideDown,
+    /// The first or the last count of the period is not named.
+    NoPeriod,
+    /// The period has no name.
+    NoPeriodName,
+    /// The period holds too few accepted counts for limits.
+    TooFew {
+        /// How many.
+        n: usize,
+    },
 }
 
 fn named(by: &str) -> Result<String, Refused> {
@@ -230,17 +245,40 @@ impl Decisions {
         self.baselines.iter().rev().find(|b| b.back.is_none() && b.of == *of)
     }
 
-    /// Chooses the period that limits come from; an earlier choice is thereby taken back. Errors: nobody named, the
-    /// period is upside down.
-    pub fn choose_baseline(&mut self, chosen: ChosenBaseline) -> Result<(), Refused> {
+    /// Chooses the period that limits come from; an earlier choice is thereby taken back. `n` is how many accepted
+    /// counts lie in it. Errors: nobody named, no name for the period, it is upside down, it holds fewer than
+    /// [`FIRST`].
+    pub fn choose_baseline(&mut self, chosen: ChosenBaseline, n: usize) -> Result<(), Refused> {
         let by = named(&chosen.by)?;
+        if chosen.name.trim().is_empty() {
+            return Err(Refused::NoPeriodName);
+        }
         if chosen.from > chosen.until {
             return Err(Refused::UpsideDown);
+        }
+        if n < FIRST {
+            return Err(Refused::TooFew { n });
         }
         for earlier in self.baselines.iter_mut().filter(|b| b.back.is_none() && b.of == chosen.of) {
             earlier.back = Some(TakenBack { by: by.clone(), at: chosen.at });
         }
         self.baselines.push(ChosenBaseline { by, back: None, ..chosen });
+        Ok(())
+    }
+
+    /// Takes the last choice of a period back, and lets the one before it hold again if the choice had ended it.
+    /// Errors: nobody named, nothing chosen.
+    pub fn choose_again(&mut self, of: &Series, by: &str, at: Instant) -> Result<(), Refused> {
+        let chosen = self.baseline(of).ok_or(Refused::NothingStands)?.at;
+        self.first_twenty_again(of, by, at)?;
+        let by = named(by)?;
+        // Nothing is erased: what holds again is decided anew, by whoever took the other back.
+        let ended = |b: &&ChosenBaseline| {
+            b.of == *of && b.at != chosen && b.back.as_ref().is_some_and(|t| t.at == chosen)
+        };
+        if let Some(before) = self.baselines.iter().rev().find(ended).cloned() {
+            self.baselines.push(ChosenBaseline { by, at, back: None, ..before });
+        }
         Ok(())
     }
 
@@ -285,9 +323,21 @@ mod tests {
         d.exclude("a", "MO", AT, "clotted tube").unwrap();
         d.begin_check(series(), "MO", AT).unwrap();
         let prior = Prior { location: -0.3612, squares: 0.1 + 0.2, ..Prior::NONE };
-        d.own.push(OwnPrior { of: series(), by: "MO".into(), at: AT, cases: vec![], prior, back: None });
+        let kind = Some(ProductKind::Concentrate);
+        d.own.push(OwnPrior {
+            of: series(),
+            by: "MO".into(),
+            at: AT,
+            kind,
+            cases: vec![],
+            prior,
+            back: None,
+        });
         let text = serde_json::to_string(&d).unwrap();
-        assert_eq!(Decisions::from_json(&text), Ok(d));
+        assert_eq!(Decisions::from_json(&text), Ok(d.clone()));
+        // stored before the kind was: its cases tell
+        d.own[0].kind = None;
+        assert_eq!(Decisions::from_json(&text.replace("\"kind\":\"concentrate\",", "")), Ok(d));
         assert_eq!(Decisions::from_json("{\"schema\":1}"), Ok(Decisions::default()));
         assert_eq!(Decisions::from_json("{\"schema\":2}"), Err(Reason::Newer { found: 2 }));
         assert!(matches!(Decisions::from_json("{\"schema\":1,\"own\":3}"), Err(Reason::Broken(_))));
@@ -296,18 +346,34 @@ mod tests {
     #[test]
     fn one_period_holds_at_a_time() {
         let mut d = Decisions::default();
-        let chosen = |from, until| ChosenBaseline {
+        let chosen = |from, until, at| ChosenBaseline {
             of: series(),
             name: "spring".into(),
             from: Instant(from),
             until: Instant(until),
             by: "MO".into(),
-            at: AT,
+            at: Instant(at),
             back: None,
         };
-        assert_eq!(d.choose_baseline(chosen(3, 2)), Err(Refused::UpsideDown));
-        d.choose_baseline(chosen(1, 2)).unwrap();
-        d.choose_baseline(chosen(3, 4)).unwrap();
+        assert_eq!(d.choose_baseline(chosen(3, 2, 5), 20), Err(Refused::UpsideDown));
+        let nameless = ChosenBaseline { name: " ".into(), ..chosen(1, 2, 5) };
+        assert_eq!(d.choose_baseline(nameless, 20), Err(Refused::NoPeriodName));
+        // too few counts make no limits, and the chart keeps those it has
+        assert_eq!(d.choose_baseline(chosen(1, 2, 5), 19), Err(Refused::TooFew { n: 19 }));
+        assert!(d.baselines.is_empty());
+        d.choose_baseline(chosen(1, 2, 5), 20).unwrap();
+        d.choose_baseline(chosen(3, 4, 6), 20).unwrap();
+        // one tap back: the period before it holds again, and what was decided stays to be read
+        let mut undone = d.clone();
+        undone.choose_again(&series(), "MO", Instant(7)).unwrap();
+        assert_eq!(undone.baseline(&series()).map(|b| b.from), Some(Instant(1)));
+        assert_eq!(undone.baselines.len(), 3);
+        // the first choice taken back leaves the first twenty
+        let mut first = Decisions::default();
+        first.choose_baseline(chosen(1, 2, 5), 20).unwrap();
+        first.choose_again(&series(), "MO", Instant(7)).unwrap();
+        assert!(first.baseline(&series()).is_none());
+        assert_eq!(first.choose_again(&series(), "MO", Instant(8)), Err(Refused::NothingStands));
         assert_eq!(d.baseline(&series()).map(|b| b.from), Some(Instant(3)));
         assert_eq!(d.baselines.iter().filter(|b| b.back.is_none()).count(), 1);
         d.first_twenty_again(&series(), "MO", AT).unwrap();

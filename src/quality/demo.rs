@@ -6,7 +6,7 @@ use crate::blood::baseline::SampleKind;
 use crate::product::kind::ProductKind;
 use crate::product::predict::{ANALYSER, NativeCount};
 use crate::quantity::time::{Instant, Span};
-use crate::quantity::{CellCount, Haematocrit, Quantity, Volume};
+use crate::quantity::{CellCount, Fold, Haematocrit, Quantity, Volume};
 use libm::{cos, exp, log, sqrt};
 use std::f64::consts::TAU;
 
@@ -20,11 +20,11 @@ const DRIFTS_FROM: u32 = 40;
 const SEED: u64 = 417;
 
 /// Even numbers below 1 and normal deviates, the same in every place (Steele, Lea and Flood's mixing of a counter).
-pub(super) struct Chance(pub(super) u64);
+pub(crate) struct Chance(pub(crate) u64);
 
 impl Chance {
     /// From 0 to below 1.
-    pub(super) fn even(&mut self) -> f64 {
+    pub(crate) fn even(&mut self) -> f64 {
         self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
         let mut z = self.0;
         z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
@@ -35,7 +35,7 @@ impl Chance {
     }
 
     /// Standard normal (Box and Muller).
-    pub(super) fn normal(&mut self) -> f64 {
+    pub(crate) fn normal(&mut self) -> f64 {
         let (u, v) = (1.0 - self.even(), self.even());
         sqrt(-2.0 * log(u)) * cos(TAU * v)
     }
@@ -90,7 +90,9 @@ fn preparation(i: u32, until: Instant, chance: &mut Chance) -> Option<Counted> {
         dilution_noted: true,
         mixed: Some(true),
         clumps: false,
-        white_before: Some(white),
-        white_after: to(white.get() * white_fold, 0.1),
+        tube_said: true,
+        linear: true,
+        white_fold: to::<CellCount>(white.get() * white_fold, 0.1)
+            .and_then(|after| Fold::new(after.get() / white.get()).ok()),
     })
 }

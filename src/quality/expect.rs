@@ -3,27 +3,38 @@
 use super::decided::Decisions;
 use super::facts::Counted;
 use super::learn::Predictive;
-use super::learned::{Ground, History, learned};
+use super::learned::{Ground, History, learned_for};
 use crate::bench::Protocol;
-use crate::chance::{normal, student};
-use crate::product::kind::{Basis, Expectation, Expected, Learned as Known, ProductKind};
+use crate::chance::{HIGH, normal, student};
+use crate::evidence::SourceId;
+use crate::product::kind::{Basis, Before, Expectation, Expected, Learned as Known, ProductKind};
 use crate::quantity::{Fold, Quantity, Recovery};
 use libm::{exp, expm1, sqrt};
 
-/// Half of an 80 % range lies between the median and this chance.
-const HIGH: f64 = 0.9;
-
 /// The protocol of the Bench as a case begun now carries it: where own counts teach something, its expectation is
 /// theirs; else it is as it stands. A product taken with its cells keeps the haematocrit that is expected of it, and
-/// without one nothing is learned.
-pub fn learned_protocol(protocol: &Protocol, counts: &[Counted], decided: &Decisions) -> Protocol {
-    let found = learned(protocol, None, counts, decided, History::Clinic);
-    let (Ground::Counts { n }, Some(predictive)) = (found.ground, found.predictive) else {
-        return protocol.clone();
+/// without one nothing is learned. `container` is the one that will be used: see [`learned_for`].
+pub fn learned_protocol(
+    protocol: &Protocol,
+    container: Option<&str>,
+    counts: &[Counted],
+    decided: &Decisions,
+) -> Protocol {
+    let found = learned_for(protocol, container, counts, decided, History::Clinic);
+    let Some(predictive) = found.predictive else { return protocol.clone() };
+    let learned = known(&predictive);
+    let basis = match found.ground {
+        Ground::Counts { n } => Basis::ClinicCounts { n, learned: Some(learned) },
+        Ground::LiteratureAndCounts { n } => {
+            let rows = protocol.expectation.iter().flat_map(Expectation::sources).copied();
+            let rows = rows.chain([SourceId::ProductMeasured]).collect();
+            Basis::FewCounts { n, learned, before: Before::Literature(rows) }
+        }
+        Ground::EntryAndCounts { n } => Basis::FewCounts { n, learned, before: Before::ClinicEntry },
+        Ground::Literature | Ground::ClinicEntry | Ground::Nothing { .. } => return protocol.clone(),
     };
     match expected(protocol, &predictive) {
         Some(expected) => {
-            let basis = Basis::ClinicCounts { n, learned: Some(known(&predictive)) };
             let expectation = Some(Expectation { expected, basis });
             Protocol { expectation, ..protocol.clone() }
         }
@@ -65,12 +76,14 @@ pub fn ground_of(expectation: &Expectation) -> Ground {
         Basis::Literature(_) => Ground::Literature,
         Basis::ClinicEntry => Ground::ClinicEntry,
         Basis::ClinicCounts { n, .. } => Ground::Counts { n },
+        Basis::FewCounts { n, before: Before::Literature(_), .. } => Ground::LiteratureAndCounts { n },
+        Basis::FewCounts { n, before: Before::ClinicEntry, .. } => Ground::EntryAndCounts { n },
     }
 }
 
 /// Whether a case's protocol is the Bench's, but for what counts taught since: that is no change of the Bench.
 pub fn same_but_for_counts(own: &Protocol, bench: &Protocol) -> bool {
-    let from_counts = own.expectation.as_ref().is_some_and(|e| matches!(e.basis, Basis::ClinicCounts { .. }));
+    let from_counts = own.expectation.as_ref().is_some_and(|e| e.counts() > 0);
     if !from_counts {
         return own == bench;
     }
@@ -97,11 +110,11 @@ mod tests {
     fn without_counts_the_literature_holds() {
         let bench = double_spin();
         let none = Decisions::default();
-        assert_eq!(learned_protocol(&bench, &[], &none), bench);
+        assert_eq!(learned_protocol(&bench, None, &[], &none), bench);
         // a demo teaches nothing
         let mut demo = counts(&[900.0, 950.0, 800.0]);
         demo.iter_mut().for_each(|c| c.demo = true);
-        assert_eq!(learned_protocol(&bench, &demo, &none), bench);
+        assert_eq!(learned_protocol(&bench, None, &demo, &none), bench);
     }
 
     #[test]
@@ -109,12 +122,15 @@ mod tests {
         let bench = double_spin();
         let facts = counts(&[700.0, 720.0, 690.0, 750.0, 705.0]);
         let mut decided = Decisions::default();
-        let taught = learned_protocol(&bench, &facts, &decided);
+        let taught = learned_protocol(&bench, None, &facts, &decided);
         let expectation = taught.expectation.clone().unwrap();
         assert_eq!(expectation.counts(), 5);
-        assert_eq!(ground_of(&expectation), Ground::Counts { n: 5 });
+        assert_eq!(ground_of(&expectation), Ground::LiteratureAndCounts { n: 5 });
+        assert!(expectation.literature().is_some(), "five counts do not end the literature's caution");
+        let ten = learned_protocol(&bench, None, &counts(&[700.0; 10]), &decided).expectation.unwrap();
+        assert_eq!((ground_of(&ten), ten.literature()), (Ground::Counts { n: 10 }, None));
         let Expected::Recovery { mean, sd } = expectation.expected else { panic!("{expectation:?}") };
-        let truth = learned(&bench, None, &facts, &decided, History::Clinic).predictive.unwrap();
+        let truth = learned_for(&bench, None, &facts, &decided, History::Clinic).predictive.unwrap();
         // the product takes out of the spread what may be taken out, and no more
         let found = expectation.learned().unwrap();
         let scale = sqrt(found.scale * found.scale - found.counting_variance);
@@ -130,8 +146,31 @@ mod tests {
         assert!(!same_but_for_counts(&taught, &renamed));
         // one left out by hand is not learned from
         decided.exclude("c3", "MO", Instant(9), "clotted tube").unwrap();
-        let less = learned_protocol(&bench, &facts, &decided);
+        let less = learned_protocol(&bench, None, &facts, &decided);
         assert_eq!(less.expectation.unwrap().counts(), 4);
+    }
+
+    #[test]
+    fn a_container_has_its_own_from_ten_counts_on() {
+        let bench = double_spin();
+        let none = Decisions::default();
+        // twelve of one container about a third lower than nine of another
+        let mut facts =
+            counts(&[620.0, 640.0, 610.0, 650.0, 630.0, 600.0, 640.0, 620.0, 660.0, 630.0, 615.0, 625.0]);
+        let mut others = counts(&[930.0, 960.0, 915.0, 975.0, 945.0, 900.0, 960.0, 930.0, 990.0]);
+        others.iter_mut().for_each(|c| {
+            c.id.insert(0, 'x');
+            c.container = Some("tube-10".to_owned());
+        });
+        facts.extend(others);
+        let taught = |container| learned_protocol(&bench, container, &facts, &none).expectation.unwrap();
+        let (own, all, few) = (taught(Some("tube-15")), taught(None), taught(Some("tube-10")));
+        assert_eq!((own.counts(), all.counts()), (12, 21));
+        // nine are too few: all together speak
+        assert_eq!(few, all);
+        let at = |e: &Expectation| e.learned().unwrap().location;
+        assert!(at(&own) < at(&all) - 0.1, "{} {}", at(&own), at(&all));
+        assert!(own.learned().unwrap().scale < all.learned().unwrap().scale);
     }
 
     #[test]
@@ -139,14 +178,14 @@ mod tests {
         let none = Protocol { kind: ProductKind::WithCells, expectation: None, ..double_spin() };
         let mut facts = counts(&[700.0, 720.0, 690.0]);
         facts.iter_mut().for_each(|c| c.kind = Some(ProductKind::WithCells));
-        assert_eq!(learned_protocol(&none, &facts, &Decisions::default()), none);
+        assert_eq!(learned_protocol(&none, None, &facts, &Decisions::default()), none);
         let haematocrit = Haematocrit::new(0.1).unwrap();
         let half = Recovery::new(0.5).unwrap();
         let expected =
             Expected::RecoveryWithCells { mean: half, sd: Recovery::new(0.1).unwrap(), haematocrit };
         let expectation = Some(Expectation { expected, basis: Basis::ClinicEntry });
         let own = Protocol { expectation, ..none };
-        let taught = learned_protocol(&own, &facts, &Decisions::default()).expectation.unwrap();
+        let taught = learned_protocol(&own, None, &facts, &Decisions::default()).expectation.unwrap();
         let Expected::RecoveryWithCells { mean, haematocrit: kept, .. } = taught.expected else { panic!() };
         assert!(mean > half && kept == haematocrit);
     }

@@ -8,8 +8,9 @@ use crate::draft::{CountStanding, Draft, Field, TroubleKind};
 use crate::evidence::SourceId;
 use crate::product::kind::ProductKind;
 use crate::product::predict::{ANALYSER, NativeCount};
+use crate::product::recipe::Linear;
 use crate::quantity::time::{Instant, Offset};
-use crate::quantity::{CellCount, Haematocrit, Quantity, Volume};
+use crate::quantity::{CellCount, Fold, Haematocrit, Quantity, Volume};
 use crate::record::Record;
 use crate::words::Language;
 use libm::{log, log1p};
@@ -53,14 +54,16 @@ pub struct Counted {
     pub readings: u32,
     /// Whether the dilution of the sample was said.
     pub dilution_noted: bool,
+    /// Whether it was said what tube the sample was in: a liquid one dilutes it.
+    pub tube_said: bool,
+    /// Every reading lies where the analyser counts in proportion, as far as that is known.
+    pub linear: bool,
     /// Whether the sample was well mixed; `None` when nobody said.
     pub mixed: Option<bool>,
     /// Clumps were reported.
     pub clumps: bool,
-    /// White cells of the blood.
-    pub white_before: Option<CellCount>,
-    /// White cells of the product.
-    pub white_after: Option<CellCount>,
+    /// White cells of the product over those of the blood, each corrected for its sample.
+    pub white_fold: Option<Fold>,
 }
 
 /// The facts of a preparation whose product was counted; `None` when no reading was typed. `signed` stands in
@@ -97,8 +100,9 @@ pub fn facts_of(draft: &Draft, case: &Case, assessed: &Assessment, signed: Insta
         dilution_noted: case.count.dilution.is_some(),
         mixed: case.count.mixed,
         clumps: case.standing_troubles().any(|t| t.kind == TroubleKind::Clumps),
-        white_before: case.baseline.white,
-        white_after: case.count.white,
+        tube_said: case.count.tube.is_some(),
+        linear: !matches!(product.linear, Some(Linear::Above | Linear::Below)),
+        white_fold: product.other.white_fold.as_ref().map(|fold| fold.value),
     })
 }
 
@@ -129,6 +133,13 @@ pub enum Excluded {
     SampleUnknown,
     /// Nobody said how the product's sample was diluted.
     DilutionUnknown,
+    /// Nobody said what tube the product's sample was in.
+    TubeUnsaid,
+    /// A reading lies where the analyser does not count in proportion.
+    NotLinear,
+    /// The readings give no count although the dilution is said: something they rest on cannot be read, or is out
+    /// of range.
+    NoProductCount,
     /// Made by no protocol of the Bench.
     NoProtocol,
     /// The blood was not counted, or counted as none.
@@ -210,6 +221,9 @@ pub(super) fn judge_but_for_demo<'a>(
     when(counted.clumps, Excluded::Clumps);
     when(counted.sample.is_none(), Excluded::SampleUnknown);
     when(!counted.dilution_noted, Excluded::DilutionUnknown);
+    when(!counted.tube_said, Excluded::TubeUnsaid);
+    when(!counted.linear, Excluded::NotLinear);
+    when(counted.dilution_noted && counted.product.is_none(), Excluded::NoProductCount);
     when(counted.protocol.is_none() || counted.kind.is_none(), Excluded::NoProtocol);
     let baseline = counted.baseline.filter(|b| b.value.get() > 0.0);
     when(baseline.is_none(), Excluded::NoBaseline);
@@ -225,8 +239,8 @@ pub(super) fn judge_but_for_demo<'a>(
         Some((value, counting)) if why.is_empty() => {
             Ok(Observed { counted, value, log: log(value), counting })
         }
-        // A reading that gave no count although its dilution is noted is out of every range.
-        None if why.is_empty() => Err(vec![Excluded::DilutionUnknown]),
+        // Everything is there, and the number is none that can be reckoned with.
+        None if why.is_empty() => Err(vec![Excluded::NoProductCount]),
         _ => Err(why),
     }
 }
@@ -251,6 +265,5 @@ fn stable(counted: &Counted, baseline: Option<NativeCount>) -> Option<(f64, f64)
 
 /// Logarithm of the fold of white cells, if both were counted and neither is none.
 pub fn white_log(counted: &Counted) -> Option<f64> {
-    let (before, after) = (counted.white_before?.get(), counted.white_after?.get());
-    (before > 0.0 && after > 0.0).then(|| log(after / before))
+    counted.white_fold.map(Quantity::get).filter(|&fold| fold > 0.0).map(log)
 }

@@ -4,6 +4,7 @@ use super::facts::{Counted, Observed};
 use super::summary::Summary;
 use crate::draft::{CheckSign, Draft, Field};
 use crate::quantity::time::Instant;
+use crate::record::Record;
 use libm::exp;
 use serde::{Deserialize, Serialize};
 
@@ -111,6 +112,29 @@ impl LotField {
     }
 }
 
+/// Where a preparation names a lot.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum NamedIn {
+    /// The signed record as it now holds.
+    Record,
+    /// An entry of the record that was amended since.
+    EarlierEntry,
+    /// An amendment that is open and not signed.
+    OpenAmendment,
+    /// A case that is open and not signed.
+    OpenCase,
+    /// A case that was discarded.
+    Discarded,
+}
+
+/// Everything a record ever said, the newest first.
+pub fn entries_of(record: &Record) -> impl Iterator<Item = (NamedIn, &Draft)> {
+    let entries = record.entries().map(|e| (NamedIn::EarlierEntry, &e.draft));
+    let earlier: Vec<_> = entries.take(record.amendments().len()).collect();
+    std::iter::once((NamedIn::Record, record.latest())).chain(earlier.into_iter().rev())
+}
+
 /// A preparation that used a lot.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Used<'a> {
@@ -122,23 +146,57 @@ pub struct Used<'a> {
     pub field: LotField,
     /// As typed.
     pub typed: &'a str,
+    /// In what it is named.
+    pub named_in: NamedIn,
+    /// The lot itself is named. Otherwise what is typed reads like it but for marks and spaces, or holds it beside
+    /// other signs: a person has to look.
+    pub sure: bool,
 }
 
-/// Which preparations used a lot, counted or not, demo or not, in the order given. Case and spacing do not matter,
-/// anything else does; where several lots are typed, parted by commas or semicolons, each is looked at.
-pub fn recall<'a>(cases: impl IntoIterator<Item = &'a Draft>, lot: &str) -> Vec<Used<'a>> {
+/// Whether a typed text names a lot: for sure, perhaps, or not.
+fn names_lot(typed: &str, lot: &str) -> Option<bool> {
     let wanted = plain(lot);
-    if wanted.is_empty() {
-        return Vec::new();
+    let parts = |text: &str, apart: fn(char) -> bool| -> Vec<String> {
+        text.split(apart).map(plain).filter(|part| !part.is_empty()).collect()
+    };
+    // A lot may hold any sign, so the whole is looked at first, then what commas part, then every word.
+    let whole = plain(typed) == wanted;
+    let listed = |apart| parts(typed, apart).contains(&wanted);
+    if whole || listed(|c| matches!(c, ',' | ';')) || listed(|c| !c.is_alphanumeric() && c != '-') {
+        return Some(true);
     }
-    let each =
-        |case: &'a Draft| LotField::ALL.into_iter().map(move |field| (case, field, case.text(field.field())));
-    let uses =
-        |typed: &str| plain(typed) == wanted || typed.split([',', ';']).any(|one| plain(one) == wanted);
-    cases
-        .into_iter()
-        .flat_map(each)
-        .filter(|(_, _, typed)| uses(typed))
-        .map(|(case, field, typed)| Used { case, sign: case.sign, field, typed })
-        .collect()
+    // Letters and digits alone: neighbours that together read as the lot does.
+    let bare = parts(lot, |c| !c.is_alphanumeric()).concat();
+    let words = parts(typed, |c| !c.is_alphanumeric());
+    let from = |start: usize| {
+        let mut read = String::new();
+        words.iter().skip(start).any(|word| {
+            read.push_str(word);
+            read == bare
+        })
+    };
+    (!bare.is_empty() && (0..words.len()).any(from)).then_some(false)
+}
+
+/// Which preparations used a lot, counted or not, demo or not, in the order given, each once for each of its lots:
+/// where the lot is named for sure first, else where it was met first. Case and spacing do not matter; where several
+/// lots are typed, parted by whatever is no letter, digit or hyphen, each is looked at.
+pub fn recall<'a>(cases: impl IntoIterator<Item = (NamedIn, &'a Draft)>, lot: &str) -> Vec<Used<'a>> {
+    let mut found: Vec<Used<'a>> = Vec::new();
+    if plain(lot).is_empty() {
+        return found;
+    }
+    for (named_in, case) in cases {
+        for field in LotField::ALL {
+            let typed = case.text(field.field());
+            let Some(sure) = names_lot(typed, lot) else { continue };
+            let used = Used { case, sign: case.sign, field, typed, named_in, sure };
+            match found.iter_mut().find(|u| u.case.id == case.id && u.field == field) {
+                Some(known) if sure && !known.sure => *known = used,
+                Some(_) => {}
+                None => found.push(used),
+            }
+        }
+    }
+    found
 }

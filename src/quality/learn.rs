@@ -3,7 +3,7 @@
 //! logarithmic scale.
 
 use super::facts::log_variance;
-use crate::chance::student;
+use crate::chance::{HIGH, student};
 use crate::evidence::SourceId;
 use crate::product::kind::{Expectation, Expected};
 use crate::quantity::Quantity;
@@ -19,8 +19,9 @@ pub const LITERATURE_FREEDOM: f64 = 6.0;
 pub const WEIGHT_SOURCE: SourceId = SourceId::PriorWeight;
 /// Fewest counts that teach where nothing is known before [`SourceId::PriorWeight`].
 pub const FEWEST: u32 = 3;
-/// Half of an 80 % range lies between the median and this chance.
-const HIGH: f64 = 0.9;
+/// Counting is taken to be no more than this much of what a published expectation's preparations are made of:
+/// [`SourceId::PriorWeight`].
+const MOST_COUNTING: f64 = 10.0;
 
 /// What is known before a clinic's counts: middle and variance of the logarithm, each with a weight.
 /// Mean given variance ~ Normal(`location`, variance/`weight`); `squares`/variance ~ χ² with `freedom`.
@@ -62,12 +63,19 @@ impl Prior {
         if !(mean > 0.0 && mean.is_finite() && sd >= 0.0 && sd.is_finite()) {
             return None;
         }
-        let (weight, freedom) = (LITERATURE_WEIGHT, LITERATURE_FREEDOM);
         // σ² = ln(1 + (SD/mean)²), μ = ln mean − σ²/2
         let spread = log_variance(sd / mean);
         let location = log(mean) - 0.5 * spread;
-        // The next count varies by E[variance]·(1 + 1/κ) = σ² + v, and E[variance] = S/(ν − 2).
-        let squares = (freedom - 2.0) * (spread + counting) / (1.0 + 1.0 / weight);
+        // Of σ², w = σ²/(1 + 1/κ₀) is between a clinic's preparations and w/κ₀ between clinics. Counting is between
+        // preparations alone: a count varies by w + v about its clinic's middle, which lies where it did without
+        // counting, so κ = κ₀·(w + v)/w; and counting is known, so that of the spread less is unknown: the variance
+        // of w + v is that of w, and that of S/χ²_ν is 2/(ν − 4) of its square.
+        let within = spread / (1.0 + 1.0 / LITERATURE_WEIGHT);
+        let least = counting / (MOST_COUNTING - 1.0);
+        let times = if within > 0.0 || counting > 0.0 { 1.0 + counting / within.max(least) } else { 1.0 };
+        let freedom = 4.0 + (LITERATURE_FREEDOM - 4.0) * times * times;
+        let squares = (freedom - 2.0) * (within + counting);
+        let weight = LITERATURE_WEIGHT * times;
         Some(Self { location, weight, freedom, squares, held: counting, n: 0 })
     }
 
@@ -102,15 +110,17 @@ impl Prior {
         }
     }
 
-    /// What the next count will read, as a logarithm; `None` while too little is known
-    /// ([`FEWEST`] counts where nothing was known before).
+    /// What the next count will read, as a logarithm; `None` while too little is known ([`FEWEST`] counts where
+    /// nothing was known before), and where nothing at all seems to vary: counts that are all alike are not certain,
+    /// they vary by counting at least.
     pub fn predictive(&self) -> Option<Predictive> {
         let enough = self.weight > 0.0 && self.freedom >= f64::from(FEWEST) - 1.0;
-        // s² = S/ν·(1 + 1/κ)
-        let scale = sqrt(self.squares / self.freedom * (1.0 + 1.0 / self.weight));
+        // s² = S/ν·(1 + 1/κ), counting at least
+        let learned = self.squares / self.freedom * (1.0 + 1.0 / self.weight);
+        let scale = sqrt(learned.max(self.held));
         let found =
             Predictive { location: self.location, scale, freedom: self.freedom, n: self.n, held: self.held };
-        (enough && scale.is_finite() && self.location.is_finite()).then_some(found)
+        (enough && scale > 0.0 && scale.is_finite() && self.location.is_finite()).then_some(found)
     }
 
     /// What one more count would do to the 80 % range, before it is taken; `None` while nothing is predicted.
@@ -120,7 +130,8 @@ impl Prior {
         // The range after the count depends on it by √(1 + T²/ν), T ~ t_ν; on average that is
         // Γ((ν−1)/2)·Γ((ν+1)/2)/Γ(ν/2)². And S'/ν'·(1 + 1/κ') takes the place of S/ν·(1 + 1/κ).
         let half = student::log_half_step(0.5 * nu) - student::log_half_step(0.5 * (nu - 1.0));
-        let scale = sqrt(self.squares / (nu + 1.0) * (1.0 + 1.0 / (k + 1.0))) * exp(half);
+        let learned = self.squares / (nu + 1.0) * (1.0 + 1.0 / (k + 1.0));
+        let scale = sqrt((learned * exp(2.0 * half)).max(self.held));
         let width = 2.0 * scale * student::deviate(HIGH, nu + 1.0);
         let off = 0.5 * width;
         Some(Next {
@@ -189,11 +200,6 @@ impl Predictive {
         }
     }
 
-    /// Density of the logarithm.
-    pub fn density_of_log(&self, log: f64) -> f64 {
-        student::density((log - self.location) / self.scale, self.freedom) / self.scale
-    }
-
     /// Median and 80 % range.
     pub fn range(&self) -> LogRange {
         LogRange { median: exp(self.location), low: self.quantile(1.0 - HIGH), high: self.quantile(HIGH) }
@@ -236,15 +242,26 @@ mod tests {
     fn the_literature_is_matched_by_its_moments() {
         let v = 0.0018;
         let prior = Prior::of_moments(0.7, 0.12, v).unwrap();
+        // what counts read of a clinic's preparations varies by half of the published variance and by counting; of
+        // their middle as much is unknown as before: half of the published variance, and of the spread as much
+        let spread = libm::log1p((0.12 / 0.7) * (0.12 / 0.7));
+        near(prior.squares / (prior.freedom - 2.0), spread / 2.0 + v, 1e-12);
+        near(prior.squares / (prior.freedom - 2.0) / prior.weight, spread / 2.0, 1e-12);
+        near((prior.freedom - 4.0).recip().sqrt() * (spread / 2.0 + v), 0.5_f64.sqrt() * spread / 2.0, 1e-12);
         let p = prior.predictive().unwrap();
         // the variance of the next count's logarithm is ln(1 + (0.12/0.7)²) + v, its median 0.7·e^(−σ²/2)
-        let spread = libm::log1p((0.12 / 0.7) * (0.12 / 0.7));
         near(p.scale * p.scale * p.freedom / (p.freedom - 2.0), spread + v, 1e-12);
         near(p.range().median, 0.7 * exp(-0.5 * spread), 1e-12);
         // and the true content has the published variance
         let t = p.true_content();
         near(t.scale * t.scale * t.freedom / (t.freedom - 2.0), spread, 1e-12);
         assert_eq!((t.held, p.n), (0.0, 0));
+        // a published SD of nothing, or of next to nothing beside counting, stays a number
+        for sd in [0.0, 1e-9] {
+            let p = Prior::of_moments(0.7, sd, v).unwrap();
+            assert!(p.freedom < 205.0 && p.weight < 10.1 && p.predictive().is_some(), "{p:?}");
+        }
+        assert!(Prior::of_moments(0.7, 0.0, 0.0).unwrap().predictive().is_none());
         assert!(Prior::of_moments(0.0, 0.1, v).is_none() && Prior::of_moments(f64::NAN, 0.1, v).is_none());
     }
 
@@ -288,6 +305,19 @@ mod tests {
         near(all.true_content().scale, 0.1 * libm::sqrt(libm::sqrt(0.2)), 1e-12);
         let few = Predictive { freedom: 2.0, ..p };
         assert_eq!(few.true_content().scale, 0.1);
+    }
+
+    #[test]
+    fn counts_that_are_all_alike_are_not_certain() {
+        let alike = Prior::NONE.after(&[(-0.4, 0.0018); 4]);
+        let p = alike.predictive().unwrap();
+        near(p.scale, libm::sqrt(0.0018), 1e-12);
+        assert!(p.true_content().scale > 0.0 && p.range().low < p.range().high);
+        let next = alike.next().unwrap();
+        assert!(next.narrower.is_finite() && next.expected.low < next.expected.high, "{next:?}");
+        // where counting is not known either there is no spread to tell
+        let none = Prior::NONE.after(&[(0.5, 0.0); 4]);
+        assert!(none.predictive().is_none() && none.next().is_none());
     }
 
     #[test]

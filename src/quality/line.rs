@@ -2,17 +2,22 @@
 //! Bayesian regression that takes one count at a time.
 
 use super::learn::{Predictive, Prior};
-use crate::chance::student;
+use crate::chance::{HIGH, student};
 use crate::evidence::SourceId;
 use libm::{log, sqrt};
 use serde::Serialize;
 
 /// The most numbers a line may rest on, its height included.
 const WIDE: usize = 4;
-/// Half of an 80 % range lies between the median and this chance.
-const HIGH: f64 = 0.9;
-/// Weight that stands for "nothing known" of a height: a ten-thousandth of a count, at the counts' own mean.
+/// Weight that stands for "nothing known" of a height: a ten-thousandth of a count, at the counts' own mean
+/// [`SourceId::SlopePrior`].
 const NEXT_TO_NOTHING: f64 = 1e-4;
+
+/// Variance about a line where nothing was known before, against which a slope's width is held
+/// [`SourceId::SlopePrior`].
+const USUAL_VARIANCE: f64 = 0.02;
+/// Least such variance, so that a width stays a number.
+const LEAST_VARIANCE: f64 = 1e-6;
 
 /// What a stable number may depend on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -111,10 +116,11 @@ impl Line {
         // A slope's prior SD is stated as it is; the regression wants it over the SD about the line.
         let (variance, freedom) = match prior.freedom {
             nu if nu > 2.0 => (prior.squares / (nu - 2.0), nu),
-            _ => (0.02, prior.freedom),
+            _ => (USUAL_VARIANCE, prior.freedom),
         };
         let mut covariance = [[0.0; WIDE]; WIDE];
-        let widths = covariates.iter().take(3).map(|c| c.slope_sd() * c.slope_sd() / variance.max(1e-6));
+        let widths =
+            covariates.iter().take(3).map(|c| c.slope_sd() * c.slope_sd() / variance.max(LEAST_VARIANCE));
         let diagonal = std::iter::once(1.0 / weight).chain(widths);
         for (i, (row, v)) in covariance.iter_mut().zip(diagonal).enumerate() {
             if let Some(cell) = row.get_mut(i) {
@@ -166,8 +172,8 @@ impl Line {
     pub fn at(&self, x: [f64; 3]) -> Option<Predictive> {
         let x = self.about(x);
         let f = 1.0 + dot(&x, &self.times(&x));
-        let scale = sqrt(self.squares / self.freedom * f);
-        (self.freedom >= 2.0 && scale.is_finite()).then_some(Predictive {
+        let scale = sqrt((self.squares / self.freedom * f).max(self.held));
+        (self.freedom >= 2.0 && scale > 0.0 && scale.is_finite()).then_some(Predictive {
             location: dot(&x, &self.slopes),
             scale,
             freedom: self.freedom,
@@ -230,16 +236,18 @@ mod tests {
     #[test]
     fn a_slope_agrees_with_numpy() {
         // NumPy 2.4.6: Λ = Λ₀ + XᵀX, b = Λ⁻¹(Λ₀b₀ + XᵀY), S = S₀ + |Y − Xb|² + (b − b₀)ᵀΛ₀(b − b₀), x about its mean;
-        // Λ₀ = diag(1, variance/2²), prior of 0.7 ± 0.12 with 0.0018
+        // Λ₀ = diag(κ, variance/2²), prior of 0.7 ± 0.12 with 0.0018: κ = 1 + 0.0018/w, ν = 4 + 2κ², S = (ν − 2)(w + 0.0018),
+        // w half of ln(1 + (0.12/0.7)²)
         let prior = Prior::of_moments(0.7, 0.12, 0.0018).unwrap();
         let all = dots(&[(0.38, -0.25), (0.41, -0.31), (0.44, -0.36), (0.47, -0.52), (0.36, -0.20)]);
         let line = Line::through(prior, &[Covariate::Haematocrit], &all);
         let slope = line.slope(0).unwrap();
         let at = line.at([0.45, 0.0, 0.0]).unwrap();
-        near(slope.middle, -1.8097268192545828, 1e-10);
-        near(at.location, -0.40396246087030396, 1e-10);
-        near(at.scale, 0.10004378655023816, 1e-10);
-        assert_eq!((at.freedom, at.n), (11.0, 5));
+        near(slope.middle, -1.7756539664700306, 1e-10);
+        near(at.location, -0.4033975791428896, 1e-10);
+        near(at.scale, 0.10471340130942643, 1e-10);
+        near(at.freedom, 11.528061903339784, 1e-12);
+        assert_eq!(at.n, 5);
         assert!(slope.low < slope.middle && slope.middle < slope.high && line.slope(1).is_none());
     }
 

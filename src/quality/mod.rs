@@ -2,7 +2,7 @@
 //! Pure functions of signed records and of what people decided about them.
 //!
 //! [`facts`] one count and whether it enters · [`decided`] what people decided · [`learn`] the reckoning ·
-//! [`known`] the facts of many · [`learned`] what holds for a protocol · [`expect`] how it enters a case ·
+//! [`known`] the facts of many · [`summary`] mean and spread · [`learned`] what holds for a protocol · [`expect`] how it enters a case ·
 //! [`line`] and [`against`] a learned line · [`process`] a check of the process · [`rules`] and [`chart`] control
 //! charts · [`group`] by lot, person, rotor · [`demo`] an invented history.
 
@@ -26,4 +26,4 @@ mod tests;
 
 pub use facts::{Counted, Excluded, Observed, facts_of, facts_of_record};
 pub use learn::Predictive;
-pub use learned::{Ground, History, Learned, learned};
+pub use learned::{Ground, History, Learned, OwnStands, learned, learned_for};

@@ -6,13 +6,10 @@ use super::learn::{Predictive, Prior};
 use super::learned::{History, LeftOut, names, sort_out};
 use super::summary::Summary;
 use crate::bench::Protocol;
-use crate::evidence::SourceId;
 use crate::quantity::time::Instant;
 
-/// Accepted counts that make a check of the process complete [`SourceId::TenCounts`].
+/// Accepted counts that make a check of the process complete [`TenCounts`](crate::evidence::SourceId::TenCounts).
 pub const WANTED: usize = 10;
-/// Where [`WANTED`] comes from.
-pub const WANTED_SOURCE: SourceId = SourceId::TenCounts;
 
 /// A check of the process, under way or complete.
 #[derive(Debug, Clone, PartialEq)]
@@ -109,7 +106,8 @@ pub fn adopt(
     if decided.own(&of).is_some() {
         decided.back_to_literature(&of, name, at)?;
     }
+    let kind = check.accepted.first().and_then(|o| o.counted.kind);
     let cases = check.accepted.iter().map(|o| o.counted.id.clone()).collect();
-    decided.own.push(OwnPrior { of, by: name.to_owned(), at, cases, prior, back: None });
+    decided.own.push(OwnPrior { of, by: name.to_owned(), at, kind, cases, prior, back: None });
     Ok(())
 }

@@ -3,7 +3,7 @@
 use super::Phrase;
 use super::source::SourceLine;
 use crate::bench::Bench;
-use crate::product::kind::{Basis, Expectation};
+use crate::product::kind::{Basis, Before, Expectation};
 use std::borrow::Cow;
 
 crate::phrases! {
@@ -202,6 +202,15 @@ impl Phrase for ComesFrom<'_> {
             }
             Basis::ClinicCounts { n: 1, .. } => "From 1 accepted count of this clinic.".to_owned(),
             Basis::ClinicCounts { n, .. } => format!("From {n} accepted counts of this clinic."),
+            Basis::FewCounts { n, before, .. } => {
+                let before = match before {
+                    Before::Literature(_) => "literature",
+                    Before::ClinicEntry => "this clinic’s entry",
+                };
+                let counts =
+                    if *n == 1 { "1 accepted count".to_owned() } else { format!("{n} accepted counts") };
+                format!("From {before} and {counts} of this clinic.")
+            }
             Basis::ClinicEntry => "Entered by this clinic.".to_owned(),
         })
     }

@@ -3,6 +3,7 @@
 
 use super::{Language, Phrase};
 use crate::product::kind::ProductKind;
+use crate::quality::learned::OwnStands;
 use crate::quantity::time::Date;
 use crate::quantity::write::NO_BREAK;
 use std::borrow::Cow;
@@ -11,6 +12,8 @@ crate::phrases! {
     /// Labels, headings and buttons.
     ChartWord {
         Protocol => "Protocol",
+        Container => "Container",
+        AllContainers => "all containers together",
         ShowDemo => "Show the demo history",
         DemoHistory => "Demo history, kept out of the clinic’s statistics",
         // The table
@@ -68,6 +71,8 @@ crate::phrases! {
         Where => "Lot of the",
         Standing => "Record",
         SignedRecord => "signed",
+        EarlierEntry => "signed, amended since",
+        OpenAmendment => "open amendment",
         OpenCase => "open case",
         DiscardedCase => "discarded case",
         // Check of the process
@@ -104,11 +109,12 @@ crate::phrases! {
         TapPoint => "Tap a point, or its number in the table, to see the preparation it stands for.",
         KeyAgainst => "Line: middle of what a count there will read; hatched: 80\u{a0}% of counts. Drawn over what was seen and no further.",
         NoLine => "A line needs five counts that differ in this.",
+        LineOnly => "These lines are shown. What a case expects is not drawn from them.",
+        OfContainer => "Of the counts with this container alone.",
+        MayHold => "What is typed there reads like this lot, or holds it beside other signs. Look at each.",
         LeftOutDone => "Count left out.",
         LetInDone => "Count let in again.",
         Decided => "Decided.",
-        NumbersWanted => "Enter the numbers of the first and the last count of the period, as in the table.",
-        NameWanted => "Give the period a name.",
         RecallHow => "Counted or not, signed, open or discarded. Capitals and spaces do not matter.",
         NoneUsed => "No preparation on this device names this lot.",
         ProcessWhat => "Ten counted preparations of this protocol show what it gives here. Until then a range from literature says what others found.",
@@ -188,8 +194,22 @@ pub enum ChartLine {
     Wanted(usize),
     /// Who made ten counts the protocol's own, and when.
     Own(String, String),
+    /// How the ten counts stand today; nothing to say where all of them enter.
+    OwnNow(OwnStands),
     /// So many preparations used the lot.
     Used(usize),
+    /// So many preparations may have used it.
+    MayHaveUsed(usize),
+    /// A protocol that only records know.
+    Gone(String),
+    /// A container, and how many counts of it there are.
+    InContainer(String, usize),
+    /// A container with too few accepted counts for a series of its own.
+    ContainerFew(usize),
+    /// A container with a series of its own.
+    ContainerOwn(usize),
+    /// A chosen period, and how many accepted counts are left in it.
+    PeriodShort(String, usize),
     /// Report of a protocol.
     ReportOf(String),
     /// A lot that begins to be used.
@@ -244,6 +264,33 @@ impl Phrase for ChartLine {
             L::Progress(n, of) => format!("{n} of {of} accepted counts"),
             L::Wanted(n) => format!("{} wanted.", more(*n)),
             L::Own(by, day) => format!("Ten counts are this protocol’s own since {day}, decided by {by}."),
+            L::OwnNow(OwnStands::Holds { kept, of }) if kept == of => return "".into(),
+            L::OwnNow(OwnStands::Holds { kept, of }) => {
+                format!("{} of them no longer enter; the other {kept} hold.", of.saturating_sub(*kept))
+            }
+            L::OwnNow(OwnStands::OtherKind) => {
+                return "The protocol made another kind of product then, so they say nothing of this one and do not hold."
+                    .into();
+            }
+            L::OwnNow(OwnStands::TooFew { kept, of }) => format!(
+                "Only {kept} of the {of} still enter; three are the least, so what held before holds."
+            ),
+            L::MayHaveUsed(1) => "1 more preparation may have used it.".to_owned(),
+            L::MayHaveUsed(n) => format!("{n} more preparations may have used it."),
+            L::Gone(name) => format!("{name} (no longer in Bench)"),
+            L::InContainer(name, 1) => format!("{name}: 1 count"),
+            L::InContainer(name, n) => format!("{name}: {n} counts"),
+            L::ContainerFew(n) => format!(
+                "{} with this container. From ten on a case with it rests on them alone; until then on those of all containers.",
+                counts(*n)
+            ),
+            L::ContainerOwn(n) => {
+                format!("{} with this container: a case with it rests on these alone.", counts(*n))
+            }
+            L::PeriodShort(name, n) => format!(
+                "The period “{name}” holds {} now, fewer than 20, so it does not count until they enter again.",
+                counts(*n)
+            ),
             L::Used(1) => "1 preparation used it.".to_owned(),
             L::Used(n) => format!("{n} preparations used it."),
             L::ReportOf(name) => format!("Check of the process: {name}"),

@@ -58,6 +58,8 @@ impl Phrase for Needed {
         Cow::Borrowed(match self {
             Needed::BloodCount => "the baseline count",
             Needed::ProductCount => "the product’s count",
+            Needed::ReliableCount => "a count of the product that may be relied on",
+            Needed::BloodDrawn => "the blood drawn into every container",
             Needed::Recovery => "the recovery",
             Needed::VolumeGiven => "the volume given",
             Needed::BloodWhite => "the blood’s white cells",
@@ -104,7 +106,7 @@ impl Phrase for OutcomeWords<'_> {
             Outcome::Undefined(Unassigned::MinimalHasNoNumber) => {
                 return "undefined: fewer white cells than the blood, and “minimal” has no number".into();
             }
-            Outcome::Without(needed) => format!("not determinable without {}", listed(needed)),
+            Outcome::Without(needed) => format!("not determinable without {}", listed(&needed.all())),
         })
     }
 }
@@ -161,12 +163,17 @@ mod tests {
 
     #[test]
     fn what_is_missing_is_named_once_each() {
-        let said = |needed: Vec<Needed>| {
-            OutcomeWords(&Outcome::Without(needed), &Conventions::default()).english().into_owned()
+        let said = |family, of| {
+            let found = classify(&Inputs { native: None, activators: Some(vec![]), ..Inputs::default() });
+            let found = found.iter().find(|c| c.family == family).and_then(|c| c.part(of)).cloned();
+            OutcomeWords(&found.unwrap(), &Conventions::default()).english().into_owned()
         };
-        assert_eq!(said(vec![Needed::BloodCount]), "not determinable without the baseline count");
         assert_eq!(
-            said(vec![Needed::ProductCount, Needed::RedCells, Needed::ProductWhite]),
+            said(Family::Plra, PartOf::RedCells),
+            "not determinable without the product’s haematocrit"
+        );
+        assert_eq!(
+            said(Family::Depa, PartOf::Purity),
             "not determinable without the product’s count, the product’s red cells and the product’s white cells"
         );
     }

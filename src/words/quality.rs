@@ -26,6 +26,12 @@ impl Phrase for Ground {
             Ground::Literature => return "from literature".into(),
             Ground::ClinicEntry => return "from your entry in Bench".into(),
             Ground::Counts { n } => format!("from {}", plural(*n, "of your counts", "of your counts")),
+            Ground::LiteratureAndCounts { n } => {
+                format!("from literature and {}", plural(*n, "of your counts", "of your counts"))
+            }
+            Ground::EntryAndCounts { n } => {
+                format!("from your entry in Bench and {}", plural(*n, "of your counts", "of your counts"))
+            }
             Ground::Nothing { wanted } => {
                 format!("nothing to go by yet: {}", plural(*wanted, "more count", "more counts"))
             }
@@ -53,6 +59,15 @@ impl Phrase for ExcludedWords<'_> {
             }
             Excluded::DilutionUnknown => {
                 "Nobody said how the product’s sample was diluted. Amend the record if it is known."
+            }
+            Excluded::TubeUnsaid => {
+                "Nobody said what tube the product’s sample was in. Amend the record if it is known."
+            }
+            Excluded::NotLinear => {
+                "A reading lies where the analyser does not count in proportion. Count again, diluted, if there is a sample."
+            }
+            Excluded::NoProductCount => {
+                "The readings give no count: the tube’s factor cannot be read, or the number is out of range. Amend the record."
             }
             Excluded::NoProtocol => "The case names no protocol of the Bench.",
             Excluded::NoBaseline => "The blood was not counted, so neither fold nor recovery follows.",
@@ -84,6 +99,16 @@ impl Phrase for Refused {
             Refused::NothingStands => "There is nothing to take back.",
             Refused::NotComplete => "Ten accepted counts are needed before they can be the protocol’s own.",
             Refused::UpsideDown => "The period ends before it begins.",
+            Refused::NoPeriod => {
+                "Enter the numbers of the first and the last count of the period, as in the table."
+            }
+            Refused::NoPeriodName => "Give the period a name.",
+            Refused::TooFew { n } => {
+                return Cow::Owned(format!(
+                    "The period holds {}; limits need 20.",
+                    plural(u32::try_from(*n).unwrap_or(u32::MAX), "accepted count", "accepted counts")
+                ));
+            }
         })
     }
 }

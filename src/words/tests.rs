@@ -317,6 +317,8 @@ fn quality_says(all: &mut Vec<Said>) {
         Ground::ClinicEntry,
         Ground::Counts { n: 1 },
         Ground::Counts { n: 12 },
+        Ground::LiteratureAndCounts { n: 1 },
+        Ground::EntryAndCounts { n: 9 },
         Ground::Nothing { wanted: 1 },
         Ground::Nothing { wanted: 3 },
     ] {
@@ -338,6 +340,9 @@ fn quality_says(all: &mut Vec<Said>) {
         Excluded::Clumps,
         Excluded::SampleUnknown,
         Excluded::DilutionUnknown,
+        Excluded::TubeUnsaid,
+        Excluded::NotLinear,
+        Excluded::NoProductCount,
         Excluded::NoProtocol,
         Excluded::NoBaseline,
         Excluded::NoBlood,
@@ -355,6 +360,10 @@ fn quality_says(all: &mut Vec<Said>) {
         Refused::NothingStands,
         Refused::NotComplete,
         Refused::UpsideDown,
+        Refused::NoPeriod,
+        Refused::NoPeriodName,
+        Refused::TooFew { n: 1 },
+        Refused::TooFew { n: 19 },
     ] {
         said(all, true, &refused);
     }
@@ -381,6 +390,7 @@ fn quality_says(all: &mut Vec<Said>) {
 /// What the page says of them.
 fn chart_says(all: &mut Vec<Said>) {
     use super::charts::{ChartLine as L, ChartSays, ChartWord, StableName};
+    use crate::quality::OwnStands;
     ChartWord::ALL.iter().for_each(|word| said(all, false, word));
     ChartSays::ALL.iter().for_each(|says| said(all, true, says));
     let s = |text: &str| text.to_owned();
@@ -398,6 +408,14 @@ fn chart_says(all: &mut Vec<Said>) {
         L::FirstTwenty(20, s("2 Mar 2026"), s("9 Mar 2026"), three()),
         L::Period(s("spring"), 24, three(), s("MO")),
         L::ToGo(1),
+        L::OwnNow(OwnStands::Holds { kept: 9, of: 10 }),
+        L::OwnNow(OwnStands::OtherKind),
+        L::OwnNow(OwnStands::TooFew { kept: 2, of: 10 }),
+        L::MayHaveUsed(1),
+        L::MayHaveUsed(4),
+        L::ContainerFew(9),
+        L::ContainerOwn(12),
+        L::PeriodShort(s("spring"), 19),
         L::ToGo(12),
         L::Picture(60, 0),
         L::Picture(60, 1),

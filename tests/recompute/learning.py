@@ -2,8 +2,8 @@
 
 Draws data sets of its own, lets the example `learn` answer them, and reckons prior, posterior, predictive, true
 content, one more count and the lines again. Shares no code with the crate. The prior by its description: a published
-mean and SD matched by moments on the logarithm, worth 1 count for the middle and 6 degrees of freedom for the spread,
-half of the variance between clinics.
+mean and SD matched by moments on the logarithm, worth 1 preparation for the middle and 6 degrees of freedom for the
+spread, half of the variance between clinics; counting error added to the other half, between preparations alone.
 """
 
 import csv
@@ -18,6 +18,8 @@ from scipy import integrate, stats
 #: Analyser CV; counts of three per cent.
 ANALYSER = 0.03
 WEIGHT, FREEDOM = 1.0, 6.0
+#: Counting is at most so many times a published spread between preparations.
+MOST = 10.0
 #: Prior SDs of slopes: of haematocrit as it is, of the logarithms of count and volume.
 SLOPES = {"haematocrit": 2.0, "baseline": 0.5, "volume_kept": 0.5}
 
@@ -89,6 +91,16 @@ def posterior(design, y, centre, precision, squares, freedom):
     return middle, numpy.linalg.inv(after), squares + off @ off + about @ precision @ about, freedom + len(y)
 
 
+def published(mean, sd, counting):
+    """Middle, weight, squares and freedom of what is known before counts."""
+    spread = variance(sd / mean)
+    within = spread / (1 + 1 / WEIGHT)
+    times = 1 + counting / max(within, counting / (MOST - 1))
+    # the variance of S/chi² is 2/(freedom - 4) of its square; counting adds nothing to it
+    freedom = 4 + (FREEDOM - 4) * times**2
+    return math.log(mean) - spread / 2, WEIGHT * times, (freedom - 2) * (within + counting), freedom
+
+
 def check(binary, rng):
     """Reckons one clinic again; gives how many numbers agreed."""
     kind, mean, sd, options, rows = draw(rng)
@@ -113,12 +125,10 @@ def check(binary, rng):
         location, weight, freedom = y.mean(), n, n - 1
         squares, held = ((y - y.mean()) ** 2).sum(), counting
     else:
-        spread = variance(sd / mean)
-        start = math.log(mean) - spread / 2
-        before = (FREEDOM - 2) * (spread + counting) / (1 + 1 / WEIGHT)
+        start, known, before, freedom = published(mean, sd, counting)
         middle, _, squares, freedom = posterior(
-            numpy.ones((n, 1)), y, numpy.array([start]), numpy.array([[WEIGHT]]), before, FREEDOM)
-        location, weight, held = middle[0], WEIGHT + n, counting
+            numpy.ones((n, 1)), y, numpy.array([start]), numpy.array([[known]]), before, freedom)
+        location, weight, held = middle[0], known + n, counting
     number = 0
 
     def same(what, got, expected, most=1e-9):
@@ -129,7 +139,8 @@ def check(binary, rng):
     after = found["posterior"]
     for what, expected in (("location", location), ("weight", weight), ("freedom", freedom), ("squares", squares)):
         same(what, after[what], expected)
-    scale = math.sqrt(squares / freedom * (1 + 1 / weight))
+    # counting at least: counts that agree by luck are not certain
+    scale = math.sqrt(max(squares / freedom * (1 + 1 / weight), held))
     next_count = stats.t(freedom, location, scale)
     same("held", found["next_count"]["counting_variance_held"], held)
     for what, p in (("low", 0.1), ("median", 0.5), ("high", 0.9)):
@@ -143,7 +154,8 @@ def check(binary, rng):
         more = squares * (1 + t * t / freedom)
         return math.sqrt(more / (freedom + 1) * (1 + 1 / (weight + 1))) * stats.t.pdf(t, freedom)
 
-    half = 2 * integrate.quad(after_one, 0, math.inf, epsabs=1e-13, epsrel=1e-11)[0] * stats.t.ppf(0.9, freedom + 1)
+    mean_scale = 2 * integrate.quad(after_one, 0, math.inf, epsabs=1e-13, epsrel=1e-11)[0]
+    half = max(mean_scale, math.sqrt(held)) * stats.t.ppf(0.9, freedom + 1)
     same("one more", found["one_more_count"]["expected"]["high"], math.exp(location + half), 1e-7)
     for line in found["against"]:
         number += check_line(line, kind, mean, sd, counts, y, counting)
@@ -158,19 +170,18 @@ def check_line(line, kind, mean, sd, counts, y, counting):
     x = numpy.array([float(c[0][key]) for c in counts])
     entered = (lambda v: v) if name == "haematocrit" else numpy.log
     middle_x = entered(x).mean()
-    spread = variance(sd / mean)
-    before = (FREEDOM - 2) * (spread + counting) / (1 + 1 / WEIGHT)
-    precision = numpy.diag([WEIGHT, before / (FREEDOM - 2) / SLOPES[name] ** 2])
-    centre = numpy.array([math.log(mean) - spread / 2, 0.0])
+    start, known, before, freedom = published(mean, sd, counting)
+    precision = numpy.diag([known, before / (freedom - 2) / SLOPES[name] ** 2])
+    centre = numpy.array([start, 0.0])
     design = numpy.column_stack([numpy.ones(len(y)), entered(x) - middle_x])
-    middle, inverse, squares, freedom = posterior(design, y, centre, precision, before, FREEDOM)
+    middle, inverse, squares, freedom = posterior(design, y, centre, precision, before, freedom)
     slope = middle[1] + (1 if name == "baseline" else 0)
     agree(name + " slope", line["slope_of_platelets"]["middle"], slope)
     half = math.sqrt(squares / freedom * inverse[1, 1]) * stats.t.ppf(0.9, freedom)
     agree(name + " slope, high", line["slope_of_platelets"]["high"], slope + half)
     for point in (line["line"][0], line["line"][17], line["line"][-1]):
         at = numpy.array([1.0, entered(point["x"]) - middle_x])
-        scale = math.sqrt(squares / freedom * (1 + at @ inverse @ at))
+        scale = math.sqrt(max(squares / freedom * (1 + at @ inverse @ at), counting))
         agree(name + " low", point["low"], math.exp(at @ middle + scale * stats.t.ppf(0.1, freedom)))
         agree(name + " high", point["high"], math.exp(at @ middle + scale * stats.t.ppf(0.9, freedom)))
     return 8

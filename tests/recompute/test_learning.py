@@ -24,7 +24,7 @@ def test_prior_posterior_and_the_next_count_agree(learn, capsys):
     assert numbers > 15 * SETS
 
 
-@pytest.mark.parametrize("name", ["ANALYSER", "WEIGHT", "FREEDOM"])
+@pytest.mark.parametrize("name", ["ANALYSER", "WEIGHT", "FREEDOM", "MOST"])
 def test_another_constant_is_noticed(learn, monkeypatch, name):
     monkeypatch.setattr(learning, name, getattr(learning, name) * (1 + 1e-6))
     with pytest.raises(learning.Differs):

@@ -223,7 +223,7 @@ fn classes_follow_from_what_was_counted_and_given_and_from_nothing_else() {
     assert!(answer(&quiet()).product.classified.is_empty(), "nothing is classified before it is counted");
     let a = silent(|_| ());
     let without = |family, part| match of(&a, family).part(part) {
-        Some(Outcome::Without(needed)) => needed.clone(),
+        Some(Outcome::Without(needed)) => needed.all(),
         other => panic!("{other:?}"),
     };
     assert_eq!(without(Family::Paw, PartOf::WhiteCells), [Needed::BloodWhite]);
@@ -250,6 +250,19 @@ fn classes_follow_from_what_was_counted_and_given_and_from_nothing_else() {
     };
     // 924·3/1000 = 2.772 given; 0.677 recovered; 924/(924 + 20 + 0.2) = 0.979
     assert_eq!([PartOf::Dose, PartOf::Efficiency, PartOf::Purity].map(is), ["C", "C", "A"]);
+    // what is not to be relied on has no class, and never ends in nothing: here the sample was not said to be mixed
+    let mut d = quiet();
+    counted(&mut d);
+    d.choices.mixed_no_clumps = None;
+    let a = answer(&d);
+    for classified in &a.product.classified {
+        for part in &classified.parts {
+            let told =
+                matches!(&part.outcome, Outcome::Without(n) if n.all().contains(&Needed::ReliableCount));
+            let of_the_sample = part.of != PartOf::Activation && classified.family != Family::DohanEhrenfest;
+            assert!(told || !of_the_sample, "{part:?}");
+        }
+    }
     let mut d = quiet();
     counted(&mut d);
     d.rows.additions = 1;

@@ -52,11 +52,11 @@ pub fn Undoing() -> impl IntoView {
     let desk = Desk::here();
     let offer = move || {
         desk.undo.get().filter(|undo| undo.case.is_none()).map(|undo| {
-            let back = move |_| (undo.back)();
+            let (back, refused) = (move |_| (undo.back)(), undo.refused);
             view! {
                 {undo.done}
                 " "
-                <button type="button" class="link" on:click=back>{desk.say(Common::Undo)}</button>
+                <button type="button" class="link" hidden=refused on:click=back>{desk.say(Common::Undo)}</button>
             }
         })
     };

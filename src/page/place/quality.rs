@@ -41,6 +41,7 @@ pub fn Quality() -> impl IntoView {
                     <p hidden=move || !view.demo.get()>
                         <span class="tag">{desk.say(ChartWord::DemoHistory)}</span>
                     </p>
+                    <p class="second">{move || view.rests_on().map(|line| desk.say(line))}</p>
                     {chart::head(view)}
                     {move || {
                         if any() {
@@ -89,6 +90,16 @@ fn filters(view: View) -> Markup {
             })
             .collect_view()
     };
+    let containers = move || {
+        let own = view.container.get();
+        view.containers()
+            .into_iter()
+            .map(|(key, name)| {
+                let chosen = key == own;
+                view! { <option value=key selected=chosen>{name}</option> }
+            })
+            .collect_view()
+    };
     view! {
         <div class="filters">
             <div class="field">
@@ -102,6 +113,21 @@ fn filters(view: View) -> Markup {
                         on:change=move |event| view.show_protocol(event_target_value(&event))
                     >
                         {options}
+                    </select>
+                </div>
+            </div>
+            <div class="field">
+                <div class="field-name">
+                    <label for="chart-container">{desk.say(ChartWord::Container)}</label>
+                </div>
+                <div class="entry">
+                    <select
+                        id="chart-container"
+                        class="words"
+                        on:change=move |event| view.show_container(event_target_value(&event))
+                    >
+                        <option value="">{desk.say(ChartWord::AllContainers)}</option>
+                        {containers}
                     </select>
                 </div>
             </div>

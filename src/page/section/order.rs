@@ -229,6 +229,13 @@ fn choose_container(d: &mut Draft, bench: &Bench, key: &str) {
     }
 }
 
+/// A container may have a series of its own. Once blood is in it, the case keeps what it was begun with.
+fn teach_of_container(desk: Desk, d: &mut Draft) {
+    if d.times.needle_in.is_none() {
+        teach(desk, d);
+    }
+}
+
 #[component]
 fn Vessels() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
@@ -265,7 +272,7 @@ fn Vessels() -> impl IntoView {
         volume.map(|v| unit::volume(v, &c).number).unwrap_or_default()
     });
     view! {
-        <Pick id="container" label=Words::Container of=containers chosen=container set=choose_container hint=prefilled/>
+        <Pick id="container" label=Words::Container of=containers chosen=container set=choose_container hint=prefilled then=teach_of_container/>
         <Newer
             differs=container_differs
             copy=|d, b| d.kit.container = d.kit.container.take().map(|own| b.container(&own.id).cloned().unwrap_or(own))

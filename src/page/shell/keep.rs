@@ -323,15 +323,24 @@ fn persist(desk: Desk) {
 
 /// Offers to take something back, for a while; in the worksheet of one case if it belongs to one.
 pub fn offer_undo(desk: Desk, case: Option<String>, done: String, back: impl Fn() + Send + Sync + 'static) {
-    let number = keeper(|k| {
-        k.undos = k.undos.wrapping_add(1);
-        k.undos
-    });
     let back = move || {
         desk.undo.set(None);
         back();
     };
-    desk.undo.set(Some(Undo { case, done, back: Arc::new(back) }));
+    show_undo(desk, Undo { case, done, back: Arc::new(back), refused: false });
+}
+
+/// Tells why something could not be taken back, where taking it back was offered.
+pub fn undo_refused(desk: Desk, why: String) {
+    show_undo(desk, Undo { case: None, done: why, back: Arc::new(|| ()), refused: true });
+}
+
+fn show_undo(desk: Desk, undo: Undo) {
+    let number = keeper(|k| {
+        k.undos = k.undos.wrapping_add(1);
+        k.undos
+    });
+    desk.undo.set(Some(undo));
     let over = move || {
         if keeper(|k| k.undos == number) {
             desk.undo.set(None);

@@ -3,8 +3,8 @@
 use crate::dom::prelude::*;
 use crate::state::{Desk, Sheet};
 use strawline::quality::expect::ground_of;
-use strawline::quality::{History, learned};
-use strawline::words::charts::{ChartLine, ChartWord};
+use strawline::quality::{History, learned_for};
+use strawline::words::charts::{ChartLine, ChartSays, ChartWord};
 use strawline::words::quality::NextWords;
 
 /// "Recovery from 12 of your counts", for the protocol of the case.
@@ -33,8 +33,15 @@ pub fn RestsOn() -> impl IntoView {
         let protocol = key.get().and_then(|key| desk.bench.with(|b| b.protocol(&key).cloned()))?;
         let counts = desk.counts.get();
         let style = sheet.conventions().numbers;
-        let next = desk.decisions.with(|d| learned(&protocol, None, &counts, d, History::Clinic).next);
-        next.map(|next| desk.say(NextWords(next, style)))
+        let container = sheet.draft.with(|d| d.kit.container.as_ref().map(|c| c.id.clone()));
+        let (next, own) = desk.decisions.with(|d| {
+            let found = learned_for(&protocol, container.as_deref(), &counts, d, History::Clinic);
+            (found.next, found.of.container.is_some())
+        });
+        next.map(|next| {
+            let next = desk.say(NextWords(next, style));
+            if own { format!("{} {next}", desk.say(ChartSays::OfContainer)) } else { next }
+        })
     };
     view! {
         <details class="more" hidden=move || ground.with(Option::is_none) on:toggle=move |_| opened.set(true)>

@@ -2,7 +2,7 @@
 
 use super::{
     Class, Classified, Family, Inputs, Needed, Outcome, PartOf, Unassigned, code, missing, part,
-    per_nanolitre,
+    per_nanolitre, without,
 };
 use crate::blood::{above, below};
 use crate::evidence::SourceId;
@@ -18,18 +18,22 @@ const GRADES: [&str; 4] = ["A", "B", "C", "D"];
 pub(super) fn classify(inputs: &Inputs) -> Classified {
     let dose = match inputs.dose {
         Some(dose) => grade(dose.get(), DOSE),
-        None => missing(&[
-            (inputs.product.is_some(), Needed::ProductCount),
-            (inputs.given.is_some(), Needed::VolumeGiven),
-        ]),
+        // Counted and given: then it is what was added that is not known in full.
+        None => missing(
+            &[
+                (inputs.product.is_some(), Needed::ProductCount),
+                (inputs.given.is_some(), Needed::VolumeGiven),
+            ],
+            Needed::WhatIsAdded,
+        ),
     };
     let efficiency = match inputs.recovery {
         Some(recovery) => grade(recovery.get(), SHARES),
-        None => missing(&[(false, Needed::Recovery)]),
+        None => without(Needed::Recovery),
     };
     let activation = match &inputs.activators {
         Some(found) => Outcome::Is(Class::Activators(found.clone())),
-        None => missing(&[(false, Needed::WhatIsAdded)]),
+        None => without(Needed::WhatIsAdded),
     };
     let purity = pure(inputs);
     // Of the grades only this one was read.
@@ -54,13 +58,16 @@ fn pure(inputs: &Inputs) -> Outcome {
     match (inputs.product, inputs.red, inputs.white) {
         (Some(platelets), Some(red), Some(white)) => match purity(platelets, red, white) {
             Some(share) => grade(share.get(), SHARES),
-            None => missing(&[(false, Needed::ProductCount)]),
+            None => without(Needed::ProductCount),
         },
-        (platelets, red, white) => missing(&[
-            (platelets.is_some(), Needed::ProductCount),
-            (red.is_some(), Needed::RedCells),
-            (white.is_some(), Needed::ProductWhite),
-        ]),
+        (platelets, red, white) => missing(
+            &[
+                (platelets.is_some(), Needed::ProductCount),
+                (red.is_some(), Needed::RedCells),
+                (white.is_some(), Needed::ProductWhite),
+            ],
+            Needed::ProductCount,
+        ),
     }
 }
 

@@ -11,9 +11,10 @@ pub(super) fn classify(inputs: &Inputs) -> Classified {
         (Some(Meant::With), Some(Fibrin::LowDensity)) => code("L-PRP"),
         (Some(Meant::Without), Some(Fibrin::HighDensity)) => code("P-PRF"),
         (Some(Meant::With), Some(Fibrin::HighDensity)) => code("L-PRF"),
-        (meant, fibrin) => {
-            missing(&[(meant.is_some(), Needed::Protocol), (fibrin.is_some(), Needed::Anticoagulant)])
-        }
+        (meant, fibrin) => missing(
+            &[(meant.is_some(), Needed::Protocol), (fibrin.is_some(), Needed::Anticoagulant)],
+            Needed::Protocol,
+        ),
     };
     let parts = vec![part(PartOf::Type, family, SOURCE)];
     Classified { family: Family::DohanEhrenfest, parts }

@@ -99,6 +99,27 @@ pub struct Inputs {
     pub meant: Option<Meant>,
     /// The fibrin network.
     pub fibrin: Option<Fibrin>,
+    /// The product's sample was counted, and that count is not to be relied on: nothing of it is told here.
+    pub unconfirmed: bool,
+}
+
+impl Inputs {
+    /// Nothing of the product's sample.
+    fn without_the_sample(&self) -> Inputs {
+        Inputs {
+            product: None,
+            fold: None,
+            recovery: None,
+            given_count: None,
+            dose: None,
+            white: None,
+            neutrophils: None,
+            white_share: None,
+            red: None,
+            haematocrit: None,
+            ..self.clone()
+        }
+    }
 }
 
 /// A family of classes, in the order shown.
@@ -152,6 +173,10 @@ pub enum Needed {
     BloodCount,
     /// The platelet count of the product.
     ProductCount,
+    /// A count of the product that may be relied on.
+    ReliableCount,
+    /// The blood drawn, in every container.
+    BloodDrawn,
     /// The recovery: both counts, blood drawn and product kept.
     Recovery,
     /// The volume given.
@@ -214,7 +239,47 @@ pub enum Outcome {
     /// The value is known and the publication gives it no class.
     Undefined(Unassigned),
     /// Not determinable without these.
-    Without(Vec<Needed>),
+    Without(Missing),
+}
+
+/// What is missing: one thing at least.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Missing {
+    first: Needed,
+    more: Vec<Needed>,
+}
+
+impl Missing {
+    fn of(needed: impl IntoIterator<Item = Needed>, otherwise: Needed) -> Self {
+        let mut all = needed.into_iter();
+        let first = all.next().unwrap_or(otherwise);
+        let mut more: Vec<Needed> = Vec::new();
+        for one in all {
+            if one != first && !more.contains(&one) {
+                more.push(one);
+            }
+        }
+        Self { first, more }
+    }
+
+    /// All of it, each once, in the order asked for.
+    pub fn all(&self) -> Vec<Needed> {
+        std::iter::once(self.first).chain(self.more.iter().copied()).collect()
+    }
+
+    /// What the product's sample would tell is not known for want of a count to be relied on.
+    fn for_want_of_a_reliable_count(&self) -> Self {
+        let told = |one: Needed| match one {
+            Needed::ProductCount
+            | Needed::Recovery
+            | Needed::ProductWhite
+            | Needed::ProductNeutrophils
+            | Needed::RedCells
+            | Needed::ProductHaematocrit => Needed::ReliableCount,
+            other => other,
+        };
+        Self::of(self.all().into_iter().map(told), self.first)
+    }
 }
 
 /// One part of a classification.
@@ -271,6 +336,19 @@ impl Classified {
 
 /// A product in every family, in the order of [`Family`].
 pub fn classify(inputs: &Inputs) -> Vec<Classified> {
+    if !inputs.unconfirmed {
+        return families(inputs);
+    }
+    let mut found = families(&inputs.without_the_sample());
+    for part in found.iter_mut().flat_map(|c| &mut c.parts) {
+        if let Outcome::Without(missing) = &mut part.outcome {
+            *missing = missing.for_want_of_a_reliable_count();
+        }
+    }
+    found
+}
+
+fn families(inputs: &Inputs) -> Vec<Classified> {
     vec![
         paw::classify(inputs),
         mishra::classify(inputs),
@@ -307,15 +385,21 @@ fn code(code: &'static str) -> Outcome {
     Outcome::Is(Class::Code(code))
 }
 
-/// What is not there of what is needed.
-fn missing(needed: &[(bool, Needed)]) -> Outcome {
-    Outcome::Without(needed.iter().filter(|(there, _)| !there).map(|(_, what)| *what).collect())
+/// What is not there of what is needed; where all of it is there, what is wanted is `otherwise`.
+fn missing(needed: &[(bool, Needed)], otherwise: Needed) -> Outcome {
+    let absent = needed.iter().filter(|(there, _)| !there).map(|(_, what)| *what);
+    Outcome::Without(Missing::of(absent, otherwise))
+}
+
+/// Not determinable without this one.
+fn without(needed: Needed) -> Outcome {
+    missing(&[], needed)
 }
 
 /// Whether anything sets the platelets going, in two codes.
 fn activation(inputs: &Inputs, yes: &'static str, no: &'static str) -> Outcome {
     match &inputs.activators {
         Some(found) => code(if found.is_empty() { no } else { yes }),
-        None => Outcome::Without(vec![Needed::WhatIsAdded]),
+        None => without(Needed::WhatIsAdded),
     }
 }

@@ -30,10 +30,13 @@ pub(super) fn written(codes: &[&str]) -> Option<String> {
 
 fn platelets(inputs: &Inputs) -> Outcome {
     let (Some(blood), Some(product)) = (inputs.native, inputs.product) else {
-        return missing(&[
-            (inputs.native.is_some(), Needed::BloodCount),
-            (inputs.product.is_some(), Needed::ProductCount),
-        ]);
+        return missing(
+            &[
+                (inputs.native.is_some(), Needed::BloodCount),
+                (inputs.product.is_some(), Needed::ProductCount),
+            ],
+            Needed::ProductCount,
+        );
     };
     // The first rule met: blood above 750 leaves nothing to the second class.
     code(match product.get() {
@@ -49,9 +52,10 @@ fn white(inputs: &Inputs) -> Part {
         PartOf::WhiteCells,
         match (inputs.white, inputs.blood_white) {
             (Some(white), Some(blood)) => code(if above(white.get(), blood.get()) { "A" } else { "B" }),
-            (white, blood) => {
-                missing(&[(white.is_some(), Needed::ProductWhite), (blood.is_some(), Needed::BloodWhite)])
-            }
+            (white, blood) => missing(
+                &[(white.is_some(), Needed::ProductWhite), (blood.is_some(), Needed::BloodWhite)],
+                Needed::ProductWhite,
+            ),
         },
         SOURCE,
     )
@@ -61,12 +65,15 @@ fn white(inputs: &Inputs) -> Part {
 fn neutrophils(inputs: &Inputs) -> Outcome {
     let all = (inputs.white, inputs.neutrophils, inputs.blood_white, inputs.blood_neutrophils);
     let (Some(white), Some(share), Some(blood), Some(blood_share)) = all else {
-        return missing(&[
-            (inputs.white.is_some(), Needed::ProductWhite),
-            (inputs.neutrophils.is_some(), Needed::ProductNeutrophils),
-            (inputs.blood_white.is_some(), Needed::BloodWhite),
-            (inputs.blood_neutrophils.is_some(), Needed::BloodNeutrophils),
-        ]);
+        return missing(
+            &[
+                (inputs.white.is_some(), Needed::ProductWhite),
+                (inputs.neutrophils.is_some(), Needed::ProductNeutrophils),
+                (inputs.blood_white.is_some(), Needed::BloodWhite),
+                (inputs.blood_neutrophils.is_some(), Needed::BloodNeutrophils),
+            ],
+            Needed::ProductNeutrophils,
+        );
     };
     let more = above(white.get() * share.get(), blood.get() * blood_share.get());
     code(if more { "α" } else { "β" })

@@ -2,6 +2,7 @@
 
 use super::{
     Class, Classified, Family, Inputs, Needed, Outcome, PartOf, Unassigned, activation, code, missing, part,
+    without,
 };
 use crate::blood::{above, below};
 use crate::evidence::SourceId;
@@ -17,19 +18,22 @@ const EDGE: Share = Share::constant(0.01);
 pub(super) fn classify(inputs: &Inputs) -> Classified {
     let by_neutrophils = match inputs.neutrophils {
         Some(share) => sign(share.get()),
-        None => missing(&[(false, Needed::ProductNeutrophils)]),
+        None => without(Needed::ProductNeutrophils),
     };
     let by_white = match inputs.white_share {
         Some(share) => sign(share.get()),
-        None => missing(&[
-            (inputs.product.is_some(), Needed::ProductCount),
-            (inputs.white.is_some(), Needed::ProductWhite),
-            (inputs.red.is_some(), Needed::RedCells),
-        ]),
+        None => missing(
+            &[
+                (inputs.product.is_some(), Needed::ProductCount),
+                (inputs.white.is_some(), Needed::ProductWhite),
+                (inputs.red.is_some(), Needed::RedCells),
+            ],
+            Needed::ProductCount,
+        ),
     };
     let red = match inputs.haematocrit {
         Some(h) => sign(h.get()),
-        None => missing(&[(false, Needed::ProductHaematocrit)]),
+        None => without(Needed::ProductHaematocrit),
     };
     let parts = vec![
         part(PartOf::Platelets, platelets(inputs), SOURCE),
@@ -44,9 +48,15 @@ pub(super) fn classify(inputs: &Inputs) -> Classified {
 fn platelets(inputs: &Inputs) -> Outcome {
     match (inputs.given_count, inputs.given) {
         (Some(count), Some(volume)) => Outcome::Is(Class::Amount { count, volume }),
-        (count, volume) => {
-            missing(&[(count.is_some(), Needed::ProductCount), (volume.is_some(), Needed::VolumeGiven)])
-        }
+        // Counted, and yet no count after what was added: that is not known in full.
+        (count, volume) => missing(
+            &[
+                (inputs.product.is_some(), Needed::ProductCount),
+                (count.is_some() || inputs.product.is_none(), Needed::WhatIsAdded),
+                (volume.is_some(), Needed::VolumeGiven),
+            ],
+            Needed::ProductCount,
+        ),
     }
 }
 

@@ -26,6 +26,7 @@ fn whole() -> Inputs {
         activators: Some(vec![]),
         meant: Some(Meant::Without),
         fibrin: Some(Fibrin::LowDensity),
+        unconfirmed: false,
     }
 }
 
@@ -34,12 +35,12 @@ fn nothing_known_gives_no_class_and_says_what_it_takes() {
     for classified in classify(&Inputs::default()) {
         for part in &classified.parts {
             let Outcome::Without(needed) = &part.outcome else { panic!("{part:?}") };
-            assert!(!needed.is_empty(), "{part:?}");
+            assert!(!needed.all().is_empty(), "{part:?}");
         }
         assert_eq!(classified.code(), None);
     }
     let needed = |family, of_part| match of(family, &Inputs::default()).part(of_part) {
-        Some(Outcome::Without(needed)) => needed.clone(),
+        Some(Outcome::Without(needed)) => needed.all(),
         other => panic!("{other:?}"),
     };
     use Needed as N;
@@ -47,6 +48,32 @@ fn nothing_known_gives_no_class_and_says_what_it_takes() {
     assert_eq!(needed(Family::Mishra, PartOf::Type), [N::ProductWhite, N::BloodWhite, N::WhatIsAdded]);
     assert_eq!(needed(Family::Depa, PartOf::Purity), [N::ProductCount, N::RedCells, N::ProductWhite]);
     assert_eq!(needed(Family::DohanEhrenfest, PartOf::Type), [N::Protocol, N::Anticoagulant]);
+}
+
+#[test]
+fn what_is_counted_and_still_open_names_what_it_waits_for() {
+    let without = |inputs: Inputs, family, of_part| match of(family, &inputs).part(of_part) {
+        Some(Outcome::Without(needed)) => needed.all(),
+        other => panic!("{other:?}"),
+    };
+    // both counts are there and the blood of a container is not
+    let open = Inputs { fold: None, ..whole() };
+    assert_eq!(without(open, Family::Mishra, PartOf::Fold), [Needed::BloodDrawn]);
+    // counted and given, and what was added is not known in full
+    let open = Inputs { dose: None, given_count: None, activators: None, ..whole() };
+    assert_eq!(without(open.clone(), Family::Depa, PartOf::Dose), [Needed::WhatIsAdded]);
+    assert_eq!(without(open, Family::Plra, PartOf::Platelets), [Needed::WhatIsAdded]);
+    // a count that is not to be relied on is classed nowhere, and named once
+    let doubtful = Inputs { unconfirmed: true, ..whole() };
+    let asked = |family, part| without(doubtful.clone(), family, part);
+    assert_eq!(asked(Family::Paw, PartOf::Platelets), [Needed::ReliableCount]);
+    assert_eq!(asked(Family::Paw, PartOf::Neutrophils), [Needed::ReliableCount]);
+    assert_eq!(asked(Family::Plra, PartOf::Platelets), [Needed::ReliableCount]);
+    assert_eq!(asked(Family::Depa, PartOf::Purity), [Needed::ReliableCount]);
+    assert_eq!(asked(Family::Depa, PartOf::Efficiency), [Needed::ReliableCount]);
+    assert_eq!(asked(Family::Mishra, PartOf::Type), [Needed::ReliableCount]);
+    // what rests on no count stays
+    assert_eq!(of(Family::DohanEhrenfest, &doubtful).code().as_deref(), Some("P-PRP"));
 }
 
 #[test]

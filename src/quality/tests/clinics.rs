@@ -2,7 +2,7 @@
 //! number by default, 20,000 for each of five seeds with `STRAWLINE_LONG=1`; `--nocapture` prints every figure.
 
 use super::super::demo::Chance;
-use super::super::learn::{Predictive, Prior};
+use super::super::learn::{LITERATURE_FREEDOM, Predictive, Prior};
 use libm::{exp, log, sqrt};
 
 /// Own counts before the one that is predicted.
@@ -92,7 +92,8 @@ fn between(prior: Prior) -> f64 {
 fn when_the_prior_is_right_the_80_percent_range_covers_80_percent() {
     for &seed in seeds() {
         for n in COUNTS {
-            let prior = double_spin();
+            // nothing is counted wrong here
+            let prior = Prior::of_moments(0.7, 0.12, 0.0).unwrap();
             let covered = cover(seed, n, prior, 0.0, |chance| {
                 let v = variance(prior.squares, prior.freedom, chance);
                 Clinic { middle: prior.location + sqrt(v / prior.weight) * chance.normal(), sd: sqrt(v) }
@@ -104,27 +105,36 @@ fn when_the_prior_is_right_the_80_percent_range_covers_80_percent() {
     }
 }
 
+/// Clinics as the literature says of true content: half of its variance between them, half within, the within as
+/// unsure as the prior holds it. Counts have their error on top.
+fn as_published(mean: f64, sd: f64, chance: &mut Chance) -> Clinic {
+    let spread = libm::log1p((sd / mean).powi(2));
+    let v = variance((LITERATURE_FREEDOM - 2.0) * spread / 2.0, LITERATURE_FREEDOM, chance);
+    Clinic { middle: log(mean) - spread / 2.0 + sqrt(v) * chance.normal(), sd: sqrt(v) }
+}
+
+/// With the prior right, both ranges hold 78 to 82 %: with the counting error small beside the spread (a double spin)
+/// and as large as it (off the top). One is wider and may be: before any count, the true content of plasma off the top,
+/// whose spread is told in the degrees of freedom of what counts read; nothing is taught from it then.
 #[test]
 fn counting_error_is_in_the_reading_and_not_in_the_true_content() {
     for &seed in seeds() {
-        for n in COUNTS {
-            // Clinics as the literature says, of true content: half of its variance between them, half within, the
-            // within as unsure as the prior holds it. Counts have their error on top.
-            let spread = libm::log1p((0.12_f64 / 0.7).powi(2));
-            let prior = double_spin();
-            let covered = cover(seed, n, prior, COUNTING, |chance| {
-                let v = variance((prior.freedom - 2.0) * spread / 2.0, prior.freedom, chance);
-                Clinic { middle: prior.location + sqrt(v) * chance.normal(), sd: sqrt(v) }
-            });
-            println!(
-                "counting error, seed {seed}, n {n}: next count {} %, true content {} %; counted twice it would be {} %",
-                percent(covered.count),
-                percent(covered.truth),
-                percent(covered.twice)
-            );
-            assert!((0.77..=0.82).contains(&covered.truth), "n {n}: {covered:?}");
-            assert!((0.77..=0.82).contains(&covered.count), "n {n}: {covered:?}");
-            assert!(covered.twice > covered.truth + 0.005, "n {n}: {covered:?}");
+        for (mean, sd, name) in [(0.7, 0.12, "double spin"), (1.7, 0.1, "off the top")] {
+            for n in COUNTS {
+                let prior = Prior::of_moments(mean, sd, COUNTING).unwrap();
+                let covered = cover(seed, n, prior, COUNTING, |chance| as_published(mean, sd, chance));
+                println!(
+                    "counting error, {name}, seed {seed}, n {n}: next count {} %, true content {} %; counted twice it \
+                     would be {} %",
+                    percent(covered.count),
+                    percent(covered.truth),
+                    percent(covered.twice)
+                );
+                let most = if n == 0 { 0.835 } else { 0.82 };
+                assert!((0.78..=most).contains(&covered.truth), "{name}, n {n}: {covered:?}");
+                assert!((0.78..=0.82).contains(&covered.count), "{name}, n {n}: {covered:?}");
+                assert!(covered.twice > covered.truth + 0.005, "{name}, n {n}: {covered:?}");
+            }
         }
     }
 }
@@ -166,7 +176,8 @@ fn a_spread_that_is_mostly_counting_error_is_not_taken_for_certainty() {
                 percent(covered.count),
                 percent(covered.truth)
             );
-            assert!((0.74..=0.9).contains(&covered.truth), "n {n}: {covered:?}");
+            // Such a clinic varies less than the literature says, so few counts leave its range too wide.
+            assert!((0.78..=0.88).contains(&covered.truth), "n {n}: {covered:?}");
         }
     }
 }

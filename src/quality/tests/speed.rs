@@ -45,6 +45,6 @@ fn five_thousand_counts_are_learned_and_drawn_at_once() {
         assert!(lines.iter().all(|l| l.line.len() == 41));
     }
     println!("5,000 counts: learned, charted with every rule, three lines, by lot: {best:.2} ms");
-    // Native, as built for tests; ten times what is wanted, so that a busy machine does not fail it.
+    // Native, as built for tests. 30 ms are wanted; 3.3 times that is let pass, so that a busy machine does not fail it.
     assert!(best < 100.0, "{best} ms");
 }

@@ -21,6 +21,7 @@ export async function multiply(page, readings, change = () => ({})) {
     // The clinic's own: a demo teaches nothing.
     draft.demo = false;
     draft.texts.reading_1 = String(reading);
+    draft.choices.product_tube = "plain";
     Object.assign(draft.texts, change(i));
     return [`strawline.record.${record.id}`, JSON.stringify(record)];
   });

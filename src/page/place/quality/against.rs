@@ -3,13 +3,12 @@
 use super::sight::View;
 use crate::dom::prelude::*;
 use crate::picture::against::{AgainstPicture, AgainstView};
+use std::collections::BTreeMap;
 use strawline::quality::against::against as against_of;
 use strawline::quality::line::{Covariate, Slope};
-use strawline::quality::{History, learned};
 use strawline::quantity::unit::Conventions;
 use strawline::quantity::write;
 use strawline::words::charts::{ChartLine, ChartSays, ChartWord as Word, StableName};
-use strawline::words::unit::{FromTo, Written};
 
 /// What is drawn, and what its tables hold.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -23,7 +22,10 @@ struct Seen {
 /// A picture a covariate, each with its tables.
 pub fn against(view: View) -> Markup {
     let all = Covariate::ALL.map(|covariate| one(view, covariate)).collect_view();
-    view! { <div class="beside">{all}</div> }
+    view! {
+        <p class="second">{view.desk.say(ChartSays::LineOnly)}</p>
+        <div class="beside">{all}</div>
+    }
 }
 
 /// A covariate in the clinic's unit.
@@ -53,17 +55,13 @@ fn one(view: View, covariate: Covariate) -> Markup {
         if unit.is_empty() { name } else { format!("{name}, {unit}") }
     };
     let seen = memo(move || {
-        let history = if view.demo.get() { History::Demo } else { History::Clinic };
-        let Some(protocol) = view.sight.with(|s| s.as_ref().map(|s| s.protocol.clone())) else {
-            return Seen::default();
-        };
-        let counts = view.counts.get();
-        desk.decisions.with(|d| {
-            let found = learned(&protocol, None, &counts, d, history);
-            let drawn = against_of(&found.accepted, covariate, found.prior);
-            let number = |id: &str| {
-                found.accepted.iter().position(|o| o.counted.id == id).map_or(0, |at| at.saturating_add(1))
-            };
+        view.all.with(|all| {
+            let Some(all) = all else { return Seen::default() };
+            let accepted = all.observed();
+            let drawn = against_of(&accepted, covariate, all.prior);
+            let numbers: BTreeMap<&str, usize> =
+                accepted.iter().zip(1..).map(|(o, n)| (o.counted.id.as_str(), n)).collect();
+            let number = |id: &str| numbers.get(id).copied().unwrap_or_default();
             let marks: Vec<_> =
                 drawn.marks.iter().map(|m| (number(&m.observed.counted.id), m.x, m.observed.value)).collect();
             let picture = AgainstView {
@@ -93,7 +91,7 @@ fn one(view: View, covariate: Covariate) -> Markup {
     let line = move || {
         let rows = seen.with(|s| s.picture.line.iter().step_by(5).copied().collect::<Vec<_>>());
         let row = |[x, low, middle, high]: [f64; 4]| {
-            let range = FromTo(written(view.value(low)), written(view.value(high)));
+            let range = view.range(low, high);
             view! {
                 <tr>
                     <th scope="row">{at.run(x)}</th>
@@ -153,8 +151,4 @@ fn one(view: View, covariate: Covariate) -> Markup {
             {super::fold(desk, Word::MarksTable, marks_table)}
         </div>
     }
-}
-
-fn written(number: String) -> Written {
-    Written { number, unit: "" }
 }

@@ -72,7 +72,7 @@ pub fn decide(
                 keep::offer_undo(desk, None, words, move || {
                     let undone = change(desk, |all| back(all, &name, clock::now().at));
                     if let Err(why) = undone {
-                        leptos::logging::warn!("{why}");
+                        keep::undo_refused(desk, why);
                     }
                 });
             }

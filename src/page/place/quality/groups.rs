@@ -3,7 +3,6 @@
 use super::sight::View;
 use crate::dom::prelude::*;
 use strawline::quality::group::{Group, GroupBy, groups as groups_of};
-use strawline::quality::{History, learned};
 use strawline::words::charts::ChartWord as Word;
 
 /// A table of the groups; a group's name shows it alone on the chart.
@@ -11,13 +10,8 @@ pub fn groups(view: View) -> Markup {
     let desk = view.desk;
     let by = RwSignal::new(GroupBy::ContainerLot);
     let found = memo(move || {
-        let history = if view.demo.get() { History::Demo } else { History::Clinic };
-        let protocol = view.sight.with(|s| s.as_ref().map(|s| s.protocol.clone()));
-        protocol.map_or_else(Vec::new, |protocol| {
-            let counts = view.counts.get();
-            desk.decisions
-                .with(|d| groups_of(&learned(&protocol, None, &counts, d, history).accepted, by.get()))
-        })
+        let by = by.get();
+        view.all.with(|all| all.as_ref().map_or_else(Vec::new, |all| groups_of(&all.observed(), by)))
     });
     let row = move |g: Group| {
         let by = by.get_untracked();
@@ -40,7 +34,7 @@ pub fn groups(view: View) -> Markup {
                 <td class="num">{g.n.to_string()}</td>
                 <td class="num"><b>{view.value(g.middle)}</b></td>
                 <td class="num range">
-                    {desk.say(strawline::words::unit::FromTo(plain(view.value(g.low)), plain(view.value(g.high))))}
+                    {desk.say(view.range(g.low, g.high))}
                 </td>
                 <td class="num">{view.day(g.from)} " – " {view.day(g.until)}</td>
             </tr>
@@ -81,8 +75,4 @@ pub fn groups(view: View) -> Markup {
             </table>
         </div>
     }
-}
-
-fn plain(number: String) -> strawline::words::unit::Written {
-    strawline::words::unit::Written { number, unit: "" }
 }

@@ -5,10 +5,11 @@ use super::decide::{Deciding, decide, line};
 use super::sight::View;
 use crate::dom::prelude::*;
 use std::sync::Arc;
-use strawline::quality::decided::{ChosenBaseline, Decisions};
+use strawline::quality::chart::in_period;
+use strawline::quality::decided::{ChosenBaseline, Decisions, Refused};
 use strawline::quality::rules::Rule;
 use strawline::quantity::time::Instant;
-use strawline::words::charts::{ChartSays, ChartWord as Word};
+use strawline::words::charts::{ChartLine, ChartSays, ChartWord as Word};
 use strawline::words::quality::QualitySays;
 use strawline::words::source::SourceLine;
 
@@ -16,6 +17,10 @@ use strawline::words::source::SourceLine;
 pub fn limits(view: View) -> Markup {
     let desk = view.desk;
     let now = move || view.sight.with(|s| s.as_ref().map(|s| desk.say(limits_line(view, s))));
+    let short = move || {
+        let found = view.sight.with(|s| s.as_ref().and_then(|s| s.chosen_baseline.clone().zip(s.short)));
+        found.map(|(chosen, n)| desk.say(ChartLine::PeriodShort(chosen.name, n)))
+    };
     let chosen = move || view.sight.with(|s| s.as_ref().is_some_and(|s| s.chosen_baseline.is_some()));
     let form = move || match (view.demo.get(), chosen()) {
         (true, _) => view! { <p class="second">{desk.say(ChartSays::DemoNotDecided)}</p> },
@@ -23,7 +28,7 @@ pub fn limits(view: View) -> Markup {
         (false, false) => choose(view),
     };
     view! {
-        <p>{now}</p>
+        <p>{now} " " {short}</p>
         <p class="second">{desk.say(QualitySays::NotYet)}</p>
         {form}
     }
@@ -42,10 +47,18 @@ fn take_back(view: View) -> Markup {
     };
     let before = view.sight.with_untracked(|s| s.as_ref().and_then(|s| s.chosen_baseline.clone()));
     let back = move |d: &mut Decisions, by: &str, at: Instant| match before.clone() {
-        Some(old) => d.choose_baseline(ChosenBaseline { by: by.to_owned(), at, ..old }),
+        Some(old) => {
+            let n = within(view, old.from, old.until);
+            d.choose_baseline(ChosenBaseline { by: by.to_owned(), at, ..old }, n)
+        }
         None => Ok(()),
     };
     decide(view.desk, what, move |d, by, at, _| d.first_twenty_again(&of, by, at), Some(Arc::new(back)))
+}
+
+/// Accepted counts of a period.
+fn within(view: View, from: Instant, until: Instant) -> usize {
+    view.all.with_untracked(|all| all.as_ref().map_or(0, |all| in_period(&all.observed(), from, until)))
 }
 
 /// A period from one count to another, with a name.
@@ -53,38 +66,34 @@ fn choose(view: View) -> Markup {
     let desk = view.desk;
     let (name, from, until) =
         (RwSignal::new(String::new()), RwSignal::new(String::new()), RwSignal::new(String::new()));
-    let said = RwSignal::new(None::<String>);
-    let by = RwSignal::new(String::new());
-    let tap = move |_| {
-        let at = |text: RwSignal<String>| {
-            let number: usize = text.get_untracked().trim().parse().ok()?;
-            view.sight.with_untracked(|s| {
-                s.as_ref()?.rows.iter().find(|r| r.number == number).map(|r| r.counted.at)
-            })
-        };
-        let of = view.sight.with_untracked(|s| s.as_ref().map(|s| s.of.clone()));
-        let (Some(of), Some(from), Some(until)) = (of, at(from), at(until)) else {
-            return said.set(Some(desk.say(ChartSays::NumbersWanted)));
-        };
-        let name = name.get_untracked().trim().to_owned();
-        if name.is_empty() {
-            return said.set(Some(desk.say(ChartSays::NameWanted)));
-        }
-        let now = crate::shell::clock::now().at;
-        let chosen =
-            ChosenBaseline { of: of.clone(), name, from, until, by: by.get_untracked(), at: now, back: None };
-        let decided = super::decide::change(desk, |d| d.choose_baseline(chosen));
-        said.try_set(decided.err());
+    let Some(of) = untrack(|| view.sight.with(|s| s.as_ref().map(|s| s.of.clone()))) else {
+        return Markup::None;
     };
+    let what = Deciding {
+        id: "period".to_owned(),
+        button: Word::TakePeriod,
+        who: Word::Who,
+        reason: false,
+        done: ChartSays::Decided,
+    };
+    let series = of.clone();
+    let act = move |d: &mut Decisions, by: &str, at: Instant, _: &str| {
+        let moment = |text: RwSignal<String>| {
+            let number = text.get_untracked().trim().parse().ok()?;
+            view.all.with_untracked(|all| all.as_ref()?.moment(number))
+        };
+        let (from, until) = (moment(from), moment(until));
+        let (from, until) = from.zip(until).ok_or(Refused::NoPeriod)?;
+        let n = within(view, from, until);
+        let (name, by) = (name.get_untracked().trim().to_owned(), by.to_owned());
+        d.choose_baseline(ChosenBaseline { of: series.clone(), name, from, until, by, at, back: None }, n)
+    };
+    let back = move |d: &mut Decisions, by: &str, at: Instant| d.choose_again(&of, by, at);
     view! {
         {line(desk, "period-name", Word::PeriodName, name)}
         {line(desk, "period-from", Word::FromNumber, from)}
         {line(desk, "period-until", Word::UntilNumber, until)}
-        {line(desk, "period-who", Word::Who, by)}
-        {move || said.get().map(|why| view! { <p class="wrong" role="alert">{why}</p> })}
-        <div class="buttons">
-            <button type="button" class="button" on:click=tap>{desk.say(Word::TakePeriod)}</button>
-        </div>
+        {decide(desk, what, act, Some(Arc::new(back)))}
     }
 }
 

@@ -190,7 +190,11 @@ fn see(desk: Desk, protocol: &Protocol) -> Seen {
             let [median, low, high] = [median, low, high].map(|x| value(desk, x));
             desk.say(ChartLine::Expected(median, low, high, desk.say(found.ground)))
         });
-        let own = decided.own(&found.of).map(|o| desk.say(ChartLine::Own(o.by.clone(), day(desk, o.at))));
+        let own = decided.own(&found.of).map(|o| {
+            let since = desk.say(ChartLine::Own(o.by.clone(), day(desk, o.at)));
+            let now = found.own.map(|own| desk.say(ChartLine::OwnNow(own))).unwrap_or_default();
+            format!("{since} {now}").trim_end().to_owned()
+        });
         let check = process_check(protocol, None, &counts, decided).map(|c| written(desk, &c));
         let expected = expected.or_else(|| Some(desk.say(found.ground)));
         Seen { expected, next: found.next.map(|next| desk.say(NextWords(next, style))), own, check }

@@ -4,8 +4,7 @@ use crate::dom::prelude::*;
 use crate::place::records::{show, show_record, who};
 use crate::state::Desk;
 use strawline::draft::Draft;
-use strawline::quality::group::recall as recall_of;
-use strawline::record::Record;
+use strawline::quality::group::{NamedIn, entries_of, recall as recall_of};
 use strawline::words::charts::{ChartLine, ChartSays, ChartWord as Word};
 use strawline::words::unit;
 
@@ -19,6 +18,7 @@ struct Found {
     site: String,
     lot: String,
     standing: Word,
+    sure: bool,
 }
 
 /// The field, and what it finds while it is typed in.
@@ -28,7 +28,7 @@ pub fn recall(desk: Desk) -> Markup {
     let row = move |f: Found| {
         let (id, standing) = (f.id.clone(), f.standing);
         let open = move |_| match standing {
-            Word::OpenCase => {
+            Word::OpenCase | Word::OpenAmendment => {
                 let draft =
                     desk.open.with_untracked(|open| open.iter().find(|s| s.id() == id).map(|s| s.draft));
                 if let Some(draft) = draft {
@@ -57,21 +57,37 @@ pub fn recall(desk: Desk) -> Markup {
         if lot.with(|lot| lot.trim().is_empty()) {
             return Markup::None;
         }
-        let n = all.len();
-        if n == 0 {
-            return view! { <p role="status">{desk.say(ChartSays::NoneUsed)}</p> };
-        }
+        let (sure, may): (Vec<Found>, Vec<Found>) = all.into_iter().partition(|f| f.sure);
         let column = |word: Word| view! { <th scope="col">{desk.say(word)}</th> };
+        let table = |name: String, all: Vec<Found>| {
+            (!all.is_empty()).then(|| {
+                view! {
+                    <div class="wide" tabindex="0" role="region" aria-label=name>
+                        <table class="table">
+                            <thead>
+                                <tr>
+                                    {[Word::Day, Word::Case, Word::Patient, Word::Where, Word::Standing].map(column)}
+                                </tr>
+                            </thead>
+                            <tbody>{all.into_iter().map(row).collect_view()}</tbody>
+                        </table>
+                    </div>
+                }
+            })
+        };
+        let used = match sure.len() {
+            0 => desk.say(ChartSays::NoneUsed),
+            n => desk.say(ChartLine::Used(n)),
+        };
+        let maybe = (!may.is_empty()).then(|| desk.say(ChartLine::MayHaveUsed(may.len())));
+        let apart = maybe.clone().map(|words| {
+            view! { <p role="status"><b>{words}</b> " " {desk.say(ChartSays::MayHold)}</p> }
+        });
         view! {
-            <p role="status">{desk.say(ChartLine::Used(n))}</p>
-            <div class="wide" tabindex="0" role="region" aria-label=desk.say(Word::Recall)>
-                <table class="table">
-                    <thead>
-                        <tr>{[Word::Day, Word::Case, Word::Patient, Word::Where, Word::Standing].map(column)}</tr>
-                    </thead>
-                    <tbody>{all.into_iter().map(row).collect_view()}</tbody>
-                </table>
-            </div>
+            <p role="status">{used}</p>
+            {table(desk.say(Word::Recall), sure)}
+            {apart}
+            {table(maybe.unwrap_or_default(), may)}
         }
     };
     view! {
@@ -99,36 +115,39 @@ pub fn recall(desk: Desk) -> Markup {
     }
 }
 
-/// Signed records as they now hold, cases that are open and not signed, discarded ones.
+/// Open cases, every entry of every signed record, amendments that are open, discarded cases.
 fn find(desk: Desk, lot: &str) -> Vec<Found> {
-    let list = |drafts: &[&Draft], standing: Word| -> Vec<Found> {
-        let one = |used: strawline::quality::group::Used<'_>| {
-            let (patient, site) = who(desk, used.case);
-            let day =
-                unit::date(used.case.times.needle_in.unwrap_or(used.case.begun), desk.offset.get_untracked());
-            Found {
-                id: used.case.id.clone(),
-                sign: used.sign.to_string(),
-                day: day.map(|day| desk.say(day)).unwrap_or_default(),
-                patient,
-                site,
-                lot: desk.say(ChartLine::From(desk.say(used.field), used.typed.trim().to_owned())),
-                standing,
-            }
-        };
-        recall_of(drafts.iter().copied(), lot).into_iter().map(one).collect()
+    let one = |used: strawline::quality::group::Used<'_>| {
+        let (patient, site) = who(desk, used.case);
+        let day =
+            unit::date(used.case.times.needle_in.unwrap_or(used.case.begun), desk.offset.get_untracked());
+        Found {
+            id: used.case.id.clone(),
+            sign: used.sign.to_string(),
+            day: day.map(|day| desk.say(day)).unwrap_or_default(),
+            patient,
+            site,
+            lot: desk.say(ChartLine::From(desk.say(used.field), used.typed.trim().to_owned())),
+            standing: match used.named_in {
+                NamedIn::Record => Word::SignedRecord,
+                NamedIn::EarlierEntry => Word::EarlierEntry,
+                NamedIn::OpenAmendment => Word::OpenAmendment,
+                NamedIn::OpenCase => Word::OpenCase,
+                NamedIn::Discarded => Word::DiscardedCase,
+            },
+            sure: used.sure,
+        }
     };
+    let open: Vec<Draft> = desk.open.with(|all| all.iter().map(|s| s.draft.get()).collect());
     desk.records.with(|records| {
-        let signed: Vec<&Draft> = records.iter().rev().map(Record::latest).collect();
-        let not_signed = |d: &Draft| records.iter().all(|r| r.id() != d.id);
-        let open: Vec<Draft> =
-            desk.open.with(|all| all.iter().map(|s| s.draft.get()).filter(not_signed).collect());
-        let mut found = list(&open.iter().collect::<Vec<_>>(), Word::OpenCase);
-        found.extend(list(&signed, Word::SignedRecord));
-        desk.discarded.with(|all| {
-            let all: Vec<&Draft> = all.iter().filter(|d| not_signed(d)).collect();
-            found.extend(list(&all, Word::DiscardedCase));
-        });
-        found
+        desk.discarded.with(|discarded| {
+            let signed = |d: &&Draft| records.iter().any(|r| r.id() == d.id);
+            let cases = open.iter().filter(|d| !signed(d)).map(|d| (NamedIn::OpenCase, d));
+            let entries = records.iter().rev().flat_map(entries_of);
+            let amendments = open.iter().filter(signed).map(|d| (NamedIn::OpenAmendment, d));
+            let discarded = discarded.iter().filter(|d| !signed(d)).map(|d| (NamedIn::Discarded, d));
+            let all = cases.chain(entries).chain(amendments).chain(discarded);
+            recall_of(all, lot).into_iter().map(one).collect()
+        })
     })
 }

@@ -12,15 +12,16 @@ use strawline::product::kind::ProductKind;
 use strawline::quality::chart::{Limits, Running, Settings, chart};
 use strawline::quality::decided::{ChosenBaseline, Series};
 use strawline::quality::demo;
-use strawline::quality::facts::Excluded;
+use strawline::quality::facts::{Excluded, Observed};
 use strawline::quality::group::GroupBy;
-use strawline::quality::learn::{LogRange, Next};
+use strawline::quality::learn::{LogRange, Next, Prior};
+use strawline::quality::learned::FOR_THEMSELVES;
 use strawline::quality::rules::{Rule, Signal};
-use strawline::quality::{Counted, Ground, History, Learned, learned};
+use strawline::quality::{Counted, Ground, History, learned};
 use strawline::quantity::time::Instant;
 use strawline::quantity::write;
-use strawline::words::charts::ChartWord;
-use strawline::words::unit;
+use strawline::words::charts::{ChartLine, ChartWord};
+use strawline::words::unit::{self, FromTo, Written};
 
 /// So many points stand on the picture at a time.
 pub const WINDOW: usize = 60;
@@ -53,6 +54,40 @@ pub struct Out {
     pub why: Vec<Excluded>,
 }
 
+/// What the core says of a protocol's counts, reckoned once for chart, groups and lines.
+#[derive(Debug, Clone, PartialEq)]
+pub struct All {
+    protocol: Protocol,
+    of: Series,
+    counts: Counts,
+    /// Accepted, oldest first: the place among the counts, and value, logarithm and counting variance.
+    accepted: Vec<(usize, f64, f64, f64)>,
+    left_out: Vec<(usize, Vec<Excluded>)>,
+    ground: Ground,
+    /// What was known before the counts.
+    pub prior: Prior,
+    range: Option<LogRange>,
+    next: Option<Next>,
+    white: Option<LogRange>,
+    baseline: Option<ChosenBaseline>,
+}
+
+impl All {
+    /// The accepted counts, oldest first.
+    pub fn observed(&self) -> Vec<Observed<'_>> {
+        let one = |&(place, value, log, counting): &(usize, f64, f64, f64)| {
+            self.counts.get(place).map(|counted| Observed { counted, value, log, counting })
+        };
+        self.accepted.iter().filter_map(one).collect()
+    }
+
+    /// When the accepted count of this number, from 1, was made.
+    pub fn moment(&self, number: usize) -> Option<Instant> {
+        let (place, ..) = self.accepted.get(number.checked_sub(1)?)?;
+        self.counts.get(*place).map(|c| c.at)
+    }
+}
+
 /// Everything the core says of a protocol's counts.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sight {
@@ -76,6 +111,8 @@ pub struct Sight {
     pub chosen_baseline: Option<ChosenBaseline>,
     /// Counts until there are limits.
     pub to_go: usize,
+    /// Counts left in the chosen period where they are too few for limits.
+    pub short: Option<usize>,
     /// Accepted counts of the group in view, oldest first.
     pub rows: Vec<Line>,
     /// Those that do not enter.
@@ -106,8 +143,12 @@ pub struct View {
     pub chosen: RwSignal<Option<String>>,
     /// How many windows back the picture stands.
     pub back: RwSignal<usize>,
+    /// Key of one container alone; empty for all together.
+    pub container: RwSignal<String>,
     /// The counts looked at.
     pub counts: Memo<Counts>,
+    /// What they teach.
+    pub all: Memo<Option<All>>,
     /// What the core says of them.
     pub sight: Memo<Option<Sight>>,
 }
@@ -130,19 +171,36 @@ impl View {
             true => Arc::new(demo::history(now)),
             false => desk.counts.get(),
         });
-        let sight = memo(move || {
+        let container = RwSignal::new(String::new());
+        let all = memo(move || {
             let history = if demo.get() { History::Demo } else { History::Clinic };
             let protocol = protocol_of(desk, &protocol.get(), history)?;
+            Some(container.with(|container| all(desk, protocol, container, counts.get(), history)))
+        });
+        let sight = memo(move || {
             let settings = Settings { rules: rules.get(), offset: desk.offset.get(), ..Settings::default() };
-            only.with(|only| sight(desk, protocol, &counts.get(), history, only.as_ref(), &settings))
+            all.with(|all| only.with(|only| all.as_ref().map(|all| sight(all, only.as_ref(), &settings))))
         });
         let (chosen, back) = (RwSignal::new(None), RwSignal::new(0));
-        Self { desk, protocol, demo, only, rules, chosen, back, counts, sight }
+        Self { desk, protocol, demo, only, rules, chosen, back, container, counts, all, sight }
     }
 
-    /// Keys and names to choose from.
+    /// Keys and names to choose from: those of the Bench, then those that only records know.
     pub fn names(self) -> Vec<(String, String)> {
-        let all = |b: &Bench| b.protocols.iter().map(|p| (p.id.clone(), p.name.clone())).collect::<Vec<_>>();
+        let desk = self.desk;
+        let all = |b: &Bench| {
+            let mut all: Vec<_> = b.protocols.iter().map(|p| (p.id.clone(), p.name.clone())).collect();
+            desk.counts.with(|counts| {
+                for key in counts.iter().filter(|c| !c.demo).filter_map(|c| c.protocol.as_deref()) {
+                    if !all.iter().any(|(known, _)| known == key)
+                        && let Some(gone) = of_records(desk, key)
+                    {
+                        all.push((key.to_owned(), desk.say(ChartLine::Gone(gone.name))));
+                    }
+                }
+            });
+            all
+        };
         match self.demo.get() {
             true => self
                 .sight
@@ -151,15 +209,54 @@ impl View {
         }
     }
 
+    /// Keys and names of the containers that counts of the protocol were made with, each with how many there are.
+    pub fn containers(self) -> Vec<(String, String)> {
+        let mut found: BTreeMap<String, usize> = BTreeMap::new();
+        let (key, demo) = (self.protocol.get(), self.demo.get());
+        self.counts.with(|counts| {
+            let of = counts.iter().filter(|c| c.demo == demo && (demo || c.protocol.as_ref() == Some(&key)));
+            for container in of.filter_map(|c| c.container.clone()) {
+                *found.entry(container).or_default() += 1;
+            }
+        });
+        let name = |key: &str| {
+            let own = self.desk.bench.with(|b| b.container(key).map(|c| c.name.clone()));
+            own.or_else(|| container_of_records(self.desk, key))
+                .unwrap_or_else(|| self.desk.say(ChartWord::NotInBench))
+        };
+        let one = |(key, n): (String, usize)| {
+            let words = self.desk.say(ChartLine::InContainer(name(&key), n));
+            (key, words)
+        };
+        found.into_iter().map(one).collect()
+    }
+
+    /// Looks at one container, or at all together.
+    pub fn show_container(self, key: String) {
+        self.afresh();
+        self.container.set(key);
+    }
+
+    /// What a case with the container looked at rests on; nothing while all are looked at.
+    pub fn rests_on(self) -> Option<ChartLine> {
+        self.all.with(|all| {
+            let all = all.as_ref().filter(|all| all.of.container.is_some())?;
+            let (n, wanted) = (all.accepted.len(), usize::try_from(FOR_THEMSELVES).ok()?);
+            Some(if n < wanted { ChartLine::ContainerFew(n) } else { ChartLine::ContainerOwn(n) })
+        })
+    }
+
     /// Looks at another protocol.
     pub fn show_protocol(self, key: String) {
         self.afresh();
+        self.container.set(String::new());
         self.protocol.set(key);
     }
 
     /// Looks at the demo's history, or away from it.
     pub fn show_demo(self, demo: bool) {
         self.afresh();
+        self.container.set(String::new());
         self.demo.set(demo);
     }
 
@@ -203,6 +300,12 @@ impl View {
         value(self.desk, x)
     }
 
+    /// From one fold or recovery to another, two figures each.
+    pub fn range(self, low: f64, high: f64) -> FromTo {
+        let plain = |x| Written { number: self.value(x), unit: "" };
+        FromTo(plain(low), plain(high))
+    }
+
     /// A day.
     pub fn day(self, at: Instant) -> String {
         day(self.desk, at)
@@ -234,28 +337,62 @@ pub fn day(desk: Desk, at: Instant) -> String {
 
 fn protocol_of(desk: Desk, key: &str, history: History) -> Option<Protocol> {
     match history {
-        History::Clinic => desk.bench.with(|b| b.protocol(key).cloned()),
+        History::Clinic => desk.bench.with(|b| b.protocol(key).cloned()).or_else(|| of_records(desk, key)),
         History::Demo => Bench::default().protocol(DEMO_PROTOCOL).cloned(),
     }
 }
 
-fn sight(
-    desk: Desk,
-    protocol: Protocol,
-    counts: &[Counted],
-    history: History,
-    only: Option<&(GroupBy, String)>,
-    settings: &Settings,
-) -> Option<Sight> {
-    let (found, baseline) = desk.decisions.with(|decided| {
-        let found = learned(&protocol, None, counts, decided, history);
+/// A protocol that is no longer in the Bench, as the latest record of it holds it. What counts had taught of it then
+/// is no prior of those counts.
+fn of_records(desk: Desk, key: &str) -> Option<Protocol> {
+    desk.records.with(|all| {
+        let mut of = all.iter().rev().filter_map(|r| r.latest().kit.protocol.as_ref());
+        let mut found = of.find(|p| p.id == key)?.clone();
+        found.expectation = found.expectation.filter(|e| e.counts() == 0);
+        Some(found)
+    })
+}
+
+fn container_of_records(desk: Desk, key: &str) -> Option<String> {
+    desk.records.with(|all| {
+        let mut of = all.iter().rev().filter_map(|r| r.latest().kit.container.as_ref());
+        of.find(|c| c.id == key).map(|c| c.name.clone())
+    })
+}
+
+fn all(desk: Desk, protocol: Protocol, container: &str, counts: Counts, history: History) -> All {
+    let places: BTreeMap<&str, usize> = counts.iter().zip(0..).map(|(c, at)| (c.id.as_str(), at)).collect();
+    let place = |c: &Counted| places.get(c.id.as_str()).copied();
+    let container = Some(container).filter(|key| !key.is_empty());
+    desk.decisions.with(|decided| {
+        let found = learned(&protocol, container, &counts, decided, history);
         let baseline = decided.baseline(&found.of).filter(|_| history == History::Clinic).cloned();
-        (found, baseline)
-    });
+        let accepted = found.accepted.iter();
+        let left_out = found.left_out.iter();
+        All {
+            accepted: accepted
+                .filter_map(|o| Some((place(o.counted)?, o.value, o.log, o.counting)))
+                .collect(),
+            left_out: left_out.filter_map(|l| Some((place(l.counted)?, l.why.clone()))).collect(),
+            ground: found.ground,
+            prior: found.prior,
+            range: found.predictive.map(|p| p.range()),
+            next: found.next,
+            white: found.white.map(|p| p.range()),
+            of: found.of,
+            baseline,
+            protocol: protocol.clone(),
+            counts: counts.clone(),
+        }
+    })
+}
+
+fn sight(all: &All, only: Option<&(GroupBy, String)>, settings: &Settings) -> Sight {
     let only = only.map(|(by, name)| (*by, name.as_str()));
-    let drawn = chart(&found.accepted, baseline.as_ref(), only, settings);
+    let accepted = all.observed();
+    let drawn = chart(&accepted, all.baseline.as_ref(), only, settings);
     let numbers: BTreeMap<&str, usize> =
-        found.accepted.iter().zip(1..).map(|(o, n)| (o.counted.id.as_str(), n)).collect();
+        accepted.iter().zip(1..).map(|(o, n)| (o.counted.id.as_str(), n)).collect();
     let rows = drawn.rows.iter().map(|row| Line {
         number: numbers.get(row.observed.counted.id.as_str()).copied().unwrap_or_default(),
         counted: row.observed.counted.clone(),
@@ -264,20 +401,23 @@ fn sight(
         running: row.running,
         signals: row.signals.clone(),
     });
-    let rows = rows.collect();
-    let Learned { of, accepted, left_out, ground, predictive, next, white, .. } = found;
-    Some(Sight {
-        protocol,
-        of,
+    let left_out = all.left_out.iter();
+    let out = |(place, why): &(usize, Vec<Excluded>)| {
+        Some(Out { counted: all.counts.get(*place)?.clone(), why: why.clone() })
+    };
+    Sight {
+        rows: rows.collect(),
+        protocol: all.protocol.clone(),
+        of: all.of.clone(),
         accepted: accepted.len(),
-        ground,
-        range: predictive.map(|p| p.range()),
-        next,
-        white: white.map(|p| p.range()),
+        ground: all.ground,
+        range: all.range,
+        next: all.next,
+        white: all.white,
         limits: drawn.limits,
-        chosen_baseline: baseline,
+        chosen_baseline: all.baseline.clone(),
         to_go: drawn.to_go,
-        rows,
-        left_out: left_out.into_iter().map(|l| Out { counted: l.counted.clone(), why: l.why }).collect(),
-    })
+        short: drawn.short,
+        left_out: left_out.filter_map(out).collect(),
+    }
 }
