@@ -85,6 +85,8 @@ pub enum Paper {
     /// The card of the current case with its labels.
     #[default]
     Card,
+    /// The card of a signed entry of its record, counted from 0, as it was shown then.
+    Signed(usize),
     /// The blank worksheet.
     Blank,
     /// The questions for the prescriber.

@@ -238,6 +238,14 @@ pub enum CardLine {
     Balanced { by: String, at: String },
     /// Made by, before the signature.
     MadeBySign(String),
+    /// The start of the record's seal, to compare paper and record.
+    RecordCheck(String),
+    /// A card that was not kept at its signature.
+    Reckoned { model: u32 },
+    /// The record does not fit its seals from the entry of this signature on.
+    ChangedOutside { by: String, day: String, at: String },
+    /// Entries are missing at the end of the record.
+    CutOutside,
     /// What always stands on the card.
     Notice { app: String, model: u32, agent: String },
 }
@@ -334,6 +342,16 @@ impl Phrase for CardLine {
             L::ReadBack { by, at } => format!("identifiers read back, {}", by_at(by, at)),
             L::Balanced { by, at } => format!("balanced {}", by_at(by, at)),
             L::MadeBySign(who) => format!("made by {who}; signature, time"),
+            L::RecordCheck(check) => format!("Record check {check}."),
+            L::Reckoned { model } => format!(
+                "Signed by a version that kept no card: this one is reckoned anew from what was typed, by model {model}."
+            ),
+            L::ChangedOutside { by, day, at } => format!(
+                "Changed outside Strawline since {by} signed it, {day}, {at}: what stands here is not what was signed."
+            ),
+            L::CutOutside => {
+                "Changed outside Strawline: an entry at the end of this record is missing.".to_owned()
+            }
             L::Notice { app, model, agent } => format!(
                 "Strawline {app}, model {model}. Supports trained people: the clinician’s order, the instructions \
                  of container, anticoagulant and centrifuge, and local policy and law come first. No dose is \

@@ -2,8 +2,7 @@
 //! prescriber. It stands in the page unseen, and prints alone.
 
 use super::header::solid;
-use super::ledger::view_of;
-use crate::picture::ledger::{LedgerStrip, LedgerView};
+use crate::picture::ledger::LedgerStrip;
 use crate::place::quality::process;
 use crate::shell::typing;
 use crate::state::{Desk, Paper as Kind, Sheet};
@@ -12,9 +11,10 @@ use crate::wire::memo;
 use leptos::leptos_dom::helpers::{TimeoutHandle, set_timeout_with_handle};
 use leptos::prelude::*;
 use std::time::Duration;
-use strawline::export::card::{Block, Card, Fit, Given, Printed, Run, Table, Text, blank, card};
+use strawline::export::card::{Block, Card, Fit, Given, Ledger, Printed, Run, Table, Text, blank};
 use strawline::export::label::{Label, LabelKind, Labels, LineKind};
 use strawline::export::question::{Questions, questions};
+use strawline::export::signed::{card_now, card_then};
 use strawline::finding::Level;
 
 /// How long nothing must change until the paper follows; a print follows at once.
@@ -68,16 +68,16 @@ fn paper_of(desk: Desk, kind: Kind) -> AnyView {
     match (kind, desk.sheet()) {
         (Kind::Report, _) => desk.report.with(|key| process::report(desk, key)),
         (Kind::Blank, _) | (_, None) => {
-            desk.bench.with(|b| card_view(&blank(&b.clinic, desk.language()), None, false))
+            desk.bench.with(|b| card_view(&blank(&b.clinic, desk.language()), false))
         }
-        (Kind::Card, Some(sheet)) => {
-            let made = given(desk, sheet, card);
-            let added = sheet.read.with(|(case, _)| !case.additions.is_empty());
-            let strip = made.ledger.clone().and_then(|heading| {
-                let view = sheet.answer.with(|a| view_of(a, desk.language(), &sheet.conventions(), added));
-                Some((heading, view?))
-            });
-            card_view(&made, strip, solid(desk, sheet))
+        (Kind::Card, Some(sheet)) => card_view(&given(desk, sheet, card_now), solid(desk, sheet)),
+        (Kind::Signed(entry), Some(sheet)) => {
+            let then = |g: Given<'_>| {
+                g.record.map(|record| card_then(record, entry, g.clinic, g.language, g.now.offset))
+            };
+            // No record, no entry of one.
+            let made = given(desk, sheet, |g| then(g).unwrap_or_else(|| card_now(g)));
+            card_view(&made, solid(desk, sheet))
         }
         (Kind::Questions, Some(sheet)) => questions_view(&given(desk, sheet, questions), solid(desk, sheet)),
     }
@@ -104,8 +104,8 @@ fn run(run: &Run) -> AnyView {
         Run::Plain(words) => words.clone().into_any(),
         Run::Heavy(words) => view! { <b>{words.clone()}</b> }.into_any(),
         Run::Id(id) => view! { <b class="id">{id.clone()}</b> }.into_any(),
-        Run::Amount(w) => {
-            view! { <span class="n"><b>{w.number.clone()}</b>{unit_after(w.unit)}</span> }.into_any()
+        Run::Amount { number, unit } => {
+            view! { <span class="n"><b>{number.clone()}</b>{unit_after(unit)}</span> }.into_any()
         }
         Run::Rule => view! { <span class="rule-line"></span> }.into_any(),
         Run::LongRule => view! { <span class="rule-line long"></span> }.into_any(),
@@ -255,10 +255,10 @@ fn labels(l: &Labels, solid: bool) -> AnyView {
     .into_any()
 }
 
-fn card_view(card: &Card, strip: Option<(String, LedgerView)>, solid: bool) -> AnyView {
+fn card_view(card: &Card, solid: bool) -> AnyView {
     let amended = (!card.amended.is_empty())
         .then(|| view! { <section class="card-amended">{paragraphs(&card.amended)}</section> });
-    let strip = strip.map(|(heading, view)| {
+    let strip = card.ledger.clone().map(|Ledger { heading, strip: view }| {
         let label = heading.clone();
         view! { <section><h2>{heading}</h2><LedgerStrip view label/></section> }
     });

@@ -35,7 +35,7 @@ fn what_cannot_be_read_is_listed_and_stays() {
         let broken = [
             ("strawline.record.b", "{\"schema\":1,\"id\":\"b\""),
             ("strawline.record.c", ""),
-            ("strawline.record.d", "{\"schema\":2}"),
+            ("strawline.record.d", "{\"schema\":9}"),
             ("strawline.draft.e", "\u{fffd}\u{0}"),
         ];
         for (key, text) in broken {
@@ -51,7 +51,7 @@ fn what_cannot_be_read_is_listed_and_stays() {
             keys(&records.unreadable),
             ["strawline.record.b", "strawline.record.c", "strawline.record.d"]
         );
-        assert_eq!(records.unreadable[2].reason, Reason::Newer { found: 2 });
+        assert_eq!(records.unreadable[2].reason, Reason::Newer { found: 9 });
         assert_eq!(keys(&drafts.unreadable), ["strawline.draft.e", "strawline.draft.z"]);
         assert_eq!(drafts.unreadable[1].reason, Reason::Misplaced { id: "b".into() });
         let other = Record::sign(case("b"), "MO", at(0), vec![]).unwrap();

@@ -9,7 +9,7 @@ use crate::wire::{dynamic, memo};
 use leptos::prelude::*;
 use strawline::assess::hand_over::Need;
 use strawline::draft::{CheckKind, Field, Stage};
-use strawline::export::label::labels;
+use strawline::export::signed::labels_now;
 use strawline::finding::HeldStep;
 use strawline::record::{SignError, changes};
 use strawline::words::card::CardWord;
@@ -165,7 +165,7 @@ pub fn refusal(desk: Desk, result: Result<(), SignError>) -> Option<String> {
 #[component]
 pub fn LabelPreview() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let labels = memo(move || given(desk, sheet, labels));
+    let labels = memo(move || given(desk, sheet, labels_now));
     let shown = move || {
         labels.with(|labels| match labels.as_ref().and_then(|l| l.large.first()) {
             Some(product) => label(product, solid(desk, sheet)),

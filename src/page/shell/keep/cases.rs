@@ -2,13 +2,15 @@
 
 use super::load::{self, Part};
 use super::{elsewhere, flush, keeper, offer_undo, persist};
+use crate::section::paper::given;
 use crate::shell::store::AnyStore;
 use crate::shell::{clock, offline};
 use crate::state::{Banner, Desk, Sheet};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use strawline::draft::{Draft, Field};
-use strawline::export::report;
+use strawline::export::card::Given;
+use strawline::export::signed;
 use strawline::record::archive::{self, SaveError, Seen, Stored};
 use strawline::record::store::StoreError;
 use strawline::record::{Record, SignError};
@@ -21,9 +23,10 @@ pub fn sign(desk: Desk, sheet: Sheet) -> Result<(), SignError> {
     if record_of(desk, sheet).is_some() {
         return Err(SignError::NoReason);
     }
-    let (draft, shown) = before_the_signer(sheet);
-    let by = draft.text(Field::Technician).to_owned();
-    keep_record(desk, Record::sign(draft, &by, clock::now().at, shown)?, || ());
+    let by = sheet.draft.with_untracked(|d| d.text(Field::Technician).to_owned());
+    let at = clock::now().at;
+    let record = before_the_signer(desk, sheet, |given| signed::sign(given, &by, at))?;
+    keep_record(desk, record, || ());
     Ok(())
 }
 
@@ -37,9 +40,9 @@ pub fn amend(
     reason: &str,
     kept: impl FnOnce() + 'static,
 ) -> Result<(), SignError> {
-    let mut record = record_of(desk, sheet).ok_or(SignError::OtherCase)?;
-    let (draft, shown) = before_the_signer(sheet);
-    record.amend(draft, by, clock::now().at, shown, reason)?;
+    let record = record_of(desk, sheet).ok_or(SignError::OtherCase)?;
+    let at = clock::now().at;
+    let record = before_the_signer(desk, sheet, |given| signed::amend(&record, given, by, at, reason))?;
     keep_record(desk, record, kept);
     Ok(())
 }
@@ -49,8 +52,9 @@ fn record_of(desk: Desk, sheet: Sheet) -> Option<Record> {
     desk.records.with_untracked(|all| all.iter().find(|r| r.id() == id).cloned())
 }
 
-fn before_the_signer(sheet: Sheet) -> (Draft, Vec<strawline::record::shown::ShownFigure>) {
-    (sheet.draft.get_untracked(), sheet.answer.with_untracked(report::shown))
+/// What the signer looks at, as it stands on the paper.
+fn before_the_signer<T>(desk: Desk, sheet: Sheet, sign: impl FnOnce(Given<'_>) -> T) -> T {
+    untrack(|| given(desk, sheet, sign))
 }
 
 /// Stores a signed or amended record; one of a case at a time.
