@@ -511,7 +511,7 @@ impl<'a> Pen<'a> {
                 at: self.clock(Some(entry.at)),
                 reason: amendment.reason.clone(),
             }));
-            let changed: Vec<String> = changed.iter().map(|c| self.change(c)).collect();
+            let changed: Vec<String> = changed.iter().map(|c| said_of(c, self.given.language)).collect();
             if !changed.is_empty() {
                 lines.push(self.say(CardLine::Changed(changed)));
             }
@@ -525,17 +525,6 @@ impl<'a> Pen<'a> {
             lines.push(self.say(CardWord::Unsigned));
         }
         lines
-    }
-
-    fn change(&self, change: &Change) -> String {
-        match change {
-            Change::Typed { field, before, after } => self.say(CardLine::ChangedField {
-                label: self.say(Label(*field)),
-                before: before.clone(),
-                after: after.clone(),
-            }),
-            Change::Part(part) => self.say(ChangedPart(*part)),
-        }
     }
 
     fn ledger(&self) -> Option<Ledger> {
@@ -565,6 +554,19 @@ impl<'a> Pen<'a> {
         let handed = read_back.into_iter().chain([handed]).collect::<Vec<_>>().join("; ");
         vec![made, self.say(CardWord::CheckedBy), handed]
     }
+}
+
+/// One change of an amendment: the old value and the new one.
+pub(super) fn said_of(change: &Change, language: Language) -> String {
+    match change {
+        Change::Typed { field, before, after } => language.say(CardLine::ChangedField {
+            label: language.say(Label(*field)).into_owned(),
+            before: before.clone(),
+            after: after.clone(),
+        }),
+        Change::Part(part) => language.say(ChangedPart(*part)),
+    }
+    .into_owned()
 }
 
 /// What always stands at the foot: the notice, the wording for own blood, the clinic's own line.

@@ -1,6 +1,6 @@
 //! Signing a case with all that stands before the signer, and the card of a signed record as it was shown then.
 
-use super::card::{Card, Given, card, to_one_page};
+use super::card::{Card, Given, card, said_of, to_one_page};
 use super::{label, report};
 use crate::assess::{MODEL, Now, assess};
 use crate::bench::Clinic;
@@ -123,20 +123,79 @@ fn outside(record: &Record, entry: usize, language: Language, offset: Offset) ->
     if first > entry && first <= record.amendments().len() {
         return None;
     }
-    let day = |at| unit::date(at, offset).map(|day| language.say(day).into_owned()).unwrap_or_default();
-    let line = changed_outside(record.entries().nth(first), |at| (day(at), unit::clock(at, offset)));
+    let (day, clock) = dated(language, offset);
+    let line = changed_outside(record.entries().nth(first), day, clock);
     Some(language.say(line).into_owned())
 }
 
 /// What is said of a record from whose entry on something was changed outside; none: entries are missing.
-pub fn changed_outside(first: Option<&Entry>, write: impl Fn(Instant) -> (String, String)) -> CardLine {
+fn changed_outside(
+    first: Option<&Entry>,
+    day: impl Fn(Instant) -> String,
+    clock: impl Fn(Instant) -> String,
+) -> CardLine {
     match first {
-        Some(entry) => {
-            let (day, at) = write(entry.at);
-            CardLine::ChangedOutside { by: entry.by.clone(), day, at }
-        }
+        Some(e) => CardLine::ChangedOutside { by: e.by.clone(), day: day(e.at), at: clock(e.at) },
         None => CardLine::CutOutside,
     }
+}
+
+/// One entry of a record, as it is listed beside it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Listed {
+    /// Who signed, when; of an amendment also why.
+    pub said: String,
+    /// What it changed against the entry before: old value and new.
+    pub changed: Vec<String>,
+    /// The start of its seal, as it stands on its card; none for one signed before there were any.
+    pub check: Option<String>,
+}
+
+/// The entries of a record, oldest first.
+pub fn history(record: &Record, language: Language, offset: Offset) -> Vec<Listed> {
+    let say = |line: CardLine| language.say(line).into_owned();
+    let (day, clock) = dated(language, offset);
+    let check = |n| record.seal(n).map(|seal| say(CardLine::RecordCheck(seal.short())));
+    let first = record.first_signed();
+    let signed = CardLine::SignedBy { by: first.by.clone(), day: day(first.at), at: clock(first.at) };
+    let mut listed = vec![Listed { said: say(signed), changed: Vec::new(), check: check(0) }];
+    for (n, (amendment, changed)) in (1..).zip(record.changes()) {
+        let (entry, reason) = (&amendment.entry, amendment.reason.clone());
+        let (by, day, at) = (entry.by.clone(), day(entry.at), clock(entry.at));
+        let changed = changed.iter().map(|change| said_of(change, language)).collect();
+        listed.push(Listed {
+            said: say(CardLine::AmendedBy { by, day, at, reason }),
+            changed,
+            check: check(n),
+        });
+    }
+    listed
+}
+
+/// What is to be said of a record's seals; nothing while every entry has one that fits. `true`: it was changed
+/// outside.
+pub fn standing(record: &Record, language: Language, offset: Offset) -> Option<(bool, String)> {
+    let (day, clock) = dated(language, offset);
+    let line = match record.verify() {
+        Chain::Sound { since: 0 } => return None,
+        Chain::Sound { since } => {
+            let entry = record.entries().nth(since)?;
+            CardLine::CheckedSince { by: entry.by.clone(), day: day(entry.at), at: clock(entry.at) }
+        }
+        Chain::Unsealed => CardLine::NotChecked,
+        Chain::Broken { entry } => changed_outside(record.entries().nth(entry), day, clock),
+    };
+    let changed = matches!(line, CardLine::ChangedOutside { .. } | CardLine::CutOutside);
+    Some((changed, language.say(line).into_owned()))
+}
+
+/// Day and clock of a moment, in words.
+fn dated(
+    language: Language,
+    offset: Offset,
+) -> (impl Fn(Instant) -> String + Copy, impl Fn(Instant) -> String + Copy) {
+    let day = move |at| unit::date(at, offset).map(|day| language.say(day).into_owned()).unwrap_or_default();
+    (day, move |at| unit::clock(at, offset))
 }
 
 #[cfg(test)]
@@ -222,6 +281,20 @@ mod tests {
         {
             assert!(said.contains(words), "{words}: {said}");
         }
+    }
+
+    #[test]
+    fn the_entries_are_listed_with_what_each_changed() {
+        let (record, _) = amended();
+        let listed = history(&record, Language::English, Offset::UTC);
+        assert_eq!(listed[0].said.replace('\u{a0}', " "), "Signed by MO, 25 Nov 2026, 10:40");
+        assert_eq!(listed[1].said.replace('\u{a0}', " "), "Amended by JT, 25 Nov 2026, 10:41: misread the syringe");
+        assert!(listed[1].changed[0].ends_with("now “3.8”, “4” before"), "{:?}", listed[1].changed);
+        assert_eq!(listed[1].check, Some(format!("Record check {}.", record.seal(1).unwrap().short())));
+        assert_eq!(standing(&record, Language::English, Offset::UTC), None);
+        let old = Record::from_json(include_str!("../record/samples/signed_1.json")).unwrap();
+        let (changed, said) = standing(&old, Language::English, Offset::UTC).unwrap();
+        assert!(!changed && said.starts_with("Signed before records carried a check"), "{said}");
     }
 
     #[test]

@@ -9,6 +9,7 @@ pub mod changes;
 #[cfg(test)]
 mod faulty;
 pub mod journal;
+pub mod line;
 pub mod settings;
 pub mod shown;
 pub mod store;
@@ -128,6 +129,8 @@ pub enum Reason {
     },
     /// Not what its key promises; says where reading stopped.
     Broken(String),
+    /// Taken away outside Strawline.
+    Missing,
     /// Holds another case than its key or its record says.
     Misplaced {
         /// The case inside.
@@ -188,7 +191,8 @@ impl From<BenchError> for Reason {
 }
 
 /// How a case stands with the count of its product.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Counts {
     /// A reading can be read, and how its sample was diluted is said: without it a reading is no count.
     Counted,

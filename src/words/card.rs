@@ -246,6 +246,12 @@ pub enum CardLine {
     ChangedOutside { by: String, day: String, at: String },
     /// Entries are missing at the end of the record.
     CutOutside,
+    /// No entry has a seal.
+    NotChecked,
+    /// Only the entries from this signature on have one.
+    CheckedSince { by: String, day: String, at: String },
+    /// Who signed first.
+    SignedBy { by: String, day: String, at: String },
     /// What always stands on the card.
     Notice { app: String, model: u32, agent: String },
 }
@@ -352,6 +358,16 @@ impl Phrase for CardLine {
             L::CutOutside => {
                 "Changed outside Strawline: an entry at the end of this record is missing.".to_owned()
             }
+            L::NotChecked => {
+                "Signed before records carried a check: a change outside Strawline would not be seen."
+                    .to_owned()
+            }
+            L::CheckedSince { by, day, at } => {
+                format!(
+                    "Carries a check from what {by} signed, {day}, {at}; what is older was signed without one."
+                )
+            }
+            L::SignedBy { by, day, at } => format!("Signed by {by}, {day}, {at}"),
             L::Notice { app, model, agent } => format!(
                 "Strawline {app}, model {model}. Supports trained people: the clinician’s order, the instructions \
                  of container, anticoagulant and centrifuge, and local policy and law come first. No dose is \

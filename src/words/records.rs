@@ -139,6 +139,7 @@ impl Phrase for Reason {
                 )
             }
             Reason::Broken(at) => format!("Damaged or of another kind; reading stopped here: {at}."),
+            Reason::Missing => "Taken away outside Strawline.".to_owned(),
             Reason::Misplaced { id } => format!("Holds another case ({id}) than its place says."),
             Reason::Container { name, fault } => format!("{name}: {}", fault.english()),
             Reason::Twice { name } => {
