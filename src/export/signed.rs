@@ -288,7 +288,10 @@ mod tests {
         let (record, _) = amended();
         let listed = history(&record, Language::English, Offset::UTC);
         assert_eq!(listed[0].said.replace('\u{a0}', " "), "Signed by MO, 25 Nov 2026, 10:40");
-        assert_eq!(listed[1].said.replace('\u{a0}', " "), "Amended by JT, 25 Nov 2026, 10:41: misread the syringe");
+        assert_eq!(
+            listed[1].said.replace('\u{a0}', " "),
+            "Amended by JT, 25 Nov 2026, 10:41: misread the syringe"
+        );
         assert!(listed[1].changed[0].ends_with("now “3.8”, “4” before"), "{:?}", listed[1].changed);
         assert_eq!(listed[1].check, Some(format!("Record check {}.", record.seal(1).unwrap().short())));
         assert_eq!(standing(&record, Language::English, Offset::UTC), None);

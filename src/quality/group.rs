@@ -124,21 +124,34 @@ pub struct Used<'a> {
     pub typed: &'a str,
 }
 
-/// Which preparations used a lot, counted or not, demo or not, in the order given. Case and spacing do not matter,
-/// anything else does; where several lots are typed, parted by commas or semicolons, each is looked at.
-pub fn recall<'a>(cases: impl IntoIterator<Item = &'a Draft>, lot: &str) -> Vec<Used<'a>> {
-    let wanted = plain(lot);
-    if wanted.is_empty() {
-        return Vec::new();
+/// A lot that is looked for. Case and spacing do not matter, anything else does.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Lot(String);
+
+impl Lot {
+    /// Reads what was typed; none when that is nothing.
+    pub fn read(typed: &str) -> Option<Lot> {
+        Some(plain(typed)).filter(|name| !name.is_empty()).map(Lot)
     }
+
+    /// Whether what is typed in a field names it; where several lots are typed, parted by commas or semicolons, each
+    /// is looked at.
+    pub fn is_in(&self, typed: &str) -> bool {
+        let all = plain(typed);
+        // Few name it at all, and thousands are looked at while somebody types.
+        all.contains(&self.0) && (all == self.0 || all.split([',', ';']).any(|one| one == self.0))
+    }
+}
+
+/// Which preparations used a lot, counted or not, demo or not, in the order given.
+pub fn recall<'a>(cases: impl IntoIterator<Item = &'a Draft>, lot: &str) -> Vec<Used<'a>> {
+    let Some(lot) = Lot::read(lot) else { return Vec::new() };
     let each =
         |case: &'a Draft| LotField::ALL.into_iter().map(move |field| (case, field, case.text(field.field())));
-    let uses =
-        |typed: &str| plain(typed) == wanted || typed.split([',', ';']).any(|one| plain(one) == wanted);
     cases
         .into_iter()
         .flat_map(each)
-        .filter(|(_, _, typed)| uses(typed))
+        .filter(|(_, _, typed)| lot.is_in(typed))
         .map(|(case, field, typed)| Used { case, sign: case.sign, field, typed })
         .collect()
 }

@@ -10,6 +10,7 @@ use super::{Counts, Reason, Record};
 use crate::assess::MODEL;
 use crate::draft::{CheckSign, Draft, Field, Side};
 use crate::quality::facts::{Counted, facts_of_record};
+use crate::quality::group::LotField;
 use crate::quantity::read::{self, Kind};
 use crate::quantity::time::Instant;
 use crate::quantity::unit::Conventions;
@@ -144,6 +145,14 @@ impl Line {
     /// lots are looked in.
     pub fn has(&self, words: &[String]) -> bool {
         words.iter().all(|word| self.looked_in.contains(word.as_str()))
+    }
+
+    /// What stands in a field for a lot.
+    pub fn lot(&self, field: LotField) -> &str {
+        match field {
+            LotField::Containers => &self.container_lot,
+            LotField::Anticoagulant => &self.anticoagulant_lot,
+        }
     }
 
     fn ready(mut self) -> Line {

@@ -392,10 +392,8 @@ pub enum Looked {
 pub async fn look(store: &impl Store, id: &str, line: Option<&Line>) -> Result<Looked, StoreError> {
     let [key, _, line_key] = keys(id);
     let text = store.read(&key).await?;
-    if let (Some(text), Some(line)) = (&text, line) {
-        if line.id == id && line.is_of(text) {
-            return Ok(Looked::Fits);
-        }
+    if text.as_deref().zip(line).is_some_and(|(text, line)| line.id == id && line.is_of(text)) {
+        return Ok(Looked::Fits);
     }
     let Kept { record, damaged } = match load_record(store, id).await? {
         Stored::Good(kept) => kept,

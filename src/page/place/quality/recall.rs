@@ -1,12 +1,12 @@
 //! Which preparations used a lot.
 
-use crate::place::records::{show, show_record, who};
+use crate::place::records::{show, show_record, who, who_of};
 use crate::state::Desk;
 use crate::wire::{dynamic, memo};
 use leptos::prelude::*;
 use strawline::draft::Draft;
-use strawline::quality::group::recall as recall_of;
-use strawline::record::Record;
+use strawline::quality::group::{Lot, LotField};
+use strawline::record::line::{Line, begun};
 use strawline::words::charts::{ChartLine, ChartSays, ChartWord as Word};
 use strawline::words::unit;
 
@@ -103,34 +103,52 @@ pub fn recall(desk: Desk) -> AnyView {
 }
 
 /// Signed records as they now hold, cases that are open and not signed, discarded ones.
-fn find(desk: Desk, lot: &str) -> Vec<Found> {
-    let list = |drafts: &[&Draft], standing: Word| -> Vec<Found> {
-        let one = |used: strawline::quality::group::Used<'_>| {
-            let (patient, site) = who(desk, used.case);
-            let day =
-                unit::date(used.case.times.needle_in.unwrap_or(used.case.begun), desk.offset.get_untracked());
+fn find(desk: Desk, typed: &str) -> Vec<Found> {
+    let Some(lot) = Lot::read(typed) else { return Vec::new() };
+    let from =
+        |field: LotField, typed: &str| desk.say(ChartLine::From(desk.say(field), typed.trim().to_owned()));
+    let day = |at| unit::date(at, desk.offset.get_untracked()).map(|day| desk.say(day)).unwrap_or_default();
+    let of_case = |draft: &Draft, standing: Word| -> Vec<Found> {
+        let used = LotField::ALL.into_iter().filter(|f| lot.is_in(draft.text(f.field())));
+        let one = |field: LotField| {
+            let (patient, site) = who(desk, draft);
             Found {
-                id: used.case.id.clone(),
-                sign: used.sign.to_string(),
-                day: day.map(|day| desk.say(day)).unwrap_or_default(),
+                id: draft.id.clone(),
+                sign: draft.sign.to_string(),
+                day: day(begun(draft)),
                 patient,
                 site,
-                lot: desk.say(ChartLine::From(desk.say(used.field), used.typed.trim().to_owned())),
+                lot: from(field, draft.text(field.field())),
                 standing,
             }
         };
-        recall_of(drafts.iter().copied(), lot).into_iter().map(one).collect()
+        used.map(one).collect()
     };
-    desk.records.with(|records| {
-        let signed: Vec<&Draft> = records.iter().rev().map(Record::latest).collect();
-        let not_signed = |d: &Draft| records.iter().all(|r| r.id() != d.id);
+    let of_line = |line: &Line| -> Vec<Found> {
+        let used = LotField::ALL.into_iter().filter(|f| lot.is_in(line.lot(*f)));
+        let one = |field: LotField| {
+            let (patient, site) = who_of(desk, line);
+            Found {
+                id: line.id.clone(),
+                sign: line.sign.to_string(),
+                day: day(line.begun),
+                patient,
+                site,
+                lot: from(field, line.lot(field)),
+                standing: Word::SignedRecord,
+            }
+        };
+        used.map(one).collect()
+    };
+    desk.lines.with(|lines| {
+        let not_signed = |d: &Draft| lines.iter().all(|line| line.id != d.id);
         let open: Vec<Draft> =
             desk.open.with(|all| all.iter().map(|s| s.draft.get()).filter(not_signed).collect());
-        let mut found = list(&open.iter().collect::<Vec<_>>(), Word::OpenCase);
-        found.extend(list(&signed, Word::SignedRecord));
+        let mut found: Vec<Found> = open.iter().flat_map(|d| of_case(d, Word::OpenCase)).collect();
+        found.extend(lines.iter().rev().flat_map(|line| of_line(line)));
         desk.discarded.with(|all| {
-            let all: Vec<&Draft> = all.iter().filter(|d| not_signed(d)).collect();
-            found.extend(list(&all, Word::DiscardedCase));
+            let all = all.iter().filter(|d| not_signed(d));
+            found.extend(all.flat_map(|d| of_case(d, Word::DiscardedCase)));
         });
         found
     })

@@ -12,6 +12,7 @@ use strawline::draft::{Draft, Field};
 use strawline::export::card::Given;
 use strawline::export::signed;
 use strawline::record::archive::{self, SaveError, Seen, Stored};
+use strawline::record::line::Line;
 use strawline::record::store::StoreError;
 use strawline::record::{Record, SignError};
 use strawline::words::records::Discarded;
@@ -72,7 +73,7 @@ fn keep_record(desk: Desk, record: Record, kept: impl FnOnce() + 'static) {
             std::mem::take(&mut k.load_new)
         });
         match done {
-            Ok(()) => {
+            Ok(line) => {
                 desk.hide(|b| matches!(b, Banner::NotSigned { sign: s, .. } if *s == sign));
                 // What was typed and stored while the record was written is not part of it, and stays.
                 keeper(|k| {
@@ -80,10 +81,9 @@ fn keep_record(desk: Desk, record: Record, kept: impl FnOnce() + 'static) {
                         *of != id || (now.draft != *record.latest() && Some(&*now) != seen.as_ref())
                     });
                 });
-                desk.records.update(|all| match all.iter_mut().find(|r| r.id() == id) {
-                    Some(old) => *old = record,
-                    None => all.push(record),
-                });
+                desk.know(record);
+                // Without one the next look at the record makes it.
+                desk.know_lines(line.into_iter().collect());
                 persist(desk);
                 kept();
                 flush(desk);
@@ -101,16 +101,16 @@ fn keep_record(desk: Desk, record: Record, kept: impl FnOnce() + 'static) {
     });
 }
 
-async fn try_keep(record: &Record, seen: Option<&Seen>) -> Result<(), SaveError> {
+async fn try_keep(record: &Record, seen: Option<&Seen>) -> Result<Option<Line>, SaveError> {
     let stores = keeper(|k| k.stores.clone()).ok_or(StoreError::Unreachable)?;
-    let done = archive::sign_off(&stores.drafts, &stores.records, record, seen).await;
-    if done.is_ok() {
-        return done;
-    }
+    let error = match archive::sign_off(&stores.drafts, &stores.records, record, seen).await {
+        Ok(line) => return Ok(Some(line)),
+        Err(error) => error,
+    };
     match archive::load_record(&stores.records, record.id()).await {
         // The draft could not be taken away; the next start passes over it.
-        Ok(Stored::Good(kept)) if kept == *record => Ok(()),
-        _ => done,
+        Ok(Stored::Good(kept)) if kept.record == *record => Ok(None),
+        _ => Err(error),
     }
 }
 
