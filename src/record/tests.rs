@@ -166,7 +166,7 @@ fn a_change_outside_shows_wherever_it_is_made() {
     let mut record = Record::sign(case("a"), "MO", at(0), vec![figure("fold", 4.0)]).unwrap();
     for n in 1..4 {
         let mut draft = record.latest().clone();
-        draft.write(Field::Notes, &format!("note {n}"));
+        draft.write(Field::Notes, format!("note {n}"));
         record.amend(draft, "JT", at(n), vec![], "why").unwrap();
     }
     assert_eq!(record.verify(), Chain::Sound { since: 0 });

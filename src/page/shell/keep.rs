@@ -93,8 +93,6 @@ pub fn start(desk: Desk) {
             Standing::Kept => {}
         }
         load::load(desk, &stores).await;
-        keeper(|k| k.stores = Some(stores));
-        flush(desk);
     });
     Effect::new(move |_| {
         desk.open.with(|open| open.iter().for_each(|sheet| sheet.draft.track()));

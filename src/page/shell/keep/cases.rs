@@ -142,6 +142,8 @@ pub fn undo_discard(desk: Desk, id: &str) {
     to_drafts(desk, draft.clone(), act, move |seen| {
         keeper(|k| k.drafts.insert(draft.id.clone(), seen));
         desk.discarded.update(|all| all.retain(|d| d.id != draft.id));
+        // It may amend a record.
+        load::with_record(desk, &draft.id, drop);
         desk.open(draft);
     });
 }

@@ -26,17 +26,23 @@ pub enum Part {
     Shelf,
     /// Open and discarded cases.
     Drafts,
-    /// Signed records.
+    /// Signed records of the open cases.
     Records,
+    /// The lines of all signed records.
+    Lines,
 }
 
-/// The quick ones first: records are in the slower store.
-const PARTS: [Part; 3] = [Part::Shelf, Part::Drafts, Part::Records];
+/// The quick ones first: records are in the slower store, and there may be very many lines.
+const PARTS: [Part; 4] = [Part::Shelf, Part::Drafts, Part::Records, Part::Lines];
 
-/// Reads each part that was not read yet.
+/// Reads each part that was not read yet. Before the lines, for which nobody has to wait, the stores are given free.
 pub async fn load(desk: Desk, stores: &Stores) {
     let mut failed = None;
     for part in PARTS {
+        if part == Part::Lines {
+            keeper(|k| k.stores = Some(stores.clone()));
+            flush(desk);
+        }
         if keeper(|k| k.read.contains(&part)) {
             continue;
         }
@@ -44,6 +50,7 @@ pub async fn load(desk: Desk, stores: &Stores) {
             Part::Shelf => shelf(desk, stores).await,
             Part::Drafts => drafts(desk, stores).await,
             Part::Records => records(desk, stores).await,
+            Part::Lines => lines(desk, stores).await,
         };
         match done {
             Ok(()) => {
@@ -69,7 +76,12 @@ pub fn again(desk: Desk) {
 
 /// Reads a part anew, which another tab has changed.
 pub fn reread(desk: Desk, part: Part) {
-    keeper(|k| k.read.remove(&part));
+    keeper(|k| {
+        k.read.remove(&part);
+        if part == Part::Records {
+            k.read.remove(&Part::Lines);
+        }
+    });
     again(desk);
 }
 
@@ -163,7 +175,7 @@ async fn drafts(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
     Ok(())
 }
 
-/// Records of the open cases; the lines of all follow when the page has nothing else to do.
+/// Records of the open cases.
 async fn records(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
     let open: Vec<String> = desk.open.with_untracked(|open| open.iter().map(|s| s.id()).collect());
     let mut found = Vec::new();
@@ -175,7 +187,7 @@ async fn records(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
         close_repeats(desk, &found);
     }
     found.into_iter().for_each(|record| desk.know(record));
-    lines(desk, stores).await
+    Ok(())
 }
 
 /// The readable state of a record; what of it is damaged is listed.
@@ -274,8 +286,9 @@ async fn look_through(desk: Desk, stores: &Stores, turn: u32) -> Result<(), Stor
             return Ok(());
         }
         list_unreadable(desk, unreadable);
-        // Many together: each time the lists are drawn anew.
-        if renewed.len() >= MANY {
+        // Many together, for each time the lists are drawn anew; at once when none is missing any more.
+        let all_there = some.iter().any(|id| known.contains_key(id)) && !renewed.is_empty();
+        if all_there || renewed.len() >= MANY {
             desk.know_lines(std::mem::take(&mut renewed));
         }
         pause(if known.is_empty() { PAUSE } else { REST }).await;
