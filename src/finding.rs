@@ -16,10 +16,12 @@ use crate::quantity::{
     AcRatio, CellCount, Cells, Factor, Fold, Haemoglobin, OutOfRange, Rpm, Seconds, Volume,
 };
 use crate::spin::programme::RatingBreach;
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// How loud a finding is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Level {
     /// Information; nothing to acknowledge.
     Note,

@@ -13,6 +13,7 @@ mod rows;
 mod tests;
 
 use super::label::{self, Labels};
+use super::strip::{Strip, strip};
 use crate::assess::{Assessment, MODEL, Now};
 use crate::bench::Clinic;
 use crate::case::Case;
@@ -22,6 +23,7 @@ use crate::product::order::{Ordered, OrderedAmount};
 use crate::quantity::time::Instant;
 use crate::quantity::time::read::{DateReading, date};
 use crate::quantity::unit::Conventions;
+use crate::quantity::write::with_unit;
 use crate::quantity::{Quantity, Volume};
 use crate::record::changes::{self, Change};
 use crate::record::{APP, Record};
@@ -34,12 +36,15 @@ use crate::words::step::after_lead;
 use crate::words::times::TimeCorrected;
 use crate::words::unit::{self, Written};
 use crate::words::{Language, Phrase};
+use serde::{Deserialize, Serialize};
 
 pub use blank::blank;
 pub use fit::Fit;
+pub(super) use fit::to_one_page;
 
 /// A piece of text on paper.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
 pub enum Run {
     /// Words.
     Plain(String),
@@ -48,11 +53,23 @@ pub enum Run {
     /// An identifier, never broken over lines.
     Id(String),
     /// A number that was typed, counted or planned, heavy, with its unit.
-    Amount(Written),
+    Amount {
+        /// The number in the reader's style.
+        number: String,
+        /// The unit as printed; empty for a pure number.
+        unit: String,
+    },
     /// A ruled line for a value by hand.
     Rule,
     /// A ruled line for a name by hand.
     LongRule,
+}
+
+impl Run {
+    /// A number as it was written.
+    pub fn amount(written: Written) -> Run {
+        Run::Amount { number: written.number, unit: written.unit.to_owned() }
+    }
 }
 
 /// A line or cell.
@@ -63,14 +80,15 @@ pub fn plain(text: &[Run]) -> String {
     text.iter()
         .map(|run| match run {
             Run::Plain(s) | Run::Heavy(s) | Run::Id(s) => s.clone(),
-            Run::Amount(w) => w.to_string(),
+            Run::Amount { number, unit } => with_unit(number, unit),
             Run::Rule | Run::LongRule => "____".to_owned(),
         })
         .collect()
 }
 
 /// One row of a table.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Row {
     /// Its name, then its cells.
     pub cells: Vec<Text>,
@@ -79,7 +97,8 @@ pub struct Row {
 }
 
 /// A table with its heading.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Table {
     /// Above it.
     pub heading: String,
@@ -90,7 +109,8 @@ pub struct Table {
 }
 
 /// A block of the head: who, where, by whom.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Block {
     /// Large.
     pub head: Text,
@@ -103,7 +123,8 @@ pub struct Block {
 }
 
 /// A finding with what was said of it.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Printed {
     /// How loud.
     pub level: Level,
@@ -117,8 +138,19 @@ pub struct Printed {
     pub said: Option<String>,
 }
 
-/// What prints.
-#[derive(Debug, Clone, PartialEq, Eq)]
+/// Where every millilitre went.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Ledger {
+    /// Above it.
+    pub heading: String,
+    /// The strip.
+    pub strip: Strip,
+}
+
+/// What prints. A signed record keeps it as it stood.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Card {
     /// Ruled lines in place of values.
     pub blank: bool,
@@ -140,8 +172,8 @@ pub struct Card {
     pub made: Table,
     /// Dose by part of the site.
     pub doses: Table,
-    /// Heading of the ledger strip; none leaves the strip out.
-    pub ledger: Option<String>,
+    /// The ledger strip under its heading; none leaves it out.
+    pub ledger: Option<Ledger>,
     /// Findings, loudest first.
     pub findings: Vec<Printed>,
     /// What went wrong, with its heading.
@@ -150,7 +182,7 @@ pub struct Card {
     pub corrected: Vec<String>,
     /// Lines to sign on.
     pub sign_off: Vec<String>,
-    /// What always stands at the foot.
+    /// What always stands at the foot; the start of the record's seal comes to it when a kept card prints.
     pub notice: Vec<String>,
     /// Above the space for notes; the notes that were typed.
     pub notes: String,
@@ -222,7 +254,7 @@ impl<'a> Pen<'a> {
     }
 
     pub(super) fn amount(&self, v: Option<Volume>) -> Text {
-        v.map(|v| Run::Amount(self.volume(v))).into_iter().collect()
+        v.map(|v| Run::amount(self.volume(v))).into_iter().collect()
     }
 
     /// The anticoagulant's name; the clinic's own by the name it was given.
@@ -288,7 +320,7 @@ impl<'a> Pen<'a> {
         let write = |q: Q| unit::ordered(what, q.get(), &self.c);
         let text = |q: Q| write(q).to_string();
         match ordered {
-            Ordered::AtLeast(least) => vec![Run::Amount(write(least))],
+            Ordered::AtLeast(least) => vec![Run::amount(write(least))],
             Ordered::Between(least, most) => {
                 vec![Run::Plain(self.say(OrderedText::Between(text(least), text(most))))]
             }
@@ -479,7 +511,7 @@ impl<'a> Pen<'a> {
                 at: self.clock(Some(entry.at)),
                 reason: amendment.reason.clone(),
             }));
-            let changed: Vec<String> = changed.iter().map(|c| self.change(c)).collect();
+            let changed: Vec<String> = changed.iter().map(|c| said_of(c, self.given.language)).collect();
             if !changed.is_empty() {
                 lines.push(self.say(CardLine::Changed(changed)));
             }
@@ -495,15 +527,12 @@ impl<'a> Pen<'a> {
         lines
     }
 
-    fn change(&self, change: &Change) -> String {
-        match change {
-            Change::Typed { field, before, after } => self.say(CardLine::ChangedField {
-                label: self.say(Label(*field)),
-                before: before.clone(),
-                after: after.clone(),
-            }),
-            Change::Part(part) => self.say(ChangedPart(*part)),
-        }
+    fn ledger(&self) -> Option<Ledger> {
+        let answer = self.given.answer;
+        answer.product.ledger.as_ref()?;
+        let added = !self.given.case.additions.is_empty();
+        let strip = strip(answer, self.given.language, &self.c, added)?;
+        Some(Ledger { heading: self.say(CardWord::Ledger), strip })
     }
 
     fn sign_off(&self) -> Vec<String> {
@@ -525,6 +554,19 @@ impl<'a> Pen<'a> {
         let handed = read_back.into_iter().chain([handed]).collect::<Vec<_>>().join("; ");
         vec![made, self.say(CardWord::CheckedBy), handed]
     }
+}
+
+/// One change of an amendment: the old value and the new one.
+pub(super) fn said_of(change: &Change, language: Language) -> String {
+    match change {
+        Change::Typed { field, before, after } => language.say(CardLine::ChangedField {
+            label: language.say(Label(*field)).into_owned(),
+            before: before.clone(),
+            after: after.clone(),
+        }),
+        Change::Part(part) => language.say(ChangedPart(*part)),
+    }
+    .into_owned()
 }
 
 /// What always stands at the foot: the notice, the wording for own blood, the clinic's own line.
@@ -555,7 +597,7 @@ pub fn card(given: Given<'_>) -> Card {
         done: pen.done(),
         made: pen.made(),
         doses: pen.doses(),
-        ledger: given.answer.product.ledger.is_some().then(|| pen.say(CardWord::Ledger)),
+        ledger: pen.ledger(),
         findings: given.answer.findings.iter().map(|f| pen.finding(f)).collect(),
         troubles: pen.troubles(),
         corrected: pen.corrected(),
@@ -569,6 +611,6 @@ pub fn card(given: Given<'_>) -> Card {
         labels: label::written(&pen),
         fit: Fit::Ordinary,
     };
-    fit::to_one_page(&mut card);
+    to_one_page(&mut card);
     card
 }

@@ -9,9 +9,11 @@ use crate::quantity::time::Instant;
 use crate::words::Language;
 use crate::words::card::{CardLine, CardWord};
 use crate::words::unit;
+use serde::{Deserialize, Serialize};
 
 /// What a label is stuck on; they differ in frame, head and first word.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum LabelKind {
     /// The product.
     Product,
@@ -26,7 +28,8 @@ pub enum LabelKind {
 }
 
 /// How a line of a label is set.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum LineKind {
     /// As text.
     Plain,
@@ -37,7 +40,8 @@ pub enum LineKind {
 }
 
 /// One label.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Label {
     /// What it is stuck on.
     pub kind: LabelKind,
@@ -50,7 +54,8 @@ pub struct Label {
 }
 
 /// Everything below the cut.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Labels {
     /// On the cut line.
     pub cut: String,
@@ -154,7 +159,7 @@ impl Pen<'_> {
 
     fn product_label(&self) -> Label {
         let mut head = vec![Run::Heavy(format!("{} ", self.say(CardWord::ProductHead)))];
-        head.push(self.given.answer.product.inside.map_or(Run::Rule, |v| Run::Amount(self.volume(v))));
+        head.push(self.given.answer.product.inside.map_or(Run::Rule, |v| Run::amount(self.volume(v))));
         let mut lines = vec![line(self.patient()), (LineKind::Site, vec![Run::Plain(self.site())])];
         lines.push(line(vec![self.line(self.contents())]));
         let added: Vec<String> = (0u8..)
@@ -183,7 +188,7 @@ impl Pen<'_> {
 
     fn poor_label(&self) -> Label {
         let volume = match self.given.case.collect.poor_plasma {
-            Some(v) => Run::Amount(self.volume(v)),
+            Some(v) => Run::amount(self.volume(v)),
             None => Run::Rule,
         };
         let mut lines = poor_words(self.given.language);

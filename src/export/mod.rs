@@ -5,3 +5,5 @@ pub mod label;
 mod plan;
 pub mod question;
 pub mod report;
+pub mod signed;
+pub mod strip;

@@ -18,6 +18,7 @@ use strawline::quantity::time::{Instant, Offset, Span};
 use strawline::quantity::unit::Conventions;
 use strawline::record::Record;
 use strawline::record::archive::Unreadable;
+use strawline::record::line::Line;
 use strawline::record::settings::Settings;
 use strawline::words::settings::Offline;
 use strawline::words::{Language, Phrase};
@@ -87,6 +88,8 @@ pub enum Paper {
     /// The card of the current case with its labels.
     #[default]
     Card,
+    /// The card of a signed entry of its record, counted from 0, as it was shown then.
+    Signed(usize),
     /// The blank worksheet.
     Blank,
     /// The questions for the prescriber.
@@ -240,8 +243,10 @@ pub struct OnDesk {
     pub bench: RwSignal<Bench>,
     /// Language, theme and the like.
     pub settings: RwSignal<Settings>,
-    /// Signed records, newest last.
+    /// Records of the cases that are or were open on this page; of all others only the line is at hand.
     pub records: RwSignal<Vec<Record>>,
+    /// A line for each signed record, newest last.
+    pub lines: RwSignal<Vec<Arc<Line>>>,
     /// What was decided about counts: left out, checks of the process, priors of the clinic's own.
     pub decisions: RwSignal<Decisions>,
     /// What the records say of their counts. Reckoned when something first asks for it.
@@ -281,15 +286,16 @@ impl Desk {
     /// An empty desk; call once, from the root component.
     pub fn new() -> Self {
         let now = clock::now();
-        let records = RwSignal::new(Vec::new());
+        let lines = RwSignal::new(Vec::new());
         Self(Box::leak(Box::new(OnDesk {
             open: RwSignal::new(Vec::new()),
             current: RwSignal::new(None),
             bench: RwSignal::new(Bench::default()),
             settings: RwSignal::new(Settings::default()),
-            records,
+            records: RwSignal::new(Vec::new()),
+            lines,
             decisions: RwSignal::new(Decisions::default()),
-            counts: memo(move || records.with(|all| counts::of(all))),
+            counts: memo(move || lines.with(|all| counts::of(all))),
             banners: RwSignal::new(Vec::new()),
             saved: RwSignal::new(None),
             undo: RwSignal::new(None),
@@ -377,6 +383,31 @@ impl Desk {
         self.current.set(Some(id));
     }
 
+    /// Takes up a record as it now stands, in place of what was known of it.
+    pub fn know(self, record: Record) {
+        self.records.update(|all| match all.iter_mut().find(|r| r.id() == record.id()) {
+            Some(old) => *old = record,
+            None => all.push(record),
+        });
+    }
+
+    /// Takes up lines in place of those of the same records; the list stays in the order of the first signatures.
+    pub fn know_lines(self, new: Vec<Line>) {
+        if new.is_empty() {
+            return;
+        }
+        self.lines.update(|all| {
+            for line in new {
+                let line = Arc::new(line);
+                match all.iter_mut().find(|l| l.id == line.id) {
+                    Some(old) => *old = line,
+                    None => all.push(line),
+                }
+            }
+            all.sort_by_key(|line| line.signed);
+        });
+    }
+
     /// Takes a case off the desk. Its stored draft is not touched.
     pub fn close(self, id: &str) {
         self.open.update(|open| open.retain(|s| s.id() != id));
@@ -435,8 +466,8 @@ impl Desk {
         let mut taken: Vec<CheckSign> =
             self.discarded.with_untracked(|all| all.iter().map(|d| d.sign).collect());
         let now = clock::now().at;
-        let of_today = |r: &&Record| now.since(r.first_signed().at).is_none_or(|ago| ago < DAY);
-        self.records.with_untracked(|all| taken.extend(all.iter().filter(of_today).map(Record::check_sign)));
+        let of_today = |line: &&Arc<Line>| now.since(line.signed).is_none_or(|ago| ago < DAY);
+        self.lines.with_untracked(|all| taken.extend(all.iter().filter(of_today).map(|line| line.sign)));
         CheckSign::pick_beside(clock::chance(), &open, &taken)
     }
 }

@@ -7,6 +7,7 @@ use super::range::{HIGH, LOW, Range};
 use crate::evidence::SourceId;
 use crate::quantity::{CellCount, Cells, Cv, Fold, Haematocrit, OutOfRange, Quantity, Recovery, Volume};
 use crate::working::{Figure, StepName, Worked, Working};
+use serde::{Deserialize, Serialize};
 
 /// Platelet analyser, one reading: CV 3 % [`SourceId::AnalyserCv`].
 pub const ANALYSER: Cv = Cv::constant(0.03);
@@ -25,7 +26,8 @@ pub const PLAUSIBLE: [CellCount; 5] = [
 ];
 
 /// The blood's own count, EDTA-equivalent, and how sure it is.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct NativeCount {
     /// The count [10⁹/L].
     pub value: CellCount,

@@ -14,9 +14,11 @@ use crate::quantity::{CellCount, Fold, Haematocrit, Quantity, Volume};
 use crate::record::Record;
 use crate::words::Language;
 use libm::{log, log1p};
+use serde::{Deserialize, Serialize};
 
 /// What a product count says of how it was made. Nothing about the patient.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Counted {
     /// Key of the case.
     pub id: String,

@@ -90,7 +90,7 @@ pub(super) fn same_name(a: &str, b: &str) -> bool {
 }
 
 /// Which lot a preparation names.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum LotField {
     /// Of the containers.
@@ -153,43 +153,62 @@ pub struct Used<'a> {
     pub sure: bool,
 }
 
-/// Whether a typed text names a lot: for sure, perhaps, or not.
-fn names_lot(typed: &str, lot: &str) -> Option<bool> {
-    let wanted = plain(lot);
-    let parts = |text: &str, apart: fn(char) -> bool| -> Vec<String> {
-        text.split(apart).map(plain).filter(|part| !part.is_empty()).collect()
-    };
-    // A lot may hold any sign, so the whole is looked at first, then what commas part, then every word.
-    let whole = plain(typed) == wanted;
-    let listed = |apart| parts(typed, apart).contains(&wanted);
-    if whole || listed(|c| matches!(c, ',' | ';')) || listed(|c| !c.is_alphanumeric() && c != '-') {
-        return Some(true);
+/// A lot that is looked for. Case and spacing do not matter.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Lot {
+    name: String,
+    bare: String,
+}
+
+impl Lot {
+    /// Reads what was typed; none when that is nothing.
+    pub fn read(typed: &str) -> Option<Lot> {
+        let name = plain(typed);
+        let bare = name.chars().filter(|c| c.is_alphanumeric()).collect();
+        (!name.is_empty()).then_some(Lot { name, bare })
     }
-    // Letters and digits alone: neighbours that together read as the lot does.
-    let bare = parts(lot, |c| !c.is_alphanumeric()).concat();
-    let words = parts(typed, |c| !c.is_alphanumeric());
-    let from = |start: usize| {
-        let mut read = String::new();
-        words.iter().skip(start).any(|word| {
-            read.push_str(word);
-            read == bare
-        })
-    };
-    (!bare.is_empty() && (0..words.len()).any(from)).then_some(false)
+
+    /// Whether a typed text names it: for sure, perhaps, or not. Where several lots are typed, parted by whatever is
+    /// no letter, digit or hyphen, each is looked at.
+    pub fn is_in(&self, typed: &str) -> Option<bool> {
+        let whole = plain(typed);
+        if whole == self.name {
+            return Some(true);
+        }
+        // Few name it at all, and thousands are looked at while somebody types.
+        let letters: String = whole.chars().filter(|c| c.is_alphanumeric()).collect();
+        if !letters.contains(&self.bare) {
+            return None;
+        }
+        let parts = |apart: fn(char) -> bool| -> Vec<String> {
+            typed.split(apart).map(plain).filter(|part| !part.is_empty()).collect()
+        };
+        // A lot may hold any sign, so what commas part is looked at before every word.
+        let listed = |apart| parts(apart).contains(&self.name);
+        if listed(|c| matches!(c, ',' | ';')) || listed(|c| !c.is_alphanumeric() && c != '-') {
+            return Some(true);
+        }
+        // Letters and digits alone: neighbours that together read as the lot does.
+        let words = parts(|c| !c.is_alphanumeric());
+        let from = |start: usize| {
+            let mut read = String::new();
+            words.iter().skip(start).any(|word| {
+                read.push_str(word);
+                read == self.bare
+            })
+        };
+        (!self.bare.is_empty() && (0..words.len()).any(from)).then_some(false)
+    }
 }
 
 /// Which preparations used a lot, counted or not, demo or not, in the order given, each once for each of its lots:
-/// where the lot is named for sure first, else where it was met first. Case and spacing do not matter; where several
-/// lots are typed, parted by whatever is no letter, digit or hyphen, each is looked at.
-pub fn recall<'a>(cases: impl IntoIterator<Item = (NamedIn, &'a Draft)>, lot: &str) -> Vec<Used<'a>> {
+/// where the lot is named for sure first, else where it was met first.
+pub fn recall<'a>(cases: impl IntoIterator<Item = (NamedIn, &'a Draft)>, lot: &Lot) -> Vec<Used<'a>> {
     let mut found: Vec<Used<'a>> = Vec::new();
-    if plain(lot).is_empty() {
-        return found;
-    }
     for (named_in, case) in cases {
         for field in LotField::ALL {
             let typed = case.text(field.field());
-            let Some(sure) = names_lot(typed, lot) else { continue };
+            let Some(sure) = lot.is_in(typed) else { continue };
             let used = Used { case, sign: case.sign, field, typed, named_in, sure };
             match found.iter_mut().find(|u| u.case.id == case.id && u.field == field) {
                 Some(known) if sure && !known.sure => *known = used,

@@ -2,7 +2,7 @@
 //! Pure functions of signed records and of what people decided about them.
 //!
 //! [`facts`] one count and whether it enters · [`decided`] what people decided · [`learn`] the reckoning ·
-//! [`known`] the facts of many · [`summary`] mean and spread · [`learned`] what holds for a protocol · [`expect`] how it enters a case ·
+//! [`summary`] mean and spread · [`learned`] what holds for a protocol · [`expect`] how it enters a case ·
 //! [`line`] and [`against`] a learned line · [`process`] a check of the process · [`rules`] and [`chart`] control
 //! charts · [`group`] by lot, person, rotor · [`demo`] an invented history.
 
@@ -13,7 +13,6 @@ pub mod demo;
 pub mod expect;
 pub mod facts;
 pub mod group;
-pub mod known;
 pub mod learn;
 pub mod learned;
 pub mod line;

@@ -72,6 +72,9 @@ impl<S: Store> Store for Faulty<S> {
     async fn read_all(&self, prefix: &str) -> Result<Vec<(String, String)>, StoreError> {
         operate!(self, self.inner.read_all(prefix).await)
     }
+    async fn keys(&self, prefix: &str) -> Result<Vec<String>, StoreError> {
+        operate!(self, self.inner.keys(prefix).await)
+    }
     async fn write_all(&self, batch: Batch) -> Result<(), StoreError> {
         operate!(self, self.inner.write_all(batch).await)
     }

@@ -58,12 +58,16 @@ impl<C: Cells> Store for Journal<C> {
         self.0.get(key)
     }
 
-    async fn read_all(&self, prefix: &str) -> Result<Vec<(String, String)>, StoreError> {
+    async fn keys(&self, prefix: &str) -> Result<Vec<String>, StoreError> {
         let mut keys = self.0.keys()?;
         keys.retain(|key| key.starts_with(prefix) && key != UNDO);
         keys.sort_unstable();
-        let mut found = Vec::with_capacity(keys.len());
-        for key in keys {
+        Ok(keys)
+    }
+
+    async fn read_all(&self, prefix: &str) -> Result<Vec<(String, String)>, StoreError> {
+        let mut found = Vec::new();
+        for key in self.keys(prefix).await? {
             // Another tab may have removed it meanwhile.
             if let Some(text) = self.0.get(&key)? {
                 found.push((key, text));

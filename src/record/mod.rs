@@ -4,10 +4,12 @@
 //! a later reckoning stands beside it.
 
 pub mod archive;
+pub mod chain;
 pub mod changes;
 #[cfg(test)]
 mod faulty;
 pub mod journal;
+pub mod line;
 pub mod settings;
 pub mod shown;
 pub mod store;
@@ -20,28 +22,47 @@ use crate::assess::MODEL;
 use crate::bench::{BenchError, ContainerFault};
 use crate::case;
 use crate::draft::{CheckSign, Draft, DraftError, Field, SCHEMA as DRAFT_SCHEMA};
+use crate::export::card::Card;
 use crate::quantity::Quantity;
 use crate::quantity::time::Instant;
 use crate::stored::{self, Head, Refused};
 use crate::words::Language;
+use chain::{Chain, Seal};
 use changes::Change;
 use serde::{Deserialize, Serialize};
-use shown::ShownFigure;
+use serde_json::value::RawValue;
+use shown::{Shown, ShownFigure, ShownFinding};
 
-/// Version of the stored layout.
-pub const SCHEMA: u32 = 1;
+/// Version of the stored layout. 1 had no seals, and kept neither findings nor card.
+pub const SCHEMA: u32 = 2;
 /// Version of the program, kept with every entry.
 pub const APP: &str = env!("CARGO_PKG_VERSION");
 
 /// One signed preparation with everything that was said of it since.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Record {
-    schema: u32,
     id: String,
     sign: CheckSign,
     signed: Entry,
     amendments: Vec<Amendment>,
+    /// Each entry as the text it was signed as, oldest first: stored again as it is, whatever this version would
+    /// make of it.
+    texts: Vec<String>,
+    /// The seal of each; none for an entry signed before there were any.
+    seals: Vec<Option<Seal>>,
+}
+
+/// A record as it is stored: its entries are texts of their own.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Layout {
+    schema: u32,
+    id: String,
+    sign: CheckSign,
+    signed: Box<RawValue>,
+    amendments: Vec<Box<RawValue>>,
+    #[serde(default)]
+    seals: Vec<Option<Seal>>,
 }
 
 /// One signature: what was typed and shown, by whom, when, with which program.
@@ -60,6 +81,12 @@ pub struct Entry {
     pub app: String,
     /// Number of the model.
     pub model: u32,
+    /// Every finding as it stood before the signer; none in an entry that was signed before they were kept.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub findings: Option<Vec<ShownFinding>>,
+    /// The card as it stood, without its foot; none in an entry that was signed before it was kept.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub card: Option<Box<Card>>,
 }
 
 /// A later entry, which stands beside the earlier ones and not in their place.
@@ -102,6 +129,8 @@ pub enum Reason {
     },
     /// Not what its key promises; says where reading stopped.
     Broken(String),
+    /// Taken away outside Strawline.
+    Missing,
     /// Holds another case than its key or its record says.
     Misplaced {
         /// The case inside.
@@ -162,7 +191,8 @@ impl From<BenchError> for Reason {
 }
 
 /// How a case stands with the count of its product.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Counts {
     /// A reading can be read, and how its sample was diluted is said: without it a reading is no count.
     Counted,
@@ -194,34 +224,39 @@ impl Counts {
 }
 
 impl Entry {
-    fn new(draft: Draft, by: &str, at: Instant, shown: Vec<ShownFigure>) -> Result<Entry, SignError> {
+    fn new(draft: Draft, by: &str, at: Instant, shown: Shown) -> Result<Entry, SignError> {
         let by = by.trim();
         if by.is_empty() {
             return Err(SignError::NoName);
         }
-        if let Some(figure) = shown.iter().find(|figure| !figure.is_finite()) {
+        let Shown { figures, findings, card } = shown;
+        if let Some(figure) = figures.iter().find(|figure| !figure.is_finite()) {
             return Err(SignError::NotFinite { what: figure.what.clone() });
         }
-        Ok(Entry { at, by: by.to_owned(), draft, shown, app: APP.to_owned(), model: MODEL })
+        let (by, app) = (by.to_owned(), APP.to_owned());
+        Ok(Entry { at, by, draft, shown: figures, app, model: MODEL, findings, card })
     }
 }
 
 impl Record {
     /// Signs a case. Errors: nobody named, a figure that is not a number.
-    pub fn sign(draft: Draft, by: &str, at: Instant, shown: Vec<ShownFigure>) -> Result<Record, SignError> {
-        let signed = Entry::new(draft, by, at, shown)?;
+    pub fn sign(draft: Draft, by: &str, at: Instant, shown: impl Into<Shown>) -> Result<Record, SignError> {
+        let signed = Entry::new(draft, by, at, shown.into())?;
         let (id, sign) = (signed.draft.id.clone(), signed.draft.sign);
-        Ok(Record { schema: SCHEMA, id, sign, signed, amendments: Vec::new() })
+        let (texts, seals) = (vec![String::new()], vec![None]);
+        let mut record = Record { id, sign, signed, amendments: Vec::new(), texts, seals };
+        record.seal_latest();
+        Ok(record)
     }
 
-    /// Adds an amendment, signed by whoever amends. Errors: nobody named, no reason, another case, nothing changed, a figure that is not a
-    /// number.
+    /// Adds an amendment, signed by whoever amends. Errors: nobody named, no reason, another case, nothing changed,
+    /// a figure that is not a number.
     pub fn amend(
         &mut self,
         draft: Draft,
         by: &str,
         at: Instant,
-        shown: Vec<ShownFigure>,
+        shown: impl Into<Shown>,
         reason: &str,
     ) -> Result<(), SignError> {
         if by.trim().is_empty() {
@@ -234,13 +269,66 @@ impl Record {
         if draft.id != self.id || draft.sign != self.sign {
             return Err(SignError::OtherCase);
         }
-        let latest = self.latest_entry();
-        if changes::between(&latest.draft, &draft).is_empty() && latest.shown == shown {
+        let (latest, shown) = (self.latest_entry(), shown.into());
+        if changes::between(&latest.draft, &draft).is_empty() && latest.shown == shown.figures {
             return Err(SignError::Unchanged);
         }
         let entry = Entry::new(draft, by, at, shown)?;
         self.amendments.push(Amendment { reason: reason.to_owned(), entry });
+        self.texts.push(String::new());
+        self.seals.resize(self.texts.len(), None);
+        self.seal_latest();
         Ok(())
+    }
+
+    /// Keeps the card with the entry just signed, which it can only be made from.
+    pub(crate) fn keep_card(&mut self, card: Card) {
+        let latest = self.amendments.last_mut().map_or(&mut self.signed, |a| &mut a.entry);
+        latest.card = Some(Box::new(card));
+        self.seal_latest();
+    }
+
+    /// Writes the newest entry as its text and seals it over those before it.
+    fn seal_latest(&mut self) {
+        // What cannot be written leaves an empty text, which `to_json` refuses.
+        let text = match self.amendments.last() {
+            Some(amendment) => serde_json::to_string(amendment),
+            None => serde_json::to_string(&self.signed),
+        };
+        if let Some(last) = self.texts.last_mut() {
+            *last = text.unwrap_or_default();
+        }
+        let seal = self.texts.iter().fold(Seal::default(), |before, text| Seal::over(&before, text));
+        if let Some(last) = self.seals.last_mut() {
+            *last = Some(seal);
+        }
+    }
+
+    /// How the entries stand with their seals: names the first that does not fit.
+    pub fn verify(&self) -> Chain {
+        // An entry has kept its findings for as long as there are seals.
+        let sealed = self.entries().map(|entry| entry.findings.is_some() || entry.card.is_some());
+        chain::verify(self.texts.iter().map(String::as_str).zip(sealed), &self.seals)
+    }
+
+    /// The seal of an entry, counted from 0; none for one signed before there were any.
+    pub fn seal(&self, entry: usize) -> Option<&Seal> {
+        self.seals.get(entry)?.as_ref()
+    }
+
+    /// The seal of the entry that now holds.
+    pub fn latest_seal(&self) -> Option<&Seal> {
+        self.seal(self.amendments.len())
+    }
+
+    /// The record as it stood with this entry, counted from 0; as it stands if there are not so many.
+    pub fn until(&self, entry: usize) -> Record {
+        let mut then = self.clone();
+        then.amendments.truncate(entry);
+        let entries = then.amendments.len().saturating_add(1);
+        then.texts.truncate(entries);
+        then.seals.truncate(entries);
+        then
     }
 
     /// Key of the case on this device.
@@ -296,16 +384,14 @@ impl Record {
             && self.sign == later.sign
             && self.signed == later.signed
             && later.amendments.starts_with(&self.amendments)
+            && later.seals.starts_with(&self.seals)
     }
 
-    /// Reads a stored record. Errors: newer, broken, or of another case.
+    /// Reads a stored record of this layout or an older one. Errors: newer, broken, or of another case.
     pub fn from_json(text: &str) -> Result<Record, Reason> {
+        stored::version(text, SCHEMA)?;
+        let layout: Layout = stored::parse(text)?;
         // The cases inside carry their own version, which says more than the first unknown name in a newer one.
-        #[derive(Deserialize)]
-        struct Heads {
-            signed: EntryHead,
-            amendments: Vec<AmendmentHead>,
-        }
         #[derive(Deserialize)]
         struct AmendmentHead {
             entry: EntryHead,
@@ -314,21 +400,40 @@ impl Record {
         struct EntryHead {
             draft: Head,
         }
-        stored::version(text, SCHEMA)?;
-        let heads: Heads = stored::parse(text)?;
-        let inside = heads.amendments.iter().map(|a| &a.entry).chain([&heads.signed]);
-        let found = inside.map(|entry| entry.draft.schema).max().unwrap_or(0);
+        let mut found = stored::parse::<EntryHead>(layout.signed.get())?.draft.schema;
+        for amendment in &layout.amendments {
+            found = found.max(stored::parse::<AmendmentHead>(amendment.get())?.entry.draft.schema);
+        }
         if found > DRAFT_SCHEMA {
             return Err(Reason::Newer { found });
         }
-        let record: Record = stored::parse(text)?;
+        let signed = stored::parse(layout.signed.get())?;
+        let amendments =
+            layout.amendments.iter().map(|a| stored::parse(a.get())).collect::<Result<_, _>>()?;
+        let texts: Vec<String> =
+            std::iter::once(&layout.signed).chain(&layout.amendments).map(|t| t.get().to_owned()).collect();
+        let mut seals = layout.seals;
+        if seals.len() < texts.len() {
+            seals.resize(texts.len(), None);
+        }
+        let record = Record { id: layout.id, sign: layout.sign, signed, amendments, texts, seals };
         let other = record.entries().map(|entry| &entry.draft.id).find(|id| **id != record.id).cloned();
         other.map_or(Ok(record), |id| Err(Reason::Misplaced { id }))
     }
 
     /// Writes the record as stored; none if reading it back would give another one.
     pub fn to_json(&self) -> Option<String> {
-        let text = serde_json::to_string(self).ok()?;
+        let raw = |text: &String| RawValue::from_string(text.clone()).ok();
+        let (signed, amendments) = self.texts.split_first()?;
+        let layout = Layout {
+            schema: SCHEMA,
+            id: self.id.clone(),
+            sign: self.sign,
+            signed: raw(signed)?,
+            amendments: amendments.iter().map(raw).collect::<Option<_>>()?,
+            seals: self.seals.clone(),
+        };
+        let text = serde_json::to_string(&layout).ok()?;
         (Record::from_json(&text).as_ref() == Ok(self)).then_some(text)
     }
 }

@@ -1,5 +1,8 @@
-//! A figure as it was shown at a signature, kept so that the card can be audited without reckoning anew.
+//! What was shown at a signature, kept so that the record can be read and its card printed without reckoning anew.
 
+use crate::draft::Decision;
+use crate::export::card::Card;
+use crate::finding::Level;
 use serde::{Deserialize, Serialize};
 
 /// How a figure came about. A predicted one is never kept as a measured one.
@@ -44,5 +47,45 @@ impl ShownFigure {
     /// Whether the number and its range can be stored: JSON knows neither infinity nor NaN.
     pub fn is_finite(&self) -> bool {
         [Some(self.value), self.low, self.high].into_iter().flatten().all(f64::is_finite)
+    }
+}
+
+/// One finding as it stood before the signer.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ShownFinding {
+    /// Key a decision on it is stored under.
+    pub key: String,
+    /// How loud.
+    pub level: Level,
+    /// Cause, in the sentence that was shown.
+    pub cause: String,
+    /// What to do, in the sentence that was shown.
+    pub action: String,
+    /// Nobody had decided, or seen it, as its level asks.
+    pub open: bool,
+    /// Who had, when and why.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub decision: Option<Decision>,
+    /// Decisions that no longer held, oldest first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub past: Vec<Decision>,
+}
+
+/// All that stood before the signer.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Shown {
+    /// Figures, in the order of the job.
+    pub figures: Vec<ShownFigure>,
+    /// Findings, loudest first; none when they were not looked at.
+    pub findings: Option<Vec<ShownFinding>>,
+    /// The card; none when it was not made.
+    pub card: Option<Box<Card>>,
+}
+
+/// Figures alone.
+impl From<Vec<ShownFigure>> for Shown {
+    fn from(figures: Vec<ShownFigure>) -> Self {
+        Self { figures, ..Self::default() }
     }
 }

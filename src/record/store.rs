@@ -31,6 +31,9 @@ pub trait Store {
     /// Every key that begins so, with its text, by key.
     async fn read_all(&self, prefix: &str) -> Result<Vec<(String, String)>, StoreError>;
 
+    /// Every key that begins so, in order.
+    async fn keys(&self, prefix: &str) -> Result<Vec<String>, StoreError>;
+
     /// Makes all changes or, on an error or a crash, none.
     async fn write_all(&self, batch: Batch) -> Result<(), StoreError>;
 
@@ -70,6 +73,10 @@ impl Store for Memory {
         let texts = self.0.borrow();
         let found = texts.iter().filter(|(key, _)| key.starts_with(prefix));
         Ok(found.map(|(key, text)| (key.clone(), text.clone())).collect())
+    }
+
+    async fn keys(&self, prefix: &str) -> Result<Vec<String>, StoreError> {
+        Ok(self.0.borrow().keys().filter(|key| key.starts_with(prefix)).cloned().collect())
     }
 
     async fn write_all(&self, batch: Batch) -> Result<(), StoreError> {

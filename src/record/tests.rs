@@ -123,11 +123,96 @@ fn a_full_count_may_come_late_and_is_no_longer_awaited() {
 #[test]
 fn a_newer_record_or_case_inside_is_named_as_newer() {
     let text = Record::sign(case("a"), "MO", at(0), vec![]).unwrap().to_json().unwrap();
-    let record = text.replacen("\"schema\":1", "\"schema\":7,\"new\":0", 1);
+    let record = text.replacen("\"schema\":2", "\"schema\":7,\"new\":0", 1);
     assert_eq!(Record::from_json(&record), Err(Reason::Newer { found: 7 }));
     let inside = text.replace("\"draft\":{\"schema\":1", "\"draft\":{\"schema\":9,\"new\":0");
     assert_ne!(inside, text);
     assert_eq!(Record::from_json(&inside), Err(Reason::Newer { found: 9 }));
     let other = text.replacen("\"id\":\"a\"", "\"id\":\"b\"", 1);
     assert_eq!(Record::from_json(&other), Err(Reason::Misplaced { id: "a".into() }));
+}
+
+/// Records as the layout before the seals wrote them.
+const OLD: [&str; 2] = [include_str!("samples/signed_1.json"), include_str!("samples/amended_1.json")];
+
+#[test]
+fn records_of_the_first_layout_are_read_and_added_to() {
+    for (text, entries) in OLD.into_iter().zip([1, 2]) {
+        let old = Record::from_json(text).unwrap();
+        assert_eq!(old.entries().count(), entries);
+        assert_eq!(old.first_signed().draft.text(Field::PatientReference), "HL-0417");
+        assert!(old.entries().all(|e| e.card.is_none() && e.findings.is_none() && !e.shown.is_empty()));
+        assert_eq!(old.verify(), Chain::Unsealed);
+        assert_eq!(old.latest_seal(), None);
+        let mut draft = old.latest().clone();
+        draft.write(Field::Notes, "seen again");
+        let mut record = old.clone();
+        record.amend(draft, "MO", at(9), vec![], "asked for").unwrap();
+        assert!(old.is_start_of(&record));
+        let back = Record::from_json(&record.to_json().unwrap()).unwrap();
+        assert_eq!(back, record);
+        assert_eq!(back.verify(), Chain::Sound { since: entries });
+        // What was written before stands in it letter by letter, and is covered from now on.
+        let first = &back.texts[0];
+        assert!(text.contains(first.as_str()));
+        let spoilt = back.to_json().unwrap().replacen("HL-0417", "HL-0418", 1);
+        let changed = Record::from_json(&spoilt).unwrap();
+        assert_eq!(changed.verify(), Chain::Broken { entry: entries });
+    }
+}
+
+#[test]
+fn a_change_outside_shows_wherever_it_is_made() {
+    let mut record = Record::sign(case("a"), "MO", at(0), vec![figure("fold", 4.0)]).unwrap();
+    for n in 1..4 {
+        let mut draft = record.latest().clone();
+        draft.write(Field::Notes, format!("note {n}"));
+        record.amend(draft, "JT", at(n), vec![], "why").unwrap();
+    }
+    assert_eq!(record.verify(), Chain::Sound { since: 0 });
+    // Every entry, each with a letter of its text changed to another of its kind.
+    for n in 0..4 {
+        let mut bytes = record.texts[n].clone().into_bytes();
+        for at in 0..bytes.len() {
+            let was = bytes[at];
+            bytes[at] = if was == b'x' { b'y' } else { b'x' };
+            let mut spoilt = record.clone();
+            spoilt.texts[n] = String::from_utf8(bytes.clone()).unwrap();
+            assert_eq!(spoilt.verify(), Chain::Broken { entry: n }, "letter {at} of entry {n}");
+            bytes[at] = was;
+        }
+    }
+    let with = |change: &dyn Fn(&mut Record)| {
+        let mut spoilt = record.clone();
+        change(&mut spoilt);
+        spoilt.verify()
+    };
+    let broken = |entry| Chain::Broken { entry };
+    assert_eq!(with(&|r| drop((r.amendments.remove(1), r.texts.remove(2), r.seals.remove(2)))), broken(2));
+    assert_eq!(with(&|r| drop((r.amendments.pop(), r.texts.pop()))), broken(3), "a seal without its entry");
+    assert_eq!(with(&|r| r.texts.swap(1, 2)), broken(1));
+    assert_eq!(with(&|r| r.seals[2] = None), broken(2), "no seal among sealed ones");
+    assert_eq!(with(&|r| r.seals[3] = Some(Seal::default())), broken(3));
+    // A record whose newest entry was taken away with its seal fits: paper, and what lists it, tell.
+    assert_eq!(with(&|r| *r = r.until(2)), Chain::Sound { since: 0 });
+}
+
+#[test]
+fn a_newer_record_is_left_as_it_is() {
+    for text in OLD {
+        let newer = text.replacen("\"schema\":1", "\"schema\":3", 1);
+        assert_eq!(Record::from_json(&newer), Err(Reason::Newer { found: 3 }));
+    }
+}
+
+#[test]
+fn the_text_of_an_entry_is_never_written_anew() {
+    // As a version may have written it that knew its names in another order.
+    let text = Record::sign(case("a"), "MO", at(0), vec![]).unwrap().to_json().unwrap();
+    let other =
+        text.replacen("{\"at\":1773270000000,\"by\":\"MO\"", "{\"by\":\"MO\",\"at\":1773270000000", 1);
+    assert_ne!(other, text);
+    let read = Record::from_json(&other).unwrap();
+    assert_eq!(read.to_json().unwrap(), other);
+    assert_eq!(read.verify(), Chain::Broken { entry: 0 }, "its seal was made over the other text");
 }

@@ -242,6 +242,20 @@ pub enum CardLine {
     Balanced { by: String, at: String },
     /// Made by, before the signature.
     MadeBySign(String),
+    /// The start of the record's seal, to compare paper and record.
+    RecordCheck(String),
+    /// A card that was not kept at its signature.
+    Reckoned { model: u32 },
+    /// The record does not fit its seals from the entry of this signature on.
+    ChangedOutside { by: String, day: String, at: String },
+    /// Entries are missing at the end of the record.
+    CutOutside,
+    /// No entry has a seal.
+    NotChecked,
+    /// Only the entries from this signature on have one.
+    CheckedSince { by: String, day: String, at: String },
+    /// Who signed first.
+    SignedBy { by: String, day: String, at: String },
     /// What always stands on the card.
     Notice { app: String, model: u32, agent: String },
 }
@@ -339,6 +353,26 @@ impl Phrase for CardLine {
             L::ReadBack { by, at } => format!("identifiers read back, {}", by_at(by, at)),
             L::Balanced { by, at } => format!("balanced {}", by_at(by, at)),
             L::MadeBySign(who) => format!("made by {who}; signature, time"),
+            L::RecordCheck(check) => format!("Record check {check}."),
+            L::Reckoned { model } => format!(
+                "Signed by a version that kept no card: this one is reckoned anew from what was typed, by model {model}."
+            ),
+            L::ChangedOutside { by, day, at } => format!(
+                "Changed outside Strawline since {by} signed it, {day}, {at}: what stands here is not what was signed."
+            ),
+            L::CutOutside => {
+                "Changed outside Strawline: an entry at the end of this record is missing.".to_owned()
+            }
+            L::NotChecked => {
+                "Signed before records carried a check: a change outside Strawline would not be seen."
+                    .to_owned()
+            }
+            L::CheckedSince { by, day, at } => {
+                format!(
+                    "Carries a check from what {by} signed, {day}, {at}; what is older was signed without one."
+                )
+            }
+            L::SignedBy { by, day, at } => format!("Signed by {by}, {day}, {at}"),
             L::Notice { app, model, agent } => format!(
                 "Strawline {app}, model {model}. Supports trained people: the clinician’s order, the instructions \
                  of container, anticoagulant and centrifuge, and local policy and law come first. No dose is \

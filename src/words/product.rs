@@ -129,6 +129,8 @@ crate::phrases! {
     Sign {
         Heading => "Card",
         Print => "Print card",
+        PrintThen => "Print the card of this entry",
+        Entries => "Entries of this record",
         PrintAmended => "Print amended card",
         NotHandedOver => "Not handed over yet",
         Sign => "Sign the record",

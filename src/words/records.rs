@@ -38,6 +38,13 @@ crate::phrases! {
         Product => "Product",
         Platelets => "Platelets",
         Amended => "amended",
+        Outside => "changed outside Strawline",
+        Damaged => "newest state not readable; this is the state before",
+        Search => "Find a record",
+        SearchHow => "By patient reference, site, check sign, technician or lot.",
+        NoneFound => "No record has these words.",
+        Newer => "Newer",
+        Older => "Older",
         PrintCard => "Print card",
         Actions => "What can be done",
         Unreadable => "Stored, but not readable",
@@ -55,6 +62,23 @@ pub struct Discarded(pub CheckSign);
 impl Phrase for Discarded {
     fn english(&self) -> Cow<'static, str> {
         Cow::Owned(format!("Case {} discarded.", self.0))
+    }
+}
+
+/// Which rows of a list are in view, counted from 1.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct RowsLine {
+    /// The first.
+    pub from: usize,
+    /// The last.
+    pub to: usize,
+    /// Of so many.
+    pub of: usize,
+}
+
+impl Phrase for RowsLine {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Owned(format!("{} to {} of {}", self.from, self.to, self.of))
     }
 }
 
@@ -139,6 +163,7 @@ impl Phrase for Reason {
                 )
             }
             Reason::Broken(at) => format!("Damaged or of another kind; reading stopped here: {at}."),
+            Reason::Missing => "Taken away outside Strawline.".to_owned(),
             Reason::Misplaced { id } => format!("Holds another case ({id}) than its place says."),
             Reason::Container { name, fault } => format!("{name}: {}", fault.english()),
             Reason::Twice { name } => {

@@ -3,9 +3,11 @@
 use super::{Card, Printed, Row, Table, Text, plain};
 use crate::export::label::{Label, LabelKind, Labels, LineKind};
 use crate::finding::Level;
+use serde::{Deserialize, Serialize};
 
 /// How tightly a card is set. Each step takes smaller type, never a line away.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Fit {
     /// As designed.
     Ordinary,
@@ -19,9 +21,13 @@ pub enum Fit {
 /// lower than reckoned.
 pub(super) const ROOM: f64 = 263.0;
 
+/// Letters that the start of the record's seal takes at the foot: kept free, because it is not known before the card
+/// is sealed.
+const CHECK: usize = 24;
+
 /// Leaves out notes, sets the type smaller, leaves out predictions, then the strip, then what to do about a caution,
 /// of which the cause stays, until the card fits. Identity, planned and done, doses, cautions and stops stay.
-pub(super) fn to_one_page(card: &mut Card) {
+pub(in crate::export) fn to_one_page(card: &mut Card) {
     while height(card) > ROOM {
         if let Some(at) = card.findings.iter().rposition(|f| f.level == Level::Note) {
             card.findings.remove(at);
@@ -188,7 +194,7 @@ pub(super) fn height(card: &Card) -> f64 {
     let signed = card.sign_off.iter().map(|s| lines(s.chars().count(), 58.0, points(8.0).letter));
     let sign = 5.0 + signed.fold(1.0, f64::max) * points(8.0).line;
     let notice: usize = card.notice.iter().map(|n| n.chars().count() + 1).sum();
-    let notice = lines(notice, 184.0, fine.letter) * fine.line;
+    let notice = lines(notice + CHECK, 184.0, fine.letter) * fine.line;
     let notes = (lines(card.notes.chars().count(), 184.0, points(8.0).letter) * points(8.0).line).max(4.0);
     let below = card.labels.as_ref().map_or(0.0, |l| labels(l) + 2.0 * gap);
     14.0 + amended

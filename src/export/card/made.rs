@@ -18,7 +18,7 @@ impl Pen<'_> {
             let number = Run::Plain(format!("{written} "));
             return vec![number, Run::Heavy(self.say(CardWord::NotConfirmed))];
         }
-        vec![Run::Amount(written), Run::Plain(format!(" {}", self.say(Common::Counted)))]
+        vec![Run::amount(written), Run::Plain(format!(" {}", self.say(Common::Counted)))]
     }
 
     /// Median and 80 % range, never heavy, with the words that say so.
@@ -64,7 +64,7 @@ impl Pen<'_> {
             let done = self.given.answer.draw.now.as_ref().is_some_and(|t| t.standing == Standing::Done);
             let by = if done { CardWord::FromBloodCount } else { CardWord::FromPlannedDraw };
             let amount =
-                vec![Run::Amount(unit::cells(drawn.value, c)), Run::Plain(format!(" {}", self.say(by)))];
+                vec![Run::amount(unit::cells(drawn.value, c)), Run::Plain(format!(" {}", self.say(by)))];
             rows.push(row(vec![vec![self.word(CardWord::PlateletsDrawn)], amount, Vec::new()]));
         }
         rows.extend(self.result(
@@ -174,7 +174,7 @@ impl Pen<'_> {
     /// Volume with planned or given; both where they differ.
     fn share_volume(&self, share: &ShareLine) -> Text {
         let with =
-            |v: Volume, word| [Run::Amount(self.volume(v)), Run::Plain(format!(" {}", self.say(word)))];
+            |v: Volume, word| [Run::amount(self.volume(v)), Run::Plain(format!(" {}", self.say(word)))];
         if !share.given {
             // The heading says planned unless some part was given.
             let any = self.given.answer.product.shares.iter().any(|s| s.given);

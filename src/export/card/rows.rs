@@ -38,7 +38,7 @@ fn amounts(written: impl IntoIterator<Item = Written>) -> Text {
         if !out.is_empty() {
             out.push(Run::Plain(", ".to_owned()));
         }
-        out.push(Run::Amount(w));
+        out.push(Run::amount(w));
     }
     out
 }
@@ -59,7 +59,7 @@ impl Pen<'_> {
     fn blood_count(&self) -> Row {
         let b = &self.given.case.baseline;
         let done = match b.reading {
-            Some(reading) => vec![Run::Amount(unit::count(reading, &self.c))],
+            Some(reading) => vec![Run::amount(unit::count(reading, &self.c))],
             None if self.given.case.is_unread(Field::BloodCount) => {
                 vec![Run::Heavy(self.say(CardWord::NotRead))]
             }
@@ -110,7 +110,7 @@ impl Pen<'_> {
         let inside = inside.map(|s| self.volume(s.anticoagulant));
         let inside: Vec<Written> = inside.collect();
         let done = match inside.first() {
-            Some(first) if inside.iter().all(|w| w == first) => vec![Run::Amount(first.clone())],
+            Some(first) if inside.iter().all(|w| w == first) => vec![Run::amount(first.clone())],
             _ => amounts(inside),
         };
         let check = self.check(CheckKind::Anticoagulant);
@@ -368,7 +368,7 @@ impl Pen<'_> {
         let with = self.say(CardLine::Readings { readings, dilution, spread: spread.unwrap_or_default() });
         let count = unit::count(measured.concentration.value, &self.c);
         let unconfirmed = self.given.answer.product.unconfirmed();
-        let done = if unconfirmed { self.counted(count) } else { vec![Run::Amount(count)] };
+        let done = if unconfirmed { self.counted(count) } else { vec![Run::amount(count)] };
         // It is the moment a reading was typed, unless somebody has since said when it was counted.
         let said = self.given.draft.corrections.iter().any(|c| c.what == TimeOf::Counted);
         let time = self.given.draft.times.counted.map(|at| match self.moment(at) {

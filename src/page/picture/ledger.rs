@@ -1,73 +1,24 @@
 //! The ledger strip: what went in above what came out, and where the product went, to its own scale.
 
 use crate::dom::prelude::*;
-use strawline::quantity::{Quantity, Volume};
+use strawline::export::strip::{Ground, Part, Strip};
+use strawline::quantity::Quantity;
 
 /// A part of the bar that is at least this share of it has room for its name.
 const ROOM: f64 = 0.2;
 
-/// How a part is filled.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Ground {
-    /// Anticoagulant.
-    Agent,
-    /// Blood not yet drawn.
-    Blood,
-    /// Blood drawn.
-    BloodDone,
-    /// Left behind, or lost.
-    Left,
-    /// Product, or a site that receives it.
-    Product,
-    /// Count sample.
-    Sample,
-    /// Left over.
-    Over,
-    /// What is missing for the ledger to close.
-    Gap,
-}
-
-impl Ground {
-    fn class(self) -> &'static str {
-        match self {
-            Ground::Agent => "agent",
-            Ground::Blood => "blood",
-            Ground::BloodDone => "blood done",
-            Ground::Left => "left",
-            Ground::Product => "product",
-            Ground::Sample => "sample",
-            Ground::Over => "over",
-            Ground::Gap => "",
-        }
+/// The class its ground is drawn by.
+fn class_of(ground: Ground) -> &'static str {
+    match ground {
+        Ground::Agent => "agent",
+        Ground::Blood => "blood",
+        Ground::BloodDone => "blood done",
+        Ground::Left => "left",
+        Ground::Product => "product",
+        Ground::Sample => "sample",
+        Ground::Over => "over",
+        Ground::Gap => "",
     }
-}
-
-/// A part of a bar.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Part {
-    /// How much.
-    pub volume: Volume,
-    /// How it is filled.
-    pub ground: Ground,
-    /// Its amount and name on the line of words; `*` before and after what is heavy: `*0.2* count sample`.
-    pub label: String,
-    /// Amount and name to stand inside it instead, when there is room.
-    pub name: Option<(String, String)>,
-}
-
-/// Where every millilitre went.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct LedgerView {
-    /// In the containers: anticoagulant, blood.
-    pub filled: Vec<Part>,
-    /// The same volume, as it came out: left behind, then product. Empty while no product is planned.
-    pub kept: Vec<Part>,
-    /// The product, as it was shared out.
-    pub shared: Vec<Part>,
-    /// The sum at the end of `shared`, `*` as in a label.
-    pub sum: String,
-    /// It does not close.
-    pub broken: bool,
 }
 
 /// Splits words at `*` into plain and heavy, in turn.
@@ -130,7 +81,7 @@ fn bar(parts: &[Part], named: &[bool], class: &'static str) -> Markup {
         let name = part.name.clone().filter(|_| named);
         view! {
             <div class=class style:flex-grow=part.volume.get().to_string()>
-                {(!gap).then(|| view! { <svg class="ground" aria-hidden="true"><rect class=part.ground.class()></rect></svg> })}
+                {(!gap).then(|| view! { <svg class="ground" aria-hidden="true"><rect class=class_of(part.ground)></rect></svg> })}
                 {name.map(|(amount, name)| view! { <p><b>{amount}</b><span>{name}</span></p> })}
             </div>
         }
@@ -143,7 +94,7 @@ fn bar(parts: &[Part], named: &[bool], class: &'static str) -> Markup {
 pub fn LedgerStrip(
     /// What to draw.
     #[prop(into)]
-    view: Signal<LedgerView>,
+    view: Signal<Strip>,
     /// Its name for a screen reader.
     #[prop(into)]
     label: Signal<String>,
@@ -188,6 +139,7 @@ pub fn LedgerStrip(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use strawline::quantity::Volume;
 
     fn part(volume: f64, ground: Ground, label: &str, named: bool) -> Part {
         let volume = Volume::new(volume).unwrap();

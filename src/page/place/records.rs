@@ -6,16 +6,15 @@ use crate::section::foot::Foot;
 use crate::section::header::{Banners, Header, Sign};
 use crate::shell::{files, hash, keep, print};
 use crate::state::{Desk, Paper, Place, Sheet};
+use std::sync::Arc;
 use strawline::assess::spin::happening;
 use strawline::draft::{Draft, Field, Stage};
-use strawline::quantity::read::Kind;
-use strawline::quantity::{CellCount, Quantity, Volume, read};
 use strawline::record::archive::Unreadable;
-use strawline::record::shown::ShownStanding;
+use strawline::record::line::{Line, words};
 use strawline::record::{Counts, Record};
 use strawline::words::choice::SiteLine;
 use strawline::words::page::Frame;
-use strawline::words::records::{CaseLine, DayAndTime, RecordsWord as Word};
+use strawline::words::records::{CaseLine, DayAndTime, RecordsWord as Word, RowsLine};
 use strawline::words::unit;
 
 /// The place.
@@ -79,12 +78,18 @@ fn button(desk: Desk, words: Word, tap: impl Fn() + 'static) -> Markup {
 
 /// Patient and site in one line.
 pub fn who(desk: Desk, draft: &Draft) -> (String, String) {
-    let patient = match draft.text(Field::PatientReference).trim() {
-        "" => desk.say(Word::NoName),
-        text => text.to_owned(),
-    };
     let site = SiteLine { side: draft.choices.side, site: draft.text(Field::Site) };
-    let demo = if draft.demo { format!(", {}", desk.say(Word::Demo)) } else { String::new() };
+    named(desk, draft.text(Field::PatientReference).trim(), draft.demo, site)
+}
+
+/// The same of a signed record.
+pub fn who_of(desk: Desk, line: &Line) -> (String, String) {
+    named(desk, &line.patient, line.demo, SiteLine { side: line.side, site: &line.site })
+}
+
+fn named(desk: Desk, patient: &str, demo: bool, site: SiteLine<'_>) -> (String, String) {
+    let patient = if patient.is_empty() { desk.say(Word::NoName) } else { patient.to_owned() };
+    let demo = if demo { format!(", {}", desk.say(Word::Demo)) } else { String::new() };
     (patient + &demo, desk.say(site))
 }
 
@@ -101,10 +106,7 @@ pub fn show(desk: Desk, draft: Draft) {
 
 /// Brings the record of a case into view.
 pub fn show_record(desk: Desk, id: &str) {
-    let found = desk.records.with_untracked(|all| all.iter().find(|r| r.id() == id).map(late));
-    if let Some(draft) = found {
-        show(desk, draft);
-    }
+    keep::with_record(desk, id, move |record| show(desk, late(&record)));
 }
 
 /// The case of a record as it now holds, at its late counts.
@@ -181,32 +183,86 @@ fn open_case(desk: Desk, sheet: Sheet) -> Markup {
     }
 }
 
-fn waiting(desk: Desk) -> Markup {
-    let all = memo(move || {
-        desk.records.with(|all| {
-            all.iter().filter(|r| Counts::of(r.latest()) == Counts::Later).cloned().collect::<Vec<_>>()
+/// So many rows stand on one page of a list.
+const ROWS: usize = 50;
+
+/// The lines of one page of a list, and how many there are in all.
+type Page = (Vec<Arc<Line>>, usize);
+
+/// The lines that `which` picks, the newest first, a page at a time.
+fn page_of(
+    desk: Desk,
+    page: RwSignal<usize>,
+    which: impl Fn(&Line) -> bool + Send + Sync + 'static,
+) -> Memo<Page> {
+    memo(move || {
+        desk.lines.with(|all| {
+            let mut found = all.iter().rev().filter(|line| which(line));
+            let rows: Vec<_> = found.by_ref().skip(page.get() * ROWS).take(ROWS).cloned().collect();
+            let before = page.get() * ROWS;
+            let n = if rows.is_empty() { 0 } else { before + rows.len() + found.count() };
+            (rows, n)
         })
-    });
+    })
+}
+
+/// Which rows of how many are in view, and the way to the others; nothing where all are.
+fn pager(desk: Desk, page: RwSignal<usize>, of: Memo<Page>) -> Markup {
+    let shape = memo(move || of.with(|(rows, n)| (rows.len(), *n)));
+    let buttons = move || {
+        let (rows, n) = shape.get();
+        let first = page.get() * ROWS;
+        (n > ROWS).then(|| {
+            view! {
+                <div class="buttons">
+                    <p class="second" role="status">{desk.say(RowsLine { from: first + 1, to: first + rows, of: n })}</p>
+                    <button
+                        type="button"
+                        class="button small"
+                        disabled=first == 0
+                        on:click=move |_| page.update(|p| *p = p.saturating_sub(1))
+                    >
+                        {desk.say(Word::Newer)}
+                    </button>
+                    <button
+                        type="button"
+                        class="button small"
+                        disabled={first + rows >= n}
+                        on:click=move |_| page.update(|p| *p += 1)
+                    >
+                        {desk.say(Word::Older)}
+                    </button>
+                </div>
+            }
+        })
+    };
+    buttons.into_view()
+}
+
+fn waiting(desk: Desk) -> Markup {
+    let page = RwSignal::new(0);
+    let of = page_of(desk, page, |line| line.counts == Counts::Later);
     let rows = move || {
-        let all = all.get();
+        let (all, _) = of.get();
         (!all.is_empty()).then(|| {
-            let row = |record: Record| {
-                let (patient, site) = who(desk, record.latest());
-                let when = signed_at(desk, &record);
+            let row = |line: Arc<Line>| {
+                let (patient, site) = who_of(desk, &line);
+                let when = signed_at(desk, &line);
+                let counts = desk.say(line.counts);
                 view! {
                     <div class="field">
                         <div class="field-name">
                             <p>
-                                <b class="sign">{record.check_sign().to_string()}</b>
+                                <b class="sign">{line.sign.to_string()}</b>
                                 " "
                                 <b class="id">{patient}</b>
                                 " "
                                 <b class="site">{site}</b>
                             </p>
-                            <p class="second">{when} ", " {desk.say(Counts::of(record.latest()))}</p>
+                            <p class="second">{when} ", " {counts}</p>
                         </div>
                         <div class="entry">
-                            {button(desk, Word::TypeCount, move || show(desk, late(&record)))}
+                            {button(desk, Word::TypeCount, move || show_record(desk, &line.id))}
                         </div>
                     </div>
                 }
@@ -215,6 +271,7 @@ fn waiting(desk: Desk) -> Markup {
                 <section class="waiting-list">
                     <h2 class="heading">{desk.say(Word::Waiting)}</h2>
                     {all.into_iter().map(row).collect_view()}
+                    {pager(desk, page, of)}
                 </section>
             }
         })
@@ -222,79 +279,94 @@ fn waiting(desk: Desk) -> Markup {
     rows.into_view()
 }
 
-fn signed_at(desk: Desk, record: &Record) -> String {
-    let local = record.first_signed().at.local(desk.offset.get_untracked());
+fn signed_at(desk: Desk, line: &Line) -> String {
+    let local = line.signed.local(desk.offset.get_untracked());
     local.map(|(date, time)| desk.say(DayAndTime(date, time))).unwrap_or_default()
 }
 
-/// Volume kept, and the count as it was shown at the last signature.
-fn product(record: &Record) -> (String, String) {
-    let draft = record.latest();
-    let c = &draft.conventions;
-    let kind = Kind::Volume { min: 0.0, max: 200.0 };
-    let kept = read::read(draft.text(Field::ProductActual), kind, c).value();
-    let volume = kept.and_then(|v| Volume::new(v).ok()).map(|v| unit::volume(v, c).to_string());
-    let counted = record
-        .latest_entry()
-        .shown
-        .iter()
-        .find(|f| f.what == "concentration_counted" && f.standing == ShownStanding::Counted)
-        .and_then(|f| CellCount::new(f.value).ok())
-        .map(|count| unit::count(count, c).to_string());
-    (volume.unwrap_or_default(), counted.unwrap_or_default())
-}
-
 fn signed(desk: Desk) -> Markup {
-    let row = move |record: Record| {
-        let (patient, site) = who(desk, record.latest());
-        let (volume, count) = product(&record);
-        let counts = desk.say(Counts::of(record.latest()));
-        let amended =
-            record.amended().then(|| view! { <span class="second">{desk.say(Word::Amended)}</span> });
-        let draft = late(&record);
-        let (open, copy, card) = (draft.clone(), draft.clone(), draft);
+    let (page, sought) = (RwSignal::new(0), RwSignal::new(Vec::<String>::new()));
+    let of = page_of(desk, page, move |line| sought.with(|words| line.has(words)));
+    let row = move |line: Arc<Line>| {
+        let (patient, site) = who_of(desk, &line);
+        let volume = line.kept.map(|v| unit::volume(v, &line.conventions).to_string());
+        let count = line.count.map(|c| unit::count(c, &line.conventions).to_string());
+        let counts = desk.say(line.counts);
+        let says = [
+            (line.amended > 0).then_some(Word::Amended),
+            line.outside.then_some(Word::Outside),
+            line.damaged.then_some(Word::Damaged),
+        ];
+        let says =
+            says.into_iter().flatten().map(|word| view! { <span class="second">{desk.say(word)}</span> " " });
+        let when = signed_at(desk, &line);
+        let (open, copy, card) = (line.clone(), line.clone(), line.clone());
         view! {
             <tr>
                 <th scope="row">
-                    <button type="button" class="link" on:click=move |_| show(desk, open.clone())>
-                        {signed_at(desk, &record)}
+                    <button type="button" class="link" on:click=move |_| show_record(desk, &open.id)>
+                        {when}
                     </button>
                 </th>
-                <td><b class="sign">{record.check_sign().to_string()}</b></td>
+                <td><b class="sign">{line.sign.to_string()}</b></td>
                 <td>
                     <b class="id">{patient}</b>
                     " "
                     <b class="site">{site}</b>
                 </td>
                 <td>{volume}</td>
-                <td>{count} " " {counts} " " {amended}</td>
+                <td>{count} " " {counts} " " {says.collect_view()}</td>
                 <td>
-                    {button(desk, Word::PrintCard, move || print_card(desk, card.clone()))}
+                    {button(desk, Word::PrintCard, move || print_card(desk, &card.id))}
                     {button(desk, Word::Duplicate, move || {
-                        keep::duplicate(desk, &copy);
-                        hash::go(Place::Worksheet);
+                        keep::with_record(desk, &copy.id, move |record| {
+                            keep::duplicate(desk, &late(&record));
+                            hash::go(Place::Worksheet);
+                        });
                     })}
                 </td>
             </tr>
         }
     };
-    // The newest first.
-    let rows = move || desk.records.get().into_iter().rev().map(row).collect_view();
+    let rows = move || of.get().0.into_iter().map(row).collect_view();
     let head = [Word::Date, Word::Case, Word::Patient, Word::Product, Word::Platelets, Word::Actions];
     let head = head.map(|words| view! { <th scope="col">{desk.say(words)}</th> });
+    let empty = memo(move || desk.lines.with(Vec::is_empty));
     let none = move || {
-        desk.records.with(Vec::is_empty).then(|| view! { <p class="second">{desk.say(Word::NoRecord)}</p> })
+        let words = if empty.get() { Word::NoRecord } else { Word::NoneFound };
+        of.with(|(rows, _)| rows.is_empty())
+            .then(|| view! { <p class="second" role="status">{desk.say(words)}</p> })
+    };
+    let search = move |event| {
+        page.set(0);
+        sought.set(words(&event_target_value(&event)));
     };
     view! {
         <section class="part-of">
             <h2 class="heading" id="signed-records">{desk.say(Word::Signed)}</h2>
+            <div class="field text" hidden=empty>
+                <div class="field-name">
+                    <label for="record-search">{desk.say(Word::Search)}</label>
+                    <p class="second" id="record-search-more">{desk.say(Word::SearchHow)}</p>
+                </div>
+                <div class="entry">
+                    <input
+                        id="record-search"
+                        class="words"
+                        autocomplete="off"
+                        maxlength="100"
+                        aria-describedby="record-search-more"
+                        on:input=search
+                    />
+                </div>
+            </div>
             {none}
             <div
                 class="wide"
                 tabindex="0"
                 role="region"
                 aria-labelledby="signed-records"
-                hidden=move || desk.records.with(Vec::is_empty)
+                hidden=move || of.with(|(rows, _)| rows.is_empty())
             >
                 <table class="table">
                     <thead>
@@ -303,15 +375,18 @@ fn signed(desk: Desk) -> Markup {
                     <tbody>{rows}</tbody>
                 </table>
             </div>
+            {pager(desk, page, of)}
         </section>
     }
 }
 
 /// Brings the case into view, so that its card is the paper, and prints once that is drawn.
-fn print_card(desk: Desk, draft: Draft) {
-    show(desk, draft);
-    desk.paper.set(Paper::Card);
-    print::print();
+fn print_card(desk: Desk, id: &str) {
+    keep::with_record(desk, id, move |record| {
+        show(desk, late(&record));
+        desk.paper.set(Paper::Card);
+        print::print();
+    });
 }
 
 fn discarded(desk: Desk) -> Markup {

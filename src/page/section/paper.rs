@@ -2,18 +2,18 @@
 //! prescriber. It stands in the page unseen, and prints alone.
 
 use super::header::solid;
-use super::ledger::view_of;
 use crate::dom::prelude::*;
-use crate::picture::ledger::{LedgerStrip, LedgerView};
+use crate::picture::ledger::LedgerStrip;
 use crate::place::quality::process;
 use crate::shell::typing;
 use crate::state::{Desk, Paper as Kind, Sheet};
 use crate::widget::unit_after;
 use leptos::leptos_dom::helpers::{TimeoutHandle, set_timeout_with_handle};
 use std::time::Duration;
-use strawline::export::card::{Block, Card, Fit, Given, Printed, Run, Table, Text, blank, card};
+use strawline::export::card::{Block, Card, Fit, Given, Ledger, Printed, Run, Table, Text, blank};
 use strawline::export::label::{Label, LabelKind, Labels, LineKind};
 use strawline::export::question::{Questions, questions};
+use strawline::export::signed::{card_now, card_then};
 use strawline::finding::Level;
 
 /// How long nothing must change until the paper follows; a print follows at once.
@@ -67,16 +67,16 @@ fn paper_of(desk: Desk, kind: Kind) -> Markup {
     match (kind, desk.sheet()) {
         (Kind::Report, _) => desk.report.with(|key| process::report(desk, key)),
         (Kind::Blank, _) | (_, None) => {
-            desk.bench.with(|b| card_view(&blank(&b.clinic, desk.language()), None, false))
+            desk.bench.with(|b| card_view(&blank(&b.clinic, desk.language()), false))
         }
-        (Kind::Card, Some(sheet)) => {
-            let made = given(desk, sheet, card);
-            let added = sheet.read.with(|(case, _)| !case.additions.is_empty());
-            let strip = made.ledger.clone().and_then(|heading| {
-                let view = sheet.answer.with(|a| view_of(a, desk.language(), &sheet.conventions(), added));
-                Some((heading, view?))
-            });
-            card_view(&made, strip, solid(desk, sheet))
+        (Kind::Card, Some(sheet)) => card_view(&given(desk, sheet, card_now), solid(desk, sheet)),
+        (Kind::Signed(entry), Some(sheet)) => {
+            let then = |g: Given<'_>| {
+                g.record.map(|record| card_then(record, entry, g.clinic, g.language, g.now.offset))
+            };
+            // No record, no entry of one.
+            let made = given(desk, sheet, |g| then(g).unwrap_or_else(|| card_now(g)));
+            card_view(&made, solid(desk, sheet))
         }
         (Kind::Questions, Some(sheet)) => questions_view(&given(desk, sheet, questions), solid(desk, sheet)),
     }
@@ -103,8 +103,8 @@ fn run(run: &Run) -> Markup {
         Run::Plain(words) => words.clone().into_view(),
         Run::Heavy(words) => view! { <b>{words.clone()}</b> },
         Run::Id(id) => view! { <b class="id">{id.clone()}</b> },
-        Run::Amount(w) => {
-            view! { <span class="n"><b>{w.number.clone()}</b>{unit_after(w.unit)}</span> }
+        Run::Amount { number, unit } => {
+            view! { <span class="n"><b>{number.clone()}</b>{unit_after(unit)}</span> }
         }
         Run::Rule => view! { <span class="rule-line"></span> },
         Run::LongRule => view! { <span class="rule-line long"></span> },
@@ -248,10 +248,10 @@ fn labels(l: &Labels, solid: bool) -> Markup {
     }
 }
 
-fn card_view(card: &Card, strip: Option<(String, LedgerView)>, solid: bool) -> Markup {
+fn card_view(card: &Card, solid: bool) -> Markup {
     let amended = (!card.amended.is_empty())
         .then(|| view! { <section class="card-amended">{paragraphs(&card.amended)}</section> });
-    let strip = strip.map(|(heading, view)| {
+    let strip = card.ledger.clone().map(|Ledger { heading, strip: view }| {
         let label = heading.clone();
         view! { <section><h2>{heading}</h2><LedgerStrip view label/></section> }
     });

@@ -9,6 +9,7 @@ mod elsewhere;
 mod load;
 
 pub use cases::{amend, discard, duplicate, forget, sign, undo_discard};
+pub use load::with_record;
 
 use super::store::{Standing, Stores, Why, ask_to_persist};
 use super::{clock, look, offline, typing};
@@ -49,6 +50,8 @@ struct Keeper {
     decisions: Option<Decisions>,
     /// What a signature cut short had left open is closed.
     settled: bool,
+    /// Counts the times all records were looked at, so that an earlier look ends.
+    turn: u32,
     /// What was read.
     read: BTreeSet<load::Part>,
     /// Cases whose signature is being stored; it takes no second one meanwhile.
@@ -90,8 +93,6 @@ pub fn start(desk: Desk) {
             Standing::Kept => {}
         }
         load::load(desk, &stores).await;
-        keeper(|k| k.stores = Some(stores));
-        flush(desk);
     });
     Effect::new(move |_| {
         desk.open.with(|open| open.iter().for_each(|sheet| sheet.draft.track()));
@@ -147,7 +148,7 @@ pub async fn may_leave(desk: Desk) -> bool {
     keeper(|k| k.planned = false);
     let Some(stores) = keeper(|k| k.stores.clone()) else { return false };
     let saved = store(desk, &stores).await;
-    let records = desk.records.with_untracked(Vec::is_empty) || stores.records.standing() == Standing::Kept;
+    let records = desk.lines.with_untracked(Vec::is_empty) || stores.records.standing() == Standing::Kept;
     let signing = keeper(|k| {
         k.load_new = !k.signing.is_empty();
         k.load_new

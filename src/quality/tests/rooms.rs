@@ -5,7 +5,7 @@ use super::super::chart::{FIRST, Settings, chart, in_period};
 use super::super::decided::{ChosenBaseline, Decisions, Refused, Series};
 use super::super::demo::{Chance, DRIFTING_LOT, HOW_MANY, history};
 use super::super::facts::{Counted, Excluded, facts_of, facts_of_record, judge};
-use super::super::group::{GroupBy, LotField, NamedIn, entries_of, groups, recall};
+use super::super::group::{GroupBy, Lot, LotField, NamedIn, entries_of, groups, recall};
 use super::super::learn::Prior;
 use super::super::learned::{Ground, History, OwnStands, learned};
 use super::super::line::Covariate;
@@ -22,6 +22,7 @@ use crate::quantity::time::{Instant, Offset};
 use crate::quantity::unit::Conventions;
 use crate::quantity::{CellCount, Haematocrit, Quantity};
 use crate::record::Record;
+use crate::record::line::Line;
 use crate::words::Language;
 use libm::exp;
 
@@ -459,8 +460,8 @@ fn a_lot_is_found_however_it_was_spaced_and_nothing_else_is() {
     ];
     let all = || cases.iter().map(|c| (NamedIn::OpenCase, c));
     let found = |lot, sure| {
-        let all = recall(all(), lot).into_iter().filter(|u| u.sure == sure);
-        all.map(|u| (u.case.id.as_str(), u.field)).collect::<Vec<_>>()
+        let all = Lot::read(lot).map(|lot| recall(all(), &lot)).unwrap_or_default();
+        all.into_iter().filter(|u| u.sure == sure).map(|u| (u.case.id.as_str(), u.field)).collect::<Vec<_>>()
     };
     use LotField::{Anticoagulant, Containers};
     let six = [
@@ -495,8 +496,17 @@ fn a_lot_is_found_in_every_entry_of_a_record_and_in_an_open_amendment() {
     record.amend(lot("K-0061"), "MO", Instant(10), vec![], "misread").unwrap();
     let open = lot("K-0077");
     let everything = || entries_of(&record).chain([(NamedIn::OpenAmendment, &open)]);
-    let found =
-        |lot| recall(everything(), lot).iter().map(|u| (u.named_in, u.typed.to_owned())).collect::<Vec<_>>();
+    let line = Line::of(&record, &record.to_json().unwrap(), None);
+    let found = |lot: &str| {
+        let lot = Lot::read(lot).unwrap();
+        let all = recall(everything(), &lot);
+        // the line of the record says of it what the record itself does
+        let of_line: Vec<_> =
+            line.names(&lot).into_iter().map(|(field, named_in, ..)| (field, named_in)).collect();
+        let of_record = recall(entries_of(&record), &lot);
+        assert_eq!(of_line, of_record.iter().map(|u| (u.field, u.named_in)).collect::<Vec<_>>());
+        all.iter().map(|u| (u.named_in, u.typed.to_owned())).collect::<Vec<_>>()
+    };
     assert_eq!(found("K-0061"), [(NamedIn::Record, "K-0061".to_owned())]);
     assert_eq!(found("K-0058"), [(NamedIn::EarlierEntry, "K-0058".to_owned())]);
     assert_eq!(found("K-0077"), [(NamedIn::OpenAmendment, "K-0077".to_owned())]);

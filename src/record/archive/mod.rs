@@ -1,11 +1,17 @@
 //! Drafts, records, the Bench, settings and decisions about counts in a store, each under its key.
 //!
 //! A text that cannot be read is listed and left where it is; before something else takes its key it is copied
-//! aside. Nothing is overwritten unseen.
+//! aside. Nothing is overwritten unseen. Beside each record stand the state before it, which takes its place when it
+//! cannot be read, and its line; all three are written in one change.
 
+#[cfg(test)]
+mod fault_table;
+#[cfg(test)]
+mod line_tests;
 #[cfg(test)]
 mod tests;
 
+use super::line::Line;
 use super::settings::Settings;
 use super::store::{Batch, Store, StoreError};
 use super::{Reason, Record};
@@ -18,6 +24,9 @@ pub const PREFIX: &str = "strawline.";
 const DRAFT: &str = "strawline.draft.";
 const DISCARDED: &str = "strawline.discarded.";
 const RECORD: &str = "strawline.record.";
+/// The state of a record before its newest; of one signed once, a second copy.
+const BEFORE: &str = "strawline.before.";
+const LINE: &str = "strawline.line.";
 const BENCH: &str = "strawline.bench";
 const SETTINGS: &str = "strawline.settings";
 const DECISIONS: &str = "strawline.quality";
@@ -129,11 +138,7 @@ async fn replace<T: PartialEq>(
         Some(Ok(theirs)) if theirs == new => return Ok(()),
         Some(Ok(theirs)) if theirs != *seen => return Err(SaveError::Conflict),
         Some(Err(_)) => {
-            let taken = store.read_all(ASIDE).await?;
-            let name = key.strip_prefix(PREFIX).unwrap_or(key);
-            let mut names = (1..=u32::MAX).map(|n| format!("{ASIDE}{name}.{n}"));
-            let free = names.find(|name| taken.iter().all(|(key, _)| key != name)).ok_or(StoreError::Full)?;
-            batch.push((free, found.clone()));
+            batch.push((free_aside(store, key).await?, found.clone()));
         }
         Some(Ok(_)) | None => {}
     }
@@ -141,6 +146,14 @@ async fn replace<T: PartialEq>(
         true => Ok(()),
         false => Err(SaveError::Conflict),
     }
+}
+
+/// A key on which a text that cannot be read is kept aside.
+async fn free_aside(store: &impl Store, key: &str) -> Result<String, StoreError> {
+    let taken = store.keys(ASIDE).await?;
+    let name = key.strip_prefix(PREFIX).unwrap_or(key);
+    let mut names = (1..=u32::MAX).map(|n| format!("{ASIDE}{name}.{n}"));
+    names.find(|name| !taken.contains(name)).ok_or(StoreError::Full)
 }
 
 fn read_draft(text: &str) -> Result<Draft, Reason> {
@@ -242,29 +255,157 @@ pub async fn forget_discarded(store: &impl Store, id: &str) -> Result<(), StoreE
     store.remove(&format!("{DISCARDED}{id}")).await
 }
 
-/// Keeps a record: a new one, or one that adds to what is stored. Errors: see [`SaveError`].
-pub async fn save_record(store: &impl Store, record: &Record) -> Result<(), SaveError> {
-    let text = record.to_json().ok_or(SaveError::NotExact)?;
-    let key = format!("{RECORD}{}", record.id());
-    let found = store.read(&key).await?;
-    match found.as_deref().map(Record::from_json) {
-        Some(Err(reason)) => {
-            let text = found.unwrap_or_default();
-            return Err(SaveError::Occupied(Unreadable { key, text, reason }));
-        }
-        Some(Ok(stored)) if !stored.is_start_of(record) => return Err(SaveError::Conflict),
-        Some(Ok(_)) | None => {}
+/// A record as it could be read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Kept {
+    /// Its newest readable state.
+    pub record: Record,
+    /// The newest, if that could not be read: then `record` is the state before it.
+    pub damaged: Option<Unreadable>,
+}
+
+fn keys(id: &str) -> [String; 3] {
+    [RECORD, BEFORE, LINE].map(|prefix| format!("{prefix}{id}"))
+}
+
+/// Reads the record of a case: it must be of the case its key names.
+fn read_record(id: &str, text: &str) -> Result<Record, Reason> {
+    match Record::from_json(text)? {
+        record if record.id() == id => Ok(record),
+        record => Err(Reason::Misplaced { id: record.id().to_owned() }),
     }
+}
+
+/// The state before, where the newest text is damaged. One of a newer version is not: it is left to that.
+async fn or_before(
+    store: &impl Store,
+    id: &str,
+    newest: Result<Record, Unreadable>,
+) -> Result<Stored<Kept>, StoreError> {
+    let damaged = match newest {
+        Ok(record) => return Ok(Stored::Good(Kept { record, damaged: None })),
+        Err(damaged) => damaged,
+    };
+    if matches!(damaged.reason, Reason::Newer { .. }) {
+        return Ok(Stored::Unreadable(damaged));
+    }
+    let [_, before, _] = keys(id);
+    let before = store.read(&before).await?.and_then(|text| read_record(id, &text).ok());
+    Ok(match before {
+        Some(record) => Stored::Good(Kept { record, damaged: Some(damaged) }),
+        None => Stored::Unreadable(damaged),
+    })
+}
+
+/// Keeps a record, new or adding to what is stored, with the state before it and its line, in one change. A damaged
+/// newest state that it stands for anew is copied aside. Gives the line. Errors: see [`SaveError`].
+pub async fn save_record(store: &impl Store, record: &Record) -> Result<Line, SaveError> {
+    let text = record.to_json().ok_or(SaveError::NotExact)?;
+    let id = record.id();
+    let [key, before_key, line_key] = keys(id);
+    let found = store.read(&key).await?;
+    let mut batch = Vec::new();
+    let before = match found.clone() {
+        None => text.clone(),
+        Some(found) => {
+            let newest = read_record(id, &found).map_err(|reason| Unreadable {
+                key: key.clone(),
+                text: found.clone(),
+                reason,
+            });
+            match or_before(store, id, newest).await? {
+                Stored::Good(stored) if !stored.record.is_start_of(record) => {
+                    return Err(SaveError::Conflict);
+                }
+                Stored::Good(Kept { damaged: None, .. }) => found,
+                Stored::Good(Kept { record, damaged: Some(damaged) }) => {
+                    batch.push((free_aside(store, &key).await?, Some(damaged.text)));
+                    record.to_json().ok_or(SaveError::NotExact)?
+                }
+                Stored::Unreadable(unreadable) => return Err(SaveError::Occupied(unreadable)),
+                Stored::Absent => return Err(SaveError::Conflict),
+            }
+        }
+    };
+    let earlier = store.read(&line_key).await?.and_then(|text| Line::from_json(&text).ok());
+    let line = Line::of(record, &text, earlier.as_ref());
+    batch.extend([(key.clone(), Some(text)), (before_key, Some(before)), (line_key, Some(line.to_json()))]);
     // Another tab may have signed or amended since the look: then nothing is written.
-    match store.write_all_if(&key, found.as_deref(), vec![(key.clone(), Some(text))]).await? {
-        true => Ok(()),
+    match store.write_all_if(&key, found.as_deref(), batch).await? {
+        true => Ok(line),
         false => Err(SaveError::Conflict),
     }
 }
 
-/// A record. Errors: the store's.
-pub async fn load_record(store: &impl Store, id: &str) -> Result<Stored<Record>, StoreError> {
-    load(store, &format!("{RECORD}{id}"), Record::from_json).await
+/// A record, in the state before its newest if that is damaged. Errors: the store's.
+pub async fn load_record(store: &impl Store, id: &str) -> Result<Stored<Kept>, StoreError> {
+    let [key, before, _] = keys(id);
+    let newest = match store.read(&key).await? {
+        Some(text) => read_record(id, &text).map_err(|reason| Unreadable { key, text, reason }),
+        None => {
+            // Taken away outside: what stood before is still there.
+            if store.read(&before).await?.is_none() {
+                return Ok(Stored::Absent);
+            }
+            Err(Unreadable { key, text: String::new(), reason: Reason::Missing })
+        }
+    };
+    or_before(store, id, newest).await
+}
+
+/// Ids of all records, and of those of which only the state before is left. Errors: the store's.
+pub async fn record_ids(store: &impl Store) -> Result<Vec<String>, StoreError> {
+    let mut ids = Vec::new();
+    for prefix in [RECORD, BEFORE] {
+        let found = store.keys(prefix).await?;
+        ids.extend(found.iter().filter_map(|key| key.strip_prefix(prefix)).map(str::to_owned));
+    }
+    ids.sort_unstable();
+    ids.dedup();
+    Ok(ids)
+}
+
+/// The texts of all lines, for [`Line::from_json`]; many are read a few at a time. Errors: the store's.
+pub async fn line_texts(store: &impl Store) -> Result<Vec<String>, StoreError> {
+    Ok(store.read_all(LINE).await?.into_iter().map(|(_, text)| text).collect())
+}
+
+/// What a look at a record found.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Looked {
+    /// Its line is of it.
+    Fits,
+    /// Its line was missing, or older than it, or of another version, and is made anew.
+    Renewed {
+        /// As it now stands.
+        line: Box<Line>,
+        /// Its newest state, if that is damaged: the line is of the state before.
+        damaged: Option<Unreadable>,
+    },
+    /// It cannot be read, and nothing before it.
+    Unreadable(Unreadable),
+    /// There is no such record.
+    Gone,
+}
+
+/// Looks whether a record is what its line says, and makes the line anew if not. Errors: the store's.
+pub async fn look(store: &impl Store, id: &str, line: Option<&Line>) -> Result<Looked, StoreError> {
+    let [key, _, line_key] = keys(id);
+    let text = store.read(&key).await?;
+    if text.as_deref().zip(line).is_some_and(|(text, line)| line.id == id && line.is_of(text)) {
+        return Ok(Looked::Fits);
+    }
+    let Kept { record, damaged } = match load_record(store, id).await? {
+        Stored::Good(kept) => kept,
+        Stored::Unreadable(unreadable) => return Ok(Looked::Unreadable(unreadable)),
+        Stored::Absent => return Ok(Looked::Gone),
+    };
+    let mut line = Line::of(&record, text.as_deref().unwrap_or_default(), line);
+    line.damaged = damaged.is_some();
+    // Signed or amended meanwhile: then its line was written with it.
+    let batch = vec![(line_key, Some(line.to_json()))];
+    store.write_all_if(&key, text.as_deref(), batch).await?;
+    Ok(Looked::Renewed { line: Box::new(line), damaged })
 }
 
 /// Keeps a signed or amended record, then takes its draft from the open ones, if that is the one signed or the one
@@ -276,9 +417,10 @@ pub async fn sign_off(
     records: &impl Store,
     record: &Record,
     seen: Option<&Seen>,
-) -> Result<(), SaveError> {
-    save_record(records, record).await?;
-    close_draft(drafts, record.latest(), seen).await
+) -> Result<Line, SaveError> {
+    let line = save_record(records, record).await?;
+    close_draft(drafts, record.latest(), seen).await?;
+    Ok(line)
 }
 
 /// Takes a draft that is signed from the open ones, unless something else was typed since. Errors: the store's.
@@ -289,9 +431,20 @@ pub async fn close_draft(store: &impl Store, signed: &Draft, seen: Option<&Seen>
     }
 }
 
-/// All records. Errors: the store's.
+/// All records, each in its newest readable state; what is damaged is listed beside them. Errors: the store's.
 pub async fn records(store: &impl Store) -> Result<Listing<Record>, StoreError> {
-    list(store, RECORD, Record::from_json, Record::id).await
+    let mut listing = Listing { good: Vec::new(), unreadable: Vec::new() };
+    for id in record_ids(store).await? {
+        match load_record(store, &id).await? {
+            Stored::Good(Kept { record, damaged }) => {
+                listing.good.push(record);
+                listing.unreadable.extend(damaged);
+            }
+            Stored::Unreadable(unreadable) => listing.unreadable.push(unreadable),
+            Stored::Absent => {}
+        }
+    }
+    Ok(listing)
 }
 
 /// All open drafts; one with the id of a record is an amendment not yet signed, or [repeats it](without_repeats).

@@ -35,7 +35,7 @@ fn what_cannot_be_read_is_listed_and_stays() {
         let broken = [
             ("strawline.record.b", "{\"schema\":1,\"id\":\"b\""),
             ("strawline.record.c", ""),
-            ("strawline.record.d", "{\"schema\":2}"),
+            ("strawline.record.d", "{\"schema\":9}"),
             ("strawline.draft.e", "\u{fffd}\u{0}"),
         ];
         for (key, text) in broken {
@@ -51,7 +51,7 @@ fn what_cannot_be_read_is_listed_and_stays() {
             keys(&records.unreadable),
             ["strawline.record.b", "strawline.record.c", "strawline.record.d"]
         );
-        assert_eq!(records.unreadable[2].reason, Reason::Newer { found: 2 });
+        assert_eq!(records.unreadable[2].reason, Reason::Newer { found: 9 });
         assert_eq!(keys(&drafts.unreadable), ["strawline.draft.e", "strawline.draft.z"]);
         assert_eq!(drafts.unreadable[1].reason, Reason::Misplaced { id: "b".into() });
         let other = Record::sign(case("b"), "MO", at(0), vec![]).unwrap();
@@ -106,7 +106,7 @@ fn a_record_is_never_shortened_or_rewritten() {
         assert_eq!(save_record(&store, &first).await, Err(SaveError::Conflict));
         let rewritten = Record::sign(later, "MO", at(0), vec![]).unwrap();
         assert_eq!(save_record(&store, &rewritten).await, Err(SaveError::Conflict));
-        assert_eq!(load_record(&store, "a").await, Ok(Stored::Good(amended)));
+        assert_eq!(good(&store, "a").await, amended);
     });
 }
 
@@ -137,6 +137,9 @@ impl Store for Raced<'_> {
     }
     async fn read_all(&self, prefix: &str) -> Result<Vec<(String, String)>, StoreError> {
         self.0.read_all(prefix).await
+    }
+    async fn keys(&self, prefix: &str) -> Result<Vec<String>, StoreError> {
+        self.0.keys(prefix).await
     }
     async fn write_all(&self, batch: Batch) -> Result<(), StoreError> {
         if let Some((key, text)) = self.1.take() {
@@ -284,7 +287,7 @@ fn decisions_about_counts_come_back_and_another_tabs_stand() {
 
 /// Steps of a working day. Cases are `a` and `b`.
 #[derive(Debug, Clone)]
-enum Step {
+pub(super) enum Step {
     Type(&'static str, String),
     Discard(&'static str),
     Restore(&'static str),
@@ -302,13 +305,13 @@ fn steps() -> impl Strategy<Value = Vec<Step>> {
     proptest::collection::vec(step, 1..8)
 }
 
-fn typed(id: &str, text: &str) -> Draft {
+pub(super) fn typed(id: &str, text: &str) -> Draft {
     let mut draft = case(id);
     draft.write(Field::Notes, text);
     draft
 }
 
-async fn take(step: &Step, drafts: &impl Store, records: &impl Store) -> Result<(), SaveError> {
+pub(super) async fn take(step: &Step, drafts: &impl Store, records: &impl Store) -> Result<(), SaveError> {
     match step {
         Step::Type(id, text) => put(drafts, &typed(id, text)).await.map(drop),
         Step::Discard(id) => {
@@ -334,20 +337,22 @@ async fn take(step: &Step, drafts: &impl Store, records: &impl Store) -> Result<
         Step::SignOrAmend(id, text) => {
             let draft = typed(id, text);
             let record = match load_record(records, id).await? {
-                Stored::Good(mut record) => match record.amend(draft, "MO", at(2), vec![], "why") {
-                    Ok(()) => record,
-                    Err(_) => return Ok(()),
-                },
+                Stored::Good(Kept { mut record, .. }) => {
+                    match record.amend(draft, "MO", at(2), vec![], "why") {
+                        Ok(()) => record,
+                        Err(_) => return Ok(()),
+                    }
+                }
                 _ => Record::sign(draft, "MO", at(1), vec![]).unwrap(),
             };
             let seen = seen(drafts, id).await?;
-            sign_off(drafts, records, &record, seen.as_ref()).await
+            sign_off(drafts, records, &record, seen.as_ref()).await.map(drop)
         }
     }
 }
 
 /// What stands in the place of an open draft.
-async fn seen(store: &impl Store, id: &str) -> Result<Option<Seen>, StoreError> {
+pub(super) async fn seen(store: &impl Store, id: &str) -> Result<Option<Seen>, StoreError> {
     Ok(match load_draft(store, id).await? {
         Stored::Good(draft) => Some(Seen::of(draft)),
         _ => None,
@@ -355,31 +360,39 @@ async fn seen(store: &impl Store, id: &str) -> Result<Option<Seen>, StoreError> 
 }
 
 /// Stores over whatever stands there, as a page does that has just read it.
-async fn put(store: &impl Store, draft: &Draft) -> Result<Seen, SaveError> {
+pub(super) async fn put(store: &impl Store, draft: &Draft) -> Result<Seen, SaveError> {
     let seen = seen(store, &draft.id).await?;
     save_draft(store, draft, seen.as_ref()).await
 }
 
 /// The drafts that a page opens at its start.
-async fn open(drafts: &impl Store, records: &impl Store) -> Vec<Draft> {
+pub(super) async fn open(drafts: &impl Store, records: &impl Store) -> Vec<Draft> {
     let mut found = super::drafts(drafts).await.unwrap().good;
     without_repeats(&mut found, &kept(records).await);
     found
 }
 
-async fn kept(records: &impl Store) -> Vec<Record> {
+/// The newest state of a record, which nothing has damaged.
+pub(super) async fn good(store: &impl Store, id: &str) -> Record {
+    match load_record(store, id).await {
+        Ok(Stored::Good(Kept { record, damaged: None })) => record,
+        other => panic!("{other:?}"),
+    }
+}
+
+pub(super) async fn kept(records: &impl Store) -> Vec<Record> {
     super::records(records).await.unwrap().good
 }
 
 /// What a person would find after starting the page again.
 #[derive(Debug, Clone, PartialEq)]
-struct Found {
-    open: Vec<Draft>,
-    discarded: Vec<Draft>,
-    records: Vec<Record>,
+pub(super) struct Found {
+    pub open: Vec<Draft>,
+    pub discarded: Vec<Draft>,
+    pub records: Vec<Record>,
 }
 
-fn found(drafts: &Memory, records: &Memory) -> Found {
+pub(super) fn found(drafts: &Memory, records: &Memory) -> Found {
     let drafts = Journal::open(drafts.clone()).unwrap();
     block_on(async {
         Found {

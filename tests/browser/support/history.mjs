@@ -1,4 +1,5 @@
-// A clinic's history: signed records as the page itself would have stored them, one a day.
+// A clinic's history: signed records as the page stored them before they had seals, one a day; and very many of them,
+// each with its line, as the page stores them today.
 import { storedRecord } from "./tabs.mjs";
 
 const DAY = 86_400_000;
@@ -11,7 +12,10 @@ export async function multiply(page, readings, change = () => ({})) {
   const first = await storedRecord(page);
   const records = readings.map((reading, i) => {
     const text = JSON.stringify(first).replaceAll(first.id, `${first.id}-${i}`);
-    const record = JSON.parse(text);
+    const { seals, ...record } = JSON.parse(text);
+    record.schema = 1;
+    delete record.signed.findings;
+    delete record.signed.card;
     const { draft } = record.signed;
     // A day later each: what has a time moves along.
     const later = (i + 1) * DAY;
@@ -39,4 +43,46 @@ export async function multiply(page, readings, change = () => ({})) {
     };
   }), records);
   return records.length;
+}
+
+/**
+ * Puts `n` copies of the one signed record beside it, each with a key and a patient reference of its own, the state
+ * before it and its line; every hundredth has the lot K-0099. Gives the letters that one takes in store.
+ */
+export function fill(page, n) {
+  return page.evaluate((n) => new Promise((done, fail) => {
+    const open = indexedDB.open("strawline");
+    open.onerror = () => fail(open.error);
+    open.onsuccess = async () => {
+      const database = open.result;
+      const one = (prefix) => new Promise((found) => {
+        const range = IDBKeyRange.bound(prefix, `${prefix}\uffff`);
+        const all = database.transaction("texts").objectStore("texts").getAll(range);
+        all.onsuccess = () => found(all.result[0]);
+      });
+      const [record, line] = [await one("strawline.record."), await one("strawline.line.")];
+      const { id, of, signed } = JSON.parse(line);
+      let letters = 0;
+      for (let from = 0; from < n; from += 250) {
+        const some = [];
+        for (let i = from; i < Math.min(n, from + 250); i += 1) {
+          const mine = (text) => {
+            const own = text.replaceAll(id, `${id}-${i}`).replaceAll("HL-0417", `HL-${10000 + i}`);
+            return i % 100 === 0 ? own.replaceAll("K-0058", "K-0099") : own;
+          };
+          const text = mine(record);
+          const bytes = await crypto.subtle.digest("SHA-256", new TextEncoder().encode(`\n${text}`));
+          const hash = [...new Uint8Array(bytes)].map((b) => b.toString(16).padStart(2, "0")).join("");
+          const own = mine(line).replace(of, hash).replace(`"signed":${signed}`, `"signed":${signed - i * 60_000}`);
+          letters = 2 * text.length + own.length;
+          some.push([`strawline.record.${id}-${i}`, text], [`strawline.before.${id}-${i}`, text], [`strawline.line.${id}-${i}`, own]);
+        }
+        const write = database.transaction("texts", "readwrite");
+        for (const [key, text] of some) write.objectStore("texts").put(text, key);
+        await new Promise((over) => { write.oncomplete = over; });
+      }
+      database.close();
+      done(letters);
+    };
+  }), n);
 }

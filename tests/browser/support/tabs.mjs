@@ -48,7 +48,8 @@ export function storedRecord(page) {
     const open = indexedDB.open("strawline");
     open.onerror = () => fail(open.error);
     open.onsuccess = () => {
-      const all = open.result.transaction("texts").objectStore("texts").getAll();
+      const range = IDBKeyRange.bound("strawline.record.", "strawline.record.\uffff");
+      const all = open.result.transaction("texts").objectStore("texts").getAll(range);
       all.onsuccess = () => done(all.result.map(JSON.parse)[0]);
     };
   }));

@@ -1,10 +1,11 @@
 //! Which preparations used a lot.
 
 use crate::dom::prelude::*;
-use crate::place::records::{show, show_record, who};
+use crate::place::records::{show, show_record, who, who_of};
 use crate::state::Desk;
 use strawline::draft::Draft;
-use strawline::quality::group::{NamedIn, entries_of, recall as recall_of};
+use strawline::quality::group::{Lot, LotField, NamedIn, recall as recall_of};
+use strawline::record::line::{Line, begun};
 use strawline::words::charts::{ChartLine, ChartSays, ChartWord as Word};
 use strawline::words::unit;
 
@@ -116,38 +117,64 @@ pub fn recall(desk: Desk) -> Markup {
 }
 
 /// Open cases, every entry of every signed record, amendments that are open, discarded cases.
-fn find(desk: Desk, lot: &str) -> Vec<Found> {
-    let one = |used: strawline::quality::group::Used<'_>| {
+fn find(desk: Desk, typed: &str) -> Vec<Found> {
+    let Some(lot) = Lot::read(typed) else { return Vec::new() };
+    let from =
+        |field: LotField, typed: &str| desk.say(ChartLine::From(desk.say(field), typed.trim().to_owned()));
+    let day = |at| unit::date(at, desk.offset.get_untracked()).map(|day| desk.say(day)).unwrap_or_default();
+    let of_case = |used: strawline::quality::group::Used<'_>| {
         let (patient, site) = who(desk, used.case);
-        let day =
-            unit::date(used.case.times.needle_in.unwrap_or(used.case.begun), desk.offset.get_untracked());
         Found {
             id: used.case.id.clone(),
             sign: used.sign.to_string(),
-            day: day.map(|day| desk.say(day)).unwrap_or_default(),
+            day: day(begun(used.case)),
             patient,
             site,
-            lot: desk.say(ChartLine::From(desk.say(used.field), used.typed.trim().to_owned())),
-            standing: match used.named_in {
-                NamedIn::Record => Word::SignedRecord,
-                NamedIn::EarlierEntry => Word::EarlierEntry,
-                NamedIn::OpenAmendment => Word::OpenAmendment,
-                NamedIn::OpenCase => Word::OpenCase,
-                NamedIn::Discarded => Word::DiscardedCase,
-            },
+            lot: from(used.field, used.typed),
+            standing: standing(used.named_in),
             sure: used.sure,
         }
     };
+    let of_line = |line: &Line| -> Vec<Found> {
+        let one = |(field, named_in, typed, sure)| {
+            let (patient, site) = who_of(desk, line);
+            Found {
+                id: line.id.clone(),
+                sign: line.sign.to_string(),
+                day: day(line.begun),
+                patient,
+                site,
+                lot: from(field, typed),
+                standing: standing(named_in),
+                sure,
+            }
+        };
+        line.names(&lot).into_iter().map(one).collect()
+    };
     let open: Vec<Draft> = desk.open.with(|all| all.iter().map(|s| s.draft.get()).collect());
-    desk.records.with(|records| {
-        desk.discarded.with(|discarded| {
-            let signed = |d: &&Draft| records.iter().any(|r| r.id() == d.id);
-            let cases = open.iter().filter(|d| !signed(d)).map(|d| (NamedIn::OpenCase, d));
-            let entries = records.iter().rev().flat_map(entries_of);
-            let amendments = open.iter().filter(signed).map(|d| (NamedIn::OpenAmendment, d));
-            let discarded = discarded.iter().filter(|d| !signed(d)).map(|d| (NamedIn::Discarded, d));
-            let all = cases.chain(entries).chain(amendments).chain(discarded);
-            recall_of(all, lot).into_iter().map(one).collect()
-        })
+    desk.lines.with(|lines| {
+        let signed = |d: &&Draft| lines.iter().any(|line| line.id == d.id);
+        let (amendments, cases): (Vec<&Draft>, Vec<&Draft>) = open.iter().partition(signed);
+        let of = |all: Vec<&Draft>, named_in| -> Vec<Found> {
+            recall_of(all.into_iter().map(|d| (named_in, d)), &lot).into_iter().map(of_case).collect()
+        };
+        let mut found = of(cases, NamedIn::OpenCase);
+        found.extend(lines.iter().rev().flat_map(|line| of_line(line)));
+        found.extend(of(amendments, NamedIn::OpenAmendment));
+        desk.discarded.with(|all| {
+            found.extend(of(all.iter().filter(|d| !signed(d)).collect(), NamedIn::Discarded));
+        });
+        found
     })
+}
+
+/// In what a lot is named, in a word.
+fn standing(named_in: NamedIn) -> Word {
+    match named_in {
+        NamedIn::Record => Word::SignedRecord,
+        NamedIn::EarlierEntry => Word::EarlierEntry,
+        NamedIn::OpenAmendment => Word::OpenAmendment,
+        NamedIn::OpenCase => Word::OpenCase,
+        NamedIn::Discarded => Word::DiscardedCase,
+    }
 }

@@ -3,11 +3,12 @@
 
 use crate::counts::Counts;
 use crate::dom::prelude::*;
-use crate::shell::focus;
+use crate::shell::{focus, keep};
 use crate::state::Desk;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use strawline::bench::{Bench, Protocol};
+use strawline::draft::Draft;
 use strawline::product::kind::ProductKind;
 use strawline::quality::chart::{Limits, Running, Settings, chart};
 use strawline::quality::decided::{ChosenBaseline, Series};
@@ -342,22 +343,35 @@ fn protocol_of(desk: Desk, key: &str, history: History) -> Option<Protocol> {
     }
 }
 
-/// A protocol that is no longer in the Bench, as the latest record of it holds it. What counts had taught of it then
-/// is no prior of those counts.
+/// A protocol that is no longer in the Bench, as a record of it holds it: the latest one that is at hand, else the
+/// latest there is, which is read. What counts had taught of it then is no prior of those counts.
 fn of_records(desk: Desk, key: &str) -> Option<Protocol> {
-    desk.records.with(|all| {
-        let mut of = all.iter().rev().filter_map(|r| r.latest().kit.protocol.as_ref());
-        let mut found = of.find(|p| p.id == key)?.clone();
-        found.expectation = found.expectation.filter(|e| e.counts() == 0);
-        Some(found)
-    })
+    let mut found = at_hand(
+        desk,
+        |d| d.kit.protocol.as_ref().filter(|p| p.id == key).cloned(),
+        |c| c.protocol.as_deref() == Some(key),
+    )?;
+    found.expectation = found.expectation.filter(|e| e.counts() == 0);
+    Some(found)
 }
 
 fn container_of_records(desk: Desk, key: &str) -> Option<String> {
-    desk.records.with(|all| {
-        let mut of = all.iter().rev().filter_map(|r| r.latest().kit.container.as_ref());
-        of.find(|c| c.id == key).map(|c| c.name.clone())
-    })
+    let name = |d: &Draft| d.kit.container.as_ref().filter(|c| c.id == key).map(|c| c.name.clone());
+    at_hand(desk, name, |c| c.container.as_deref() == Some(key))
+}
+
+/// What the latest record at hand says; where none does, the latest whose count is `of` it is read, and who asked is
+/// told once it is there.
+fn at_hand<T>(desk: Desk, says: impl Fn(&Draft) -> Option<T>, of: impl Fn(&Counted) -> bool) -> Option<T> {
+    let found = desk.records.with(|all| all.iter().rev().find_map(|r| says(r.latest())));
+    if found.is_none() {
+        let line =
+            desk.lines.with(|all| all.iter().rev().find(|l| l.facts.as_ref().is_some_and(&of)).cloned());
+        if let Some(line) = line {
+            keep::with_record(desk, &line.id, |_| ());
+        }
+    }
+    found
 }
 
 fn all(desk: Desk, protocol: Protocol, container: &str, counts: Counts, history: History) -> All {

@@ -8,7 +8,7 @@ use crate::state::{Desk, Paper, Sheet};
 use crate::widget::{Confirm, Entry, NextStep, Who, needs};
 use strawline::assess::hand_over::Need;
 use strawline::draft::{CheckKind, Field, Stage};
-use strawline::export::label::labels;
+use strawline::export::signed::{Listed, history, labels_now, standing};
 use strawline::finding::HeldStep;
 use strawline::record::{SignError, changes};
 use strawline::words::card::CardWord;
@@ -102,9 +102,53 @@ pub fn Signed() -> impl IntoView {
                 <p role="status"><b>{desk.say(ProductLine::SignedBy(by, at))}</b> " " {times}</p>
                 {unsigned}
                 <p class="second">{desk.say(SignSays::AmendOnly)}</p>
+                {entries(desk, sheet)}
             }
         })
     }
+}
+
+/// Every entry of the record with its check and a print of its card as it was; above them what is to be said of the
+/// record's seals.
+fn entries(desk: Desk, sheet: Sheet) -> Markup {
+    let id = sheet.id();
+    let known = memo(move || {
+        let (language, offset) = (desk.language(), sheet.offset.get());
+        desk.records.with(|all| {
+            let record = all.iter().find(|r| r.id() == id)?;
+            Some((standing(record, language, offset), history(record, language, offset)))
+        })
+    });
+    let row = move |(n, listed): (usize, Listed)| {
+        let tap = move |_| {
+            desk.paper.set(Paper::Signed(n));
+            print::print();
+        };
+        view! {
+            <li class="field">
+                <div class="field-name">
+                    <p>{listed.said}</p>
+                    {listed.changed.into_iter().map(|line| view! { <p class="second">{line}</p> }).collect_view()}
+                    <p class="second">{listed.check}</p>
+                </div>
+                <div class="entry">
+                    <button type="button" class="button small" on:click=tap>{desk.say(Words::PrintThen)}</button>
+                </div>
+            </li>
+        }
+    };
+    let all = move || {
+        let (standing, listed) = known.get()?;
+        let standing = standing.map(|(changed, said)| {
+            let class = if changed { "wrong" } else { "second" };
+            view! { <p class=class role="status">{said}</p> }
+        });
+        Some(view! {
+            {standing}
+            <ol aria-label=desk.say(Words::Entries)>{listed.into_iter().enumerate().map(row).collect_view()}</ol>
+        })
+    };
+    all.into_view()
 }
 
 /// The step that is next: hand over, sign, go on to what comes later.
@@ -171,7 +215,7 @@ pub fn refusal(desk: Desk, result: Result<(), SignError>) -> Option<String> {
 #[component]
 pub fn LabelPreview() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let labels = memo(move || given(desk, sheet, labels));
+    let labels = memo(move || given(desk, sheet, labels_now));
     let shown = move || {
         labels.with(|labels| match labels.as_ref().and_then(|l| l.large.first()) {
             Some(product) => label(product, solid(desk, sheet)),

@@ -3,13 +3,16 @@
 use super::load::{self, Part};
 use super::{elsewhere, flush, keeper, offer_undo, persist};
 use crate::dom::prelude::*;
+use crate::section::paper::given;
 use crate::shell::store::AnyStore;
 use crate::shell::{clock, offline};
 use crate::state::{Banner, Desk, Sheet};
 use leptos::task::spawn_local;
 use strawline::draft::{Draft, Field};
-use strawline::export::report;
+use strawline::export::card::Given;
+use strawline::export::signed;
 use strawline::record::archive::{self, SaveError, Seen, Stored};
+use strawline::record::line::Line;
 use strawline::record::store::StoreError;
 use strawline::record::{Record, SignError};
 use strawline::words::records::Discarded;
@@ -21,9 +24,10 @@ pub fn sign(desk: Desk, sheet: Sheet) -> Result<(), SignError> {
     if record_of(desk, sheet).is_some() {
         return Err(SignError::NoReason);
     }
-    let (draft, shown) = before_the_signer(sheet);
-    let by = draft.text(Field::Technician).to_owned();
-    keep_record(desk, Record::sign(draft, &by, clock::now().at, shown)?, || ());
+    let by = sheet.draft.with_untracked(|d| d.text(Field::Technician).to_owned());
+    let at = clock::now().at;
+    let record = before_the_signer(desk, sheet, |given| signed::sign(given, &by, at))?;
+    keep_record(desk, record, || ());
     Ok(())
 }
 
@@ -37,9 +41,9 @@ pub fn amend(
     reason: &str,
     kept: impl FnOnce() + 'static,
 ) -> Result<(), SignError> {
-    let mut record = record_of(desk, sheet).ok_or(SignError::OtherCase)?;
-    let (draft, shown) = before_the_signer(sheet);
-    record.amend(draft, by, clock::now().at, shown, reason)?;
+    let record = record_of(desk, sheet).ok_or(SignError::OtherCase)?;
+    let at = clock::now().at;
+    let record = before_the_signer(desk, sheet, |given| signed::amend(&record, given, by, at, reason))?;
     keep_record(desk, record, kept);
     Ok(())
 }
@@ -49,8 +53,9 @@ fn record_of(desk: Desk, sheet: Sheet) -> Option<Record> {
     desk.records.with_untracked(|all| all.iter().find(|r| r.id() == id).cloned())
 }
 
-fn before_the_signer(sheet: Sheet) -> (Draft, Vec<strawline::record::shown::ShownFigure>) {
-    (sheet.draft.get_untracked(), sheet.answer.with_untracked(report::shown))
+/// What the signer looks at, as it stands on the paper.
+fn before_the_signer<T>(desk: Desk, sheet: Sheet, sign: impl FnOnce(Given<'_>) -> T) -> T {
+    untrack(|| given(desk, sheet, sign))
 }
 
 /// Stores a signed or amended record; one of a case at a time.
@@ -68,7 +73,7 @@ fn keep_record(desk: Desk, record: Record, kept: impl FnOnce() + 'static) {
             std::mem::take(&mut k.load_new)
         });
         match done {
-            Ok(()) => {
+            Ok(line) => {
                 desk.hide(|b| matches!(b, Banner::NotSigned { sign: s, .. } if *s == sign));
                 // What was typed and stored while the record was written is not part of it, and stays.
                 keeper(|k| {
@@ -76,10 +81,9 @@ fn keep_record(desk: Desk, record: Record, kept: impl FnOnce() + 'static) {
                         *of != id || (now.draft != *record.latest() && Some(&*now) != seen.as_ref())
                     });
                 });
-                desk.records.update(|all| match all.iter_mut().find(|r| r.id() == id) {
-                    Some(old) => *old = record,
-                    None => all.push(record),
-                });
+                desk.know(record);
+                // Without one the next look at the record makes it.
+                desk.know_lines(line.into_iter().collect());
                 persist(desk);
                 kept();
                 flush(desk);
@@ -97,16 +101,16 @@ fn keep_record(desk: Desk, record: Record, kept: impl FnOnce() + 'static) {
     });
 }
 
-async fn try_keep(record: &Record, seen: Option<&Seen>) -> Result<(), SaveError> {
+async fn try_keep(record: &Record, seen: Option<&Seen>) -> Result<Option<Line>, SaveError> {
     let stores = keeper(|k| k.stores.clone()).ok_or(StoreError::Unreachable)?;
-    let done = archive::sign_off(&stores.drafts, &stores.records, record, seen).await;
-    if done.is_ok() {
-        return done;
-    }
+    let error = match archive::sign_off(&stores.drafts, &stores.records, record, seen).await {
+        Ok(line) => return Ok(Some(line)),
+        Err(error) => error,
+    };
     match archive::load_record(&stores.records, record.id()).await {
         // The draft could not be taken away; the next start passes over it.
-        Ok(Stored::Good(kept)) if kept == *record => Ok(()),
-        _ => done,
+        Ok(Stored::Good(kept)) if kept.record == *record => Ok(None),
+        _ => Err(error),
     }
 }
 
@@ -138,6 +142,8 @@ pub fn undo_discard(desk: Desk, id: &str) {
     to_drafts(desk, draft.clone(), act, move |seen| {
         keeper(|k| k.drafts.insert(draft.id.clone(), seen));
         desk.discarded.update(|all| all.retain(|d| d.id != draft.id));
+        // It may amend a record.
+        load::with_record(desk, &draft.id, drop);
         desk.open(draft);
     });
 }

@@ -58,6 +58,8 @@ fn draft_changed(desk: Desk, id: &str, text: Option<String>) {
             keeper(|k| k.drafts.insert(id.to_owned(), Seen::of(theirs.clone())));
             desk.open(theirs);
             desk.current.set(view);
+            // It may amend a record.
+            load::with_record(desk, id, drop);
         }
     }
 }

@@ -5,12 +5,19 @@ use crate::dom::prelude::*;
 use crate::shell::look;
 use crate::shell::store::Stores;
 use crate::state::{Banner, Desk};
+use js_sys::Promise;
 use leptos::task::spawn_local;
+use std::collections::BTreeMap;
+use std::sync::Arc;
+use std::time::Duration;
 use strawline::draft::Draft;
 use strawline::record::Record;
-use strawline::record::archive::{self, Seen, Stored, Unreadable};
+use strawline::record::archive::{self, Kept, Looked, Seen, Stored, Unreadable};
+use strawline::record::line::Line;
 use strawline::record::store::{Store, StoreError};
 use strawline::words::banner::Shelf;
+use wasm_bindgen::JsValue;
+use wasm_bindgen_futures::JsFuture;
 
 /// What is read on its own.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -19,17 +26,23 @@ pub enum Part {
     Shelf,
     /// Open and discarded cases.
     Drafts,
-    /// Signed records.
+    /// Signed records of the open cases.
     Records,
+    /// The lines of all signed records.
+    Lines,
 }
 
-/// The quick ones first: records are in the slower store.
-const PARTS: [Part; 3] = [Part::Shelf, Part::Drafts, Part::Records];
+/// The quick ones first: records are in the slower store, and there may be very many lines.
+const PARTS: [Part; 4] = [Part::Shelf, Part::Drafts, Part::Records, Part::Lines];
 
-/// Reads each part that was not read yet.
+/// Reads each part that was not read yet. Before the lines, for which nobody has to wait, the stores are given free.
 pub async fn load(desk: Desk, stores: &Stores) {
     let mut failed = None;
     for part in PARTS {
+        if part == Part::Lines {
+            keeper(|k| k.stores = Some(stores.clone()));
+            flush(desk);
+        }
         if keeper(|k| k.read.contains(&part)) {
             continue;
         }
@@ -37,6 +50,7 @@ pub async fn load(desk: Desk, stores: &Stores) {
             Part::Shelf => shelf(desk, stores).await,
             Part::Drafts => drafts(desk, stores).await,
             Part::Records => records(desk, stores).await,
+            Part::Lines => lines(desk, stores).await,
         };
         match done {
             Ok(()) => {
@@ -62,7 +76,12 @@ pub fn again(desk: Desk) {
 
 /// Reads a part anew, which another tab has changed.
 pub fn reread(desk: Desk, part: Part) {
-    keeper(|k| k.read.remove(&part));
+    keeper(|k| {
+        k.read.remove(&part);
+        if part == Part::Records {
+            k.read.remove(&Part::Lines);
+        }
+    });
     again(desk);
 }
 
@@ -156,18 +175,136 @@ async fn drafts(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
     Ok(())
 }
 
+/// Records of the open cases.
 async fn records(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
-    let found = archive::records(&stores.records).await?;
-    list_unreadable(desk, found.unreadable);
-    let mut records = found.good;
-    records.sort_by_key(|record| record.first_signed().at);
+    let open: Vec<String> = desk.open.with_untracked(|open| open.iter().map(|s| s.id()).collect());
+    let mut found = Vec::new();
+    for id in &open {
+        found.extend(take_up(desk, archive::load_record(&stores.records, id).await?));
+    }
     // At the start: later, a case just signed stays in view until its worksheet is closed.
     if keeper(|k| !std::mem::replace(&mut k.settled, true)) {
-        close_repeats(desk, &records);
+        close_repeats(desk, &found);
     }
-    desk.records.set(records);
-    crate::counts::warm(desk);
+    found.into_iter().for_each(|record| desk.know(record));
     Ok(())
+}
+
+/// The readable state of a record; what of it is damaged is listed.
+fn take_up(desk: Desk, stored: Stored<Kept>) -> Option<Record> {
+    match stored {
+        Stored::Good(Kept { record, damaged }) => {
+            list_unreadable(desk, damaged.into_iter().collect());
+            Some(record)
+        }
+        Stored::Unreadable(item) => {
+            list_unreadable(desk, vec![item]);
+            None
+        }
+        Stored::Absent => None,
+    }
+}
+
+/// Does something with a record, which is read first unless it is at hand.
+pub fn with_record(desk: Desk, id: &str, then: impl FnOnce(Record) + 'static) {
+    if let Some(record) = desk.records.with_untracked(|all| all.iter().find(|r| r.id() == id).cloned()) {
+        return then(record);
+    }
+    let Some(stores) = keeper(|k| k.stores.clone()) else { return };
+    let id = id.to_owned();
+    spawn_local(async move {
+        match archive::load_record(&stores.records, &id).await {
+            Ok(stored) => {
+                if let Some(record) = take_up(desk, stored) {
+                    desk.know(record.clone());
+                    then(record);
+                }
+            }
+            Err(error) => desk.show(Banner::NotRead(error)),
+        }
+    });
+}
+
+/// So many lines, or looks at records, between two other things the page may have to do.
+const LINES: usize = 1000;
+const LOOKS: usize = 8;
+/// So many lines made anew are taken up at once.
+const MANY: usize = 500;
+/// What it then may do.
+const PAUSE: Duration = Duration::from_millis(4);
+const REST: Duration = Duration::from_millis(40);
+
+/// Reads all lines, then looks in idle moments whether each record is what its line says.
+async fn lines(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
+    let texts = archive::line_texts(&stores.records).await?;
+    let mut all: Vec<Arc<Line>> = Vec::with_capacity(texts.len());
+    for some in texts.chunks(LINES) {
+        all.extend(some.iter().filter_map(|text| Line::from_json(text).ok()).map(Arc::new));
+        pause(PAUSE).await;
+    }
+    all.sort_by_key(|line| line.signed);
+    // One signed here meanwhile is newer than what was read.
+    let signed: Vec<Line> = desk.lines.with_untracked(|lines| {
+        let newer = |l: &&Arc<Line>| all.iter().all(|a| a.id != l.id || a.amended < l.amended);
+        lines.iter().filter(newer).map(|l| l.as_ref().clone()).collect()
+    });
+    desk.lines.set(all);
+    desk.know_lines(signed);
+    let turn = keeper(|k| {
+        k.turn = k.turn.wrapping_add(1);
+        k.turn
+    });
+    let stores = stores.clone();
+    spawn_local(async move {
+        if let Err(error) = look_through(desk, &stores, turn).await {
+            desk.show(Banner::NotRead(error));
+        }
+    });
+    Ok(())
+}
+
+/// Looks at every record once, those without a line first; ends when a newer turn has begun.
+async fn look_through(desk: Desk, stores: &Stores, turn: u32) -> Result<(), StoreError> {
+    let known: BTreeMap<String, Arc<Line>> =
+        desk.lines.with_untracked(|all| all.iter().map(|l| (l.id.clone(), l.clone())).collect());
+    let mut ids = archive::record_ids(&stores.records).await?;
+    ids.sort_by_key(|id| known.contains_key(id));
+    let mut renewed = Vec::new();
+    for some in ids.chunks(LOOKS) {
+        let mut unreadable = Vec::new();
+        for id in some {
+            match archive::look(&stores.records, id, known.get(id).map(Arc::as_ref)).await? {
+                Looked::Fits | Looked::Gone => {}
+                Looked::Renewed { line, damaged } => {
+                    renewed.push(*line);
+                    unreadable.extend(damaged);
+                }
+                Looked::Unreadable(item) => unreadable.push(item),
+            }
+        }
+        if keeper(|k| k.turn != turn) {
+            return Ok(());
+        }
+        list_unreadable(desk, unreadable);
+        // Many together, for each time the lists are drawn anew; at once when none is missing any more.
+        let all_there = some.iter().any(|id| known.contains_key(id)) && !renewed.is_empty();
+        if all_there || renewed.len() >= MANY {
+            desk.know_lines(std::mem::take(&mut renewed));
+        }
+        pause(if known.is_empty() { PAUSE } else { REST }).await;
+    }
+    desk.know_lines(renewed);
+    Ok(())
+}
+
+/// Lets the page do other things for a while.
+async fn pause(time: Duration) {
+    let over = Promise::new(&mut |resolve, _| {
+        let resolve = move || drop(resolve.call0(&JsValue::NULL));
+        set_timeout(resolve, time);
+    });
+    // It is only ever kept.
+    drop(JsFuture::from(over).await);
 }
 
 /// Closes what a signature that was cut short has left open: a case that only repeats its record.

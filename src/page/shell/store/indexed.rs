@@ -51,8 +51,7 @@ impl Store for Indexed {
     async fn read_all(&self, prefix: &str) -> Result<Vec<(String, String)>, StoreError> {
         let (transaction, table) = self.begin("readonly").await?;
         let ask = || {
-            // No key goes on with the last character there is.
-            let range = IdbKeyRange::bound(&prefix.into(), &format!("{prefix}\u{ffff}").into())?;
+            let range = range(prefix)?;
             Ok((table.get_all_keys_with_key(&range)?, table.get_all_with_key(&range)?))
         };
         let (keys, texts) = ask().map_err(|thrown: JsValue| fault(&thrown))?;
@@ -60,6 +59,15 @@ impl Store for Indexed {
         let keys = Array::from(&keys.result().map_err(|thrown| fault(&thrown))?);
         let texts = Array::from(&texts.result().map_err(|thrown| fault(&thrown))?);
         Ok(keys.iter().map(|key| text(&key)).zip(texts.iter().map(|found| text(&found))).collect())
+    }
+
+    async fn keys(&self, prefix: &str) -> Result<Vec<String>, StoreError> {
+        let (transaction, table) = self.begin("readonly").await?;
+        let keys =
+            range(prefix).and_then(|r| table.get_all_keys_with_key(&r)).map_err(|thrown| fault(&thrown))?;
+        end(&transaction).await?;
+        let keys = Array::from(&keys.result().map_err(|thrown| fault(&thrown))?);
+        Ok(keys.iter().map(|key| text(&key)).collect())
     }
 
     async fn write_all(&self, batch: Batch) -> Result<(), StoreError> {
@@ -109,6 +117,11 @@ impl Store for Indexed {
         let done = outcome.replace(Ok(false)).map_err(|thrown| fault(&thrown))?;
         ended.map(|()| done)
     }
+}
+
+/// Every key that begins so: none goes on with the last character there is.
+fn range(prefix: &str) -> Result<IdbKeyRange, JsValue> {
+    IdbKeyRange::bound(&prefix.into(), &format!("{prefix}\u{ffff}").into())
 }
 
 /// Asks for all changes of a batch.

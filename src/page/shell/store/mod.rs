@@ -121,6 +121,14 @@ impl Store for AnyStore {
         }
     }
 
+    async fn keys(&self, prefix: &str) -> Result<Vec<String>, StoreError> {
+        match self {
+            AnyStore::Local(store) => store.keys(prefix).await,
+            AnyStore::Indexed(store) => store.keys(prefix).await,
+            AnyStore::Memory(store, _) => store.keys(prefix).await,
+        }
+    }
+
     async fn write_all(&self, batch: Batch) -> Result<(), StoreError> {
         match self {
             AnyStore::Local(store) => store.write_all(batch).await,

@@ -1,0 +1,358 @@
+//! Signing a case with all that stands before the signer, and the card of a signed record as it was shown then.
+
+use super::card::{Card, Given, card, said_of, to_one_page};
+use super::{label, report};
+use crate::assess::{MODEL, Now, assess};
+use crate::bench::Clinic;
+use crate::case;
+use crate::finding::Finding;
+use crate::quantity::time::{Instant, Offset};
+use crate::record::chain::Chain;
+use crate::record::shown::{Shown, ShownFinding};
+use crate::record::{Entry, Record, SignError, changes};
+use crate::words::Language;
+use crate::words::card::CardLine;
+use crate::words::finding::{FindingWords, Part};
+use crate::words::unit;
+use label::Labels;
+
+/// Signs a case: keeps what was typed, every figure and finding shown, and the card. Errors: nobody named, a figure
+/// that is not a number.
+pub fn sign(given: Given<'_>, by: &str, at: Instant) -> Result<Record, SignError> {
+    let mut record = Record::sign(given.draft.clone(), by, at, shown(given))?;
+    record.keep_card(card(Given { record: Some(&record), ..given }));
+    Ok(record)
+}
+
+/// The record with an amendment, which keeps its own figures, findings and card. Errors: see [`Record::amend`].
+pub fn amend(
+    record: &Record,
+    given: Given<'_>,
+    by: &str,
+    at: Instant,
+    reason: &str,
+) -> Result<Record, SignError> {
+    let mut record = record.clone();
+    record.amend(given.draft.clone(), by, at, shown(given), reason)?;
+    record.keep_card(card(Given { record: Some(&record), ..given }));
+    Ok(record)
+}
+
+fn shown(given: Given<'_>) -> Shown {
+    let findings = given.answer.findings.iter().map(|f| finding(given, f)).collect();
+    Shown { figures: report::shown(given.answer), findings: Some(findings), card: None }
+}
+
+fn finding(given: Given<'_>, finding: &Finding) -> ShownFinding {
+    let conventions = &given.draft.conventions;
+    let say = |part| {
+        let words = FindingWords { kind: &finding.kind, part, conventions, offset: given.now.offset };
+        given.language.say(words).into_owned()
+    };
+    ShownFinding {
+        key: finding.kind.key(),
+        level: finding.level,
+        cause: say(Part::Cause),
+        action: say(Part::Action),
+        open: finding.is_open(),
+        decision: finding.decision.clone(),
+        past: finding.past().cloned().collect(),
+    }
+}
+
+/// The card of a case: as it was signed while nothing was changed since, else as the case stands.
+pub fn card_now(given: Given<'_>) -> Card {
+    match as_signed(given) {
+        Some(record) => {
+            card_then(record, record.amendments().len(), given.clinic, given.language, given.now.offset)
+        }
+        None => card(given),
+    }
+}
+
+/// The labels of a case, likewise; none while a Stop without a way past stands.
+pub fn labels_now(given: Given<'_>) -> Option<Labels> {
+    match as_signed(given).and_then(|record| record.latest_entry().card.as_ref()) {
+        Some(kept) => kept.labels.clone(),
+        None => label::labels(given),
+    }
+}
+
+/// The record of a case in which nothing was changed since it was signed.
+fn as_signed(given: Given<'_>) -> Option<&Record> {
+    given.record.filter(|record| changes::between(record.latest(), given.draft).is_empty())
+}
+
+/// The card of an entry, counted from 0, as it was shown at its signature. An entry that kept none is reckoned
+/// anew, and its card says so. Clinic, language and offset are for what is said of it today.
+pub fn card_then(record: &Record, entry: usize, clinic: &Clinic, language: Language, offset: Offset) -> Card {
+    let then = record.until(entry);
+    let signed = then.latest_entry();
+    let offset = signed.draft.offset.unwrap_or(offset);
+    let mut said: Vec<String> = outside(record, entry, language, offset).into_iter().collect();
+    let mut shown = match &signed.card {
+        Some(kept) => kept.as_ref().clone(),
+        None => {
+            said.push(language.say(CardLine::Reckoned { model: MODEL }).into_owned());
+            reckoned(&then, clinic, language, offset)
+        }
+    };
+    if !said.is_empty() {
+        shown.amended.splice(..0, said);
+        to_one_page(&mut shown);
+    }
+    if let Some(seal) = then.latest_seal() {
+        shown.notice.push(language.say(CardLine::RecordCheck(seal.short())).into_owned());
+    }
+    shown
+}
+
+/// The card of the latest entry, reckoned by the model of today from what was typed.
+fn reckoned(record: &Record, clinic: &Clinic, language: Language, offset: Offset) -> Card {
+    let signed = record.latest_entry();
+    let draft = &signed.draft;
+    let now = Now { at: signed.at, offset };
+    let (case, _) = case::read(draft, language);
+    let answer = assess(&case, now);
+    card(Given { draft, case: &case, answer: &answer, clinic, language, now, record: Some(record) })
+}
+
+/// That the record was changed outside, if this entry is touched by it.
+fn outside(record: &Record, entry: usize, language: Language, offset: Offset) -> Option<String> {
+    let Chain::Broken { entry: first } = record.verify() else { return None };
+    if first > entry && first <= record.amendments().len() {
+        return None;
+    }
+    let (day, clock) = dated(language, offset);
+    let line = changed_outside(record.entries().nth(first), day, clock);
+    Some(language.say(line).into_owned())
+}
+
+/// What is said of a record from whose entry on something was changed outside; none: entries are missing.
+fn changed_outside(
+    first: Option<&Entry>,
+    day: impl Fn(Instant) -> String,
+    clock: impl Fn(Instant) -> String,
+) -> CardLine {
+    match first {
+        Some(e) => CardLine::ChangedOutside { by: e.by.clone(), day: day(e.at), at: clock(e.at) },
+        None => CardLine::CutOutside,
+    }
+}
+
+/// One entry of a record, as it is listed beside it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Listed {
+    /// Who signed, when; of an amendment also why.
+    pub said: String,
+    /// What it changed against the entry before: old value and new.
+    pub changed: Vec<String>,
+    /// The start of its seal, as it stands on its card; none for one signed before there were any.
+    pub check: Option<String>,
+}
+
+/// The entries of a record, oldest first.
+pub fn history(record: &Record, language: Language, offset: Offset) -> Vec<Listed> {
+    let say = |line: CardLine| language.say(line).into_owned();
+    let (day, clock) = dated(language, offset);
+    let check = |n| record.seal(n).map(|seal| say(CardLine::RecordCheck(seal.short())));
+    let first = record.first_signed();
+    let signed = CardLine::SignedBy { by: first.by.clone(), day: day(first.at), at: clock(first.at) };
+    let mut listed = vec![Listed { said: say(signed), changed: Vec::new(), check: check(0) }];
+    for (n, (amendment, changed)) in (1..).zip(record.changes()) {
+        let (entry, reason) = (&amendment.entry, amendment.reason.clone());
+        let (by, day, at) = (entry.by.clone(), day(entry.at), clock(entry.at));
+        let changed = changed.iter().map(|change| said_of(change, language)).collect();
+        listed.push(Listed {
+            said: say(CardLine::AmendedBy { by, day, at, reason }),
+            changed,
+            check: check(n),
+        });
+    }
+    listed
+}
+
+/// What is to be said of a record's seals; nothing while every entry has one that fits. `true`: it was changed
+/// outside.
+pub fn standing(record: &Record, language: Language, offset: Offset) -> Option<(bool, String)> {
+    let (day, clock) = dated(language, offset);
+    let line = match record.verify() {
+        Chain::Sound { since: 0 } => return None,
+        Chain::Sound { since } => {
+            let entry = record.entries().nth(since)?;
+            CardLine::CheckedSince { by: entry.by.clone(), day: day(entry.at), at: clock(entry.at) }
+        }
+        Chain::Unsealed => CardLine::NotChecked,
+        Chain::Broken { entry } => changed_outside(record.entries().nth(entry), day, clock),
+    };
+    let changed = matches!(line, CardLine::ChangedOutside { .. } | CardLine::CutOutside);
+    Some((changed, language.say(line).into_owned()))
+}
+
+/// Day and clock of a moment, in words.
+fn dated(
+    language: Language,
+    offset: Offset,
+) -> (impl Fn(Instant) -> String + Copy, impl Fn(Instant) -> String + Copy) {
+    let day = move |at| unit::date(at, offset).map(|day| language.say(day).into_owned()).unwrap_or_default();
+    (day, move |at| unit::clock(at, offset))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::bench::Bench;
+    use crate::draft::{CheckSign, Decision, Draft, Field};
+    use crate::export::card::{Row, plain};
+    use crate::quantity::unit::Conventions;
+
+    const SIGNED: Instant = Instant(1_795_603_200_000);
+
+    fn demo() -> Draft {
+        let sign = CheckSign::pick(0, &[]);
+        let mut draft = Draft::demo("a".into(), sign, Instant(1_795_597_200_000), Conventions::default());
+        draft.times.needle_in = Some(Instant(1_795_599_600_000));
+        draft.write(Field::FillActual(0), "15");
+        draft.write(Field::FillActual(1), "15");
+        draft.write(Field::ProductActual, "4");
+        draft
+    }
+
+    fn with<T>(draft: &Draft, record: Option<&Record>, act: impl FnOnce(Given<'_>) -> T) -> T {
+        let (case, _) = case::read(draft, Language::English);
+        let now = Now { at: SIGNED, offset: Offset::UTC };
+        let (answer, clinic) = (assess(&case, now), Bench::default().clinic);
+        let language = Language::English;
+        act(Given { draft, case: &case, answer: &answer, clinic: &clinic, language, now, record })
+    }
+
+    fn signed(draft: &Draft) -> Record {
+        with(draft, None, |given| sign(given, "MO", SIGNED)).unwrap()
+    }
+
+    fn amended() -> (Record, Draft) {
+        let mut draft = demo();
+        let record = signed(&draft);
+        draft.write(Field::ProductActual, "3.8");
+        let amend = |given: Given<'_>| {
+            super::amend(&record, given, "JT", Instant(SIGNED.0 + 60_000), "misread the syringe")
+        };
+        (with(&draft, Some(&record), amend).unwrap(), draft)
+    }
+
+    fn then(record: &Record, entry: usize) -> Card {
+        card_then(record, entry, &Bench::default().clinic, Language::English, Offset::UTC)
+    }
+
+    fn kept(card: &Card) -> String {
+        let cells = |r: &Row| r.cells.iter().map(|c| plain(c)).collect::<Vec<_>>().join("|");
+        card.done.rows.iter().map(cells).collect::<Vec<_>>().join("\n").replace('\u{a0}', " ")
+    }
+
+    #[test]
+    fn the_card_of_each_entry_is_printed_from_what_was_shown() {
+        let (record, draft) = amended();
+        assert_eq!(record.verify(), Chain::Sound { since: 0 });
+        let back = Record::from_json(&record.to_json().unwrap()).unwrap();
+        let (first, last) = (then(&back, 0), then(&back, 1));
+        assert!(kept(&first).contains("Product kept|4 mL|4 mL"), "{}", kept(&first));
+        assert!(kept(&last).contains("Product kept|4 mL|3.8 mL"), "{}", kept(&last));
+        assert!(first.amended.is_empty() && last.title.starts_with("Amended"));
+        // A later model would print other numbers: what was shown is spoilt on purpose, and prints as kept.
+        let mut other = record.clone();
+        let mut card = other.latest_entry().card.as_deref().unwrap().clone();
+        card.made.heading = "as it was shown then".into();
+        other.keep_card(card);
+        assert_eq!(then(&other, 1).made.heading, "as it was shown then");
+        // The worksheet prints the kept one too, until something is changed.
+        let now = |draft: &Draft| with(draft, Some(&other), card_now);
+        assert_eq!(now(&draft).made.heading, "as it was shown then");
+        let mut more = draft.clone();
+        more.write(Field::ProductActual, "3.7");
+        assert_ne!(now(&more).made.heading, "as it was shown then");
+        assert!(now(&more).amended.iter().any(|l| l.contains("not signed yet")));
+    }
+
+    #[test]
+    fn an_amendment_shows_old_value_new_value_and_reason() {
+        let (record, _) = amended();
+        let said = then(&record, 1).amended.join(" ");
+        for words in ["Amended by JT", "misread the syringe", "now “3.8”, “4” before", "First signed by MO"]
+        {
+            assert!(said.contains(words), "{words}: {said}");
+        }
+    }
+
+    #[test]
+    fn the_entries_are_listed_with_what_each_changed() {
+        let (record, _) = amended();
+        let listed = history(&record, Language::English, Offset::UTC);
+        assert_eq!(listed[0].said.replace('\u{a0}', " "), "Signed by MO, 25 Nov 2026, 10:40");
+        assert_eq!(
+            listed[1].said.replace('\u{a0}', " "),
+            "Amended by JT, 25 Nov 2026, 10:41: misread the syringe"
+        );
+        assert!(listed[1].changed[0].ends_with("now “3.8”, “4” before"), "{:?}", listed[1].changed);
+        assert_eq!(listed[1].check, Some(format!("Record check {}.", record.seal(1).unwrap().short())));
+        assert_eq!(standing(&record, Language::English, Offset::UTC), None);
+        let old = Record::from_json(include_str!("../record/samples/signed_1.json")).unwrap();
+        let (changed, said) = standing(&old, Language::English, Offset::UTC).unwrap();
+        assert!(!changed && said.starts_with("Signed before records carried a check"), "{said}");
+    }
+
+    #[test]
+    fn the_foot_bears_the_start_of_the_seal_and_the_card_stays_one_page() {
+        let (record, _) = amended();
+        for entry in 0..2 {
+            let card = then(&record, entry);
+            let check = format!("Record check {}.", record.seal(entry).unwrap().short());
+            assert_eq!(card.notice.last(), Some(&check));
+            assert_eq!(check.len(), "Record check 01234567.".len());
+            let mut again = card.clone();
+            to_one_page(&mut again);
+            assert_eq!(again, card, "nothing more had to be left out for it");
+        }
+        assert_ne!(record.seal(0), record.seal(1));
+    }
+
+    #[test]
+    fn every_finding_is_kept_with_its_sentence_and_who_decided() {
+        let mut draft = demo();
+        let findings = |draft: &Draft| signed(draft).first_signed().findings.clone().unwrap();
+        let before = findings(&draft);
+        assert!(!before.is_empty() && before.iter().all(|f| !f.cause.is_empty() && f.key.len() > 2));
+        let open = before.iter().find(|f| f.open && f.level > crate::finding::Level::Note).unwrap();
+        draft.decide(open.key.clone(), Decision::new("Dr A. Reyes-Lindqvist", "seen at the chair", SIGNED));
+        let after = findings(&draft);
+        let decided = after.iter().find(|f| f.key == open.key).unwrap();
+        assert!(!decided.open);
+        let said = decided.decision.as_ref().unwrap();
+        assert_eq!((said.by.as_str(), said.reason.as_str()), ("Dr A. Reyes-Lindqvist", "seen at the chair"));
+    }
+
+    #[test]
+    fn a_card_that_was_not_kept_says_that_it_is_reckoned() {
+        let text = include_str!("../record/samples/amended_1.json");
+        let record = Record::from_json(text).unwrap();
+        for entry in 0..2 {
+            let card = then(&record, entry);
+            assert!(card.amended[0].contains("reckoned anew from what was typed"), "{:?}", card.amended);
+            assert!(!card.notice.iter().any(|n| n.contains("Record check")));
+        }
+    }
+
+    #[test]
+    fn a_card_of_a_changed_record_says_so() {
+        let (record, _) = amended();
+        let text = record.to_json().unwrap();
+        // The volume kept of the first entry, in its case.
+        let at = text.find("\"product_actual\":\"4\"").unwrap();
+        let spoilt = format!("{}\"product_actual\":\"9\"{}", &text[..at], &text[at + 20..]);
+        let changed = Record::from_json(&spoilt).unwrap();
+        assert_eq!(changed.verify(), Chain::Broken { entry: 0 });
+        let said = |n| then(&changed, n).amended.first().cloned().unwrap_or_default();
+        for n in 0..2 {
+            assert!(said(n).starts_with("Changed outside Strawline since MO signed it"), "{}", said(n));
+        }
+    }
+}

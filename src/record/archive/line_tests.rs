@@ -1,0 +1,106 @@
+//! A line always says what its record says.
+
+use super::tests::{kept, typed};
+use super::*;
+use crate::draft::Field;
+use crate::quantity::Quantity;
+use crate::record::line::words;
+use crate::record::store::Memory;
+use crate::record::trial::{at, block_on, figure};
+use crate::record::{Counts, shown::ShownStanding};
+use proptest::prelude::*;
+
+async fn lines(store: &impl Store) -> Vec<Line> {
+    line_texts(store).await.unwrap().iter().map(|text| Line::from_json(text).unwrap()).collect()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+    #[test]
+    fn the_line_is_what_the_record_says(history in proptest::collection::vec(("[abc]", "[0-9]{1,3}", any::<bool>()), 1..12)) {
+        let store = Memory::default();
+        block_on(async {
+            for (n, (id, text, counted)) in (0..).zip(history) {
+                let mut draft = typed(&id, &text);
+                draft.write(Field::ProductActual, &text);
+                draft.write(Field::ContainerLot, "K-0058");
+                draft.choices.count_later = !counted;
+                let mut count = figure("concentration_counted", 924.0);
+                count.standing = ShownStanding::Counted;
+                let shown = if counted { vec![count] } else { vec![] };
+                let record = match load_record(&store, &id).await.unwrap() {
+                    Stored::Good(Kept { mut record, .. }) => {
+                        if record.amend(draft, "JT", at(n), shown, "why").is_err() { continue; }
+                        record
+                    }
+                    _ => Record::sign(draft, "MO", at(n), shown).unwrap(),
+                };
+                save_record(&store, &record).await.unwrap();
+                let lines = lines(&store).await;
+                let records = kept(&store).await;
+                assert_eq!(lines.len(), records.len());
+                for (line, record) in lines.iter().zip(&records) {
+                    let text = record.to_json().unwrap();
+                    assert!(line.is_of(&text) && *line == Line::of(record, &text, None));
+                    let latest = record.latest();
+                    assert_eq!((line.id.as_str(), line.sign, line.amended), (record.id(), record.check_sign(), record.amendments().len()));
+                    assert_eq!(line.counts, Counts::of(latest));
+                    let typed = latest.text(Field::ProductActual).parse::<f64>().ok();
+                    assert_eq!(line.kept.map(Quantity::get), typed.filter(|v| *v <= 200.0));
+                    assert_eq!(line.count.is_some(), !record.latest_entry().shown.is_empty());
+                    assert_eq!(line.container_lot, latest.text(Field::ContainerLot));
+                    assert_eq!(look(&store, record.id(), Some(line)).await.unwrap(), Looked::Fits);
+                }
+            }
+        });
+    }
+}
+
+#[test]
+fn a_line_missing_older_or_of_another_version_is_made_anew() {
+    block_on(async {
+        let store = Memory::default();
+        let first = Record::sign(typed("a", "first"), "MO", at(0), vec![]).unwrap();
+        let line = save_record(&store, &first).await.unwrap();
+        let key = format!("{LINE}a");
+        let text = line.to_json();
+        assert_eq!(Line::from_json(&text).as_ref(), Ok(&line));
+        let another = text.replacen("\"schema\":1", "\"schema\":9", 1);
+        assert!(Line::from_json(&another).is_err());
+        for spoilt in [None, Some(another), Some("{".to_owned())] {
+            store.write_all(vec![(key.clone(), spoilt.clone())]).await.unwrap();
+            let known = spoilt.and_then(|text| Line::from_json(&text).ok());
+            let looked = look(&store, "a", known.as_ref()).await.unwrap();
+            assert_eq!(looked, Looked::Renewed { line: Box::new(line.clone()), damaged: None });
+            assert_eq!(store.texts()[&key], text);
+        }
+        // Another program amended the record and knew of no lines.
+        let mut record = first.clone();
+        record.amend(typed("a", "second"), "JT", at(1), vec![], "why").unwrap();
+        store.write(&format!("{RECORD}a"), record.to_json().unwrap()).await.unwrap();
+        let Looked::Renewed { line: renewed, .. } = look(&store, "a", Some(&line)).await.unwrap() else {
+            panic!()
+        };
+        assert_eq!((renewed.amended, renewed.outside), (1, false));
+        // An entry taken away with its seal fits itself, and not what the line knew.
+        store.write(&format!("{RECORD}a"), first.to_json().unwrap()).await.unwrap();
+        let Looked::Renewed { line: shorter, .. } = look(&store, "a", Some(&renewed)).await.unwrap() else {
+            panic!()
+        };
+        assert!(shorter.outside);
+    });
+}
+
+#[test]
+fn a_search_finds_every_word_wherever_it_stands() {
+    let mut draft = typed("a", "");
+    draft.write(Field::Site, "Patellar tendon");
+    draft.write(Field::ContainerLot, "K-0058");
+    let record = Record::sign(draft, "MO", at(0), vec![]).unwrap();
+    let line = Line::of(&record, &record.to_json().unwrap(), None);
+    let has = |typed: &str| line.has(&words(typed));
+    for typed in ["", "hl-04", "k-0058", "7K", "TENDON  0417"] {
+        assert!(has(typed), "{typed}");
+    }
+    assert!(!has("tendon 0418") && !has("achilles"));
+}

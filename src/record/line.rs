@@ -1,0 +1,217 @@
+//! A small line for each record: all that lists, search, lot recall and quality charts need, so that ten thousand
+//! records are listed without reading one.
+//!
+//! It is written in one change with its record, never decides anything, and is made anew from the record when it is
+//! missing, older than the record, or of another version.
+
+use super::chain::{Chain, Seal};
+use super::shown::ShownStanding;
+use super::{Counts, Reason, Record};
+use crate::assess::MODEL;
+use crate::draft::{CheckSign, Draft, Field, Side};
+use crate::quality::facts::{Counted, facts_of_record};
+use crate::quality::group::{Lot, LotField, NamedIn};
+use crate::quantity::read::{self, Kind};
+use crate::quantity::time::Instant;
+use crate::quantity::unit::Conventions;
+use crate::quantity::{CellCount, Quantity, Volume};
+use crate::stored;
+use serde::{Deserialize, Serialize};
+
+/// Version of the stored layout; a line of any other is made anew.
+const SCHEMA: u32 = 1;
+
+/// What a record says, in short.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Line {
+    schema: u32,
+    /// Number of the model that reckoned the facts.
+    model: u32,
+    /// The record's stored text that it was made from, as a hash.
+    of: Seal,
+    /// Seal of the record's latest entry.
+    seal: Option<Seal>,
+    /// Key of the case on this device.
+    pub id: String,
+    /// Its check sign.
+    pub sign: CheckSign,
+    /// When it was first signed.
+    pub signed: Instant,
+    /// How often it was amended since.
+    pub amended: usize,
+    /// When the needle went in, else when the case was begun.
+    pub begun: Instant,
+    /// Invented.
+    pub demo: bool,
+    /// Patient reference, trimmed.
+    pub patient: String,
+    /// Side of the body.
+    pub side: Option<Side>,
+    /// Site as typed.
+    pub site: String,
+    /// Who made it.
+    pub technician: String,
+    /// Lot of the containers as typed.
+    pub container_lot: String,
+    /// Lot of the anticoagulant as typed.
+    pub anticoagulant_lot: String,
+    /// Lots that an earlier entry names and the latest does not.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    earlier_lots: Vec<(LotField, String)>,
+    /// Units and number style of the case.
+    pub conventions: Conventions,
+    /// Product kept [mL].
+    pub kept: Option<Volume>,
+    /// Count of the product as it was shown at the last signature.
+    pub count: Option<CellCount>,
+    /// How it stands with its count.
+    pub counts: Counts,
+    /// What its count says of the process; none without a reading.
+    pub facts: Option<Counted>,
+    /// It was found changed outside Strawline.
+    pub outside: bool,
+    /// Its newest state could not be read: it is the state before that one.
+    pub damaged: bool,
+    /// What a search looks in.
+    #[serde(skip)]
+    looked_in: String,
+}
+
+impl Line {
+    /// The line of a record whose stored text this is. What an `earlier` line knew and the record can no longer
+    /// tell stays said: that it was changed outside, or that an entry is missing that was there.
+    pub fn of(record: &Record, text: &str, earlier: Option<&Line>) -> Line {
+        let entry = record.latest_entry();
+        let draft = &entry.draft;
+        let typed = |field| draft.text(field).trim().to_owned();
+        let entries = record.amendments().len();
+        let shortened =
+            |line: &Line| line.seal.is_some() && (0..=entries).all(|n| record.seal(n) != line.seal.as_ref());
+        let outside = matches!(record.verify(), Chain::Broken { .. })
+            || earlier.is_some_and(|line| line.outside || shortened(line));
+        let kind = Kind::Volume { min: 0.0, max: 200.0 };
+        let kept = read::read(draft.text(Field::ProductActual), kind, &draft.conventions).value();
+        let counted = entry
+            .shown
+            .iter()
+            .find(|f| f.what == "concentration_counted" && f.standing == ShownStanding::Counted);
+        let line = Line {
+            schema: SCHEMA,
+            model: MODEL,
+            of: Seal::over(&Seal::default(), text),
+            seal: record.latest_seal().cloned(),
+            id: record.id().to_owned(),
+            sign: record.check_sign(),
+            signed: record.first_signed().at,
+            amended: entries,
+            begun: begun(draft),
+            demo: draft.demo,
+            patient: typed(Field::PatientReference),
+            side: draft.choices.side,
+            site: draft.text(Field::Site).to_owned(),
+            technician: typed(Field::Technician),
+            container_lot: typed(Field::ContainerLot),
+            anticoagulant_lot: typed(Field::AnticoagulantLot),
+            earlier_lots: earlier_lots(record),
+            conventions: draft.conventions,
+            kept: kept.and_then(|v| Volume::new(v).ok()),
+            count: counted.and_then(|f| CellCount::new(f.value).ok()),
+            counts: Counts::of(draft),
+            facts: facts_of_record(record),
+            outside,
+            damaged: false,
+            looked_in: String::new(),
+        };
+        line.ready()
+    }
+
+    /// Whether it was made by this version from a record whose stored text is this one.
+    pub fn is_of(&self, text: &str) -> bool {
+        self.model == MODEL && !self.damaged && self.of == Seal::over(&Seal::default(), text)
+    }
+
+    /// Reads a stored line. Errors: of another version, or broken; then it is made anew.
+    pub fn from_json(text: &str) -> Result<Line, Reason> {
+        let line: Line = stored::parse(text)?;
+        match line.schema {
+            SCHEMA => Ok(line.ready()),
+            found => Err(Reason::Newer { found }),
+        }
+    }
+
+    /// Writes it as stored; empty if it cannot be written, which the next reading makes anew.
+    pub fn to_json(&self) -> String {
+        serde_json::to_string(self).unwrap_or_default()
+    }
+
+    /// Whether each word stands somewhere in it; `words` are in small letters. Sign, patient, site, technician and
+    /// lots are looked in.
+    pub fn has(&self, words: &[String]) -> bool {
+        words.iter().all(|word| self.looked_in.contains(word.as_str()))
+    }
+
+    /// Where it names a lot, once for each field: for sure first, else where it was met first, the newest entry first.
+    pub fn names(&self, lot: &Lot) -> Vec<(LotField, NamedIn, &str, bool)> {
+        let of = |field: LotField| {
+            let earlier = self.earlier_lots.iter().rev().filter(move |(f, _)| *f == field);
+            let now = std::iter::once((NamedIn::Record, self.lot(field)));
+            let all = now.chain(earlier.map(|(_, typed)| (NamedIn::EarlierEntry, typed.as_str())));
+            let mut found = None;
+            for (named_in, typed) in all {
+                match (lot.is_in(typed), found) {
+                    (Some(true), _) => return Some((field, named_in, typed, true)),
+                    (Some(false), None) => found = Some((field, named_in, typed, false)),
+                    _ => {}
+                }
+            }
+            found
+        };
+        LotField::ALL.into_iter().filter_map(of).collect()
+    }
+
+    fn lot(&self, field: LotField) -> &str {
+        match field {
+            LotField::Containers => &self.container_lot,
+            LotField::Anticoagulant => &self.anticoagulant_lot,
+        }
+    }
+
+    fn ready(mut self) -> Line {
+        let all = [
+            self.sign.to_string(),
+            self.patient.clone(),
+            self.site.clone(),
+            self.technician.clone(),
+            self.container_lot.clone(),
+            self.anticoagulant_lot.clone(),
+        ];
+        self.looked_in = all.join("\n").to_lowercase();
+        self
+    }
+}
+
+/// What earlier entries say of lots, the oldest first, where the latest says otherwise.
+fn earlier_lots(record: &Record) -> Vec<(LotField, String)> {
+    let mut found: Vec<(LotField, String)> = Vec::new();
+    for entry in record.entries() {
+        for field in LotField::ALL {
+            let typed = |draft: &Draft| draft.text(field.field()).trim().to_owned();
+            let then = (field, typed(&entry.draft));
+            if !then.1.is_empty() && then.1 != typed(record.latest()) && !found.contains(&then) {
+                found.push(then);
+            }
+        }
+    }
+    found
+}
+
+/// The words of a search, in small letters.
+pub fn words(typed: &str) -> Vec<String> {
+    typed.split_whitespace().map(str::to_lowercase).collect()
+}
+
+/// When the needle went in, else when the case was begun.
+pub fn begun(draft: &Draft) -> Instant {
+    draft.times.needle_in.unwrap_or(draft.begun)
+}
