@@ -82,7 +82,8 @@ pub struct Learned {
 }
 
 impl Learned {
-    /// Least share of the learned scale that is left when counting is taken out: judgement.
+    /// Least share of the learned scale that is left when counting is taken out
+    /// ([`SourceId::LeastTrueScale`]).
     const LEAST: f64 = 0.1;
 
     /// Whether the numbers can be reckoned with.
