@@ -211,15 +211,22 @@ impl Amounts {
         })
     }
 
-    /// How far the middles lie off what is needed, as logarithms. None without a count where one is needed.
+    /// How far the middles lie off what is needed, in squares of their spreads. None without a count where one is
+    /// needed.
     pub(super) fn off(&self, needs: Needs) -> Option<f64> {
-        let away = |x: f64, b: Bounds| libm::log(b.low / x).max(libm::log(x / b.high)).max(0.0);
+        let [count, stable, _] = self.variances();
+        let away = |x: f64, b: Bounds, variance: f64| {
+            let off = libm::log(b.low / x).max(libm::log(x / b.high)).max(0.0);
+            off * off / variance.max(1e-6)
+        };
         let fold = self.fold(0.5);
         let concentration = match needs.concentration {
-            Some(b) => away(fold * self.native.filter(|n| n.value.get() > 0.0)?.value.get(), b),
+            Some(b) => {
+                away(fold * self.native.filter(|n| n.value.get() > 0.0)?.value.get(), b, count + stable)
+            }
             None => 0.0,
         };
-        Some(concentration + needs.fold.map_or(0.0, |b| away(fold, b)))
+        Some(concentration + needs.fold.map_or(0.0, |b| away(fold, b, stable)))
     }
 
     /// Whether the middle of an amount lies within bounds.

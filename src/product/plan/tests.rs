@@ -274,7 +274,7 @@ fn no_way_on_the_grid_is_better_than_the_plan() {
 #[test]
 fn the_verdict_and_the_surest_way_are_those_of_the_grid() {
     let seeds = if std::env::var_os("STRAWLINE_LONG").is_some() { 0..1500 } else { 940..990 };
-    let (mut unmet, mut middle, mut off) = (0, 0, 0.0_f64);
+    let (mut unmet, mut middle, mut off, mut wrong) = (0, 0, 0.0_f64, Vec::new());
     for seed in seeds {
         with_problem(seed, |p| {
             (p.least(WANTED).is_none()).then(|| plan(p, &[])).map(|found| {
@@ -294,13 +294,18 @@ fn the_verdict_and_the_surest_way_are_those_of_the_grid() {
                 (false, true) => Verdict::OnlyAtTheMiddle,
                 (false, false) => Verdict::CannotMeet,
             };
-            assert_eq!(found.verdict, wanted, "{seed}: {surest} {most}");
-            assert!(surest > most - 0.01, "{seed}: {surest}, on the grid {most}");
+            if found.verdict != wanted || surest < most - 0.01 {
+                wrong.push(format!(
+                    "{seed}: {:?} {surest:.3}, on the grid {wanted:?} {most:.3}",
+                    found.verdict
+                ));
+            }
             off = off.max(most - surest);
             unmet += 1;
             middle += u32::from(wanted == Verdict::OnlyAtTheMiddle);
         });
     }
+    assert!(wrong.is_empty(), "{wrong:#?}");
     assert!(unmet > 20 && middle > 2, "{unmet} {middle}");
     println!("not met: {unmet}, at the middle {middle}; the surest at most {off:.4} less sure than the grid");
 }
@@ -365,16 +370,28 @@ fn a_narrower_recovery_never_needs_more() {
     println!("a narrower recovery: {compared} compared");
 }
 
+/// Time of this thread on a processor [ms], so that others at work do not count; by the clock where it is not told.
+fn on_processor() -> f64 {
+    let told = std::fs::read_to_string("/proc/thread-self/schedstat").ok();
+    let nanoseconds = told.and_then(|t| t.split_whitespace().next()?.parse::<f64>().ok());
+    nanoseconds.map_or_else(|| START.elapsed().as_secs_f64() * 1e3, |ns| ns / 1e6)
+}
+
+static START: std::sync::LazyLock<Instant> = std::sync::LazyLock::new(Instant::now);
+
+/// Prints what planning takes; `cargo test --release --lib every_plan_says -- --nocapture`.
 #[test]
 fn every_plan_says_what_it_found() {
-    let mut slowest = 0.0_f64;
+    let mut slowest = (0.0_f64, 0);
     let mut all = 0.0;
     let (mut met, mut cannot, mut others) = (0, 0, 0);
     for seed in 0..300 {
-        let began = Instant::now();
-        let plan = with_problem(seed, |p| plan(p, &[]));
-        let took = began.elapsed().as_secs_f64() * 1e3;
-        (slowest, all) = (slowest.max(took), all + took);
+        let (plan, took) = with_problem(seed, |p| {
+            let began = on_processor();
+            let plan = plan(p, &[]);
+            (plan, on_processor() - began)
+        });
+        (slowest, all) = (if took > slowest.0 { (took, seed) } else { slowest }, all + took);
         match plan.verdict {
             Verdict::Met => {
                 met += 1;
@@ -400,5 +417,5 @@ fn every_plan_says_what_it_found() {
         }
     }
     assert!(met > 40 && cannot > 40 && others > 40, "{met} {cannot} {others}");
-    println!("planning: {:.2} ms in the mean, {slowest:.1} ms at most", all / 300.0);
+    println!("planning: {:.2} ms in the mean, {:.1} ms at most (seed {})", all / 300.0, slowest.0, slowest.1);
 }
