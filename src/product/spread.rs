@@ -283,7 +283,7 @@ impl Product {
         // ∫ f₀(z) [Φ((ln high − μ − s·z)/k) − Φ((ln low − μ − s·z)/k)] dz, where it is not 0
         let mu = of.mu + self.by.by.mu;
         let (low, high) = (log(low) - mu, log(high) - mu);
-        let wide = if of.freedom.is_some() { 4.0 * REACH } else { REACH };
+        let wide = if of.freedom.is_some() { 1.5 * REACH } else { REACH };
         let start = (-wide).max((log(from) - of.mu) / s).max((low - 5.0 * k) / s);
         let end = wide.min((log(to) - of.mu) / s).min((high + 5.0 * k) / s).min(self.of.top);
         if start >= end {

@@ -339,6 +339,8 @@ impl Problem<'_> {
         let (score, place, fill) = best?;
         let product = *products.get(place)?;
         // As sure with less blood, as far as that is worth anything.
+        let fits = fills.partition_point(|&f| self.most_product(n, f) + NOISE < product);
+        let fills = fills.get(fits..)?;
         let below = fills.partition_point(|&f| f < fill);
         let least = fills.get(..below)?.partition_point(|&f| self.score(n, f, product) < score - 0.2 * WORTH);
         Some(exact(*fills.get(least).unwrap_or(&fill), product))
@@ -355,7 +357,12 @@ impl Problem<'_> {
         }
         while low < high {
             let middle = usize::midpoint(low, high);
-            if at(middle + 1) > at(middle) { low = middle + 1 } else { high = middle }
+            // Where the anticoagulant takes a step, two marks hold the same blood.
+            let blood = |place: usize| fits.get(place).map_or(0.0, |&f| self.blood_each(f));
+            match (middle + 1..=high).find(|&p| blood(p) > blood(middle) + NOISE) {
+                Some(next) if at(next) > at(middle) => low = next,
+                _ => high = middle,
+            }
         }
         Some((at(low), *fits.get(low)?))
     }
