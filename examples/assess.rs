@@ -65,7 +65,7 @@ fn answer(bytes: &[u8], now: Now) -> Result<Report, String> {
         DraftError::Newer { found } => {
             format!("schema {found} is newer than this program reads (1 to {SCHEMA}): use a newer one")
         }
-        fault @ (DraftError::Container { .. } | DraftError::Band { .. }) => {
+        fault @ (DraftError::Container { .. } | DraftError::Band { .. } | DraftError::Analyser) => {
             Language::English.say(Reason::from(fault)).into_owned()
         }
     })?;

@@ -329,8 +329,7 @@ impl Reader<'_> {
         self.number(field).and_then(|v| Q::new(v).ok())
     }
 
-    /// What is ordered of one amount. Between two numbers of which the second is not there yet, it is at least the
-    /// first; with a second that cannot be read, it is not known.
+    /// What is ordered of one amount; between two numbers of which the second cannot be read, it is not known.
     fn ordered<Q: Quantity>(
         &mut self,
         what: OrderedAmount,
@@ -345,7 +344,7 @@ impl Reader<'_> {
             OrderSense::About => Some(Ordered::About(named)),
             OrderSense::Between if self.unread(second) => None,
             OrderSense::Between => {
-                Some(most.map_or(Ordered::AtLeast(named), |most| Ordered::Between(named, most)))
+                Some(most.map_or(Ordered::BetweenFrom(named), |most| Ordered::Between(named, most)))
             }
         }
     }

@@ -7,7 +7,7 @@ use crate::finding::FindingKind;
 use crate::product::doubt;
 use crate::product::kind::Expectation;
 use crate::product::measured::{self, AgainstOrder};
-use crate::product::order::{Bounds, Giving, Likelihood, OrderSense, Ordered};
+use crate::product::order::{Bounds, Giving, Likelihood, Needs, OrderSense, Ordered};
 use crate::product::predict::{ANALYSER, NativeCount, Volumes};
 use crate::quantity::{Cv, Quantity, Share};
 use crate::working::Worked;
@@ -33,7 +33,9 @@ pub struct OrderLine {
     pub expected: Option<bool>,
     /// Chance that it is met. Without a count of the blood the patient is taken for any adult. Not for a label.
     pub chance: Option<Worked<Share>>,
-    /// The same as it may be said: words until the clinic has counts enough.
+    /// Chance that all amounts ordered are met at once.
+    pub chance_of_all: Option<Worked<Share>>,
+    /// The chance of the whole order as it may be said: words until the clinic has counts enough.
     pub likelihood: Option<Likelihood>,
 }
 
@@ -46,6 +48,13 @@ pub(super) struct Asked {
     pub(super) most: Option<f64>,
     pub(super) each_part: bool,
     pub(super) bounds: Option<Bounds>,
+}
+
+impl Asked {
+    /// Between two numbers, and the second is not there.
+    pub(super) fn second_missing(&self) -> bool {
+        self.sense == OrderSense::Between && self.most.is_none()
+    }
 }
 
 /// Everything the order names, in the order asked.
@@ -84,7 +93,9 @@ pub(super) fn against_order(
 ) -> Vec<OrderLine> {
     let expectation =
         case.protocol.as_ref().and_then(|p| p.expectation.as_ref().filter(|e| e.kind() == p.kind));
-    asked(&case.order)
+    let asked = asked(&case.order);
+    let of_all = expectation.zip(volumes).and_then(|(e, v)| chance_of_all(&asked, result, e, v, giving));
+    asked
         .into_iter()
         .filter_map(|asked| {
             let bounds = asked.bounds?;
@@ -99,8 +110,9 @@ pub(super) fn against_order(
                 each_part: asked.each_part,
                 counted: counted(case, result, &asked),
                 expected: median(result, &asked).map(|m| bounds.contains(m)),
-                likelihood: chance.as_ref().map(|c| Likelihood::of(c.value.get(), counts)),
+                likelihood: of_all.as_ref().map(|c| Likelihood::of(c.value.get(), counts)),
                 chance,
+                chance_of_all: of_all.clone(),
             })
         })
         .collect()
@@ -163,15 +175,47 @@ fn chance(
     volumes: Volumes,
     giving: Option<Giving>,
 ) -> Option<Worked<Share>> {
-    let known = result.native.as_ref().map(|n| NativeCount { value: n.count.value, cv: n.cv.value });
-    let native = known.or_else(|| result.any_adult.as_ref().map(|_| NativeCount::ADULTS));
-    let needed = match asked.what {
-        OrderedAmount::Platelets => giving?.needs(bounds, asked.each_part, volumes.product.get())?,
-        OrderedAmount::Concentration | OrderedAmount::Fold => bounds,
-    };
+    let (native, adult) = native_of(result);
+    let needed = needed(asked, bounds, volumes, giving)?;
     let chance = doubt::chance(expectation, volumes, native, asked.what, needed).ok().flatten()?;
     let mut worked = doubt::worked_chance(chance, needed, expectation)?;
-    if known.is_none() && asked.what != OrderedAmount::Fold {
+    if adult && asked.what != OrderedAmount::Fold {
+        worked.working = worked.working.from(SourceId::Nhanes2011);
+    }
+    Some(worked)
+}
+
+/// The count of the blood, or that of any adult.
+fn native_of(result: &ProductResult) -> (Option<NativeCount>, bool) {
+    let known = result.native.as_ref().map(|n| NativeCount { value: n.count.value, cv: n.cv.value });
+    (known.or_else(|| result.any_adult.as_ref().map(|_| NativeCount::ADULTS)), known.is_none())
+}
+
+/// What an amount asks of concentration or fold.
+fn needed(asked: &Asked, bounds: Bounds, volumes: Volumes, giving: Option<Giving>) -> Option<Bounds> {
+    match asked.what {
+        OrderedAmount::Platelets => giving?.needs(bounds, asked.each_part, volumes.product.get()),
+        OrderedAmount::Concentration | OrderedAmount::Fold => Some(bounds),
+    }
+}
+
+/// Chance that the true content meets everything ordered that does not contradict itself.
+fn chance_of_all(
+    asked: &[Asked],
+    result: &ProductResult,
+    expectation: &Expectation,
+    volumes: Volumes,
+    giving: Option<Giving>,
+) -> Option<Worked<Share>> {
+    let (native, adult) = native_of(result);
+    let mut needs = Needs::default();
+    for one in asked {
+        let Some(bounds) = one.bounds else { continue };
+        needs = needs.and(one.what, needed(one, bounds, volumes, giving)?);
+    }
+    let chance = doubt::chance_of_all(expectation, volumes, native, needs).ok().flatten()?;
+    let mut worked = doubt::worked_chance_of_all(chance, needs, expectation)?;
+    if adult && needs.concentration.is_some() {
         worked.working = worked.working.from(SourceId::Nhanes2011);
     }
     Some(worked)

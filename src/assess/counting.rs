@@ -12,6 +12,7 @@ use crate::finding::FindingKind;
 use crate::product::cells::{self, OtherCells, Read};
 use crate::product::classification::{self, Fibrin, Inputs, Meant};
 use crate::product::closing::{self, Closes, Volumes};
+use crate::product::kind;
 use crate::product::measured::{Baseline, Bound, Readings};
 use crate::product::predict::ANALYSER;
 use crate::product::range::Range;
@@ -44,6 +45,8 @@ pub(super) fn complete(
 ) {
     said(case, found);
     result.other = other(case, totals);
+    found
+        .extend(result.other.beyond.iter().map(|range| FindingKind::Beyond { counted: true, range: *range }));
     result.linear = linear(case, result, found);
     // With a container of unknown fill, nothing is held against all the blood.
     if let Some(totals) = totals.filter(|t| t.unknown.is_empty()) {
@@ -67,7 +70,7 @@ fn said(case: &Case, found: &mut Vec<FindingKind>) {
     }
     let parts = [count.neutrophils, count.lymphocytes, count.monocytes];
     let sum: f64 = parts.into_iter().flatten().map(Share::get).sum();
-    // Three shares, each rounded to whole per cent by an analyser.
+    // Three shares, each rounded to whole per cent by an analyser: `SourceId::SharesRounded`.
     const ROUNDED: f64 = 0.015;
     if sum > 1.0 + ROUNDED
         && let Ok(sum) = Factor::new(sum)
@@ -150,8 +153,7 @@ fn close(case: &Case, totals: &Totals, result: &mut ProductResult, found: &mut V
     let (Some(counted), Some(reading), Some(native)) = (counted, case.count.plasma, &result.native) else {
         return;
     };
-    let drawn = Cells::new(native.count.value.get() * totals.blood.value.get() / 1000.0);
-    let balance = drawn
+    let balance = kind::platelets_drawn(native.count.value, totals.blood.value)
         .and_then(|drawn| closing::balance(drawn, counted, reading, plasma, ANALYSER, native.cv.value))
         .ok()
         .flatten();
@@ -160,7 +162,7 @@ fn close(case: &Case, totals: &Totals, result: &mut ProductResult, found: &mut V
     if let Some(b) = balance.as_ref().filter(|b| b.bound == Bound::Above && !already)
         && let Ok(both) = Cells::new(b.product.get() + b.plasma.value.get())
     {
-        found.push(FindingKind::PlateletsOver { found: both, drawn: b.drawn });
+        found.push(FindingKind::PlateletsOver { found: both, drawn: b.drawn.value });
     }
     result.balance = balance;
 }

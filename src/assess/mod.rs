@@ -61,6 +61,8 @@ pub enum Question {
     WhiteCells,
     /// Platelets, concentration or fold, if any is meant.
     Amount,
+    /// The second number, of an amount between two.
+    SecondNumber,
     /// Who ordered it.
     Prescriber,
 }
@@ -178,6 +180,7 @@ fn questions(case: &Case) -> Vec<Question> {
     ask(o.volume.is_none() && o.parts.iter().all(|p| p.planned.is_none()), Question::Volume);
     ask(o.white_cells.is_none(), Question::WhiteCells);
     ask(o.platelets.is_none() && o.concentration.is_none() && o.fold.is_none(), Question::Amount);
+    ask(against::asked(o).iter().any(against::Asked::second_missing), Question::SecondNumber);
     ask(o.prescriber.is_empty(), Question::Prescriber);
     open
 }

@@ -9,8 +9,8 @@ use crate::bench::{Container, WhiteCells};
 use crate::blood::anticoagulant::{self, Band, Dosing, Rounded, VolumeConvention};
 use crate::blood::patient::{DrawDemand, LimitLevel, PatientCheck, check};
 use crate::case::Case;
-use crate::draft::field::MAX_CONTAINERS;
 use crate::draft::{Field, WhiteCellOrder};
+use crate::product::MAX_CONTAINERS;
 use crate::product::kind::ProductKind;
 use crate::product::order::OrderedAmount;
 use crate::product::plan::{self, Aim, BloodLimit, Plan, Plasma, Problem, Vessel, Way};
@@ -18,6 +18,8 @@ use crate::product::predict::NativeCount;
 use crate::quantity::{Quantity, Volume};
 use crate::working::Worked;
 
+/// Marks of one container that are tried, at most.
+const MARKS: f64 = 500.0;
 /// More than any draw [mL].
 const FAR: f64 = 2000.0;
 
@@ -44,6 +46,11 @@ pub enum Unplanned {
     Anticoagulant,
     /// What is given, or what is added to it, is not known in full.
     NothingToGive,
+    /// Between two numbers, and the second is not there yet.
+    SecondNumber,
+    /// The same dose is ordered in each part, and no concentration is enough for the smallest and not too much for
+    /// the largest.
+    PartsDiffer,
 }
 
 /// What to draw so that the order is met, in the container chosen. `None` while nothing can be planned.
@@ -51,8 +58,8 @@ pub fn plan(case: &Case, now: Now) -> Option<Plan> {
     plan_among(case, &assess(case, now), &[]).ok()
 }
 
-/// The same from its assessment, beside other containers that the protocol is used with. Errors: why nothing can be
-/// planned.
+/// The same from its assessment, beside other containers of the shelf; that the protocol is used with them is not
+/// known ([`crate::bench::Bench::alike`]). Errors: why nothing can be planned.
 pub fn plan_among(case: &Case, answer: &Assessment, shelf: &[Container]) -> Result<Plan, Unplanned> {
     let problem = problem(case, answer)?;
     let own = case.draw.container.as_ref().ok_or(Unplanned::NoContainer)?;
@@ -62,13 +69,7 @@ pub fn plan_among(case: &Case, answer: &Assessment, shelf: &[Container]) -> Resu
         .filter(|c| c.id != own.id)
         .filter_map(|container| {
             let mut other = case.clone();
-            match (&own.prefill, &container.prefill) {
-                (_, Some(p)) if case.draw.agent == Some(p.agent) => {
-                    other.draw.dosing = Some(Dosing::PerContainer(p.volume));
-                }
-                (None, None) => {}
-                _ => return None,
-            }
+            other.draw.dosing = Some(dosing_in(container, own, case)?);
             other.draw.container = Some(container.clone());
             Some(other)
         })
@@ -76,6 +77,15 @@ pub fn plan_among(case: &Case, answer: &Assessment, shelf: &[Container]) -> Resu
     let shelf: Vec<Problem<'_>> =
         others.iter().filter_map(|other| self::problem(other, answer).ok()).collect();
     Ok(plan::plan(&problem, &shelf))
+}
+
+/// The anticoagulant of another container: what is inside it when bought, or the same amount for its blood. An amount
+/// for a filled container is that of one container and says nothing of another.
+fn dosing_in(container: &Container, own: &Container, case: &Case) -> Option<Dosing> {
+    match &container.prefill {
+        Some(p) => (case.draw.agent == Some(p.agent)).then_some(Dosing::PerContainer(p.volume)),
+        None => case.draw.dosing.filter(|d| own.prefill.is_none() && matches!(d, Dosing::PerBlood(_))),
+    }
 }
 
 /// Whether the draft's own plan is this way already.
@@ -108,6 +118,9 @@ fn problem<'a>(case: &'a Case, answer: &Assessment) -> Result<Problem<'a>, Unpla
         .map(|a| Some(Aim { what: a.what, bounds: a.bounds?, each_part: a.each_part }))
         .collect::<Option<_>>()
         .ok_or(Unplanned::UpsideDown)?;
+    if orders_lack_second(case) {
+        return Err(Unplanned::SecondNumber);
+    }
     let protocol = case.protocol.as_ref().ok_or(Unplanned::NoProtocol)?;
     let container = case.draw.container.as_ref().ok_or(Unplanned::NoContainer)?;
     let expectation = protocol.expectation.as_ref().filter(|e| e.kind() == protocol.kind);
@@ -125,6 +138,9 @@ fn problem<'a>(case: &'a Case, answer: &Assessment) -> Result<Problem<'a>, Unpla
     let giving = giving_of(case).ok_or(Unplanned::NothingToGive)?;
     if giving.smallest == Volume::ZERO && aims.iter().any(|a| a.what == OrderedAmount::Platelets) {
         return Err(Unplanned::NothingToGive);
+    }
+    if aims.iter().any(|a| a.what == OrderedAmount::Platelets && !giving.parts_agree(a.bounds, a.each_part)) {
+        return Err(Unplanned::PartsDiffer);
     }
     let counted = answer.product.native.as_ref();
     let native =
@@ -158,10 +174,19 @@ fn problem<'a>(case: &'a Case, answer: &Assessment) -> Result<Problem<'a>, Unpla
         }),
         blood_to_stop: most_blood(case, |before, after| {
             let stops = after.hits.iter().filter(|h| h.level == LimitLevel::Stop);
-            stops.into_iter().all(|h| before.hits.iter().any(|b| b.rule == h.rule && b.level == h.level))
+            // So much that is not known may be a Stop of its own.
+            (after.unknown != Some(LimitLevel::Stop) || before.unknown == Some(LimitLevel::Stop))
+                && stops
+                    .into_iter()
+                    .all(|h| before.hits.iter().any(|b| b.rule == h.rule && b.level == h.level))
         }),
         most_containers: if case.order.one_container { 1 } else { MAX_CONTAINERS },
     })
+}
+
+/// An amount is ordered between two numbers of which the second is not there.
+fn orders_lack_second(case: &Case) -> bool {
+    asked(&case.order).iter().any(|a| a.second_missing())
 }
 
 /// An amount that an order may name.
@@ -213,7 +238,9 @@ fn vessel(container: &Container, dosing: Dosing, band: Option<Band>) -> Vessel {
         .filter(|r| r.value.in_band != Some(false) && r.value.split.blood.get() > 0.0)
     };
     let (low, high) = (container.fill_low.get(), container.fill_high.get());
-    let step = container.graduation.get().max(0.05);
+    // Every mark, or of very many every second, third, …: never the low ones alone.
+    let one = container.graduation.get().max(0.05);
+    let step = one * libm::ceil((high - low) / (MARKS * one)).max(1.0);
     let marks =
         (0_u16..2000).map(|i| low_mark(low, step) + f64::from(i) * step).take_while(|f| *f < high - 1e-9);
     // A tube with anticoagulant inside is filled to its line.
@@ -236,7 +263,8 @@ fn low_mark(low: f64, step: f64) -> f64 {
     libm::ceil(low / step - 1e-9) * step
 }
 
-/// Most blood for which what is found is no worse than without it; `None` where nothing stands in the way.
+/// Most blood for which what is found is no worse than without it; `None` where nothing stands in the way. What cannot
+/// be judged even without a draw allows none.
 fn most_blood(case: &Case, as_good: impl Fn(&PatientCheck, &PatientCheck) -> bool) -> Option<BloodLimit> {
     let judge = |blood: f64| {
         let demand = DrawDemand {
@@ -246,7 +274,8 @@ fn most_blood(case: &Case, as_good: impl Fn(&PatientCheck, &PatientCheck) -> boo
         };
         check(&case.limits, &case.patient, &demand).ok()
     };
-    let before = judge(0.0)?;
+    let none = BloodLimit { most: Volume::ZERO, rule: None };
+    let Some(before) = judge(0.0) else { return Some(none) };
     let good = |blood: f64| judge(blood).is_some_and(|after| as_good(&before, &after));
     if good(FAR) {
         return None;
@@ -262,7 +291,8 @@ fn most_blood(case: &Case, as_good: impl Fn(&PatientCheck, &PatientCheck) -> boo
         .map(|h| (h.rule, h.level))
         .find(|(rule, level)| !before.hits.iter().any(|b| b.rule == *rule && b.level == *level));
     let asked = past.is_some_and(|p| p.missing.iter().any(|m| !before.missing.contains(m)));
-    Some(BloodLimit { most: Volume::new(low).ok()?, rule: rule.map(|(r, _)| r).filter(|_| !asked) })
+    let most = Volume::new(low).unwrap_or(Volume::ZERO);
+    Some(BloodLimit { most, rule: rule.map(|(r, _)| r).filter(|_| !asked) })
 }
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! The spin at named radii and against every rating; the clock from needle in to use-by.
 
 use crate::case::{Case, StageRun};
-use crate::draft::{Field, stop_between};
+use crate::draft::Field;
 use crate::finding::{FindingKind, RunDiffers};
 use crate::product::clock::{self, UseBy};
 use crate::quantity::time::{Instant, Span};
@@ -235,8 +235,9 @@ fn by_the_clock(case: &Case, programme: &Programme, found: &mut Vec<FindingKind>
         while starts.next_if(|(index, _)| !by_hand(*index)).is_some() {}
         let next = starts.peek().copied();
         let Some(until) = next.map(|(_, at)| at).or(times.spin_end) else { continue };
-        let until = stop_between(&case.troubles, began, Some(until)).unwrap_or(until);
         let after = next.map_or(programme.0.len(), |(index, _)| usize::from(index));
+        let these = |stage: u8| (usize::from(first)..after).contains(&usize::from(stage));
+        let until = times.first_stop(&case.troubles, these, began, Some(until)).unwrap_or(until);
         let run = programme.0.get(usize::from(first)..after).unwrap_or_default();
         let said = |index: usize| {
             let typed = case.spin.actual.get(index).is_some_and(|run| run.time.is_some());

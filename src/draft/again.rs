@@ -5,8 +5,8 @@ use crate::bench::Bench;
 use crate::quantity::time::Instant;
 
 impl Draft {
-    /// A new case with this one's order, kit, plan and choices, under the limits and the clock of the Bench as it
-    /// is now. Counts, age, an amount chosen, screening answers, lots, times, checks, troubles and decisions belong
+    /// A new case with this one's order, kit, plan and choices, under the limits, the clock and the analyser of the
+    /// Bench as it is now. Counts, age, an amount chosen, screening answers, lots, times, checks, troubles and decisions belong
     /// to the day and stay behind.
     pub fn again(&self, id: String, sign: CheckSign, begun: Instant, bench: &Bench) -> Draft {
         let mut draft = Draft::new(id, sign, begun, self.conventions);
@@ -16,6 +16,7 @@ impl Draft {
         if !self.demo {
             draft.kit.limits = bench.limits.clone();
             draft.kit.clock = bench.clock;
+            draft.kit.analyser = bench.analyser;
         }
         draft.rows.parts = self.rows.parts;
         draft.rows.additions = self.rows.additions;
@@ -116,16 +117,17 @@ mod tests {
     }
 
     #[test]
-    fn limits_and_clock_are_those_of_the_bench_today() {
+    fn limits_clock_and_analyser_are_those_of_the_bench_today() {
         let mut bench = Bench::default();
         bench.limits.minors = true;
+        bench.analyser.high = Some(crate::quantity::CellCount::constant(3000.0));
         bench.clock.total = crate::quantity::Seconds::constant(7200.0);
         let mut old = Draft::demo("a".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
         let kit = |old: &Draft| old.again("b".into(), CheckSign::pick(0, &[]), Instant(5), &bench).kit;
         assert_eq!(kit(&old), old.kit, "the demo rests on what ships");
         old.demo = false;
         let new = kit(&old);
-        assert_eq!((&new.limits, new.clock), (&bench.limits, bench.clock));
+        assert_eq!((&new.limits, new.clock, new.analyser), (&bench.limits, bench.clock, bench.analyser));
         assert_eq!(
             (new.container, new.protocol, new.rotor),
             (old.kit.container, old.kit.protocol, old.kit.rotor)

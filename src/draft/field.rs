@@ -60,8 +60,7 @@ const fn millilitres(min: f64, max: f64) -> Option<Kind> {
     Some(Kind::Volume { min, max })
 }
 
-/// The most containers one case can hold.
-pub const MAX_CONTAINERS: u8 = 12;
+pub use crate::product::MAX_CONTAINERS;
 /// The most parts one order can name.
 pub const MAX_SITES: u8 = 8;
 /// The most readings of one product count.

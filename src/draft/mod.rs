@@ -30,7 +30,7 @@ pub use demo::CLINIC as DEMO_CLINIC;
 pub use field::Field;
 pub use planned::Replaced;
 pub use sign::CheckSign;
-pub use times::{Correction, Interrupted, TimeOf, TimeRefused, Times, stop_between};
+pub use times::{Correction, Interrupted, StopOf, TimeOf, TimeRefused, Times};
 
 /// Version of the stored layout.
 pub const SCHEMA: u32 = 1;
@@ -146,6 +146,9 @@ impl Kit {
     fn check(&self) -> Result<(), DraftError> {
         if let Some(c) = &self.container {
             c.check().map_err(|fault| DraftError::Container { name: c.name.clone(), fault })?;
+        }
+        if self.analyser.upside_down() {
+            return Err(DraftError::Analyser);
         }
         match self.protocol.as_ref().filter(|p| !p.band_rises()) {
             Some(p) => Err(DraftError::Band { name: p.name.clone() }),
@@ -751,6 +754,8 @@ pub enum DraftError {
         /// Name of the protocol.
         name: String,
     },
+    /// The range of its analyser does not rise.
+    Analyser,
 }
 
 impl From<Refused> for DraftError {
@@ -905,6 +910,11 @@ mod tests {
             kit.protocol.as_mut().unwrap().own_band = Some(crate::bench::OwnBand { low: ratio, high: ratio });
         });
         assert!(said.unwrap_err().starts_with("Double-spin tube method: the lowest of its own band"));
+        let said = refused(|kit| {
+            kit.analyser.low = Some(crate::quantity::CellCount::constant(600.0));
+            kit.analyser.high = Some(crate::quantity::CellCount::constant(10.0));
+        });
+        assert!(said.unwrap_err().starts_with("Analyser: the lowest reading"));
     }
 
     #[test]

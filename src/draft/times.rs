@@ -21,6 +21,10 @@ pub struct Times {
     /// Runs that stopped and were run again, oldest first.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub interrupted: Vec<Interrupted>,
+    /// Which run each stop of the spin belongs to. Older versions wrote none: such a stop belongs to the run in which
+    /// it lies by its time.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub stops: Vec<StopOf>,
     /// End of the last stage.
     pub spin_end: Option<Instant>,
     /// Product collected.
@@ -44,6 +48,18 @@ pub struct Interrupted {
     pub began: Instant,
     /// When it was entered that it stopped.
     pub stopped: Instant,
+}
+
+/// The run that a stop of the spin belongs to, whatever its start is corrected to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct StopOf {
+    /// When the stop was entered: the time of its trouble.
+    pub at: Instant,
+    /// Stage, from 0.
+    pub stage: u8,
+    /// Which run of the stage, from 0.
+    pub run: usize,
 }
 
 /// A time that is entered by a tap.
@@ -106,6 +122,8 @@ pub enum TimeRefused {
     Ahead,
     /// It stands so already, to the minute.
     Same,
+    /// It would change places with another time, or with a stop of the spin.
+    Crosses,
 }
 
 impl Times {
@@ -155,20 +173,59 @@ impl Times {
     /// Since when the last stage that began stands still: it was entered that the spin stopped, and neither a
     /// stage nor the end of the spin since.
     pub fn stopped(&self, troubles: &[Trouble]) -> Option<Instant> {
-        let (_, began) = self.stages.last_key_value().filter(|_| self.spin_end.is_none())?;
-        stop_between(troubles, *began, None)
+        let (stage, began) = self.stages.last_key_value().filter(|_| self.spin_end.is_none())?;
+        self.first_stop(troubles, |of| of == *stage, *began, None)
+    }
+
+    /// The first stop in the run that stands now of any of these stages; one that no run is known of, from `began` on
+    /// and before `until`.
+    pub fn first_stop(
+        &self,
+        troubles: &[Trouble],
+        of: impl Fn(u8) -> bool,
+        began: Instant,
+        until: Option<Instant>,
+    ) -> Option<Instant> {
+        let within = |at: &Instant| match self.stops.iter().find(|stop| stop.at == *at) {
+            Some(stop) => of(stop.stage) && stop.run == self.runs(stop.stage),
+            None => *at >= began && until.is_none_or(|end| *at < end),
+        };
+        stops(troubles).filter(within).min()
+    }
+
+    /// How many runs of a stage stopped before the one that stands.
+    fn runs(&self, stage: u8) -> usize {
+        self.interrupted.iter().filter(|run| run.stage == stage).count()
+    }
+
+    /// A time that this one had its turn before or after, and would no longer. The count of the product is typed when
+    /// it is there, early or late.
+    fn crosses(&self, what: TimeOf, was: Instant, to: Instant, troubles: &[Trouble]) -> bool {
+        let minute = |at: Instant| at.0.div_euclid(60_000);
+        let entered = self.entered();
+        let Some(place) = entered.iter().position(|w| *w == what).filter(|_| what != TimeOf::Counted) else {
+            return false;
+        };
+        let of_the_job = entered.iter().enumerate().filter(|(_, other)| **other != TimeOf::Counted);
+        let mut others = of_the_job.filter_map(|(i, other)| Some((i, self.get(*other)?)));
+        let neighbour = others.any(|(i, at)| {
+            (i < place && was >= at && minute(to) < minute(at))
+                || (i > place && was <= at && minute(to) > minute(at))
+        });
+        let turns = matches!(what, TimeOf::Stage(_) | TimeOf::SpinEnd);
+        let of_runs = self.interrupted.iter().flat_map(|run| [run.began, run.stopped]);
+        neighbour || (turns && stops(troubles).chain(of_runs).any(|at| (was < at) != (to < at)))
     }
 }
 
-/// The first stop of the spin from `began` on and before `until`.
-pub fn stop_between(troubles: &[Trouble], began: Instant, until: Option<Instant>) -> Option<Instant> {
-    let stops = troubles.iter().filter(|t| t.kind == TroubleKind::SpinStopped && t.stands()).map(|t| t.at);
-    stops.filter(|at| *at >= began && until.is_none_or(|end| *at < end)).min()
+/// When the spin stopped, as far as it stands.
+fn stops(troubles: &[Trouble]) -> impl Iterator<Item = Instant> {
+    troubles.iter().filter(|t| t.kind == TroubleKind::SpinStopped && t.stands()).map(|t| t.at)
 }
 
 impl Draft {
     /// What a typed clock time means for a time that was entered: the moment nearest to it at which the local clock
-    /// shows so. Errors: no time of day, ahead of `now`, nothing to correct.
+    /// shows so. Errors: no time of day, ahead of `now`, nothing to correct, or its place among the others lost.
     pub fn corrected_time(
         &self,
         what: TimeOf,
@@ -183,6 +240,7 @@ impl Draft {
         match to {
             to if to > now => Err(TimeRefused::Ahead),
             to if minute(to) == minute(was) => Err(TimeRefused::Same),
+            to if self.times.crosses(what, was, to, &self.troubles) => Err(TimeRefused::Crosses),
             to => Ok(to),
         }
     }
@@ -227,6 +285,13 @@ impl Draft {
                 .any(|t| t.kind == trouble.kind && t.container == trouble.container && t.stands()),
         };
         if !there {
+            // What a person does does not turn: a stop entered meanwhile is of what turned before.
+            let running =
+                self.times.stages.last_key_value().filter(|(stage, _)| turning && !self.by_hand(**stage));
+            if let Some((&stage, _)) = running.filter(|_| stop) {
+                let run = self.times.runs(stage);
+                self.times.stops.push(StopOf { at: trouble.at, stage, run });
+            }
             self.troubles.push(trouble);
             if stop && self.spin_stopped().is_some() {
                 self.lapse(Changed::Rotor);
@@ -261,6 +326,9 @@ impl Draft {
     /// A stage did not begin after all; the rotor was then not opened for it either. One that was not run again
     /// after all stands as it had stopped.
     pub fn take_back_stage(&mut self, index: u8) {
+        // A stop of the run that is no longer there is told by its time.
+        let run = self.times.runs(index);
+        self.times.stops.retain(|stop| (stop.stage, stop.run) != (index, run));
         if let Some(run) = self.times.interrupted.pop_if(|run| run.stage == index) {
             self.times.stages.insert(index, run.began);
             return;
@@ -432,6 +500,59 @@ mod tests {
         assert_eq!(d.spin_stopped(), None);
         assert_eq!(d.checks.get(&CheckKind::Balance).map(|c| c.at), Some(at(10, 49)));
         assert!(d.lapsed.is_empty() && !d.troubles[0].stands());
+    }
+
+    #[test]
+    fn a_stop_belongs_to_its_run_whatever_the_start_is_corrected_to() {
+        let mut d = demo();
+        d.begin_stage(0, at(10, 50));
+        d.went_wrong(stop(54));
+        // Moved past its stop it still stands still.
+        let mut late = d.clone();
+        late.correct(TimeOf::Stage(0), at(10, 58), "MO".into(), at(11, 0));
+        assert_eq!(late.spin_stopped(), Some(at(10, 54)));
+        // Run again, and moved to before the stop, it turns.
+        d.run_again(at(11, 5));
+        d.correct(TimeOf::Stage(0), at(10, 52), "MO".into(), at(11, 6));
+        assert_eq!(d.spin_stopped(), None);
+        assert_eq!(Draft::from_json(&d.to_json()).unwrap(), d);
+        // Stored before stops knew their run: by the time, as it was then.
+        let mut old = late.clone();
+        old.times.stops.clear();
+        assert!(!old.to_json().contains("stops"));
+        let old = Draft::from_json(&old.to_json()).unwrap();
+        assert_eq!(old.spin_stopped(), None);
+    }
+
+    #[test]
+    fn a_correction_that_crosses_a_neighbour_is_refused() {
+        let mut d = demo();
+        d.times.needle_in = Some(at(10, 31));
+        d.times.needle_out = Some(at(10, 40));
+        d.begin_stage(0, at(10, 50));
+        d.went_wrong(stop(54));
+        let read = |d: &Draft, what, typed| d.corrected_time(what, typed, UTC, at(11, 30));
+        for (what, typed) in [
+            (TimeOf::NeedleIn, "10:41"),
+            (TimeOf::NeedleOut, "10:30"),
+            (TimeOf::NeedleOut, "10:51"),
+            (TimeOf::Stage(0), "10:39"),
+            (TimeOf::Stage(0), "10:55"),
+        ] {
+            assert_eq!(read(&d, what, typed), Err(TimeRefused::Crosses), "{what:?} {typed}");
+        }
+        assert_eq!(read(&d, TimeOf::NeedleIn, "10:40"), Ok(at(10, 40)));
+        assert_eq!(read(&d, TimeOf::Stage(0), "10:53"), Ok(at(10, 53)));
+        d.run_again(at(11, 5));
+        assert_eq!(read(&d, TimeOf::Stage(0), "10:53"), Err(TimeRefused::Crosses));
+        assert_eq!(read(&d, TimeOf::Stage(0), "11:00"), Ok(at(11, 0)));
+        // Out of order already, it may go to its place.
+        d.times.needle_in = Some(at(10, 45));
+        assert_eq!(read(&d, TimeOf::NeedleIn, "10:31"), Ok(at(10, 31)));
+        // A count is typed when it is there.
+        d.times.counted = Some(at(11, 20));
+        d.times.handed_over = Some(at(11, 15));
+        assert_eq!(read(&d, TimeOf::Counted, "11:10"), Ok(at(11, 10)));
     }
 
     #[test]

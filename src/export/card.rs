@@ -324,6 +324,9 @@ impl<'a> Pen<'a> {
             Ordered::Between(least, most) => {
                 vec![Run::Plain(self.say(OrderedText::Between(text(least), text(most))))]
             }
+            Ordered::BetweenFrom(least) => {
+                vec![Run::Plain(self.say(OrderedText::SecondMissing(text(least))))]
+            }
             Ordered::About(named) => vec![Run::Plain(self.say(OrderedText::About(text(named))))],
         }
     }

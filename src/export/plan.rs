@@ -29,6 +29,7 @@ pub(super) fn order(line: &OrderLine, language: Language) -> Value {
         "each_part": line.each_part,
         "expected_at_the_middle": line.expected,
         "chance": line.chance.as_ref().map(|c| c.value.get()),
+        "chance_of_all": line.chance_of_all.as_ref().map(|c| c.value.get()),
         "likelihood": line.likelihood.map(|l| language.say(l)),
         "counted": line.counted,
     })
@@ -72,8 +73,8 @@ fn way(way: &Way, language: Language) -> Value {
         "fill_mark": split.fill.get(),
         "blood_in_all": way.blood.value.get(),
         "product_volume": way.product.get(),
-        "left_over": way.left_over.get(),
-        "chance": way.chance.get(),
+        "left_over": way.left_over.value.get(),
+        "chance": way.chance.value.get(),
         "likelihood": language.say(way.likelihood),
         "order": aims,
         "fold": worked(way.prediction.fold.as_ref()),
@@ -88,8 +89,8 @@ fn point(p: &Point) -> Value {
 }
 
 fn more(m: &MoreBlood) -> Value {
-    let chance = m.chance.get();
-    json!({ "blood": m.blood.get(), "chance": chance, "platelets_in_product": m.in_product.map(range) })
+    let chance = m.chance.value.get();
+    json!({ "blood": m.blood.get(), "chance": chance, "platelets_in_product": worked(m.in_product.as_ref()) })
 }
 
 /// The whole plan.

@@ -6,6 +6,7 @@ use crate::blood::anticoagulant::Agent;
 use crate::blood::patient::LimitRule;
 use crate::draft::{Screening, TroubleKind};
 use crate::product::order::OrderedAmount;
+use crate::quantity::{Haematocrit, Quantity, RedCount};
 use crate::spin::programme::Rating;
 
 impl FindingKind {
@@ -118,6 +119,12 @@ impl FindingKind {
             F::RanOverRating(breach) => format!("{stem}.{}", rating(breach.rating)),
             F::Trouble(kind, Some(i)) => format!("{stem}.{}.{}", trouble(*kind), number(*i)),
             F::Trouble(kind, None) => format!("{stem}.{}", trouble(*kind)),
+            F::Beyond { counted: true, range } if range.quantity == Haematocrit::NAME => {
+                format!("{stem}.count.haematocrit")
+            }
+            F::Beyond { counted: true, range } if range.quantity == RedCount::NAME => {
+                format!("{stem}.count.red_cells")
+            }
             F::Beyond { counted: true, .. } => format!("{stem}.count"),
             F::Beyond { counted: false, .. } => format!("{stem}.prediction"),
             F::AnticoagulantLow { container: None, .. }
@@ -291,6 +298,8 @@ mod tests {
         "anticoagulant_low.1",
         "band_unknown",
         "beyond.count",
+        "beyond.count.haematocrit",
+        "beyond.count.red_cells",
         "beyond.prediction",
         "blood_unknown",
         "calcium_added",

@@ -1,7 +1,7 @@
 //! The spreads behind every predicted amount: what is stable, what multiplies it, where it is cut.
 
 use super::kind::{Basis, Expectation, Expected};
-use super::order::{Bounds, OrderedAmount};
+use super::order::{Bounds, Needs, OrderedAmount};
 use super::predict::NativeCount;
 use super::spread::{Free, LogSpread, Product, Read, Truncated};
 use crate::quantity::{Cv, OutOfRange, Quantity, Volume};
@@ -171,6 +171,69 @@ impl Amounts {
                 Some(within(&|x| spread.cdf(x / self.fold_of_one())))
             }
         }
+    }
+
+    /// Chance that all that is needed is met. None without a count where one is needed.
+    pub(super) fn chance_of_all(&self, needs: Needs) -> Option<f64> {
+        let (concentration, fold) = match (needs.concentration, needs.fold) {
+            (Some(c), Some(f)) => (c, f),
+            (Some(c), None) => return self.chance(OrderedAmount::Concentration, c),
+            (None, Some(f)) => return self.chance(OrderedAmount::Fold, f),
+            (None, None) => return Some(1.0),
+        };
+        if self.native?.value.get() == 0.0 {
+            return self.chance(OrderedAmount::Concentration, concentration);
+        }
+        if concentration.low > concentration.high || fold.low > fold.high {
+            return Some(0.0);
+        }
+        let spread = self.concentration_spread()?;
+        let one = self.fold_of_one();
+        let [low, high] = [concentration.low * (1.0 - 1e-12), concentration.high].map(|x| x / one);
+        let [from, to] = [fold.low * (1.0 - 1e-12), fold.high].map(|x| x / one);
+        // P(x₁ ≤ x ≤ x₂, y₁ ≤ y ≤ y₂) = F(x₂, y₂) − F(x₁, y₂) − F(x₂, y₁) + F(x₁, y₁)
+        let within = |most: f64| spread.cdf_while(high, most) - spread.cdf_while(low, most);
+        Some((within(to) - within(from)).clamp(0.0, 1.0))
+    }
+
+    /// About the same, for a search. None without a count.
+    pub(super) fn about(&self, needs: Needs) -> Option<f64> {
+        let one = self.fold_of_one();
+        let ends = |b: Option<Bounds>| b.map_or([0.0, f64::INFINITY], |b| [b.low / one, b.high / one]);
+        let (concentration, fold) = (ends(needs.concentration), ends(needs.fold));
+        let empty = |[low, high]: [f64; 2]| low > high;
+        if empty(concentration) || empty(fold) {
+            return Some(0.0);
+        }
+        Some(match needs.concentration {
+            Some(_) => self.concentration_spread()?.about(concentration, fold).clamp(0.0, 1.0),
+            None => self.stable.cdf(fold[1]) - self.stable.cdf(fold[0]),
+        })
+    }
+
+    /// How far the middles lie off what is needed, in squares of their spreads. None without a count where one is
+    /// needed.
+    pub(super) fn off(&self, needs: Needs) -> Option<f64> {
+        let [count, stable, _] = self.variances();
+        let away = |x: f64, b: Bounds, variance: f64| {
+            let off = libm::log(b.low / x).max(libm::log(x / b.high)).max(0.0);
+            off * off / variance.max(1e-6)
+        };
+        let fold = self.fold(0.5);
+        let concentration = match needs.concentration {
+            Some(b) => {
+                away(fold * self.native.filter(|n| n.value.get() > 0.0)?.value.get(), b, count + stable)
+            }
+            None => 0.0,
+        };
+        Some(concentration + needs.fold.map_or(0.0, |b| away(fold, b, stable)))
+    }
+
+    /// Whether the middle of an amount lies within bounds.
+    pub(super) fn middle_within(&self, what: OrderedAmount, bounds: Bounds) -> bool {
+        // x₁ ≤ median ≤ x₂ where no more than half lies below x₁ and no less than half up to x₂
+        let below = |x| self.chance(what, Bounds { low: 0.0, high: x }).unwrap_or(f64::NAN);
+        below(bounds.low * (1.0 - 1e-12)) <= 0.5 && (bounds.high.is_infinite() || below(bounds.high) >= 0.5)
     }
 
     /// The same with one unknown known: at its middle, without spread. A missing count is taken as counted today

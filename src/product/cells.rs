@@ -36,22 +36,29 @@ pub struct OtherCells {
     pub neutrophils: Option<Worked<CellCount>>,
     /// Neutrophils of the blood [10⁹/L].
     pub blood_neutrophils: Option<Worked<CellCount>>,
+    /// What came out of its domain and is left out.
+    pub beyond: Vec<OutOfRange>,
 }
 
 /// Other cells of the product. `dilution` is that of the sample they were read from, `tube` what its tube adds.
-/// Whatever would leave its domain is left out.
+/// Whatever would leave its domain is left out and told.
 pub fn other_cells(read: &Read, dilution: Factor, tube: Factor) -> OtherCells {
     let times = |value: f64| value * dilution.get() * tube.get();
-    let white =
-        read.white.and_then(|w| of(w, times, "WBC = r·d·k", StepName::WhiteCells, dilution, tube).ok());
-    let red = read.red.and_then(|r| of(r, times, "RBC = r·d·k", StepName::RedCells, dilution, tube).ok());
-    let haematocrit = read
-        .haematocrit
-        .and_then(|h| of(h, times, "H = r·d·k", StepName::ProductHaematocrit, dilution, tube).ok());
+    let mut beyond = Vec::new();
+    let white = read.white.map(|w| of(w, times, "WBC = r·d·k", StepName::WhiteCells, dilution, tube));
+    let white = kept(white, &mut beyond);
+    let red = read.red.map(|r| of(r, times, "RBC = r·d·k", StepName::RedCells, dilution, tube));
+    let red = kept(red, &mut beyond);
+    let haematocrit =
+        read.haematocrit.map(|h| of(h, times, "H = r·d·k", StepName::ProductHaematocrit, dilution, tube));
+    let haematocrit = kept(haematocrit, &mut beyond);
+    // Over none in the blood there is no fold, and nothing is beyond.
+    let in_blood = read.blood_white.filter(|w| w.get() > 0.0);
+    let white_fold = white.as_ref().zip(in_blood).map(|(w, blood)| fold(w.value, blood));
     let neutrophils =
         white.as_ref().zip(read.neutrophils).and_then(|(white, share)| among(white.value, share).ok());
     OtherCells {
-        white_fold: white.as_ref().zip(read.blood_white).and_then(|(w, blood)| fold(w.value, blood).ok()),
+        white_fold: kept(white_fold, &mut beyond),
         neutrophils,
         blood_neutrophils: read
             .blood_white
@@ -60,6 +67,18 @@ pub fn other_cells(read: &Read, dilution: Factor, tube: Factor) -> OtherCells {
         white,
         red,
         haematocrit,
+        beyond,
+    }
+}
+
+/// What is inside its domain; what is not is put down.
+fn kept<T>(found: Option<Result<T, OutOfRange>>, beyond: &mut Vec<OutOfRange>) -> Option<T> {
+    match found? {
+        Ok(found) => Some(found),
+        Err(range) => {
+            beyond.push(range);
+            None
+        }
     }
 }
 
@@ -128,6 +147,8 @@ mod tests {
         let read = Read { haematocrit: Some(q(0.3)), white: Some(q(0.0)), ..Read::default() };
         let found = other_cells(&read, q(20.0), q(1.0));
         assert!(found.haematocrit.is_none(), "6 L/L is no haematocrit");
+        let told: Vec<_> = found.beyond.iter().map(|r| (r.quantity, r.value)).collect();
+        assert_eq!(told, [(Haematocrit::NAME, 6.0)]);
         assert_eq!(found.white.unwrap().value.get(), 0.0);
         assert!(found.white_fold.is_none() && fold(q(1.0), q(0.0)).is_err());
     }

@@ -95,7 +95,7 @@ fn tolerance(v: &Volumes) -> Checked<Volume> {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Balance {
     /// Drawn [10⁹].
-    pub drawn: Cells,
+    pub drawn: Worked<Cells>,
     /// In product, counted [10⁹].
     pub product: Cells,
     /// In the platelet-poor plasma, counted [10⁹].
@@ -111,22 +111,23 @@ pub struct Balance {
 /// Where the platelets drawn are, once plasma and product are counted. `counting` is the relative counting error,
 /// `native_cv` that of the blood's own count. `None` when none were drawn. Errors: outside the domain of cells.
 pub fn balance(
-    drawn: Cells,
+    drawn: Worked<Cells>,
     product: Cells,
     plasma_count: CellCount,
     plasma: Volume,
     counting: Cv,
     native_cv: Cv,
 ) -> Result<Option<Balance>, OutOfRange> {
-    if drawn.get() <= 0.0 {
+    let all = drawn.value;
+    if all.get() <= 0.0 {
         return Ok(None);
     }
     let plasma = kind::in_product(plasma_count, plasma)?;
     let plasma = Worked::new(plasma.value, in_plasma(plasma.working));
     // N₀ − N − N_plasma
-    let rest = drawn.get() - product.get() - plasma.value.get();
+    let rest = all.get() - product.get() - plasma.value.get();
     let elsewhere = (rest >= 0.0).then(|| Cells::new(rest)).transpose()?.map(|cells| {
-        let numbers = vec![Figure::of(drawn), Figure::of(product), Figure::of(plasma.value)];
+        let numbers = vec![Figure::of(all), Figure::of(product), Figure::of(plasma.value)];
         let line = Working::line(
             StepName::PlateletsElsewhere,
             "N₀ − N − N_P",
@@ -134,12 +135,13 @@ pub fn balance(
             numbers,
             Figure::of(cells),
         );
-        Worked::new(cells, plasma.working.clone().then(line).from(SourceId::Conservation))
+        let working = drawn.working.clone().then(plasma.working.clone()).then(line);
+        Worked::new(cells, working.from(SourceId::Conservation))
     });
-    let share = |n: Cells| Share::new(n.get() / drawn.get()).ok();
+    let share = |n: Cells| Share::new(n.get() / all.get()).ok();
     let shares =
         elsewhere.as_ref().and_then(|rest| Some([share(product)?, share(plasma.value)?, share(rest.value)?]));
-    let bound = match Recovery::new((product.get() + plasma.value.get()) / drawn.get()) {
+    let bound = match Recovery::new((product.get() + plasma.value.get()) / all.get()) {
         Ok(recovered) => measured::bound(recovered, counting.get(), native_cv),
         Err(_) => Bound::Above,
     };
@@ -159,6 +161,10 @@ mod tests {
     use super::*;
     use crate::blood::testing::{near, q, sound};
     use proptest::prelude::*;
+
+    fn drawn(cells: f64) -> Worked<Cells> {
+        kind::platelets_drawn(q(1000.0 * cells), q(1.0)).unwrap()
+    }
 
     fn day(product: f64, plasma: f64, cells: f64) -> VolumeClosing {
         volumes(&Volumes {
@@ -192,9 +198,10 @@ mod tests {
     #[test]
     fn a_count_of_the_plasma_finds_the_missing_platelets() {
         // 5.46 drawn, 3.752 in product, 60 ×10⁹/L in 11 mL of plasma: 0.66; 1.048 elsewhere
-        let b = balance(q(5.46), q(3.752), q(60.0), q(11.0), q(0.03), q(0.03)).unwrap().unwrap();
+        let b = balance(drawn(5.46), q(3.752), q(60.0), q(11.0), q(0.03), q(0.03)).unwrap().unwrap();
         sound(&b.plasma);
         near(b.plasma.value.get(), 0.66, 1e-12);
+        sound(&b.drawn);
         near(b.elsewhere.unwrap().value.get(), 1.048, 1e-12);
         near(b.shares.unwrap().iter().map(|s| s.get()).sum(), 1.0, 1e-12);
         assert_eq!(b.bound, Bound::Within);
@@ -202,17 +209,18 @@ mod tests {
 
     #[test]
     fn more_found_than_drawn_is_told_from_counting_error() {
-        let at = |count: f64| balance(q(5.0), q(4.5), q(count), q(10.0), q(0.03), q(0.03)).unwrap().unwrap();
+        let at =
+            |count: f64| balance(drawn(5.0), q(4.5), q(count), q(10.0), q(0.03), q(0.03)).unwrap().unwrap();
         let little = at(60.0);
         assert_eq!((little.bound, little.elsewhere), (Bound::AboveWithinError, None));
         assert_eq!(at(200.0).bound, Bound::Above);
-        assert_eq!(balance(q(0.0), q(1.0), q(1.0), q(1.0), q(0.03), q(0.03)).unwrap(), None);
+        assert_eq!(balance(drawn(0.0), q(1.0), q(1.0), q(1.0), q(0.03), q(0.03)).unwrap(), None);
     }
 
     proptest! {
         #[test]
         fn nothing_is_made_or_lost(drawn in 0.1_f64..20.0, product in 0.0_f64..20.0, count in 0.0_f64..500.0, v in 0.0_f64..60.0) {
-            let b = balance(q(drawn), q(product), q(count), q(v), q(0.03), q(0.03)).unwrap().unwrap();
+            let b = balance(super::tests::drawn(drawn), q(product), q(count), q(v), q(0.03), q(0.03)).unwrap().unwrap();
             match &b.elsewhere {
                 Some(rest) => {
                     prop_assert!((b.product.get() + b.plasma.value.get() + rest.value.get() - drawn).abs() < 1e-9);

@@ -2,7 +2,7 @@
 
 use super::amount::{Amounts, Content, Volumes};
 use super::kind::{self, Expectation};
-use super::order::{Bounds, OrderedAmount};
+use super::order::{Bounds, Needs, OrderedAmount};
 use super::predict::{ANALYSER, NativeCount, count_cv, mean_and_sd, range, worked};
 use super::range::Range;
 use crate::evidence::SourceId;
@@ -59,6 +59,42 @@ pub fn chance(
     Ok(amounts.and_then(|a| a.chance(what, bounds)))
 }
 
+/// Chance that the true content meets all that is needed of it at once. `None` and errors as [`chance`].
+pub fn chance_of_all(
+    expectation: &Expectation,
+    volumes: Volumes,
+    native: Option<NativeCount>,
+    needs: Needs,
+) -> Result<Option<f64>, OutOfRange> {
+    kind::ceiling(volumes.blood, volumes.product)?;
+    let amounts = Amounts::new(expectation, volumes, native, Content::True, ANALYSER)?;
+    Ok(amounts.and_then(|a| a.chance_of_all(needs)))
+}
+
+/// The chance of all with its working.
+pub(crate) fn worked_chance_of_all(
+    chance: f64,
+    needs: Needs,
+    expectation: &Expectation,
+) -> Option<Worked<Share>> {
+    let (concentration, fold) = match (needs.concentration, needs.fold) {
+        (Some(one), None) | (None, Some(one)) => return worked_chance(chance, one, expectation),
+        (Some(concentration), Some(fold)) => (concentration, fold),
+        (None, None) => return None,
+    };
+    let chance = Share::new(chance).ok()?;
+    let numbers = [concentration.low, concentration.high, fold.low, fold.high];
+    let numbers: Vec<Figure> = numbers.into_iter().filter(|x| x.is_finite()).map(Figure::pure).collect();
+    let (formula, substituted) = match (concentration.high.is_finite(), fold.high.is_finite()) {
+        (true, true) => ("P(x₁ ≤ x ≤ x₂, y₁ ≤ y ≤ y₂)", "P({} ≤ x ≤ {}, {} ≤ y ≤ {})"),
+        (true, false) => ("P(x₁ ≤ x ≤ x₂, y ≥ y₁)", "P({} ≤ x ≤ {}, y ≥ {})"),
+        (false, true) => ("P(x ≥ x₁, y₁ ≤ y ≤ y₂)", "P(x ≥ {}, {} ≤ y ≤ {})"),
+        (false, false) => ("P(x ≥ x₁, y ≥ y₁)", "P(x ≥ {}, y ≥ {})"),
+    };
+    let line = Working::line(StepName::ChanceMet, formula, substituted, numbers, Figure::of(chance));
+    Some(Worked::new(chance, from_judgement(line, expectation)))
+}
+
 /// A chance with its working: `needed` is in concentrations or folds.
 pub(crate) fn worked_chance(chance: f64, needed: Bounds, expectation: &Expectation) -> Option<Worked<Share>> {
     let chance = Share::new(chance).ok()?;
@@ -69,8 +105,12 @@ pub(crate) fn worked_chance(chance: f64, needed: Bounds, expectation: &Expectati
     } else {
         Working::line(StepName::ChanceMet, "P(x ≥ x₁)", "P(x ≥ {})", vec![Figure::pure(needed.low)], result)
     };
+    Some(Worked::new(chance, from_judgement(line, expectation)))
+}
+
+fn from_judgement(line: Working, expectation: &Expectation) -> Working {
     let line = line.from(SourceId::ChanceWanted).from(SourceId::AboutOrdered);
-    Some(Worked::new(chance, expectation.sources().iter().fold(line, |w, &source| w.from(source))))
+    expectation.sources().iter().fold(line, |w, &source| w.from(source))
 }
 
 /// What the doubt about the concentration is made of.

@@ -25,3 +25,6 @@ pub mod recipe;
 pub mod share;
 pub mod slip;
 mod spread;
+
+/// The most containers one case can hold.
+pub const MAX_CONTAINERS: u8 = 12;

@@ -54,6 +54,8 @@ pub enum Ordered<Q> {
     AtLeast(Q),
     /// No less than the first, no more than the second.
     Between(Q, Q),
+    /// No less than this, and no more than a second number that is not there yet.
+    BetweenFrom(Q),
     /// Within a tenth of it either way, see [`ABOUT`].
     About(Q),
 }
@@ -61,7 +63,7 @@ pub enum Ordered<Q> {
 /// Ends of what is ordered, both included, in the amount's own unit.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Bounds {
-    /// Least.
+    /// Least, in the amount's own unit.
     pub low: f64,
     /// Most; infinite where no more is no harm to the order.
     pub high: f64,
@@ -74,11 +76,36 @@ impl Bounds {
     }
 }
 
+/// Everything an order needs of one product: a dose and a concentration are one variable, a fold is another that
+/// hangs together with it.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Needs {
+    /// Of the concentration [10⁹/L], by doses and concentrations ordered.
+    pub concentration: Option<Bounds>,
+    /// Of the fold.
+    pub fold: Option<Bounds>,
+}
+
+impl Needs {
+    /// What else is needed: `bounds` of the fold, or of the concentration, to which a dose is reckoned back.
+    #[must_use]
+    pub fn and(mut self, what: OrderedAmount, bounds: Bounds) -> Self {
+        let known = match what {
+            OrderedAmount::Fold => &mut self.fold,
+            OrderedAmount::Platelets | OrderedAmount::Concentration => &mut self.concentration,
+        };
+        *known = Some(
+            known.map_or(bounds, |k| Bounds { low: k.low.max(bounds.low), high: k.high.min(bounds.high) }),
+        );
+        self
+    }
+}
+
 impl<Q: Quantity> Ordered<Q> {
     /// The number first named.
     pub fn named(self) -> Q {
         match self {
-            Ordered::AtLeast(q) | Ordered::Between(q, _) | Ordered::About(q) => q,
+            Ordered::AtLeast(q) | Ordered::Between(q, _) | Ordered::BetweenFrom(q) | Ordered::About(q) => q,
         }
     }
 
@@ -86,7 +113,7 @@ impl<Q: Quantity> Ordered<Q> {
     pub fn most(self) -> Option<Q> {
         match self {
             Ordered::Between(_, most) => Some(most),
-            Ordered::AtLeast(_) | Ordered::About(_) => None,
+            Ordered::AtLeast(_) | Ordered::BetweenFrom(_) | Ordered::About(_) => None,
         }
     }
 
@@ -94,15 +121,18 @@ impl<Q: Quantity> Ordered<Q> {
     pub fn sense(self) -> OrderSense {
         match self {
             Ordered::AtLeast(_) => OrderSense::AtLeast,
-            Ordered::Between(..) => OrderSense::Between,
+            Ordered::Between(..) | Ordered::BetweenFrom(_) => OrderSense::Between,
             Ordered::About(_) => OrderSense::About,
         }
     }
 
-    /// Its ends; `None` where the second number is less than the first.
+    /// Its ends; `None` where the second number is less than the first. A second number that is not there yet bounds
+    /// nothing: nothing is planned then.
     pub fn bounds(self) -> Option<Bounds> {
         match self {
-            Ordered::AtLeast(least) => Some(Bounds { low: least.get(), high: f64::INFINITY }),
+            Ordered::AtLeast(least) | Ordered::BetweenFrom(least) => {
+                Some(Bounds { low: least.get(), high: f64::INFINITY })
+            }
             Ordered::Between(least, most) => Some(Bounds { low: least.get(), high: most.get() }),
             Ordered::About(q) => Some(Bounds { low: q.get() * (1.0 - ABOUT), high: q.get() * (1.0 + ABOUT) }),
         }
@@ -113,17 +143,17 @@ impl<Q: Quantity> Ordered<Q> {
 /// How the product is given: what turns a dose into the concentration it needs.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Giving {
-    /// All parts of the site together.
+    /// All parts of the site together [mL].
     pub sites: Volume,
-    /// The smallest part.
+    /// The smallest part [mL].
     pub smallest: Volume,
-    /// The largest part.
+    /// The largest part [mL].
     pub largest: Volume,
-    /// Taken for a count before anything is added.
+    /// Taken for a count before anything is added [mL].
     pub sample: Volume,
-    /// Added before it is given.
+    /// Added before it is given [mL].
     pub added: Volume,
-    /// Lost in needles and transfers.
+    /// Lost in needles and transfers [mL].
     pub losses: Volume,
 }
 
@@ -132,6 +162,13 @@ impl Giving {
     pub fn least_product(&self) -> f64 {
         // V ≥ S + max(0, ΣV_site + L − added)
         self.sample.get() + (self.sites.get() + self.losses.get() - self.added.get()).max(0.0)
+    }
+
+    /// Whether one concentration can give this dose: in each part of a site, enough for the smallest is not too much
+    /// for the largest.
+    pub fn parts_agree(&self, dose: Bounds, each_part: bool) -> bool {
+        // D_low/V_smallest ≤ D_high/V_largest
+        !each_part || dose.low * self.largest.get() <= dose.high * self.smallest.get() * (1.0 + 1e-12)
     }
 
     /// Concentration of this product [10⁹/L] that a dose asks for. `None` where nothing is given or nothing of the

@@ -95,8 +95,8 @@ pub struct Mix {
     pub diluent: Worked<Volume>,
 }
 
-/// Product and diluent of a dilution: what the clinic takes, or as much as the sample gives. `None` undiluted, or
-/// without a sample. Errors: outside the domain of a volume.
+/// Product and diluent of a dilution: what the clinic takes, or as much as the sample gives, without a sample what is
+/// usually taken. `None` undiluted, or where the sample is 0. Errors: outside the domain of a volume.
 pub fn mix(dilution: Factor, sample: Option<Volume>, analyser: &Analyser) -> Result<Option<Mix>, OutOfRange> {
     let (usual, source) = match analyser.pipetted {
         Some(own) => (own, SourceId::ClinicBench),

@@ -7,7 +7,7 @@ use crate::chance::root::root;
 use crate::chance::{normal, student};
 use libm::{exp, fabs, hypot, log, log1p, sqrt};
 
-/// Share of an expectation that must lie below the ceiling for the rest to mean anything. Judgement.
+/// Share of an expectation that must lie below the ceiling for the rest to mean anything ([`KeptAtLeast`](crate::evidence::SourceId::KeptAtLeast)).
 const KEPT_AT_LEAST: f64 = 0.001;
 /// Half-width of an integral over a normal: 10⁻¹¹ lies outside.
 const REACH: f64 = 7.0;
@@ -73,6 +73,18 @@ impl Truncated {
         (kept >= KEPT_AT_LEAST).then_some(Self { of, top, kept })
     }
 
+    /// The same, of which only what lies at or below `x` is counted; not renormalised again.
+    fn up_to(self, x: f64) -> Self {
+        let at = if self.of.sigma > 0.0 {
+            (log(x) - self.of.mu) / self.of.sigma
+        } else if exp(self.of.mu) <= x {
+            f64::INFINITY
+        } else {
+            f64::NEG_INFINITY
+        };
+        Self { top: self.top.min(at), ..self }
+    }
+
     /// Chance of lying at or below `x`.
     pub(super) fn cdf(self, x: f64) -> f64 {
         if self.of.sigma == 0.0 {
@@ -109,7 +121,7 @@ impl Truncated {
     fn over_angles<const N: usize>(self, nu: f64, g: impl Fn(f64, f64) -> [f64; N]) -> [f64; N] {
         // Beyond 12 deviates of a t that is nearly normal nothing is left; the heavier tails reach to the end.
         let reach = libm::atan((12.0 + 400.0 / nu) / sqrt(nu));
-        let end = libm::atan(self.top / sqrt(nu)).min(reach);
+        let end = libm::atan(self.top / sqrt(nu)).clamp(-reach, reach);
         let at = |angle: f64| {
             let z = sqrt(nu) * libm::tan(angle);
             g(z, self.of.density(z) * sqrt(nu) * (1.0 + z * z / nu))
@@ -242,6 +254,46 @@ impl Product {
         }
         let [below, _] = self.at(log(x) - self.of.of.mu - self.by.by.mu);
         below
+    }
+
+    /// Chance of lying at or below `x` while the truncated spread lies at or below `most`.
+    pub(super) fn cdf_while(self, x: f64, most: f64) -> f64 {
+        if x <= 0.0 || most <= 0.0 {
+            return 0.0;
+        }
+        if x == f64::INFINITY {
+            return self.of.cdf(most);
+        }
+        if self.by.is_certain() {
+            return self.of.cdf((x / exp(self.by.by.mu)).min(most));
+        }
+        let of = self.of.up_to(most);
+        if of.top == f64::NEG_INFINITY { 0.0 } else { Self { of, ..self }.cdf(x) }
+    }
+
+    /// About the chance of lying within `low` and `high` while the truncated spread lies within `from` and `to`: a
+    /// volume that was read counts by its variance alone. For a search, never shown.
+    pub(super) fn about(self, [low, high]: [f64; 2], [from, to]: [f64; 2]) -> f64 {
+        let (of, s) = (self.of.of, self.of.of.sigma);
+        let k = self.by.width();
+        if s == 0.0 || k == 0.0 {
+            let within = self.cdf_while(high, to) - self.cdf_while(low, to);
+            return within - self.cdf_while(high, from) + self.cdf_while(low, from);
+        }
+        // ∫ f₀(z) [Φ((ln high − μ − s·z)/k) − Φ((ln low − μ − s·z)/k)] dz, where it is not 0
+        let mu = of.mu + self.by.by.mu;
+        let (low, high) = (log(low) - mu, log(high) - mu);
+        let wide = if of.freedom.is_some() { 1.5 * REACH } else { REACH };
+        let start = (-wide).max((log(from) - of.mu) / s).max((low - 5.0 * k) / s);
+        let end = wide.min((log(to) - of.mu) / s).min((high + 5.0 * k) / s).min(self.of.top);
+        if start >= end {
+            return 0.0;
+        }
+        let [sum] = fine(start, end, |z| {
+            let below = |x: f64| if x == f64::INFINITY { 1.0 } else { normal::below((x - s * z) / k) };
+            [of.density(z) * (below(high) - below(low))]
+        });
+        sum / self.of.kept
     }
 
     /// The value with chance `p` below it.

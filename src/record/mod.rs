@@ -173,6 +173,7 @@ impl From<DraftError> for Reason {
             DraftError::Newer { found } => Reason::Newer { found },
             DraftError::Container { name, fault } => Reason::Container { name, fault },
             DraftError::Band { name } => Reason::Band { name },
+            DraftError::Analyser => Reason::Analyser,
         }
     }
 }

@@ -418,6 +418,7 @@ impl Phrase for Asked {
             Question::Volume => "How much is to be given, and how much to each part?",
             Question::WhiteCells => "Are white cells wanted in the product or not?",
             Question::Amount => "Is a number of platelets, a concentration or a fold meant, or none of them?",
+            Question::SecondNumber => "What is the second of the two numbers ordered?",
             Question::Prescriber => "Who orders this, and answers for it?",
         })
     }
@@ -441,6 +442,7 @@ mod tests {
             Question::Volume,
             Question::WhiteCells,
             Question::Amount,
+            Question::SecondNumber,
             Question::Prescriber,
         ] {
             assert!(Asked(q).english().ends_with('?'));

@@ -262,6 +262,7 @@ impl Phrase for Question {
             Question::Volume => "volume to give",
             Question::WhiteCells => "white cells",
             Question::Amount => "platelets to give",
+            Question::SecondNumber => "second of the two numbers ordered",
             Question::Prescriber => "prescriber",
         })
     }

@@ -58,7 +58,7 @@ crate::phrases! {
         NoAdvice => "A plan for what is ordered, no advice on what to order. Nothing changes until a plan is used.",
         Used => "The plan is used: containers, fill mark and product to keep are set.",
         About => "About means within a tenth either way: our own judgement, as no source says what it means.",
-        OneNumber => "Until the second number is there, the order is taken as at least the first.",
+        OneNumber => "Until the second number is there, nothing is planned, and the order counts as at least the first.",
         Describes => "These ranges are of what is truly in it; a count adds its own error.",
         Adult => "Taken for any adult, as the blood has no count.",
     }
@@ -130,8 +130,9 @@ impl Phrase for AskedFor<'_> {
             (OrderSense::Between, Some(most)) => {
                 OrderedText::Between(first.number, unit::ordered(line.what, most, c).to_string())
             }
+            (OrderSense::Between, None) => OrderedText::SecondMissing(first.to_string()),
             (OrderSense::About, _) => OrderedText::About(first.to_string()),
-            (OrderSense::AtLeast | OrderSense::Between, _) => OrderedText::AtLeast(first.to_string()),
+            (OrderSense::AtLeast, _) => OrderedText::AtLeast(first.to_string()),
         };
         let text = text.english();
         Cow::Owned(match line.what {
@@ -227,6 +228,11 @@ impl Phrase for Unplanned {
             }
             Unplanned::NothingToGive => {
                 "To plan for this order, enter the volume to give, its parts and what is added to it."
+            }
+            Unplanned::SecondNumber => "Nothing is planned until the second number ordered is there.",
+            Unplanned::PartsDiffer => {
+                "One dose is ordered in each part, and the parts differ so much in volume that no product fits all of \
+                 them. Ask the prescriber."
             }
         })
     }
@@ -372,7 +378,8 @@ impl Phrase for Limit {
         Cow::Borrowed(match self {
             Limit::Containers => "the number of containers",
             Limit::Blood(None) => {
-                "weight, height, age, sex or haemoglobin not known: no more blood is planned without"
+                "weight, height, age, sex or haemoglobin not known: enter what is missing; no more blood is planned \
+                 without"
             }
             Limit::Blood(Some(rule)) => match rule {
                 LimitRule::PerKg | LimitRule::Share | LimitRule::Volume => "the limit on blood drawn today",
@@ -409,6 +416,7 @@ mod tests {
             counted: None,
             expected: None,
             chance: None,
+            chance_of_all: None,
             likelihood,
         }
     }
@@ -419,7 +427,7 @@ mod tests {
         let say = |line: &OrderLine| AskedFor(line, &c).english().replace('\u{a0}', " ");
         assert_eq!(say(&line(OrderSense::AtLeast, None, None)), "at least 5 ×10⁹ in all");
         assert_eq!(say(&line(OrderSense::Between, Some(6.0), None)), "5 to 6 ×10⁹ in all");
-        assert_eq!(say(&line(OrderSense::Between, None, None)), "at least 5 ×10⁹ in all");
+        assert_eq!(say(&line(OrderSense::Between, None, None)), "5 ×10⁹ to … (second number missing) in all");
         let each = OrderLine { each_part: true, ..line(OrderSense::About, None, None) };
         assert_eq!(say(&each), "about 5 ×10⁹ (within a tenth) in each part");
         let fold = OrderLine { what: OrderedAmount::Fold, ..line(OrderSense::AtLeast, None, None) };

@@ -218,6 +218,8 @@ pub enum OrderedText {
     AtLeast(String),
     /// No less than the first, no more than the second.
     Between(String, String),
+    /// No less than the first; the second number is not there.
+    SecondMissing(String),
     /// Within a tenth of it.
     About(String),
 }
@@ -227,6 +229,7 @@ impl Phrase for OrderedText {
         Cow::Owned(match self {
             OrderedText::AtLeast(least) => format!("at least {least}"),
             OrderedText::Between(least, most) => format!("{least} to {most}"),
+            OrderedText::SecondMissing(least) => format!("{least} to … (second number missing)"),
             OrderedText::About(named) => format!("about {named} (within a tenth)"),
         })
     }

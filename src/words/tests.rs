@@ -99,6 +99,7 @@ fn everything() -> Vec<Said> {
         Question::Volume,
         Question::WhiteCells,
         Question::Amount,
+        Question::SecondNumber,
         Question::Prescriber,
     ] {
         said(&mut all, false, &question);
@@ -117,7 +118,7 @@ fn everything() -> Vec<Said> {
     ] {
         said(&mut all, false, &TimeName(what));
     }
-    for why in [TimeRefused::NotATime, TimeRefused::Ahead, TimeRefused::Same] {
+    for why in [TimeRefused::NotATime, TimeRefused::Ahead, TimeRefused::Same, TimeRefused::Crosses] {
         said(&mut all, true, &TimeRefusal(why));
     }
     TimesWord::ALL.iter().for_each(|w| said(&mut all, false, w));
@@ -268,6 +269,8 @@ fn plan_says(all: &mut Vec<Said>) {
         U::WhiteCells,
         U::Anticoagulant,
         U::NothingToGive,
+        U::SecondNumber,
+        U::PartsDiffer,
     ] {
         said(all, true, &why);
     }

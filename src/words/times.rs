@@ -52,6 +52,10 @@ impl Phrase for TimeRefusal {
         Cow::Borrowed(match self.0 {
             TimeRefused::NotATime => "That is no time of day. Type hours and minutes, such as 10:31.",
             TimeRefused::Ahead => "That time lies ahead of this device’s clock.",
+            TimeRefused::Crosses => {
+                "At that time the step before it or after it had its turn, or the spin had stopped. Correct that one \
+                 first."
+            }
             TimeRefused::Same => "That is the time that stands there.",
         })
     }

@@ -305,6 +305,17 @@ fn what_is_out_of_range_is_told() {
         d.write(Field::Reading(0), "990");
     });
     assert_eq!(of(&a), ("fold", true));
+    // Cells besides the platelets: a haematocrit of 0.1 of a sample diluted twentyfold.
+    let a = caution("beyond.count.haematocrit", |d| {
+        counted(d);
+        d.choices.dilution = Some(SampleDilution::Diluted);
+        d.write(Field::Dilution, "20");
+        d.write(Field::Reading(0), "46.9");
+        d.choices.cells_dilution = Some(SampleDilution::Diluted);
+        d.write(Field::ProductHaematocrit, "0.1");
+    });
+    assert!(a.product.other.haematocrit.is_none() && a.product.measured.is_some());
+    assert_eq!(of(&a), ("haematocrit", true));
 }
 
 #[test]

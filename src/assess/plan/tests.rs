@@ -27,7 +27,7 @@ fn an_order_that_names_no_amount_has_no_plan_and_each_other_reason_is_told() {
     assert_eq!(why(&demo(|d| d.write(Field::Weight, "some"))), Some(U::NoAmount));
     let order = |d: &mut Draft| d.write(Field::OrderPlatelets, "2");
     assert!(plan(&demo(order), NOW).is_some());
-    let changes: [(Change, Unplanned); 11] = [
+    let changes: [(Change, Unplanned); 13] = [
         (|d| d.write(Field::OrderPlatelets, "a lot"), U::Unread(Field::OrderPlatelets)),
         (|d| d.write(Field::ProductVolume, "some"), U::Unread(Field::ProductVolume)),
         (|d| d.times.needle_in = Some(NOW.at), U::NeedleIn),
@@ -42,6 +42,7 @@ fn an_order_that_names_no_amount_has_no_plan_and_each_other_reason_is_told() {
             U::WhiteCells,
         ),
         (|d| d.choices.agent = Some(crate::blood::anticoagulant::Agent::Edta), U::Anticoagulant),
+        // 0 lies outside the range of the field, and is told there.
         (|d| d.write(Field::BloodCount, "0"), U::Unread(Field::BloodCount)),
         (
             |d| {
@@ -57,6 +58,20 @@ fn an_order_that_names_no_amount_has_no_plan_and_each_other_reason_is_told() {
                 d.write(Field::OrderPlateletsMost, "1");
             },
             U::UpsideDown,
+        ),
+        (
+            |d| {
+                d.choices.order_sense.insert(OrderedAmount::Platelets, OrderSense::Between);
+            },
+            U::SecondNumber,
+        ),
+        // in parts of 2 and 1 mL: 1.8 in 1 mL is more than 2.2 in 2 mL
+        (
+            |d| {
+                d.choices.order_sense.insert(OrderedAmount::Platelets, OrderSense::About);
+                d.choices.each_part = true;
+            },
+            U::PartsDiffer,
         ),
     ];
     for (change, wanted) in changes {
@@ -98,7 +113,7 @@ fn the_demo_needs_two_tubes_for_two_and_is_not_asked_for_more_blood_than_that() 
     let found = planned(|d| d.write(Field::OrderPlatelets, "2"));
     let way = found.way.unwrap();
     assert_eq!((found.verdict, way.containers), (Verdict::Met, 2));
-    assert!(way.chance.get() >= 0.8);
+    assert!(way.chance.value.get() >= 0.8);
     // one mark less in each is not enough
     let less = planned(|d| {
         d.write(Field::OrderPlatelets, "2");
@@ -107,8 +122,8 @@ fn the_demo_needs_two_tubes_for_two_and_is_not_asked_for_more_blood_than_that() 
     });
     assert!(less.way.unwrap().containers > 2);
     // of 4 mL, 0.2 are counted and 0.3 lost on the way, 3 are given
-    assert!((way.left_over.get() - 0.5).abs() < 1e-9);
-    assert!(found.five_more.unwrap().chance > way.chance);
+    assert!((way.left_over.value.get() - 0.5).abs() < 1e-9);
+    assert!(found.five_more.unwrap().chance.value > way.chance.value);
     assert!(found.count_now.is_none());
 }
 
@@ -166,6 +181,76 @@ fn another_container_of_the_shelf_is_offered_beside() {
     let found = plan_among(&case, &assess(&case, NOW), &shelf).unwrap();
     assert!(found.others.iter().any(|w| w.container != "tube-15"), "{:?}", found.others);
     assert!(found.others.len() <= 3);
+}
+
+#[test]
+fn an_amount_of_anticoagulant_for_one_container_is_not_put_into_another() {
+    let bench = crate::bench::Bench::default();
+    let others = |change: fn(&mut Draft)| {
+        let case = demo(|d| {
+            d.write(Field::OrderPlatelets, "2");
+            change(d);
+        });
+        let found = plan_among(&case, &assess(&case, NOW), &bench.containers).unwrap();
+        found.others.into_iter().filter(|w| w.container != "tube-15").collect::<Vec<_>>()
+    };
+    // 15 mL of anticoagulant for 100 mL of blood goes with any container, 2 mL with the tube it was typed for.
+    assert_ne!(others(|_| ()), []);
+    assert_eq!(others(|d| d.write(Field::AnticoagulantPerContainer, "2")), []);
+    assert_eq!(
+        others(|d| {
+            let protocol = d.kit.protocol.as_mut().unwrap();
+            protocol.dosing = Some(Dosing::PerContainer(Volume::new(2.0).unwrap()));
+        }),
+        []
+    );
+}
+
+#[test]
+fn what_a_stop_forbids_is_no_relaxation_while_the_weight_is_unknown() {
+    let case = demo(|d| {
+        d.write(Field::Weight, "");
+        d.write(Field::OrderPlatelets, "12");
+    });
+    let answer = assess(&case, NOW);
+    let asked = problem(&case, &answer).unwrap();
+    // 5 mL/kg of the lightest adult, 40 kg
+    assert!((asked.blood_to_stop.unwrap().most.get() - 200.0).abs() < 1e-6, "{:?}", asked.blood_to_stop);
+    let found = plan_among(&case, &answer, &[]).unwrap();
+    assert_eq!(found.binds, Some(Limit::Blood(None)));
+    assert!(
+        found.relaxed.iter().all(|r| !matches!(r.limit, Limit::Blood(None))),
+        "enter the weight: no volume"
+    );
+    for relaxed in &found.relaxed {
+        assert!(relaxed.way.blood.value.get() <= 100.0 + 1e-9, "{relaxed:?}");
+    }
+}
+
+#[test]
+fn a_draw_that_cannot_be_judged_is_not_allowed() {
+    let mut case = demo(|d| d.write(Field::OrderPlatelets, "2"));
+    case.discard = Some(Volume::new(Volume::MAX).unwrap());
+    case.previous = case.discard;
+    let asked = problem(&case, &assess(&case, NOW)).unwrap();
+    assert_eq!(asked.blood.unwrap().most, Volume::ZERO);
+    assert_eq!(asked.blood_to_stop.unwrap().most, Volume::ZERO);
+    let found = plan(&case, NOW).unwrap();
+    assert_eq!((found.way, found.binds), (None, Some(Limit::Blood(None))));
+}
+
+#[test]
+fn a_second_number_that_is_missing_is_asked_for() {
+    let case = demo(|d| {
+        d.write(Field::OrderPlatelets, "2");
+        d.choices.order_sense.insert(OrderedAmount::Platelets, OrderSense::Between);
+    });
+    let answer = assess(&case, NOW);
+    assert!(answer.questions.contains(&super::super::Question::SecondNumber));
+    let line = &answer.product.order[0];
+    assert_eq!((line.sense, line.most), (OrderSense::Between, None));
+    let whole = demo(|d| d.write(Field::OrderPlatelets, "2"));
+    assert!(!assess(&whole, NOW).questions.contains(&super::super::Question::SecondNumber));
 }
 
 /// Prints what an answer and a plan take; `cargo test --release --lib what_an_answer -- --nocapture`.

@@ -111,6 +111,9 @@ fn what_is_ordered_prints_as_it_was_ordered() {
     let who: Vec<String> = made(&d).who.iter().flat_map(|b| b.small.iter().map(say)).collect();
     has(&who, "4.25 ×10⁹");
     has(&who, "4.75");
+    d.choices.order_sense.insert(OrderedAmount::Platelets, crate::product::order::OrderSense::Between);
+    let who: Vec<String> = made(&d).who.iter().flat_map(|b| b.small.iter().map(say)).collect();
+    has(&who, "4.25 ×10⁹ to … (second number missing)");
 }
 
 #[test]

@@ -125,7 +125,7 @@ fn way_line(desk: Desk, sheet: Sheet, found: &Found) -> Vec<String> {
     let inside = sheet.draft.with(|d| d.kit.container.as_ref().is_some_and(|k| k.prefill.is_some()));
     let agent = name.filter(|_| !inside).map(|name| (unit::volume(split.anticoagulant, &c), name));
     let volume = |v| unit::volume(v, &c);
-    let (blood, over) = (volume(way.blood.value), volume(way.left_over));
+    let (blood, over) = (volume(way.blood.value), volume(way.left_over.value));
     let line = PlanLine::Way(way.containers, agent, volume(split.fill), blood, volume(way.product), over);
     vec![desk.say(line)]
 }
@@ -134,7 +134,7 @@ fn five_more(desk: Desk, sheet: Sheet, found: &Found) -> Vec<String> {
     let c = sheet.conventions();
     let more = found.five_more.as_ref();
     let line = more.map(|m| {
-        let range = m.in_product.map(|r| ends(r, &c));
+        let range = m.in_product.as_ref().map(|r| ends(r.value, &c));
         desk.say(PlanLine::FiveMore(unit::volume(m.blood, &c), range, m.likelihood))
     });
     line.into_iter().collect()

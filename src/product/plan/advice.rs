@@ -1,21 +1,25 @@
 //! Beside the plan: other ways, what more blood or a count would buy, what binds and what relaxing it would change.
 
+use super::super::MAX_CONTAINERS;
 use super::super::doubt;
 use super::super::order::{OrderedAmount, WANTED};
 use super::super::predict::{self, NativeCount, count_cv};
 use super::super::range::{HIGH, LOW, Range};
 use super::search::{BloodLimit, Candidate, Problem};
 use super::{CountNow, Limit, MoreBlood, Relaxed, Way, Why};
-use crate::draft::field::MAX_CONTAINERS;
-use crate::quantity::{CellCount, Cells, Quantity, Share, Volume};
+use crate::quantity::{CellCount, Cells, Quantity, Volume};
 
-/// The step of blood that is priced [mL].
+/// The step of blood that is priced [mL] ([`crate::evidence::SourceId::PlanSteps`]).
 const MORE: f64 = 5.0;
-/// Ways that differ by less are the same: in blood, in product, in chance.
+/// Ways that differ by less are the same: in blood, in product, and in chance where one is fuller
+/// ([`crate::evidence::SourceId::PlanSteps`]).
 const BLOOD_APART: f64 = 0.1;
 const PRODUCT_APART: f64 = 0.2;
-/// Ways offered beside the first.
+const SURER: f64 = 0.02;
+/// Ways offered beside the first ([`crate::evidence::SourceId::PlanSteps`]).
 const OTHERS: usize = 3;
+/// A limit binds where relaxing it makes the order surer by more ([`crate::evidence::SourceId::PlanSteps`]).
+const GAIN: f64 = 0.01;
 
 impl Problem<'_> {
     /// Up to three other ways that differ in earnest from the first and from each other.
@@ -43,11 +47,11 @@ impl Problem<'_> {
                         && self.blood(m) < (1.0 - BLOOD_APART) * self.blood(&c)
                 });
                 offer(in_more.and_then(|m| self.way(&m, Why::LessBloodInMore)));
-                let fuller = self.fullest(&c).filter(|f| f.chance > c.chance + 0.02);
+                let fuller = self.fullest(&c).filter(|f| f.chance > c.chance + SURER);
                 offer(fuller.and_then(|f| self.way(&f, Why::Fuller)));
                 offer(self.more_product(&c).and_then(|m| self.way(&m, Why::MoreProduct)));
             }
-            let least = first.chance.get();
+            let least = first.chance.value.get();
             let middle = self.least(0.5).filter(|m| m.chance < least);
             let less = middle.filter(|m| self.blood(m) < (1.0 - BLOOD_APART) * self.blood(&c));
             let less = less.and_then(|m| self.way(&m, Why::OnlyAtTheMiddle)).filter(Way::at_the_middle);
@@ -96,12 +100,20 @@ impl Problem<'_> {
         if !self.allows(blood) {
             return None;
         }
-        let chance = self.chance(n, blood, c.product);
-        Some(MoreBlood {
+        let chance = self.chance_worked(n, blood, c.product)?;
+        let volumes = predict::Volumes {
             blood: Volume::new(blood).ok()?,
-            chance: Share::new(chance).ok()?,
-            likelihood: self.likelihood(chance),
-            in_product: self.platelets(n, blood, c.product),
+            product: Volume::new(c.product).ok()?,
+            graduation: Some(self.vessel.graduation),
+            containers: n,
+        };
+        let predicted =
+            predict::predict(self.kind, Some(self.expectation), volumes, Some(self.native)).ok()?;
+        Some(MoreBlood {
+            blood: volumes.blood,
+            likelihood: self.likelihood(chance.value.get()),
+            chance,
+            in_product: predicted.in_product,
         })
     }
 
@@ -161,14 +173,29 @@ impl Problem<'_> {
         self.aims.iter().filter_map(one).collect()
     }
 
-    /// The surest or least way after each limit is relaxed in turn.
-    pub(super) fn relaxed(&self) -> Vec<Relaxed> {
+    /// The surest or least way after each limit is relaxed in turn, and the limit that binds: the one whose relaxing
+    /// makes the order surest, the method where none makes it surer. What is not known of the patient is to be
+    /// entered, not passed over: no way is told for it.
+    pub(super) fn relaxed(&self, found: Option<Candidate>) -> (Vec<Relaxed>, Limit) {
         let mut all = Vec::new();
+        let mut most = found.map_or(-1.0, |c| c.chance) + GAIN;
+        // Where nothing may be drawn, that is what binds.
+        let mut binds = match self.blood.filter(|_| found.is_none()) {
+            Some(limit) => Limit::Blood(limit.rule),
+            None => Limit::Method,
+        };
         let mut with = |limit: Limit, p: Self| {
-            let least = p.least(WANTED);
-            let found = least.or_else(|| p.surest());
+            // The surest is found faster than that nothing is sure enough, and is no further off than this.
+            let Some(surest) = p.surest() else { return };
+            let least = if surest.chance > WANTED - OFF { p.least(WANTED) } else { None };
+            let found = least.unwrap_or(surest);
+            if found.chance > most {
+                (most, binds) = (found.chance, limit);
+            }
             let why = if least.is_some() { Why::Least } else { Why::Surest };
-            if let Some(way) = found.and_then(|c| p.way(&c, why)) {
+            if limit != Limit::Blood(None)
+                && let Some(way) = p.way(&found, why)
+            {
                 all.push(Relaxed { limit, way, met: least.is_some() });
             }
         };
@@ -192,17 +219,12 @@ impl Problem<'_> {
         if let Some(counted) = self.counted_today() {
             with(Limit::Count, counted);
         }
-        all
+        (all, binds)
     }
 }
 
-/// The limit whose relaxing makes the order surest; the method where none makes it surer.
-pub(super) fn binds(found: Option<Candidate>, relaxed: &[Relaxed]) -> Limit {
-    let now = found.map_or(-1.0, |c| c.chance);
-    let gain = |r: &&Relaxed| r.way.chance.get() > now + 0.01;
-    let most = relaxed.iter().filter(gain).max_by(|a, b| a.way.chance.get().total_cmp(&b.way.chance.get()));
-    most.map_or(Limit::Method, |r| r.limit)
-}
+/// The surest way found is less sure than the surest there is by less: tested against trying everything.
+const OFF: f64 = 0.02;
 
 /// Not near-duplicates.
 fn differs(a: &Way, b: &Way) -> bool {

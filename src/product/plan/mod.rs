@@ -1,6 +1,6 @@
 //! Backwards: what to draw and keep so that an order is met, inside the limits of patient, container and protocol.
 //!
-//! The aim is a chance of at least 0.8 that every amount ordered is met; among the ways that reach it, the fewest
+//! The aim is a chance of at least 0.8 that everything ordered is met at once; among the ways that reach it, the fewest
 //! containers, then the least blood, then the least product left over. Where none does, the surest way, the limit
 //! that binds, and what relaxing each would buy. Only product volumes that there is experience with are tried: the
 //! container's range, or the usual volume alone. Never a recommendation of a dose.
@@ -43,7 +43,7 @@ pub enum Verdict {
 pub enum Why {
     /// Fewest containers, then least blood, then least left over.
     Least,
-    /// The surest within the limits, where none is sure enough.
+    /// The surest within the limits, where none is sure enough; of those whose middle meets the order, if any does.
     Surest,
     /// As many containers, filled as far as allowed: surer.
     Fuller,
@@ -79,20 +79,20 @@ pub struct Way {
     pub container_name: String,
     /// How many.
     pub containers: u8,
-    /// What each holds.
+    /// What each holds [mL].
     pub each: Worked<Rounded>,
-    /// Blood in all.
+    /// Blood in all [mL].
     pub blood: Worked<Volume>,
-    /// Product to keep, from all.
+    /// Product to keep, from all [mL].
     pub product: Volume,
-    /// Product left when all is given.
-    pub left_over: Volume,
+    /// Product left when all is given [mL].
+    pub left_over: Worked<Volume>,
     /// What to expect.
     pub prediction: Prediction,
     /// Each amount ordered.
     pub aims: Vec<AimOutcome>,
-    /// The least chance of any of them.
-    pub chance: Share,
+    /// The chance that all of them are met at once.
+    pub chance: Worked<Share>,
     /// The same as it may be said.
     pub likelihood: Likelihood,
 }
@@ -107,14 +107,14 @@ impl Way {
 /// What 5 mL more of blood would buy.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MoreBlood {
-    /// Blood in all.
+    /// Blood in all [mL].
     pub blood: Volume,
     /// Chance that the order is met.
-    pub chance: Share,
+    pub chance: Worked<Share>,
     /// The same as it may be said.
     pub likelihood: Likelihood,
-    /// Platelets in product.
-    pub in_product: Option<Range<Cells>>,
+    /// Platelets in product [10⁹].
+    pub in_product: Option<Worked<Range<Cells>>>,
 }
 
 /// What a count of the blood before the draw would change, at the value that is taken now.
@@ -187,16 +187,26 @@ pub struct Plan {
 /// Plans one container; `shelf` are the same problem with other containers.
 pub fn plan(problem: &Problem<'_>, shelf: &[Problem<'_>]) -> Plan {
     let least = problem.least(WANTED);
-    let found = least.or_else(|| problem.surest());
+    // Where none is sure enough: the surest, if its middle meets the order, else one whose middle does.
+    let surest = if least.is_none() { problem.surest() } else { None };
+    let middle = surest.and_then(|c| {
+        if problem.at_the_middle(c.containers, c.fill, c.product) { Some(c) } else { problem.middle() }
+    });
+    let found = least.or(middle).or(surest);
     let why = if least.is_some() { Why::Least } else { Why::Surest };
     let way = found.and_then(|c| problem.way(&c, why));
-    let verdict = match &way {
-        Some(_) if least.is_some() => Verdict::Met,
-        Some(way) if way.at_the_middle() => Verdict::OnlyAtTheMiddle,
+    let verdict = match (&way, middle) {
+        (Some(_), _) if least.is_some() => Verdict::Met,
+        (Some(_), Some(_)) => Verdict::OnlyAtTheMiddle,
         _ => Verdict::CannotMeet,
     };
-    let relaxed = if least.is_some() { Vec::new() } else { problem.relaxed() };
-    let binds = (least.is_none()).then(|| advice::binds(found, &relaxed));
+    let (relaxed, binds) = match least {
+        Some(_) => (Vec::new(), None),
+        None => {
+            let (relaxed, binds) = problem.relaxed(surest);
+            (relaxed, Some(binds))
+        }
+    };
     Plan {
         verdict,
         others: problem.others(way.as_ref(), found, shelf),
@@ -232,21 +242,17 @@ impl Problem<'_> {
             .map(|aim| {
                 let needs = self.needs(aim, c.product)?;
                 let chance = amounts.chance(aim.what, needs)?;
-                let middle = match aim.what {
-                    OrderedAmount::Fold => amounts.fold(0.5),
-                    _ => amounts.concentration(0.5)?,
-                };
                 Some(AimOutcome {
                     aim: *aim,
                     chance: self.worked_chance(chance, needs)?,
-                    at_the_middle: needs.contains(middle),
+                    at_the_middle: amounts.middle_within(aim.what, needs),
                 })
             })
             .collect::<Option<Vec<_>>>()?;
         let one = each.value.split.blood;
         let numbers = vec![Figure::pure(f64::from(c.containers)), Figure::of(one)];
         let line = Working::line(StepName::BloodInAll, "B = n·B₁", "{} · {}", numbers, Figure::of(blood));
-        let chance = aims.iter().map(|a| a.chance.value.get()).fold(1.0, f64::min);
+        let chance = self.chance_worked(c.containers, blood.get(), c.product)?;
         Some(Way {
             why,
             container: self.vessel.id.clone(),
@@ -255,12 +261,28 @@ impl Problem<'_> {
             each,
             blood: Worked::new(blood, line.from(SourceId::Conservation)),
             product,
-            left_over: Volume::new((c.product - self.giving.least_product()).max(0.0)).ok()?,
+            left_over: self.left_over(product)?,
             prediction,
             aims,
-            chance: Share::new(chance).ok()?,
-            likelihood: self.likelihood(chance),
+            likelihood: self.likelihood(chance.value.get()),
+            chance,
         })
+    }
+
+    /// Product left when all is given.
+    fn left_over(&self, product: Volume) -> Option<Worked<Volume>> {
+        // R = V − V_least
+        let least = Volume::new(self.giving.least_product()).ok()?;
+        let over = Volume::new((product.get() - least.get()).max(0.0)).ok()?;
+        let numbers = vec![Figure::of(product), Figure::of(least)];
+        let line = Working::line(StepName::LeftOver, "R = V − V_least", "{} − {}", numbers, Figure::of(over));
+        Some(Worked::new(over, line.from(SourceId::Conservation)))
+    }
+
+    /// The chance that everything ordered is met, with its working.
+    fn chance_worked(&self, n: u8, blood: f64, product: f64) -> Option<Worked<Share>> {
+        let chance = self.chance(n, blood, product);
+        doubt::worked_chance_of_all(chance, self.needs_of_all(product)?, self.expectation)
     }
 
     /// Words until the protocol has counts enough.

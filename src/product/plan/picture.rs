@@ -11,11 +11,11 @@ use crate::quantity::{Cells, Quantity, Volume};
 /// One column of the picture.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Point {
-    /// Blood in all.
+    /// Blood in all [mL].
     pub blood: Volume,
     /// Containers it takes.
     pub containers: u8,
-    /// Platelets in product, predicted.
+    /// Platelets in product [10⁹], predicted.
     pub in_product: Range<Cells>,
 }
 

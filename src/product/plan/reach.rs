@@ -54,6 +54,19 @@ impl Reach {
         Some(reach)
     }
 
+    /// No ratio of blood to product meets everything with a higher chance than this.
+    pub(super) fn at_most(problem: &Problem<'_>, n: u8) -> f64 {
+        let one = Volume::new(1.0).ok();
+        let amounts = one.and_then(|one| {
+            let volumes = Volumes { blood: one, product: one, graduation: None, containers: n };
+            let native = Some(problem.native);
+            Amounts::new(problem.expectation, volumes, native, Content::True, ANALYSER).ok()?
+        });
+        let Some(amounts) = amounts else { return 1.0 };
+        let two_sided = problem.aims.iter().filter(|a| a.bounds.high.is_finite());
+        two_sided.map(|a| most_between(&amounts, a.what, a.bounds.high / a.bounds.low)).fold(1.0, f64::min)
+    }
+
     /// Whether this ratio may meet every aim: never false where one does.
     pub(super) fn may(&self, problem: &Problem<'_>, blood: f64, product: f64) -> bool {
         let off_the_top = problem.kind == ProductKind::OffTheTop;

@@ -2,7 +2,7 @@
 
 use super::super::amount::{Amounts, Content, Volumes};
 use super::super::kind::{self, Expectation, ProductKind};
-use super::super::order::{Bounds, Giving, OrderedAmount};
+use super::super::order::{Bounds, Giving, Needs, OrderedAmount};
 use super::super::predict::{ANALYSER, NativeCount};
 use super::reach::Reach;
 use crate::blood::anticoagulant::Rounded;
@@ -52,7 +52,7 @@ pub struct Vessel {
 /// Most blood that may be drawn today for containers.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BloodLimit {
-    /// Most, discards and what was drawn lately taken into account.
+    /// Most [mL], discards and what was drawn lately taken into account.
     pub most: Volume,
     /// The rule that says so; none: weight, height or sex are asked for before more is drawn.
     pub rule: Option<LimitRule>,
@@ -94,7 +94,7 @@ pub(super) struct Candidate {
     /// Which fill of the vessel.
     pub(super) fill: usize,
     pub(super) product: f64,
-    /// The least chance of any aim.
+    /// The chance that everything ordered is met.
     pub(super) chance: f64,
 }
 
@@ -124,16 +124,7 @@ impl Problem<'_> {
         let (Some(low), Some(high)) = (end(self.vessel.product_low), end(self.vessel.product_high)) else {
             return Vec::new();
         };
-        let Some(filled) = self.vessel.fills.get(fill) else { return Vec::new() };
-        let split = filled.value.split;
-        let mut most = high.min(split.fill.get() * containers);
-        if let (Some(p), ProductKind::OffTheTop) = (self.plasma, self.kind) {
-            let all = |v: Volume| Volume::new(v.get() * containers);
-            let bound = all(split.fill).and_then(|f| {
-                kind::product_bound(f, all(split.blood)?, p.haematocrit, p.packing, p.left_behind)
-            });
-            most = most.min(bound.map_or(0.0, |b| b.value.get()));
-        }
+        let most = high.min(self.most_product(n, fill));
         let least = low.max(self.giving.least_product());
         if least > most + NOISE {
             return Vec::new();
@@ -143,9 +134,24 @@ impl Problem<'_> {
         if (high - low).abs() <= NOISE || step < 1e-3 {
             return if least <= low + NOISE { vec![low] } else { Vec::new() };
         }
-        let first = libm::ceil(least / step - NOISE);
-        let count = libm::floor(most / step + NOISE) - first;
-        (0_u16..1000).map(f64::from).take_while(|i| *i <= count).map(|i| (first + i) * step).collect()
+        let (first, last) = (libm::ceil(least / step - NOISE), libm::floor(most / step + NOISE));
+        // Of very many only every second, third, …, and both ends: never the low ones alone.
+        let wider = libm::ceil((last - first) / PRODUCTS).max(1.0);
+        let steps = (0_u16..=1000).map(|i| first + f64::from(i) * wider).take_while(|s| *s < last);
+        steps.chain((first <= last).then_some(last)).map(|s| s * step).collect()
+    }
+
+    /// Most product that containers filled so can give [mL].
+    fn most_product(&self, n: u8, fill: usize) -> f64 {
+        let containers = f64::from(n);
+        let Some(filled) = self.vessel.fills.get(fill) else { return 0.0 };
+        let split = filled.value.split;
+        let most = split.fill.get() * containers;
+        let (Some(p), ProductKind::OffTheTop) = (self.plasma, self.kind) else { return most };
+        let all = |v: Volume| Volume::new(v.get() * containers);
+        let bound = all(split.fill)
+            .and_then(|f| kind::product_bound(f, all(split.blood)?, p.haematocrit, p.packing, p.left_behind));
+        most.min(bound.map_or(0.0, |b| b.value.get()))
     }
 
     fn volumes(&self, n: u8, blood: f64, product: f64) -> Option<Volumes> {
@@ -170,14 +176,20 @@ impl Problem<'_> {
         }
     }
 
-    /// The least chance of any aim; 0 where nothing can be predicted.
-    pub(super) fn chance(&self, n: u8, blood: f64, product: f64) -> f64 {
-        self.amounts(n, blood, product).map_or(0.0, |amounts| self.least_chance(&amounts, product))
+    /// All that is needed of this product at once.
+    pub(super) fn needs_of_all(&self, product: f64) -> Option<Needs> {
+        self.aims
+            .iter()
+            .try_fold(Needs::default(), |all, aim| Some(all.and(aim.what, self.needs(aim, product)?)))
     }
 
-    fn least_chance(&self, amounts: &Amounts, product: f64) -> f64 {
-        let one = |aim: &Aim| amounts.chance(aim.what, self.needs(aim, product)?);
-        self.aims.iter().map(|aim| one(aim).unwrap_or(0.0)).fold(1.0, f64::min)
+    /// The chance that everything ordered is met; 0 where nothing can be predicted.
+    pub(super) fn chance(&self, n: u8, blood: f64, product: f64) -> f64 {
+        self.amounts(n, blood, product).map_or(0.0, |amounts| self.chance_of_all(&amounts, product))
+    }
+
+    fn chance_of_all(&self, amounts: &Amounts, product: f64) -> f64 {
+        self.needs_of_all(product).and_then(|needs| amounts.chance_of_all(needs)).unwrap_or(0.0)
     }
 
     fn only_at_least(&self) -> bool {
@@ -243,7 +255,7 @@ impl Problem<'_> {
                 if let (ProductKind::OffTheTop, Some(amounts)) = (self.kind, &reach.amounts) {
                     let known =
                         uncut.iter().find(|(v, _)| (v - product).abs() < NOISE).map(|(_, chance)| *chance);
-                    let whole = known.unwrap_or_else(|| self.least_chance(amounts, product));
+                    let whole = known.unwrap_or_else(|| self.chance_of_all(amounts, product));
                     if known.is_none() {
                         uncut.push((product, whole));
                     }
@@ -265,59 +277,186 @@ impl Problem<'_> {
     /// The surest way within all limits; a larger one only where it is surer by `WORTH`.
     pub(super) fn surest(&self) -> Option<Candidate> {
         let mut best: Option<Candidate> = None;
-        let mut middle: Option<Reach> = None;
+        let at_most = self.at_most();
         for n in 1..=self.most_containers {
-            let reach = match middle {
-                Some(known) if !known.pooled => known,
-                _ => match Reach::of(self, n, 0.5) {
-                    Some(found) => *middle.insert(found),
-                    None => break,
-                },
-            };
             let fills: Vec<usize> = self.fills(n).collect();
-            let Some(&last) = fills.last() else { break };
-            let few: Vec<usize> = if self.only_at_least() {
-                vec![last]
-            } else {
-                let step = fills.len().div_ceil(6).max(1);
-                fills.iter().copied().step_by(step).chain([last]).collect()
+            if fills.is_empty() {
+                break;
+            }
+            let found = self.surest_from(n, &fills);
+            best = match (best, found) {
+                (Some(b), Some(c)) if c.chance <= b.chance + WORTH => Some(b),
+                (known, found) => found.or(known),
             };
-            for fill in few {
-                let blood = f64::from(n) * self.blood_each(fill);
-                for product in self.promising(n, fill, blood, &reach) {
-                    let chance = self.chance(n, blood, product);
-                    if best.is_none_or(|b| chance > b.chance + WORTH) {
-                        best = Some(Candidate { containers: n, fill, product, chance });
-                    }
-                }
+            // More containers only spread less: nothing is left to be won.
+            if best.is_some_and(|b| b.chance > at_most - WORTH) {
+                break;
             }
         }
         best
     }
 
-    /// Product volumes among which the surest is to be found; `reach` is that of the middle.
-    fn promising(&self, n: u8, fill: usize, blood: f64, reach: &Reach) -> Vec<f64> {
-        let products = self.products(n, fill);
-        if self.least_product_is_surest() {
-            return products.into_iter().take(1).collect();
+    /// No way is surer than this, however much is drawn and kept.
+    fn at_most(&self) -> f64 {
+        if self.kind == ProductKind::OffTheTop {
+            return 1.0;
         }
-        // The middle of the amount goes through what is ordered somewhere: there, and at the ends.
-        let above = |product: f64| -> bool {
-            let Some((aim, needs)) = self.aims.first().and_then(|a| Some((a, self.needs(a, product)?)))
-            else {
-                return false;
-            };
-            let centre = if needs.high.is_finite() { libm::sqrt(needs.low * needs.high) } else { needs.low };
-            let [is, _] = if aim.what == OrderedAmount::Fold { reach.fold } else { reach.concentration };
-            is * if self.kind == ProductKind::OffTheTop { 1.0 } else { blood / product } > centre
+        Reach::at_most(self, self.most_containers)
+    }
+
+    /// The surest with exactly `n` containers, filled to one of these marks.
+    fn surest_from(&self, n: u8, fills: &[usize]) -> Option<Candidate> {
+        let last = *fills.last()?;
+        let products = self.products(n, last);
+        let exact = |fill: usize, product: f64| {
+            let chance = self.chance(n, f64::from(n) * self.blood_each(fill), product);
+            Candidate { containers: n, fill, product, chance }
         };
-        let at = products.partition_point(|&v| above(v));
-        let mut few: Vec<f64> = products.iter().copied().skip(at.saturating_sub(1)).take(2).collect();
-        few.extend(products.first().copied());
-        few.extend(products.last().copied());
-        few
+        if self.least_product_is_surest() {
+            return products.first().map(|&product| exact(last, product));
+        }
+        // Coarsely over all products, then more and more closely about the best.
+        let mut step = products.len().div_ceil(8).max(1);
+        let (mut from, mut to) = (0, products.len().checked_sub(1)?);
+        let mut best: Option<(f64, usize, usize)> = None;
+        loop {
+            for place in (from..=to).step_by(step).chain([to]) {
+                let Some((score, fill)) = products.get(place).and_then(|&v| self.best_fill(n, fills, v))
+                else {
+                    continue;
+                };
+                if best.is_none_or(|(known, ..)| score > known + NOISE) {
+                    best = Some((score, place, fill));
+                }
+            }
+            let (_, place, _) = best?;
+            if step == 1 {
+                break;
+            }
+            (from, to) = (place.saturating_sub(step), (place + step).min(products.len() - 1));
+            step = step.div_ceil(6);
+        }
+        let (score, place, fill) = best?;
+        let product = *products.get(place)?;
+        // As sure with less blood, as far as that is worth anything.
+        let fits = fills.partition_point(|&f| self.most_product(n, f) + NOISE < product);
+        let fills = fills.get(fits..)?;
+        let below = fills.partition_point(|&f| f < fill);
+        let least = fills.get(..below)?.partition_point(|&f| self.score(n, f, product) < score - 0.2 * WORTH);
+        Some(exact(*fills.get(least).unwrap_or(&fill), product))
+    }
+
+    /// The fill that is surest with this product, as [`Self::score`] tells: it rises with the blood to one top.
+    fn best_fill(&self, n: u8, fills: &[usize], product: f64) -> Option<(f64, usize)> {
+        let from = fills.partition_point(|&f| self.most_product(n, f) + NOISE < product);
+        let fits = fills.get(from..).filter(|f| !f.is_empty())?;
+        let at = |place: usize| fits.get(place).map_or(f64::NEG_INFINITY, |&f| self.score(n, f, product));
+        let (mut low, mut high) = (0, fits.len() - 1);
+        if self.only_at_least() {
+            low = high;
+        }
+        while low < high {
+            let middle = usize::midpoint(low, high);
+            // Where the anticoagulant takes a step, two marks hold the same blood.
+            let blood = |place: usize| fits.get(place).map_or(0.0, |&f| self.blood_each(f));
+            match (middle + 1..=high).find(|&p| blood(p) > blood(middle) + NOISE) {
+                Some(next) if at(next) > at(middle) => low = next,
+                _ => high = middle,
+            }
+        }
+        Some((at(low), *fits.get(low)?))
+    }
+
+    /// About the chance; where that is next to nothing, below 0 by how far the middle lies off.
+    fn score(&self, n: u8, fill: usize, product: f64) -> f64 {
+        let blood = f64::from(n) * self.blood_each(fill);
+        // The ceiling cuts all of it away: more blood is nearer.
+        let none = -1e6 + blood;
+        let Some((amounts, needs)) = self.amounts(n, blood, product).zip(self.needs_of_all(product)) else {
+            return none;
+        };
+        match amounts.about(needs).unwrap_or(0.0) {
+            next_to_none if next_to_none < 1e-4 => amounts.off(needs).map_or(none, |off| next_to_none - off),
+            chance => chance,
+        }
+    }
+
+    /// Whether the middle of what is expected meets everything ordered.
+    pub(super) fn at_the_middle(&self, n: u8, fill: usize, product: f64) -> bool {
+        let amounts = self.amounts(n, f64::from(n) * self.blood_each(fill), product);
+        amounts.is_some_and(|amounts| {
+            let within = |aim: &Aim| amounts.middle_within(aim.what, self.needs(aim, product)?).then_some(());
+            self.aims.iter().all(|aim| within(aim).is_some())
+        })
+    }
+
+    /// A way whose middle meets everything, with the fewest containers: of those looked at, the surest.
+    pub(super) fn middle(&self) -> Option<Candidate> {
+        (1..=self.most_containers).find_map(|n| {
+            let fills: Vec<usize> = self.fills(n).collect();
+            let products = self.products(n, *fills.last()?);
+            let reach = Reach::of(self, n, 0.5)?;
+            let found: Vec<Candidate> =
+                products.iter().filter_map(|&product| self.middle_with(n, &fills, product, &reach)).collect();
+            let few = found.len().div_ceil(16).max(1);
+            let exact = found.iter().step_by(few).map(|c| {
+                let chance = self.chance(n, self.blood(c), c.product);
+                Candidate { chance, ..*c }
+            });
+            exact.max_by(|a, b| a.chance.total_cmp(&b.chance))
+        })
+    }
+
+    /// The same with this product; its chance is not reckoned.
+    fn middle_with(&self, n: u8, fills: &[usize], product: f64, reach: &Reach) -> Option<Candidate> {
+        let from = fills.partition_point(|&f| self.most_product(n, f) + NOISE < product);
+        let fits = fills.get(from..)?;
+        // Ratio of blood to product at which the middle of each amount goes through its ends.
+        let (mut low, mut high) = (0.0_f64, f64::INFINITY);
+        for aim in &self.aims {
+            let needs = self.needs(aim, product)?;
+            let [is, _] = if aim.what == OrderedAmount::Fold { reach.fold } else { reach.concentration };
+            (low, high) = (low.max(needs.low / is), high.min(needs.high / is));
+        }
+        if low > high * (1.0 + 1e-3) {
+            return None;
+        }
+        let near = |ratio: f64| {
+            let each = ratio * product / f64::from(n);
+            fits.partition_point(|&f| self.blood_each(f) < each)
+        };
+        let places: Vec<usize> = if self.kind == ProductKind::OffTheTop {
+            // Nothing but its ceiling changes a fold with the blood: uncut it is at its most.
+            if low > 1.0 + 1e-9 {
+                return None;
+            }
+            let enough = |f: &usize| {
+                let amounts = self.amounts(n, f64::from(n) * self.blood_each(*f), product);
+                let low = |aim: &Aim| Some(Bounds { high: f64::INFINITY, ..self.needs(aim, product)? });
+                amounts.is_some_and(|a| {
+                    self.aims.iter().all(|aim| low(aim).is_some_and(|needs| a.middle_within(aim.what, needs)))
+                })
+            };
+            if high >= 1.0 {
+                vec![fits.len().checked_sub(1)?]
+            } else {
+                vec![fits.partition_point(|f| !enough(f))]
+            }
+        } else if high.is_infinite() {
+            vec![fits.len().checked_sub(1)?]
+        } else {
+            let place = near(libm::sqrt(low.max(1e-9) * high));
+            vec![place.saturating_sub(1), place, near(low)]
+        };
+        let fill = places
+            .into_iter()
+            .filter_map(|place| fits.get(place).copied())
+            .find(|&fill| self.at_the_middle(n, fill, product))?;
+        Some(Candidate { containers: n, fill, product, chance: 0.0 })
     }
 }
 
-/// A larger plan must be so much surer.
+/// A larger plan must be so much surer ([`SourceId::PlanSteps`](crate::evidence::SourceId::PlanSteps)).
 const WORTH: f64 = 0.005;
+/// Product volumes of one way that are tried, at most.
+const PRODUCTS: f64 = 400.0;

@@ -1,8 +1,8 @@
 //! The planner against trying everything, and what holds for every plan.
 
-use super::super::doubt::chance;
+use super::super::doubt;
 use super::super::kind::{Basis, Expectation, Expected, Learned, ProductKind};
-use super::super::order::Giving;
+use super::super::order::{Giving, Needs};
 use super::super::predict::{NativeCount, Volumes};
 use super::*;
 use crate::blood::anticoagulant::{self, Dosing, VolumeConvention};
@@ -78,7 +78,7 @@ fn vessel(d: &mut Dice, kind: ProductKind) -> Vessel {
     }
 }
 
-fn with_problem<T>(seed: u64, run: impl Fn(&Problem<'_>) -> T) -> T {
+fn with_problem<T>(seed: u64, run: impl FnOnce(&Problem<'_>) -> T) -> T {
     let mut d = Dice(seed);
     let kind = if d.below(4) == 0 { ProductKind::OffTheTop } else { ProductKind::Concentrate };
     let expectation = expectation(&mut d, kind);
@@ -140,6 +140,57 @@ fn with_problem<T>(seed: u64, run: impl Fn(&Problem<'_>) -> T) -> T {
     })
 }
 
+/// What an aim needs of this product, reckoned here by itself.
+fn needed(p: &Problem<'_>, aim: &Aim, product: f64) -> Bounds {
+    let factor = if aim.what == OrderedAmount::Platelets {
+        let left = product - p.giving.sample.get();
+        1000.0 * (left + p.giving.added.get()) / left
+    } else {
+        1.0
+    };
+    let (least, most) = match (aim.what, aim.each_part) {
+        (OrderedAmount::Platelets, true) => (p.giving.smallest.get(), p.giving.largest.get()),
+        (OrderedAmount::Platelets, false) => (p.giving.sites.get(), p.giving.sites.get()),
+        _ => (1.0, 1.0),
+    };
+    Bounds { low: aim.bounds.low * factor / least, high: aim.bounds.high * factor / most }
+}
+
+/// The chance that everything is met at once.
+fn chance_on_grid(p: &Problem<'_>, volumes: Volumes) -> f64 {
+    let all = |needs: Needs, aim: &Aim| needs.and(aim.what, needed(p, aim, volumes.product.get()));
+    let needs = p.aims.iter().fold(Needs::default(), all);
+    doubt::chance_of_all(p.expectation, volumes, Some(p.native), needs).unwrap().unwrap_or(0.0)
+}
+
+/// The middle of everything lies within what is ordered.
+fn middle_on_grid(p: &Problem<'_>, volumes: Volumes) -> bool {
+    let found = predict::predict(p.kind, Some(p.expectation), volumes, Some(p.native)).unwrap();
+    p.aims.iter().all(|aim| {
+        let median = match aim.what {
+            OrderedAmount::Fold => found.fold.as_ref().map(|f| f.value.median.get()),
+            _ => found.concentration.as_ref().map(|c| c.value.median.get()),
+        };
+        median.is_some_and(|m| needed(p, aim, volumes.product.get()).contains(m))
+    })
+}
+
+/// Every way on a grid of tenths of a millilitre that keeps all limits.
+fn on_grid(p: &Problem<'_>, mut each: impl FnMut(Volumes) -> bool) {
+    for n in 1..=p.most_containers {
+        for fill in p.fills(n) {
+            let blood = q(f64::from(n) * p.blood_each(fill));
+            for product in p.products(n, fill) {
+                let go_on =
+                    each(Volumes { blood, product: q(product), graduation: Some(q(0.1)), containers: n });
+                if !go_on {
+                    return;
+                }
+            }
+        }
+    }
+}
+
 /// Everything on a grid of tenths of a millilitre, tried one by one: containers, blood and product of the best.
 fn by_trying(p: &Problem<'_>) -> Option<(u8, f64, f64)> {
     let tenth = |x: f64| (x * 10.0).round() / 10.0;
@@ -178,26 +229,7 @@ fn by_trying(p: &Problem<'_>) -> Option<(u8, f64, f64)> {
                 }
                 let volumes =
                     Volumes { blood: q(blood), product: q(product), graduation: Some(q(0.1)), containers: n };
-                let meets = p.aims.iter().all(|aim| {
-                    let factor = if aim.what == OrderedAmount::Platelets {
-                        let left = product - p.giving.sample.get();
-                        1000.0 * (left + p.giving.added.get()) / left
-                    } else {
-                        1.0
-                    };
-                    let (least, most) = match (aim.what, aim.each_part) {
-                        (OrderedAmount::Platelets, true) => (p.giving.smallest.get(), p.giving.largest.get()),
-                        (OrderedAmount::Platelets, false) => (p.giving.sites.get(), p.giving.sites.get()),
-                        _ => (1.0, 1.0),
-                    };
-                    let needs = Bounds {
-                        low: aim.bounds.low * factor / least,
-                        high: aim.bounds.high * factor / most,
-                    };
-                    let found = chance(p.expectation, volumes, Some(p.native), aim.what, needs).unwrap();
-                    found.is_some_and(|c| c >= WANTED)
-                });
-                if meets {
+                if chance_on_grid(p, volumes) >= WANTED {
                     best = Some((blood, product));
                     break;
                 }
@@ -240,22 +272,82 @@ fn no_way_on_the_grid_is_better_than_the_plan() {
 }
 
 #[test]
-fn the_surest_way_is_no_less_sure_than_the_grid_by_more_than_it_is_worth() {
-    for seed in 0..60 {
+fn the_verdict_and_the_surest_way_are_those_of_the_grid() {
+    // Those that a search went wrong in, and some others.
+    let known = [15, 112, 173, 177, 284, 580, 607, 658, 857, 890, 904, 1258, 1425, 1492];
+    let long = std::env::var_os("STRAWLINE_LONG").is_some();
+    let seeds: Vec<u64> =
+        if long { (0..1500).collect() } else { known.into_iter().chain(940..980).collect() };
+    let (mut unmet, mut middle, mut off, mut wrong) = (0, 0, 0.0_f64, Vec::new());
+    for seed in seeds {
         with_problem(seed, |p| {
-            let Some(found) = p.surest() else { return };
-            let mut most = 0.0_f64;
-            for n in 1..=p.most_containers {
-                for fill in p.fills(n).step_by(3) {
-                    let blood = f64::from(n) * p.blood_each(fill);
-                    for product in p.products(n, fill) {
-                        most = most.max(p.chance(n, blood, product));
-                    }
-                }
+            (p.least(WANTED).is_none()).then(|| plan(p, &[])).map(|found| {
+                let (mut most, mut any) = (0.0_f64, false);
+                on_grid(p, |volumes| {
+                    most = most.max(chance_on_grid(p, volumes));
+                    any = any || middle_on_grid(p, volumes);
+                    true
+                });
+                (found, most, any, p.surest().map_or(0.0, |c| c.chance))
+            })
+        })
+        .into_iter()
+        .for_each(|(found, most, any, surest)| {
+            let wanted = match (most >= WANTED, any) {
+                (true, _) => Verdict::Met,
+                (false, true) => Verdict::OnlyAtTheMiddle,
+                (false, false) => Verdict::CannotMeet,
+            };
+            if found.verdict != wanted || surest < most - 0.01 {
+                wrong.push(format!(
+                    "{seed}: {:?} {surest:.3}, on the grid {wanted:?} {most:.3}",
+                    found.verdict
+                ));
             }
-            assert!(found.chance > most - 0.04, "{seed}: {found:?}, {most}");
+            off = off.max(most - surest);
+            unmet += 1;
+            middle += u32::from(wanted == Verdict::OnlyAtTheMiddle);
         });
     }
+    assert!(wrong.is_empty(), "{wrong:#?}");
+    assert!(unmet > 20 && middle > 2, "{unmet} {middle}");
+    println!("not met: {unmet}, at the middle {middle}; the surest at most {off:.4} less sure than the grid");
+}
+
+#[test]
+fn an_order_of_several_amounts_is_no_surer_than_the_least_of_them() {
+    let mut apart = 0.0_f64;
+    for seed in 0..2000 {
+        with_problem(seed, |p| {
+            if p.aims.len() < 2 {
+                return;
+            }
+            let Some(way) = p.surest().and_then(|c| p.way(&c, Why::Surest)) else { return };
+            let each: Vec<f64> = way.aims.iter().map(|a| a.chance.value.get()).collect();
+            let least = each.iter().copied().fold(1.0, f64::min);
+            let bound = each.iter().sum::<f64>() - (each.len() - 1) as f64;
+            let all = way.chance.value.get();
+            assert!(all <= least + 1e-6 && all >= bound - 1e-6, "{seed}: {all} of {each:?}");
+            apart = apart.max(least - all);
+        });
+    }
+    assert!(apart > 0.1, "{apart}");
+}
+
+#[test]
+fn a_fine_graduation_cuts_nothing_off() {
+    with_problem(3, |p| {
+        let mut fine = p.clone();
+        fine.kind = ProductKind::Concentrate;
+        fine.vessel.graduation = q(0.01);
+        (fine.vessel.product_low, fine.vessel.product_high) = (Some(q(1.0)), Some(q(40.0)));
+        fine.vessel.fills.iter_mut().for_each(|f| f.value.split.fill = q(50.0));
+        let least = fine.giving.least_product().max(1.0);
+        let products = fine.products(1, 0);
+        let (first, last) = (products.first().unwrap(), products.last().unwrap());
+        assert!(first - least < 0.011 && (last - 40.0).abs() < 1e-9, "{first} {last}");
+        assert!(products.len() <= 402 && products.windows(2).all(|w| w[0] < w[1] && w[1] - w[0] < 0.2));
+    });
 }
 
 #[test]
@@ -282,29 +374,41 @@ fn a_narrower_recovery_never_needs_more() {
     println!("a narrower recovery: {compared} compared");
 }
 
+/// Time of this thread on a processor [ms], so that others at work do not count; by the clock where it is not told.
+fn on_processor() -> f64 {
+    let told = std::fs::read_to_string("/proc/thread-self/schedstat").ok();
+    let nanoseconds = told.and_then(|t| t.split_whitespace().next()?.parse::<f64>().ok());
+    nanoseconds.map_or_else(|| START.elapsed().as_secs_f64() * 1e3, |ns| ns / 1e6)
+}
+
+static START: std::sync::LazyLock<Instant> = std::sync::LazyLock::new(Instant::now);
+
+/// Prints what planning takes; `cargo test --release --lib every_plan_says -- --nocapture`.
 #[test]
 fn every_plan_says_what_it_found() {
-    let mut slowest = 0.0_f64;
+    let mut slowest = (0.0_f64, 0);
     let mut all = 0.0;
     let (mut met, mut cannot, mut others) = (0, 0, 0);
     for seed in 0..300 {
-        let began = Instant::now();
-        let plan = with_problem(seed, |p| plan(p, &[]));
-        let took = began.elapsed().as_secs_f64() * 1e3;
-        (slowest, all) = (slowest.max(took), all + took);
+        let (plan, took) = with_problem(seed, |p| {
+            let began = on_processor();
+            let plan = plan(p, &[]);
+            (plan, on_processor() - began)
+        });
+        (slowest, all) = (if took > slowest.0 { (took, seed) } else { slowest }, all + took);
         match plan.verdict {
             Verdict::Met => {
                 met += 1;
                 let way = plan.way.as_ref().unwrap();
-                assert!(way.chance.get() >= WANTED && plan.binds.is_none() && plan.relaxed.is_empty());
+                assert!(way.chance.value.get() >= WANTED && plan.binds.is_none() && plan.relaxed.is_empty());
                 assert_eq!(way.why, Why::Least);
             }
             Verdict::OnlyAtTheMiddle | Verdict::CannotMeet => {
                 cannot += 1;
                 assert!(plan.binds.is_some(), "{seed}");
                 if let Some(way) = &plan.way {
-                    assert!(way.chance.get() < WANTED);
-                    assert_eq!(plan.verdict == Verdict::OnlyAtTheMiddle, way.at_the_middle());
+                    assert!(way.chance.value.get() < WANTED);
+                    assert_eq!(plan.verdict == Verdict::OnlyAtTheMiddle, way.at_the_middle(), "{seed}");
                 }
             }
         }
@@ -317,5 +421,5 @@ fn every_plan_says_what_it_found() {
         }
     }
     assert!(met > 40 && cannot > 40 && others > 40, "{met} {cannot} {others}");
-    println!("planning: {:.2} ms in the mean, {slowest:.1} ms at most", all / 300.0);
+    println!("planning: {:.2} ms in the mean, {:.1} ms at most (seed {})", all / 300.0, slowest.0, slowest.1);
 }

@@ -52,6 +52,8 @@ pub(crate) fn samples() -> Vec<FindingKind> {
         F::OrderUpsideDown { what: OrderedAmount::Fold, least: 6.0, most: 5.0 },
         F::Beyond { counted: false, range: CellCount::new(131_250.0).unwrap_err() },
         F::Beyond { counted: true, range: CellCount::new(150_000.0).unwrap_err() },
+        F::Beyond { counted: true, range: crate::quantity::Haematocrit::new(6.0).unwrap_err() },
+        F::Beyond { counted: true, range: crate::quantity::RedCount::new(600.0).unwrap_err() },
         F::NotMixed,
         F::DilutionUnsaid,
         F::LimitUnknown { level: LimitLevel::Caution, drawn: ml(120.0) },
