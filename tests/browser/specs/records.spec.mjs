@@ -63,7 +63,8 @@ test("two taps sign once, and amend once", async ({ app, page }) => {
   await twice(app, "Sign the record");
   await expect(page.getByText("Signed by MO, 12 Mar 2026, 11:40.")).toBeVisible();
   await page.waitForTimeout(300);
-  expect(await page.evaluate(() => window.calls)).toBe(1);
+  // The record, the state before it and its line, in one change.
+  expect(await page.evaluate(() => window.calls)).toBe(3);
   await sheet.stage("Later");
   await sheet.type("reading_1", "924");
   await sheet.type("amend_by", "JT");
@@ -71,7 +72,7 @@ test("two taps sign once, and amend once", async ({ app, page }) => {
   await twice(app, "Amend the record");
   await expect(page.getByText("Amended once.")).toBeVisible();
   await page.waitForTimeout(300);
-  expect(await page.evaluate(() => window.calls)).toBe(2);
+  expect(await page.evaluate(() => window.calls)).toBe(6);
   expect((await storedRecord(page)).amendments).toHaveLength(1);
   await expect(app.banner).toHaveCount(0);
 });
