@@ -56,7 +56,7 @@ test("ten thousand records open, are searched, recalled and added to", async ({ 
   const open = () => timed(page, `location.hash = "#records"`, rows);
   // At once after the start, while lines are still being read.
   console.log(`${MANY} records, opened right after the start: ${(await open()).toFixed(1)} ms`);
-  await expect(page.getByText(`1 to 50 of ${MANY + 1}`)).toBeVisible();
+  await expect(app.records.section("Signed records").getByText(`1 to 50 of ${MANY + 1}`)).toBeVisible();
   const opened = [];
   for (let i = 0; i < 5; i += 1) {
     await app.place("Bench");
@@ -81,7 +81,7 @@ test("ten thousand records open, are searched, recalled and added to", async ({ 
   // One of the many, opened and amended.
   await app.place("Records");
   await page.locator("#record-search").fill("HL-10123");
-  await app.hand.press(app.records.signed.getByRole("button").first());
+  await app.hand.press(app.records.signed.first().getByRole("button").first());
   await sheet.on("Later");
   await sheet.type("reading_1", "924");
   await sheet.type("amend_by", "JT");
