@@ -1,6 +1,7 @@
 // Signed records: kept, found again, added to by a late count and never changed.
 import { expect, test } from "../strawline.mjs";
 import { handedOver, signed } from "../support/scenario.mjs";
+import { print } from "../support/paper.mjs";
 import { breaks, deafen, secondTab, setBroken, storedRecord } from "../support/tabs.mjs";
 
 test("a signed case stands in Records, also after a reload", async ({ app }) => {
@@ -63,7 +64,8 @@ test("two taps sign once, and amend once", async ({ app, page }) => {
   await twice(app, "Sign the record");
   await expect(page.getByText("Signed by MO, 12 Mar 2026, 11:40.")).toBeVisible();
   await page.waitForTimeout(300);
-  expect(await page.evaluate(() => window.calls)).toBe(1);
+  // The record, the state before it and its line, in one change.
+  expect(await page.evaluate(() => window.calls)).toBe(3);
   await sheet.stage("Later");
   await sheet.type("reading_1", "924");
   await sheet.type("amend_by", "JT");
@@ -71,7 +73,7 @@ test("two taps sign once, and amend once", async ({ app, page }) => {
   await twice(app, "Amend the record");
   await expect(page.getByText("Amended once.")).toBeVisible();
   await page.waitForTimeout(300);
-  expect(await page.evaluate(() => window.calls)).toBe(2);
+  expect(await page.evaluate(() => window.calls)).toBe(6);
   expect((await storedRecord(page)).amendments).toHaveLength(1);
   await expect(app.banner).toHaveCount(0);
 });
@@ -144,4 +146,69 @@ test("a side changed after the hand-over is read back again before anything is s
   await expect(page.getByText("Signed by MO", { exact: false })).toHaveCount(0);
   await app.place("Records");
   await expect(app.records.signed).toHaveCount(0);
+});
+
+test("paper and record bear the same check, and each entry prints its card as it was", async ({ app, page }) => {
+  const sheet = await signed(app);
+  await sheet.stage("Later");
+  await sheet.choose("Sample before the analyser", "Undiluted");
+  await sheet.type("reading_1", "924");
+  await sheet.type("amend_by", "JT");
+  await sheet.type("amend_reason", "count came back from the laboratory");
+  await sheet.next("Amend the record");
+  await expect(page.getByText("Amended once.")).toBeVisible();
+  const record = await storedRecord(page);
+  const entries = page.getByRole("list", { name: "Entries of this record" }).getByRole("listitem");
+  await expect(entries).toHaveCount(2);
+  await expect(entries.nth(1)).toContainText("count came back from the laboratory");
+  await expect(entries.nth(1)).toContainText("now “924”, nothing before");
+  for (const [n, seal] of record.seals.entries()) {
+    await expect(entries.nth(n)).toContainText(`Record check ${seal.slice(0, 8)}.`);
+    await page.evaluate(() => { window.print = () => {}; });
+    await app.hand.press(entries.nth(n).getByRole("button"));
+    const card = await print(page, "A4");
+    expect(card.pages).toBe(1);
+    expect(card.text).toContain(`Record check ${seal.slice(0, 8)}.`);
+    expect(card.text.includes("Amended preparation card")).toBe(n === 1);
+    expect(card.text.includes("924 ×10⁹/L")).toBe(n === 1);
+  }
+});
+
+/** Changes the stored record behind the page's back. */
+const rewrite = (page, prefix, from, to) => page.evaluate(([prefix, from, to]) => new Promise((done, fail) => {
+  const open = indexedDB.open("strawline");
+  open.onsuccess = () => {
+    const table = open.result.transaction("texts", "readwrite").objectStore("texts");
+    const at = table.openCursor(IDBKeyRange.bound(prefix, `${prefix}\uffff`));
+    at.onsuccess = () => {
+      if (!at.result.value.includes(from)) fail(new Error("nothing to change"));
+      at.result.update(at.result.value.replace(from, to));
+    };
+    table.transaction.oncomplete = () => { open.result.close(); done(); };
+  };
+}), [prefix, from, to]);
+
+test("a record changed outside is shown, and says so on screen and paper", async ({ app, page }) => {
+  const sheet = await signed(app);
+  await rewrite(page, "strawline.record.", "HL-0417", "HL-0418");
+  await app.reload();
+  await app.place("Records");
+  await expect(app.records.signed).toContainText("changed outside Strawline");
+  await app.hand.press(app.records.signed.getByRole("button").first());
+  await sheet.on("Later");
+  await expect(page.getByText("Changed outside Strawline since MO signed it, 12 Mar 2026, 11:40").first()).toBeVisible();
+  const card = await print(page, "A4");
+  expect(card.pages).toBe(1);
+  expect(card.text).toContain("Changed outside Strawline since MO signed it");
+});
+
+test("a damaged record gives way to the state before it, and is offered for download", async ({ app, page }) => {
+  await signed(app);
+  await rewrite(page, "strawline.record.", '"signed"', '"sig');
+  await app.reload();
+  await expect(app.banner).toContainText("One stored item cannot be read.");
+  await app.place("Records");
+  await expect(app.records.signed).toContainText("HL-0417");
+  await expect(app.records.signed).toContainText("this is the state before");
+  await expect(app.records.section("Stored, but not readable").getByRole("button", { name: "Download" })).toBeVisible();
 });

@@ -8,19 +8,33 @@ const MANY = process.env.STRAWLINE_LONG ? 10_000 : 400;
 /** A busy machine takes so many times as long. */
 const SLACK = 4;
 
-/** Milliseconds from an act in the page until a frame has been drawn in which something holds. */
-const timed = (page, act, holds, what) => page.evaluate(([act, holds, what]) => new Promise((done, fail) => {
-  const until = new Function("what", `return ${holds}`);
-  const start = performance.now();
-  new Function("what", act)(what);
-  const look = () => {
-    const took = performance.now() - start;
-    if (until(what)) done(took);
-    else if (took > 60_000) fail(new Error(`never: ${holds}`));
-    else requestAnimationFrame(look);
-  };
-  requestAnimationFrame(look);
-}), [act, holds, what]);
+/**
+ * Milliseconds from an act in the page until a frame has been drawn in which something holds. Asked in a world beside
+ * the page's own, where the clock is no stand-in.
+ */
+async function timed(page, act, holds, what = []) {
+  const session = await page.context().newCDPSession(page);
+  const { frameTree } = await session.send("Page.getFrameTree");
+  const { executionContextId } = await session.send("Page.createIsolatedWorld", { frameId: frameTree.frame.id });
+  const expression = `new Promise((done, fail) => {
+    const what = ${JSON.stringify(what)};
+    const start = performance.now();
+    ${act};
+    const look = () => {
+      const took = performance.now() - start;
+      if (${holds}) done(took);
+      else if (took > 60000) fail(new Error("never"));
+      else requestAnimationFrame(look);
+    };
+    requestAnimationFrame(look);
+  })`;
+  const { result, exceptionDetails } = await session.send("Runtime.evaluate", {
+    expression, contextId: executionContextId, awaitPromise: true, returnByValue: true,
+  });
+  await session.detach();
+  if (exceptionDetails) throw new Error(`${holds}: ${JSON.stringify(exceptionDetails)}`);
+  return result.value;
+}
 
 const middle = (all) => all.toSorted((a, b) => a - b)[Math.floor(all.length / 2)];
 
@@ -30,7 +44,7 @@ function told(what, all, aim) {
   expect(took, what).toBeLessThan(aim * SLACK);
 }
 
-const TYPE = `const box = document.querySelector(what[0]); box.value = what[1]; box.dispatchEvent(new Event("input", { bubbles: true }));`;
+const TYPE = `const box = document.querySelector(what[0]); box.value = what[1]; box.dispatchEvent(new Event("input", { bubbles: true }))`;
 
 test("ten thousand records open, are searched, recalled and added to", async ({ app, page }) => {
   test.setTimeout(600_000);
@@ -38,11 +52,11 @@ test("ten thousand records open, are searched, recalled and added to", async ({ 
   const letters = await fill(page, MANY);
   console.log(`${MANY} records: ${letters} letters of store each, the state before and the line in it`);
   await app.reload();
-  const rows = `document.querySelectorAll("tbody tr").length === 50`;
+  const rows = `document.querySelectorAll("#work tbody tr").length === 50`;
   const open = () => timed(page, `location.hash = "#records"`, rows);
   // At once after the start, while lines are still being read.
   console.log(`${MANY} records, opened right after the start: ${(await open()).toFixed(1)} ms`);
-  await expect(page.getByText(`1 to 50 of ${MANY + 1}`)).toBeVisible();
+  await expect(app.records.section("Signed records").getByText(`1 to 50 of ${MANY + 1}`)).toBeVisible();
   const opened = [];
   for (let i = 0; i < 5; i += 1) {
     await app.place("Bench");
@@ -53,21 +67,21 @@ test("ten thousand records open, are searched, recalled and added to", async ({ 
   const searched = [];
   for (const i of [7, 123, 301, 77, 399]) {
     const patient = `HL-${10000 + i}`;
-    const found = `document.querySelectorAll("tbody tr").length === 1 && document.querySelector("tbody").textContent.includes(what[1])`;
+    const found = `document.querySelectorAll("#work tbody tr").length === 1 && document.querySelector("#work tbody").textContent.includes(what[1])`;
     searched.push(await timed(page, TYPE, found, ["#record-search", patient]));
   }
   told("search", searched, 50);
   await app.records.quality();
   const recalled = [];
   for (const lot of ["k-0099", "K- 0099", "K-0099"]) {
-    await timed(page, TYPE, `!document.body.textContent.includes("K-0099")`, ["#recall-lot", ""]);
-    recalled.push(await timed(page, TYPE, `document.querySelectorAll("tbody tr").length >= ${MANY / 100}`, ["#recall-lot", lot]));
+    await timed(page, TYPE, `!document.querySelector("#work").textContent.includes("K-0099")`, ["#recall-lot", ""]);
+    recalled.push(await timed(page, TYPE, `document.querySelectorAll("#work tbody tr").length >= ${MANY / 100}`, ["#recall-lot", lot]));
   }
   told("lot recall", recalled, 50);
   // One of the many, opened and amended.
   await app.place("Records");
   await page.locator("#record-search").fill("HL-10123");
-  await app.hand.press(app.records.signed.getByRole("button").first());
+  await app.hand.press(app.records.signed.first().getByRole("button").first());
   await sheet.on("Later");
   await sheet.type("reading_1", "924");
   await sheet.type("amend_by", "JT");
@@ -75,7 +89,7 @@ test("ten thousand records open, are searched, recalled and added to", async ({ 
   const saved = await timed(
     page,
     `[...document.querySelectorAll("button.next")].find((one) => one.textContent.includes("Amend the record")).click()`,
-    `document.body.textContent.includes("Amended once.")`,
+    `document.querySelector("#work").textContent.includes("Amended once.")`,
   );
   told("amended and stored", [saved], 20);
 });
