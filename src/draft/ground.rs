@@ -1,6 +1,6 @@
 //! What each check speaks of. When that changes the check has to be made again; the old one stays as lapsed.
 
-use super::{Changed, CheckKind, Draft, Field, Lapsed, Side};
+use super::{Changed, CheckKind, Draft, DrawnTo, Field, Lapsed, Side};
 use crate::blood::anticoagulant::Agent;
 
 /// What stood there.
@@ -58,6 +58,18 @@ impl Draft {
         change(self);
         for what in Ground::of(self).since(&before) {
             self.lapse(what);
+        }
+    }
+
+    /// The same, under the plan that holds until then. What draws blood keeps that plan as it stands; a mark or a
+    /// needle out that was a slip gives it up again.
+    pub fn change_under(&mut self, plan: Option<DrawnTo>, change: impl FnOnce(&mut Draft)) {
+        let drawn = self.blood_drawn();
+        self.change(change);
+        match self.blood_drawn() {
+            false => self.drawn_to = None,
+            true if !drawn => self.drawn_to = plan,
+            true => {}
         }
     }
 

@@ -2,9 +2,10 @@
 
 use super::Phrase;
 use super::unit::{self, Written};
+use crate::assess::draw::ContainerNow;
 use crate::blood::anticoagulant::{Direction, Split};
 use crate::draft::TroubleKind;
-use crate::quantity::Volume;
+use crate::product::ledger::{Closed, Closure};
 use crate::quantity::unit::Conventions;
 use crate::quantity::{Quantity, Volume};
 use crate::words::choice::TroubleName;
@@ -336,6 +337,41 @@ impl Phrase for TroubleLine {
     }
 }
 
+/// What was drawn, where else the plan would say what to draw.
+#[derive(Debug, Clone, Copy)]
+pub struct Drawn<'a> {
+    /// Containers as they count now.
+    pub containers: &'a [ContainerNow],
+    /// Units and number style of the reader.
+    pub conventions: &'a Conventions,
+}
+
+impl Phrase for Drawn<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        let holds = |now: &ContainerNow| {
+            let words = match &now.split {
+                Some(split) if now.entered => sum(split, self.conventions).english(),
+                Some(_) => Needle::NotYet.english(),
+                None => Needle::MarkUnknown.english(),
+            };
+            if now.set_aside { format!("{words}, set aside") } else { words.into_owned() }
+        };
+        let each: Vec<String> = self.containers.iter().map(holds).collect();
+        Cow::Owned(match each.as_slice() {
+            [] => "Drawn.".to_owned(),
+            [one] => format!("Drawn: {one}."),
+            [first, rest @ ..] if rest.iter().all(|one| one == first) => {
+                format!("Drawn: {first} in each, {} containers.", each.len())
+            }
+            _ => {
+                let named = self.containers.iter().zip(&each);
+                let named = named.map(|(now, holds)| format!("container {}, {holds}", no(now.index)));
+                format!("Drawn: {}.", named.collect::<Vec<_>>().join("; "))
+            }
+        })
+    }
+}
+
 /// A line of the ledger strip. What is heavy stands between `*`.
 #[derive(Debug, Clone, PartialEq)]
 pub enum LedgerLine {
@@ -451,6 +487,31 @@ mod tests {
         let v = |x| Volume::new(x).unwrap();
         let split = Split { anticoagulant: v(2.0), blood: v(13.0), fill: v(15.0) };
         assert_eq!(said(&sum(&split, &Conventions::default())), "2 + 13 = 15 mL");
+    }
+
+    #[test]
+    fn what_was_drawn_is_told_container_by_container_where_they_differ() {
+        let v = |x| Volume::new(x).unwrap();
+        let now = |index, blood: Option<f64>| ContainerNow {
+            index,
+            split: blood.map(|b| Split { anticoagulant: v(2.0), blood: v(b), fill: v(2.0 + b) }),
+            ratio: None,
+            entered: blood.is_some(),
+            set_aside: false,
+            extra: false,
+            top_up: None,
+        };
+        let conventions = Conventions::default();
+        let drawn = |containers: &[ContainerNow]| said(&Drawn { containers, conventions: &conventions });
+        let alike = [now(0, Some(13.0)), now(1, Some(13.0))];
+        assert_eq!(drawn(&alike), "Drawn: 2 + 13 = 15 mL in each, 2 containers.");
+        let unlike =
+            [now(0, Some(13.0)), ContainerNow { set_aside: true, ..now(1, Some(9.0)) }, now(2, None)];
+        assert_eq!(
+            drawn(&unlike),
+            "Drawn: container 1, 2 + 13 = 15 mL; container 2, 2 + 9 = 11 mL, set aside; container 3, not known."
+        );
+        assert_eq!(drawn(&unlike[..1]), "Drawn: 2 + 13 = 15 mL.");
     }
 
     #[test]

@@ -1,7 +1,9 @@
 //! What is said about a typed text: how it was read, what may be meant, why it is no number.
 
 use super::Phrase;
+use super::choice::TroubleName;
 use super::unit::Day;
+use crate::draft::Entered;
 use crate::quantity::OutOfRange;
 use crate::quantity::read::{AsRead, Kind, Offer, Reading, Refusal, Why, shown};
 use crate::quantity::time::Date;
@@ -151,6 +153,17 @@ impl Phrase for RefusalWords<'_> {
             },
             Refusal::NotWhole { value } => {
                 format!("{} is not a whole number. Type one from {}.", number(*value), range(min, max))
+            }
+            Refusal::Entered { container, what, least } => {
+                let n = u32::from(*container) + 1;
+                let entered = match what {
+                    Entered::Mark(mark) => format!("A mark of {mark}"),
+                    Entered::Anticoagulant(inside) => format!("Anticoagulant, {inside},"),
+                    Entered::Trouble(kind) => format!("“{}”", TroubleName(*kind).english()),
+                };
+                format!(
+                    "{entered} was entered for container {n}: it stays in the case, and so does the number of containers. Type {least} or more."
+                )
             }
             Refusal::OutOfRange { value, min, max, offers } => {
                 let refused = format!("{} is outside {}.", number(*value), range(*min, *max));

@@ -295,7 +295,7 @@ def make(seed, index):
 
     rows_of_containers = 0 if d.chance(85) else d.pick([1, 2, 3, 5])
     m.in_hand, troubles = [], []
-    for i in range(rows_of_containers or m.planned):
+    for i in range(max(rows_of_containers, m.planned)):
         c = SimpleNamespace(anticoagulant=None, fill=None, forgotten=False, set_aside=False)
         if d.chance(35):
             c.fill = t.volume(f"fill_actual_{i + 1}", high / 3, high, "0.5")

@@ -15,11 +15,11 @@ use crate::wire::{dy, dynamic, memo};
 use expected::Expected;
 use leptos::prelude::*;
 use strawline::assess::draw::DrawPlan;
-use strawline::draft::Stage;
+use strawline::draft::{Draft, Stage};
 use strawline::finding::{HeldStep, Level};
 use strawline::quantity::{Quantity, write};
 use strawline::words::choice::AgentName;
-use strawline::words::draw::{AnswerWords as Words, DrawLine, Needed, Waiting};
+use strawline::words::draw::{AnswerWords as Words, DrawLine, Drawn, Needed, Waiting};
 use strawline::words::page::Frame;
 use strawline::words::unit::{self, Written};
 
@@ -47,10 +47,22 @@ fn Trouble() -> impl IntoView {
 #[component]
 fn Next(stage: Stage) -> impl IntoView {
     let sheet = Sheet::here();
-    if stage == Stage::Order {
-        return view! { <NextStep label=Stage::BeforeNeedle go=move || go(sheet, Stage::BeforeNeedle)/> }
-            .into_any();
-    }
+    // Looked up again after the draw, the way on is back to where the case is.
+    let drawn = memo(move || sheet.draft.with(|d| d.blood_drawn().then(|| d.reached())));
+    dynamic(move || match drawn.get() {
+        Some(to) => view! { <NextStep label=to go=move || go(sheet, to)/> }.into_any(),
+        None if stage == Stage::Order => view! {
+            <NextStep label=Stage::BeforeNeedle go=move || go(sheet, Stage::BeforeNeedle)/>
+        }
+        .into_any(),
+        None => view! { <ToNeedle/> }.into_any(),
+    })
+}
+
+/// The needle goes in.
+#[component]
+fn ToNeedle() -> impl IntoView {
+    let sheet = Sheet::here();
     let needle_in = move || {
         let at = clock::now().at;
         sheet.edit(|d| {
@@ -59,7 +71,7 @@ fn Next(stage: Stage) -> impl IntoView {
         });
         go(sheet, Stage::NeedleIn);
     };
-    view! { <NextStep label=HeldStep::Needle step=HeldStep::Needle go=needle_in/> }.into_any()
+    view! { <NextStep label=HeldStep::Needle step=HeldStep::Needle go=needle_in/> }
 }
 
 /// What the plan still waits for, in one line; nothing when there is a plan.
@@ -81,6 +93,12 @@ pub fn waiting(desk: Desk, sheet: Sheet) -> Option<String> {
     });
     let needed = if needed.is_empty() { vec![Needed::Fit] } else { needed };
     Some(desk.say(Waiting(&needed)))
+}
+
+/// What was drawn: once it was, there is nothing to instruct.
+fn drawn_line(desk: Desk, sheet: Sheet) -> String {
+    let conventions = &sheet.conventions();
+    sheet.answer.with(|a| desk.say(Drawn { containers: &a.draw.containers, conventions }))
 }
 
 /// What the words beside the picture say.
@@ -140,9 +158,12 @@ fn Fill() -> impl IntoView {
         })
     });
     let plan = memo(move || plan(desk, sheet));
+    let drawn = memo(move || sheet.draft.with(Draft::blood_drawn));
     let there = memo(move || picture.with(Option::is_some) && plan.with(Option::is_some));
     move || {
-        if there.get() {
+        if drawn.get() {
+            view! { <p class="waiting">{dynamic(move || drawn_line(desk, sheet))}</p> }.into_any()
+        } else if there.get() {
             view! { <FillPicture picture plan/> }.into_any()
         } else {
             view! { <p class="waiting">{dynamic(move || waiting(desk, sheet))}</p> }.into_any()
@@ -245,7 +266,14 @@ fn InShort() -> impl IntoView {
         let drawing = sheet.draft.with(|d| d.stage <= Stage::BeforeNeedle);
         plan(desk, sheet).filter(|_| drawing)
     });
+    let drawn = memo(move || sheet.draft.with(|d| d.stage <= Stage::BeforeNeedle && d.blood_drawn()));
     let bar = move || {
+        if drawn.get() {
+            return Some(view! {
+                <section class="bar" aria-label=desk.say(Frame::AnswerShort)><p><span>{drawn_line(desk, sheet)}</span></p></section>
+            }
+            .into_any());
+        }
         plan.get().map(|p| {
             let first = (!p.prefilled).then(|| {
                 view! { <p><span>{desk.say(DrawLine::AgentFirst(p.agent_name))}</span><b>{p.agent.number}</b> " " {p.agent.unit}</p> }
@@ -258,6 +286,7 @@ fn InShort() -> impl IntoView {
                     <p class="bar-each">{desk.say(DrawLine::EachOf(p.containers))}</p>
                 </section>
             }
+            .into_any()
         })
     };
     bar.into_any()

@@ -4,6 +4,7 @@
 //! a question with the possible answers, or a refusal. What is said about it stands in `words`.
 
 use super::unit::Conventions;
+use crate::draft::Entered;
 
 mod kind;
 mod number;
@@ -120,6 +121,15 @@ pub enum Refusal {
     NotWhole {
         /// The number typed.
         value: f64,
+    },
+    /// A number of containers below one of which something was entered.
+    Entered {
+        /// That container, from 0.
+        container: u8,
+        /// What was entered of it.
+        what: Entered,
+        /// The lowest number that leaves it in the case.
+        least: u8,
     },
     /// Outside what the field can take [core unit].
     OutOfRange {
