@@ -1,7 +1,9 @@
 //! What goes into the containers: planned, actual, and what counts now.
 
 use crate::bench::Container;
-use crate::blood::anticoagulant::{self, Agent, Band, Direction, Rounded, Split, TopUp, VolumeConvention};
+use crate::blood::anticoagulant::{
+    self, Agent, Band, Direction, FAR_LOW, Rounded, Split, TopUp, VolumeConvention,
+};
 use crate::blood::mixture;
 use crate::blood::patient::{DrawDemand, PatientCheck, check};
 use crate::case::Case;
@@ -164,7 +166,8 @@ fn plan(case: &Case, band: Option<Band>, found: &mut Vec<FindingKind>) -> Option
             high: container.fill_high,
         });
     }
-    out_of_band(rounded.ratio, rounded.split.anticoagulant, band, None, found);
+    let when_bought = container.prefill.is_some();
+    out_of_band(rounded.ratio, rounded.split.anticoagulant, band, None, when_bought, found);
     Some(plan)
 }
 
@@ -228,13 +231,22 @@ pub(super) fn chosen_amount(
     Ok(Worked::new(rounded, split.working.then(ratio.working)))
 }
 
+/// What is found of an amount that is not in the band. None at all, or less than [`FAR_LOW`] of its lower edge, is
+/// graver, unless it is inside when bought: that is for the maker to have chosen.
 fn out_of_band(
     ratio: AcRatio,
     anticoagulant: Volume,
     band: Option<Band>,
     container: Option<u8>,
+    when_bought: bool,
     found: &mut Vec<FindingKind>,
 ) {
+    let low = band.map(|b| b.low);
+    let far = ratio.get() <= 0.0 || low.is_some_and(|low| ratio.get() < FAR_LOW * low.get());
+    if far && !when_bought {
+        found.push(FindingKind::AnticoagulantFarLow { ratio, low, container });
+        return;
+    }
     let Some(band) = band.filter(|b| !b.contains(ratio)) else { return };
     if ratio < band.low {
         found.push(FindingKind::AnticoagulantLow { ratio, low: band.low, container });
@@ -264,6 +276,13 @@ fn containers(
         let forgotten = case
             .standing_troubles()
             .any(|t| t.kind == TroubleKind::AnticoagulantForgotten && t.container.is_none_or(|c| c == i));
+        // Nothing inside where something was planned is the same, whoever says it.
+        let nothing = typed.anticoagulant == Some(Volume::ZERO)
+            && planned.is_none_or(|p| p.anticoagulant > Volume::ZERO);
+        if nothing && !forgotten && !typed.set_aside {
+            found.push(FindingKind::Trouble(TroubleKind::AnticoagulantForgotten, Some(i)));
+        }
+        let forgotten = forgotten || nothing;
         let inside = match typed.anticoagulant {
             _ if forgotten => Some(Volume::ZERO),
             None if case.is_unread(Field::AnticoagulantActual(i)) => None,
@@ -293,7 +312,7 @@ fn containers(
         if let (Some(split), Some(ratio), true, false, false) =
             (split, ratio, measured, typed.set_aside, forgotten)
         {
-            out_of_band(ratio, split.anticoagulant, band, Some(i), found);
+            out_of_band(ratio, split.anticoagulant, band, Some(i), container.prefill.is_some(), found);
             top_up = band
                 .filter(|b| ratio > b.high)
                 .and_then(|b| anticoagulant::top_up(split.anticoagulant, b).ok());

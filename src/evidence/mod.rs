@@ -60,6 +60,7 @@ sources! {
     UspAcd, "usp-acd", Read, "USP monograph, Anticoagulant Citrate Dextrose Solution (USP 28 copy): composition per litre, label amount in mL per 100 mL of blood.";
     AcdLabel15, "acd-a-15-per-100", Read, "Blood-bank teaching texts: 15 mL of ACD-A for 100 mL of blood (67.5 mL for 450 mL).";
     AcdBand, "acd-a-band", Judgement, "Band 10 to 20 mL of ACD-A for 100 mL of blood: judgement, no source.";
+    AnticoagulantFarLow, "anticoagulant-far-low", Judgement, "No anticoagulant, or less than half of the lowest accepted amount, is nothing to rely on: judgement, no source.";
     UspCpd, "usp-cpd", FromMemory, "USP, Anticoagulant Citrate Phosphate Dextrose Solution: composition and 14 mL per 100 mL of blood, from memory, verify.";
     CitrateMolarity, "citrate-molarity", Read, "Public laboratory-formula page: 3.8 % sodium citrate is 0.129 mol/L; 3.2 % by stoichiometry (294.10 g/mol) 0.1088 mol/L.";
     MolarMasses, "molar-masses", FromMemory, "Molar masses from the standard atomic weights, from memory.";

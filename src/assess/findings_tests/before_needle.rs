@@ -41,6 +41,29 @@ fn too_little_anticoagulant_is_a_caution() {
 }
 
 #[test]
+fn far_too_little_anticoagulant_waits_for_the_prescriber() {
+    // None, and a tenth of what was meant: nothing that may go by unseen.
+    for chosen in ["0", "0.2", "0.6"] {
+        waits("anticoagulant_far_low", HeldStep::Needle, |d| d.write(Field::AnticoagulantChosen, chosen));
+    }
+    // Half of the band's edge is 5 mL for 100 mL of blood: 0.8 mL in 15 is more.
+    caution("anticoagulant_low", |d| d.write(Field::AnticoagulantChosen, "0.8"));
+    // Without a band, none at all is none all the same.
+    let mut d = quiet();
+    d.choices.agent = Some(crate::blood::anticoagulant::Agent::AcdB);
+    d.write(Field::AnticoagulantPer100, "15");
+    d.write(Field::AnticoagulantChosen, "0");
+    assert!(answer(&d).holding(HeldStep::Needle).any(|f| f.kind.key() == "anticoagulant_far_low"));
+    // Found in one container, its spin waits.
+    waits("anticoagulant_far_low.2", HeldStep::Spin, |d| d.write(Field::AnticoagulantActual(1), "0.2"));
+    // What is inside when bought is for its maker to have chosen.
+    let mut tube = quiet();
+    let agent = crate::blood::anticoagulant::Agent::AcdA;
+    container(&mut tube).prefill = Some(crate::bench::Prefill { agent, volume: ml(0.4) });
+    assert_eq!(keys(&answer(&tube)), ["anticoagulant_low"]);
+}
+
+#[test]
 fn a_short_fill_tells_the_share_and_the_mark() {
     let a = caution("anticoagulant_high.1", |d| d.write(Field::FillActual(0), "11"));
     let kind = a.findings.into_iter().map(|f| f.kind).find(|k| k.key() == "anticoagulant_high.1");

@@ -134,6 +134,26 @@ fn a_container_set_aside_after_collection_lifts_nothing() {
 }
 
 #[test]
+fn nothing_inside_is_anticoagulant_forgotten() {
+    let key = "trouble.anticoagulant_forgotten.1";
+    stops(key, HeldStep::Spin, |d| {
+        d.times.needle_in = hours_ago(1);
+        d.write(Field::FillActual(0), "15");
+        d.write(Field::AnticoagulantActual(0), "0");
+    });
+    // The same as if it had been entered as what went wrong, and set aside it is settled.
+    let mut d = quiet();
+    d.write(Field::FillActual(0), "15");
+    d.write(Field::AnticoagulantActual(0), "0");
+    let split = answer(&d).draw.containers[0].split.unwrap();
+    assert_eq!((split.anticoagulant, split.blood), (Volume::ZERO, ml(15.0)));
+    trouble(&mut d, TroubleKind::AnticoagulantForgotten, Some(0), false);
+    assert_eq!(keys(&answer(&d)), [key], "told once");
+    d.troubles[0].set_aside = true;
+    assert_eq!(keys(&answer(&d)), ["set_aside.1"]);
+}
+
+#[test]
 fn limits_follow_the_plan_and_every_container_taken_to_it() {
     let drawn = |d: &Draft| {
         let a = answer(d);
