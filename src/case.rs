@@ -10,6 +10,7 @@ use crate::draft::{
     AdditionChoice, Check, CheckKind, CountStanding, Decision, Draft, DrawnTo, ProductTube, SampleDilution,
     Screening, Side, Stage, Times, Trouble, WhiteCellOrder,
 };
+use crate::evidence::SourceId;
 use crate::product::addition::{Addition, AdditionAgent};
 use crate::product::clock::ClockPolicy;
 use crate::product::order::{OrderSense, Ordered, OrderedAmount};
@@ -18,8 +19,8 @@ use crate::quantity::read::{self, Kind, Reading, Refusal};
 use crate::quantity::time::Date;
 use crate::quantity::time::read::{DateReading, date, last_day_of_month};
 use crate::quantity::{
-    AcRatio, CellCount, Cells, Factor, Fold, Haematocrit, Haemoglobin, Quantity, RedCount, Rpm, Seconds,
-    Share, Strength, Volume,
+    AcRatio, CellCount, Cells, Factor, Fold, Haematocrit, Haemoglobin, Height, Mass, Quantity, RedCount, Rpm,
+    Seconds, Share, Strength, Volume,
 };
 use crate::spin::rotor::Rotor;
 use crate::words::Language;
@@ -27,6 +28,10 @@ use std::collections::BTreeMap;
 
 /// The factor of a sample that was not diluted.
 const UNDILUTED: Factor = Factor::constant(1.0);
+
+/// Body-mass index that needs no question [kg/m²], and where that comes from. Wider than most people by far, and narrow
+/// enough that the pounds of an adult of ordinary weight, taken as kilograms, fall outside.
+const BODY_MASS: (f64, f64, SourceId) = (12.0, 50.0, SourceId::BodyMassSlip);
 
 /// How each typed field was read; untyped fields are absent.
 pub type Readings = BTreeMap<Field, Reading>;
@@ -353,6 +358,19 @@ impl Reader<'_> {
         }
     }
 
+    /// Weight; where it does not go with the height, it is asked which is meant: kilograms and pounds differ by as
+    /// much as the limits on the blood drawn do. A typed unit is an answer.
+    fn weight(&mut self, height: Option<Height>) -> Option<Mass> {
+        let weight = self.quantity(Field::Weight);
+        let (Some(kind), Some(height)) = (Field::Weight.kind(), height) else { return weight };
+        let (metres, (least, most, _)) = (height.get() / 100.0, BODY_MASS);
+        let fits = |kg: f64| (least..=most).contains(&(kg / (metres * metres)));
+        let asked = read::against(self.draft.text(Field::Weight), kind, &self.draft.conventions, fits);
+        let Some(asked) = asked else { return weight };
+        self.readings.insert(Field::Weight, asked);
+        None
+    }
+
     fn whole(&mut self, field: Field) -> Option<u32> {
         self.number(field).and_then(whole)
     }
@@ -419,10 +437,11 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
     };
 
     let haemoglobin = r.quantity(Field::BloodHaemoglobin);
+    let height = r.quantity(Field::Height);
     let patient = Patient {
         sex: choices.sex,
-        weight: r.quantity(Field::Weight),
-        height: r.quantity(Field::Height),
+        weight: r.weight(height),
+        height,
         age: r.quantity(Field::Age),
         haemoglobin,
         first_draw: choices.first_draw,

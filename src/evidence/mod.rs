@@ -81,6 +81,7 @@ sources! {
     PltBelow100, "plt-below-100", Read, "Medscape 1997643-101173: platelets below 100 ×10⁹/L listed as a relative contraindication.";
     ChildVolume, "child-80-ml-kg", Read, "PMC4890332: blood volume 80 mL/kg (2 months to under 12 years), 3.8 % of it drawn at most; in proportion to haemoglobin.";
     LowEbv, "ebv-below-3.5-l", Read, "Transfusion 2010, doi 10.1111/j.1537-2995.2009.02578.x: reactions more frequent below 3.5 L blood volume and at a first donation.";
+    BodyMassSlip, "body-mass-slip", Judgement, "Weight and height that give a body-mass index outside 12 to 50 kg/m² are asked about as a slip of unit: judgement, no source.";
     LimitsJudgement, "limits-judgement", Judgement, "Which published limit becomes which level is our judgement; the clinic may tighten, loosening needs the lead.";
     StandardGravity, "standard-gravity", FromMemory, "Standard gravity 9.80665 m/s² (CGPM 1901; SI Brochure), from memory.";
     RcfFormula, "rcf-formula", Read, "RCF = ω²r/g₀; 1.118×10⁻⁵ r[cm] rpm², laboratory-centrifuge theory page (encyclopaedic).";

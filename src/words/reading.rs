@@ -63,6 +63,9 @@ fn written_many_ways(kind: Kind) -> bool {
             | Kind::Haematocrit
             | Kind::ProductHaematocrit
             | Kind::Haemoglobin
+            | Kind::Weight
+            | Kind::Height
+            | Kind::BloodBefore
     )
 }
 
@@ -240,7 +243,12 @@ mod tests {
     fn readings_are_told() {
         for (typed, kind, want) in [
             ("210", Kind::BloodCount, "Read as 210 ×10⁹/L."),
-            ("72", Kind::Weight, ""),
+            ("72", Kind::Weight, "Read as 72 kg."),
+            ("178", Kind::Height, "Read as 178 cm."),
+            ("450", Kind::BloodBefore, "Read as 450 mL."),
+            ("0.45 L", Kind::BloodBefore, "Read as 450 mL: 0.45 L taken in L."),
+            ("0.45", Kind::BloodBefore, "Did you mean 0.45 L?"),
+            ("15", Kind::Volume { min: 0.0, max: 100.0 }, ""),
             ("210000", Kind::BloodCount, "Read as 210 ×10⁹/L: 210000 taken per µL."),
             ("42", Kind::Haematocrit, "Read as 0.42 L/L: 42 taken as per cent."),
             ("180 lb", Kind::Weight, "Read as 81.647 kg: 180 lb taken in lb."),

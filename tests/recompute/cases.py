@@ -277,6 +277,11 @@ def make(seed, index):
     m.sex = d.pick([None, "female", "male"])
     m.weight = t.weight() if d.chance(75) else None
     m.height = t.height() if d.chance(70) else None
+    if m.weight is not None and m.height is not None:
+        body_mass = (m.weight / m.height**2).to("kg/m**2").magnitude
+        if not 12.5 < body_mass < 49.5:
+            # with its unit it is taken as it is, and not asked about
+            t.texts["weight"] += " lb" if t.conventions["mass"] == "pound" else " kg"
     m.discard = t.volume("discard", 0, 20, 1) if d.chance(40) else 0 * ML
     m.previous = t.volume("previous_blood", 0, 400, 10) if d.chance(30) else 0 * ML
 

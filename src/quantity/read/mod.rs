@@ -168,5 +168,17 @@ pub fn read(typed: &str, kind: Kind, conv: &Conventions) -> Reading {
     shape::read(typed, kind, conv).unwrap_or_else(|| weigh::read(typed, &kind.spec(conv), conv.numbers))
 }
 
+/// A number that was read as typed, held against what else is known: where it does not fit that, a question, with
+/// the number as typed first and then those other units in which it would fit. `None` where it fits, or where a unit
+/// was typed with it.
+pub fn against(typed: &str, kind: Kind, conv: &Conventions, fits: impl Fn(f64) -> bool) -> Option<Reading> {
+    match read(typed, kind, conv) {
+        Reading::Value { value, as_read: AsRead::AsTyped } if !fits(value) => {
+            weigh::against(typed.trim(), &kind.spec(conv), conv.numbers, fits)
+        }
+        _ => None,
+    }
+}
+
 #[cfg(test)]
 mod tests;
