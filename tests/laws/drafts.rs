@@ -258,7 +258,7 @@ fn choices(d: &mut Dice, draft: &mut Draft) {
     c.agent = d.chance(20).then(|| d.pick(&Agent::ALL));
     c.convention = d.chance(97).then(|| d.pick(&[VolumeConvention::FillMark, VolumeConvention::AddedBlood]));
     c.mixed_no_clumps = d.pick(&[None, Some(false), Some(true)]);
-    draft.rows = Rows { parts: 1, readings: 1, additions: 0, containers: 0 };
+    draft.rows = Rows { parts: 1, readings: 1, additions: 0, containers: 0, spare: 0 };
 }
 
 fn blood(d: &mut Dice, draft: &mut Draft) {
@@ -307,6 +307,7 @@ fn fills(d: &mut Dice, draft: &mut Draft, container: &Container, protocol: &Prot
         _ => {}
     }
     draft.rows.containers = if d.chance(80) { 0 } else { u8::try_from(1 + d.below(4)).expect("small") };
+    draft.rows.spare = if d.chance(85) { 0 } else { 1 };
     for i in 0..u8::try_from(n).expect("small") {
         if d.chance(40) {
             write(draft, Field::FillActual(i), d.plain(0.3 * high, high));
