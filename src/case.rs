@@ -19,7 +19,7 @@ use crate::quantity::read::{self, Kind, Reading, Refusal};
 use crate::quantity::time::Date;
 use crate::quantity::time::read::{DateReading, date, last_day_of_month};
 use crate::quantity::{
-    AcRatio, CellCount, Cells, Factor, Fold, Haematocrit, Haemoglobin, Height, Mass, Quantity, RedCount, Rpm,
+    AcRatio, CellCount, Cells, Factor, Fold, Haematocrit, Haemoglobin, Mass, Quantity, RedCount, Rpm,
     Seconds, Share, Strength, Volume,
 };
 use crate::spin::rotor::Rotor;
@@ -358,15 +358,10 @@ impl Reader<'_> {
         }
     }
 
-    /// Weight; where it does not go with the height, it is asked which is meant: kilograms and pounds differ by as
-    /// much as the limits on the blood drawn do. A typed unit is an answer.
-    fn weight(&mut self, height: Option<Height>) -> Option<Mass> {
+    /// Weight, unless it is asked about.
+    fn weight(&mut self) -> Option<Mass> {
         let weight = self.quantity(Field::Weight);
-        let (Some(kind), Some(height)) = (Field::Weight.kind(), height) else { return weight };
-        let (metres, (least, most, _)) = (height.get() / 100.0, BODY_MASS);
-        let fits = |kg: f64| (least..=most).contains(&(kg / (metres * metres)));
-        let asked = read::against(self.draft.text(Field::Weight), kind, &self.draft.conventions, fits);
-        let Some(asked) = asked else { return weight };
+        let Some(asked) = weight_asked(self.draft) else { return weight };
         self.readings.insert(Field::Weight, asked);
         None
     }
@@ -389,6 +384,16 @@ impl Reader<'_> {
             _ => last_day_of_month(text, self.months).map_or(Expiry::Unreadable, Expiry::Last),
         }
     }
+}
+
+/// Where the weight does not go with the height, the question which is meant: kilograms and pounds differ by as much as
+/// the limits on the blood drawn do. A typed unit is an answer, and without a height there is nothing to ask.
+pub(crate) fn weight_asked(draft: &Draft) -> Option<Reading> {
+    let (weight, height) = (Field::Weight, Field::Height);
+    let metres = read::read(draft.text(height), height.kind()?, &draft.conventions).value()? / 100.0;
+    let (least, most, _) = BODY_MASS;
+    let fits = |kg: f64| (least..=most).contains(&(kg / (metres * metres)));
+    read::against(draft.text(weight), weight.kind()?, &draft.conventions, fits)
 }
 
 /// A whole number that fits, from a number already checked to be whole.
@@ -437,11 +442,10 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
     };
 
     let haemoglobin = r.quantity(Field::BloodHaemoglobin);
-    let height = r.quantity(Field::Height);
     let patient = Patient {
         sex: choices.sex,
-        weight: r.weight(height),
-        height,
+        weight: r.weight(),
+        height: r.quantity(Field::Height),
         age: r.quantity(Field::Age),
         haemoglobin,
         first_draw: choices.first_draw,

@@ -269,8 +269,9 @@ fn blood(d: &mut Dice, draft: &mut Draft) {
         (Field::BloodWhite, 30, 2.0, 12.0),
         (Field::CountAge, 40, 0.0, 400.0),
         (Field::CitrateFactor, 30, 1.0, 1.3),
-        (Field::Weight, 70, 40.0, 120.0),
-        (Field::Height, 60, 140.0, 200.0),
+        // They go together, so that nothing is asked: an open question is read anew in another unit.
+        (Field::Weight, 70, 46.0, 110.0),
+        (Field::Height, 60, 150.0, 195.0),
         (Field::Age, 70, 18.0, 80.0),
         (Field::Discard, 40, 0.0, 20.0),
         (Field::PreviousBlood, 30, 0.0, 500.0),
