@@ -7,19 +7,20 @@ use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{Limits, Patient};
 use crate::draft::field::{Field, MAX_ADDITIONS, MAX_CONTAINERS, MAX_READINGS, MAX_SITES, MAX_STAGES};
 use crate::draft::{
-    AdditionChoice, Check, CheckKind, CountStanding, Decision, Draft, ProductTube, SampleDilution, Screening,
-    Side, Stage, Times, Trouble, WhiteCellOrder,
+    AdditionChoice, Check, CheckKind, CountStanding, Decision, Draft, DrawnTo, ProductTube, SampleDilution,
+    Screening, Side, Stage, Times, Trouble, WhiteCellOrder,
 };
+use crate::evidence::SourceId;
 use crate::product::addition::{Addition, AdditionAgent};
 use crate::product::clock::ClockPolicy;
 use crate::product::order::{OrderSense, Ordered, OrderedAmount};
 use crate::product::recipe::Analyser;
-use crate::quantity::read::{self, Kind, Reading};
+use crate::quantity::read::{self, Kind, Reading, Refusal};
 use crate::quantity::time::Date;
 use crate::quantity::time::read::{DateReading, date, last_day_of_month};
 use crate::quantity::{
-    AcRatio, CellCount, Cells, Factor, Fold, Haematocrit, Haemoglobin, Quantity, RedCount, Rpm, Seconds,
-    Share, Strength, Volume,
+    AcRatio, CellCount, Cells, Factor, Fold, Haematocrit, Haemoglobin, Mass, Quantity, RedCount, Rpm,
+    Seconds, Share, Strength, Volume,
 };
 use crate::spin::rotor::Rotor;
 use crate::words::Language;
@@ -27,6 +28,10 @@ use std::collections::BTreeMap;
 
 /// The factor of a sample that was not diluted.
 const UNDILUTED: Factor = Factor::constant(1.0);
+
+/// Body-mass index that needs no question [kg/m²], and where that comes from. Wider than most people by far, and narrow
+/// enough that the pounds of an adult of ordinary weight, taken as kilograms, fall outside.
+const BODY_MASS: (f64, f64, SourceId) = (12.0, 50.0, SourceId::BodyMassSlip);
 
 /// How each typed field was read; untyped fields are absent.
 pub type Readings = BTreeMap<Field, Reading>;
@@ -164,8 +169,11 @@ pub struct Baseline {
 pub struct Draw {
     /// The container.
     pub container: Option<Container>,
-    /// How many are planned.
+    /// How many are planned. A number below the containers of which something was entered is refused, and what was
+    /// planned before stands; once the needle is out, so it does against a higher one.
     pub planned: Option<u8>,
+    /// The plan that blood was drawn to.
+    pub drawn_to: Option<DrawnTo>,
     /// The anticoagulant.
     pub agent: Option<Agent>,
     /// How much of it; `None` until the label is read.
@@ -349,6 +357,14 @@ impl Reader<'_> {
         }
     }
 
+    /// Weight, unless it is asked about.
+    fn weight(&mut self) -> Option<Mass> {
+        let weight = self.quantity(Field::Weight);
+        let Some(asked) = weight_asked(self.draft) else { return weight };
+        self.readings.insert(Field::Weight, asked);
+        None
+    }
+
     fn whole(&mut self, field: Field) -> Option<u32> {
         self.number(field).and_then(whole)
     }
@@ -367,6 +383,16 @@ impl Reader<'_> {
             _ => last_day_of_month(text, self.months).map_or(Expiry::Unreadable, Expiry::Last),
         }
     }
+}
+
+/// Where the weight does not go with the height, the question which is meant: kilograms and pounds differ by as much as
+/// the limits on the blood drawn do. A typed unit is an answer, and without a height there is nothing to ask.
+pub(crate) fn weight_asked(draft: &Draft) -> Option<Reading> {
+    let (weight, height) = (Field::Weight, Field::Height);
+    let metres = read::read(draft.text(height), height.kind()?, &draft.conventions).value()? / 100.0;
+    let (least, most, _) = BODY_MASS;
+    let fits = |kg: f64| (least..=most).contains(&(kg / (metres * metres)));
+    read::against(draft.text(weight), weight.kind()?, &draft.conventions, fits)
 }
 
 /// A whole number that fits, from a number already checked to be whole.
@@ -417,7 +443,7 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
     let haemoglobin = r.quantity(Field::BloodHaemoglobin);
     let patient = Patient {
         sex: choices.sex,
-        weight: r.quantity(Field::Weight),
+        weight: r.weight(),
         height: r.quantity(Field::Height),
         age: r.quantity(Field::Age),
         haemoglobin,
@@ -496,6 +522,8 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         Field::AnticoagulantChosen | Field::AnticoagulantPer100 | Field::AnticoagulantPerContainer => {
             !prefilled
         }
+        // Refused because of what was done: that is known, and stands.
+        Field::Containers => draw.planned.is_none(),
         Field::OrderPlateletsMost => between(OrderedAmount::Platelets),
         Field::OrderConcentrationMost => between(OrderedAmount::Concentration),
         Field::OrderFoldMost => between(OrderedAmount::Fold),
@@ -562,9 +590,33 @@ fn read_addition(r: &mut Reader<'_>, row: u8) -> Option<Addition> {
     Some(Addition { agent, volume: volume? })
 }
 
+/// How many containers are planned; see [`Draw::planned`].
+fn read_planned(r: &mut Reader<'_>) -> Option<u8> {
+    let draft = r.draft;
+    let kept = draft.drawn_to.map(|plan| plan.containers);
+    let Some(typed) = r.whole(Field::Containers).and_then(|n| u8::try_from(n).ok()) else { return kept };
+    // What was entered of a planned container does not make it one that was taken to them.
+    let taken = typed.saturating_add(draft.rows.spare).max(draft.rows.containers);
+    let all = draft.last_entered(MAX_CONTAINERS);
+    let of_plan = draft.last_entered(kept.unwrap_or(0));
+    let stands = match () {
+        () if typed < of_plan => of_plan,
+        () if taken < all => all,
+        () if draft.times.needle_out.is_some() => return Some(kept.map_or(typed, |kept| kept.min(typed))),
+        () => return Some(typed),
+    };
+    let container = stands.saturating_sub(1);
+    let least = stands.saturating_sub(if stands == all { draft.rows.spare } else { 0 }).max(of_plan);
+    if let Some(what) = draft.entered_of(container) {
+        let refusal = Refusal::Entered { container, what, least };
+        r.readings.insert(Field::Containers, Reading::Wrong(refusal));
+    }
+    kept.or(Some(least))
+}
+
 fn read_draw(r: &mut Reader<'_>, container: Option<Container>, protocol: Option<&Protocol>) -> Draw {
     let draft = r.draft;
-    let planned = r.whole(Field::Containers).and_then(|n| u8::try_from(n).ok());
+    let planned = read_planned(r);
     let prefill = container.as_ref().and_then(|c| c.prefill.as_ref());
     let agent = prefill.map(|p| p.agent).or(draft.choices.agent).or(protocol.map(|p| p.agent));
     // What the clinic types for this case comes first, then the protocol's, then the agent's label.
@@ -578,11 +630,7 @@ fn read_draw(r: &mut Reader<'_>, container: Option<Container>, protocol: Option<
         None if unread => None,
         None => typed_ratio.or(typed_volume).or(protocols).or(label),
     };
-    let in_hand = match draft.rows.containers {
-        0 => planned.unwrap_or(0),
-        n => n,
-    };
-    let containers = (0..in_hand.min(MAX_CONTAINERS))
+    let containers = (0..draft.in_hand(planned.unwrap_or(0)))
         .map(|i| ContainerInHand {
             anticoagulant: r.quantity(Field::AnticoagulantActual(i)),
             fill: r.quantity(Field::FillActual(i)),
@@ -597,6 +645,7 @@ fn read_draw(r: &mut Reader<'_>, container: Option<Container>, protocol: Option<
     };
     Draw {
         planned,
+        drawn_to: draft.drawn_to,
         agent,
         dosing,
         convention,

@@ -71,6 +71,16 @@ pub enum FindingKind {
         /// Container, or all alike.
         container: Option<u8>,
     },
+    /// No anticoagulant, or less than half of the band’s lower edge; never of a tube with its amount inside when
+    /// bought.
+    AnticoagulantFarLow {
+        /// As it is.
+        ratio: AcRatio,
+        /// Lower edge; `None` where no band is known.
+        low: Option<AcRatio>,
+        /// Container, or all alike.
+        container: Option<u8>,
+    },
     /// More anticoagulant than the band: a short fill dilutes with it.
     AnticoagulantHigh {
         /// As it is.
@@ -457,6 +467,7 @@ impl FindingKind {
             | F::PlateletsOver { .. }
             | F::CalciumAdded => Level::Caution,
             F::AgentUnsuitable(_)
+            | F::AnticoagulantFarLow { .. }
             | F::IdentityUnchecked
             | F::MarkBelowAnticoagulant { .. }
             | F::WhiteCellsContradict
@@ -549,6 +560,7 @@ impl FindingKind {
             | F::Expired(_)
             | F::ExpiryUnreadable(_) => Stage::BeforeNeedle,
             F::AnticoagulantLow { container, .. }
+            | F::AnticoagulantFarLow { container, .. }
             | F::AnticoagulantHigh { container, .. }
             | F::AboveCapacity { container, .. } => match container {
                 Some(_) => Stage::NeedleIn,
@@ -625,8 +637,9 @@ impl FindingKind {
             | F::MarkBelowAnticoagulant { .. }
             | F::UnderFilledTube { .. }
             | F::SetAside(_) => HeldStep::Spin,
-            F::AnticoagulantLow { container, .. } | F::AnticoagulantHigh { container, .. } => match container
-            {
+            F::AnticoagulantLow { container, .. }
+            | F::AnticoagulantFarLow { container, .. }
+            | F::AnticoagulantHigh { container, .. } => match container {
                 Some(_) => HeldStep::Spin,
                 None => HeldStep::Needle,
             },
@@ -705,6 +718,7 @@ impl FindingKind {
         use FindingKind as F;
         match self {
             F::AgentUnsuitable(agent) => agent.objection(),
+            F::AnticoagulantFarLow { .. } => Some(SourceId::AnticoagulantFarLow),
             F::PlateletsLow(_) => Some(SourceId::PltBelow100),
             F::HaemoglobinLow(_) => Some(SourceId::HbBelow10),
             F::Limit(hit) => Some(hit.source),

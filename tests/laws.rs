@@ -263,7 +263,13 @@ fn rounding_up_stays_in_the_band_or_says_so() {
         };
         let (ratio, low, high) = (rounded.ratio.get(), band.low.get(), band.high.get());
         let said = |kind: fn(&FindingKind) -> bool| answer.found.findings.iter().any(|f| kind(&f.kind));
-        let said_low = said(|k| matches!(k, FindingKind::AnticoagulantLow { container: None, .. }));
+        let said_low = said(|k| {
+            use FindingKind as F;
+            matches!(
+                k,
+                F::AnticoagulantLow { container: None, .. } | F::AnticoagulantFarLow { container: None, .. }
+            )
+        });
         let said_high = said(|k| matches!(k, FindingKind::AnticoagulantHigh { container: None, .. }));
         applies((ratio - low).abs() > 1e-8 && (ratio - high).abs() > 1e-8)?;
         prop_assert_eq!((said_low, said_high), (ratio < low, ratio > high), "{} mL/mL", ratio);

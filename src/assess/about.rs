@@ -22,6 +22,7 @@ pub(super) fn about(kind: &FindingKind, case: &Case, now: Instant) -> About {
     let in_hand = |i: u8| case.draw.containers.get(usize::from(i));
     match kind {
         F::AnticoagulantLow { ratio, low, .. } => grave(low.get() - ratio.get()),
+        F::AnticoagulantFarLow { ratio, .. } => grave(-ratio.get()),
         F::AnticoagulantHigh { ratio, high, .. } => grave(ratio.get() - high.get()),
         F::FillOutsideRange { fill, low, high } => {
             let of = if fill < low { "below" } else { "above" };

@@ -1,11 +1,13 @@
 //! What goes into the containers: planned, actual, and what counts now.
 
 use crate::bench::Container;
-use crate::blood::anticoagulant::{self, Agent, Band, Direction, Rounded, Split, TopUp, VolumeConvention};
+use crate::blood::anticoagulant::{
+    self, Agent, Band, Direction, FAR_LOW, Rounded, Split, TopUp, VolumeConvention,
+};
 use crate::blood::mixture;
 use crate::blood::patient::{DrawDemand, PatientCheck, check};
 use crate::case::Case;
-use crate::draft::{Field, Stage, TroubleKind};
+use crate::draft::{DrawnTo, Field, Stage, TroubleKind};
 use crate::finding::{FindingKind, LotOf};
 use crate::quantity::time::Date;
 use crate::quantity::{AcRatio, Haematocrit, Millimolar, Quantity, Volume};
@@ -22,7 +24,7 @@ pub enum Standing {
     Done,
 }
 
-/// The plan for each container and for all.
+/// The plan for each container and for all. Once blood was drawn it is the plan that it was drawn to.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DrawPlan {
     /// Before rounding.
@@ -95,6 +97,15 @@ pub struct DrawResult {
     pub patient: Option<PatientCheck>,
 }
 
+impl DrawResult {
+    /// The plan as it is kept once blood is drawn to it.
+    pub fn to_keep(&self) -> Option<DrawnTo> {
+        let plan = self.plan.as_ref()?;
+        let split = plan.rounded.value.split;
+        Some(DrawnTo { containers: plan.containers, anticoagulant: split.anticoagulant, fill: split.fill })
+    }
+}
+
 /// Works out the draw and says what was found. `used` is the civil date of the needle, for expiries.
 pub(super) fn draw(case: &Case, used: Option<Date>, found: &mut Vec<FindingKind>) -> DrawResult {
     let d = &case.draw;
@@ -133,9 +144,37 @@ fn band(case: &Case) -> Option<Band> {
     case.protocol.as_ref().filter(|p| p.agent == agent).and_then(|p| p.band()).or_else(|| agent.band())
 }
 
+/// The plan that blood was drawn to, where it was; else what the order makes of it now.
 fn plan(case: &Case, band: Option<Band>, found: &mut Vec<FindingKind>) -> Option<DrawPlan> {
+    let container = case.draw.container.as_ref()?;
+    let ordered = ordered_plan(case, container, band);
+    let plan = match &case.draw.drawn_to {
+        Some(kept) => as_drawn(kept, ordered, band)?,
+        None => ordered?,
+    };
+    let rounded = &plan.rounded.value;
+    if rounded.direction == Direction::Down {
+        found.push(FindingKind::RoundedDown);
+    }
+    let fill = rounded.split.fill;
+    if fill > container.capacity {
+        found.push(FindingKind::AboveCapacity { fill, capacity: container.capacity, container: None });
+    } else if fill < container.fill_low || fill > container.fill_high {
+        found.push(FindingKind::FillOutsideRange {
+            fill,
+            low: container.fill_low,
+            high: container.fill_high,
+        });
+    }
+    let when_bought = container.prefill.is_some();
+    out_of_band(rounded.ratio, rounded.split.anticoagulant, band, None, when_bought, found);
+    Some(plan)
+}
+
+/// What the order makes of it.
+fn ordered_plan(case: &Case, container: &Container, band: Option<Band>) -> Option<DrawPlan> {
     let d = &case.draw;
-    let (container, containers) = (d.container.as_ref()?, d.planned?);
+    let containers = d.planned?;
     if case.is_unread(Field::AnticoagulantChosen) {
         return None;
     }
@@ -156,21 +195,22 @@ fn plan(case: &Case, band: Option<Band>, found: &mut Vec<FindingKind>) -> Option
         )
         .ok()?,
     };
-    if rounded.value.direction == Direction::Down {
-        found.push(FindingKind::RoundedDown);
-    }
-    let fill = rounded.value.split.fill;
-    if fill > container.capacity {
-        found.push(FindingKind::AboveCapacity { fill, capacity: container.capacity, container: None });
-    } else if fill < container.fill_low || fill > container.fill_high {
-        found.push(FindingKind::FillOutsideRange {
-            fill,
-            low: container.fill_low,
-            high: container.fill_high,
-        });
-    }
-    out_of_band(rounded.value.ratio, rounded.value.split.anticoagulant, band, None, found);
     Some(DrawPlan { exact, rounded, containers })
+}
+
+/// The plan as it was kept; with its own working where the order still says the same of each container.
+fn as_drawn(kept: &DrawnTo, ordered: Option<DrawPlan>, band: Option<Band>) -> Option<DrawPlan> {
+    let same = |plan: &DrawPlan| {
+        let split = plan.rounded.value.split;
+        let off = |a: Volume, b: Volume| (a.get() - b.get()).abs() > 1e-9;
+        !off(split.anticoagulant, kept.anticoagulant) && !off(split.fill, kept.fill)
+    };
+    if let Some(plan) = ordered.filter(same) {
+        return Some(DrawPlan { containers: kept.containers, ..plan });
+    }
+    let rounded = chosen_amount(kept.anticoagulant, VolumeConvention::FillMark, kept.fill, band).ok()?;
+    let exact = Worked::new(rounded.value.split, rounded.working.clone());
+    Some(DrawPlan { exact, rounded, containers: kept.containers })
 }
 
 /// An amount somebody chose: taken as it is, with blood and fill following from it.
@@ -191,13 +231,22 @@ pub(super) fn chosen_amount(
     Ok(Worked::new(rounded, split.working.then(ratio.working)))
 }
 
+/// What is found of an amount that is not in the band. None at all, or less than [`FAR_LOW`] of its lower edge, is
+/// graver, unless it is inside when bought: that is for the maker to have chosen.
 fn out_of_band(
     ratio: AcRatio,
     anticoagulant: Volume,
     band: Option<Band>,
     container: Option<u8>,
+    when_bought: bool,
     found: &mut Vec<FindingKind>,
 ) {
+    let low = band.map(|b| b.low);
+    let far = ratio.get() <= 0.0 || low.is_some_and(|low| ratio.get() < FAR_LOW * low.get());
+    if far && !when_bought {
+        found.push(FindingKind::AnticoagulantFarLow { ratio, low, container });
+        return;
+    }
     let Some(band) = band.filter(|b| !b.contains(ratio)) else { return };
     if ratio < band.low {
         found.push(FindingKind::AnticoagulantLow { ratio, low: band.low, container });
@@ -227,6 +276,13 @@ fn containers(
         let forgotten = case
             .standing_troubles()
             .any(|t| t.kind == TroubleKind::AnticoagulantForgotten && t.container.is_none_or(|c| c == i));
+        // Nothing inside where something was planned is the same, whoever says it.
+        let nothing = typed.anticoagulant == Some(Volume::ZERO)
+            && planned.is_none_or(|p| p.anticoagulant > Volume::ZERO);
+        if nothing && !forgotten && !typed.set_aside {
+            found.push(FindingKind::Trouble(TroubleKind::AnticoagulantForgotten, Some(i)));
+        }
+        let forgotten = forgotten || nothing;
         let inside = match typed.anticoagulant {
             _ if forgotten => Some(Volume::ZERO),
             None if case.is_unread(Field::AnticoagulantActual(i)) => None,
@@ -256,7 +312,7 @@ fn containers(
         if let (Some(split), Some(ratio), true, false, false) =
             (split, ratio, measured, typed.set_aside, forgotten)
         {
-            out_of_band(ratio, split.anticoagulant, band, Some(i), found);
+            out_of_band(ratio, split.anticoagulant, band, Some(i), container.prefill.is_some(), found);
             top_up = band
                 .filter(|b| ratio > b.high)
                 .and_then(|b| anticoagulant::top_up(split.anticoagulant, b).ok());
@@ -271,7 +327,7 @@ fn containers(
             let capacity = container.capacity;
             found.push(FindingKind::AboveCapacity { fill, capacity, container: Some(i) });
         }
-        let extra = case.draw.planned.is_some_and(|n| i >= n);
+        let extra = plan.map(|p| p.containers).or(case.draw.planned).is_some_and(|n| i >= n);
         now.push(ContainerNow { index: i, split, ratio, entered, set_aside: typed.set_aside, extra, top_up });
     }
     now
@@ -329,7 +385,8 @@ fn sum(
 }
 
 fn patient(case: &Case, result: &DrawResult, found: &mut Vec<FindingKind>) -> Option<PatientCheck> {
-    // Blood of containers set aside was drawn all the same; one whose mark is not known counts as planned here,
+    // Every container in hand, which are those planned and those taken to them. Blood of containers set aside was
+    // drawn all the same; one whose mark is not known counts as planned here,
     // so that no limit is passed because a mark is missing.
     let planned = result.plan.as_ref().map_or(0.0, |p| p.rounded.value.split.blood.get());
     let drawn: f64 = result.containers.iter().map(|c| c.split.map_or(planned, |s| s.blood.get())).sum();

@@ -29,7 +29,7 @@ use product::ProductResult;
 use spin::SpinResult;
 
 /// Number of the model, kept with every signature: raised when the same case would give other numbers.
-pub const MODEL: u32 = 3;
+pub const MODEL: u32 = 4;
 
 /// Everything that follows.
 #[derive(Debug, Clone, PartialEq)]

@@ -82,7 +82,9 @@ pub(super) fn spin(case: &Case, now: Instant, found: &mut Vec<FindingKind>) -> S
     let programme = case.protocol.as_ref().map_or(&empty, |p| &p.programme);
     let (happening, next) = happening(case, now);
     let times = &case.times;
-    let spin_by = times.needle_in.map(|t| clock::spin_by(t, case.clock));
+    // What a person ends has no planned time: it is not counted.
+    let planned = programme.planned().map_or(Seconds::constant(0.0), |time| time.known);
+    let spin_by = times.needle_in.map(|t| clock::spin_by(t, case.clock, planned));
     let use_by = times.needle_in.map(|t| clock::use_by(t, times.spin_end, case.clock));
     // A spin that began too late stays so; without a start, what is collected or gone cannot be judged.
     let started = times.stages.values().next().copied();

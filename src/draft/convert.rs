@@ -1,6 +1,7 @@
 //! A draft in other units: every text rewritten, nothing that was meant changed.
 
 use super::{Draft, Field};
+use crate::case::weight_asked;
 use crate::quantity::read::{AsRead, Reading, read, spell};
 use crate::quantity::unit::Conventions;
 
@@ -11,7 +12,8 @@ impl Draft {
     pub fn in_conventions(&self, to: Conventions) -> Draft {
         let mut draft = self.clone();
         draft.conventions = to;
-        for (field, text) in &mut draft.texts {
+        let asked = weight_asked(self).map(|_| Field::Weight);
+        for (field, text) in draft.texts.iter_mut().filter(|(field, _)| Some(**field) != asked) {
             rewrite(*field, text, &self.conventions, &to);
         }
         draft
@@ -27,4 +29,27 @@ fn rewrite(field: Field, text: &mut String, from: &Conventions, to: &Conventions
         return;
     }
     *text = spell(value, kind, to);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::draft::CheckSign;
+    use crate::quantity::time::Instant;
+    use crate::quantity::unit::MassUnit;
+
+    #[test]
+    fn a_weight_that_is_asked_about_is_not_answered_by_another_unit() {
+        let pounds = Conventions { mass: MassUnit::Pound, ..Conventions::default() };
+        let weight = |typed: &str| {
+            let sign = CheckSign::pick(0, &[]);
+            let mut d = Draft::demo("d".into(), sign, Instant(0), Conventions::default());
+            d.write(Field::Height, "150");
+            d.write(Field::Weight, typed);
+            d.in_conventions(pounds).text(Field::Weight).replace('\u{a0}', " ")
+        };
+        assert_eq!(weight("75"), "75 kg");
+        assert_eq!(weight("130"), "130", "57.8 kg/m²: still a question, and typed as it was");
+        assert_eq!(weight("130 kg"), "130 kg", "answered");
+    }
 }

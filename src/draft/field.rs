@@ -109,7 +109,7 @@ fields! {
         /// Discards and samples today [mL].
         Discard "discard" millilitres(0.0, 200.0);
         /// Blood drawn in the eight weeks before [mL].
-        PreviousBlood "previous_blood" millilitres(0.0, 2000.0);
+        PreviousBlood "previous_blood" Some(Kind::BloodBefore);
         /// Platelet count as the laboratory or analyser read it.
         BloodCount "blood_count" Some(Kind::BloodCount);
         /// Haematocrit.

@@ -1,6 +1,6 @@
 //! What each check speaks of. When that changes the check has to be made again; the old one stays as lapsed.
 
-use super::{Changed, CheckKind, Draft, Field, Lapsed, Side};
+use super::{Changed, CheckKind, Draft, DrawnTo, Field, Lapsed, Side};
 use crate::blood::anticoagulant::Agent;
 
 /// What stood there.
@@ -56,8 +56,40 @@ impl Draft {
     pub fn change(&mut self, change: impl FnOnce(&mut Draft)) {
         let before = Ground::of(self);
         change(self);
+        self.clear_lots(&before);
         for what in Ground::of(self).since(&before) {
             self.lapse(what);
+        }
+    }
+
+    /// A lot and an expiry are those of what was in hand: with another container or anticoagulant they go, unless
+    /// that change wrote them. Once the needle was in they stay, as its checks do: what was drawn was drawn with them.
+    fn clear_lots(&mut self, before: &Ground) {
+        let now = Ground::of(self);
+        let other = |was: bool, same: bool, lot: bool| was && !same && lot && self.times.needle_in.is_none();
+        let agent =
+            other(before.agent.is_some(), now.agent == before.agent, now.agent_lot == before.agent_lot);
+        let container = other(
+            before.container.is_some(),
+            now.container == before.container,
+            now.container_lot == before.container_lot,
+        );
+        let of_agent = [Field::AnticoagulantLot, Field::AnticoagulantExpiry].into_iter().filter(|_| agent);
+        let of_container = [Field::ContainerLot, Field::ContainerExpiry].into_iter().filter(|_| container);
+        for field in of_agent.chain(of_container).collect::<Vec<_>>() {
+            self.write(field, "");
+        }
+    }
+
+    /// The same, under the plan that holds until then. What draws blood keeps that plan as it stands; a mark or a
+    /// needle out that was a slip gives it up again.
+    pub fn change_under(&mut self, plan: Option<DrawnTo>, change: impl FnOnce(&mut Draft)) {
+        let drawn = self.blood_drawn();
+        self.change(change);
+        match self.blood_drawn() {
+            false => self.drawn_to = None,
+            true if !drawn => self.drawn_to = plan,
+            true => {}
         }
     }
 
@@ -136,6 +168,47 @@ mod tests {
             assert_eq!(left(&d), kept);
             assert_eq!(d.lapsed.iter().map(|l| l.kind).collect::<Vec<_>>(), gone);
         }
+    }
+
+    #[test]
+    fn a_lot_goes_with_the_container_or_the_anticoagulant_it_was_of() {
+        use Field::{AnticoagulantExpiry, AnticoagulantLot, ContainerExpiry, ContainerLot};
+        let all = [AnticoagulantLot, AnticoagulantExpiry, ContainerLot, ContainerExpiry];
+        let kept = |d: &Draft| all.into_iter().filter(|f| !d.text(*f).is_empty()).collect::<Vec<_>>();
+        let start = || {
+            let mut d = checked(&[CheckKind::ContainersSound, CheckKind::AnticoagulantSound]);
+            for (field, text) in all.into_iter().zip(["AC-2291", "2027-03", "K-0058", "2027-04"]) {
+                d.write(field, text);
+            }
+            d
+        };
+        let other = |d: &mut Draft| d.kit.container.as_mut().unwrap().id = "tube-10".to_owned();
+        let mut d = start();
+        let before = d.to_put_back();
+        d.change(other);
+        assert_eq!(kept(&d), [AnticoagulantLot, AnticoagulantExpiry]);
+        assert_eq!(left(&d), [CheckKind::AnticoagulantSound], "with the check that spoke of them");
+        d.change(|d| d.put_back(before));
+        assert_eq!(
+            (kept(&d), d.text(ContainerLot)),
+            (all.to_vec(), "K-0058"),
+            "taken back, they are there again"
+        );
+        d.change(|d| d.choices.agent = Some(Agent::AcdB));
+        assert_eq!(kept(&d), [ContainerLot, ContainerExpiry]);
+        // A lot that the same change brings is of the new one; the same container copied anew keeps its own.
+        let mut d = start();
+        d.change(|d| {
+            other(d);
+            d.write(ContainerLot, "K-0059");
+        });
+        assert_eq!((kept(&d), d.text(ContainerLot)), (all.to_vec(), "K-0059"));
+        d.change(|d| d.kit.container.as_mut().unwrap().name = "Tube".to_owned());
+        assert_eq!(kept(&d), all);
+        // What was drawn was drawn with them.
+        d.times.needle_in = Some(Instant(6));
+        d.change(|d| d.kit.container = None);
+        assert_eq!(kept(&d), all);
     }
 
     #[test]

@@ -87,6 +87,9 @@ pub struct Draft {
     /// What went wrong.
     #[serde(default)]
     pub troubles: Vec<Trouble>,
+    /// The plan that blood was drawn to, as it stood then; `None` until blood was drawn.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub drawn_to: Option<DrawnTo>,
     /// What was seen or decided about findings, by finding key.
     #[serde(default)]
     pub decisions: BTreeMap<String, Decision>,
@@ -334,13 +337,22 @@ pub struct Rows {
     pub readings: u8,
     /// Additions.
     pub additions: u8,
-    /// Containers in hand beyond or below the plan; 0 follows the plan.
+    /// At least so many containers are in hand, as older versions wrote it; 0 in everything written since.
     pub containers: u8,
+    /// Containers taken to those planned.
+    #[serde(skip_serializing_if = "is_none_taken")]
+    pub spare: u8,
+}
+
+/// Whether a number of rows need not be stored.
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "as serde calls it")]
+fn is_none_taken(spare: &u8) -> bool {
+    *spare == 0
 }
 
 impl Default for Rows {
     fn default() -> Self {
-        Self { parts: 1, readings: 1, additions: 0, containers: 0 }
+        Self { parts: 1, readings: 1, additions: 0, containers: 0, spare: 0 }
     }
 }
 
@@ -515,6 +527,29 @@ impl Trouble {
     }
 }
 
+/// What was entered of one container.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Entered {
+    /// The mark reached, as typed.
+    Mark(String),
+    /// The anticoagulant inside, as typed.
+    Anticoagulant(String),
+    /// Something that went wrong with it.
+    Trouble(TroubleKind),
+}
+
+/// A plan as it stood when blood was drawn to it: an order that is changed afterwards does not rewrite it.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DrawnTo {
+    /// How many containers.
+    pub containers: u8,
+    /// Anticoagulant in each [mL].
+    pub anticoagulant: Volume,
+    /// Mark of each, anticoagulant included [mL].
+    pub fill: Volume,
+}
+
 /// What was said of a finding.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -587,6 +622,7 @@ impl Draft {
             checks: BTreeMap::new(),
             lapsed: Vec::new(),
             troubles: Vec::new(),
+            drawn_to: None,
             decisions: BTreeMap::new(),
         }
     }
@@ -684,16 +720,63 @@ impl Draft {
 
     /// One more container is taken to those there are; none beyond [`field::MAX_CONTAINERS`].
     pub fn one_more_container(&mut self, there: u8) {
-        self.rows.containers = there.saturating_add(1).min(field::MAX_CONTAINERS);
+        if there < field::MAX_CONTAINERS {
+            self.rows.spare = self.rows.spare.saturating_add(1);
+        }
+    }
+
+    /// The last of the containers there are is left out again. Call only where [`Draft::last_is_spare`].
+    pub fn one_less_container(&mut self, there: u8) {
+        self.rows.spare = self.rows.spare.saturating_sub(1);
+        self.rows.containers = self.rows.containers.min(there.saturating_sub(1));
     }
 
     /// Whether the last container came in addition and nothing was entered of it, so that it can be left out again.
     pub fn last_is_spare(&self, planned: u8) -> bool {
-        let last = self.rows.containers.saturating_sub(1);
-        let typed = [Field::FillActual(last), Field::AnticoagulantActual(last)];
-        self.rows.containers > planned
-            && typed.into_iter().all(|f| self.text(f).is_empty())
-            && self.troubles.iter().all(|t| t.container != Some(last))
+        let there = self.in_hand(planned);
+        there > planned && self.entered_of(there.saturating_sub(1)).is_none()
+    }
+
+    /// How many containers are in hand: those planned and those taken to them, and no fewer than the last of which
+    /// something was entered, whatever is planned by now.
+    pub fn in_hand(&self, planned: u8) -> u8 {
+        let taken = planned.saturating_add(self.rows.spare).max(self.rows.containers);
+        taken.max(self.last_entered(field::MAX_CONTAINERS)).min(field::MAX_CONTAINERS)
+    }
+
+    /// The number, from 1, of the last container below `end` of which something was entered; 0 when of none.
+    pub fn last_entered(&self, end: u8) -> u8 {
+        let last = (0..end.min(field::MAX_CONTAINERS)).rev().find(|i| self.entered_of(*i).is_some());
+        last.map_or(0, |i| i.saturating_add(1))
+    }
+
+    /// What was entered of a container: it is part of what was done, and stays in the case.
+    pub fn entered_of(&self, container: u8) -> Option<Entered> {
+        let typed = |field| Some(self.text(field).trim().to_owned()).filter(|text| !text.is_empty());
+        let trouble = || self.troubles.iter().find(|t| t.container == Some(container) && t.stands());
+        typed(Field::FillActual(container))
+            .map(Entered::Mark)
+            .or_else(|| trouble().map(|t| Entered::Trouble(t.kind)))
+            .or_else(|| typed(Field::AnticoagulantActual(container)).map(Entered::Anticoagulant))
+    }
+
+    /// Whether blood was drawn: with the needle in, from the first mark on.
+    pub fn blood_drawn(&self) -> bool {
+        let marked = |i| !self.text(Field::FillActual(i)).trim().is_empty();
+        let t = &self.times;
+        t.needle_out.is_some() || (t.needle_in.is_some() && (0..field::MAX_CONTAINERS).any(marked))
+    }
+
+    /// The stage that the times entered have reached, wherever a person looks something up meanwhile.
+    pub fn reached(&self) -> Stage {
+        let t = &self.times;
+        match () {
+            () if t.handed_over.is_some() => Stage::Later,
+            () if t.spin_end.is_some() || t.collected.is_some() => Stage::Product,
+            () if t.needle_out.is_some() || !t.stages.is_empty() => Stage::Spinning,
+            () if t.needle_in.is_some() => Stage::NeedleIn,
+            () => self.stage,
+        }
     }
 
     /// Whether a stage of the plan is done by hand.

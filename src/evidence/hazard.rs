@@ -158,6 +158,12 @@ hazards! {
         "Shows a Caution with the true share, planned or actual, for each container.",
         too_little_anticoagulant_is_a_caution
     }
+    "anticoagulant_far_low" {
+        "No anticoagulant is planned, or less than half of the lowest accepted amount; or so little is inside.",
+        "The blood clots in the container, and is spun or injected.",
+        "Holds the needle, or for one container the spin, until the prescriber gives name and reason; none at all inside is the Stop of anticoagulant forgotten, which nothing lifts.",
+        far_too_little_anticoagulant_waits_for_the_prescriber
+    }
     "anticoagulant_high" {
         "The draw stopped short, or too much was taken.",
         "More citrate goes into the product, and the fold is lower than believed.",

@@ -60,6 +60,7 @@ sources! {
     UspAcd, "usp-acd", Read, "USP monograph, Anticoagulant Citrate Dextrose Solution (USP 28 copy): composition per litre, label amount in mL per 100 mL of blood.";
     AcdLabel15, "acd-a-15-per-100", Read, "Blood-bank teaching texts: 15 mL of ACD-A for 100 mL of blood (67.5 mL for 450 mL).";
     AcdBand, "acd-a-band", Judgement, "Band 10 to 20 mL of ACD-A for 100 mL of blood: judgement, no source.";
+    AnticoagulantFarLow, "anticoagulant-far-low", Judgement, "No anticoagulant, or less than half of the lowest accepted amount, is nothing to rely on: judgement, no source.";
     UspCpd, "usp-cpd", FromMemory, "USP, Anticoagulant Citrate Phosphate Dextrose Solution: composition and 14 mL per 100 mL of blood, from memory, verify.";
     CitrateMolarity, "citrate-molarity", Read, "Public laboratory-formula page: 3.8 % sodium citrate is 0.129 mol/L; 3.2 % by stoichiometry (294.10 g/mol) 0.1088 mol/L.";
     MolarMasses, "molar-masses", FromMemory, "Molar masses from the standard atomic weights, from memory.";
@@ -80,6 +81,7 @@ sources! {
     PltBelow100, "plt-below-100", Read, "Medscape 1997643-101173: platelets below 100 ×10⁹/L listed as a relative contraindication.";
     ChildVolume, "child-80-ml-kg", Read, "PMC4890332: blood volume 80 mL/kg (2 months to under 12 years), 3.8 % of it drawn at most; in proportion to haemoglobin.";
     LowEbv, "ebv-below-3.5-l", Read, "Transfusion 2010, doi 10.1111/j.1537-2995.2009.02578.x: reactions more frequent below 3.5 L blood volume and at a first donation.";
+    BodyMassSlip, "body-mass-slip", Judgement, "Weight and height that give a body-mass index outside 12 to 50 kg/m² are asked about as a slip of unit: judgement, no source.";
     LimitsJudgement, "limits-judgement", Judgement, "Which published limit becomes which level is our judgement; the clinic may tighten, loosening needs the lead.";
     StandardGravity, "standard-gravity", FromMemory, "Standard gravity 9.80665 m/s² (CGPM 1901; SI Brochure), from memory.";
     RcfFormula, "rcf-formula", Read, "RCF = ω²r/g₀; 1.118×10⁻⁵ r[cm] rpm², laboratory-centrifuge theory page (encyclopaedic).";

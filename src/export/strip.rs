@@ -141,15 +141,10 @@ fn share_out(
         said(LedgerLine::Product(write(product), a.product.collected)),
     ));
     let into = |kind| closed.coming_in.iter().find(|e| e.kind == kind).map(|e| e.volume);
-    let sum = match into(EntryKind::Missing) {
-        Some(missing) => {
-            view.broken = true;
-            view.shared.push(part(missing, Ground::Gap, said(LedgerLine::Missing(write(missing)))));
-            LedgerLine::Short(numbers, write(product), write(missing))
-        }
-        None => {
-            LedgerLine::Closes(numbers, write(product), into(EntryKind::Added).filter(|_| added).map(write))
-        }
-    };
-    view.sum = said(sum);
+    if let Some(missing) = into(EntryKind::Missing) {
+        view.broken = true;
+        view.shared.push(part(missing, Ground::Gap, said(LedgerLine::Missing(write(missing)))));
+    }
+    let added = into(EntryKind::Added).filter(|_| added).map(write);
+    view.sum = said(LedgerLine::of(closed, write(product), a.product.collected, numbers, added, write));
 }

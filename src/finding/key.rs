@@ -18,6 +18,7 @@ impl FindingKind {
             F::AmountUnknown(_) => "amount_unknown",
             F::BandUnknown(_) => "band_unknown",
             F::AnticoagulantLow { .. } => "anticoagulant_low",
+            F::AnticoagulantFarLow { .. } => "anticoagulant_far_low",
             F::AnticoagulantHigh { .. } => "anticoagulant_high",
             F::RoundedDown => "rounded_down",
             F::ConventionUnsaid => "convention_unsaid",
@@ -95,6 +96,7 @@ impl FindingKind {
         let stem = self.name();
         match self {
             F::AnticoagulantLow { container: Some(i), .. }
+            | F::AnticoagulantFarLow { container: Some(i), .. }
             | F::AnticoagulantHigh { container: Some(i), .. }
             | F::AboveCapacity { container: Some(i), .. }
             | F::MarkMissing { container: i }
@@ -128,6 +130,7 @@ impl FindingKind {
             F::Beyond { counted: true, .. } => format!("{stem}.count"),
             F::Beyond { counted: false, .. } => format!("{stem}.prediction"),
             F::AnticoagulantLow { container: None, .. }
+            | F::AnticoagulantFarLow { container: None, .. }
             | F::AnticoagulantHigh { container: None, .. }
             | F::AboveCapacity { container: None, .. }
             | F::AmountUnknown(_)
@@ -292,6 +295,8 @@ mod tests {
         "agent_unsuitable.sodium_citrate32",
         "agent_unsuitable.sodium_citrate38",
         "amount_unknown",
+        "anticoagulant_far_low",
+        "anticoagulant_far_low.1",
         "anticoagulant_high",
         "anticoagulant_high.1",
         "anticoagulant_low",

@@ -148,9 +148,11 @@ impl Sheet {
     }
 
     /// Changes the draft. The change is stored, everything that follows is reckoned anew, and a check whose ground
-    /// it took away lapses.
+    /// it took away lapses. What draws blood keeps the plan it was drawn to.
     pub fn edit(self, change: impl FnOnce(&mut Draft)) {
-        self.draft.update(|draft| draft.change(change));
+        // What follows is reckoned before the change is in: it is the plan that blood is drawn under.
+        let plan = self.answer.with_untracked(|a| a.draw.to_keep());
+        self.draft.update(|draft| draft.change_under(plan, change));
     }
 
     /// Types into a field.

@@ -12,7 +12,8 @@ use serde::{Deserialize, Serialize};
 pub struct ClockPolicy {
     /// From needle in to use-by.
     pub total: Seconds,
-    /// From needle in to the start of the first spin.
+    /// From needle in to the start of the first spin, at the latest; [`spin_by()`] is earlier where the programme
+    /// would not be over at the use-by.
     pub spin_by: Seconds,
     /// From the end of the last spin to use-by, if the clinic has such a window.
     pub product_window: Option<Seconds>,
@@ -81,13 +82,22 @@ pub fn use_by(needle_in: Instant, spin_end: Option<Instant>, policy: ClockPolicy
     }
 }
 
-/// Latest start of the first spin. The working counts from needle in.
-pub fn spin_by(needle_in: Instant, policy: ClockPolicy) -> Worked<Instant> {
-    // t_spin = t_in + S
-    let at = later(needle_in, policy.spin_by);
-    let numbers = vec![Figure::of(policy.spin_by)];
+/// Latest start of the first spin: the clinic's own, and no later than leaves `programme`, the planned time of all
+/// its stages as far as it is known, before the use-by; never before the needle. The working counts from needle in.
+pub fn spin_by(needle_in: Instant, policy: ClockPolicy, programme: Seconds) -> Worked<Instant> {
+    // t_spin = t_in + min(S, max(0, T − P))
+    let left = Seconds::new((policy.total.get() - programme.get()).max(0.0)).unwrap_or(policy.total);
+    let (of, total, all) = (Figure::of(policy.spin_by), Figure::of(policy.total), Figure::of(programme));
+    let (formula, substituted, numbers) = match () {
+        () if programme.get() <= 0.0 => ("t_spin − t_in = min(S, T)", "min({}, {})", vec![of, total]),
+        () if programme > policy.total => {
+            ("t_spin − t_in = max(0, T − P)", "max(0, {} − {})", vec![total, all])
+        }
+        () => ("t_spin − t_in = min(S, T − P)", "min({}, {} − {})", vec![of, total, all]),
+    };
+    let at = later(needle_in, if left < policy.spin_by { left } else { policy.spin_by });
     let result = Figure { value: span(needle_in, at), unit: Seconds::UNIT };
-    let working = Working::line(StepName::SpinBy, "t_spin − t_in = S", "{}", numbers, result);
+    let working = Working::line(StepName::SpinBy, formula, substituted, numbers, result);
     Worked::new(at, working.from(source(policy)))
 }
 
@@ -128,7 +138,7 @@ mod tests {
         assert_eq!(found.value, UseBy { at: at(14, 0), set_by: SetBy::Collection });
         assert_eq!(found.working.steps[0].result.value, 14_400.0);
         assert_eq!(found.working.sources, [SourceId::Cfr64024]);
-        assert_eq!(spin_by(at(10, 0), ClockPolicy::SHIPPED).value, at(14, 0));
+        assert_eq!(spin_by(at(10, 0), ClockPolicy::SHIPPED, Seconds::constant(0.0)).value, at(14, 0));
         // without a window of its own the spin's end changes nothing
         assert_eq!(use_by(at(10, 0), Some(at(13, 0)), ClockPolicy::SHIPPED).value.at, at(14, 0));
     }
@@ -146,6 +156,21 @@ mod tests {
             use_by(at(10, 0), Some(at(10, 30)), window(60.0)).working.sources,
             [SourceId::ClinicBench]
         );
+    }
+
+    #[test]
+    fn the_spin_begins_early_enough_to_be_over_at_the_use_by() {
+        let minutes = |m: f64| Seconds::new(60.0 * m).unwrap();
+        // Use-by 14:00, 25 minutes of programme: 13:35 and no later.
+        let found = spin_by(at(10, 0), ClockPolicy::SHIPPED, minutes(25.0));
+        assert_eq!(found.value, at(13, 35));
+        assert_eq!(found.working.steps[0].result.value, 12_900.0);
+        // The clinic's own, earlier one holds, and one that is too late does not.
+        let own = |m| ClockPolicy { spin_by: minutes(m), ..ClockPolicy::SHIPPED };
+        assert_eq!(spin_by(at(10, 0), own(60.0), minutes(25.0)).value, at(11, 0));
+        assert_eq!(spin_by(at(10, 0), own(230.0), minutes(25.0)).value, at(13, 35));
+        // A programme longer than the whole window: never before the needle.
+        assert_eq!(spin_by(at(10, 0), ClockPolicy::SHIPPED, minutes(300.0)).value, at(10, 0));
     }
 
     #[test]

@@ -149,6 +149,10 @@ pub struct Closed {
     pub left_over: Worked<Volume>,
     /// Whether it closes.
     pub closure: Closure,
+    /// Product beyond the fill; none where it fits.
+    pub over_fill: Volume,
+    /// What sample, losses and sites need beyond the product and what is added to it.
+    pub over_product: Volume,
     /// What went in, in order; its shares sum to 1 unless everything is 0.
     pub coming_in: Vec<Entry>,
     /// Where it went, in order; its shares sum to 1 unless everything is 0.
@@ -222,6 +226,8 @@ pub fn close(ledger: &Ledger) -> Result<Closed, OutOfRange> {
         ),
         losses,
         closure,
+        over_fill: Volume::new(over_fill.max(0.0))?,
+        over_product: Volume::new(short)?,
         coming_in: strip(&into)?,
         going_out: strip(&out)?,
     })

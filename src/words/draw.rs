@@ -2,10 +2,12 @@
 
 use super::Phrase;
 use super::unit::{self, Written};
+use crate::assess::draw::ContainerNow;
 use crate::blood::anticoagulant::{Direction, Split};
 use crate::draft::TroubleKind;
-use crate::quantity::Volume;
+use crate::product::ledger::{Closed, Closure};
 use crate::quantity::unit::Conventions;
+use crate::quantity::{Quantity, Volume};
 use crate::words::choice::TroubleName;
 use std::borrow::Cow;
 
@@ -338,6 +340,41 @@ impl Phrase for TroubleLine {
     }
 }
 
+/// What was drawn, where else the plan would say what to draw.
+#[derive(Debug, Clone, Copy)]
+pub struct Drawn<'a> {
+    /// Containers as they count now.
+    pub containers: &'a [ContainerNow],
+    /// Units and number style of the reader.
+    pub conventions: &'a Conventions,
+}
+
+impl Phrase for Drawn<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        let holds = |now: &ContainerNow| {
+            let words = match &now.split {
+                Some(split) if now.entered => sum(split, self.conventions).english(),
+                Some(_) => Needle::NotYet.english(),
+                None => Needle::MarkUnknown.english(),
+            };
+            if now.set_aside { format!("{words}, set aside") } else { words.into_owned() }
+        };
+        let each: Vec<String> = self.containers.iter().map(holds).collect();
+        Cow::Owned(match each.as_slice() {
+            [] => "Drawn.".to_owned(),
+            [one] => format!("Drawn: {one}."),
+            [first, rest @ ..] if rest.iter().all(|one| one == first) => {
+                format!("Drawn: {first} in each, {} containers.", each.len())
+            }
+            _ => {
+                let named = self.containers.iter().zip(&each);
+                let named = named.map(|(now, holds)| format!("container {}, {holds}", no(now.index)));
+                format!("Drawn: {}.", named.collect::<Vec<_>>().join("; "))
+            }
+        })
+    }
+}
+
 /// A line of the ledger strip. What is heavy stands between `*`.
 #[derive(Debug, Clone, PartialEq)]
 pub enum LedgerLine {
@@ -361,10 +398,39 @@ pub enum LedgerLine {
     Missing(Written),
     /// All of it, and that it closes: the parts, product, what was added.
     Closes(Vec<String>, Written, Option<Written>),
-    /// All of it, and by how much it falls short.
-    Short(Vec<String>, Written, Written),
+    /// More product than was filled: product, whether it is kept or planned, fill, by how much.
+    OverFill(Written, bool, Written, Written),
+    /// More goes out than there is product: the parts, product, what was added, by how much.
+    Short(Vec<String>, Written, Option<Written>, Written),
+    /// More product than was filled, and more goes out than that.
+    Both(Box<LedgerLine>, Box<LedgerLine>),
     /// Where no part has a name.
     Given,
+}
+
+impl LedgerLine {
+    /// The last line of a ledger: that it closes, or each way in which it does not. `numbers` are the parts that the
+    /// product goes to.
+    pub fn of(
+        closed: &Closed,
+        product: Written,
+        kept: bool,
+        numbers: Vec<String>,
+        added: Option<Written>,
+        write: impl Fn(Volume) -> Written,
+    ) -> Self {
+        let Closure::Short { .. } = closed.closure else { return Self::Closes(numbers, product, added) };
+        // Sums of volumes come a rounding apart: what would be written as nothing is none.
+        let over = |v: Volume| Some(v).filter(|v| v.get() > 1e-9).map(&write);
+        let over_fill = over(closed.over_fill)
+            .map(|over| Self::OverFill(product.clone(), kept, write(closed.fill.value), over));
+        let short = over(closed.over_product).map(|missing| Self::Short(numbers, product, added, missing));
+        match (over_fill, short) {
+            (Some(fill), Some(short)) => Self::Both(Box::new(fill), Box::new(short)),
+            (Some(one), None) | (None, Some(one)) => one,
+            (None, None) => Self::Given,
+        }
+    }
 }
 
 impl Phrase for LedgerLine {
@@ -389,9 +455,18 @@ impl Phrase for LedgerLine {
             L::Closes(parts, whole, Some(added)) => {
                 format!("{} = *{} + {added}* added, closes", parts.join(" + "), whole.number)
             }
-            L::Short(parts, whole, missing) => {
+            L::OverFill(product, kept, fill, over) => {
+                let (is, was) = if *kept { ("kept", "filled") } else { ("planned", "in the containers") };
+                format!("*{product}* {is} is *{over}* more than the *{fill}* {was}, does not close")
+            }
+            L::Short(parts, whole, None, missing) => {
                 format!("{} is *{missing}* more than *{whole}*, does not close", parts.join(" + "))
             }
+            L::Short(parts, whole, Some(added), missing) => {
+                let parts = parts.join(" + ");
+                format!("{parts} is *{missing}* more than *{} + {added}* added, does not close", whole.number)
+            }
+            L::Both(one, other) => format!("{}; {}", one.english(), other.english()),
             L::Given => "given".to_owned(),
         })
     }
@@ -400,7 +475,6 @@ impl Phrase for LedgerLine {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::Quantity;
     use crate::quantity::write::NO_BREAK;
 
     fn ml(v: f64) -> Written {
@@ -419,12 +493,75 @@ mod tests {
     }
 
     #[test]
+    fn what_was_drawn_is_told_container_by_container_where_they_differ() {
+        let v = |x| Volume::new(x).unwrap();
+        let now = |index, blood: Option<f64>| ContainerNow {
+            index,
+            split: blood.map(|b| Split { anticoagulant: v(2.0), blood: v(b), fill: v(2.0 + b) }),
+            ratio: None,
+            entered: blood.is_some(),
+            set_aside: false,
+            extra: false,
+            top_up: None,
+        };
+        let conventions = Conventions::default();
+        let drawn = |containers: &[ContainerNow]| said(&Drawn { containers, conventions: &conventions });
+        let alike = [now(0, Some(13.0)), now(1, Some(13.0))];
+        assert_eq!(drawn(&alike), "Drawn: 2 + 13 = 15 mL in each, 2 containers.");
+        let unlike =
+            [now(0, Some(13.0)), ContainerNow { set_aside: true, ..now(1, Some(9.0)) }, now(2, None)];
+        assert_eq!(
+            drawn(&unlike),
+            "Drawn: container 1, 2 + 13 = 15 mL; container 2, 2 + 9 = 11 mL, set aside; container 3, not known."
+        );
+        assert_eq!(drawn(&unlike[..1]), "Drawn: 2 + 13 = 15 mL.");
+    }
+
+    #[test]
     fn a_ledger_that_falls_short_says_by_how_much() {
         let parts = vec!["0.2".to_owned(), "5".to_owned()];
         assert_eq!(
-            said(&LedgerLine::Short(parts, ml(4.0), ml(1.2))),
+            said(&LedgerLine::Short(parts.clone(), ml(4.0), None, ml(1.2))),
             "0.2 + 5 is *1.2 mL* more than *4 mL*, does not close"
         );
+        assert_eq!(
+            said(&LedgerLine::Short(parts, ml(4.0), Some(ml(0.5)), ml(0.7))),
+            "0.2 + 5 is *0.7 mL* more than *4 + 0.5 mL* added, does not close"
+        );
+        // 30 mL were filled; what becomes of the product adds up to it and is no part of what is wrong.
+        assert_eq!(
+            said(&LedgerLine::OverFill(ml(40.0), true, ml(30.0), ml(10.0))),
+            "*40 mL* kept is *10 mL* more than the *30 mL* filled, does not close"
+        );
+    }
+
+    #[test]
+    fn the_last_line_of_a_ledger_is_true_of_every_way_not_to_close() {
+        use crate::product::ledger::{Ledger, Losses, SiteVolume, close};
+        let v = |x| Volume::new(x).unwrap();
+        let line = |product: f64, site: f64, added: f64| {
+            let closed = close(&Ledger {
+                anticoagulant: v(4.0),
+                blood: v(26.0),
+                product: v(product),
+                sample: v(0.2),
+                losses: Losses::NONE,
+                added: v(added),
+                sites: vec![SiteVolume { index: 0, volume: v(site) }],
+            })
+            .unwrap();
+            let numbers = vec!["0.2".to_owned(), ml(site).number];
+            let added = Some(ml(added)).filter(|_| added > 0.0);
+            let write = |v: Volume| ml(v.get());
+            said(&LedgerLine::of(&closed, ml(product), true, numbers, added, write))
+        };
+        assert_eq!(line(4.0, 3.8, 0.0), "0.2 + 3.8 = *4 mL*, closes");
+        let over = "*40 mL* kept is *10 mL* more than the *30 mL* filled, does not close";
+        assert_eq!(line(40.0, 39.8, 0.0), over);
+        assert_eq!(line(4.0, 5.0, 0.0), "0.2 + 5 is *1.2 mL* more than *4 mL*, does not close");
+        assert_eq!(line(4.0, 5.0, 0.5), "0.2 + 5 is *0.7 mL* more than *4 + 0.5 mL* added, does not close");
+        let short = "0.2 + 41 is *1.2 mL* more than *40 mL*, does not close";
+        assert_eq!(line(40.0, 41.0, 0.0), format!("{over}; {short}"));
     }
 
     #[test]

@@ -62,6 +62,7 @@ crate::phrases! {
         OneAmount => "Enter one of the two. Left open, the protocol’s amount holds, else the label’s.",
         Machine => "Rotor, lots and expiry",
         LeavesOpen => "What the order leaves open",
+        LotsCleared => "Lot and expiry were of what stood there before, and are cleared.",
         PrintQuestions => "Print the question list",
         NothingOpen => "The order answers all that is asked of it.",
     }

@@ -1,7 +1,9 @@
 //! What is said about a typed text: how it was read, what may be meant, why it is no number.
 
 use super::Phrase;
+use super::choice::TroubleName;
 use super::unit::Day;
+use crate::draft::Entered;
 use crate::quantity::OutOfRange;
 use crate::quantity::read::{AsRead, Kind, Offer, Reading, Refusal, Why, shown};
 use crate::quantity::time::Date;
@@ -61,6 +63,9 @@ fn written_many_ways(kind: Kind) -> bool {
             | Kind::Haematocrit
             | Kind::ProductHaematocrit
             | Kind::Haemoglobin
+            | Kind::Weight
+            | Kind::Height
+            | Kind::BloodBefore
     )
 }
 
@@ -152,6 +157,17 @@ impl Phrase for RefusalWords<'_> {
             Refusal::NotWhole { value } => {
                 format!("{} is not a whole number. Type one from {}.", number(*value), range(min, max))
             }
+            Refusal::Entered { container, what, least } => {
+                let n = u32::from(*container) + 1;
+                let entered = match what {
+                    Entered::Mark(mark) => format!("A mark of {mark}"),
+                    Entered::Anticoagulant(inside) => format!("Anticoagulant, {inside},"),
+                    Entered::Trouble(kind) => format!("“{}”", TroubleName(*kind).english()),
+                };
+                format!(
+                    "{entered} was entered for container {n}: it stays in the case, and so does the number of containers. Type {least} or more."
+                )
+            }
             Refusal::OutOfRange { value, min, max, offers } => {
                 let refused = format!("{} is outside {}.", number(*value), range(*min, *max));
                 match offers.as_slice() {
@@ -227,7 +243,12 @@ mod tests {
     fn readings_are_told() {
         for (typed, kind, want) in [
             ("210", Kind::BloodCount, "Read as 210 ×10⁹/L."),
-            ("72", Kind::Weight, ""),
+            ("72", Kind::Weight, "Read as 72 kg."),
+            ("178", Kind::Height, "Read as 178 cm."),
+            ("450", Kind::BloodBefore, "Read as 450 mL."),
+            ("0.45 L", Kind::BloodBefore, "Read as 450 mL: 0.45 L taken in L."),
+            ("0.45", Kind::BloodBefore, "Did you mean 0.45 L?"),
+            ("15", Kind::Volume { min: 0.0, max: 100.0 }, ""),
             ("210000", Kind::BloodCount, "Read as 210 ×10⁹/L: 210000 taken per µL."),
             ("42", Kind::Haematocrit, "Read as 0.42 L/L: 42 taken as per cent."),
             ("180 lb", Kind::Weight, "Read as 81.647 kg: 180 lb taken in lb."),

@@ -154,7 +154,7 @@ impl Phrase for StepName {
             StepName::PlateletsInPlasma => "Platelets in the poor plasma",
             StepName::PlateletsElsewhere => "Platelets elsewhere",
             StepName::UseBy => "Use by",
-            StepName::SpinBy => "Spin by",
+            StepName::SpinBy => "Spin by, so that the programme is over at the use-by",
         })
     }
 }

@@ -258,7 +258,7 @@ fn choices(d: &mut Dice, draft: &mut Draft) {
     c.agent = d.chance(20).then(|| d.pick(&Agent::ALL));
     c.convention = d.chance(97).then(|| d.pick(&[VolumeConvention::FillMark, VolumeConvention::AddedBlood]));
     c.mixed_no_clumps = d.pick(&[None, Some(false), Some(true)]);
-    draft.rows = Rows { parts: 1, readings: 1, additions: 0, containers: 0 };
+    draft.rows = Rows { parts: 1, readings: 1, additions: 0, containers: 0, spare: 0 };
 }
 
 fn blood(d: &mut Dice, draft: &mut Draft) {
@@ -269,8 +269,9 @@ fn blood(d: &mut Dice, draft: &mut Draft) {
         (Field::BloodWhite, 30, 2.0, 12.0),
         (Field::CountAge, 40, 0.0, 400.0),
         (Field::CitrateFactor, 30, 1.0, 1.3),
-        (Field::Weight, 70, 40.0, 120.0),
-        (Field::Height, 60, 140.0, 200.0),
+        // They go together, so that nothing is asked: an open question is read anew in another unit.
+        (Field::Weight, 70, 46.0, 110.0),
+        (Field::Height, 60, 150.0, 195.0),
         (Field::Age, 70, 18.0, 80.0),
         (Field::Discard, 40, 0.0, 20.0),
         (Field::PreviousBlood, 30, 0.0, 500.0),
@@ -307,6 +308,7 @@ fn fills(d: &mut Dice, draft: &mut Draft, container: &Container, protocol: &Prot
         _ => {}
     }
     draft.rows.containers = if d.chance(80) { 0 } else { u8::try_from(1 + d.below(4)).expect("small") };
+    draft.rows.spare = if d.chance(85) { 0 } else { 1 };
     for i in 0..u8::try_from(n).expect("small") {
         if d.chance(40) {
             write(draft, Field::FillActual(i), d.plain(0.3 * high, high));

@@ -17,6 +17,7 @@ fn kinds() -> Vec<Kind> {
     vec![
         K::Volume { min: 0.0, max: 500.0 },
         K::Volume { min: 0.05, max: 100.0 },
+        K::BloodBefore,
         K::BloodCount,
         K::ProductCount,
         K::WhiteCount,
@@ -48,6 +49,7 @@ fn named(kind: Kind) -> &'static str {
     use Kind as K;
     match kind {
         K::Volume { .. } => "volume",
+        K::BloodBefore => "blood before",
         K::BloodCount => "blood count",
         K::ProductCount => "product count",
         K::WhiteCount => "white count",

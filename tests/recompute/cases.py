@@ -277,6 +277,11 @@ def make(seed, index):
     m.sex = d.pick([None, "female", "male"])
     m.weight = t.weight() if d.chance(75) else None
     m.height = t.height() if d.chance(70) else None
+    if m.weight is not None and m.height is not None:
+        body_mass = (m.weight / m.height**2).to("kg/m**2").magnitude
+        if not 12.5 < body_mass < 49.5:
+            # with its unit it is taken as it is, and not asked about
+            t.texts["weight"] += " lb" if t.conventions["mass"] == "pound" else " kg"
     m.discard = t.volume("discard", 0, 20, 1) if d.chance(40) else 0 * ML
     m.previous = t.volume("previous_blood", 0, 400, 10) if d.chance(30) else 0 * ML
 
@@ -295,7 +300,7 @@ def make(seed, index):
 
     rows_of_containers = 0 if d.chance(85) else d.pick([1, 2, 3, 5])
     m.in_hand, troubles = [], []
-    for i in range(rows_of_containers or m.planned):
+    for i in range(max(rows_of_containers, m.planned)):
         c = SimpleNamespace(anticoagulant=None, fill=None, forgotten=False, set_aside=False)
         if d.chance(35):
             c.fill = t.volume(f"fill_actual_{i + 1}", high / 3, high, "0.5")

@@ -41,6 +41,78 @@ fn too_little_anticoagulant_is_a_caution() {
 }
 
 #[test]
+fn far_too_little_anticoagulant_waits_for_the_prescriber() {
+    // None, and a tenth of what was meant: nothing that may go by unseen.
+    for chosen in ["0", "0.2", "0.6"] {
+        waits("anticoagulant_far_low", HeldStep::Needle, |d| d.write(Field::AnticoagulantChosen, chosen));
+    }
+    // Half of the band's edge is 5 mL for 100 mL of blood: 0.8 mL in 15 is more.
+    caution("anticoagulant_low", |d| d.write(Field::AnticoagulantChosen, "0.8"));
+    // Without a band, none at all is none all the same.
+    let mut d = quiet();
+    d.choices.agent = Some(crate::blood::anticoagulant::Agent::AcdB);
+    d.write(Field::AnticoagulantPer100, "15");
+    d.write(Field::AnticoagulantChosen, "0");
+    assert!(answer(&d).holding(HeldStep::Needle).any(|f| f.kind.key() == "anticoagulant_far_low"));
+    // Found in one container, its spin waits.
+    waits("anticoagulant_far_low.2", HeldStep::Spin, |d| d.write(Field::AnticoagulantActual(1), "0.2"));
+    // What is inside when bought is for its maker to have chosen.
+    let mut tube = quiet();
+    let agent = crate::blood::anticoagulant::Agent::AcdA;
+    container(&mut tube).prefill = Some(crate::bench::Prefill { agent, volume: ml(0.4) });
+    assert_eq!(keys(&answer(&tube)), ["anticoagulant_low"]);
+}
+
+#[test]
+fn weight_and_height_that_do_not_go_together_are_asked_about() {
+    use crate::quantity::read::{Reading, Why};
+    let asked = |weight: &str, height: &str| {
+        let mut d = quiet();
+        d.write(Field::Weight, weight);
+        d.write(Field::Height, height);
+        let (case, readings) = crate::case::read(&d, Language::English);
+        let offers = match readings.get(&Field::Weight) {
+            Some(Reading::Ask { options }) => options.iter().map(|o| (o.why, o.text.clone())).collect(),
+            _ => Vec::new(),
+        };
+        (case.patient.weight.map(Quantity::get), offers)
+    };
+    assert_eq!(asked("75", "175"), (Some(75.0), vec![]));
+    // 165 lb, typed as kilograms: 53.9 kg/m².
+    let (weight, offers) = asked("165", "175");
+    assert_eq!(weight, None);
+    let told: Vec<_> = offers.iter().map(|(why, text)| (*why, text.replace('\u{a0}', " "))).collect();
+    assert_eq!(told, [(Why::AsTyped, "165 kg".to_owned()), (Why::OtherUnit("lb"), "165 lb".to_owned())]);
+    for (_, text) in offers {
+        assert!(asked(&text, "175").0.is_some(), "an offer is an answer");
+    }
+    // Where no other unit would do, the number itself is asked about.
+    assert_eq!(asked("31", "185").1.len(), 1);
+    assert_eq!(asked("165", "").0, Some(165.0), "nothing to hold it against");
+}
+
+#[test]
+fn a_unit_that_slipped_does_not_lift_a_limit() {
+    // 12 containers and 450 mL before, of 75 kg: over both limits.
+    let over = |previous: &str, weight: &str| {
+        let mut d = quiet();
+        d.write(Field::Containers, "12");
+        d.write(Field::Height, "175");
+        d.write(Field::PreviousBlood, previous);
+        d.write(Field::Weight, weight);
+        answer(&d)
+    };
+    let stops = |a: &Assessment| a.holding(HeldStep::Needle).map(|f| f.kind.key()).collect::<Vec<_>>();
+    assert!(stops(&over("450", "75")).iter().all(|k| k.starts_with("limit.")));
+    // Litres and pounds: both are asked about, and the needle waits for the answers.
+    let slipped = stops(&over("0.45", "165"));
+    for key in ["unread.weight", "unread.previous_blood"] {
+        assert!(slipped.contains(&key.to_owned()), "{slipped:?}");
+    }
+    assert_eq!(stops(&over("0.45 L", "165 lb")), stops(&over("450", "75")));
+}
+
+#[test]
 fn a_short_fill_tells_the_share_and_the_mark() {
     let a = caution("anticoagulant_high.1", |d| d.write(Field::FillActual(0), "11"));
     let kind = a.findings.into_iter().map(|f| f.kind).find(|k| k.key() == "anticoagulant_high.1");

@@ -134,6 +134,163 @@ fn a_container_set_aside_after_collection_lifts_nothing() {
 }
 
 #[test]
+fn nothing_inside_is_anticoagulant_forgotten() {
+    let key = "trouble.anticoagulant_forgotten.1";
+    stops(key, HeldStep::Spin, |d| {
+        d.times.needle_in = hours_ago(1);
+        d.write(Field::FillActual(0), "15");
+        d.write(Field::AnticoagulantActual(0), "0");
+    });
+    // The same as if it had been entered as what went wrong, and set aside it is settled.
+    let mut d = quiet();
+    d.write(Field::FillActual(0), "15");
+    d.write(Field::AnticoagulantActual(0), "0");
+    let split = answer(&d).draw.containers[0].split.unwrap();
+    assert_eq!((split.anticoagulant, split.blood), (Volume::ZERO, ml(15.0)));
+    trouble(&mut d, TroubleKind::AnticoagulantForgotten, Some(0), false);
+    assert_eq!(keys(&answer(&d)), [key], "told once");
+    d.troubles[0].set_aside = true;
+    assert_eq!(keys(&answer(&d)), ["set_aside.1"]);
+}
+
+#[test]
+fn limits_follow_the_plan_and_every_container_taken_to_it() {
+    let drawn = |d: &Draft| {
+        let a = answer(d);
+        (a.draw.patient.as_ref().unwrap().drawn_today.value, a.draw.containers.len())
+    };
+    let mut d = quiet();
+    d.one_more_container(2);
+    assert_eq!(drawn(&d), (ml(39.0), 3));
+    assert!(d.last_is_spare(2));
+    // Planned anew, the limits are those of the plan with what was taken to it, and all of them can be marked.
+    d.write(Field::Containers, "10");
+    assert_eq!(drawn(&d), (ml(143.0), 11));
+    assert_eq!(answer(&d).draw.plan.unwrap().containers, 10);
+    d.one_less_container(11);
+    assert_eq!(drawn(&d), (ml(130.0), 10));
+    assert!(!d.last_is_spare(10));
+    d.write(Field::Containers, "1");
+    assert_eq!(drawn(&d), (ml(13.0), 1));
+    // Never beyond what a case can hold.
+    d.write(Field::Containers, "12");
+    d.one_more_container(12);
+    assert_eq!(drawn(&d).1, 12);
+    // As older versions wrote it: three in hand, whatever is planned; but no fewer than planned.
+    let mut old = quiet();
+    old.rows.containers = 3;
+    assert_eq!(drawn(&old), (ml(39.0), 3));
+    old.write(Field::Containers, "10");
+    assert_eq!(drawn(&old), (ml(130.0), 10));
+}
+
+#[test]
+fn a_plan_used_leaves_out_what_was_taken_to_another() {
+    let mut d = quiet();
+    d.one_more_container(2);
+    let before = d.to_put_back();
+    (d.rows.spare, d.rows.containers) = (0, 0);
+    d.put_back(before);
+    assert_eq!(answer(&d).draw.containers.len(), 3);
+}
+
+#[test]
+fn a_container_of_which_something_was_entered_stays_in_the_case() {
+    use crate::draft::Entered;
+    use crate::quantity::read::{Reading, Refusal};
+    let refused = |d: &Draft| match crate::case::read(d, Language::English).1.get(&Field::Containers) {
+        Some(Reading::Wrong(Refusal::Entered { container, what, least })) => {
+            Some((*container, what.clone(), *least))
+        }
+        _ => None,
+    };
+    let mark = Entered::Mark("15".into());
+    // Both at the mark and the needle out, then planned as one.
+    let mut d = quiet();
+    d.times.needle_in = hours_ago(1);
+    let plan = answer(&d).draw.to_keep();
+    for i in 0..2 {
+        d.change_under(plan, |d| d.type_in(Field::FillActual(i), "15", now().at, Some(ml(2.0))));
+    }
+    d.change_under(plan, |d| d.times.needle_out = hours_ago(1));
+    d.write(Field::Containers, "1");
+    let a = answer(&d);
+    assert_eq!(a.draw.now.as_ref().unwrap().blood.value, ml(26.0));
+    assert_eq!(a.draw.patient.as_ref().unwrap().drawn_today.value, ml(26.0));
+    assert_eq!(keys(&a), [""; 0]);
+    assert_eq!(refused(&d), Some((1, mark.clone(), 2)));
+    // The same of one that clotted and was set aside, also before a plan was kept.
+    let mut d = quiet();
+    trouble(&mut d, TroubleKind::Clot, Some(1), true);
+    d.write(Field::Containers, "1");
+    let a = answer(&d);
+    assert_eq!((a.draw.containers.len(), a.draw.patient.unwrap().drawn_today.value), (2, ml(26.0)));
+    assert_eq!(refused(&d), Some((1, Entered::Trouble(TroubleKind::Clot), 2)));
+    d.troubles[0].withdrawn = Some(Check { by: "MO".into(), at: now().at, of: String::new() });
+    assert_eq!((refused(&d), answer(&d).draw.containers.len()), (None, 1), "taken back, nothing holds it");
+    d.write(Field::AnticoagulantActual(1), "2.2");
+    assert_eq!(refused(&d), Some((1, Entered::Anticoagulant("2.2".into()), 2)));
+    // What was taken to the plan is not planned: with its mark it needs no higher number.
+    let mut d = quiet();
+    d.one_more_container(2);
+    for i in 0..3 {
+        d.write(Field::FillActual(i), "15");
+    }
+    assert_eq!((refused(&d), answer(&d).draw.containers.len()), (None, 3));
+    d.write(Field::Containers, "1");
+    assert_eq!((refused(&d), answer(&d).draw.containers.len()), (Some((2, mark, 2)), 3));
+}
+
+#[test]
+fn the_plan_that_blood_was_drawn_to_stands() {
+    let mut d = quiet();
+    d.times.needle_in = hours_ago(1);
+    let plan = |d: &Draft| {
+        let plan = answer(d).draw.plan.unwrap();
+        (plan.rounded.value.split.anticoagulant, plan.rounded.value.split.blood, plan.containers)
+    };
+    let edit = |d: &mut Draft, field, text: &str| {
+        let kept = answer(d).draw.to_keep();
+        d.change_under(kept, |d| d.type_in(field, text, now().at, Some(ml(2.0))));
+    };
+    edit(&mut d, Field::FillVolume, "12");
+    assert_eq!(plan(&d).0, ml(1.6), "no blood yet: the order is followed");
+    edit(&mut d, Field::FillVolume, "15");
+    let drawn = (ml(2.0), ml(13.0), 2);
+    edit(&mut d, Field::FillActual(0), "15");
+    edit(&mut d, Field::FillVolume, "12");
+    edit(&mut d, Field::Containers, "3");
+    assert_eq!(plan(&d), drawn);
+    let a = answer(&d);
+    assert_eq!(a.draw.containers.len(), 3, "while the needle is in one more can be planned");
+    assert!(a.draw.containers[2].extra && a.draw.patient.unwrap().drawn_today.value == ml(39.0));
+    edit(&mut d, Field::FillActual(1), "15");
+    d.change_under(None, |d| d.times.needle_out = hours_ago(1));
+    assert_eq!((plan(&d), answer(&d).draw.containers.len()), (drawn, 2));
+    // It is stored; what follows from the order still follows.
+    let mut d = Draft::from_json(&d.to_json()).unwrap();
+    assert_eq!(plan(&d), drawn);
+    let product = |d: &Draft| answer(d).product.volume.unwrap();
+    edit(&mut d, Field::ProductVolume, "3");
+    assert_eq!((product(&d), plan(&d)), (ml(3.0), drawn));
+    // Other ways to another plan do not reach it either.
+    d.choices.convention = None;
+    d.write(Field::AnticoagulantChosen, "x");
+    assert_eq!(plan(&d), drawn);
+    // Every mark a slip and the needle not out: nothing was drawn.
+    d.choices.convention = Some(VolumeConvention::FillMark);
+    d.change_under(None, |d| {
+        d.write(Field::AnticoagulantChosen, "");
+        d.times.needle_out = None;
+    });
+    assert_eq!(plan(&d), drawn);
+    for i in 0..2 {
+        edit(&mut d, Field::FillActual(i), "");
+    }
+    assert_eq!((plan(&d).0, d.drawn_to), (ml(1.6), None));
+}
+
+#[test]
 fn with_every_container_set_aside_nothing_is_spun_or_handed_over() {
     let all = |d: &mut Draft| {
         trouble(d, TroubleKind::Clot, Some(0), true);

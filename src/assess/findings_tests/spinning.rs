@@ -44,6 +44,24 @@ fn without_a_radius_there_is_no_speed() {
 }
 
 #[test]
+fn the_whole_programme_fits_before_the_use_by() {
+    // Use-by 4 h after the needle; the programme needs 10 min and 10 min, and what a person does in between.
+    let planned = protocol(&mut quiet()).programme.planned().unwrap().known.get();
+    assert!(planned >= 1200.0, "{planned} s");
+    let mut d = quiet();
+    d.times.needle_in = hours_ago(2);
+    let a = answer(&d);
+    let (spin_by, use_by) = (a.spin.spin_by.unwrap().value, a.spin.use_by.unwrap().value.at);
+    assert_eq!(use_by.since(spin_by).unwrap().seconds().unwrap().get(), planned);
+    // Begun a minute before the use-by, it is too late.
+    caution("past_spin_by", |d| {
+        let needle_in = hours_ago(4).unwrap();
+        d.times.needle_in = Some(needle_in);
+        d.times.stages.insert(0, Instant(now().at.0 - 60_000));
+    });
+}
+
+#[test]
 fn blood_past_its_spin_by_is_a_caution() {
     caution("past_spin_by", |d| d.times.needle_in = hours_ago(5));
     let mut d = quiet();

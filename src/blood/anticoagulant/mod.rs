@@ -16,6 +16,10 @@ use crate::quantity::{AcRatio, Millimolar, Quantity};
 use crate::working::Checked;
 use serde::{Deserialize, Serialize};
 
+/// Below this share of the lowest accepted amount there is too little to rely on, and [`SourceId::AnticoagulantFarLow`]
+/// says that it is judgement.
+pub const FAR_LOW: f64 = 0.5;
+
 /// What keeps the blood from clotting.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]

@@ -14,11 +14,11 @@ use crate::state::{Desk, Sheet};
 use crate::widget::{NextStep, sentences};
 use expected::Expected;
 use strawline::assess::draw::DrawPlan;
-use strawline::draft::Stage;
+use strawline::draft::{Draft, Stage};
 use strawline::finding::{Finding, HeldStep, Level};
 use strawline::quantity::{Quantity, write};
 use strawline::words::choice::AgentName;
-use strawline::words::draw::{AnswerWords as Words, DrawLine, Needed, Waiting};
+use strawline::words::draw::{AnswerWords as Words, DrawLine, Drawn, Needed, Waiting};
 use strawline::words::page::Frame;
 use strawline::words::unit::{self, Written};
 
@@ -45,9 +45,22 @@ fn Trouble() -> impl IntoView {
 #[component]
 fn Next(stage: Stage) -> impl IntoView {
     let sheet = Sheet::here();
-    if stage == Stage::Order {
-        return view! { <NextStep label=Stage::BeforeNeedle go=move || go(sheet, Stage::BeforeNeedle)/> };
-    }
+    // Looked up again after the draw, the way on is back to where the case is.
+    let drawn = memo(move || sheet.draft.with(|d| d.blood_drawn().then(|| d.reached())));
+    let next = move || match drawn.get() {
+        Some(to) => view! { <NextStep label=to go=move || go(sheet, to)/> },
+        None if stage == Stage::Order => view! {
+            <NextStep label=Stage::BeforeNeedle go=move || go(sheet, Stage::BeforeNeedle)/>
+        },
+        None => view! { <ToNeedle/> },
+    };
+    next.into_view()
+}
+
+/// The needle goes in.
+#[component]
+fn ToNeedle() -> impl IntoView {
+    let sheet = Sheet::here();
     let needle_in = move || {
         let at = clock::now().at;
         sheet.edit(|d| {
@@ -78,6 +91,12 @@ pub fn waiting(desk: Desk, sheet: Sheet) -> Option<String> {
     });
     let needed = if needed.is_empty() { vec![Needed::Fit] } else { needed };
     Some(desk.say(Waiting(&needed)))
+}
+
+/// What was drawn: once it was, there is nothing to instruct.
+fn drawn_line(desk: Desk, sheet: Sheet) -> String {
+    let conventions = &sheet.conventions();
+    sheet.answer.with(|a| desk.say(Drawn { containers: &a.draw.containers, conventions }))
 }
 
 /// What the words beside the picture say.
@@ -137,9 +156,12 @@ fn Fill() -> impl IntoView {
         })
     });
     let plan = memo(move || plan(desk, sheet));
+    let drawn = memo(move || sheet.draft.with(Draft::blood_drawn));
     let there = memo(move || picture.with(Option::is_some) && plan.with(Option::is_some));
     move || {
-        if there.get() {
+        if drawn.get() {
+            view! { <p class="waiting">{move || drawn_line(desk, sheet)}</p> }
+        } else if there.get() {
             view! { <FillPicture picture plan/> }
         } else {
             view! { <p class="waiting">{move || waiting(desk, sheet)}</p> }
@@ -246,7 +268,13 @@ fn InShort() -> impl IntoView {
         let drawing = sheet.draft.with(|d| d.stage <= Stage::BeforeNeedle);
         plan(desk, sheet).filter(|_| drawing)
     });
+    let drawn = memo(move || sheet.draft.with(|d| d.stage <= Stage::BeforeNeedle && d.blood_drawn()));
     let bar = move || {
+        if drawn.get() {
+            return Some(view! {
+                <section class="bar" aria-label=desk.say(Frame::AnswerShort)><p><span>{drawn_line(desk, sheet)}</span></p></section>
+            });
+        }
         plan.get().map(|p| {
             let first = (!p.prefilled).then(|| {
                 view! { <p><span>{desk.say(DrawLine::AgentFirst(p.agent_name))}</span><b>{p.agent.number}</b> " " {p.agent.unit}</p> }

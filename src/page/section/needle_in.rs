@@ -330,7 +330,7 @@ fn OneMore(number: Memo<u8>) -> impl IntoView {
         sheet.draft.with(|d| d.last_is_spare(planned))
     });
     let more = move |_| sheet.edit(|d| d.one_more_container(number.get_untracked()));
-    let less = move |_| sheet.edit(|d| d.rows.containers = d.rows.containers.saturating_sub(1));
+    let less = move |_| sheet.edit(|d| d.one_less_container(number.get_untracked()));
     view! {
         <div class="buttons">
             <button type="button" class="button" hidden={move || number.get() >= MAX_CONTAINERS} on:click=more>
@@ -415,12 +415,18 @@ fn Back() -> impl IntoView {
     });
     let take_back = move |_| {
         let Some(began) = sheet.draft.with_untracked(|d| d.times.needle_in) else { return };
-        sheet.edit(|d| d.times.needle_in = None);
+        let rows = sheet.draft.with_untracked(|d| d.rows);
+        sheet.edit(|d| {
+            d.times.needle_in = None;
+            // Taken for this needle: the next one begins with the plan.
+            (d.rows.spare, d.rows.containers) = (0, 0);
+        });
         go(sheet, Stage::BeforeNeedle);
         let again = move || {
             // Gone in again meanwhile, the later start is the true one.
             sheet.edit(|d| {
                 d.times.needle_in.get_or_insert(began);
+                (d.rows.spare, d.rows.containers) = (rows.spare, rows.containers);
             });
         };
         keep::offer_undo(desk, Some(sheet.id()), desk.say(Words::TakenBack), again);

@@ -5,6 +5,7 @@ use super::literature::Literature;
 use super::plan::Plan;
 use crate::counts::teach;
 use crate::dom::prelude::*;
+use crate::shell::keep;
 use crate::state::{Desk, Paper, Sheet};
 use crate::widget::{Choice, Entry, Findings, Fold, Stops, Tick};
 use strawline::assess::split_under;
@@ -161,10 +162,15 @@ fn Pick(
     let pick = move |event| {
         let key = event_target_value(&event);
         desk.bench.with_untracked(|bench| {
+            let before = sheet.draft.with_untracked(Draft::to_put_back);
             sheet.edit(|d| {
                 set(d, bench, &key);
                 then(desk, d);
             });
+            if sheet.draft.with_untracked(|d| before.lost_lots(d)) {
+                let back = move || sheet.edit(|d| d.put_back(before.clone()));
+                keep::offer_undo(desk, Some(sheet.id()), desk.say(Words::LotsCleared), back);
+            }
         });
     };
     let options = move || {

@@ -18,6 +18,8 @@ pub enum Kind {
         /// Highest [mL].
         max: f64,
     },
+    /// Blood drawn in the weeks before [mL], which people also know in litres. Above nothing and below 5 it asks.
+    BloodBefore,
     /// Platelets in blood [10⁹/L]. Below 50 and above 1000 it asks.
     BloodCount,
     /// Platelets in product, or an analyser's reading of it [10⁹/L].
@@ -172,6 +174,10 @@ impl Kind {
             Spec { others, slips: &[1, -1], ..spec(range, usual, units::SHARE, at) }
         };
         match self {
+            Self::BloodBefore => Spec {
+                others: const { &[offer("L", Scale::tens(3))] },
+                ..spec((0.0, 2000.0), (5.0, 2000.0), units::VOLUME, 0)
+            },
             Self::Volume { min, max } => any((min, max), units::VOLUME, 0),
             Self::BloodCount => Spec { slips: &[1, 2, -1], ..count((1.0, 5e3), (50.0, 1e3)) },
             Self::ProductCount => count((0.0, 2e4), (20.0, 5e3)),

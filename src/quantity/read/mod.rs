@@ -4,6 +4,7 @@
 //! a question with the possible answers, or a refusal. What is said about it stands in `words`.
 
 use super::unit::Conventions;
+use crate::draft::Entered;
 
 mod kind;
 mod number;
@@ -121,6 +122,15 @@ pub enum Refusal {
         /// The number typed.
         value: f64,
     },
+    /// A number of containers below one of which something was entered.
+    Entered {
+        /// That container, from 0.
+        container: u8,
+        /// What was entered of it.
+        what: Entered,
+        /// The lowest number that leaves it in the case.
+        least: u8,
+    },
     /// Outside what the field can take [core unit].
     OutOfRange {
         /// The number read.
@@ -156,6 +166,18 @@ pub fn read(typed: &str, kind: Kind, conv: &Conventions) -> Reading {
         return Reading::Empty;
     }
     shape::read(typed, kind, conv).unwrap_or_else(|| weigh::read(typed, &kind.spec(conv), conv.numbers))
+}
+
+/// A number that was read as typed, held against what else is known: where it does not fit that, a question, with
+/// the number as typed first and then those other units in which it would fit. `None` where it fits, or where a unit
+/// was typed with it.
+pub fn against(typed: &str, kind: Kind, conv: &Conventions, fits: impl Fn(f64) -> bool) -> Option<Reading> {
+    match read(typed, kind, conv) {
+        Reading::Value { value, as_read: AsRead::AsTyped } if !fits(value) => {
+            weigh::against(typed.trim(), &kind.spec(conv), conv.numbers, fits)
+        }
+        _ => None,
+    }
 }
 
 #[cfg(test)]

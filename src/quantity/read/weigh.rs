@@ -46,6 +46,23 @@ pub(super) fn read(typed: &str, spec: &Spec, style: NumberStyle) -> Reading {
     }
 }
 
+/// See [`super::against`].
+pub(super) fn against(
+    typed: &str,
+    spec: &Spec,
+    style: NumberStyle,
+    fits: impl Fn(f64) -> bool,
+) -> Option<Reading> {
+    let Typed { figures, rest } = split(typed, style).ok()?;
+    let figures = figures.first().filter(|_| rest.is_empty())?;
+    let weighing = Weighing { spec, style };
+    let literal = weighing.literal(figures, spec.own.scale.to_core(&figures.number));
+    let others = spec.others.iter().map(|other| (other.scale.to_core(&figures.number), other.why));
+    let others = others.filter(|(value, _)| weighing.is_usual(*value) && fits(*value));
+    let others = others.map(|(value, why)| weighing.otherwise(figures, value, why));
+    Some(Reading::Ask { options: std::iter::once(literal).chain(others).take(MOST).collect() })
+}
+
 struct Weighing<'a> {
     spec: &'a Spec,
     style: NumberStyle,

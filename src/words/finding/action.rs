@@ -26,6 +26,12 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         F::AnticoagulantLow { container: Some(_), .. } => {
             "Turn the container gently and look for clots before the spin. Ask the prescriber whether it is used; everything after it follows what is really inside."
         }
+        F::AnticoagulantFarLow { container: None, .. } => {
+            "Take more anticoagulant: without enough of it the blood clots. Going on without needs the prescriber’s name and reason."
+        }
+        F::AnticoagulantFarLow { container: Some(_), .. } => {
+            "Do not spin this container before the prescriber has decided and given a reason. Turn it gently, look for clots, and enter what was really inside if the entry is wrong."
+        }
         F::AnticoagulantHigh { container: None, .. } => {
             "Take less anticoagulant or more blood, or ask the prescriber."
         }

@@ -46,6 +46,14 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
                 holds(*container)
             )
         }
+        F::AnticoagulantFarLow { ratio, low: Some(low), container } if ratio.get() > 0.0 => {
+            let (is, low) = per_100(*ratio, *low, c);
+            format!(
+                "{} {is} of anticoagulant for 100\u{a0}mL of blood, less than half of the {low}\u{a0}mL at which the range begins.",
+                holds(*container)
+            )
+        }
+        F::AnticoagulantFarLow { container, .. } => format!("{} no anticoagulant.", holds(*container)),
         F::AnticoagulantHigh { ratio, high, container, mark: _ } => {
             let (is, high) = per_100(*ratio, *high, c);
             format!(

@@ -19,6 +19,7 @@ impl Phrase for Short<'_> {
             F::AmountUnknown(_) => "anticoagulant amount",
             F::BandUnknown(_) => "range of the anticoagulant",
             F::AnticoagulantLow { .. } => "too little anticoagulant",
+            F::AnticoagulantFarLow { .. } => "far too little anticoagulant",
             F::AnticoagulantHigh { .. } => "too much anticoagulant",
             F::RoundedDown => "rounded down",
             F::ConventionUnsaid => "fill mark or blood",

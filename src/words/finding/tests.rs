@@ -119,6 +119,7 @@ pub(crate) fn samples() -> Vec<FindingKind> {
     }
     for container in [None, Some(0)] {
         all.push(F::AnticoagulantLow { ratio: ratio(0.08), low: ratio(0.1), container });
+        all.push(F::AnticoagulantFarLow { ratio: ratio(0.02), low: Some(ratio(0.1)), container });
         for mark in [None, Some(ml(12.0))] {
             all.push(F::AnticoagulantHigh { ratio: ratio(2.0 / 9.0), high: ratio(0.2), container, mark });
         }
@@ -214,6 +215,14 @@ fn causes_carry_their_numbers() {
         (
             F::AnticoagulantLow { ratio: ratio(0.08), low: ratio(0.1), container: None },
             "The plan gives 8 mL of anticoagulant for 100 mL of blood; the range begins at 10.",
+        ),
+        (
+            F::AnticoagulantFarLow { ratio: ratio(0.02), low: Some(ratio(0.1)), container: None },
+            "The plan gives 2 mL of anticoagulant for 100 mL of blood, less than half of the 10 mL at which the range begins.",
+        ),
+        (
+            F::AnticoagulantFarLow { ratio: ratio(0.0), low: None, container: None },
+            "The plan gives no anticoagulant.",
         ),
         (
             F::AboveCapacity { fill: ml(18.0), capacity: ml(15.5), container: None },

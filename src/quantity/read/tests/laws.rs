@@ -16,8 +16,9 @@ fn every_symbol_is_a_known_spelling_of_its_unit() {
     }
 }
 
-const KINDS: [Kind; 24] = [
+const KINDS: [Kind; 25] = [
     ML,
+    Kind::BloodBefore,
     Kind::BloodCount,
     Kind::ProductCount,
     Kind::WhiteCount,
