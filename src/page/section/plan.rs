@@ -12,13 +12,15 @@ use crate::widget::{Explained, Fold, Opens, WorkingTable};
 use beside::{Beside, Relaxing};
 use sketch::Sketch;
 use strawline::assess::{Unplanned, is_set, plan_among};
-use strawline::product::plan::{Plan as Found, Way};
+use strawline::product::order::OrderedAmount;
+use strawline::product::plan::{AimOutcome, Plan as Found, Way};
 use strawline::product::range::Range;
 use strawline::quality::expect::ground_of;
 use strawline::quantity::Cells;
 use strawline::quantity::unit::Conventions;
 use strawline::words::choice::AgentName;
 use strawline::words::plan::{HowLikely, PlanLine, PlanSays, PlanWord as Words, VerdictWords, WayName};
+use strawline::words::product::OrderedName;
 use strawline::words::unit::{self, FromTo};
 
 /// What was found, or why nothing was.
@@ -187,6 +189,8 @@ struct Row {
     blood: String,
     median: String,
     range: String,
+    /// What is ordered and is no amount of platelets, each with its own range.
+    ordered: String,
 }
 
 /// A way in one line.
@@ -207,8 +211,28 @@ fn row(desk: Desk, way: &Way, own: Option<&str>, c: &Conventions) -> Row {
         blood: unit::volume(way.blood.value, c).number,
         median: range.map(|r| unit::cells(r.median, c).number).unwrap_or_default(),
         range: range.map(|r| desk.say(ends(r, c))).unwrap_or_default(),
+        ordered: ordered(desk, way, c),
         way: way.clone(),
     }
+}
+
+/// Concentration and fold, where the order names them.
+fn ordered(desk: Desk, way: &Way, c: &Conventions) -> String {
+    let of = |aim: &AimOutcome| {
+        let (median, ends) = match aim.aim.what {
+            OrderedAmount::Platelets => return None,
+            OrderedAmount::Concentration => {
+                let r = way.prediction.concentration.as_ref()?.value;
+                (unit::count(r.median, c), FromTo(unit::count(r.low, c), unit::count(r.high, c)))
+            }
+            OrderedAmount::Fold => {
+                let r = way.prediction.fold.as_ref()?.value;
+                (unit::fold(r.median, c), FromTo(unit::fold(r.low, c), unit::fold(r.high, c)))
+            }
+        };
+        Some(format!("{} {median} ({})", desk.say(OrderedName(aim.aim.what)), desk.say(ends)))
+    };
+    way.aims.iter().filter_map(of).collect::<Vec<_>>().join("; ")
 }
 
 /// Key of the container in the case.

@@ -120,13 +120,16 @@ pub fn mark_saved(saved: bool) {
     }
 }
 
-/// Something changed: it is stored once it has been painted.
+/// What changed is stored after so long: keys typed in one go are stored together, and no key waits for it.
+const SOON: Duration = Duration::from_millis(150);
+
+/// Something changed: it is stored soon, and at once when the page is left.
 fn changed(desk: Desk) {
     mark_saved(false);
     if keeper(|k| std::mem::replace(&mut k.planned, true)) {
         return;
     }
-    typing::after_paint(move || flush(desk));
+    set_timeout(move || flush(desk), SOON);
 }
 
 /// Stores what is not stored yet.

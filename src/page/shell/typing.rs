@@ -1,5 +1,6 @@
-//! Typing never waits: what is typed is painted first and enters the draft right after, all keys of one frame
-//! together; a mark enters it when typing rests. Before anything else is done it is in.
+//! Typing never waits: what is typed is painted first and enters the draft in the next pause between two keys, and
+//! of keys without a pause every few frames; a mark enters it when typing rests. Before anything else is done it is
+//! in.
 
 use super::keep;
 use crate::dom::prelude::*;
@@ -15,11 +16,14 @@ struct Typed {
     text: String,
 }
 
-/// Typing rests after so long without a key.
-const REST: Duration = Duration::from_millis(600);
+/// A pause between two keys, and how long keys without one may go on; in ms, below what a person notices.
+const PAUSE: f64 = 40.0;
+const MOST: f64 = 120.0;
+/// A mark rests after so long without a key [ms].
+const REST: f64 = 600.0;
 
 thread_local! {
-    static KEYS: Cell<u32> = const { Cell::new(0) };
+    static LAST_KEY: Cell<f64> = const { Cell::new(0.0) };
     static TYPED: RefCell<Option<Typed>> = const { RefCell::new(None) };
 }
 
@@ -33,20 +37,23 @@ pub fn typed(sheet: Sheet, field: Field, text: String) {
     if first {
         keep::mark_saved(false);
     }
-    if rests(field) {
-        let key = KEYS.get().wrapping_add(1);
-        KEYS.set(key);
-        set_timeout(
-            move || {
-                if KEYS.get() == key {
-                    settle()
-                }
-            },
-            REST,
-        );
-    } else if first {
-        after_paint(settle);
+    let now = js_sys::Date::now();
+    LAST_KEY.set(now);
+    if first {
+        let (rest, most) = if rests(field) { (REST, f64::INFINITY) } else { (PAUSE, MOST) };
+        after_paint(move || settle_at_rest(rest, now + most));
     }
+}
+
+/// Writes what is typed once no key has come for so long, or at this moment at the latest.
+fn settle_at_rest(rest: f64, latest: f64) {
+    let now = js_sys::Date::now();
+    // A clock set back must not keep it waiting.
+    let left = (LAST_KEY.get() + rest).min(latest) - now;
+    if left <= 0.0 || left > rest {
+        return settle();
+    }
+    set_timeout(move || settle_at_rest(rest, latest), Duration::from_secs_f64(left / 1000.0));
 }
 
 /// Whether half a number of this field would raise a Stop that the next key takes back.

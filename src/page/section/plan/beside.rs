@@ -24,13 +24,13 @@ pub(super) fn Beside(
             .into_iter()
             .enumerate()
             .map(|(i, row)| {
-                let Row { way, name, why, blood, median, range } = row;
+                let Row { way, name, why, blood, median, range, ordered } = row;
                 let label = format!("{}: {name}", desk.say(Words::Use));
                 let now = move || (set.get() == Some(i)).then(|| format!("{}; ", desk.say(Words::SetNow)));
                 view! {
                     <tr class:here=i == 0>
                         <th scope="row">
-                            {name} <span class="second">{now} {why}</span>
+                            {name} <span class="second">{now} {why}</span> <b class="second">{ordered}</b>
                         </th>
                         <td class="num"><span class="slim second">{desk.say(Words::Blood)}</span> {blood}</td>
                         <td class="num predicted">
