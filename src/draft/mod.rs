@@ -718,10 +718,11 @@ impl Draft {
         }
     }
 
-    /// One more container is taken to those there are; none beyond [`field::MAX_CONTAINERS`].
-    pub fn one_more_container(&mut self, there: u8) {
+    /// One more container is taken to those in hand; none beyond [`field::MAX_CONTAINERS`].
+    pub fn one_more_container(&mut self, planned: u8) {
+        let there = self.in_hand(planned);
         if there < field::MAX_CONTAINERS {
-            self.rows.spare = self.rows.spare.saturating_add(1);
+            self.rows.spare = there.saturating_add(1).saturating_sub(planned);
         }
     }
 

@@ -374,7 +374,7 @@ hazards! {
         "Shows a Caution with the order in which to check; doses stay predictions, and the reading is marked.",
         a_count_above_the_ceiling_is_a_caution
     }
-    "fold_unlikely" {
+    "fold_below_one" {
         "A concentrate counts hardly more platelets than the blood, or far fewer than expected.",
         "The blood or plasma left over was counted, or a unit or dilution slipped, and it passes as that of the product.",
         "Shows a Caution with what to check; until it is acknowledged the count is not confirmed and doses stay predictions.",

@@ -43,9 +43,11 @@ pub fn App() -> impl IntoView {
 fn Worksheet() -> impl IntoView {
     let desk = Desk::here();
     let sheet = memo(move || desk.sheet().map(|s| (s.id(), s.draft)));
-    move || match sheet.get().and_then(|_| desk.sheet()) {
-        Some(sheet) => view! { <Case sheet/> },
-        None => view! { <section::first::First/> },
+    let in_view = move || sheet.get().and_then(|_| desk.sheet());
+    view! {
+        // Another case is made anew: what was typed beside one patient's Stop never stands beside another's.
+        <For each=in_view key=|s: &Sheet| s.draft let:sheet><Case sheet/></For>
+        {move || sheet.with(Option::is_none).then(|| view! { <section::first::First/> })}
     }
 }
 

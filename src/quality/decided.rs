@@ -282,6 +282,20 @@ impl Decisions {
         Ok(())
     }
 
+    /// The period that was taken back last holds again, decided anew by whoever says so. Errors: nobody named, a period
+    /// that is chosen now, none that was ever taken back.
+    pub fn last_chosen_again(&mut self, of: &Series, by: &str, at: Instant) -> Result<(), Refused> {
+        let by = named(by)?;
+        if self.baseline(of).is_some() {
+            return Err(Refused::Stands);
+        }
+        let gone = self.baselines.iter().filter(|b| b.of == *of && b.back.is_some());
+        let last =
+            gone.max_by_key(|b| b.back.as_ref().map(|t| t.at)).cloned().ok_or(Refused::NothingStands)?;
+        self.baselines.push(ChosenBaseline { by, at, back: None, ..last });
+        Ok(())
+    }
+
     /// Back to the first twenty. Errors: nobody named, nothing chosen.
     pub fn first_twenty_again(&mut self, of: &Series, by: &str, at: Instant) -> Result<(), Refused> {
         let chosen = self.baselines.iter_mut().filter(|b| b.back.is_none() && b.of == *of);
@@ -378,6 +392,10 @@ mod tests {
         assert_eq!(d.baselines.iter().filter(|b| b.back.is_none()).count(), 1);
         d.first_twenty_again(&series(), "MO", AT).unwrap();
         assert!(d.baseline(&series()).is_none());
+        // taken back by mistake, it holds again, however many counts it has by now
+        d.last_chosen_again(&series(), "MO", Instant(9)).unwrap();
+        assert_eq!(d.baseline(&series()).map(|b| (b.from, b.at)), Some((Instant(3), Instant(9))));
+        assert_eq!(d.last_chosen_again(&series(), "MO", Instant(9)), Err(Refused::Stands));
     }
 
     #[test]

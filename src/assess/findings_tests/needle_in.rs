@@ -180,6 +180,10 @@ fn limits_follow_the_plan_and_every_container_taken_to_it() {
     let mut old = quiet();
     old.rows.containers = 3;
     assert_eq!(drawn(&old), (ml(39.0), 3));
+    // One more is one more than there were.
+    let mut more = old.clone();
+    more.one_more_container(2);
+    assert_eq!(drawn(&more), (ml(52.0), 4));
     old.write(Field::Containers, "10");
     assert_eq!(drawn(&old), (ml(130.0), 10));
 }

@@ -51,7 +51,7 @@ fn more_kept_than_was_filled_waits_at_hand_over() {
 fn a_concentrate_that_hardly_concentrates_is_not_confirmed_until_somebody_looked() {
     // The blood's own count, less than it, and a tenth of a likely one.
     for reading in ["210", "200", "94"] {
-        caution("fold_unlikely", |d| {
+        caution("fold_below_one", |d| {
             counted(d);
             d.write(Field::Reading(0), reading);
         });
@@ -61,16 +61,16 @@ fn a_concentrate_that_hardly_concentrates_is_not_confirmed_until_somebody_looked
     d.write(Field::Reading(0), "210");
     let before = answer(&d);
     assert!(before.product.unconfirmed() && before.product.dose_counted.is_none());
-    let about = before.findings.iter().find(|f| f.kind.key() == "fold_unlikely").map(|f| f.about.clone());
-    d.decide("fold_unlikely".to_owned(), Decision { about, ..Decision::new("MO", "", Instant(0)) });
+    let about = before.findings.iter().find(|f| f.kind.key() == "fold_below_one").map(|f| f.about.clone());
+    d.decide("fold_below_one".to_owned(), Decision { about, ..Decision::new("MO", "", Instant(0)) });
     assert!(answer(&d).product.counted().is_some(), "somebody looked");
     d.write(Field::Reading(0), "180");
     assert!(answer(&d).product.unconfirmed(), "a lower one is looked at anew");
     d.write(Field::Reading(0), "924");
-    assert!(!keys(&answer(&d)).contains(&"fold_unlikely".to_owned()));
+    assert!(!keys(&answer(&d)).contains(&"fold_below_one".to_owned()));
     off_the_top(&mut d);
     d.write(Field::Reading(0), "200");
-    assert!(!keys(&answer(&d)).contains(&"fold_unlikely".to_owned()), "plasma is not said to concentrate");
+    assert!(!keys(&answer(&d)).contains(&"fold_below_one".to_owned()), "plasma is not said to concentrate");
 }
 
 #[test]

@@ -5,7 +5,8 @@ use super::{IntoView, Markup, effect};
 use leptos::prelude::Owner;
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::rc::Rc;
-use web_sys::Node;
+use wasm_bindgen::JsCast;
+use web_sys::{CharacterData, Node};
 
 /// A row that is wanted: its key, hashed, and its view.
 pub struct Row {
@@ -70,6 +71,10 @@ fn set_rows(hole: &Hole, owner: &Owner, rows: Vec<Row>, stale: bool) {
             remove(blocks);
             Vec::new()
         }
+        Now::Plain(Markup::Text(was)) if !was.is_empty() => {
+            hole.at.unchecked_ref::<CharacterData>().set_data("");
+            Vec::new()
+        }
         Now::New | Now::Plain(_) => Vec::new(),
     };
     let mut before: Vec<Option<Kept>> = before
@@ -111,6 +116,11 @@ fn set_rows(hole: &Hole, owner: &Owner, rows: Vec<Row>, stale: bool) {
             false => kept,
         };
         now.push(kept);
+    }
+    // Of two rows with one key, one is left when they become one.
+    for kept in before.into_iter().flatten() {
+        kept.owner.cleanup();
+        remove(kept.blocks);
     }
     hole.now.replace(Now::Rows(now));
 }

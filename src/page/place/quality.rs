@@ -86,7 +86,7 @@ fn filters(view: View) -> Markup {
             .into_iter()
             .map(|(key, name)| {
                 let chosen = key == own;
-                view! { <option value=key selected=chosen>{name}</option> }
+                view! { <option value=key prop:selected=chosen>{name}</option> }
             })
             .collect_view()
     };
@@ -96,7 +96,7 @@ fn filters(view: View) -> Markup {
             .into_iter()
             .map(|(key, name)| {
                 let chosen = key == own;
-                view! { <option value=key selected=chosen>{name}</option> }
+                view! { <option value=key prop:selected=chosen>{name}</option> }
             })
             .collect_view()
     };
@@ -126,7 +126,9 @@ fn filters(view: View) -> Markup {
                         class="words"
                         on:change=move |event| view.show_container(event_target_value(&event))
                     >
-                        <option value="">{desk.say(ChartWord::AllContainers)}</option>
+                        <option value="" prop:selected=move || view.container.with(String::is_empty)>
+                            {desk.say(ChartWord::AllContainers)}
+                        </option>
                         {containers}
                     </select>
                 </div>

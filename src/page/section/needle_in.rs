@@ -325,11 +325,12 @@ fn Marks() -> impl IntoView {
 #[component]
 fn OneMore(number: Memo<u8>) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let spare = memo(move || {
-        let planned = sheet.read.with(|(case, _)| case.draw.planned.unwrap_or(0));
-        sheet.draft.with(|d| d.last_is_spare(planned))
-    });
-    let more = move |_| sheet.edit(|d| d.one_more_container(number.get_untracked()));
+    let planned = move || sheet.read.with(|(case, _)| case.draw.planned.unwrap_or(0));
+    let spare = memo(move || sheet.draft.with(|d| d.last_is_spare(planned())));
+    let more = move |_| {
+        let planned = untrack(planned);
+        sheet.edit(|d| d.one_more_container(planned));
+    };
     let less = move |_| sheet.edit(|d| d.one_less_container(number.get_untracked()));
     view! {
         <div class="buttons">

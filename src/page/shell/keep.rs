@@ -1,6 +1,6 @@
 //! Keeps what is typed: loads at the start, stores after each change, says so when it cannot.
 //!
-//! A change is stored after the paint that shows it, all changes of one frame together; at once when the page is
+//! A change is stored soon after the paint that shows it, with all that follow it until then; at once when the page is
 //! left. Everything is written only over what this page last wrote or read there: what another tab wrote meanwhile,
 //! or what could not be read, is never overwritten unseen.
 
@@ -129,12 +129,17 @@ fn changed(desk: Desk) {
     if keeper(|k| std::mem::replace(&mut k.planned, true)) {
         return;
     }
-    set_timeout(move || flush(desk), SOON);
+    set_timeout(move || write(desk), SOON);
 }
 
 /// Stores what is not stored yet.
 pub fn flush(desk: Desk) {
     typing::settle();
+    write(desk);
+}
+
+/// Stores what the drafts hold; a key that waits for the next pause goes on waiting.
+fn write(desk: Desk) {
     keeper(|k| k.planned = false);
     // Before the stores are open everything waits; opening them ends with a flush.
     if let Some(stores) = keeper(|k| k.stores.clone()) {

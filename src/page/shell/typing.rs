@@ -23,6 +23,8 @@ const MOST: f64 = 120.0;
 const REST: f64 = 600.0;
 
 thread_local! {
+    /// Number of what is typed in one go.
+    static BURST: Cell<u32> = const { Cell::new(0) };
     static LAST_KEY: Cell<f64> = const { Cell::new(0.0) };
     static TYPED: RefCell<Option<Typed>> = const { RefCell::new(None) };
 }
@@ -41,19 +43,24 @@ pub fn typed(sheet: Sheet, field: Field, text: String) {
     LAST_KEY.set(now);
     if first {
         let (rest, most) = if rests(field) { (REST, f64::INFINITY) } else { (PAUSE, MOST) };
-        after_paint(move || settle_at_rest(rest, now + most));
+        let burst = BURST.get();
+        after_paint(move || settle_at_rest(burst, rest, now + most));
     }
 }
 
 /// Writes what is typed once no key has come for so long, or at this moment at the latest.
-fn settle_at_rest(rest: f64, latest: f64) {
+fn settle_at_rest(burst: u32, rest: f64, latest: f64) {
+    // Written meanwhile: what waits now is of another field, or came later.
+    if BURST.get() != burst {
+        return;
+    }
     let now = js_sys::Date::now();
     // A clock set back must not keep it waiting.
     let left = (LAST_KEY.get() + rest).min(latest) - now;
     if left <= 0.0 || left > rest {
         return settle();
     }
-    set_timeout(move || settle_at_rest(rest, latest), Duration::from_secs_f64(left / 1000.0));
+    set_timeout(move || settle_at_rest(burst, rest, latest), Duration::from_secs_f64(left / 1000.0));
 }
 
 /// Whether half a number of this field would raise a Stop that the next key takes back.
@@ -69,6 +76,7 @@ pub fn waits() -> bool {
 /// Writes what is typed into the draft.
 pub fn settle() {
     if let Some(Typed { sheet, field, text }) = TYPED.take() {
+        BURST.set(BURST.get().wrapping_add(1));
         sheet.write(field, text);
     }
 }

@@ -228,6 +228,7 @@ fn Deciding(finding: Finding) -> impl IntoView {
             <div class="field-name"><label for=name_id.clone()>{desk.say(Common::PrescriberName)}</label></div>
             <div class="entry">
                 <input id=name_id class="words" autocomplete="off" maxlength="200"
+                    prop:value=name
                     on:input=move |e| name.set(event_target_value(&e))/>
             </div>
         </div>
@@ -235,6 +236,7 @@ fn Deciding(finding: Finding) -> impl IntoView {
             <div class="field-name"><label for=reason_id.clone()>{desk.say(Common::ReasonGiven)}</label></div>
             <div class="entry">
                 <input id=reason_id class="words" autocomplete="off" maxlength="200"
+                    prop:value=reason
                     on:input=move |e| reason.set(event_target_value(&e))/>
             </div>
             <p class="reading" class:wrong=move || missing.get().is_some() aria-live="polite">

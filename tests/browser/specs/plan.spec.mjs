@@ -63,7 +63,7 @@ test("an order that cannot be met shows the best that can, what binds and what e
   await expect(plan(page)).toContainText(/As surely as a plan asks for, this way reaches: platelets to give, [\d.]+\s×10⁹\./);
   await expect(ways(page).first()).toContainText("the surest within the limits");
   const relaxing = plan(page).locator("table.relaxing tbody tr");
-  expect(await relaxing.count()).toBeGreaterThan(1);
+  expect(await relaxing.count()).toBeGreaterThan(0);
   // What is not known is to be entered: no volume is told for it.
   await expect(relaxing.filter({ hasText: "weight, height" })).toHaveCount(0);
   // None of these is within the limits, so none can be used.

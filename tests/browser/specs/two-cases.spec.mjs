@@ -71,3 +71,19 @@ test("at the needle the sign of the case in hand touches no other's @everywhere"
   const [[, a], [, b]] = boxes;
   expect(a.right <= b.left || b.right <= a.left || a.bottom <= b.top || b.bottom <= a.top).toBe(true);
 });
+
+test("what is typed beside a Stop of one case never stands beside the same Stop of another", async ({ app, page }) => {
+  const sheet = app.worksheet;
+  await sheet.stage("Before the needle");
+  const first = await app.sign.textContent();
+  await app.place("Records");
+  await app.press("Open the demo case");
+  await sheet.stage("Before the needle");
+  await page.getByLabel("Prescriber’s name").fill("Dr A. Reyes-Lindqvist");
+  await page.getByLabel("Reason given").fill("known to me");
+  await app.hand.press(sheet.clocks.getByRole("button", { name: new RegExp(first.split("").join(" ")) }));
+  await expect(app.sign).toHaveText(first);
+  await sheet.on("Before the needle");
+  await expect(page.getByLabel("Prescriber’s name")).toHaveValue("");
+  await expect(page.getByLabel("Reason given")).toHaveValue("");
+});

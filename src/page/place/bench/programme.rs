@@ -210,16 +210,22 @@ pub fn programme(desk: Desk, id: &str, protocol: Memo<usize>) -> Markup {
                 let earlier = shift.clone();
                 let remove = move |_| {
                     let at = protocol.get_untracked();
-                    let old = desk.bench.with_untracked(|b| b.protocols.get(at).map(|p| p.programme.clone()));
+                    let old = desk
+                        .bench
+                        .with_untracked(|b| b.protocols.get(at).map(|p| (p.id.clone(), p.programme.clone())));
                     change(&|all| {
                         if n < all.len() {
                             all.remove(n);
                         }
                     });
                     keep::offer_undo(desk, None, desk.say(BenchWord::Deleted), move || {
-                        if let Some(old) = &old {
-                            change(&|all| all.clone_from(&old.0));
-                        }
+                        // By its key: the list may be gone from view, or in another order.
+                        let Some((key, programme)) = &old else { return };
+                        desk.bench.update(|b| {
+                            if let Some(protocol) = b.protocols.iter_mut().find(|p| p.id == *key) {
+                                protocol.programme.clone_from(programme);
+                            }
+                        });
                     });
                 };
                 view! {

@@ -45,14 +45,8 @@ fn take_back(view: View) -> Markup {
         reason: false,
         done: ChartSays::Decided,
     };
-    let before = view.sight.with_untracked(|s| s.as_ref().and_then(|s| s.chosen_baseline.clone()));
-    let back = move |d: &mut Decisions, by: &str, at: Instant| match before.clone() {
-        Some(old) => {
-            let n = within(view, old.from, old.until);
-            d.choose_baseline(ChosenBaseline { by: by.to_owned(), at, ..old }, n)
-        }
-        None => Ok(()),
-    };
+    let again = of.clone();
+    let back = move |d: &mut Decisions, by: &str, at: Instant| d.last_chosen_again(&again, by, at);
     decide(view.desk, what, move |d, by, at, _| d.first_twenty_again(&of, by, at), Some(Arc::new(back)))
 }
 

@@ -144,7 +144,7 @@ fn Addition(row: u8) -> impl IntoView {
         .enumerate()
         .map(|(at, what)| {
             view! {
-                <option value=at selected=move || chosen.get() == Some(what)>
+                <option value=at prop:selected=move || chosen.get() == Some(what)>
                     {desk.say(AdditionName(what))}
                 </option>
             }
@@ -162,7 +162,7 @@ fn Addition(row: u8) -> impl IntoView {
                 </div>
                 <div class="entry">
                     <select id=id class="words" on:change=choose>
-                        <option value="" selected=move || chosen.get().is_none()>
+                        <option value="" prop:selected=move || chosen.get().is_none()>
                             {desk.say(Words::NotChosen)}
                         </option>
                         {options}

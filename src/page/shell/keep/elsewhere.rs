@@ -3,6 +3,7 @@
 use super::load::{self, Part};
 use super::{flush, keeper};
 use crate::dom::prelude::*;
+use crate::shell::typing;
 use crate::state::{Banner, Desk, Sheet};
 use leptos::task::spawn_local;
 use strawline::draft::Draft;
@@ -28,6 +29,8 @@ pub fn listen(desk: Desk) {
 }
 
 fn draft_changed(desk: Desk, id: &str, text: Option<String>) {
+    // A key that waits is part of what is here.
+    typing::settle();
     let sheet = find(desk, id);
     let untouched = |sheet: Sheet| {
         sheet.draft.with_untracked(|d| keeper(|k| k.drafts.get(id).is_some_and(|seen| seen.draft == *d)))
