@@ -282,16 +282,14 @@ impl Decisions {
         Ok(())
     }
 
-    /// The period that was taken back last holds again, decided anew by whoever says so. Errors: nobody named, a period
+    /// The period that was chosen last, and taken back since, holds again, decided anew by whoever says so. Errors: nobody named, a period
     /// that is chosen now, none that was ever taken back.
     pub fn last_chosen_again(&mut self, of: &Series, by: &str, at: Instant) -> Result<(), Refused> {
         let by = named(by)?;
         if self.baseline(of).is_some() {
             return Err(Refused::Stands);
         }
-        let gone = self.baselines.iter().filter(|b| b.of == *of && b.back.is_some());
-        let last =
-            gone.max_by_key(|b| b.back.as_ref().map(|t| t.at)).cloned().ok_or(Refused::NothingStands)?;
+        let last = self.baselines.iter().rfind(|b| b.of == *of).cloned().ok_or(Refused::NothingStands)?;
         self.baselines.push(ChosenBaseline { by, at, back: None, ..last });
         Ok(())
     }

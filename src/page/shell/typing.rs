@@ -39,7 +39,7 @@ pub fn typed(sheet: Sheet, field: Field, text: String) {
     if first {
         keep::mark_saved(false);
     }
-    let now = js_sys::Date::now();
+    let now = moment();
     LAST_KEY.set(now);
     if first {
         let (rest, most) = if rests(field) { (REST, f64::INFINITY) } else { (PAUSE, MOST) };
@@ -54,13 +54,17 @@ fn settle_at_rest(burst: u32, rest: f64, latest: f64) {
     if BURST.get() != burst {
         return;
     }
-    let now = js_sys::Date::now();
-    // A clock set back must not keep it waiting.
+    let now = moment();
     let left = (LAST_KEY.get() + rest).min(latest) - now;
-    if left <= 0.0 || left > rest {
+    if left <= 0.0 {
         return settle();
     }
     set_timeout(move || settle_at_rest(burst, rest, latest), Duration::from_secs_f64(left / 1000.0));
+}
+
+/// Time since the page began [ms]: no clock that is set moves it.
+fn moment() -> f64 {
+    window().performance().map_or(f64::INFINITY, |p| p.now())
 }
 
 /// Whether half a number of this field would raise a Stop that the next key takes back.
