@@ -593,7 +593,7 @@ fn read_addition(r: &mut Reader<'_>, row: u8) -> Option<Addition> {
 /// How many containers are planned; see [`Draw::planned`].
 fn read_planned(r: &mut Reader<'_>) -> Option<u8> {
     let draft = r.draft;
-    let kept = draft.drawn_to.map(|plan| plan.containers);
+    let kept = draft.drawn_to.as_ref().map(|plan| plan.containers);
     let Some(typed) = r.whole(Field::Containers).and_then(|n| u8::try_from(n).ok()) else { return kept };
     // What was entered of a planned container does not make it one that was taken to them.
     let taken = typed.saturating_add(draft.rows.spare).max(draft.rows.containers);
@@ -645,7 +645,7 @@ fn read_draw(r: &mut Reader<'_>, container: Option<Container>, protocol: Option<
     };
     Draw {
         planned,
-        drawn_to: draft.drawn_to,
+        drawn_to: draft.drawn_to.clone(),
         agent,
         dosing,
         convention,

@@ -129,6 +129,13 @@ pub enum FindingKind {
         /// Container.
         container: u8,
     },
+    /// Anticoagulant or container is another than the one blood was drawn with.
+    DrawnWithOther {
+        /// The anticoagulant is.
+        anticoagulant: bool,
+        /// The container is.
+        container: bool,
+    },
     /// The order asks for one container, more are planned.
     MoreThanOneContainer,
     /// The parts of the site do not come to the volume ordered.
@@ -474,6 +481,7 @@ impl FindingKind {
             | F::RatingUnchecked
             | F::NoPlan
             | F::KeptAboveFill { .. }
+            | F::DrawnWithOther { .. }
             | F::NotMixed
             | F::AdditionIncomplete
             | F::PastUseBy(_) => Level::StopClinician,
@@ -584,6 +592,7 @@ impl FindingKind {
             F::HaematocritUnknown
             | F::ProductAboveBound { .. }
             | F::KeptAboveFill { .. }
+            | F::DrawnWithOther { .. }
             | F::ProductOutsideRange { .. }
             | F::LedgerShort { .. }
             | F::PastUseBy(_)
@@ -657,6 +666,7 @@ impl FindingKind {
             },
             F::PastUseBy(_)
             | F::KeptAboveFill { .. }
+            | F::DrawnWithOther { .. }
             | F::SetAsideLate(_)
             | F::FoldUnlikely { .. }
             | F::NotMixed

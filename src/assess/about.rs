@@ -56,6 +56,7 @@ pub(super) fn about(kind: &FindingKind, case: &Case, now: Instant) -> About {
         F::WeakSample(kind) => with(grave(case.baseline.age_days.map_or(0.0, f64::from)), kind),
         // Whom nobody checked.
         F::IdentityUnchecked => of((&case.order.reference, &case.order.second)),
+        F::DrawnWithOther { .. } => of((case.draw.agent, container)),
         F::SoundUnchecked { anticoagulant, containers } => of((anticoagulant, containers)),
         F::NoRating { rotor: no_speed, container: no_force } => {
             of((Some(rotor).filter(|_| *no_speed), Some(container).filter(|_| *no_force)))

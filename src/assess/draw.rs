@@ -98,11 +98,17 @@ pub struct DrawResult {
 }
 
 impl DrawResult {
-    /// The plan as it is kept once blood is drawn to it.
+    /// The plan as it is kept once blood is drawn to it; what it is drawn with the draft knows.
     pub fn to_keep(&self) -> Option<DrawnTo> {
         let plan = self.plan.as_ref()?;
         let split = plan.rounded.value.split;
-        Some(DrawnTo { containers: plan.containers, anticoagulant: split.anticoagulant, fill: split.fill })
+        Some(DrawnTo {
+            containers: plan.containers,
+            anticoagulant: split.anticoagulant,
+            fill: split.fill,
+            agent: None,
+            container: None,
+        })
     }
 }
 
@@ -148,6 +154,13 @@ fn band(case: &Case) -> Option<Band> {
 fn plan(case: &Case, band: Option<Band>, found: &mut Vec<FindingKind>) -> Option<DrawPlan> {
     let container = case.draw.container.as_ref()?;
     let ordered = ordered_plan(case, container, band);
+    if let Some(kept) = &case.draw.drawn_to {
+        let anticoagulant = kept.agent.is_some_and(|then| case.draw.agent != Some(then));
+        let other = kept.container.as_ref().is_some_and(|then| *then != container.id);
+        if anticoagulant || other {
+            found.push(FindingKind::DrawnWithOther { anticoagulant, container: other });
+        }
+    }
     let plan = match &case.draw.drawn_to {
         Some(kept) => as_drawn(kept, ordered, band)?,
         None => ordered?,

@@ -85,10 +85,11 @@ impl Draft {
     /// needle out that was a slip gives it up again.
     pub fn change_under(&mut self, plan: Option<DrawnTo>, change: impl FnOnce(&mut Draft)) {
         let drawn = self.blood_drawn();
+        let Ground { agent, container, .. } = Ground::of(self);
         self.change(change);
         match self.blood_drawn() {
             false => self.drawn_to = None,
-            true if !drawn => self.drawn_to = plan,
+            true if !drawn => self.drawn_to = plan.map(|plan| DrawnTo { agent, container, ..plan }),
             true => {}
         }
     }

@@ -539,7 +539,7 @@ pub enum Entered {
 }
 
 /// A plan as it stood when blood was drawn to it: an order that is changed afterwards does not rewrite it.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct DrawnTo {
     /// How many containers.
@@ -548,6 +548,12 @@ pub struct DrawnTo {
     pub anticoagulant: Volume,
     /// Mark of each, anticoagulant included [mL].
     pub fill: Volume,
+    /// What it was; `None` in drafts of older versions.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub agent: Option<Agent>,
+    /// Bench key of the container; `None` in drafts of older versions.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub container: Option<String>,
 }
 
 /// What was said of a finding.

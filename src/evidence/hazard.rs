@@ -230,6 +230,12 @@ hazards! {
         "Holds the needle until the amounts are entered or the prescriber decides.",
         without_a_draw_plan_the_needle_waits
     }
+    "drawn_with_other" {
+        "Anticoagulant or container is changed after blood was drawn.",
+        "Card and label name what never touched the blood, beside the lot of what did.",
+        "Holds the hand-over until the prescriber decides, withholds the label, and prints.",
+        what_blood_was_drawn_with_is_not_changed_in_silence
+    }
     "sound_unchecked" {
         "Nobody looked at anticoagulant or containers.",
         "A cloudy agent or a cracked container is used.",

@@ -77,6 +77,7 @@ impl FindingKind {
             F::NoPlan => "no_plan",
             F::NothingLeft => "nothing_left",
             F::KeptAboveFill { .. } => "kept_above_fill",
+            F::DrawnWithOther { .. } => "drawn_with_other",
             F::FoldUnlikely { .. } => "fold_below_one",
             F::SetAsideLate(_) => "set_aside_late",
             F::OrderUpsideDown { .. } => "order_upside_down",
@@ -144,6 +145,7 @@ impl FindingKind {
             | F::NoPlan
             | F::NothingLeft
             | F::KeptAboveFill { .. }
+            | F::DrawnWithOther { .. }
             | F::FoldUnlikely { .. }
             | F::PlateletsLow(_)
             | F::HaemoglobinLow(_)
@@ -313,6 +315,7 @@ mod tests {
         "convention_unsaid",
         "differential_over",
         "dilution_unsaid",
+        "drawn_with_other",
         "expired.anticoagulant",
         "expired.containers",
         "expiry_unreadable.anticoagulant",

@@ -214,7 +214,7 @@ fn a_container_of_which_something_was_entered_stays_in_the_case() {
     d.times.needle_in = hours_ago(1);
     let plan = answer(&d).draw.to_keep();
     for i in 0..2 {
-        d.change_under(plan, |d| d.type_in(Field::FillActual(i), "15", now().at, Some(ml(2.0))));
+        d.change_under(plan.clone(), |d| d.type_in(Field::FillActual(i), "15", now().at, Some(ml(2.0))));
     }
     d.change_under(plan, |d| d.times.needle_out = hours_ago(1));
     d.write(Field::Containers, "1");
@@ -334,4 +334,34 @@ fn each_trouble_has_its_level() {
             }
         };
     }
+}
+
+#[test]
+fn what_blood_was_drawn_with_is_not_changed_in_silence() {
+    let drawn = |d: &mut Draft| {
+        d.times.needle_in = hours_ago(1);
+        let plan = answer(d).draw.to_keep();
+        d.change_under(plan, |d| d.write(Field::FillActual(0), "15"));
+    };
+    let mut same = quiet();
+    drawn(&mut same);
+    let before = answer(&same);
+    assert!(!keys(&before).contains(&"drawn_with_other".to_owned()));
+    assert!(same.drawn_to.as_ref().is_some_and(|kept| kept.agent.is_some() && kept.container.is_some()));
+    waits("drawn_with_other", HeldStep::HandOver, |d| {
+        drawn(d);
+        d.change(|d| d.choices.agent = Some(Agent::Cpd));
+    });
+    waits("drawn_with_other", HeldStep::HandOver, |d| {
+        drawn(d);
+        d.change(|d| {
+            if let Some(container) = &mut d.kit.container {
+                container.id = "another".to_owned();
+            }
+        });
+    });
+    // A mark that was a slip gives the plan up, and with it what it was drawn with.
+    same.change_under(None, |d| d.write(Field::FillActual(0), ""));
+    same.change(|d| d.choices.agent = Some(Agent::Cpd));
+    assert!(!keys(&answer(&same)).contains(&"drawn_with_other".to_owned()));
 }

@@ -128,6 +128,9 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         F::IdentityDiffers => {
             "Do not draw, and give nothing that was drawn to anybody. Tell the prescriber, and begin again when both identifiers agree."
         }
+        F::DrawnWithOther { .. } => {
+            "Enter again what is really in hand. If what stood there before was wrong, look at lot and expiry anew, and tell the prescriber: card and label follow what is entered now."
+        }
         F::SoundUnchecked { .. } => {
             "Look: clear, whole, sealed, in date; and say what was found. Use nothing that is not."
         }

@@ -173,6 +173,14 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
             }
             .into();
         }
+        F::DrawnWithOther { anticoagulant, container } => {
+            return match (anticoagulant, container) {
+                (true, true) => "Blood was drawn with another anticoagulant and into another container than are now entered.",
+                (true, false) => "Blood was drawn with another anticoagulant than is now entered.",
+                (false, _) => "Blood was drawn into another container than is now entered.",
+            }
+            .into();
+        }
         F::Unsound(LotOf::Anticoagulant) => {
             return "The anticoagulant is cloudy, out of date or was opened.".into();
         }

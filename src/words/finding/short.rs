@@ -56,6 +56,7 @@ impl Phrase for Short<'_> {
             F::HaematocritUnknown => "haematocrit",
             F::IdentityUnchecked => "identity",
             F::IdentityDiffers => "identity differs",
+            F::DrawnWithOther { .. } => "drawn with another",
             F::SoundUnchecked { .. } => "soundness not checked",
             F::Unsound(LotOf::Anticoagulant) => "anticoagulant not sound",
             F::Unsound(LotOf::Containers) => "container not sound",

@@ -164,6 +164,7 @@ pub(crate) fn samples() -> Vec<FindingKind> {
     for (one, other) in [(true, true), (true, false), (false, true)] {
         all.push(F::NoRating { rotor: one, container: other });
         all.push(F::SoundUnchecked { anticoagulant: one, containers: other });
+        all.push(F::DrawnWithOther { anticoagulant: one, container: other });
     }
     all.extend(Field::all().into_iter().filter(|f| f.kind().is_some()).map(F::Unread));
     for kind in TroubleKind::ALL {

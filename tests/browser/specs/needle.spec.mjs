@@ -188,13 +188,8 @@ test("the spin starts when its balance was checked", async ({ page }) => {
   await expect(start).toHaveCount(0);
 });
 
-test("half a number raises no Stop, the whole one does, and a clotted container is filled no more", async ({ app, page }) => {
-  await app.open();
-  const sheet = await app.demo();
-  await sheet.stage("Before the needle");
-  await sheet.press("Both agree");
-  await sheet.next("Needle in");
-  await sheet.on("Needle in");
+test("half a number raises no Stop, the whole one does, and a clotted container is filled no more", async ({ page }) => {
+  await needleIn();
   const stops = page.locator(".stops .finding");
   await expect(stops).toHaveCount(0);
   await page.evaluate(() => {
