@@ -1,13 +1,15 @@
 //! A line always says what its record says.
 
-use super::tests::{kept, typed};
+use super::tests::{good, kept, typed};
 use super::*;
 use crate::draft::Field;
 use crate::quantity::Quantity;
+use crate::record::chain::Chain;
 use crate::record::line::words;
 use crate::record::store::Memory;
 use crate::record::trial::{at, block_on, figure};
-use crate::record::{Counts, shown::ShownStanding};
+use crate::record::{Counts, Layout, shown::ShownStanding};
+use crate::stored;
 use proptest::prelude::*;
 
 async fn lines(store: &impl Store) -> Vec<Line> {
@@ -88,6 +90,51 @@ fn a_line_missing_older_or_of_another_version_is_made_anew() {
             panic!()
         };
         assert!(shorter.outside);
+    });
+}
+
+#[test]
+fn a_record_from_which_an_entry_was_cut_takes_a_late_count_and_stays_marked() {
+    block_on(async {
+        let store = Memory::default();
+        let mut draft = typed("a", "first");
+        draft.times.handed_over = Some(at(1));
+        draft.choices.count_later = true;
+        let mut whole = Record::sign(draft.clone(), "MO", at(2), vec![]).unwrap();
+        save_record(&store, &whole).await.unwrap();
+        draft.write(Field::Notes, "second");
+        whole.amend(draft.clone(), "JT", at(3), vec![], "why").unwrap();
+        save_record(&store, &whole).await.unwrap();
+        // The entry goes and its seal stays.
+        let mut layout: Layout = stored::parse(&whole.to_json().unwrap()).unwrap();
+        layout.amendments.clear();
+        let text = serde_json::to_string(&layout).unwrap();
+        store.write(&format!("{RECORD}a"), text.clone()).await.unwrap();
+        let mut cut = good(&store, "a").await;
+        assert_eq!(cut.verify(), Chain::Broken { entry: 1 });
+        // One who never saw the entry and its seal does not write over them.
+        let mut blind = whole.until(0);
+        blind.amend(draft.clone(), "JT", at(4), vec![], "why").unwrap();
+        assert_eq!(save_record(&store, &blind).await, Err(SaveError::Conflict));
+        for (n, reading) in [(1, "924"), (2, "942")] {
+            draft.write(Field::Reading(0), reading);
+            draft.choices.dilution = Some(crate::draft::SampleDilution::Undiluted);
+            cut.amend(draft.clone(), "MO", at(4 + n), vec![], "count came back").unwrap();
+            let line = save_record(&store, &cut).await.unwrap();
+            assert!(line.outside);
+            assert_eq!(line.counts, Counts::Counted);
+            let back = good(&store, "a").await;
+            assert_eq!((&back, back.amendments().len() as i64), (&cut, n));
+            assert!(matches!(back.verify(), Chain::Broken { .. }));
+            let text = back.to_json().unwrap();
+            assert!(Line::of(&back, &text, None).outside, "without a line that knew it");
+        }
+        // Who still has the whole record puts the entry back.
+        store.write(&format!("{RECORD}a"), text).await.unwrap();
+        draft.write(Field::Notes, "third");
+        whole.amend(draft, "JT", at(9), vec![], "why").unwrap();
+        save_record(&store, &whole).await.unwrap();
+        assert_eq!(good(&store, "a").await.verify(), Chain::Sound { since: 0 });
     });
 }
 
