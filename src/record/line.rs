@@ -17,6 +17,8 @@ use crate::quantity::unit::Conventions;
 use crate::quantity::{CellCount, Quantity, Volume};
 use crate::stored;
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// Version of the stored layout; a line of any other is made anew.
 const SCHEMA: u32 = 1;
@@ -170,6 +172,12 @@ impl Line {
         LotField::ALL.into_iter().filter_map(of).collect()
     }
 
+    /// Whether it is no older than what is known of the same record. One that lost an entry outside is shorter and
+    /// yet newer, as is the state before one that can no longer be read.
+    fn replaces(&self, known: &Line) -> bool {
+        self.amended >= known.amended || (self.outside && !known.outside) || (self.damaged && !known.damaged)
+    }
+
     fn lot(&self, field: LotField) -> &str {
         match field {
             LotField::Containers => &self.container_lot,
@@ -189,6 +197,22 @@ impl Line {
         self.looked_in = all.join("\n").to_lowercase();
         self
     }
+}
+
+/// Takes up lines in place of older ones of the same records, in the order of the first signatures.
+pub fn take_up(all: &mut Vec<Arc<Line>>, new: Vec<Line>) {
+    let mut places: BTreeMap<String, usize> = all.iter().map(|l| l.id.clone()).zip(0..).collect();
+    for line in new {
+        match places.get(&line.id).and_then(|&at| all.get_mut(at)) {
+            Some(known) if line.replaces(known) => *known = Arc::new(line),
+            Some(_) => {}
+            None => {
+                places.insert(line.id.clone(), all.len());
+                all.push(Arc::new(line));
+            }
+        }
+    }
+    all.sort_by_key(|line| line.signed);
 }
 
 /// What earlier entries say of lots, the oldest first, where the latest says otherwise.

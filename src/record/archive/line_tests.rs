@@ -5,12 +5,13 @@ use super::*;
 use crate::draft::Field;
 use crate::quantity::Quantity;
 use crate::record::chain::Chain;
-use crate::record::line::words;
+use crate::record::line::{self, words};
 use crate::record::store::Memory;
 use crate::record::trial::{at, block_on, figure};
 use crate::record::{Counts, Layout, shown::ShownStanding};
 use crate::stored;
 use proptest::prelude::*;
+use std::sync::Arc;
 
 async fn lines(store: &impl Store) -> Vec<Line> {
     line_texts(store).await.unwrap().iter().map(|text| Line::from_json(text).unwrap()).collect()
@@ -136,6 +137,31 @@ fn a_record_from_which_an_entry_was_cut_takes_a_late_count_and_stays_marked() {
         save_record(&store, &whole).await.unwrap();
         assert_eq!(good(&store, "a").await.verify(), Chain::Sound { since: 0 });
     });
+}
+
+#[test]
+fn an_older_line_does_not_take_the_place_of_a_newer_one() {
+    let of = |record: &Record| Line::of(record, &record.to_json().unwrap(), None);
+    let mut record = Record::sign(typed("a", "first"), "MO", at(2), vec![]).unwrap();
+    let first = of(&record);
+    record.amend(typed("a", "second"), "JT", at(3), vec![], "why").unwrap();
+    let second = of(&record);
+    let other = of(&Record::sign(typed("b", "other"), "MO", at(1), vec![]).unwrap());
+    let mut all: Vec<Arc<Line>> = Vec::new();
+    let mut known = |new: &[&Line]| -> Vec<Line> {
+        line::take_up(&mut all, new.iter().map(|l| (*l).clone()).collect());
+        all.iter().map(|l| l.as_ref().clone()).collect()
+    };
+    assert_eq!(known(&[&first, &second, &other]), [other.clone(), second.clone()]);
+    assert_eq!(known(&[&first]), [other.clone(), second.clone()]);
+    // Shorter because of what was done outside, it is newer all the same.
+    let mut damaged = first.clone();
+    damaged.damaged = true;
+    assert_eq!(known(&[&damaged]), [other.clone(), damaged]);
+    assert_eq!(known(&[&second]), [other.clone(), second.clone()]);
+    let mut cut = first;
+    cut.outside = true;
+    assert_eq!(known(&[&cut]), [other, cut]);
 }
 
 #[test]

@@ -237,19 +237,12 @@ const REST: Duration = Duration::from_millis(40);
 /// Reads all lines, then looks in idle moments whether each record is what its line says.
 async fn lines(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
     let texts = archive::line_texts(&stores.records).await?;
-    let mut all: Vec<Arc<Line>> = Vec::with_capacity(texts.len());
+    let mut all = Vec::with_capacity(texts.len());
     for some in texts.chunks(LINES) {
-        all.extend(some.iter().filter_map(|text| Line::from_json(text).ok()).map(Arc::new));
+        all.extend(some.iter().filter_map(|text| Line::from_json(text).ok()));
         pause(PAUSE).await;
     }
-    all.sort_by_key(|line| line.signed);
-    // One signed here meanwhile is newer than what was read.
-    let signed: Vec<Line> = desk.lines.with_untracked(|lines| {
-        let newer = |l: &&Arc<Line>| all.iter().all(|a| a.id != l.id || a.amended < l.amended);
-        lines.iter().filter(newer).map(|l| l.as_ref().clone()).collect()
-    });
-    desk.lines.set(all);
-    desk.know_lines(signed);
+    desk.know_lines(all);
     let turn = keeper(|k| {
         k.turn = k.turn.wrapping_add(1);
         k.turn
