@@ -327,7 +327,7 @@ pub async fn save_record(store: &impl Store, record: &Record) -> Result<Line, Sa
             }
         }
     };
-    let earlier = store.read(&line_key).await?.and_then(|text| Line::from_json(&text).ok());
+    let earlier = load_line(store, id).await?;
     let line = Line::of(record, &text, earlier.as_ref());
     batch.extend([(key.clone(), Some(text)), (before_key, Some(before)), (line_key, Some(line.to_json()))]);
     // Another tab may have signed or amended since the look: then nothing is written.
@@ -368,6 +368,12 @@ pub async fn record_ids(store: &impl Store) -> Result<Vec<String>, StoreError> {
 /// The texts of all lines, for [`Line::from_json`]; many are read a few at a time. Errors: the store's.
 pub async fn line_texts(store: &impl Store) -> Result<Vec<String>, StoreError> {
     Ok(store.read_all(LINE).await?.into_iter().map(|(_, text)| text).collect())
+}
+
+/// The line of a record; none where there is none, or one of another version. Errors: the store's.
+pub async fn load_line(store: &impl Store, id: &str) -> Result<Option<Line>, StoreError> {
+    let [_, _, key] = keys(id);
+    Ok(store.read(&key).await?.and_then(|text| Line::from_json(&text).ok()))
 }
 
 /// What a look at a record found.

@@ -1,6 +1,6 @@
 //! Reads what is stored, part by part: one that will not be read hides no other, is told, and can be tried again.
 
-use super::{CURRENT, FOCUS, flush, focused, keeper};
+use super::{CURRENT, FOCUS, elsewhere, flush, focused, keeper};
 use crate::dom::prelude::*;
 use crate::shell::look;
 use crate::shell::store::Stores;
@@ -76,13 +76,39 @@ pub fn again(desk: Desk) {
 
 /// Reads a part anew, which another tab has changed.
 pub fn reread(desk: Desk, part: Part) {
-    keeper(|k| {
-        k.read.remove(&part);
-        if part == Part::Records {
-            k.read.remove(&Part::Lines);
+    keeper(|k| k.read.remove(&part));
+    again(desk);
+}
+
+/// Reads one record and its line anew, which another tab may have signed or amended.
+pub fn reread_record(desk: Desk, id: &str) {
+    let Some(stores) = keeper(|k| k.stores.clone()) else { return };
+    let id = id.to_owned();
+    spawn_local(async move {
+        if let Err(error) = record_anew(desk, &stores, &id).await {
+            desk.show(Banner::NotRead(error));
         }
     });
-    again(desk);
+}
+
+async fn record_anew(desk: Desk, stores: &Stores, id: &str) -> Result<(), StoreError> {
+    let at_hand = elsewhere::find(desk, id).is_some()
+        || desk.records.with_untracked(|all| all.iter().any(|r| r.id() == id));
+    if at_hand && let Some(record) = take_up(desk, archive::load_record(&stores.records, id).await?) {
+        desk.know(record);
+    }
+    // As the other tab wrote it with the record.
+    let line = archive::load_line(&stores.records, id).await?;
+    match archive::look(&stores.records, id, line.as_ref()).await? {
+        Looked::Fits => desk.know_lines(line.into_iter().collect()),
+        Looked::Renewed { line, damaged } => {
+            list_unreadable(desk, damaged.into_iter().collect());
+            desk.know_lines(vec![*line]);
+        }
+        Looked::Unreadable(item) => list_unreadable(desk, vec![item]),
+        Looked::Gone => {}
+    }
+    Ok(())
 }
 
 /// Lists what is stored and cannot be read.
