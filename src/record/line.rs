@@ -75,6 +75,9 @@ pub struct Line {
     pub outside: bool,
     /// Its newest state could not be read: it is the state before that one.
     pub damaged: bool,
+    /// The record itself was taken away outside, and this is all that is left.
+    #[serde(skip)]
+    pub lost: bool,
     /// What a search looks in.
     #[serde(skip)]
     looked_in: String,
@@ -123,6 +126,7 @@ impl Line {
             facts: facts_of_record(record),
             outside,
             damaged: false,
+            lost: false,
             looked_in: String::new(),
         };
         line.ready()
@@ -130,7 +134,7 @@ impl Line {
 
     /// Whether it was made by this version from a record whose stored text is this one.
     pub fn is_of(&self, text: &str) -> bool {
-        self.model == MODEL && !self.damaged && self.of == Seal::over(&Seal::default(), text)
+        self.model == MODEL && !self.damaged && !self.lost && self.of == Seal::over(&Seal::default(), text)
     }
 
     /// Reads a stored line. Errors: of another version, or broken; then it is made anew.

@@ -140,6 +140,45 @@ fn a_record_from_which_an_entry_was_cut_takes_a_late_count_and_stays_marked() {
 }
 
 #[test]
+fn of_a_record_taken_away_the_line_stays_and_says_so() {
+    block_on(async {
+        let store = Memory::default();
+        let mut record = Record::sign(typed("a", "first"), "MO", at(0), vec![]).unwrap();
+        let line = save_record(&store, &record).await.unwrap();
+        save_record(&store, &Record::sign(typed("b", "other"), "MO", at(0), vec![]).unwrap()).await.unwrap();
+        let [key, before, line_key] = keys("a");
+        let taken = vec![(key.clone(), None), (before.clone(), None)];
+        store.write_all(taken.clone()).await.unwrap();
+        assert_eq!(load_record(&store, "a").await, Ok(Stored::Absent));
+        assert_eq!(record_ids(&store).await.unwrap(), ["a", "b"]);
+        let Looked::Lost { line: marked, item } = look(&store, "a", Some(&line)).await.unwrap() else {
+            panic!("listed, and nothing said of it")
+        };
+        assert!(marked.lost && marked.id == "a" && marked.patient == line.patient);
+        assert_eq!((item.key.as_str(), item.reason.clone()), (key.as_str(), Reason::Missing));
+        assert_eq!(item.text, store.texts()[&line_key]);
+        // A line that is no longer understood is all that is left, and is listed as it is.
+        let older = line.to_json().replacen("\"schema\":1", "\"schema\":0", 1);
+        store.write(&line_key, older.clone()).await.unwrap();
+        let left = Unreadable { key: key.clone(), text: older, reason: Reason::Missing };
+        assert_eq!(look(&store, "a", None).await, Ok(Looked::Unreadable(left)));
+        // Whoever still has it open signs it anew, and the mark is gone.
+        record.amend(typed("a", "second"), "JT", at(1), vec![], "why").unwrap();
+        let again = save_record(&store, &record).await.unwrap();
+        let mut all = vec![Arc::new(*marked.clone())];
+        line::take_up(&mut all, vec![again.clone()]);
+        assert_eq!(all, [Arc::new(again)]);
+        let Looked::Renewed { line: renewed, .. } = look(&store, "a", Some(&marked)).await.unwrap() else {
+            panic!("a mark that does not fit")
+        };
+        assert!(!renewed.lost);
+        store.write_all(taken).await.unwrap();
+        store.remove(&line_key).await.unwrap();
+        assert_eq!(look(&store, "a", None).await, Ok(Looked::Gone));
+    });
+}
+
+#[test]
 fn an_older_line_does_not_take_the_place_of_a_newer_one() {
     let of = |record: &Record| Line::of(record, &record.to_json().unwrap(), None);
     let mut record = Record::sign(typed("a", "first"), "MO", at(2), vec![]).unwrap();

@@ -105,6 +105,10 @@ async fn record_anew(desk: Desk, stores: &Stores, id: &str) -> Result<(), StoreE
             list_unreadable(desk, damaged.into_iter().collect());
             desk.know_lines(vec![*line]);
         }
+        Looked::Lost { line, item } => {
+            list_unreadable(desk, vec![item]);
+            desk.know_lines(vec![*line]);
+        }
         Looked::Unreadable(item) => list_unreadable(desk, vec![item]),
         Looked::Gone => {}
     }
@@ -240,6 +244,7 @@ pub fn with_record(desk: Desk, id: &str, then: impl FnOnce(Record) + 'static) {
     let id = id.to_owned();
     spawn_local(async move {
         match archive::load_record(&stores.records, &id).await {
+            Ok(Stored::Absent) => lost(desk, &id),
             Ok(stored) => {
                 if let Some(record) = take_up(desk, stored) {
                     desk.know(record.clone());
@@ -249,6 +254,18 @@ pub fn with_record(desk: Desk, id: &str, then: impl FnOnce(Record) + 'static) {
             Err(error) => desk.show(Banner::NotRead(error)),
         }
     });
+}
+
+/// Says of a record that is listed and no longer there that it was taken away.
+fn lost(desk: Desk, id: &str) {
+    let Some(line) = desk.lines.with_untracked(|all| all.iter().find(|l| l.id == id).cloned()) else {
+        return;
+    };
+    let (marked, item) = archive::lost(&line);
+    list_unreadable(desk, vec![item]);
+    if !line.lost {
+        desk.know_lines(vec![marked]);
+    }
 }
 
 /// So many lines, or looks at records, between two other things the page may have to do.
@@ -297,6 +314,10 @@ async fn look_through(desk: Desk, stores: &Stores, turn: u32) -> Result<(), Stor
                 Looked::Renewed { line, damaged } => {
                     renewed.push(*line);
                     unreadable.extend(damaged);
+                }
+                Looked::Lost { line, item } => {
+                    renewed.push(*line);
+                    unreadable.push(item);
                 }
                 Looked::Unreadable(item) => unreadable.push(item),
             }
