@@ -22,6 +22,7 @@ use std::sync::Arc;
 use std::time::Duration;
 use strawline::bench::Bench;
 use strawline::quality::decided::Decisions;
+use strawline::record::Record;
 use strawline::record::archive::{self, SaveError, Seen};
 use strawline::record::changes;
 use strawline::record::settings::Settings;
@@ -54,6 +55,8 @@ struct Keeper {
     turn: u32,
     /// What was read.
     read: BTreeSet<load::Part>,
+    /// Records that are being read, each with what is to be done with it then.
+    reading: BTreeMap<String, Vec<Box<dyn FnOnce(Record)>>>,
     /// Cases whose signature is being stored; it takes no second one meanwhile.
     signing: BTreeSet<String>,
     /// A newer version is to be loaded once they are.

@@ -235,20 +235,31 @@ fn take_up(desk: Desk, stored: Stored<Kept>) -> Option<Record> {
     }
 }
 
-/// Does something with a record, which is read first unless it is at hand.
+/// Does something with a record, which is read first unless it is at hand; once, however many ask meanwhile.
 pub fn with_record(desk: Desk, id: &str, then: impl FnOnce(Record) + 'static) {
     if let Some(record) = desk.records.with_untracked(|all| all.iter().find(|r| r.id() == id).cloned()) {
         return then(record);
     }
     let Some(stores) = keeper(|k| k.stores.clone()) else { return };
     let id = id.to_owned();
+    let being_read = keeper(|k| {
+        let then: Box<dyn FnOnce(Record)> = Box::new(then);
+        let waiting = k.reading.entry(id.clone()).or_default();
+        waiting.push(then);
+        waiting.len() > 1
+    });
+    if being_read {
+        return;
+    }
     spawn_local(async move {
-        match archive::load_record(&stores.records, &id).await {
+        let read = archive::load_record(&stores.records, &id).await;
+        let waiting = keeper(|k| k.reading.remove(&id)).unwrap_or_default();
+        match read {
             Ok(Stored::Absent) => lost(desk, &id),
             Ok(stored) => {
                 if let Some(record) = take_up(desk, stored) {
                     desk.know(record.clone());
-                    then(record);
+                    waiting.into_iter().for_each(|then| then(record.clone()));
                 }
             }
             Err(error) => desk.show(Banner::NotRead(error)),
