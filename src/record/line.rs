@@ -69,7 +69,7 @@ pub struct Line {
     pub count: Option<CellCount>,
     /// How it stands with its count.
     pub counts: Counts,
-    /// What its count says of the process; none without a reading.
+    /// What its count says of the process, as [`Line::counted`] gives it on; none without a reading.
     pub facts: Option<Counted>,
     /// It was found changed outside Strawline.
     pub outside: bool,
@@ -174,6 +174,12 @@ impl Line {
             found
         };
         LotField::ALL.into_iter().filter_map(of).collect()
+    }
+
+    /// What its count says of the process, marked where the record is not what was signed.
+    pub fn counted(&self) -> Option<Counted> {
+        let outside = self.outside || self.damaged || self.lost;
+        self.facts.clone().map(|facts| Counted { outside, ..facts })
     }
 
     /// Whether it is no older than what is known of the same record. One that lost an entry outside is shorter and

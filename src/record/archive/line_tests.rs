@@ -124,6 +124,7 @@ fn a_record_from_which_an_entry_was_cut_takes_a_late_count_and_stays_marked() {
             let line = save_record(&store, &cut).await.unwrap();
             assert!(line.outside);
             assert_eq!(line.counts, Counts::Counted);
+            assert!(line.counted().is_some_and(|c| c.outside), "and it does not teach");
             let back = good(&store, "a").await;
             assert_eq!((&back, back.amendments().len() as i64), (&cut, n));
             assert!(matches!(back.verify(), Chain::Broken { .. }));

@@ -463,22 +463,6 @@ pub async fn close_draft(store: &impl Store, signed: &Draft, seen: Option<&Seen>
     }
 }
 
-/// All records, each in its newest readable state; what is damaged is listed beside them. Errors: the store's.
-pub async fn records(store: &impl Store) -> Result<Listing<Record>, StoreError> {
-    let mut listing = Listing { good: Vec::new(), unreadable: Vec::new() };
-    for id in record_ids(store).await? {
-        match load_record(store, &id).await? {
-            Stored::Good(Kept { record, damaged }) => {
-                listing.good.push(record);
-                listing.unreadable.extend(damaged);
-            }
-            Stored::Unreadable(unreadable) => listing.unreadable.push(unreadable),
-            Stored::Absent => {}
-        }
-    }
-    Ok(listing)
-}
-
 /// All open drafts; one with the id of a record is an amendment not yet signed, or [repeats it](without_repeats).
 /// Errors: the store's.
 pub async fn drafts(store: &impl Store) -> Result<Listing<Draft>, StoreError> {
