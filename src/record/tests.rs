@@ -190,7 +190,8 @@ fn a_change_outside_shows_wherever_it_is_made() {
     let broken = |entry| Chain::Broken { entry };
     assert_eq!(with(&|r| drop((r.amendments.remove(1), r.texts.remove(2), r.seals.remove(2)))), broken(2));
     let last = |r: &mut Record| {
-        (r.amendments.pop(), r.texts.pop());
+        r.amendments.pop();
+        r.texts.pop();
         r.cut.extend(r.seals.pop());
     };
     assert_eq!(with(&last), broken(3), "a seal without its entry");

@@ -36,6 +36,9 @@ const FOCUS: &str = "strawline.focus";
 /// How long one tap takes something back.
 const UNDO_FOR: Duration = Duration::from_secs(20);
 
+/// What is done with a record once it is read.
+type Then = Box<dyn FnOnce(Record)>;
+
 /// What is known of the stores.
 #[derive(Default)]
 struct Keeper {
@@ -56,7 +59,7 @@ struct Keeper {
     /// What was read.
     read: BTreeSet<load::Part>,
     /// Records that are being read, each with what is to be done with it then.
-    reading: BTreeMap<String, Vec<Box<dyn FnOnce(Record)>>>,
+    reading: BTreeMap<String, Vec<Then>>,
     /// Cases whose signature is being stored; it takes no second one meanwhile.
     signing: BTreeSet<String>,
     /// A newer version is to be loaded once they are.

@@ -1,6 +1,6 @@
 //! Reads what is stored, part by part: one that will not be read hides no other, is told, and can be tried again.
 
-use super::{CURRENT, FOCUS, elsewhere, flush, focused, keeper};
+use super::{CURRENT, FOCUS, Then, elsewhere, flush, focused, keeper};
 use crate::dom::prelude::*;
 use crate::shell::look;
 use crate::shell::store::Stores;
@@ -243,7 +243,7 @@ pub fn with_record(desk: Desk, id: &str, then: impl FnOnce(Record) + 'static) {
     let Some(stores) = keeper(|k| k.stores.clone()) else { return };
     let id = id.to_owned();
     let being_read = keeper(|k| {
-        let then: Box<dyn FnOnce(Record)> = Box::new(then);
+        let then: Then = Box::new(then);
         let waiting = k.reading.entry(id.clone()).or_default();
         waiting.push(then);
         waiting.len() > 1
