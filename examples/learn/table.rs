@@ -244,6 +244,7 @@ impl Row<'_> {
             tube_said: true,
             linear: true,
             white_fold: self.white()?,
+            outside: false,
         })
     }
 }

@@ -13,7 +13,7 @@ pub type Counts = Arc<Vec<Counted>>;
 
 /// The facts of the records with these lines.
 pub fn of(lines: &[Arc<Line>]) -> Counts {
-    Arc::new(lines.iter().filter_map(|line| line.facts.clone()).collect())
+    Arc::new(lines.iter().filter_map(|line| line.counted()).collect())
 }
 
 /// Gives the protocol that was just copied into a case what the clinic's counts taught of it.

@@ -18,7 +18,7 @@ use strawline::quantity::time::{Instant, Offset, Span};
 use strawline::quantity::unit::Conventions;
 use strawline::record::Record;
 use strawline::record::archive::Unreadable;
-use strawline::record::line::Line;
+use strawline::record::line::{self, Line};
 use strawline::record::settings::Settings;
 use strawline::words::settings::Offline;
 use strawline::words::{Language, Phrase};
@@ -393,21 +393,11 @@ impl Desk {
         });
     }
 
-    /// Takes up lines in place of those of the same records; the list stays in the order of the first signatures.
+    /// Takes up lines in place of older ones of the same records.
     pub fn know_lines(self, new: Vec<Line>) {
-        if new.is_empty() {
-            return;
+        if !new.is_empty() {
+            self.lines.update(|all| line::take_up(all, new));
         }
-        self.lines.update(|all| {
-            for line in new {
-                let line = Arc::new(line);
-                match all.iter_mut().find(|l| l.id == line.id) {
-                    Some(old) => *old = line,
-                    None => all.push(line),
-                }
-            }
-            all.sort_by_key(|line| line.signed);
-        });
     }
 
     /// Takes a case off the desk. Its stored draft is not touched.

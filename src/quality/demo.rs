@@ -94,5 +94,6 @@ fn preparation(i: u32, until: Instant, chance: &mut Chance) -> Option<Counted> {
         linear: true,
         white_fold: to::<CellCount>(white.get() * white_fold, 0.1)
             .and_then(|after| Fold::new(after.get() / white.get()).ok()),
+        outside: false,
     })
 }

@@ -66,6 +66,9 @@ pub struct Counted {
     pub clumps: bool,
     /// White cells of the product over those of the blood, each corrected for its sample.
     pub white_fold: Option<Fold>,
+    /// Its record was changed, damaged or taken away outside: it does not enter. Known of the line, not of the facts.
+    #[serde(skip)]
+    pub outside: bool,
 }
 
 /// The facts of a preparation whose product was counted; `None` when no reading was typed. `signed` stands in
@@ -105,6 +108,7 @@ pub fn facts_of(draft: &Draft, case: &Case, assessed: &Assessment, signed: Insta
         tube_said: case.count.tube.is_some(),
         linear: !matches!(product.linear, Some(Linear::Above | Linear::Below)),
         white_fold: product.other.white_fold.as_ref().map(|fold| fold.value),
+        outside: false,
     })
 }
 
@@ -125,6 +129,8 @@ pub fn facts_of_record(record: &Record) -> Option<Counted> {
 pub enum Excluded {
     /// Invented.
     Demo,
+    /// Its record was changed, damaged or taken away outside Strawline.
+    ChangedOutside,
     /// Said not to be well mixed and free of clumps.
     NotMixed,
     /// Nobody said whether it was mixed.
@@ -215,6 +221,7 @@ pub(super) fn judge_but_for_demo<'a>(
             why.push(reason);
         }
     };
+    when(counted.outside, Excluded::ChangedOutside);
     match counted.mixed {
         Some(true) => {}
         Some(false) => when(true, Excluded::NotMixed),

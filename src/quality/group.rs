@@ -4,7 +4,6 @@ use super::facts::{Counted, Observed};
 use super::summary::Summary;
 use crate::draft::{CheckSign, Draft, Field};
 use crate::quantity::time::Instant;
-use crate::record::Record;
 use libm::exp;
 use serde::{Deserialize, Serialize};
 
@@ -126,13 +125,6 @@ pub enum NamedIn {
     OpenCase,
     /// A case that was discarded.
     Discarded,
-}
-
-/// Everything a record ever said, the newest first.
-pub fn entries_of(record: &Record) -> impl Iterator<Item = (NamedIn, &Draft)> {
-    let entries = record.entries().map(|e| (NamedIn::EarlierEntry, &e.draft));
-    let earlier: Vec<_> = entries.take(record.amendments().len()).collect();
-    std::iter::once((NamedIn::Record, record.latest())).chain(earlier.into_iter().rev())
 }
 
 /// A preparation that used a lot.

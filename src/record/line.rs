@@ -17,6 +17,8 @@ use crate::quantity::unit::Conventions;
 use crate::quantity::{CellCount, Quantity, Volume};
 use crate::stored;
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// Version of the stored layout; a line of any other is made anew.
 const SCHEMA: u32 = 1;
@@ -67,12 +69,15 @@ pub struct Line {
     pub count: Option<CellCount>,
     /// How it stands with its count.
     pub counts: Counts,
-    /// What its count says of the process; none without a reading.
+    /// What its count says of the process, as [`Line::counted`] gives it on; none without a reading.
     pub facts: Option<Counted>,
     /// It was found changed outside Strawline.
     pub outside: bool,
     /// Its newest state could not be read: it is the state before that one.
     pub damaged: bool,
+    /// The record itself was taken away outside, and this is all that is left.
+    #[serde(skip)]
+    pub lost: bool,
     /// What a search looks in.
     #[serde(skip)]
     looked_in: String,
@@ -121,6 +126,7 @@ impl Line {
             facts: facts_of_record(record),
             outside,
             damaged: false,
+            lost: false,
             looked_in: String::new(),
         };
         line.ready()
@@ -128,7 +134,7 @@ impl Line {
 
     /// Whether it was made by this version from a record whose stored text is this one.
     pub fn is_of(&self, text: &str) -> bool {
-        self.model == MODEL && !self.damaged && self.of == Seal::over(&Seal::default(), text)
+        self.model == MODEL && !self.damaged && !self.lost && self.of == Seal::over(&Seal::default(), text)
     }
 
     /// Reads a stored line. Errors: of another version, or broken; then it is made anew.
@@ -170,6 +176,18 @@ impl Line {
         LotField::ALL.into_iter().filter_map(of).collect()
     }
 
+    /// What its count says of the process, marked where the record is not what was signed.
+    pub fn counted(&self) -> Option<Counted> {
+        let outside = self.outside || self.damaged || self.lost;
+        self.facts.clone().map(|facts| Counted { outside, ..facts })
+    }
+
+    /// Whether it is no older than what is known of the same record. One that lost an entry outside is shorter and
+    /// yet newer, as is the state before one that can no longer be read.
+    fn replaces(&self, known: &Line) -> bool {
+        self.amended >= known.amended || (self.outside && !known.outside) || (self.damaged && !known.damaged)
+    }
+
     fn lot(&self, field: LotField) -> &str {
         match field {
             LotField::Containers => &self.container_lot,
@@ -189,6 +207,22 @@ impl Line {
         self.looked_in = all.join("\n").to_lowercase();
         self
     }
+}
+
+/// Takes up lines in place of older ones of the same records, in the order of the first signatures.
+pub fn take_up(all: &mut Vec<Arc<Line>>, new: Vec<Line>) {
+    let mut places: BTreeMap<String, usize> = all.iter().map(|l| l.id.clone()).zip(0..).collect();
+    for line in new {
+        match places.get(&line.id).and_then(|&at| all.get_mut(at)) {
+            Some(known) if line.replaces(known) => *known = Arc::new(line),
+            Some(_) => {}
+            None => {
+                places.insert(line.id.clone(), all.len());
+                all.push(Arc::new(line));
+            }
+        }
+    }
+    all.sort_by_key(|line| line.signed);
 }
 
 /// What earlier entries say of lots, the oldest first, where the latest says otherwise.

@@ -50,6 +50,8 @@ pub struct Record {
     texts: Vec<String>,
     /// The seal of each; none for an entry signed before there were any.
     seals: Vec<Option<Seal>>,
+    /// Seals whose entry was taken away outside: kept, so that what is added later does not hide it.
+    cut: Vec<Option<Seal>>,
 }
 
 /// A record as it is stored: its entries are texts of their own.
@@ -61,8 +63,11 @@ struct Layout {
     sign: CheckSign,
     signed: Box<RawValue>,
     amendments: Vec<Box<RawValue>>,
+    /// Those beyond the last entry have lost theirs.
     #[serde(default)]
     seals: Vec<Option<Seal>>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    cut: Vec<Option<Seal>>,
 }
 
 /// One signature: what was typed and shown, by whom, when, with which program.
@@ -245,7 +250,8 @@ impl Record {
         let signed = Entry::new(draft, by, at, shown.into())?;
         let (id, sign) = (signed.draft.id.clone(), signed.draft.sign);
         let (texts, seals) = (vec![String::new()], vec![None]);
-        let mut record = Record { id, sign, signed, amendments: Vec::new(), texts, seals };
+        let (amendments, cut) = (Vec::new(), Vec::new());
+        let mut record = Record { id, sign, signed, amendments, texts, seals, cut };
         record.seal_latest();
         Ok(record)
     }
@@ -277,7 +283,7 @@ impl Record {
         let entry = Entry::new(draft, by, at, shown)?;
         self.amendments.push(Amendment { reason: reason.to_owned(), entry });
         self.texts.push(String::new());
-        self.seals.resize(self.texts.len(), None);
+        self.seals.push(None);
         self.seal_latest();
         Ok(())
     }
@@ -309,7 +315,12 @@ impl Record {
     pub fn verify(&self) -> Chain {
         // An entry has kept its findings for as long as there are seals.
         let sealed = self.entries().map(|entry| entry.findings.is_some() || entry.card.is_some());
-        chain::verify(self.texts.iter().map(String::as_str).zip(sealed), &self.seals)
+        match chain::verify(self.texts.iter().map(String::as_str).zip(sealed), &self.seals) {
+            Chain::Unsealed | Chain::Sound { .. } if !self.cut.is_empty() => {
+                Chain::Broken { entry: self.texts.len() }
+            }
+            chain => chain,
+        }
     }
 
     /// The seal of an entry, counted from 0; none for one signed before there were any.
@@ -379,13 +390,15 @@ impl Record {
             .collect()
     }
 
-    /// Whether `later` only adds to this record: every entry of this one stands unchanged in it.
+    /// Whether `later` only adds to this record: every entry of this one stands unchanged in it, and it has lost no
+    /// seal, not even one whose entry is missing here.
     pub fn is_start_of(&self, later: &Record) -> bool {
         self.id == later.id
             && self.sign == later.sign
             && self.signed == later.signed
             && later.amendments.starts_with(&self.amendments)
             && later.seals.starts_with(&self.seals)
+            && self.cut.iter().all(|seal| later.cut.contains(seal) || later.seals.contains(seal))
     }
 
     /// Reads a stored record of this layout or an older one. Errors: newer, broken, or of another case.
@@ -414,10 +427,10 @@ impl Record {
         let texts: Vec<String> =
             std::iter::once(&layout.signed).chain(&layout.amendments).map(|t| t.get().to_owned()).collect();
         let mut seals = layout.seals;
-        if seals.len() < texts.len() {
-            seals.resize(texts.len(), None);
-        }
-        let record = Record { id: layout.id, sign: layout.sign, signed, amendments, texts, seals };
+        let mut cut = layout.cut;
+        cut.extend(seals.drain(texts.len().min(seals.len())..));
+        seals.resize(texts.len(), None);
+        let record = Record { id: layout.id, sign: layout.sign, signed, amendments, texts, seals, cut };
         let other = record.entries().map(|entry| &entry.draft.id).find(|id| **id != record.id).cloned();
         other.map_or(Ok(record), |id| Err(Reason::Misplaced { id }))
     }
@@ -433,6 +446,7 @@ impl Record {
             signed: raw(signed)?,
             amendments: amendments.iter().map(raw).collect::<Option<_>>()?,
             seals: self.seals.clone(),
+            cut: self.cut.clone(),
         };
         let text = serde_json::to_string(&layout).ok()?;
         (Record::from_json(&text).as_ref() == Ok(self)).then_some(text)

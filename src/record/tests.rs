@@ -189,7 +189,12 @@ fn a_change_outside_shows_wherever_it_is_made() {
     };
     let broken = |entry| Chain::Broken { entry };
     assert_eq!(with(&|r| drop((r.amendments.remove(1), r.texts.remove(2), r.seals.remove(2)))), broken(2));
-    assert_eq!(with(&|r| drop((r.amendments.pop(), r.texts.pop()))), broken(3), "a seal without its entry");
+    let last = |r: &mut Record| {
+        r.amendments.pop();
+        r.texts.pop();
+        r.cut.extend(r.seals.pop());
+    };
+    assert_eq!(with(&last), broken(3), "a seal without its entry");
     assert_eq!(with(&|r| r.texts.swap(1, 2)), broken(1));
     assert_eq!(with(&|r| r.seals[2] = None), broken(2), "no seal among sealed ones");
     assert_eq!(with(&|r| r.seals[3] = Some(Seal::default())), broken(3));

@@ -360,9 +360,7 @@ impl Phrase for CardLine {
             L::ChangedOutside { by, day, at } => format!(
                 "Changed outside Strawline since {by} signed it, {day}, {at}: what stands here is not what was signed."
             ),
-            L::CutOutside => {
-                "Changed outside Strawline: an entry at the end of this record is missing.".to_owned()
-            }
+            L::CutOutside => "Changed outside Strawline: an entry of this record is missing.".to_owned(),
             L::NotChecked => {
                 "Signed before records carried a check: a change outside Strawline would not be seen."
                     .to_owned()

@@ -47,6 +47,9 @@ impl Phrase for ExcludedWords<'_> {
     fn english(&self) -> Cow<'static, str> {
         Cow::Borrowed(match self.0 {
             Excluded::Demo => "Demo: invented, never in the clinic’s statistics.",
+            Excluded::ChangedOutside => {
+                "The record was changed, damaged or taken away outside Strawline: its count may not be what was signed. The printed card tells."
+            }
             Excluded::NotMixed => {
                 "The sample was said not to be well mixed and free of clumps. Count a new sample, if there is one."
             }

@@ -40,6 +40,7 @@ crate::phrases! {
         Amended => "amended",
         Outside => "changed outside Strawline",
         Damaged => "newest state not readable; this is the state before",
+        Lost => "taken away outside Strawline; only this line is left",
         Search => "Find a record",
         SearchHow => "By patient reference, site, check sign, technician or lot.",
         NoneFound => "No record has these words.",

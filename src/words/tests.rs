@@ -338,6 +338,7 @@ fn quality_says(all: &mut Vec<Said>) {
     );
     for why in [
         Excluded::Demo,
+        Excluded::ChangedOutside,
         Excluded::NotMixed,
         Excluded::MixingUnsaid,
         Excluded::Clumps,

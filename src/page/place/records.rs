@@ -296,6 +296,7 @@ fn signed(desk: Desk) -> Markup {
             (line.amended > 0).then_some(Word::Amended),
             line.outside.then_some(Word::Outside),
             line.damaged.then_some(Word::Damaged),
+            line.lost.then_some(Word::Lost),
         ];
         let says =
             says.into_iter().flatten().map(|word| view! { <span class="second">{desk.say(word)}</span> " " });

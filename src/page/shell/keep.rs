@@ -22,6 +22,7 @@ use std::sync::Arc;
 use std::time::Duration;
 use strawline::bench::Bench;
 use strawline::quality::decided::Decisions;
+use strawline::record::Record;
 use strawline::record::archive::{self, SaveError, Seen};
 use strawline::record::changes;
 use strawline::record::settings::Settings;
@@ -34,6 +35,9 @@ const CURRENT: &str = "strawline.current";
 const FOCUS: &str = "strawline.focus";
 /// How long one tap takes something back.
 const UNDO_FOR: Duration = Duration::from_secs(20);
+
+/// What is done with a record once it is read.
+type Then = Box<dyn FnOnce(Record)>;
 
 /// What is known of the stores.
 #[derive(Default)]
@@ -54,6 +58,8 @@ struct Keeper {
     turn: u32,
     /// What was read.
     read: BTreeSet<load::Part>,
+    /// Records that are being read, each with what is to be done with it then.
+    reading: BTreeMap<String, Vec<Then>>,
     /// Cases whose signature is being stored; it takes no second one meanwhile.
     signing: BTreeSet<String>,
     /// A newer version is to be loaded once they are.

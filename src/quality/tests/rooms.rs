@@ -5,7 +5,7 @@ use super::super::chart::{FIRST, Settings, chart, in_period};
 use super::super::decided::{ChosenBaseline, Decisions, Refused, Series};
 use super::super::demo::{Chance, DRIFTING_LOT, HOW_MANY, history};
 use super::super::facts::{Counted, Excluded, facts_of, facts_of_record, judge};
-use super::super::group::{GroupBy, Lot, LotField, NamedIn, entries_of, groups, recall};
+use super::super::group::{GroupBy, Lot, LotField, NamedIn, groups, recall};
 use super::super::learn::Prior;
 use super::super::learned::{Ground, History, OwnStands, learned};
 use super::super::line::Covariate;
@@ -60,6 +60,7 @@ pub(in crate::quality) fn counted(id: &str, at: Instant) -> Counted {
         tube_said: true,
         linear: true,
         white_fold: None,
+        outside: false,
     }
 }
 
@@ -175,6 +176,8 @@ fn a_count_that_does_not_enter_says_why() {
         }),
         [Excluded::Demo, Excluded::MixingUnsaid, Excluded::SampleUnknown]
     );
+    let outside = Counted { outside: true, ..facts(&typed()).unwrap() };
+    assert_eq!(judge(&outside, &Decisions::default()).unwrap_err(), [Excluded::ChangedOutside]);
     let mut clumps = typed();
     let (kind, at, by) = (TroubleKind::Clumps, Instant(5), "MO".to_owned());
     clumps.troubles.push(Trouble {
@@ -483,6 +486,13 @@ fn a_lot_is_found_however_it_was_spaced_and_nothing_else_is() {
     assert_eq!((found("9b", true), found("9b", false)), (vec![], vec![("h", Anticoagulant)]));
     assert_eq!((found(" ", true), found("K-00", true), found("K-00", false)), (vec![], vec![], vec![]));
     assert_eq!(found("K-005", false), []);
+}
+
+/// Everything a record ever said, the newest first.
+fn entries_of(record: &Record) -> impl Iterator<Item = (NamedIn, &Draft)> {
+    let entries = record.entries().map(|e| (NamedIn::EarlierEntry, &e.draft));
+    let earlier: Vec<_> = entries.take(record.amendments().len()).collect();
+    std::iter::once((NamedIn::Record, record.latest())).chain(earlier.into_iter().rev())
 }
 
 #[test]

@@ -1,14 +1,17 @@
 //! A line always says what its record says.
 
-use super::tests::{kept, typed};
+use super::tests::{good, kept, typed};
 use super::*;
 use crate::draft::Field;
 use crate::quantity::Quantity;
-use crate::record::line::words;
+use crate::record::chain::Chain;
+use crate::record::line::{self, words};
 use crate::record::store::Memory;
 use crate::record::trial::{at, block_on, figure};
-use crate::record::{Counts, shown::ShownStanding};
+use crate::record::{Counts, Layout, shown::ShownStanding};
+use crate::stored;
 use proptest::prelude::*;
+use std::sync::Arc;
 
 async fn lines(store: &impl Store) -> Vec<Line> {
     line_texts(store).await.unwrap().iter().map(|text| Line::from_json(text).unwrap()).collect()
@@ -89,6 +92,116 @@ fn a_line_missing_older_or_of_another_version_is_made_anew() {
         };
         assert!(shorter.outside);
     });
+}
+
+#[test]
+fn a_record_from_which_an_entry_was_cut_takes_a_late_count_and_stays_marked() {
+    block_on(async {
+        let store = Memory::default();
+        let mut draft = typed("a", "first");
+        draft.times.handed_over = Some(at(1));
+        draft.choices.count_later = true;
+        let mut whole = Record::sign(draft.clone(), "MO", at(2), vec![]).unwrap();
+        save_record(&store, &whole).await.unwrap();
+        draft.write(Field::Notes, "second");
+        whole.amend(draft.clone(), "JT", at(3), vec![], "why").unwrap();
+        save_record(&store, &whole).await.unwrap();
+        // The entry goes and its seal stays.
+        let mut layout: Layout = stored::parse(&whole.to_json().unwrap()).unwrap();
+        layout.amendments.clear();
+        let text = serde_json::to_string(&layout).unwrap();
+        store.write(&format!("{RECORD}a"), text.clone()).await.unwrap();
+        let mut cut = good(&store, "a").await;
+        assert_eq!(cut.verify(), Chain::Broken { entry: 1 });
+        // One who never saw the entry and its seal does not write over them.
+        let mut blind = whole.until(0);
+        blind.amend(draft.clone(), "JT", at(4), vec![], "why").unwrap();
+        assert_eq!(save_record(&store, &blind).await, Err(SaveError::Conflict));
+        for (n, reading) in [(1, "924"), (2, "942")] {
+            draft.write(Field::Reading(0), reading);
+            draft.choices.dilution = Some(crate::draft::SampleDilution::Undiluted);
+            cut.amend(draft.clone(), "MO", at(4 + n), vec![], "count came back").unwrap();
+            let line = save_record(&store, &cut).await.unwrap();
+            assert!(line.outside);
+            assert_eq!(line.counts, Counts::Counted);
+            assert!(line.counted().is_some_and(|c| c.outside), "and it does not teach");
+            let back = good(&store, "a").await;
+            assert_eq!((&back, back.amendments().len() as i64), (&cut, n));
+            assert!(matches!(back.verify(), Chain::Broken { .. }));
+            let text = back.to_json().unwrap();
+            assert!(Line::of(&back, &text, None).outside, "without a line that knew it");
+        }
+        // Who still has the whole record puts the entry back.
+        store.write(&format!("{RECORD}a"), text).await.unwrap();
+        draft.write(Field::Notes, "third");
+        whole.amend(draft, "JT", at(9), vec![], "why").unwrap();
+        save_record(&store, &whole).await.unwrap();
+        assert_eq!(good(&store, "a").await.verify(), Chain::Sound { since: 0 });
+    });
+}
+
+#[test]
+fn of_a_record_taken_away_the_line_stays_and_says_so() {
+    block_on(async {
+        let store = Memory::default();
+        let mut record = Record::sign(typed("a", "first"), "MO", at(0), vec![]).unwrap();
+        let line = save_record(&store, &record).await.unwrap();
+        save_record(&store, &Record::sign(typed("b", "other"), "MO", at(0), vec![]).unwrap()).await.unwrap();
+        let [key, before, line_key] = keys("a");
+        let taken = vec![(key.clone(), None), (before.clone(), None)];
+        store.write_all(taken.clone()).await.unwrap();
+        assert_eq!(load_record(&store, "a").await, Ok(Stored::Absent));
+        assert_eq!(record_ids(&store).await.unwrap(), ["a", "b"]);
+        let Looked::Lost { line: marked, item } = look(&store, "a", Some(&line)).await.unwrap() else {
+            panic!("listed, and nothing said of it")
+        };
+        assert!(marked.lost && marked.id == "a" && marked.patient == line.patient);
+        assert_eq!((item.key.as_str(), item.reason.clone()), (key.as_str(), Reason::Missing));
+        assert_eq!(item.text, store.texts()[&line_key]);
+        // A line that is no longer understood is all that is left, and is listed as it is.
+        let older = line.to_json().replacen("\"schema\":1", "\"schema\":0", 1);
+        store.write(&line_key, older.clone()).await.unwrap();
+        let left = Unreadable { key: key.clone(), text: older, reason: Reason::Missing };
+        assert_eq!(look(&store, "a", None).await, Ok(Looked::Unreadable(left)));
+        // Whoever still has it open signs it anew, and the mark is gone.
+        record.amend(typed("a", "second"), "JT", at(1), vec![], "why").unwrap();
+        let again = save_record(&store, &record).await.unwrap();
+        let mut all = vec![Arc::new(*marked.clone())];
+        line::take_up(&mut all, vec![again.clone()]);
+        assert_eq!(all, [Arc::new(again)]);
+        let Looked::Renewed { line: renewed, .. } = look(&store, "a", Some(&marked)).await.unwrap() else {
+            panic!("a mark that does not fit")
+        };
+        assert!(!renewed.lost);
+        store.write_all(taken).await.unwrap();
+        store.remove(&line_key).await.unwrap();
+        assert_eq!(look(&store, "a", None).await, Ok(Looked::Gone));
+    });
+}
+
+#[test]
+fn an_older_line_does_not_take_the_place_of_a_newer_one() {
+    let of = |record: &Record| Line::of(record, &record.to_json().unwrap(), None);
+    let mut record = Record::sign(typed("a", "first"), "MO", at(2), vec![]).unwrap();
+    let first = of(&record);
+    record.amend(typed("a", "second"), "JT", at(3), vec![], "why").unwrap();
+    let second = of(&record);
+    let other = of(&Record::sign(typed("b", "other"), "MO", at(1), vec![]).unwrap());
+    let mut all: Vec<Arc<Line>> = Vec::new();
+    let mut known = |new: &[&Line]| -> Vec<Line> {
+        line::take_up(&mut all, new.iter().map(|l| (*l).clone()).collect());
+        all.iter().map(|l| l.as_ref().clone()).collect()
+    };
+    assert_eq!(known(&[&first, &second, &other]), [other.clone(), second.clone()]);
+    assert_eq!(known(&[&first]), [other.clone(), second.clone()]);
+    // Shorter because of what was done outside, it is newer all the same.
+    let mut damaged = first.clone();
+    damaged.damaged = true;
+    assert_eq!(known(&[&damaged]), [other.clone(), damaged]);
+    assert_eq!(known(&[&second]), [other.clone(), second.clone()]);
+    let mut cut = first;
+    cut.outside = true;
+    assert_eq!(known(&[&cut]), [other, cut]);
 }
 
 #[test]

@@ -327,7 +327,7 @@ pub async fn save_record(store: &impl Store, record: &Record) -> Result<Line, Sa
             }
         }
     };
-    let earlier = store.read(&line_key).await?.and_then(|text| Line::from_json(&text).ok());
+    let earlier = load_line(store, id).await?;
     let line = Line::of(record, &text, earlier.as_ref());
     batch.extend([(key.clone(), Some(text)), (before_key, Some(before)), (line_key, Some(line.to_json()))]);
     // Another tab may have signed or amended since the look: then nothing is written.
@@ -353,10 +353,10 @@ pub async fn load_record(store: &impl Store, id: &str) -> Result<Stored<Kept>, S
     or_before(store, id, newest).await
 }
 
-/// Ids of all records, and of those of which only the state before is left. Errors: the store's.
+/// Ids of all records, and of those of which only the state before or the line is left. Errors: the store's.
 pub async fn record_ids(store: &impl Store) -> Result<Vec<String>, StoreError> {
     let mut ids = Vec::new();
-    for prefix in [RECORD, BEFORE] {
+    for prefix in [RECORD, BEFORE, LINE] {
         let found = store.keys(prefix).await?;
         ids.extend(found.iter().filter_map(|key| key.strip_prefix(prefix)).map(str::to_owned));
     }
@@ -368,6 +368,12 @@ pub async fn record_ids(store: &impl Store) -> Result<Vec<String>, StoreError> {
 /// The texts of all lines, for [`Line::from_json`]; many are read a few at a time. Errors: the store's.
 pub async fn line_texts(store: &impl Store) -> Result<Vec<String>, StoreError> {
     Ok(store.read_all(LINE).await?.into_iter().map(|(_, text)| text).collect())
+}
+
+/// The line of a record; none where there is none, or one of another version. Errors: the store's.
+pub async fn load_line(store: &impl Store, id: &str) -> Result<Option<Line>, StoreError> {
+    let [_, _, key] = keys(id);
+    Ok(store.read(&key).await?.and_then(|text| Line::from_json(&text).ok()))
 }
 
 /// What a look at a record found.
@@ -384,8 +390,24 @@ pub enum Looked {
     },
     /// It cannot be read, and nothing before it.
     Unreadable(Unreadable),
+    /// It was taken away outside, and what was before it.
+    Lost {
+        /// Its line, which says so.
+        line: Box<Line>,
+        /// What is left of it.
+        item: Unreadable,
+    },
     /// There is no such record.
     Gone,
+}
+
+/// The line of a record that was taken away, marked, and what is left to be listed: that line.
+pub fn lost(line: &Line) -> (Line, Unreadable) {
+    let [key, ..] = keys(&line.id);
+    let item = Unreadable { key, text: line.to_json(), reason: Reason::Missing };
+    let mut line = line.clone();
+    line.lost = true;
+    (line, item)
 }
 
 /// Looks whether a record is what its line says, and makes the line anew if not. Errors: the store's.
@@ -398,7 +420,17 @@ pub async fn look(store: &impl Store, id: &str, line: Option<&Line>) -> Result<L
     let Kept { record, damaged } = match load_record(store, id).await? {
         Stored::Good(kept) => kept,
         Stored::Unreadable(unreadable) => return Ok(Looked::Unreadable(unreadable)),
-        Stored::Absent => return Ok(Looked::Gone),
+        Stored::Absent => {
+            return Ok(match (line, store.read(&line_key).await?) {
+                (Some(line), _) => {
+                    let (line, item) = lost(line);
+                    Looked::Lost { line: Box::new(line), item }
+                }
+                // Its line is of another version.
+                (None, Some(text)) => Looked::Unreadable(Unreadable { key, text, reason: Reason::Missing }),
+                (None, None) => Looked::Gone,
+            });
+        }
     };
     let mut line = Line::of(&record, text.as_deref().unwrap_or_default(), line);
     line.damaged = damaged.is_some();
@@ -429,22 +461,6 @@ pub async fn close_draft(store: &impl Store, signed: &Draft, seen: Option<&Seen>
         Err(SaveError::Conflict | SaveError::Occupied(_)) => Ok(()),
         done => done,
     }
-}
-
-/// All records, each in its newest readable state; what is damaged is listed beside them. Errors: the store's.
-pub async fn records(store: &impl Store) -> Result<Listing<Record>, StoreError> {
-    let mut listing = Listing { good: Vec::new(), unreadable: Vec::new() };
-    for id in record_ids(store).await? {
-        match load_record(store, &id).await? {
-            Stored::Good(Kept { record, damaged }) => {
-                listing.good.push(record);
-                listing.unreadable.extend(damaged);
-            }
-            Stored::Unreadable(unreadable) => listing.unreadable.push(unreadable),
-            Stored::Absent => {}
-        }
-    }
-    Ok(listing)
 }
 
 /// All open drafts; one with the id of a record is an amendment not yet signed, or [repeats it](without_repeats).

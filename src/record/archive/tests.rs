@@ -43,7 +43,7 @@ fn what_cannot_be_read_is_listed_and_stays() {
         }
         store.write("strawline.draft.z", case("b").to_json()).await.unwrap();
         let before = store.texts();
-        let (drafts, records) = (drafts(&store).await.unwrap(), records(&store).await.unwrap());
+        let (drafts, records) = (drafts(&store).await.unwrap(), all_records(&store).await.unwrap());
         assert_eq!(records.good, [record]);
         assert_eq!(drafts.good, [case("b")]);
         let keys = |unreadable: &[Unreadable]| unreadable.iter().map(|u| u.key.clone()).collect::<Vec<_>>();
@@ -69,7 +69,7 @@ fn a_record_cut_off_anywhere_is_listed_and_stays() {
         let text = whole[..end].to_owned();
         let listing = block_on(async {
             store.write("strawline.record.a", text.clone()).await.unwrap();
-            records(&store).await.unwrap()
+            all_records(&store).await.unwrap()
         });
         assert!(listing.good.is_empty());
         assert_eq!(listing.unreadable[0].text, text);
@@ -285,6 +285,22 @@ fn decisions_about_counts_come_back_and_another_tabs_stand() {
     });
 }
 
+/// All records, each in its newest readable state; what is damaged is listed beside them. Errors: the store's.
+async fn all_records(store: &impl Store) -> Result<Listing<Record>, StoreError> {
+    let mut listing = Listing { good: Vec::new(), unreadable: Vec::new() };
+    for id in record_ids(store).await? {
+        match load_record(store, &id).await? {
+            Stored::Good(Kept { record, damaged }) => {
+                listing.good.push(record);
+                listing.unreadable.extend(damaged);
+            }
+            Stored::Unreadable(unreadable) => listing.unreadable.push(unreadable),
+            Stored::Absent => {}
+        }
+    }
+    Ok(listing)
+}
+
 /// Steps of a working day. Cases are `a` and `b`.
 #[derive(Debug, Clone)]
 pub(super) enum Step {
@@ -317,7 +333,7 @@ pub(super) async fn take(step: &Step, drafts: &impl Store, records: &impl Store)
         Step::Discard(id) => {
             // What only repeats its record is not on the page.
             let mut open = super::drafts(drafts).await?.good;
-            without_repeats(&mut open, &super::records(records).await?.good);
+            without_repeats(&mut open, &all_records(records).await?.good);
             match seen(drafts, id).await?.filter(|seen| open.contains(&seen.draft)) {
                 Some(seen) => discard_draft(drafts, &seen.draft, Some(&seen)).await,
                 None => Ok(()),
@@ -381,7 +397,7 @@ pub(super) async fn good(store: &impl Store, id: &str) -> Record {
 }
 
 pub(super) async fn kept(records: &impl Store) -> Vec<Record> {
-    super::records(records).await.unwrap().good
+    all_records(records).await.unwrap().good
 }
 
 /// What a person would find after starting the page again.

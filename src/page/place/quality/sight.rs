@@ -5,7 +5,7 @@ use crate::counts::Counts;
 use crate::dom::prelude::*;
 use crate::shell::{focus, keep};
 use crate::state::Desk;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 use strawline::bench::{Bench, Protocol};
 use strawline::draft::Draft;
@@ -190,17 +190,17 @@ impl View {
     pub fn names(self) -> Vec<(String, String)> {
         let desk = self.desk;
         let all = |b: &Bench| {
-            let mut all: Vec<_> = b.protocols.iter().map(|p| (p.id.clone(), p.name.clone())).collect();
-            desk.counts.with(|counts| {
-                for key in counts.iter().filter(|c| !c.demo).filter_map(|c| c.protocol.as_deref()) {
-                    if !all.iter().any(|(known, _)| known == key)
-                        && let Some(gone) = of_records(desk, key)
-                    {
-                        all.push((key.to_owned(), desk.say(ChartLine::Gone(gone.name))));
-                    }
-                }
+            let of_bench = b.protocols.iter().map(|p| (p.id.clone(), p.name.clone()));
+            // Each key once: what it was called is looked up in a record.
+            let counted: BTreeSet<String> = desk.counts.with(|counts| {
+                let keys = counts.iter().filter(|c| !c.demo).filter_map(|c| c.protocol.as_ref());
+                keys.filter(|key| b.protocol(key).is_none()).cloned().collect()
             });
-            all
+            let gone = |key: String| {
+                let name = desk.say(ChartLine::Gone(of_records(desk, &key)?.name));
+                Some((key, name))
+            };
+            of_bench.chain(counted.into_iter().filter_map(gone)).collect()
         };
         match self.demo.get() {
             true => self
@@ -365,8 +365,8 @@ fn container_of_records(desk: Desk, key: &str) -> Option<String> {
 fn at_hand<T>(desk: Desk, says: impl Fn(&Draft) -> Option<T>, of: impl Fn(&Counted) -> bool) -> Option<T> {
     let found = desk.records.with(|all| all.iter().rev().find_map(|r| says(r.latest())));
     if found.is_none() {
-        let line =
-            desk.lines.with(|all| all.iter().rev().find(|l| l.facts.as_ref().is_some_and(&of)).cloned());
+        let says = |l: &&Arc<strawline::record::line::Line>| !l.lost && l.facts.as_ref().is_some_and(&of);
+        let line = desk.lines.with(|all| all.iter().rev().find(says).cloned());
         if let Some(line) = line {
             keep::with_record(desk, &line.id, |_| ());
         }

@@ -1,6 +1,6 @@
 //! What happens to a whole case: signed, amended, discarded, brought back, begun again.
 
-use super::load::{self, Part};
+use super::load;
 use super::{elsewhere, flush, keeper, offer_undo, persist};
 use crate::dom::prelude::*;
 use crate::section::paper::given;
@@ -93,7 +93,7 @@ fn keep_record(desk: Desk, record: Record, kept: impl FnOnce() + 'static) {
             }
             Err(error) => {
                 if error == SaveError::Conflict {
-                    load::reread(desk, Part::Records);
+                    load::reread_record(desk, &id);
                 }
                 desk.show(Banner::NotSigned { sign, error });
             }

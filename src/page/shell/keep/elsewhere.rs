@@ -47,7 +47,7 @@ fn draft_changed(desk: Desk, id: &str, text: Option<String>) {
             }
         }
         keeper(|k| k.drafts.remove(id));
-        load::reread(desk, Part::Records);
+        load::reread_record(desk, id);
         return;
     };
     // Written by a newer version: what is here goes on, and is not stored over it.

@@ -1,6 +1,6 @@
 //! Reads what is stored, part by part: one that will not be read hides no other, is told, and can be tried again.
 
-use super::{CURRENT, FOCUS, flush, focused, keeper};
+use super::{CURRENT, FOCUS, Then, elsewhere, flush, focused, keeper};
 use crate::dom::prelude::*;
 use crate::shell::look;
 use crate::shell::store::Stores;
@@ -76,13 +76,43 @@ pub fn again(desk: Desk) {
 
 /// Reads a part anew, which another tab has changed.
 pub fn reread(desk: Desk, part: Part) {
-    keeper(|k| {
-        k.read.remove(&part);
-        if part == Part::Records {
-            k.read.remove(&Part::Lines);
+    keeper(|k| k.read.remove(&part));
+    again(desk);
+}
+
+/// Reads one record and its line anew, which another tab may have signed or amended.
+pub fn reread_record(desk: Desk, id: &str) {
+    let Some(stores) = keeper(|k| k.stores.clone()) else { return };
+    let id = id.to_owned();
+    spawn_local(async move {
+        if let Err(error) = record_anew(desk, &stores, &id).await {
+            desk.show(Banner::NotRead(error));
         }
     });
-    again(desk);
+}
+
+async fn record_anew(desk: Desk, stores: &Stores, id: &str) -> Result<(), StoreError> {
+    let at_hand = elsewhere::find(desk, id).is_some()
+        || desk.records.with_untracked(|all| all.iter().any(|r| r.id() == id));
+    if at_hand && let Some(record) = take_up(desk, archive::load_record(&stores.records, id).await?) {
+        desk.know(record);
+    }
+    // As the other tab wrote it with the record.
+    let line = archive::load_line(&stores.records, id).await?;
+    match archive::look(&stores.records, id, line.as_ref()).await? {
+        Looked::Fits => desk.know_lines(line.into_iter().collect()),
+        Looked::Renewed { line, damaged } => {
+            list_unreadable(desk, damaged.into_iter().collect());
+            desk.know_lines(vec![*line]);
+        }
+        Looked::Lost { line, item } => {
+            list_unreadable(desk, vec![item]);
+            desk.know_lines(vec![*line]);
+        }
+        Looked::Unreadable(item) => list_unreadable(desk, vec![item]),
+        Looked::Gone => {}
+    }
+    Ok(())
 }
 
 /// Lists what is stored and cannot be read.
@@ -205,24 +235,48 @@ fn take_up(desk: Desk, stored: Stored<Kept>) -> Option<Record> {
     }
 }
 
-/// Does something with a record, which is read first unless it is at hand.
+/// Does something with a record, which is read first unless it is at hand; once, however many ask meanwhile.
 pub fn with_record(desk: Desk, id: &str, then: impl FnOnce(Record) + 'static) {
     if let Some(record) = desk.records.with_untracked(|all| all.iter().find(|r| r.id() == id).cloned()) {
         return then(record);
     }
     let Some(stores) = keeper(|k| k.stores.clone()) else { return };
     let id = id.to_owned();
+    let being_read = keeper(|k| {
+        let then: Then = Box::new(then);
+        let waiting = k.reading.entry(id.clone()).or_default();
+        waiting.push(then);
+        waiting.len() > 1
+    });
+    if being_read {
+        return;
+    }
     spawn_local(async move {
-        match archive::load_record(&stores.records, &id).await {
+        let read = archive::load_record(&stores.records, &id).await;
+        let waiting = keeper(|k| k.reading.remove(&id)).unwrap_or_default();
+        match read {
+            Ok(Stored::Absent) => lost(desk, &id),
             Ok(stored) => {
                 if let Some(record) = take_up(desk, stored) {
                     desk.know(record.clone());
-                    then(record);
+                    waiting.into_iter().for_each(|then| then(record.clone()));
                 }
             }
             Err(error) => desk.show(Banner::NotRead(error)),
         }
     });
+}
+
+/// Says of a record that is listed and no longer there that it was taken away.
+fn lost(desk: Desk, id: &str) {
+    let Some(line) = desk.lines.with_untracked(|all| all.iter().find(|l| l.id == id).cloned()) else {
+        return;
+    };
+    let (marked, item) = archive::lost(&line);
+    list_unreadable(desk, vec![item]);
+    if !line.lost {
+        desk.know_lines(vec![marked]);
+    }
 }
 
 /// So many lines, or looks at records, between two other things the page may have to do.
@@ -237,19 +291,12 @@ const REST: Duration = Duration::from_millis(40);
 /// Reads all lines, then looks in idle moments whether each record is what its line says.
 async fn lines(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
     let texts = archive::line_texts(&stores.records).await?;
-    let mut all: Vec<Arc<Line>> = Vec::with_capacity(texts.len());
+    let mut all = Vec::with_capacity(texts.len());
     for some in texts.chunks(LINES) {
-        all.extend(some.iter().filter_map(|text| Line::from_json(text).ok()).map(Arc::new));
+        all.extend(some.iter().filter_map(|text| Line::from_json(text).ok()));
         pause(PAUSE).await;
     }
-    all.sort_by_key(|line| line.signed);
-    // One signed here meanwhile is newer than what was read.
-    let signed: Vec<Line> = desk.lines.with_untracked(|lines| {
-        let newer = |l: &&Arc<Line>| all.iter().all(|a| a.id != l.id || a.amended < l.amended);
-        lines.iter().filter(newer).map(|l| l.as_ref().clone()).collect()
-    });
-    desk.lines.set(all);
-    desk.know_lines(signed);
+    desk.know_lines(all);
     let turn = keeper(|k| {
         k.turn = k.turn.wrapping_add(1);
         k.turn
@@ -278,6 +325,10 @@ async fn look_through(desk: Desk, stores: &Stores, turn: u32) -> Result<(), Stor
                 Looked::Renewed { line, damaged } => {
                     renewed.push(*line);
                     unreadable.extend(damaged);
+                }
+                Looked::Lost { line, item } => {
+                    renewed.push(*line);
+                    unreadable.push(item);
                 }
                 Looked::Unreadable(item) => unreadable.push(item),
             }
