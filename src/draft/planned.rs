@@ -14,6 +14,8 @@ pub struct Replaced {
     convention: Option<VolumeConvention>,
     texts: Vec<(Field, String)>,
     rows: Rows,
+    /// A plan replaced it: then what the plan wrote goes again.
+    plan: bool,
 }
 
 /// What a plan says. An amount of anticoagulant chosen by hand gives way: the plan has its own.
@@ -43,6 +45,7 @@ impl Draft {
             convention: self.choices.convention,
             texts: fields.map(|field| (field, self.text(field).to_owned())).collect(),
             rows: self.rows,
+            plan: false,
         }
     }
 
@@ -52,7 +55,7 @@ impl Draft {
     pub fn use_plan(&mut self, way: &Way, bench: &Bench) -> Option<Replaced> {
         let own = self.kit.container.as_ref().filter(|c| c.id == way.container);
         let container = own.or_else(|| bench.container(&way.container)).cloned()?;
-        let replaced = self.to_put_back();
+        let replaced = Replaced { plan: true, ..self.to_put_back() };
         (self.rows.spare, self.rows.containers) = (0, 0);
         for field in WRITTEN {
             self.write(field, "");
@@ -68,15 +71,22 @@ impl Draft {
         Some(replaced)
     }
 
-    /// Takes that back. The checks that lapsed meanwhile are made again.
+    /// Takes that back; what was typed since stays, and once the needle is in so does all of it. The checks that lapsed
+    /// meanwhile are made again.
     pub fn put_back(&mut self, replaced: Replaced) {
+        if self.times.needle_in.is_some() {
+            return;
+        }
         self.kit.container = replaced.container;
         self.kit.protocol = replaced.protocol;
         self.choices.agent = replaced.agent;
         self.choices.convention = replaced.convention;
         (self.rows.spare, self.rows.containers) = (replaced.rows.spare, replaced.rows.containers);
         for (field, text) in replaced.texts {
-            self.write(field, text);
+            let lot = LOTS.contains(&field) && self.text(field).trim().is_empty();
+            if lot || (replaced.plan && WRITTEN.contains(&field)) {
+                self.write(field, text);
+            }
         }
     }
 }

@@ -116,7 +116,7 @@ crate::phrases! {
         LetInDone => "Count let in again.",
         Decided => "Decided.",
         RecallHow => "Counted or not, signed, open or discarded. Capitals and spaces do not matter.",
-        NoneUsed => "No preparation on this device names this lot.",
+        NoneUsed => "No preparation on this device names this lot by exactly this spelling.",
         ProcessWhat => "Ten counted preparations of this protocol show what it gives here. Until then a range from literature says what others found.",
         ProcessEnd => "The check is complete. The lead may make these ten counts the protocol’s own.",
         DemoNotDecided => "Nothing is decided about a demo.",
@@ -275,8 +275,8 @@ impl Phrase for ChartLine {
             L::OwnNow(OwnStands::TooFew { kept, of }) => format!(
                 "Only {kept} of the {of} still enter; three are the least, so what held before holds."
             ),
-            L::MayHaveUsed(1) => "1 more preparation may have used it.".to_owned(),
-            L::MayHaveUsed(n) => format!("{n} more preparations may have used it."),
+            L::MayHaveUsed(1) => "1 preparation may have used it: it is written otherwise there.".to_owned(),
+            L::MayHaveUsed(n) => format!("{n} preparations may have used it: it is written otherwise there."),
             L::Gone(name) => format!("{name} (no longer in Bench)"),
             L::InContainer(name, 1) => format!("{name}: 1 count"),
             L::InContainer(name, n) => format!("{name}: {n} counts"),

@@ -60,12 +60,18 @@ fn Next(stage: Stage) -> impl IntoView {
 /// The needle goes in.
 #[component]
 fn ToNeedle() -> impl IntoView {
-    let sheet = Sheet::here();
+    let (desk, sheet) = (Desk::here(), Sheet::here());
     let needle_in = move || {
         let at = clock::now().at;
         sheet.edit(|d| {
             // Gone back to and come again, the watch runs on.
             d.times.needle_in.get_or_insert(at);
+        });
+        // What is in hand now stays in hand.
+        desk.undo.update(|undo| {
+            if undo.as_ref().is_some_and(|u| u.case.as_deref() == Some(sheet.id().as_str())) {
+                *undo = None;
+            }
         });
         go(sheet, Stage::NeedleIn);
     };

@@ -176,7 +176,7 @@ test("which preparations used a lot", async ({ app, page }) => {
   await expect(found.locator("tbody tr")).toHaveCount(4);
   await expect(found).toContainText("HL-0417");
   await records.type("recall-lot", "AC-9999");
-  await expect(page.getByText("No preparation on this device names this lot.")).toBeVisible();
+  await expect(page.getByText("No preparation on this device names this lot by exactly this spelling.")).toBeVisible();
 });
 
 test("a check of the process: ten counts, a report, the protocol’s own", async ({ app, page }) => {
