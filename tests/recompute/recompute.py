@@ -390,13 +390,22 @@ class Answer:
 
     def measure(self, volume, native):
         above = self.readings(volume, native)
-        if self.counted is not None and (above or self.m.mixed is not True):
+        if self.counted is not None and (above or self.m.mixed is not True or self.unlikely()):
             # a reading that may not be relied on stands alone
             seen["not confirmed"] += 1
             for name in ("platelets_in_product", "fold", "recovery"):
                 self.results.pop(f"{name}_counted", None)
             self.results["concentration_not_confirmed"] = self.results.pop("concentration_counted")
             self.counted = None
+
+    def unlikely(self):
+        """Whether a concentrate holds hardly more than blood, or less than half the low end of what is expected."""
+        if self.m.protocol.kind != "concentrate" or "fold_counted" not in self.results:
+            return False
+        fold = float(self.results["fold_counted"].to(NONE).magnitude)
+        low = float(self.results["fold_predicted"][1].to(NONE).magnitude) if "fold_predicted" in self.results else 0.0
+        seen["unlikely"] += fold < max(1.2, low / 2)
+        return fold < max(1.2, low / 2)
 
     def readings(self, volume, native):
         """What the readings come to; gives whether it is more than was drawn and than counting error explains."""
