@@ -737,6 +737,7 @@ impl FindingKind {
             F::VolumesOpen { .. } => Some(SourceId::GraduationError),
             F::RunDiffers { .. } => Some(SourceId::RunTolerance),
             F::FoldUnlikely { .. } => Some(SourceId::UnlikelyCount),
+            F::DifferentialOver { .. } => Some(SourceId::SharesRounded),
             F::PastSpinBy(_) | F::PastUseBy(_) => Some(SourceId::Cfr64024),
             _ => None,
         }

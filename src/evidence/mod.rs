@@ -103,7 +103,6 @@ sources! {
     AboutOrdered, "about-ordered", Judgement, "An order for about so much is taken as within 10 % of it: judgement, no source.";
     ChanceWanted, "chance-wanted", Judgement, "A plan is made so that about 8 in 10 such preparations meet the order; which chance takes which words: judgement.";
     PlanSteps, "plan-steps", Judgement, "What is worth telling of a plan: 5 mL more blood is priced; a larger plan must be surer by 0.005, a fuller one by 0.02, a limit that binds by 0.01; ways that differ by less than 10 % of blood and 20 % of product are one; three stand beside the first: judgement.";
-    KeptAtLeast, "kept-at-least", Judgement, "Nothing is predicted where what is possible leaves less than a thousandth of what is expected: judgement.";
     SharesRounded, "shares-rounded", Judgement, "Three shares of the white cells may add to 101.5 %, as each may be rounded to whole per cent: judgement.";
     Cfr64024, "21-cfr-640.24", Read, "21 CFR 640.24 (2001 text): blood held at 20–24 °C, platelets separated within 4 h; applied here by analogy.";
     RunTolerance, "run-tolerance", Judgement, "A run further than 5 % in speed or 10 % in time from its stage is said to differ: judgement, no source.";

@@ -7,7 +7,7 @@ use crate::chance::root::root;
 use crate::chance::{normal, student};
 use libm::{exp, fabs, hypot, log, log1p, sqrt};
 
-/// Share of an expectation that must lie below the ceiling for the rest to mean anything ([`KeptAtLeast`](crate::evidence::SourceId::KeptAtLeast)).
+/// Share of an expectation that must lie below the ceiling for the rest to mean anything; own judgement.
 const KEPT_AT_LEAST: f64 = 0.001;
 /// Half-width of an integral over a normal: 10⁻¹¹ lies outside.
 const REACH: f64 = 7.0;

@@ -7,6 +7,7 @@ use super::super::predict::{self, NativeCount, count_cv};
 use super::super::range::{HIGH, LOW, Range};
 use super::search::{BloodLimit, Candidate, Problem};
 use super::{CountNow, Limit, MoreBlood, Relaxed, Way, Why};
+use crate::evidence::SourceId;
 use crate::quantity::{CellCount, Cells, Quantity, Volume};
 
 /// The step of blood that is priced [mL] ([`crate::evidence::SourceId::PlanSteps`]).
@@ -100,7 +101,8 @@ impl Problem<'_> {
         if !self.allows(blood) {
             return None;
         }
-        let chance = self.chance_worked(n, blood, c.product)?;
+        let mut chance = self.chance_worked(n, blood, c.product)?;
+        chance.working = chance.working.from(SourceId::PlanSteps);
         let volumes = predict::Volumes {
             blood: Volume::new(blood).ok()?,
             product: Volume::new(c.product).ok()?,

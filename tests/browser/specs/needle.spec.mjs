@@ -205,7 +205,7 @@ test("half a number raises no Stop, the whole one does, and a clotted container 
   expect(await page.evaluate(() => window.stopsSeen)).toBe(0);
   await sheet.type("fill_actual_1", "1");
   await expect(stops.first()).toBeVisible();
-  await sheet.type("fill_actual_1", "");
+  await sheet.field("fill_actual_1").fill("");
   await expect(stops).toHaveCount(0);
   await sheet.trouble("Clot", "Container 1");
   await sheet.backToWork();
