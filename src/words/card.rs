@@ -287,7 +287,7 @@ impl Phrase for CardLine {
                 format!("without container {}, whose content is not known", which.join(", "))
             }
             L::SetAside(what) => format!("{what}, set aside"),
-            L::CopyOf(at) => format!("the product was handed over {at}; not to be stuck on anything"),
+            L::CopyOf(at) => format!("for the chart only: handed over {at}"),
             L::Lot(lot) => format!("lot {lot}"),
             L::Expiry(day) => format!("expiry {day}"),
             L::SecondCheck { of, by, at } if of.is_empty() => {

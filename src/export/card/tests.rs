@@ -317,7 +317,7 @@ fn a_label_printed_after_the_hand_over_says_that_it_is_a_copy() {
     assert_eq!(copies.len(), 2, "product and plasma: {copies:?}");
     for words in &copies {
         assert!(words.starts_with("Copy: "), "{words}");
-        assert!(words.contains("was handed over 13:10; not to be stuck on anything"), "{words}");
+        assert!(words.contains("for the chart only: handed over 13:10"), "{words}");
     }
     let card = made(&d);
     let lines = card.labels.iter().flat_map(|l| &l.large).flat_map(|l| &l.lines);
