@@ -118,7 +118,7 @@ fn Fill() -> impl IntoView {
             })
         })
     };
-    let (broad, slim) = (picture(2), picture(1));
+    let (broad, slim) = (picture(3), picture(1));
     let plan = memo(move || {
         sheet.answer.with(|a| a.draw.plan.as_ref().map(|p| (p.rounded.value.split, p.containers)))
     });
