@@ -7,6 +7,7 @@ mod demo;
 pub mod field;
 mod ground;
 mod planned;
+mod scans;
 mod sign;
 mod times;
 
@@ -29,6 +30,7 @@ use std::collections::BTreeMap;
 pub use demo::CLINIC as DEMO_CLINIC;
 pub use field::Field;
 pub use planned::Replaced;
+pub use scans::Scan;
 pub use sign::CheckSign;
 pub use times::{Correction, Interrupted, StopOf, TimeOf, TimeRefused, Times};
 
@@ -69,6 +71,9 @@ pub struct Draft {
     /// Everything chosen.
     #[serde(default)]
     pub choices: Choices,
+    /// Lots that were scanned, oldest first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub scans: Vec<Scan>,
     /// How many rows of each list are open.
     #[serde(default)]
     pub rows: Rows,
@@ -622,6 +627,7 @@ impl Draft {
             kit: Kit::default(),
             texts: BTreeMap::new(),
             choices: Choices::default(),
+            scans: Vec::new(),
             rows: Rows::default(),
             times: Times::default(),
             corrections: Vec::new(),
