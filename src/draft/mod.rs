@@ -15,6 +15,7 @@ use crate::bench::{Container, ContainerFault, Protocol};
 use crate::blood::anticoagulant::{Agent, Split, VolumeConvention};
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{Limits, Sex};
+use crate::finding::LotOf;
 use crate::product::clock::ClockPolicy;
 use crate::product::order::{OrderSense, OrderedAmount};
 use crate::product::recipe::Analyser;
@@ -664,8 +665,13 @@ impl Draft {
     }
 
     /// A person types into a field now, while `planned` anticoagulant is meant for each container. The first reading
-    /// typed of the product says when it was counted; with none left, it was not. A mark says what is inside.
+    /// typed of the product says when it was counted; with none left, it was not. A mark says what is inside. A bar
+    /// code in the field of a lot is scanned; one that is refused stays as it came.
     pub fn type_in(&mut self, field: Field, text: impl Into<String>, now: Instant, planned: Option<Volume>) {
+        let text = text.into();
+        if LotOf::of_lot(field).is_some_and(|of| self.scan(of, &text, now) == Ok(true)) {
+            return;
+        }
         self.write(field, text);
         match field {
             Field::Reading(_) if !self.text(field).trim().is_empty() => {

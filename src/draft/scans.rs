@@ -138,6 +138,18 @@ mod tests {
     }
 
     #[test]
+    fn a_reader_types_like_a_person() {
+        let mut d = draft();
+        d.type_in(Field::ContainerLot, "(17)270331(10)K-0058", AT, None);
+        assert_eq!(lot(&d), ["K-0058", "2027-03-31"]);
+        // Refused, it stands as it came; elsewhere it is a text like any other.
+        d.type_in(Field::ContainerLot, "(17)271331(10)K-0059", AT, None);
+        assert_eq!((lot(&d), d.scans.len()), (["(17)271331(10)K-0059", "2027-03-31"], 1));
+        d.type_in(Field::Notes, "(17)270331(10)K-0058", AT, None);
+        assert_eq!((d.text(Field::Notes), d.scans.len()), ("(17)270331(10)K-0058", 1));
+    }
+
+    #[test]
     fn what_is_no_code_and_what_is_refused_changes_nothing() {
         let mut d = draft();
         d.write(Field::ContainerExpiry, "Jan 2027");

@@ -36,7 +36,7 @@ impl Gtin {
         }
         let weights = [1, 3].into_iter().cycle();
         let sum: u32 = typed.bytes().rev().zip(weights).map(|(b, w)| u32::from(b & 15) * w).sum();
-        (sum % 10 == 0).then(|| typed.parse().ok().map(Self)).flatten()
+        sum.is_multiple_of(10).then(|| typed.parse().ok().map(Self)).flatten()
     }
 }
 
