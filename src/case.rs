@@ -539,7 +539,10 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         _ => true,
     };
     let unread = r.readings.keys().filter(|f| r.unread(**f) && asked(f));
-    let unread = unread.map(|f| (*f, draft.text(*f).trim().to_owned())).collect();
+    // A code that was refused is no lot.
+    let refused = LotOf::ALL.into_iter().filter(|of| draft.refused_code(*of).is_some());
+    let refused: Vec<Field> = refused.map(LotOf::lot).collect();
+    let unread = unread.chain(&refused).map(|f| (*f, draft.text(*f).trim().to_owned())).collect();
 
     let case = Case {
         order,

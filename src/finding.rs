@@ -796,7 +796,7 @@ fn held(field: Field) -> Option<HeldStep> {
 fn place(field: Field) -> Stage {
     use Field as E;
     match field {
-        E::AnticoagulantChosen => Stage::BeforeNeedle,
+        E::AnticoagulantChosen | E::AnticoagulantLot | E::ContainerLot => Stage::BeforeNeedle,
         E::FillActual(_) | E::AnticoagulantActual(_) => Stage::NeedleIn,
         E::SpeedActual(_) | E::MinutesActual(_) => Stage::Spinning,
         E::ProductActual

@@ -25,6 +25,15 @@ pub struct Scan {
 }
 
 impl LotOf {
+    /// Both.
+    pub const ALL: [LotOf; 2] = [LotOf::Anticoagulant, LotOf::Containers];
+
+    /// Where its lot is entered.
+    pub fn lot(self) -> Field {
+        let [lot, _] = self.fields();
+        lot
+    }
+
     /// Where its lot and its expiry are entered.
     pub fn fields(self) -> [Field; 2] {
         match self {
@@ -35,13 +44,13 @@ impl LotOf {
 
     /// What a lot is entered of; `None` where the field is of no lot.
     pub fn of_lot(field: Field) -> Option<Self> {
-        [LotOf::Anticoagulant, LotOf::Containers].into_iter().find(|of| of.fields().first() == Some(&field))
+        Self::ALL.into_iter().find(|of| of.lot() == field)
     }
 }
 
 impl Draft {
     /// Reads a text as a bar code on the day of `at`. `None` where it is an ordinary lot. Errors: why it was refused.
-    pub fn read_code(&self, text: &str, at: Instant) -> Result<Option<Elements>, ScanError> {
+    fn read_code(&self, text: &str, at: Instant) -> Result<Option<Elements>, ScanError> {
         match at.local(self.offset.unwrap_or(Offset::UTC)) {
             Some((today, _)) => scan::read(text, today),
             None => Ok(None),
@@ -68,8 +77,13 @@ impl Draft {
 
     /// What was last scanned, if the lot entered is the one of the code. One typed by hand instead is not.
     pub fn scanned(&self, of: LotOf) -> Option<Elements> {
-        let [lot, _] = of.fields();
-        self.last_code(of).filter(|read| read.lot.as_deref().unwrap_or_default() == self.text(lot).trim())
+        self.last_code(of)
+            .filter(|read| read.lot.as_deref().unwrap_or_default() == self.text(of.lot()).trim())
+    }
+
+    /// Why the text that stands as a lot is a code that was refused; `None` where it is a lot.
+    pub fn refused_code(&self, of: LotOf) -> Option<ScanError> {
+        self.read_code(self.text(of.lot()), self.begun).err()
     }
 
     /// Takes the last code back: what stood there before stands there again.
@@ -145,6 +159,7 @@ mod tests {
         // Refused, it stands as it came; elsewhere it is a text like any other.
         d.type_in(Field::ContainerLot, "(17)271331(10)K-0059", AT, None);
         assert_eq!((lot(&d), d.scans.len()), (["(17)271331(10)K-0059", "2027-03-31"], 1));
+        assert_eq!(d.refused_code(CONTAINERS), Some(ScanError::NoDate { ai: "17".to_owned() }));
         d.type_in(Field::Notes, "(17)270331(10)K-0058", AT, None);
         assert_eq!((d.text(Field::Notes), d.scans.len()), ("(17)270331(10)K-0058", 1));
     }

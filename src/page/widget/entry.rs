@@ -1,7 +1,7 @@
 //! A typed field: label, input, unit, steppers, how it was read, and the likely slips in one tap.
 
 use crate::dom::prelude::*;
-use crate::shell::{clock, focus, typing};
+use crate::shell::{focus, typing};
 use crate::state::{Desk, Sheet, Shown};
 use strawline::draft::Field;
 use strawline::finding::LotOf;
@@ -112,12 +112,12 @@ pub fn Entry(
 #[component]
 fn Code(of: LotOf) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let [lot, _] = of.fields();
+    let lot = of.lot();
     let said = memo(move || {
         sheet.draft.with(|d| match d.scanned(of) {
             Some(read) => Some((desk.say(FromCode(&read)), true)),
             None => {
-                let refused = d.read_code(d.text(lot), clock::now().at).err()?;
+                let refused = d.refused_code(of)?;
                 Some((desk.say(CodeRefused(&refused)), false))
             }
         })

@@ -127,8 +127,11 @@ test("a code that cannot be relied on is refused beside the field and stays as i
     await expect(expiry()).toHaveValue(before);
     await expect(back()).toHaveCount(0);
   }
+  const caution = sheet.finding("What is typed at “Container lot” cannot be read");
+  await expect(caution).toHaveCount(1);
   await sheet.type("container_lot", "K-0071");
   await expect(said()).toHaveText("");
+  await expect(caution).toHaveCount(0);
 });
 
 test("an ordinary lot is typed as ever @everywhere", async ({ app, page }) => {
