@@ -12,6 +12,7 @@ use crate::product::kind::{Expectation, ProductKind};
 use crate::product::recipe::Analyser;
 use crate::quantity::unit::Conventions;
 use crate::quantity::{AcRatio, Millimetre, Quantity, Rcf, Share, Volume};
+use crate::scan::Gtin;
 use crate::spin::programme::Programme;
 use crate::spin::rotor::Rotor;
 use crate::stored::{self, Refused};
@@ -125,6 +126,9 @@ pub struct Container {
     pub inner_diameter: Millimetre,
     /// Closed end, for the picture to scale.
     pub bottom: Bottom,
+    /// Product number on its label, to hold a scanned one against.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub product_number: Option<Gtin>,
 }
 
 /// What a protocol does with white cells.
@@ -192,6 +196,9 @@ pub struct Protocol {
     pub left_behind: Volume,
     /// Red-cell share of the packed column after the first spin.
     pub packing: Share,
+    /// Product number on the label of the anticoagulant, to hold a scanned one against.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub agent_product: Option<Gtin>,
 }
 
 impl Bench {

@@ -54,6 +54,7 @@ fn containers() -> Vec<Container> {
         needle_loss: ml(0.1),
         inner_diameter: Millimetre::constant(15.0),
         bottom: Bottom::Round,
+        product_number: None,
     };
     let tube_10 = Container {
         id: "tube-10".to_owned(),
@@ -138,6 +139,7 @@ fn protocols() -> Vec<Protocol> {
         count_sample: ml(0.2),
         left_behind: ml(0.5),
         packing: Share::constant(0.70),
+        agent_product: None,
     };
     let off_the_top = Protocol {
         id: "off-the-top".to_owned(),

@@ -60,6 +60,8 @@ crate::phrases! {
         NeedleLoss => "Lost in each needle change",
         InnerDiameter => "Inner diameter",
         Bottom => "Closed end",
+        ProductNumber => "Product number",
+        ProductNumberHint => "the digits behind (01) on its label; a scanned code is held against them",
         // Rotors
         Hang => "How the tubes hang",
         MinimumRadius => "Minimum radius",
@@ -90,6 +92,7 @@ crate::phrases! {
         ProductUsualHint => "from all containers together",
         CountSample => "Count sample",
         LeftBehind => "Plasma left above the cells",
+        AgentProduct => "Product number of the anticoagulant",
         Packing => "Red cells in the packed column",
         PackingHint => "share of its volume after the first spin",
         // Programme

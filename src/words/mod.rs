@@ -23,6 +23,7 @@ pub mod product;
 pub mod quality;
 pub mod reading;
 pub mod records;
+pub mod scan;
 pub mod settings;
 pub mod source;
 pub mod spin;

@@ -3,6 +3,7 @@
 use super::choice::*;
 use super::field::{FieldUnit, Label, hint, unit};
 use super::finding::{FindingWords, Part, Short, TroublePart, TroubleWords};
+use super::scan::{CodeRefused, FromCode};
 use super::source::SourceLine;
 use super::step::AfterLead;
 use super::times::{TimeName, TimeRefusal, TimesSays, TimesWord};
@@ -24,6 +25,7 @@ use crate::quantity::time::{Date, Instant, Offset};
 use crate::quantity::unit::{
     Conventions, CountUnit, HaematocritUnit, HaemoglobinUnit, HeightUnit, MassUnit, NumberStyle,
 };
+use crate::scan::{Elements, ScanError};
 use crate::spin::programme::Rating;
 use crate::spin::rcf::RadiusKind;
 use crate::spin::rotor::RotorKind;
@@ -92,6 +94,23 @@ fn everything() -> Vec<Said> {
         said(&mut all, false, &AdditionName(what));
     }
     published(&mut all);
+    let ai = || "17".to_owned();
+    for refused in [
+        ScanError::OtherSymbol,
+        ScanError::Behind,
+        ScanError::NoIdentifier,
+        ScanError::Short { ai: ai() },
+        ScanError::Long { ai: ai() },
+        ScanError::Character { ai: ai() },
+        ScanError::CheckDigit,
+        ScanError::NoDate { ai: ai() },
+        ScanError::Twice { ai: ai() },
+        ScanError::Unseparated { ai: ai() },
+        ScanError::Nothing,
+    ] {
+        said(&mut all, true, &CodeRefused(&refused));
+    }
+    said(&mut all, true, &FromCode(&Elements::default()));
     for question in [
         Question::Identifiers,
         Question::Site,
