@@ -10,7 +10,7 @@ use crate::quantity::time::Offset;
 use crate::record::Record;
 use crate::words::Language;
 use crate::words::field::Label;
-use crate::words::out::OutWord;
+use crate::words::out::OutSays;
 
 /// The text of a case: as it was signed while nothing was changed since, else as it stands.
 pub fn chart(given: Given<'_>) -> String {
@@ -48,7 +48,7 @@ fn table(table: &Table) -> Vec<String> {
 }
 
 fn text(card: &Card, draft: &Draft, signed: Vec<String>, clinic: &Clinic, language: Language) -> String {
-    let say = |word: OutWord| language.say(word).into_owned();
+    let say = |word: OutSays| language.say(word).into_owned();
     let block = |n: usize| -> Vec<String> {
         let Some(block) = card.who.get(n) else { return Vec::new() };
         let all = std::iter::once(&block.head).chain(&block.lines).chain(&block.small);
@@ -73,7 +73,7 @@ fn text(card: &Card, draft: &Draft, signed: Vec<String>, clinic: &Clinic, langua
             ChartPart::Signed => {
                 // The lines above it are for a hand on paper.
                 let handed = draft.times.handed_over.and(card.sign_off.last().cloned());
-                let none = signed.is_empty().then(|| say(OutWord::NotSigned));
+                let none = signed.is_empty().then(|| say(OutSays::NotSigned));
                 handed.into_iter().chain(signed.iter().cloned()).chain(none).collect()
             }
             ChartPart::Notes => match draft.text(Field::Notes).trim() {

@@ -9,35 +9,38 @@ crate::phrases! {
     /// Headings, buttons, names of files.
     OutWord {
         Copy => "Copy for the chart",
-        Copied => "Copied. Paste it into the chart, then check that it is the right patient’s.",
-        ByHand => "The browser does not let the page copy. Select the text below and copy it.",
         Text => "Text for the chart",
-        NotSigned => "Not signed.",
         Files => "Records as files",
-        FilesWhat => "Files are saved on this device and go nowhere by themselves. All but quality data name patients: keep them as the clinic keeps its charts.",
         Table => "Records as a table (CSV)",
         Quality => "Quality data without identifiers (CSV)",
-        Dates => "Dates in quality data",
         Day => "the day",
         Month => "the month",
         NoDate => "none",
         Fhir => "FHIR file",
         Backup => "Back up everything",
-        BackupWhat => "Records, open and discarded cases, Bench, and decisions about counts, in one file. It is not encrypted.",
         Restore => "Restore from a backup",
-        RestoreWhat => "Adds what is not here; never replaces or removes what is.",
-        NotABackup => "This is no backup of Strawline, or it is damaged; nothing was changed.",
         Restored => "What the backup held",
         TableFile => "strawline-records.csv",
         QualityFile => "strawline-quality-data.csv",
         BackupFile => "strawline-backup.json",
         FhirFile => "strawline-record-fhir.json",
-        ChartOrder => "Order of the text for the chart",
-        ChartOrderWhat => "for “Copy for the chart”; what marks a demo or an amendment always stands first",
         Predicted => "Predicted, not measured; not to be read as observations:",
         NotConfirmed => "Read by an analyser, not confirmed:",
         SampleFrom => "Sample:",
         Corrected => "Corrected for the kind of sample; as read:",
+    }
+}
+
+crate::phrases! {
+    /// Sentences.
+    OutSays {
+        Copied => "Copied. Paste it into the chart, then check that it is the right patient’s.",
+        ByHand => "The browser does not let the page copy. Select the text below and copy it.",
+        NotSigned => "Not signed.",
+        FilesWhat => "Files are saved on this device and go nowhere by themselves. All but quality data name patients: keep them as the clinic keeps its charts.",
+        BackupWhat => "Records, open and discarded cases, Bench, and decisions about counts, in one file. It is not encrypted.",
+        RestoreWhat => "Adds what is not here; never replaces or removes what is.",
+        NotABackup => "This is no backup of Strawline, or it is damaged; nothing was changed.",
     }
 }
 
@@ -83,7 +86,9 @@ impl Phrase for Item {
             Outcome::BenchDiffers => {
                 "differs from the one here, which was kept; to replace it, import a Bench file".to_owned()
             }
-            Outcome::Unreadable(reason) => format!("not restored. {}", reason.english()),
+            Outcome::Unreadable(reason) => {
+                return Cow::Owned(format!("{what}: not restored. {}", reason.english()));
+            }
             Outcome::NotKept => {
                 "not restored: it could not be stored. Make room, then restore again".to_owned()
             }

@@ -438,7 +438,7 @@ mod tests {
         let mut record = Record::sign(case("a"), "MO", at(0), vec![]).unwrap();
         for n in 0..times {
             let mut draft = record.latest().clone();
-            draft.write(Field::Notes, &format!("note {n}"));
+            draft.write(Field::Notes, format!("note {n}"));
             record.amend(draft, "JT", at(1), vec![], "more was said").unwrap();
         }
         record
