@@ -66,7 +66,7 @@ pub fn bundle(record: &Record, language: Language) -> String {
 }
 
 /// An object of the fields that hold something.
-fn object<const N: usize>(fields: [(&str, Value); N]) -> Value {
+fn object(fields: Vec<(&str, Value)>) -> Value {
     let full = |v: &Value| match v {
         Value::Null => false,
         Value::Array(all) => !all.is_empty(),
@@ -90,34 +90,39 @@ fn optional(text: Option<String>) -> Value {
     text.map_or(Value::Null, |text| string(&text))
 }
 
-fn list(all: impl IntoIterator<Item = Value>) -> Value {
+fn list(all: Vec<Value>) -> Value {
     Value::Array(all.into_iter().filter(|v| !v.is_null() && *v != Value::Object(Map::new())).collect())
 }
 
+/// A list of one, or none.
+fn some(one: Option<Value>) -> Value {
+    list(one.into_iter().collect())
+}
+
 fn concept(text: &str) -> Value {
-    object([("text", string(text))])
+    object(vec![("text", string(text))])
 }
 
 fn coded(system: &str, code: &str, display: &str) -> Value {
-    let coding = object([("system", system.into()), ("code", code.into()), ("display", string(display))]);
-    object([("coding", list([coding])), ("text", string(display))])
+    let coding = object(vec![("system", system.into()), ("code", code.into()), ("display", string(display))]);
+    object(vec![("coding", list(vec![coding])), ("text", string(display))])
 }
 
 fn amount(value: f64, (code, unit): Unit) -> Value {
     let value = number(value).into();
-    object([("value", value), ("unit", unit.into()), ("system", UCUM.into()), ("code", code.into())])
+    object(vec![("value", value), ("unit", unit.into()), ("system", UCUM.into()), ("code", code.into())])
 }
 
 fn note(text: &str) -> Value {
-    object([("text", string(text))])
+    object(vec![("text", string(text))])
 }
 
 fn display(name: &str) -> Value {
-    object([("display", string(name))])
+    object(vec![("display", string(name))])
 }
 
 fn reference(urn: &str) -> Value {
-    object([("reference", urn.into())])
+    object(vec![("reference", urn.into())])
 }
 
 struct Writer<'a> {
@@ -153,7 +158,7 @@ impl Writer<'_> {
             fields.insert("id".to_owned(), id.into());
         }
         self.targets.push(reference(&urn));
-        self.entries.push(object([("fullUrl", urn.clone().into()), ("resource", resource)]));
+        self.entries.push(object(vec![("fullUrl", urn.clone().into()), ("resource", resource)]));
         urn
     }
 
@@ -164,7 +169,7 @@ impl Writer<'_> {
     fn period(&self, from: Option<Instant>, to: Option<Instant>) -> Value {
         // A period runs forward.
         let to = to.filter(|to| from.is_none_or(|from| from <= *to));
-        object([("start", self.moment(from)), ("end", self.moment(to))])
+        object(vec![("start", self.moment(from)), ("end", self.moment(to))])
     }
 
     fn write(mut self) -> Value {
@@ -181,7 +186,7 @@ impl Writer<'_> {
         }
         self.provenance();
         let id = self.uuid("bundle");
-        object([
+        object(vec![
             ("resourceType", "Bundle".into()),
             ("id", id.into()),
             ("type", "collection".into()),
@@ -198,19 +203,19 @@ impl Writer<'_> {
             if value.is_null() || demo {
                 return Value::Null;
             }
-            object([("type", concept(&self.say(word))), ("value", value)])
+            object(vec![("type", concept(&self.say(word))), ("value", value)])
         };
-        let identifiers = list([
+        let identifiers = list(vec![
             identifier(Field::PatientReference, CardWord::Reference),
             identifier(Field::SecondIdentifier, CardWord::SecondIdentifier),
         ]);
-        let test = object([
+        let test = object(vec![
             ("system", ACT_REASON.into()),
             ("code", "HTEST".into()),
             ("display", "test health data".into()),
         ]);
-        let meta = if demo { object([("tag", list([test]))]) } else { Value::Null };
-        self.add("Patient", "patient", object([("meta", meta), ("identifier", identifiers)]))
+        let meta = if demo { object(vec![("tag", list(vec![test]))]) } else { Value::Null };
+        self.add("Patient", "patient", object(vec![("meta", meta), ("identifier", identifiers)]))
     }
 
     fn blood(&mut self, patient: &str) -> String {
@@ -220,16 +225,16 @@ impl Writer<'_> {
         let lot = f.typed(Field::AnticoagulantLot);
         let lot = (!lot.is_empty()).then(|| self.say(CardLine::Lot(lot.to_owned())));
         let additive = agent.map(|agent| std::iter::once(agent).chain(lot).collect::<Vec<_>>().join(", "));
-        let containers = additive.map(|a| object([("additiveCodeableConcept", concept(&a))]));
-        let collection = object([
+        let containers = additive.map(|a| object(vec![("additiveCodeableConcept", concept(&a))]));
+        let collection = object(vec![
             ("collectedPeriod", self.period(draft.times.needle_in, draft.times.needle_out)),
             ("quantity", measured.map_or(Value::Null, |m| amount(m.value, ML))),
         ]);
-        let resource = object([
+        let resource = object(vec![
             ("type", concept(&self.say(FhirWord::Blood))),
             ("subject", reference(patient)),
             ("collection", collection),
-            ("container", list(containers)),
+            ("container", some(containers)),
         ]);
         self.add("Specimen", "blood", resource)
     }
@@ -241,40 +246,35 @@ impl Writer<'_> {
         if kept.is_none() && draft.times.collected.is_none() && f.case.count.readings.is_empty() {
             return None;
         }
-        let collection = object([
+        let collection = object(vec![
             ("collectedDateTime", self.moment(draft.times.collected)),
             ("quantity", kept.map_or(Value::Null, |k| amount(k.value, ML))),
         ]);
-        let resource = object([
+        let resource = object(vec![
             ("type", concept(&self.say(FhirWord::Product))),
             ("subject", reference(patient)),
-            ("parent", list([reference(blood)])),
+            ("parent", list(vec![reference(blood)])),
             ("collection", collection),
-            (
-                "processing",
-                list(
-                    self.stages()
-                        .into_iter()
-                        .map(|(said, time)| object([("description", string(&said)), ("timePeriod", time)])),
-                ),
-            ),
+            ("processing", list(self.processing())),
         ]);
         Some(self.add("Specimen", "product", resource))
     }
 
-    fn observation<const N: usize>(
+    fn observation(
         &mut self,
         name: &str,
         category: &str,
         code: Value,
         patient: &str,
-        rest: [(&str, Value); N],
+        rest: Vec<(&str, Value)>,
     ) -> String {
-        let category =
-            object([("coding", list([object([("system", CATEGORY.into()), ("code", category.into())])]))]);
-        let mut resource = object([
+        let category = object(vec![(
+            "coding",
+            list(vec![object(vec![("system", CATEGORY.into()), ("code", category.into())])]),
+        )]);
+        let mut resource = object(vec![
             ("status", "final".into()),
-            ("category", list([category])),
+            ("category", list(vec![category])),
             ("code", code),
             ("subject", reference(patient)),
         ]);
@@ -320,7 +320,7 @@ impl Writer<'_> {
             let Some(value) = value else { continue };
             let corrected = corrected.iter().filter(|_| code == "777-3");
             let notes = sample.iter().chain(corrected).map(|said| note(said)).collect::<Vec<_>>();
-            let rest = [
+            let rest = vec![
                 ("effectiveDateTime", today.clone()),
                 ("specimen", specimen.clone()),
                 ("valueQuantity", amount(value * times, unit)),
@@ -339,7 +339,7 @@ impl Writer<'_> {
             let of_product = !matches!(word, FhirWord::Drawn);
             let counted = code.starts_with("product-");
             let specimen = product.filter(|_| of_product).map_or(Value::Null, reference);
-            let rest = [
+            let rest = vec![
                 ("effectiveDateTime", if of_product { collected.clone() } else { Value::Null }),
                 ("issued", if counted { entered.clone() } else { Value::Null }),
                 ("specimen", specimen),
@@ -364,7 +364,7 @@ impl Writer<'_> {
             ];
             for (what, code, word, standing, unit) in rows {
                 let Some(shown) = self.facts.figure(&what, standing) else { continue };
-                let rest = [
+                let rest = vec![
                     ("effectiveDateTime", given.clone()),
                     ("bodySite", concept(&site)),
                     ("valueQuantity", amount(shown.value, unit)),
@@ -386,7 +386,7 @@ impl Writer<'_> {
                 .map(|r| format!("{}: {}", self.say(FhirWord::MaximumRadius), unit::radius(r, &c)));
             found.push((
                 "rotor",
-                object([("type", concept(&text)), ("note", list(radius.iter().map(|r| note(r))))]),
+                object(vec![("type", concept(&text)), ("note", some(radius.map(|r| note(&r))))]),
             ));
         }
         if let Some(container) = &case.draw.container {
@@ -399,7 +399,7 @@ impl Writer<'_> {
             let lot = string(self.facts.typed(Field::ContainerLot));
             found.push((
                 "container",
-                object([("type", concept(&filled)), ("lotNumber", lot), ("expirationDate", expiry)]),
+                object(vec![("type", concept(&filled)), ("lotNumber", lot), ("expirationDate", expiry)]),
             ));
         }
         found.into_iter().map(|(name, device)| self.add("Device", name, device)).collect()
@@ -438,6 +438,15 @@ impl Writer<'_> {
             Some((said, self.period(Some(began), ended)))
         });
         stages.collect()
+    }
+
+    /// The same as elements.
+    fn processing(&self) -> Vec<Value> {
+        let mut all = Vec::new();
+        for (said, time) in self.stages() {
+            all.push(object(vec![("description", string(&said)), ("timePeriod", time)]));
+        }
+        all
     }
 
     /// Predictions as they were shown, in words that say so; a count that is not confirmed; findings; notes.
@@ -489,22 +498,22 @@ impl Writer<'_> {
             (None, None) => "preparation",
         };
         let technician = f.typed(Field::Technician);
-        let performer = (!technician.is_empty()).then(|| object([("actor", display(technician))]));
+        let performer = (!technician.is_empty()).then(|| object(vec![("actor", display(technician))]));
         let prescriber = f.typed(Field::Prescriber);
         let ordered =
             (!prescriber.is_empty()).then(|| display(&self.say(CardLine::OrderedBy(prescriber.to_owned()))));
         let order = &f.case.order;
         let site = concept(&self.say(SiteLine { side: order.side, site: &order.site }));
-        let resource = object([
+        let resource = object(vec![
             ("status", status.into()),
-            ("basedOn", list(ordered)),
+            ("basedOn", some(ordered)),
             ("code", concept(&self.say(FhirWord::Preparation))),
             ("subject", reference(patient)),
             ("performedPeriod", self.period(times.needle_in, end)),
-            ("performer", list(performer)),
-            ("bodySite", list([site])),
+            ("performer", some(performer)),
+            ("bodySite", list(vec![site])),
             ("note", list(self.notes())),
-            ("usedReference", list(devices.iter().map(|urn| reference(urn)))),
+            ("usedReference", list(devices.iter().map(|urn| reference(urn)).collect())),
         ]);
         self.add("Procedure", "procedure", resource);
     }
@@ -513,20 +522,16 @@ impl Writer<'_> {
         let (draft, f) = (&self.facts.entry.draft, &self.facts);
         let technician = f.typed(Field::Technician);
         let collector = if technician.is_empty() { Value::Null } else { display(technician) };
-        let collection = object([
+        let collection = object(vec![
             ("collector", collector),
             ("source", reference(patient)),
             ("collectedPeriod", self.period(draft.times.needle_in, draft.times.needle_out)),
         ]);
-        let processing = self
-            .stages()
-            .into_iter()
-            .map(|(said, time)| object([("description", string(&said)), ("timePeriod", time)]));
-        let resource = object([
+        let resource = object(vec![
             ("productCategory", "fluid".into()),
             ("productCode", concept(&self.say(FhirWord::Product))),
             ("collection", collection),
-            ("processing", list(processing)),
+            ("processing", list(self.processing())),
         ]);
         self.add("BiologicallyDerivedProduct", "derived", resource);
     }
@@ -539,16 +544,16 @@ impl Writer<'_> {
         let entries: Vec<(&Entry, Option<&String>)> = std::iter::once(first).chain(later).collect();
         for (n, (entry, reason)) in entries.into_iter().enumerate() {
             let agent = |kind: &str, who: &str| {
-                let coding = object([("system", PARTICIPANT.into()), ("code", kind.into())]);
-                object([("type", object([("coding", list([coding]))])), ("who", display(who))])
+                let coding = object(vec![("system", PARTICIPANT.into()), ("code", kind.into())]);
+                object(vec![("type", object(vec![("coding", list(vec![coding]))])), ("who", display(who))])
             };
             let model = entry.model;
             let program = self.say(FhirWord::Program { app: &entry.app, model });
-            let resource = object([
-                ("target", list(targets.iter().cloned())),
+            let resource = object(vec![
+                ("target", list(targets.clone())),
                 ("recorded", self.moment(Some(entry.at))),
-                ("reason", list(reason.map(|r| concept(r)))),
-                ("agent", list([agent("author", &entry.by), agent("assembler", &program)])),
+                ("reason", some(reason.map(|r| concept(r)))),
+                ("agent", list(vec![agent("author", &entry.by), agent("assembler", &program)])),
             ]);
             self.add("Provenance", &format!("provenance-{n}"), resource);
         }

@@ -401,7 +401,7 @@ fn out_says(all: &mut Vec<Said>) {
     OutWord::ALL.iter().for_each(|word| said(all, false, word));
     OutSays::ALL.iter().for_each(|says| said(all, true, says));
     ChartPart::ALL.iter().for_each(|part| said(all, false, part));
-    for word in [F::Blood, F::Product, F::InProduct, F::Drawn, F::Program { app: "0.1.0", model: 4 }] {
+    for word in [F::Blood, F::Product, F::InProduct, F::Drawn, F::Program { app: "1.2.3", model: 4 }] {
         said(all, false, &word);
     }
     let sign = crate::draft::CheckSign::pick(0, &[]);

@@ -400,12 +400,11 @@ fn merge<T: Decided>(here: &mut Vec<T>, theirs: Vec<T>) -> usize {
             Some(_) => continue,
             None => {
                 *one.back() = back;
-                here.push(one);
+                here.insert(here.partition_point(|h| h.at() <= one.at()), one);
             }
         }
         new += 1;
     }
-    here.sort_by_key(Decided::at);
     new
 }
 
