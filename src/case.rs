@@ -602,8 +602,14 @@ fn read_planned(r: &mut Reader<'_>) -> Option<u8> {
     let stands = match () {
         () if typed < of_plan => of_plan,
         () if taken < all => all,
-        () if draft.times.needle_out.is_some() => return Some(kept.map_or(typed, |kept| kept.min(typed))),
-        () => return Some(typed),
+        () if draft.times.needle_out.is_none() => return Some(typed),
+        () => {
+            let Some(drawn_to) = kept.filter(|kept| typed > *kept) else { return Some(typed) };
+            if typed > all {
+                r.readings.insert(Field::Containers, Reading::Wrong(Refusal::NeedleOut { drawn_to }));
+            }
+            return Some(drawn_to);
+        }
     };
     let container = stands.saturating_sub(1);
     let least = stands.saturating_sub(if stands == all { draft.rows.spare } else { 0 }).max(of_plan);

@@ -31,12 +31,18 @@ pub struct OrderLine {
     pub counted: Option<AgainstOrder>,
     /// Whether the median expected lies within it; `None` without a prediction or without a count of the blood.
     pub expected: Option<bool>,
-    /// Chance that it is met. Without a count of the blood the patient is taken for any adult. Not for a label.
-    pub chance: Option<Worked<Share>>,
-    /// Chance that all amounts ordered are met at once.
-    pub chance_of_all: Option<Worked<Share>>,
-    /// The chance of the whole order as it may be said: words until the clinic has counts enough.
-    pub likelihood: Option<Likelihood>,
+    /// Chance that it is met.
+    pub chance: Option<OrderChance>,
+}
+
+/// A chance that what is ordered is met. Without a count of the blood the patient is taken for any adult. Not for a
+/// label.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OrderChance {
+    /// In figures.
+    pub chance: Worked<Share>,
+    /// As it may be said: words until the clinic has counts enough.
+    pub likelihood: Likelihood,
 }
 
 /// An amount ordered, whatever its unit.
@@ -84,24 +90,32 @@ pub(super) fn upside_down(order: &Order, found: &mut Vec<FindingKind>) {
     }
 }
 
-/// Each amount ordered beside what is expected and counted; an order that contradicts itself is left out.
+/// Each amount ordered beside what is expected and counted, and where there are several, the chance that all are met
+/// at once; an order that contradicts itself is left out.
 pub(super) fn against_order(
     case: &Case,
     result: &ProductResult,
     volumes: Option<Volumes>,
     giving: Option<Giving>,
-) -> Vec<OrderLine> {
+) -> (Vec<OrderLine>, Option<OrderChance>) {
     let expectation =
         case.protocol.as_ref().and_then(|p| p.expectation.as_ref().filter(|e| e.kind() == p.kind));
     let asked = asked(&case.order);
-    let of_all = expectation.zip(volumes).and_then(|(e, v)| chance_of_all(&asked, result, e, v, giving));
-    asked
+    let said = |e: &Expectation, chance: Worked<Share>| OrderChance {
+        likelihood: Likelihood::of(chance.value.get(), e.counts()),
+        chance,
+    };
+    let of_all = expectation
+        .zip(volumes)
+        .filter(|_| asked.len() > 1)
+        .and_then(|(e, v)| Some(said(e, chance_of_all(&asked, result, e, v, giving)?)));
+    let lines = asked
         .into_iter()
         .filter_map(|asked| {
             let bounds = asked.bounds?;
-            let chance =
-                expectation.zip(volumes).and_then(|(e, v)| chance(&asked, bounds, result, e, v, giving));
-            let counts = expectation.map_or(0, Expectation::counts);
+            let chance = expectation
+                .zip(volumes)
+                .and_then(|(e, v)| Some(said(e, chance(&asked, bounds, result, e, v, giving)?)));
             Some(OrderLine {
                 what: asked.what,
                 sense: asked.sense,
@@ -110,12 +124,11 @@ pub(super) fn against_order(
                 each_part: asked.each_part,
                 counted: counted(case, result, &asked),
                 expected: median(result, &asked).map(|m| bounds.contains(m)),
-                likelihood: of_all.as_ref().map(|c| Likelihood::of(c.value.get(), counts)),
                 chance,
-                chance_of_all: of_all.clone(),
             })
         })
-        .collect()
+        .collect();
+    (lines, of_all)
 }
 
 /// The median expected of the amount; of a dose for each part, that of the part furthest from the order.

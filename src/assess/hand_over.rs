@@ -1,10 +1,10 @@
-//! What a hand-over rests on, and what of it is still open.
+//! What a hand-over and the signature after it rest on, and what of it is still open.
 
 use crate::case::Case;
 use crate::draft::{CheckKind, Draft, Field};
 use crate::quantity::Quantity;
 
-/// What must be entered before the product is handed over.
+/// What must be entered before the product is handed over, and again before the record is signed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Need {
     /// When the needle went in: the use-by counts from there.
@@ -19,6 +19,8 @@ pub enum Need {
     Receiver,
     /// Identifiers and check sign read back.
     ReadBack,
+    /// Why something was changed after the product was handed over.
+    WhyChanged,
 }
 
 /// What is still open, in the order of the job.
@@ -37,6 +39,8 @@ pub fn needs(draft: &Draft, case: &Case) -> Vec<Need> {
     need(case.collect.actual.is_none_or(|v| v.get() <= 0.0), Need::ProductKept);
     need(draft.text(Field::HandedTo).trim().is_empty(), Need::Receiver);
     need(!case.checks.contains_key(&CheckKind::HandOver), Need::ReadBack);
+    let untold = draft.text(Field::WhyChanged).trim().is_empty();
+    need(untold && !draft.since_hand_over.is_empty(), Need::WhyChanged);
     open
 }
 
@@ -86,6 +90,31 @@ mod tests {
             d.write(Field::ProductActual, none);
             assert_eq!(open(&d), [Need::ProductKept], "{none}");
         }
+    }
+
+    #[test]
+    fn what_is_changed_after_the_hand_over_wants_a_reason_before_the_signature() {
+        let sign = CheckSign::pick(0, &[]);
+        let mut d = Draft::demo("d".into(), sign, Instant(0), Conventions::default());
+        d.write(Field::ProductActual, "4");
+        d.times.handed_over = Some(Instant(5));
+        let untold = |d: &Draft| open(d).contains(&Need::WhyChanged);
+        // What was empty is added to, not changed; a note is a note.
+        d.write(Field::Reading(0), "938");
+        d.write(Field::Notes, "calm");
+        d.write(Field::Notes, "calm, slow");
+        assert!(!untold(&d));
+        d.write(Field::ProductActual, "4.2");
+        d.write(Field::ProductActual, "4.3");
+        assert!(untold(&d));
+        assert_eq!(d.since_hand_over.get(&Field::ProductActual).map(String::as_str), Some("4"));
+        d.write(Field::WhyChanged, "misread the syringe");
+        assert!(!untold(&d));
+        d.write(Field::WhyChanged, "");
+        d.write(Field::ProductActual, "");
+        assert!(untold(&d), "taken out is changed too");
+        d.write(Field::ProductActual, "4");
+        assert!(!untold(&d), "as it stood at the hand-over");
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! What the spun blood gives: expected, counted, shared out; one ledger for all of it.
 
-pub use super::against::{OrderLine, OrderedAmount};
+pub use super::against::{OrderChance, OrderLine, OrderedAmount};
 use super::against::{against_order, upside_down};
 use super::draw::Totals;
 use super::{about, counting};
@@ -112,6 +112,8 @@ pub struct ProductResult {
     pub sample_taken: bool,
     /// Against what the order names.
     pub order: Vec<OrderLine>,
+    /// Chance that all of several amounts ordered are met at once.
+    pub order_at_once: Option<OrderChance>,
     /// White cells, red cells, haematocrit, neutrophils.
     pub other: OtherCells,
     /// The readings against the analyser's range: the first that lies outside, else the first; `None` without a
@@ -169,7 +171,7 @@ pub(super) fn product(
     shares(&parts, all_known.then_some(additions.as_slice()), left, &mut result);
     let giving = giving(case, &parts, &additions).filter(|_| all_known);
     let basis = all.and_then(|totals| volumes(case, totals, volume));
-    result.order = against_order(case, &result, basis, giving);
+    (result.order, result.order_at_once) = against_order(case, &result, basis, giving);
     result
 }
 

@@ -13,7 +13,8 @@ impl Draft {
         let mut draft = self.clone();
         draft.conventions = to;
         let asked = weight_asked(self).map(|_| Field::Weight);
-        for (field, text) in draft.texts.iter_mut().filter(|(field, _)| Some(**field) != asked) {
+        let texts = draft.texts.iter_mut().chain(&mut draft.since_hand_over);
+        for (field, text) in texts.filter(|(field, _)| Some(**field) != asked) {
             rewrite(*field, text, &self.conventions, &to);
         }
         draft

@@ -180,6 +180,8 @@ fields! {
         Transfers "transfers" Some(Kind::WholeNumber { min: 0, max: 20 });
         /// Who received the product.
         HandedTo "handed_to" None;
+        /// Why something was changed after the product was handed over.
+        WhyChanged "why_changed" None;
         /// Free notes.
         Notes "notes" None;
     }

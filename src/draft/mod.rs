@@ -84,6 +84,10 @@ pub struct Draft {
     /// What was confirmed and holds no longer, because what it spoke of has changed since.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub lapsed: Vec<Lapsed>,
+    /// What stood in a field when the product was handed over, of every field changed since. What was empty then is
+    /// left out: adding to it changes nothing that was said.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub since_hand_over: BTreeMap<Field, String>,
     /// What went wrong.
     #[serde(default)]
     pub troubles: Vec<Trouble>,
@@ -627,6 +631,7 @@ impl Draft {
             corrections: Vec::new(),
             checks: BTreeMap::new(),
             lapsed: Vec::new(),
+            since_hand_over: BTreeMap::new(),
             troubles: Vec::new(),
             drawn_to: None,
             decisions: BTreeMap::new(),
@@ -641,10 +646,31 @@ impl Draft {
     /// Types into a field; an empty text clears it.
     pub fn write(&mut self, field: Field, text: impl Into<String>) {
         let text = text.into();
+        self.keep_handed_over(field, &text);
         if text.is_empty() {
             self.texts.remove(&field);
         } else {
             self.texts.insert(field, text);
+        }
+    }
+
+    /// After the hand-over, keeps what stood in a field before `text` takes its place; what stands there again was
+    /// not changed.
+    fn keep_handed_over(&mut self, field: Field, text: &str) {
+        if self.times.handed_over.is_none() || matches!(field, Field::Notes | Field::WhyChanged) {
+            return;
+        }
+        match self.since_hand_over.get(&field) {
+            Some(then) if then == text => {
+                self.since_hand_over.remove(&field);
+            }
+            Some(_) => {}
+            None => {
+                let now = self.text(field);
+                if !now.trim().is_empty() && now != text {
+                    self.since_hand_over.insert(field, now.to_owned());
+                }
+            }
         }
     }
 

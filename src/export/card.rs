@@ -178,7 +178,7 @@ pub struct Card {
     pub findings: Vec<Printed>,
     /// What went wrong, with its heading.
     pub troubles: Vec<String>,
-    /// Times that were corrected.
+    /// Times that were corrected, and what was changed after the hand-over.
     pub corrected: Vec<String>,
     /// Lines to sign on.
     pub sign_off: Vec<String>,
@@ -500,7 +500,13 @@ impl<'a> Pen<'a> {
             by: last.by.clone(),
             at: self.moment(last.at),
         };
-        lines.into_iter().map(|all| self.say(line(all))).collect()
+        let times = lines.into_iter().map(|all| self.say(line(all)));
+        // What was changed after the signature is an amendment's to say.
+        let signed = self.given.record.map_or(self.given.draft, |record| &record.first_signed().draft);
+        let changed = since_hand_over(signed, self.given.language);
+        let why = Some(signed.text(Field::WhyChanged).trim().to_owned()).filter(|w| !w.is_empty());
+        let why = why.filter(|_| !changed.is_empty());
+        times.chain(changed).chain(why).collect()
     }
 
     fn amended(&self) -> Vec<String> {
@@ -570,6 +576,16 @@ pub(super) fn said_of(change: &Change, language: Language) -> String {
         Change::Part(part) => language.say(ChangedPart(*part)),
     }
     .into_owned()
+}
+
+/// What was changed after the product was handed over: the value then and the value now.
+pub fn since_hand_over(draft: &Draft, language: Language) -> Vec<String> {
+    let line = |(field, before): (&Field, &String)| {
+        let after = draft.text(*field).to_owned();
+        let change = Change::Typed { field: *field, before: before.clone(), after };
+        language.say(CardLine::SinceHandOver(said_of(&change, language))).into_owned()
+    };
+    draft.since_hand_over.iter().map(line).collect()
 }
 
 /// What always stands at the foot: the notice, the wording for own blood, the clinic's own line.

@@ -1,6 +1,6 @@
 //! Order, doubt and plan as the shell prints them, at full precision.
 
-use crate::assess::product::OrderLine;
+use crate::assess::product::{OrderChance, OrderLine};
 use crate::assess::{self, Assessment};
 use crate::case::Case;
 use crate::product::doubt::Doubt;
@@ -28,11 +28,14 @@ pub(super) fn order(line: &OrderLine, language: Language) -> Value {
         "most": line.most,
         "each_part": line.each_part,
         "expected_at_the_middle": line.expected,
-        "chance": line.chance.as_ref().map(|c| c.value.get()),
-        "chance_of_all": line.chance_of_all.as_ref().map(|c| c.value.get()),
-        "likelihood": line.likelihood.map(|l| language.say(l)),
+        "chance": line.chance.as_ref().map(|c| chance(c, language)),
         "counted": line.counted,
     })
+}
+
+/// How likely an order is met, in figures and as it may be said.
+pub(super) fn chance(c: &OrderChance, language: Language) -> Value {
+    json!({ "value": c.chance.value.get(), "likelihood": language.say(c.likelihood) })
 }
 
 /// What is read, what is known without a count, and what the doubt is made of.

@@ -281,6 +281,8 @@ pub struct Report {
     pub unread: BTreeMap<String, String>,
     /// Each amount ordered, beside what is expected and counted.
     pub order: Vec<Value>,
+    /// How likely all of several amounts ordered are met at once.
+    pub order_at_once: Value,
     /// What makes the prediction unsure.
     pub sure: Value,
     /// What to draw so that the order is met; null where nothing can be planned.
@@ -475,6 +477,7 @@ pub fn report(case: &Case, readings: &Readings, draft: &Draft, a: &Assessment, r
         questions: a.questions.iter().map(|q| language.say(*q).into_owned()).collect(),
         unread,
         order: a.product.order.iter().map(|line| plan::order(line, language)).collect(),
+        order_at_once: a.product.order_at_once.as_ref().map_or(Value::Null, |c| plan::chance(c, language)),
         sure: plan::sure(case, a),
         plan: assess::plan_among(case, a, &[]).map_or(Value::Null, |p| plan::plan(&p, language)),
         sources: named.into_iter().map(source).collect(),

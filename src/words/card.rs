@@ -150,6 +150,8 @@ pub enum CardLine {
     Sum { anticoagulant: String, blood: String, fill: String },
     /// Containers that are in no sum, counted from 1.
     WithoutContainers(Vec<usize>),
+    /// Containers without a mark yet, taken as planned.
+    AsPlanned(Vec<usize>),
     /// Something set aside.
     SetAside(String),
     /// On a label printed after hand-over: when that was.
@@ -232,6 +234,8 @@ pub enum CardLine {
     Changed(Vec<String>),
     /// One typed entry that changed.
     ChangedField { label: String, before: String, after: String },
+    /// One change made after the hand-over.
+    SinceHandOver(String),
     /// Something added since the first signature.
     FirstSigned { by: String, day: String, at: String },
     /// Handed over.
@@ -283,8 +287,10 @@ impl Phrase for CardLine {
                 format!("{anticoagulant}\u{a0}+\u{a0}{blood}\u{a0}=\u{a0}{fill}")
             }
             L::WithoutContainers(which) => {
-                let which: Vec<String> = which.iter().map(usize::to_string).collect();
-                format!("without container {}, whose content is not known", which.join(", "))
+                format!("without container {}, whose content is not known", numbers(which))
+            }
+            L::AsPlanned(which) => {
+                format!("no mark yet for container {}: as planned, not drawn", numbers(which))
             }
             L::SetAside(what) => format!("{what}, set aside"),
             L::CopyOf(at) => format!("for the chart only: handed over {at}"),
@@ -348,6 +354,7 @@ impl Phrase for CardLine {
                 (_, true) => format!("{label} taken out, “{before}” before"),
                 _ => format!("{label} now “{after}”, “{before}” before"),
             },
+            L::SinceHandOver(what) => format!("Changed after hand-over: {what}"),
             L::FirstSigned { by, day, at } => format!("First signed by {by}, {day}, {at}."),
             L::HandedOver { to, at } => format!("handed to {}; signature", by_at(to, at)),
             L::ReadBack { by, at } => format!("identifiers read back, {}", by_at(by, at)),
@@ -379,6 +386,10 @@ impl Phrase for CardLine {
             ),
         })
     }
+}
+
+fn numbers(which: &[usize]) -> String {
+    which.iter().map(usize::to_string).collect::<Vec<_>>().join(", ")
 }
 
 fn by_at(by: &str, at: &str) -> String {

@@ -278,8 +278,8 @@ impl Phrase for ChartLine {
             L::MayHaveUsed(1) => "1 preparation may have used it: it is written otherwise there.".to_owned(),
             L::MayHaveUsed(n) => format!("{n} preparations may have used it: it is written otherwise there."),
             L::Gone(name) => format!("{name} (no longer in Bench)"),
-            L::InContainer(name, 1) => format!("{name}: 1 count"),
-            L::InContainer(name, n) => format!("{name}: {n} counts"),
+            L::InContainer(name, 1) => format!("{name}: 1 count, entering or not"),
+            L::InContainer(name, n) => format!("{name}: {n} counts, entering or not"),
             L::ContainerFew(n) => format!(
                 "{} with this container. From ten on a case with it rests on them alone; until then on those of all containers.",
                 counts(*n)

@@ -203,6 +203,8 @@ pub enum DrawLine {
     CaptionFilling(u8),
     /// Caption of one that waits.
     CaptionWaits(u8),
+    /// Caption of one that a Stop speaks of.
+    CaptionStopped(u8),
     /// Caption of one that ended elsewhere than at its mark.
     CaptionAt(u8, Written),
     /// Caption of one set aside.
@@ -289,6 +291,7 @@ impl Phrase for DrawLine {
             D::CaptionDone(i) => format!("{} · filled", no(*i)),
             D::CaptionFilling(i) => format!("{} · filling", no(*i)),
             D::CaptionWaits(i) => format!("{} · next", no(*i)),
+            D::CaptionStopped(i) => format!("{} · stopped", no(*i)),
             D::CaptionAt(i, v) => format!("{} · at {}", no(*i), v.number),
             D::CaptionAside(i) => format!("{} · aside", no(*i)),
             D::CaptionUnknown(i) => format!("{} · not known", no(*i)),

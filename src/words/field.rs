@@ -85,6 +85,7 @@ impl Phrase for Label {
             Field::NeedleChanges => "Needle or syringe changes",
             Field::Transfers => "Transfers",
             Field::HandedTo => "Handed to",
+            Field::WhyChanged => "Why it was changed",
             Field::Notes => "Notes",
             Field::PartName(i) => return row("Part", i),
             Field::PartVolume(i) => return row("Volume for part", i),
@@ -167,6 +168,7 @@ impl Hint {
             | Field::AnticoagulantLot
             | Field::ContainerLot
             | Field::HandedTo
+            | Field::WhyChanged
             | Field::Notes
             | Field::PartVolume(_)
             | Field::PartGiven(_)

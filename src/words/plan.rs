@@ -154,10 +154,20 @@ impl Phrase for OrderedBeside<'_> {
         let OrderedBeside(line, c) = self;
         let what = OrderedName(line.what).english().to_lowercase();
         let mut words = format!("Ordered, {what}: {}.", AskedFor(line, c).english());
-        if let Some(likely) = line.likelihood {
-            words.push_str(&format!(" As predicted, {}.", likely.english()));
+        if let Some(chance) = &line.chance {
+            words.push_str(&format!(" As predicted: {}.", HowLikely(chance.likelihood).english()));
         }
         Cow::Owned(words)
+    }
+}
+
+/// How likely all of several amounts ordered are met at once.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct AllAtOnce(pub Likelihood);
+
+impl Phrase for AllAtOnce {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Owned(format!("All of it at once, as predicted: {}.", HowLikely(self.0).english()))
     }
 }
 
@@ -394,6 +404,7 @@ impl Phrase for Limit {
                 }
                 LimitRule::Minor => "the limit for a patient under 18",
             },
+            Limit::ProductKept => "the product volume entered to be kept",
             Limit::ProductVolume => "the product volumes that there is experience with",
             Limit::Count => "the count of the blood, missing or old",
             Limit::Method => "the method: what it takes is too little, or varies more than the order allows",
@@ -404,7 +415,9 @@ impl Phrase for Limit {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::Volume;
+    use crate::assess::product::OrderChance;
+    use crate::quantity::{Share, Volume};
+    use crate::working::{Worked, Working};
 
     fn line(sense: OrderSense, most: Option<f64>, likelihood: Option<Likelihood>) -> OrderLine {
         OrderLine {
@@ -415,9 +428,10 @@ mod tests {
             each_part: false,
             counted: None,
             expected: None,
-            chance: None,
-            chance_of_all: None,
-            likelihood,
+            chance: likelihood.map(|likelihood| OrderChance {
+                likelihood,
+                chance: Worked { value: Share::new(0.3).unwrap(), working: Working::default() },
+            }),
         }
     }
 
@@ -437,8 +451,7 @@ mod tests {
         let likely = line(OrderSense::AtLeast, None, Some(Likelihood::Unlikely));
         assert_eq!(
             OrderedBeside(&likely, &c).english().replace('\u{a0}', " "),
-            "Ordered, platelets to give: at least 5 ×10⁹ in all. As predicted, the order is less likely to be met \
-             than not."
+            "Ordered, platelets to give: at least 5 ×10⁹ in all. As predicted: less likely met than not."
         );
     }
 

@@ -379,6 +379,7 @@ impl Phrase for Need {
             Need::ProductKept => "product kept",
             Need::Receiver => "who receives it",
             Need::ReadBack => "read-back",
+            Need::WhyChanged => "why it was changed",
         })
     }
 }
@@ -400,6 +401,7 @@ impl Phrase for NeedSays {
             Need::ReadBack => {
                 "Read both identifiers and the check sign back at hand-over, and confirm it under Card."
             }
+            Need::WhyChanged => "Say why it was changed after the product was handed over, under Card.",
         })
     }
 }

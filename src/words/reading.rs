@@ -168,6 +168,9 @@ impl Phrase for RefusalWords<'_> {
                     "{entered} was entered for container {n}: it stays in the case, and so does the number of containers. Type {least} or more."
                 )
             }
+            Refusal::NeedleOut { drawn_to } => format!(
+                "The needle is out: blood was drawn to a plan of {drawn_to}, and more containers change nothing now. Enter {drawn_to}; one that was filled beside the plan is entered under Needle in, as one more container."
+            ),
             Refusal::OutOfRange { value, min, max, offers } => {
                 let refused = format!("{} is outside {}.", number(*value), range(*min, *max));
                 match offers.as_slice() {

@@ -228,7 +228,7 @@ fn published(all: &mut Vec<Said>) {
 
 /// What is said of doubt and plan.
 fn plan_says(all: &mut Vec<Said>) {
-    use super::plan::{HowLikely, Narrows, PlanLine as L, PlanSays, PlanWord, VerdictWords};
+    use super::plan::{AllAtOnce, HowLikely, Narrows, PlanLine as L, PlanSays, PlanWord, VerdictWords};
     use super::unit::{FromTo, Written};
     use crate::assess::Unplanned as U;
     use crate::product::doubt::Unknown;
@@ -252,6 +252,7 @@ fn plan_says(all: &mut Vec<Said>) {
     for likely in likelihoods {
         said(all, false, &likely);
         said(all, false, &HowLikely(likely));
+        said(all, true, &AllAtOnce(likely));
         for verdict in [Verdict::Met, Verdict::OnlyAtTheMiddle, Verdict::CannotMeet] {
             said(all, true, &VerdictWords(verdict, Some(likely)));
         }
@@ -299,7 +300,9 @@ fn plan_says(all: &mut Vec<Said>) {
     ] {
         said(all, true, &line);
     }
-    for limit in [Limit::Containers, Limit::Blood(None), Limit::ProductVolume, Limit::Count, Limit::Method] {
+    use Limit as Is;
+    for limit in [Is::Containers, Is::Blood(None), Is::ProductVolume, Is::ProductKept, Is::Count, Is::Method]
+    {
         said(all, false, &limit);
         said(all, true, &L::Binds(limit));
     }

@@ -246,6 +246,31 @@ fn a_container_of_which_something_was_entered_stays_in_the_case() {
 }
 
 #[test]
+fn more_containers_after_the_needle_is_out_are_refused_with_what_to_do() {
+    use crate::quantity::read::{Reading, Refusal};
+    let mut d = quiet();
+    let reading =
+        |d: &Draft| crate::case::read(d, Language::English).1.get(&Field::Containers).cloned().unwrap();
+    d.times.needle_in = hours_ago(1);
+    let plan = answer(&d).draw.to_keep();
+    for i in 0..2 {
+        d.change_under(plan.clone(), |d| d.type_in(Field::FillActual(i), "15", now().at, Some(ml(2.0))));
+    }
+    d.write(Field::Containers, "3");
+    assert_eq!(answer(&d).draw.containers.len(), 3, "with the needle in, one more is planned");
+    d.times.needle_out = hours_ago(1);
+    assert_eq!(reading(&d), Reading::Wrong(Refusal::NeedleOut { drawn_to: 2 }));
+    assert_eq!(answer(&d).draw.containers.len(), 2);
+    // One that was filled is in the case, whatever is planned: nothing is refused.
+    d.write(Field::FillActual(2), "15");
+    assert!(matches!(reading(&d), Reading::Value { .. }));
+    assert_eq!(answer(&d).draw.containers.len(), 3);
+    d.write(Field::FillActual(2), "");
+    d.write(Field::Containers, "2");
+    assert!(matches!(reading(&d), Reading::Value { .. }));
+}
+
+#[test]
 fn the_plan_that_blood_was_drawn_to_stands() {
     let mut d = quiet();
     d.times.needle_in = hours_ago(1);

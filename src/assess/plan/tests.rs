@@ -286,3 +286,25 @@ fn what_an_answer_and_a_plan_take() {
         println!("plan that cannot: {median:.2} ms, 98 of 100 within {slow:.2}");
     }
 }
+
+#[test]
+fn a_volume_to_keep_that_was_entered_is_told_as_what_it_is() {
+    let binds = |low: Option<f64>, high: Option<f64>, keep: &str| {
+        let plan = planned(|d| {
+            d.write(Field::OrderPlatelets, "2");
+            d.write(Field::ProductVolume, keep);
+            let container = d.kit.container.as_mut().unwrap();
+            container.product_low = low.map(|v| Volume::new(v).unwrap());
+            container.product_high = high.map(|v| Volume::new(v).unwrap());
+        });
+        let relaxed: Vec<Limit> = plan.relaxed.iter().map(|r| r.limit).collect();
+        assert!(plan.binds.is_none_or(|limit| relaxed.contains(&limit)), "{relaxed:?}");
+        plan.binds
+    };
+    // 3 mL ordered: 1 mL kept is too little for it, and nothing else stands in the way.
+    assert_eq!(binds(None, None, "1"), Some(Limit::ProductKept));
+    assert_eq!(binds(Some(3.0), None, "2"), Some(Limit::ProductKept));
+    // Where the container says from what to what, that counts, and not what was entered.
+    assert_eq!(binds(Some(3.0), Some(6.0), "1"), Some(Limit::ProductVolume));
+    assert_eq!(binds(None, None, "4"), None);
+}

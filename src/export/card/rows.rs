@@ -194,8 +194,12 @@ impl Pen<'_> {
         let out = self.given.draft.times.needle_out.is_some();
         let done = now.is_some_and(|t| out || t.standing == Standing::Done);
         let (planned, done) = if done { (None, blood) } else { (blood, None) };
-        let unknown: Vec<usize> =
-            draw.containers.iter().filter(|c| c.split.is_none()).map(|c| usize::from(c.index) + 1).collect();
+        let numbers = |which: fn(&ContainerNow) -> bool| -> Vec<usize> {
+            draw.containers.iter().filter(|c| which(c)).map(|c| usize::from(c.index) + 1).collect()
+        };
+        let unknown = numbers(|c| c.split.is_none());
+        let waiting = numbers(|c| c.split.is_some() && !c.entered && !c.set_aside);
+        let needle_in = self.given.draft.times.needle_in.is_some();
         let all_known = unknown.is_empty();
         let agent = self.agent().unwrap_or_default();
         let with = [
@@ -204,9 +208,10 @@ impl Pen<'_> {
             }),
             draw.patient
                 .as_ref()
-                .filter(|_| self.given.draft.times.needle_in.is_some() && all_known)
+                .filter(|_| needle_in && all_known && waiting.is_empty())
                 .map(|p| self.say(CardLine::DrawnToday(self.volume(p.drawn_today.value).to_string()))),
             (!all_known).then(|| self.say(CardLine::WithoutContainers(unknown))),
+            (needle_in && !waiting.is_empty()).then(|| self.say(CardLine::AsPlanned(waiting))),
         ];
         let name = vec![self.word(CardWord::BloodUsed)];
         row(vec![

@@ -444,6 +444,18 @@ fn a_mark_not_entered_is_said_and_its_container_is_in_no_sum() {
 }
 
 #[test]
+fn while_the_needle_is_in_only_what_a_mark_was_entered_for_was_drawn() {
+    let mut d = complete();
+    d.times.needle_out = None;
+    d.write(Field::FillActual(1), "");
+    let done = rows(&made(&d).done);
+    has(&done, "no mark yet for container 2: as planned, not drawn");
+    assert!(!done.iter().any(|r| r.contains("drawn today")), "{done:?}");
+    d.write(Field::FillActual(1), "15");
+    has(&rows(&made(&d).done), "drawn today");
+}
+
+#[test]
 fn what_was_taken_back_or_no_longer_holds_still_prints() {
     let mut d = complete();
     let kind = TroubleKind::Clot;
@@ -584,6 +596,28 @@ fn an_amended_card_says_so_with_reason_and_change() {
     let mut changed = counted();
     changed.write(Field::Notes, "later");
     has(&of(&changed, Some(&record), super::card).amended, "not signed yet");
+}
+
+#[test]
+fn what_was_changed_after_the_hand_over_prints_with_its_reason() {
+    let mut d = complete();
+    d.times.handed_over = Some(at(30));
+    let kept = d.text(Field::ProductActual).to_owned();
+    d.write(Field::ProductActual, "3.6");
+    d.write(Field::WhyChanged, "misread the syringe");
+    let said = of(&d, None, card).corrected.join("; ");
+    assert!(
+        said.contains(&format!("Changed after hand-over: Product kept now “3.6”, “{kept}” before")),
+        "{said}"
+    );
+    assert!(said.contains("misread the syringe"), "{said}");
+    // What an amendment changes is its own to say.
+    let mut record = Record::sign(d.clone(), "MO", at(40), vec![]).unwrap();
+    d.write(Field::HandedTo, "somebody else");
+    record.amend(d.clone(), "JT", at(50), vec![], "wrong name").unwrap();
+    let later = of(&d, Some(&record), card);
+    assert_eq!(later.corrected.join("; "), said);
+    has(&later.amended, "somebody else");
 }
 
 #[test]

@@ -80,7 +80,7 @@ pub struct Tube {
     pub caption: String,
 }
 
-/// Containers side by side. At most two can be read; say their number in words.
+/// Containers side by side: at most two in the answer and three at the needle; say their number in words.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ContainersView {
     /// What each of them is.
@@ -323,16 +323,13 @@ mod tests {
             [(0.5, 6.0), (0.5, 12.0), (17.0, 15.0), (60.0, 40.0), (60.0, 27.0), (500.0, 80.0)]
         {
             for bottom in [Bottom::Round, Bottom::Conical, Bottom::Flat] {
-                for tubes in [1, 2] {
-                    let view = view(
-                        glass(capacity, capacity / 50.0, diameter, bottom),
-                        capacity * 0.8,
-                        capacity * 0.1,
-                        tubes,
-                    );
+                for (tubes, widest) in [(1, ANSWER), (2, ANSWER), (3, NEEDLE)] {
+                    let glass = glass(capacity, capacity / 50.0, diameter, bottom);
+                    let view =
+                        ContainersView { widest, ..view(glass, capacity * 0.8, capacity * 0.1, tubes) };
                     let drawing = draw(&view, &|v| v.to_string());
                     let (mark, agent) = (view.mark_fraction(), view.agent_fraction());
-                    assert!(drawing.width <= ANSWER, "{capacity} mL: {} wide", drawing.width);
+                    assert!(drawing.width <= widest, "{capacity} mL: {} wide", drawing.width);
                     assert!(0.0 < mark && mark < agent && agent < 1.0, "{capacity} mL: {mark}, {agent}");
                     assert!(!drawing.body.contains("NaN"), "{capacity} mL");
                 }

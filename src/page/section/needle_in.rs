@@ -62,10 +62,12 @@ pub fn NeedleIn() -> impl IntoView {
 }
 
 /// What one tube of the picture shows.
-fn tube(desk: Desk, now: &ContainerNow, filling: Option<u8>, mark: Volume, c: &Conventions) -> Tube {
+fn tube(desk: Desk, a: &Assessment, now: &ContainerNow, mark: Volume, c: &Conventions) -> Tube {
     let i = now.index;
+    let (filling, stopped) = (filling(a), stopped(a, i));
     let caption = match now.split {
         _ if now.set_aside => DrawLine::CaptionAside(i),
+        _ if stopped => DrawLine::CaptionStopped(i),
         None => DrawLine::CaptionUnknown(i),
         Some(split) if now.entered && split.fill == mark => DrawLine::CaptionDone(i),
         Some(split) if now.entered => DrawLine::CaptionAt(i, unit::volume(split.fill, c)),
@@ -84,11 +86,13 @@ fn filling(a: &Assessment) -> Option<u8> {
 
 /// Containers without a mark that blood may go into: not those set aside, nor one that a Stop speaks of.
 fn unfilled(a: &Assessment) -> impl Iterator<Item = u8> {
-    let stopped = |i| {
-        let of = |f: &Finding| matches!(f.kind, FindingKind::Trouble(_, container) if container == Some(i));
-        a.findings.iter().any(|f| f.level == Level::StopFinal && of(f))
-    };
-    a.draw.containers.iter().filter(move |c| !c.entered && !c.set_aside && !stopped(c.index)).map(|c| c.index)
+    a.draw.containers.iter().filter(|c| !c.entered && !c.set_aside && !stopped(a, c.index)).map(|c| c.index)
+}
+
+/// A Stop without a way past speaks of this container.
+fn stopped(a: &Assessment, i: u8) -> bool {
+    let of = |f: &Finding| matches!(f.kind, FindingKind::Trouble(_, container) if container == Some(i));
+    a.findings.iter().any(|f| f.level == Level::StopFinal && of(f))
 }
 
 /// The number, the line, the containers.
@@ -107,7 +111,7 @@ fn Fill() -> impl IntoView {
                 let all = a.draw.containers.len();
                 let last = at.map_or(all, |at| at.saturating_add(1)).max(most.min(all));
                 let shown = a.draw.containers.get(last.saturating_sub(most)..last)?;
-                let tubes = shown.iter().map(|now| tube(desk, now, filling, split.fill, &c)).collect();
+                let tubes = shown.iter().map(|now| tube(desk, a, now, split.fill, &c)).collect();
                 Some(ContainersView {
                     glass,
                     mark: split.fill,
@@ -118,7 +122,7 @@ fn Fill() -> impl IntoView {
             })
         })
     };
-    let (broad, slim) = (picture(2), picture(1));
+    let (broad, slim) = (picture(3), picture(1));
     let plan = memo(move || {
         sheet.answer.with(|a| a.draw.plan.as_ref().map(|p| (p.rounded.value.split, p.containers)))
     });

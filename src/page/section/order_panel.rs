@@ -28,14 +28,14 @@ pub fn OrderPanel() -> impl IntoView {
                 <span>{give_line}</span>
             </div>
             <dl class="facts">
+                <Fact name=Glance::DoesNotSay value=Signal::derive(open_questions)/>
+                {move || (!ordering.get()).then(|| view! { <div><dd><PrintQuestions/></dd></div> })}
                 <Fact name=Glance::BloodCount value=Signal::derive(blood_count)/>
                 <Fact name=Glance::Haematocrit value=Signal::derive(haematocrit)/>
                 <Fact name=Glance::Containers value=Signal::derive(containers)/>
                 <Fact name=Glance::Method value=Signal::derive(method)/>
                 <Fact name=Glance::Lots value=Signal::derive(lots)/>
                 <Fact name=Glance::People value=Signal::derive(people)/>
-                <Fact name=Glance::DoesNotSay value=Signal::derive(open_questions)/>
-                {move || (!ordering.get()).then(|| view! { <div><dd><PrintQuestions/></dd></div> })}
             </dl>
         </aside>
     }

@@ -216,7 +216,9 @@ impl Problem<'_> {
                 product_high: self.vessel.product_high.filter(|h| h.get() > high.get()).or(Some(high)),
                 ..self.vessel.clone()
             };
-            with(Limit::ProductVolume, Self { vessel, ..self.clone() });
+            let ends = self.vessel.product_low.and(self.vessel.product_high);
+            let limit = if ends.is_some() { Limit::ProductVolume } else { Limit::ProductKept };
+            with(limit, Self { vessel, ..self.clone() });
         }
         if let Some(counted) = self.counted_today() {
             with(Limit::Count, counted);

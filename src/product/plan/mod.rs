@@ -142,6 +142,8 @@ pub enum Limit {
     Blood(Option<LimitRule>),
     /// Product volumes that there is experience with.
     ProductVolume,
+    /// Product volume entered to be kept, where there is no experience to go by.
+    ProductKept,
     /// The count of the blood.
     Count,
     /// The method itself: what it takes is too little, or varies more than the order allows.

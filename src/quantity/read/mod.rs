@@ -131,6 +131,11 @@ pub enum Refusal {
         /// The lowest number that leaves it in the case.
         least: u8,
     },
+    /// More containers than blood was drawn to, after the needle is out.
+    NeedleOut {
+        /// How many blood was drawn to, as planned then.
+        drawn_to: u8,
+    },
     /// Outside what the field can take [core unit].
     OutOfRange {
         /// The number read.

@@ -138,10 +138,9 @@ pub(super) fn cause(kind: TroubleKind, container: Option<u8>) -> Cow<'static, st
             ("The draw into container {} stopped short of its mark.", "The draw stopped short of its mark.")
         }
         T::Clot => ("A clot is seen in container {}.", "A clot is seen."),
-        T::AnticoagulantForgotten => (
-            "Blood went into container {} without its anticoagulant.",
-            "Blood was drawn without its anticoagulant.",
-        ),
+        T::AnticoagulantForgotten => {
+            ("Container {} is without its anticoagulant.", "Blood was drawn without its anticoagulant.")
+        }
         T::Dropped => ("Container {} fell, leaked or was opened.", "A container fell, leaked or was opened."),
         T::Unlabelled => (
             "Container {} has no label, or it is not certain whose it is.",

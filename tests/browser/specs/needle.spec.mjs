@@ -79,7 +79,7 @@ test("a short draw carries through to what is expected", async () => {
 const TROUBLES = [
   ["Draw stopped short", "Container 1", "The draw into container 1 stopped short of its mark.", "Caution"],
   ["Clot", "Container 1", "A clot is seen in container 1.", "Stop. Do not go on."],
-  ["Anticoagulant forgotten", "Container 1", "Blood went into container 1 without its anticoagulant.", "Stop. Do not go on."],
+  ["Anticoagulant forgotten", "Container 1", "Container 1 is without its anticoagulant.", "Stop. Do not go on."],
   ["Container dropped, leaking or opened", "Container 2", "Container 2 fell, leaked or was opened.", "Stop. Do not go on."],
   ["Container without label, or in doubt", "Container 2", "Container 2 has no label, or it is not certain whose it is.", "Stop. Do not go on."],
   ["Spin stopped midway", null, "The spin stopped before its time.", "Caution"],

@@ -32,7 +32,7 @@ test("an order of at least so many platelets shows a plan and other ways beside 
 test("the order stands with its sense where it is held against the prediction", async ({ app, page }) => {
   const sheet = await amounts(app);
   await sheet.type("order_platelets", "5");
-  await expect(sheet.answer).toContainText("Ordered, platelets to give: at least 5 ×10⁹ in all. As predicted, the order is very unlikely to be met.");
+  await expect(sheet.answer).toContainText("Ordered, platelets to give: at least 5 ×10⁹ in all. As predicted: very unlikely met.");
   await sheet.choose("Platelets to give, meant as", "About");
   await expect(page.getByText("About means within a tenth either way: our own judgement").first()).toBeVisible();
   await expect(sheet.answer).toContainText("about 5 ×10⁹ (within a tenth) in all");
@@ -84,7 +84,7 @@ test("a plan is used at a tap, never by itself, and can be taken back", async ({
   await expect(sheet.field("product_volume")).toHaveValue("4");
   await expect(ways(page).first()).toContainText("as set now");
   await expect(sheet.answer).toContainText(`In each of ${containers} containers`);
-  await expect(sheet.answer).toContainText("As predicted, the order is more likely to be met than not.");
+  await expect(sheet.answer).toContainText("As predicted: more likely met than not.");
   await sheet.press("Undo");
   await expect(sheet.field("containers")).toHaveValue("2");
   await expect(sheet.field("fill_volume")).toHaveValue("15");

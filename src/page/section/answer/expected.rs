@@ -12,7 +12,7 @@ use strawline::quantity::unit::Conventions;
 use strawline::quantity::{CellCount, Cells, Fold, Quantity, write};
 use strawline::words::draw::{AnswerWords as Words, DrawLine};
 use strawline::words::page::Common;
-use strawline::words::plan::{OrderedBeside, PlanSays, PlanWord};
+use strawline::words::plan::{AllAtOnce, OrderedBeside, PlanSays, PlanWord};
 use strawline::words::unit::{self, FromTo, Written};
 use strawline::working::{Worked, Working};
 
@@ -273,7 +273,8 @@ fn Ordered() -> impl IntoView {
         sheet.answer.with(|a| {
             let mut says: Vec<String> =
                 a.product.order.iter().map(|line| desk.say(OrderedBeside(line, &c))).collect();
-            let adult = a.product.native.is_none() && a.product.order.iter().any(|l| l.likelihood.is_some());
+            says.extend(a.product.order_at_once.as_ref().map(|c| desk.say(AllAtOnce(c.likelihood))));
+            let adult = a.product.native.is_none() && a.product.order.iter().any(|l| l.chance.is_some());
             says.extend(adult.then(|| desk.say(PlanSays::Adult)));
             says
         })

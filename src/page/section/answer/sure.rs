@@ -4,13 +4,15 @@
 use crate::dom::prelude::*;
 use crate::shell::quiet::quiet;
 use crate::state::{Desk, Sheet};
-use crate::widget::Fold;
+use crate::widget::{Fold, WorkingTable};
 use strawline::assess::how_sure;
+use strawline::product::order::Likelihood;
 use strawline::product::range::Range;
 use strawline::quantity::Cells;
 use strawline::quantity::unit::Conventions;
 use strawline::words::plan::{Narrows, PlanSays, PlanWord as Words, ShareWords};
-use strawline::words::unit::{self, FromTo};
+use strawline::words::unit::{self, FromTo, Written};
+use strawline::working::Working;
 
 fn ends(range: Range<Cells>, c: &Conventions) -> FromTo {
     FromTo(unit::cells(range.low, c), unit::cells(range.high, c))
@@ -60,6 +62,29 @@ pub(super) fn HowSure() -> impl IntoView {
             view! { <p>{desk.say(Words::WillRead)} " " <b>{range}</b> {crate::widget::unit_after(unit)}</p> }
         })
     };
+    // In figures only from ten counts on: until then the words are all that can be said.
+    let chances = memo(move || {
+        sheet.answer.with(|a| {
+            let all = a
+                .product
+                .order
+                .iter()
+                .filter_map(|line| line.chance.as_ref())
+                .chain(&a.product.order_at_once);
+            let figures = all.filter(|c| matches!(c.likelihood, Likelihood::OutOfTen(_)));
+            figures.map(|c| c.chance.working.clone()).collect::<Vec<Working>>()
+        })
+    });
+    let workings = move || {
+        let open = RwSignal::new(true);
+        let one = |(n, working): (usize, Working)| {
+            let none = Written { number: String::new(), unit: "" };
+            let value = Signal::derive(move || Some((none.clone(), working.clone())));
+            view! { <WorkingTable value open id=format!("chance-{n}-working")/> }
+        };
+        chances.get().into_iter().enumerate().map(one).collect_view()
+    };
+    let workings = StoredValue::new(workings);
     let (rows, read_line) = (StoredValue::new(rows), StoredValue::new(read_line));
     view! {
         <div class="how-sure" hidden=move || doubt.with(Option::is_none)>
@@ -77,6 +102,7 @@ pub(super) fn HowSure() -> impl IntoView {
                     </thead>
                     <tbody>{move || rows.with_value(|rows| rows())}</tbody>
                 </table>
+                {move || workings.with_value(|workings| workings())}
             </Fold>
         </div>
     }

@@ -10,6 +10,7 @@ use crate::widget::chart_text::chart_text;
 use crate::widget::{Confirm, Entry, NextStep, Who, needs};
 use strawline::assess::hand_over::Need;
 use strawline::draft::{CheckKind, Field, Stage};
+use strawline::export::card::since_hand_over;
 use strawline::export::chart::chart;
 use strawline::export::signed::{Listed, history, labels_now, standing};
 use strawline::finding::HeldStep;
@@ -31,6 +32,7 @@ pub fn Card() -> impl IntoView {
             <Confirm kind=CheckKind::HandOver id="check_hand_over"/>
             <Entry field=Field::Notes long=true/>
             <HandedOver/>
+            <Changed/>
             <Signed/>
             <div class="buttons"><PrintCard label=Words::Print/></div>
             <CopyChart/>
@@ -87,6 +89,23 @@ fn HandedOver() -> impl IntoView {
             }
         });
         Some(view! { <p>{desk.say(ProductLine::HandedTo(to, at))} " " {back}</p> })
+    }
+}
+
+/// What was changed after the hand-over, and why; once signed, an amendment says it.
+#[component]
+fn Changed() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let signed = signature(desk, sheet);
+    let lines = memo(move || match signed.with(Option::is_some) {
+        true => Vec::new(),
+        false => sheet.draft.with(|d| since_hand_over(d, desk.language())),
+    });
+    view! {
+        <div hidden=move || lines.with(Vec::is_empty)>
+            {move || lines.get().into_iter().map(|line| view! { <p>{line}</p> }).collect_view()}
+            <Entry field=Field::WhyChanged/>
+        </div>
     }
 }
 
@@ -225,6 +244,7 @@ fn place(need: Need) -> Option<&'static str> {
         Need::ProductKept => Some("#product_actual"),
         Need::Receiver => Some("#handed_to"),
         Need::ReadBack => Some("#check_hand_over"),
+        Need::WhyChanged => Some("#why_changed"),
     }
 }
 
