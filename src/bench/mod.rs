@@ -1,6 +1,7 @@
 //! Bench: what the clinic owns and has decided. Containers, rotors, protocols, limits, clock policy, header
 //! and label wording. Everything is editable, exported and imported as one file.
 
+pub mod chart;
 mod shipped;
 pub(crate) use shipped::demo_rotor;
 
@@ -16,6 +17,7 @@ use crate::scan::Gtin;
 use crate::spin::programme::Programme;
 use crate::spin::rotor::Rotor;
 use crate::stored::{self, Refused};
+use chart::ChartOrder;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
 
@@ -68,6 +70,9 @@ pub struct Clinic {
     pub local_line: String,
     /// Units and number style for new cases.
     pub conventions: Conventions,
+    /// Order of the parts of a text for the chart.
+    #[serde(default, skip_serializing_if = "ChartOrder::is_shipped")]
+    pub chart: ChartOrder,
 }
 
 /// Shape of a container's closed end.

@@ -1,6 +1,7 @@
 //! The Bench as it ships: generic, unbranded entries. Sizes are common shapes, no source: a clinic replaces
 //! them with its own. Expectations name the rows they rest on; where there are none, they are empty.
 
+use super::chart::ChartOrder;
 use super::{BENCH_SCHEMA, Bench, Bottom, Clinic, Container, Protocol, WhiteCells};
 use crate::blood::anticoagulant::{Agent, Dosing};
 use crate::blood::patient::Limits;
@@ -26,6 +27,7 @@ pub(super) fn bench() -> Bench {
             autologous: "Own blood, for this patient only. Not tested for infection.".to_owned(),
             local_line: String::new(),
             conventions: Conventions::default(),
+            chart: ChartOrder::default(),
         },
         containers: containers(),
         rotors: rotors(),

@@ -27,6 +27,9 @@ crate::phrases! {
         AutologousHint => "on every label",
         LocalLine => "Further label line",
         LocalLineHint => "if local rules ask for one",
+        ChartOrder => "Order of the text for the chart",
+        ChartOrderWhat => "For “Copy for the chart”. What marks a demo or an amendment always stands first.",
+        QualityDates => "Dates in quality data",
         // Units
         Decimal => "Decimal mark",
         Point => "point, 0.5",

@@ -17,6 +17,7 @@ pub mod finding;
 pub mod header;
 pub mod literature;
 pub mod order;
+pub mod out;
 pub mod page;
 pub mod plan;
 pub mod product;

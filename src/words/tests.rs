@@ -406,10 +406,34 @@ fn quality_says(all: &mut Vec<Said>) {
     Covariate::ALL.iter().for_each(|covariate| said(all, false, covariate));
     QualitySays::ALL.iter().for_each(|says| said(all, true, says));
     chart_says(all);
+    out_says(all);
     let next = Prior::of_moments(0.7, 0.12, 0.0018).and_then(|p| p.next()).unwrap();
     for style in [NumberStyle::Point, NumberStyle::Comma] {
         said(all, true, &InControlWords(IN_CONTROL, style));
         said(all, true, &NextWords(next, style));
+    }
+}
+
+/// What leaves the page, and what comes back.
+fn out_says(all: &mut Vec<Said>) {
+    use super::out::{FhirWord as F, OutSays, OutWord};
+    use crate::bench::chart::ChartPart;
+    use crate::record::Reason;
+    use crate::record::archive::backup::{Item, Outcome as O, What as W};
+    OutWord::ALL.iter().for_each(|word| said(all, false, word));
+    OutSays::ALL.iter().for_each(|says| said(all, true, says));
+    ChartPart::ALL.iter().for_each(|part| said(all, false, part));
+    for word in [F::Blood, F::Product, F::InProduct, F::Drawn, F::Program { app: "1.2.3", model: 4 }] {
+        said(all, false, &word);
+    }
+    let sign = crate::draft::CheckSign::pick(0, &[]);
+    for what in [W::Record(sign), W::OpenCase(sign), W::DiscardedCase(sign), W::Bench, W::Decisions] {
+        for outcome in [O::Added, O::Amended(1), O::Amended(2), O::Same, O::Older, O::Differs, O::Merged(1)] {
+            said(all, true, &Item { what: what.clone(), outcome });
+        }
+    }
+    for outcome in [O::Merged(2), O::BenchDiffers, O::Unreadable(Reason::Missing), O::NotKept, O::NotKnown] {
+        said(all, true, &Item { what: W::Bench, outcome });
     }
 }
 

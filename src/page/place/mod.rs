@@ -2,6 +2,7 @@
 
 pub mod bench;
 pub mod field;
+pub mod files;
 pub mod quality;
 pub mod records;
 pub mod settings;

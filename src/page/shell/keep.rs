@@ -7,6 +7,7 @@
 mod cases;
 mod elsewhere;
 mod load;
+pub mod out;
 
 pub use cases::{amend, discard, duplicate, forget, sign, undo_discard};
 pub use load::with_record;

@@ -4,6 +4,7 @@
 //! aside. Nothing is overwritten unseen. Beside each record stand the state before it, which takes its place when it
 //! cannot be read, and its line; all three are written in one change.
 
+pub mod backup;
 #[cfg(test)]
 mod fault_table;
 #[cfg(test)]
