@@ -40,7 +40,7 @@ pub fn needs(draft: &Draft, case: &Case) -> Vec<Need> {
     need(draft.text(Field::HandedTo).trim().is_empty(), Need::Receiver);
     need(!case.checks.contains_key(&CheckKind::HandOver), Need::ReadBack);
     let untold = draft.text(Field::WhyChanged).trim().is_empty();
-    need(untold && !draft.since_hand_over.is_empty(), Need::WhyChanged);
+    need(untold && draft.changed_since_hand_over().next().is_some(), Need::WhyChanged);
     open
 }
 
@@ -97,10 +97,12 @@ mod tests {
         let sign = CheckSign::pick(0, &[]);
         let mut d = Draft::demo("d".into(), sign, Instant(0), Conventions::default());
         d.write(Field::ProductActual, "4");
-        d.times.handed_over = Some(Instant(5));
+        d.hand_over(Instant(5));
         let untold = |d: &Draft| open(d).contains(&Need::WhyChanged);
         // What was empty is added to, not changed; a note is a note.
-        d.write(Field::Reading(0), "938");
+        for typed in ["9", "93", "938"] {
+            d.write(Field::Reading(0), typed);
+        }
         d.write(Field::Notes, "calm");
         d.write(Field::Notes, "calm, slow");
         assert!(!untold(&d));
@@ -115,6 +117,13 @@ mod tests {
         assert!(untold(&d), "taken out is changed too");
         d.write(Field::ProductActual, "4");
         assert!(!untold(&d), "as it stood at the hand-over");
+        // Taken back, and handed over as it then stands.
+        d.write(Field::ProductActual, "4.2");
+        d.not_handed_over();
+        assert!(!untold(&d));
+        d.hand_over(Instant(6));
+        d.write(Field::ProductActual, "4");
+        assert!(untold(&d), "4.2 mL were handed over");
     }
 
     #[test]

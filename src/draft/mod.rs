@@ -90,8 +90,7 @@ pub struct Draft {
     /// What was confirmed and holds no longer, because what it spoke of has changed since.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub lapsed: Vec<Lapsed>,
-    /// What stood in a field when the product was handed over, of every field changed since. What was empty then is
-    /// left out: adding to it changes nothing that was said.
+    /// What stood in a field when the product was handed over, of every field changed since; empty where nothing did.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub since_hand_over: BTreeMap<Field, String>,
     /// What went wrong.
@@ -667,18 +666,38 @@ impl Draft {
         if self.times.handed_over.is_none() || matches!(field, Field::Notes | Field::WhyChanged) {
             return;
         }
+        // Typed key by key, a field that was empty then is still one that was empty then.
         match self.since_hand_over.get(&field) {
             Some(then) if then == text => {
                 self.since_hand_over.remove(&field);
             }
             Some(_) => {}
             None => {
-                let now = self.text(field);
-                if !now.trim().is_empty() && now != text {
-                    self.since_hand_over.insert(field, now.to_owned());
+                let then = self.text(field).to_owned();
+                if then != text {
+                    self.since_hand_over.insert(field, then);
                 }
             }
         }
+    }
+
+    /// What was changed since the product was handed over, with what stood there then. To add to what was empty
+    /// changes nothing that was said.
+    pub fn changed_since_hand_over(&self) -> impl Iterator<Item = (Field, &str)> {
+        let all = self.since_hand_over.iter().map(|(field, then)| (*field, then.as_str()));
+        all.filter(|(_, then)| !then.trim().is_empty())
+    }
+
+    /// The product is handed over now, as everything stands.
+    pub fn hand_over(&mut self, now: Instant) {
+        self.times.handed_over = Some(now);
+        self.since_hand_over.clear();
+    }
+
+    /// It was not handed over: whatever was changed meanwhile was changed before.
+    pub fn not_handed_over(&mut self) {
+        self.times.handed_over = None;
+        self.since_hand_over.clear();
     }
 
     /// Keeps what was said of a finding, by its key. What was said of it before stays in the record.

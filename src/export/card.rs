@@ -580,12 +580,12 @@ pub(super) fn said_of(change: &Change, language: Language) -> String {
 
 /// What was changed after the product was handed over: the value then and the value now.
 pub fn since_hand_over(draft: &Draft, language: Language) -> Vec<String> {
-    let line = |(field, before): (&Field, &String)| {
-        let after = draft.text(*field).to_owned();
-        let change = Change::Typed { field: *field, before: before.clone(), after };
+    let line = |(field, before): (Field, &str)| {
+        let after = draft.text(field).to_owned();
+        let change = Change::Typed { field, before: before.to_owned(), after };
         language.say(CardLine::SinceHandOver(said_of(&change, language))).into_owned()
     };
-    draft.since_hand_over.iter().map(line).collect()
+    draft.changed_since_hand_over().map(line).collect()
 }
 
 /// What always stands at the foot: the notice, the wording for own blood, the clinic's own line.
