@@ -1,6 +1,7 @@
 //! The question: what is meant by what was typed. [`read`] turns a [`Draft`] into a [`Case`] of typed
 //! quantities and says, field by field, how each text was read.
 
+use crate::arrange::gather;
 use crate::bench::{Container, Protocol};
 use crate::blood::anticoagulant::{Agent, Dosing, VolumeConvention};
 use crate::blood::baseline::SampleKind;
@@ -533,7 +534,7 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         _ => true,
     };
     let unread = r.readings.keys().filter(|f| r.unread(**f) && asked(f));
-    let unread = unread.map(|f| (*f, draft.text(*f).trim().to_owned())).collect();
+    let unread = gather(unread.map(|f| (*f, draft.text(*f).trim().to_owned())));
 
     let case = Case {
         order,

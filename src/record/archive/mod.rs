@@ -15,6 +15,7 @@ use super::line::Line;
 use super::settings::Settings;
 use super::store::{Batch, Store, StoreError};
 use super::{Reason, Record};
+use crate::arrange::sort_by;
 use crate::bench::Bench;
 use crate::draft::Draft;
 use crate::quality::decided::Decisions;
@@ -360,7 +361,7 @@ pub async fn record_ids(store: &impl Store) -> Result<Vec<String>, StoreError> {
         let found = store.keys(prefix).await?;
         ids.extend(found.iter().filter_map(|key| key.strip_prefix(prefix)).map(str::to_owned));
     }
-    ids.sort_unstable();
+    sort_by(&mut ids, String::cmp);
     ids.dedup();
     Ok(ids)
 }
