@@ -149,7 +149,7 @@ impl Line {
 
     /// Writes it as stored; empty if it cannot be written, which the next reading makes anew.
     pub fn to_json(&self) -> String {
-        serde_json::to_string(self).unwrap_or_default()
+        stored::write(self).unwrap_or_default()
     }
 
     /// Whether each word stands somewhere in it; `words` are in small letters. Sign, patient, site, technician and

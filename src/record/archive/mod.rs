@@ -19,6 +19,7 @@ use crate::arrange::sort_by;
 use crate::bench::Bench;
 use crate::draft::Draft;
 use crate::quality::decided::Decisions;
+use crate::stored;
 
 /// Begins every key: pages opened from a disk may all share one store.
 pub const PREFIX: &str = "strawline.";
@@ -495,7 +496,7 @@ pub async fn save_settings(
     settings: &Settings,
     seen: &Settings,
 ) -> Result<(), SaveError> {
-    let text = serde_json::to_string(settings).map_err(|_| SaveError::NotExact)?;
+    let text = stored::write(settings).map_err(|_| SaveError::NotExact)?;
     replace(store, SETTINGS, text, seen, Settings::from_json).await
 }
 
@@ -511,7 +512,7 @@ pub async fn save_decisions(
     decisions: &Decisions,
     seen: &Decisions,
 ) -> Result<(), SaveError> {
-    let text = serde_json::to_string(decisions).map_err(|_| SaveError::NotExact)?;
+    let text = stored::write(decisions).map_err(|_| SaveError::NotExact)?;
     replace(store, DECISIONS, text, seen, Decisions::from_json).await
 }
 
