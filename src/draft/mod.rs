@@ -875,7 +875,7 @@ impl Draft {
 
     /// Writes the case as stored.
     pub fn to_json(&self) -> String {
-        serde_json::to_string(self).unwrap_or_default()
+        stored::write(self).unwrap_or_default()
     }
 }
 
