@@ -94,7 +94,7 @@ mod tests {
             let list: Vec<(u8, usize)> = keys.into_iter().zip(0..).collect();
             let (mut ours, mut theirs) = (list.clone(), list.clone());
             sort_by(&mut ours, |a, b| b.0.cmp(&a.0));
-            theirs.sort_by(|a, b| b.0.cmp(&a.0));
+            theirs.sort_by_key(|a| std::cmp::Reverse(a.0));
             prop_assert_eq!(ours, theirs);
             let (mut ours, mut theirs) = (list.clone(), list);
             sort_by_key(&mut ours, |a| a.0);
