@@ -354,6 +354,7 @@ fn signed(desk: Desk) -> Markup {
     view! {
         <section class="part-of">
             <h2 class="heading" id="signed-records">{desk.say(Word::Signed)}</h2>
+            {move || super::files::backup_due(desk)}
             <div class="field text" hidden=empty>
                 <div class="field-name">
                     <label for="record-search">{desk.say(Word::Search)}</label>

@@ -59,6 +59,7 @@ pub fn backup(desk: Desk) {
         match written.await {
             Ok(()) => {
                 files::download_parts(desk, &desk.say(OutWord::BackupFile), "application/json", &parts);
+                desk.settings.update(|s| s.backed_up = Some(clock::now().at));
             }
             Err(error) => desk.show(Banner::NotRead(error)),
         }
