@@ -6,6 +6,7 @@ mod convert;
 mod demo;
 pub mod field;
 mod ground;
+mod handed;
 mod planned;
 mod scans;
 mod sign;
@@ -30,6 +31,7 @@ use std::collections::BTreeMap;
 
 pub use demo::CLINIC as DEMO_CLINIC;
 pub use field::Field;
+pub use handed::{HandOver, Since};
 pub use planned::Replaced;
 pub use scans::Scan;
 pub use sign::CheckSign;
@@ -90,9 +92,9 @@ pub struct Draft {
     /// What was confirmed and holds no longer, because what it spoke of has changed since.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub lapsed: Vec<Lapsed>,
-    /// What stood in a field when the product was handed over, of every field changed since; empty where nothing did.
-    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
-    pub since_hand_over: BTreeMap<Field, String>,
+    /// Hand-overs, oldest first, those taken back among them.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub hand_overs: Vec<HandOver>,
     /// What went wrong.
     #[serde(default)]
     pub troubles: Vec<Trouble>,
@@ -637,7 +639,7 @@ impl Draft {
             corrections: Vec::new(),
             checks: BTreeMap::new(),
             lapsed: Vec::new(),
-            since_hand_over: BTreeMap::new(),
+            hand_overs: Vec::new(),
             troubles: Vec::new(),
             drawn_to: None,
             decisions: BTreeMap::new(),
@@ -652,52 +654,11 @@ impl Draft {
     /// Types into a field; an empty text clears it.
     pub fn write(&mut self, field: Field, text: impl Into<String>) {
         let text = text.into();
-        self.keep_handed_over(field, &text);
         if text.is_empty() {
             self.texts.remove(&field);
         } else {
             self.texts.insert(field, text);
         }
-    }
-
-    /// After the hand-over, keeps what stood in a field before `text` takes its place; what stands there again was
-    /// not changed.
-    fn keep_handed_over(&mut self, field: Field, text: &str) {
-        if self.times.handed_over.is_none() || matches!(field, Field::Notes | Field::WhyChanged) {
-            return;
-        }
-        // Typed key by key, a field that was empty then is still one that was empty then.
-        match self.since_hand_over.get(&field) {
-            Some(then) if then == text => {
-                self.since_hand_over.remove(&field);
-            }
-            Some(_) => {}
-            None => {
-                let then = self.text(field).to_owned();
-                if then != text {
-                    self.since_hand_over.insert(field, then);
-                }
-            }
-        }
-    }
-
-    /// What was changed since the product was handed over, with what stood there then. To add to what was empty
-    /// changes nothing that was said.
-    pub fn changed_since_hand_over(&self) -> impl Iterator<Item = (Field, &str)> {
-        let all = self.since_hand_over.iter().map(|(field, then)| (*field, then.as_str()));
-        all.filter(|(_, then)| !then.trim().is_empty())
-    }
-
-    /// The product is handed over now, as everything stands.
-    pub fn hand_over(&mut self, now: Instant) {
-        self.times.handed_over = Some(now);
-        self.since_hand_over.clear();
-    }
-
-    /// It was not handed over: whatever was changed meanwhile was changed before.
-    pub fn not_handed_over(&mut self) {
-        self.times.handed_over = None;
-        self.since_hand_over.clear();
     }
 
     /// Keeps what was said of a finding, by its key. What was said of it before stays in the record.

@@ -9,7 +9,7 @@ use crate::state::{Desk, Paper, Sheet};
 use crate::widget::chart_text::chart_text;
 use crate::widget::{Confirm, Entry, NextStep, Who, needs};
 use strawline::assess::hand_over::Need;
-use strawline::draft::{CheckKind, Draft, Field, Stage};
+use strawline::draft::{CheckKind, Field, Stage};
 use strawline::export::card::since_hand_over;
 use strawline::export::chart::chart;
 use strawline::export::signed::{Listed, history, labels_now, standing};
@@ -82,7 +82,10 @@ fn HandedOver() -> impl IntoView {
                 <button
                     type="button"
                     class="link"
-                    on:click=move |_| sheet.edit(Draft::not_handed_over)
+                    on:click=move |_| {
+                        let now = clock::now().at;
+                        sheet.edit(|d| d.not_handed_over(now));
+                    }
                 >
                     {desk.say(Words::NotHandedOver)}
                 </button>
