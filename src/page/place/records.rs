@@ -380,7 +380,7 @@ fn signed(desk: Desk) -> Markup {
                 aria-labelledby="signed-records"
                 hidden=move || of.with(|(rows, _)| rows.is_empty())
             >
-                <table class="table">
+                <table class="table rows">
                     <thead>
                         <tr>{head}</tr>
                     </thead>

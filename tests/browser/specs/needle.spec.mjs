@@ -213,8 +213,7 @@ test("half a number raises no Stop, the whole one does, and a clotted container 
   await expect(page.getByRole("button", { name: "1 at the mark" })).toHaveCount(0);
 });
 
-test("of four containers the page says how many there are, how many are filled, and what a tap fills @everywhere", async ({ app, page }) => {
-  const sheet = await app.demo();
+test("of four containers the page says how many there are, how many are filled, and what a tap fills @everywhere", async ({ page }) => {
   await sheet.type("containers", "4");
   await sheet.stage("Before the needle");
   await sheet.press("Both agree");
