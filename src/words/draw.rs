@@ -295,8 +295,7 @@ impl Phrase for DrawLine {
             D::UpToLine { n, filled: 0 } => format!("blood up to the line, in each of {n}"),
             D::UpToLine { n, filled } => format!("blood up to the line, in each of {n}; {filled} filled"),
             D::OutAll(1) => "Needle out, at the mark".to_owned(),
-            D::OutAll(2) => "Needle out, both at the mark".to_owned(),
-            D::OutAll(n) => format!("Needle out, all {n} at the mark"),
+            D::OutAll(_) => "Needle out, all at the mark".to_owned(),
             D::OutRest(which) => {
                 let numbers: Vec<String> = which.iter().map(|i| no(*i).to_string()).collect();
                 match numbers.split_last() {

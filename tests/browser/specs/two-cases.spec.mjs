@@ -56,7 +56,7 @@ test("at the needle the sign of the case in hand touches no other's @everywhere"
   await app.worksheet.press("Both agree");
   await app.worksheet.next("Needle in");
   await app.worksheet.on("Needle in");
-  await app.worksheet.take(app.worksheet.button("Needle out, both at the mark"));
+  await app.worksheet.take(app.worksheet.button("Needle out, all at the mark"));
   await app.worksheet.on("Spinning");
   await app.place("Records");
   await app.press("Open the demo case");

@@ -72,7 +72,7 @@ export const VIEWS = {
   },
   Spinning: async (app) => {
     await needleIn(app);
-    await app.worksheet.take(app.worksheet.button("Needle out, both at the mark"));
+    await app.worksheet.take(app.worksheet.button("Needle out, all at the mark"));
     await app.worksheet.tick("Rotor balanced, lids closed");
     await app.worksheet.next("Start the spin");
     await unfoldAll(app.page, (summary) => app.hand.press(summary));
