@@ -148,7 +148,8 @@ pub struct Ledger {
     pub strip: Strip,
 }
 
-/// What prints. A signed record keeps it as it stood.
+/// What prints. A signed record keeps it as it stood, whole: what a page of paper has no room for is left out when it
+/// prints.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Card {
@@ -597,15 +598,22 @@ fn notice(language: Language, clinic: &Clinic, agent: Option<String>) -> Vec<Str
     std::iter::once(always).chain(own).collect()
 }
 
-/// The card of a case.
+/// The card of a case, on one page.
 pub fn card(given: Given<'_>) -> Card {
+    let mut card = whole(given);
+    to_one_page(&mut card);
+    card
+}
+
+/// The card of a case with nothing left out.
+pub(super) fn whole(given: Given<'_>) -> Card {
     let pen = Pen::new(given);
     let amended = pen.amended();
     let title = match given.record {
         Some(record) if record.amended() => CardWord::AmendedTitle,
         _ => CardWord::Title,
     };
-    let mut card = Card {
+    Card {
         blank: false,
         clinic: pen.clinic(),
         title: pen.say(title),
@@ -629,7 +637,5 @@ pub fn card(given: Given<'_>) -> Card {
             .join(": "),
         labels: label::written(&pen),
         fit: Fit::Ordinary,
-    };
-    to_one_page(&mut card);
-    card
+    }
 }

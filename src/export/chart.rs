@@ -1,8 +1,8 @@
-//! Text for the patient's chart: what the card says, in plain lines, in the clinic's order. What was predicted and
-//! what was counted is marked as on the card.
+//! Text for the patient's chart: what the card says before it is made to fit its page, in plain lines, in the
+//! clinic's order. What was predicted and what was counted is marked as on the card.
 
 use super::card::{Card, Given, Row, Table, plain};
-use super::signed::{card_now, card_then, history};
+use super::signed::{history, whole_now, whole_of};
 use crate::bench::Clinic;
 use crate::bench::chart::ChartPart;
 use crate::draft::{Draft, Field};
@@ -15,13 +15,13 @@ use crate::words::out::OutSays;
 /// The text of a case: as it was signed while nothing was changed since, else as it stands.
 pub fn chart(given: Given<'_>) -> String {
     let signed = given.record.map(|record| signed(record, given.language, given.now.offset));
-    let card = card_now(given);
+    let card = whole_now(given);
     text(&card, given.draft, signed.unwrap_or_default(), given.clinic, given.language)
 }
 
 /// The text of a signed record, from what was shown.
 pub fn chart_of(record: &Record, clinic: &Clinic, language: Language, offset: Offset) -> String {
-    let card = card_then(record, record.amendments().len(), clinic, language, offset);
+    let card = whole_of(record, clinic, language, offset);
     text(&card, record.latest(), signed(record, language, offset), clinic, language)
 }
 
@@ -96,6 +96,9 @@ fn text(card: &Card, draft: &Draft, signed: Vec<String>, clinic: &Clinic, langua
 mod tests {
     use super::*;
     use crate::bench::Bench;
+    use crate::draft::Screening;
+    use crate::export::card::card;
+    use crate::export::signed::card_then;
     use crate::export::trial;
     use crate::finding::Level;
 
@@ -139,6 +142,59 @@ mod tests {
             lines
         };
         assert_eq!(lines(&shipped), lines(&moved));
+    }
+
+    /// A planned case with more on it than a page holds.
+    fn crowded() -> Draft {
+        let mut draft = trial::drawn();
+        for what in Screening::ALL {
+            draft.choices.screening.insert(what, true);
+        }
+        for (field, text) in
+            [(Field::OrderPlatelets, "3"), (Field::OrderConcentration, "900"), (Field::OrderFold, "4.5")]
+        {
+            draft.write(field, text);
+        }
+        draft.write(
+            Field::OrderNote,
+            "slow injection, patient seated, local anaesthetic beforehand ".repeat(4),
+        );
+        draft.write(Field::FillActual(1), "11");
+        draft
+    }
+
+    #[test]
+    fn what_a_page_has_no_room_for_is_in_the_text() {
+        let (draft, clinic) = (crowded(), Bench::default().clinic);
+        let record = trial::signed(&draft);
+        let paper = card_then(&record, 0, &clinic, Language::English, Offset::UTC);
+        assert!(paper.made.rows.iter().all(|row| row.cells.len() < 3), "the page has room for predictions");
+        let (signed, unsigned) = (chart(&record, &clinic), trial::with(&draft, None, super::chart));
+        let findings = record.latest_entry().findings.clone().unwrap();
+        assert!(paper.findings.len() < findings.len(), "the page has room for notes");
+        for text in [&signed, &unsigned] {
+            for row in ["Concentration: ", "Platelets in product: ", "Fold, ceiling ", "Recovery: "] {
+                let line = text.lines().find(|line| line.starts_with(row));
+                assert!(line.is_some_and(|line| line.ends_with("predicted, not counted")), "{row}: {text}");
+            }
+            for finding in &findings {
+                assert!(text.contains(&finding.cause.replace('\u{a0}', " ")), "{}", finding.cause);
+            }
+            assert!(!text.contains("may be missing"), "{text}");
+        }
+    }
+
+    #[test]
+    fn a_record_that_kept_what_fitted_its_page_says_so() {
+        let clinic = Bench::default().clinic;
+        let mut record = trial::signed(&crowded());
+        record.keep_card(trial::with(&crowded(), None, card));
+        let text = chart(&record, &clinic);
+        assert!(
+            text.contains("notes, predictions or what to do about a caution may be missing here."),
+            "{text}"
+        );
+        assert!(!text.contains("Recovery: "));
     }
 
     #[test]

@@ -252,6 +252,8 @@ pub enum CardLine {
     RecordCheck(String),
     /// A card that was not kept at its signature.
     Reckoned { model: u32 },
+    /// A card that was kept without what did not fit its page.
+    KeptFitted,
     /// The record does not fit its seals from the entry of this signature on.
     ChangedOutside { by: String, day: String, at: String },
     /// Entries are missing at the end of the record.
@@ -367,6 +369,11 @@ impl Phrase for CardLine {
             L::Reckoned { model } => format!(
                 "Signed by a version that kept no card: this one is reckoned anew from what was typed, by model {model}."
             ),
+            L::KeptFitted => {
+                "Signed by a version that kept of the card what fits one page: notes, predictions or what to do \
+                 about a caution may be missing here."
+                    .to_owned()
+            }
             L::ChangedOutside { by, day, at } => format!(
                 "Changed outside Strawline since {by} signed it, {day}, {at}: what stands here is not what was signed."
             ),
