@@ -12,6 +12,7 @@ mod rows;
 #[cfg(test)]
 mod tests;
 
+use self::rows::text;
 use super::label::{self, Labels};
 use super::strip::{Strip, strip};
 use crate::assess::{Assessment, MODEL, Now};
@@ -31,7 +32,7 @@ use crate::words::card::{CardLine, CardWord, ChangedPart};
 use crate::words::choice::{AgentName, BeforeChange, CheckName, SiteLine, TroubleName};
 use crate::words::field::Label;
 use crate::words::finding::{FindingWords, Part};
-use crate::words::product::{OrderedFor, OrderedText};
+use crate::words::product::{OrderMet, OrderedFor, OrderedText};
 use crate::words::step::after_lead;
 use crate::words::times::TimeCorrected;
 use crate::words::unit::{self, Written};
@@ -316,20 +317,35 @@ impl<'a> Pen<'a> {
         [&clinic.name, &clinic.second_line].into_iter().filter(|s| !s.is_empty()).cloned().collect()
     }
 
-    /// An amount as it is ordered; one that is meant as "at least" is the number alone.
-    fn meant<Q: Quantity>(&self, what: OrderedAmount, ordered: Ordered<Q>) -> Text {
-        let write = |q: Q| unit::ordered(what, q.get(), &self.c);
-        let text = |q: Q| write(q).to_string();
-        match ordered {
-            Ordered::AtLeast(least) => vec![Run::amount(write(least))],
-            Ordered::Between(least, most) => {
-                vec![Run::Plain(self.say(OrderedText::Between(text(least), text(most))))]
-            }
-            Ordered::BetweenFrom(least) => {
-                vec![Run::Plain(self.say(OrderedText::SecondMissing(text(least))))]
-            }
-            Ordered::About(named) => vec![Run::Plain(self.say(OrderedText::About(text(named))))],
+    /// An amount as it is ordered and meant.
+    fn meant<Q: Quantity>(&self, what: OrderedAmount, ordered: Ordered<Q>) -> String {
+        let text = |q: Q| unit::ordered(what, q.get(), &self.c).to_string();
+        let meant = match ordered {
+            Ordered::AtLeast(least) => OrderedText::AtLeast(text(least)),
+            Ordered::Between(least, most) => OrderedText::Between(text(least), text(most)),
+            Ordered::BetweenFrom(least) => OrderedText::SecondMissing(text(least)),
+            Ordered::About(named) => OrderedText::About(text(named)),
+        };
+        self.say(meant)
+    }
+
+    /// An amount ordered as it is meant; where it was counted, whether that meets it.
+    fn asked<Q: Quantity>(
+        &self,
+        field: Field,
+        what: OrderedAmount,
+        ordered: Option<Ordered<Q>>,
+    ) -> Option<Text> {
+        let mut said = format!("{} {}", self.say(Label(field)), self.meant(what, ordered?));
+        if what == OrderedAmount::Platelets {
+            let each = self.given.case.order.each_part;
+            let given = if each { OrderedFor::EachPart } else { OrderedFor::InAll };
+            said = format!("{said} {}", self.say(given));
         }
+        let counted = self.given.answer.product.order.iter().find(|l| l.what == what).and_then(|l| l.counted);
+        let Some(met) = counted else { return Some(text(said)) };
+        let by = format!("{said}; {} ", self.say(CardWord::ByTheCount));
+        Some(vec![Run::Plain(by), Run::Heavy(self.say(OrderMet(met)))])
     }
 
     fn who(&self) -> Vec<Block> {
@@ -350,33 +366,12 @@ impl<'a> Pen<'a> {
         if !questions.is_empty() {
             small.push(vec![self.line(CardLine::LeavesOpen(questions))]);
         }
-        let mut named: Vec<Run> = Vec::new();
-        let mut name = |field: Field, ordered: Option<Text>| {
-            if let Some(ordered) = ordered {
-                named.push(Run::Plain(format!("{} ", self.say(Label(field)))));
-                named.extend(ordered);
-                named.push(Run::Plain("; ".to_owned()));
-            }
-        };
-        name(
-            Field::OrderPlatelets,
-            order.platelets.map(|o| {
-                let mut text = self.meant(OrderedAmount::Platelets, o);
-                if order.each_part {
-                    text.push(Run::Plain(format!(" {}", self.say(OrderedFor::EachPart))));
-                }
-                text
-            }),
-        );
-        name(
-            Field::OrderConcentration,
-            order.concentration.map(|o| self.meant(OrderedAmount::Concentration, o)),
-        );
-        name(Field::OrderFold, order.fold.map(|o| self.meant(OrderedAmount::Fold, o)));
-        named.pop();
-        if !named.is_empty() {
-            small.push(named);
-        }
+        let amounts = [
+            self.asked(Field::OrderPlatelets, OrderedAmount::Platelets, order.platelets),
+            self.asked(Field::OrderConcentration, OrderedAmount::Concentration, order.concentration),
+            self.asked(Field::OrderFold, OrderedAmount::Fold, order.fold),
+        ];
+        small.extend(amounts.into_iter().flatten());
         let also = self.typed(Field::OrderNote).map(|t| CardLine::Also(t.to_owned()));
         let said = self.typed(Field::ScreeningNote).map(|t| CardLine::Said(t.to_owned()));
         small.extend([also, said].into_iter().flatten().map(|l| vec![self.line(l)]));

@@ -60,6 +60,7 @@ crate::phrases! {
         WholeSite => "whole site",
         PlannedVolume => "planned",
         GivenVolume => "given",
+        ByTheCount => "by the count",
         NoDose => "dose not known",
         Ledger => "Where every millilitre went",
         Troubles => "What went wrong",
