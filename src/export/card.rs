@@ -21,8 +21,8 @@ use crate::case::Case;
 use crate::draft::{Check, CheckKind, Correction, DEMO_CLINIC, Draft, Field};
 use crate::finding::{Finding, Level};
 use crate::product::order::{Ordered, OrderedAmount};
-use crate::quantity::time::Instant;
 use crate::quantity::time::read::{DateReading, date};
+use crate::quantity::time::{Instant, Offset};
 use crate::quantity::unit::Conventions;
 use crate::quantity::write::with_unit;
 use crate::quantity::{Quantity, Volume};
@@ -499,10 +499,7 @@ impl<'a> Pen<'a> {
         let times = lines.into_iter().map(|all| self.say(line(all)));
         // What was changed after the signature is an amendment's to say.
         let signed = self.given.record.map_or(self.given.draft, |record| &record.first_signed().draft);
-        let changed = since_hand_over(signed, self.given.language);
-        let why = Some(signed.text(Field::WhyChanged).trim().to_owned()).filter(|w| !w.is_empty());
-        let why = why.filter(|_| !changed.is_empty());
-        times.chain(changed).chain(why).collect()
+        times.chain(changed_and_why(signed, self.given.language)).collect()
     }
 
     fn amended(&self) -> Vec<String> {
@@ -545,20 +542,39 @@ impl<'a> Pen<'a> {
             "" => self.say(CardWord::MadeBy),
             who => self.say(CardLine::MadeBySign(who.to_owned())),
         };
-        let handed = match self.typed(Field::HandedTo) {
+        let mut handed = read_back(self.given.draft, self.given.language, self.given.now.offset);
+        handed.push(match handed_to(self.given.draft, self.given.language, self.given.now.offset) {
             None => self.say(CardWord::HandedTo),
-            Some(to) => {
-                let at = self.clock(self.given.draft.times.handed_over);
-                self.say(CardLine::HandedOver { to: to.to_owned(), at })
-            }
-        };
-        let read_back = self.check(CheckKind::HandOver).map(|(check, at)| {
-            let by = check.by.clone();
-            self.say(CardLine::ReadBack { by, at })
+            Some(said) => self.say(CardLine::ToSign(said)),
         });
-        let handed = read_back.into_iter().chain([handed]).collect::<Vec<_>>().join("; ");
+        let handed = handed.join("; ");
         vec![made, self.say(CardWord::CheckedBy), handed]
     }
+}
+
+/// Who read the identifiers back at the hand-over, and when.
+fn read_back(draft: &Draft, language: Language, offset: Offset) -> Vec<String> {
+    let check = draft.checks.get(&CheckKind::HandOver).map(|check| {
+        let (by, at) = (check.by.clone(), unit::clock(check.at, offset));
+        language.say(CardLine::ReadBack { by, at }).into_owned()
+    });
+    check.into_iter().collect()
+}
+
+/// To whom the product is handed, and when it was.
+fn handed_to(draft: &Draft, language: Language, offset: Offset) -> Option<String> {
+    let to = Some(draft.text(Field::HandedTo).trim()).filter(|to| !to.is_empty())?.to_owned();
+    let at = draft.times.handed_over.map(|at| unit::clock(at, offset)).unwrap_or_default();
+    Some(language.say(CardLine::HandedOver { to, at }).into_owned())
+}
+
+/// That the product was handed over, with nothing for a hand to fill in; none before it was.
+pub(super) fn handed_over(draft: &Draft, language: Language, offset: Offset) -> Option<String> {
+    let at = unit::clock(draft.times.handed_over?, offset);
+    let nobody = || language.say(CardLine::HandedOver { to: String::new(), at }).into_owned();
+    let handed = handed_to(draft, language, offset).unwrap_or_else(nobody);
+    let said = read_back(draft, language, offset).into_iter().chain([handed]);
+    Some(said.collect::<Vec<_>>().join("; "))
 }
 
 /// One change of an amendment: the old value and the new one.
@@ -582,6 +598,14 @@ pub fn since_hand_over(draft: &Draft, language: Language) -> Vec<String> {
         language.say(CardLine::SinceHandOver(said_of(&change, language))).into_owned()
     };
     draft.changed_since_hand_over().map(line).collect()
+}
+
+/// The same with the reason given for it.
+pub(super) fn changed_and_why(draft: &Draft, language: Language) -> Vec<String> {
+    let changed = since_hand_over(draft, language);
+    let why = Some(draft.text(Field::WhyChanged).trim()).filter(|why| !why.is_empty() && !changed.is_empty());
+    let why = why.map(str::to_owned);
+    changed.into_iter().chain(why).collect()
 }
 
 /// What always stands at the foot: the notice, the wording for own blood, the clinic's own line.

@@ -70,14 +70,6 @@ pub fn card_now(given: Given<'_>) -> Card {
     }
 }
 
-/// The same with nothing left out for want of room.
-pub(super) fn whole_now(given: Given<'_>) -> Card {
-    match as_signed(given) {
-        Some(record) => whole_of(record, given.clinic, given.language, given.now.offset),
-        None => whole(given),
-    }
-}
-
 /// The labels of a case, likewise; none while a Stop without a way past stands.
 pub fn labels_now(given: Given<'_>) -> Option<Labels> {
     match as_signed(given).and_then(|record| record.latest_entry().card.as_ref()) {
@@ -87,7 +79,7 @@ pub fn labels_now(given: Given<'_>) -> Option<Labels> {
 }
 
 /// The record of a case in which nothing was changed since it was signed.
-fn as_signed(given: Given<'_>) -> Option<&Record> {
+pub(super) fn as_signed(given: Given<'_>) -> Option<&Record> {
     given.record.filter(|record| changes::between(record.latest(), given.draft).is_empty())
 }
 

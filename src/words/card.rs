@@ -61,6 +61,8 @@ crate::phrases! {
         PlannedVolume => "planned",
         GivenVolume => "given",
         ByTheCount => "by the count",
+        PlannedByCount => "planned volume, by the count",
+        PartlyByCount => "volume planned in part, by the count",
         NoDose => "dose not known",
         Ledger => "Where every millilitre went",
         Troubles => "What went wrong",
@@ -241,8 +243,10 @@ pub enum CardLine {
     SinceHandOver(String),
     /// Something added since the first signature.
     FirstSigned { by: String, day: String, at: String },
-    /// Handed over.
+    /// Handed over; to nobody by name where none is.
     HandedOver { to: String, at: String },
+    /// What was done, before the signature.
+    ToSign(String),
     /// Identifiers read back at hand-over.
     ReadBack { by: String, at: String },
     /// The rotor was balanced.
@@ -362,7 +366,9 @@ impl Phrase for CardLine {
             },
             L::SinceHandOver(what) => format!("Changed after hand-over: {what}"),
             L::FirstSigned { by, day, at } => format!("First signed by {by}, {day}, {at}."),
-            L::HandedOver { to, at } => format!("handed to {}; signature", by_at(to, at)),
+            L::HandedOver { to, at } if to.is_empty() => format!("handed over {at}"),
+            L::HandedOver { to, at } => format!("handed to {}", by_at(to, at)),
+            L::ToSign(what) => format!("{what}; signature"),
             L::ReadBack { by, at } => format!("identifiers read back, {}", by_at(by, at)),
             L::Balanced { by, at } => format!("balanced {}", by_at(by, at)),
             L::MadeBySign(who) => format!("made by {who}; signature, time"),

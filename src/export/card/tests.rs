@@ -132,7 +132,10 @@ fn each_amount_ordered_says_whether_the_count_meets_it() {
     let said = small(&d);
     has(&said, "Platelets to give at least 9 ×10⁹ in all; by the count not met");
     has(&said, "Concentration ordered at least 500 ×10⁹/L; by the count met");
-    has(&said, "Fold ordered about 4.84 (within a tenth); by the count too close to tell: within counting error");
+    has(
+        &said,
+        "Fold ordered about 4.84 (within a tenth); by the count too close to tell: within counting error",
+    );
     let card = made(&d);
     assert!(fit::height(&card) <= fit::ROOM, "{}", fit::height(&card));
     assert!(of(&d, None, crate::export::chart::chart).contains("in all; by the count not met\n"));
@@ -205,8 +208,16 @@ fn each_amount_says_whether_it_was_counted() {
     }
     let card = made(&counted());
     let doses = rows(&card.doses);
-    assert_eq!(doses[0], "into the tendon | 2 mL | 1.8 ×10⁹ counted");
-    assert_eq!(doses[2], "in all | 3 mL | 2.8 ×10⁹ counted");
+    assert_eq!(doses[0], "into the tendon | 2 mL | 1.8 ×10⁹ planned volume, by the count");
+    assert_eq!(doses[2], "in all | 3 mL | 2.8 ×10⁹ planned volume, by the count");
+    let mut given = counted();
+    given.write(Field::PartGiven(0), "2");
+    let doses = rows(&made(&given).doses);
+    assert_eq!(doses[0], "into the tendon | 2 mL given | 1.8 ×10⁹ counted");
+    assert!(doses[1].ends_with(" ×10⁹ planned volume, by the count"), "{doses:?}");
+    assert_eq!(doses[2], "in all | 3 mL | 2.8 ×10⁹ volume planned in part, by the count");
+    given.write(Field::PartGiven(1), "1");
+    assert_eq!(rows(&made(&given).doses)[2], "in all | 3 mL | 2.8 ×10⁹ counted");
     let table = rows(&card.made);
     has(&table, "Platelets drawn | 5.5 ×10⁹ from the blood’s count");
     has(&table, "Concentration | 924 ×10⁹/L counted | ");
