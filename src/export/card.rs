@@ -12,6 +12,7 @@ mod rows;
 #[cfg(test)]
 mod tests;
 
+use self::rows::text;
 use super::label::{self, Labels};
 use super::strip::{Strip, strip};
 use crate::assess::{Assessment, MODEL, Now};
@@ -20,8 +21,8 @@ use crate::case::Case;
 use crate::draft::{Check, CheckKind, Correction, DEMO_CLINIC, Draft, Field, Side, Since};
 use crate::finding::{Finding, Level};
 use crate::product::order::{Ordered, OrderedAmount};
-use crate::quantity::time::Instant;
 use crate::quantity::time::read::{DateReading, date};
+use crate::quantity::time::{Instant, Offset};
 use crate::quantity::unit::Conventions;
 use crate::quantity::write::with_unit;
 use crate::quantity::{Quantity, Volume};
@@ -31,7 +32,7 @@ use crate::words::card::{CardLine, CardWord, ChangedPart};
 use crate::words::choice::{AgentName, BeforeChange, CheckName, SiteLine, TroubleName};
 use crate::words::field::Label;
 use crate::words::finding::{FindingWords, Part};
-use crate::words::product::{OrderedFor, OrderedText};
+use crate::words::product::{OrderMet, OrderedFor, OrderedText};
 use crate::words::step::after_lead;
 use crate::words::times::TimeCorrected;
 use crate::words::unit::{self, Written};
@@ -148,7 +149,8 @@ pub struct Ledger {
     pub strip: Strip,
 }
 
-/// What prints. A signed record keeps it as it stood.
+/// What prints. A signed record keeps it as it stood, whole: what a page of paper has no room for is left out when it
+/// prints.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Card {
@@ -315,20 +317,35 @@ impl<'a> Pen<'a> {
         [&clinic.name, &clinic.second_line].into_iter().filter(|s| !s.is_empty()).cloned().collect()
     }
 
-    /// An amount as it is ordered; one that is meant as "at least" is the number alone.
-    fn meant<Q: Quantity>(&self, what: OrderedAmount, ordered: Ordered<Q>) -> Text {
-        let write = |q: Q| unit::ordered(what, q.get(), &self.c);
-        let text = |q: Q| write(q).to_string();
-        match ordered {
-            Ordered::AtLeast(least) => vec![Run::amount(write(least))],
-            Ordered::Between(least, most) => {
-                vec![Run::Plain(self.say(OrderedText::Between(text(least), text(most))))]
-            }
-            Ordered::BetweenFrom(least) => {
-                vec![Run::Plain(self.say(OrderedText::SecondMissing(text(least))))]
-            }
-            Ordered::About(named) => vec![Run::Plain(self.say(OrderedText::About(text(named))))],
+    /// An amount as it is ordered and meant.
+    fn meant<Q: Quantity>(&self, what: OrderedAmount, ordered: Ordered<Q>) -> String {
+        let text = |q: Q| unit::ordered(what, q.get(), &self.c).to_string();
+        let meant = match ordered {
+            Ordered::AtLeast(least) => OrderedText::AtLeast(text(least)),
+            Ordered::Between(least, most) => OrderedText::Between(text(least), text(most)),
+            Ordered::BetweenFrom(least) => OrderedText::SecondMissing(text(least)),
+            Ordered::About(named) => OrderedText::About(text(named)),
+        };
+        self.say(meant)
+    }
+
+    /// An amount ordered as it is meant; where it was counted, whether that meets it.
+    fn asked<Q: Quantity>(
+        &self,
+        field: Field,
+        what: OrderedAmount,
+        ordered: Option<Ordered<Q>>,
+    ) -> Option<Text> {
+        let mut said = format!("{} {}", self.say(Label(field)), self.meant(what, ordered?));
+        if what == OrderedAmount::Platelets {
+            let each = self.given.case.order.each_part;
+            let given = if each { OrderedFor::EachPart } else { OrderedFor::InAll };
+            said = format!("{said} {}", self.say(given));
         }
+        let counted = self.given.answer.product.order.iter().find(|l| l.what == what).and_then(|l| l.counted);
+        let Some(met) = counted else { return Some(text(said)) };
+        let by = format!("{said}; {} ", self.say(CardWord::ByTheCount));
+        Some(vec![Run::Plain(by), Run::Heavy(self.say(OrderMet(met)))])
     }
 
     fn who(&self) -> Vec<Block> {
@@ -349,33 +366,12 @@ impl<'a> Pen<'a> {
         if !questions.is_empty() {
             small.push(vec![self.line(CardLine::LeavesOpen(questions))]);
         }
-        let mut named: Vec<Run> = Vec::new();
-        let mut name = |field: Field, ordered: Option<Text>| {
-            if let Some(ordered) = ordered {
-                named.push(Run::Plain(format!("{} ", self.say(Label(field)))));
-                named.extend(ordered);
-                named.push(Run::Plain("; ".to_owned()));
-            }
-        };
-        name(
-            Field::OrderPlatelets,
-            order.platelets.map(|o| {
-                let mut text = self.meant(OrderedAmount::Platelets, o);
-                if order.each_part {
-                    text.push(Run::Plain(format!(" {}", self.say(OrderedFor::EachPart))));
-                }
-                text
-            }),
-        );
-        name(
-            Field::OrderConcentration,
-            order.concentration.map(|o| self.meant(OrderedAmount::Concentration, o)),
-        );
-        name(Field::OrderFold, order.fold.map(|o| self.meant(OrderedAmount::Fold, o)));
-        named.pop();
-        if !named.is_empty() {
-            small.push(named);
-        }
+        let amounts = [
+            self.asked(Field::OrderPlatelets, OrderedAmount::Platelets, order.platelets),
+            self.asked(Field::OrderConcentration, OrderedAmount::Concentration, order.concentration),
+            self.asked(Field::OrderFold, OrderedAmount::Fold, order.fold),
+        ];
+        small.extend(amounts.into_iter().flatten());
         let also = self.typed(Field::OrderNote).map(|t| CardLine::Also(t.to_owned()));
         let said = self.typed(Field::ScreeningNote).map(|t| CardLine::Said(t.to_owned()));
         small.extend([also, said].into_iter().flatten().map(|l| vec![self.line(l)]));
@@ -508,10 +504,7 @@ impl<'a> Pen<'a> {
             let (at, by) = (self.clock(Some(h.at)), back.by.clone());
             Some(self.say(CardLine::HandOverTakenBack { at, by, back: self.clock(Some(back.at)) }))
         });
-        let changed = since_hand_over(signed, self.given.language);
-        let why = Some(signed.text(Field::WhyChanged).trim().to_owned()).filter(|w| !w.is_empty());
-        let why = why.filter(|_| !changed.is_empty());
-        times.chain(taken_back).chain(changed).chain(why).collect()
+        times.chain(taken_back).chain(changed_and_why(signed, self.given.language)).collect()
     }
 
     fn amended(&self) -> Vec<String> {
@@ -554,20 +547,39 @@ impl<'a> Pen<'a> {
             "" => self.say(CardWord::MadeBy),
             who => self.say(CardLine::MadeBySign(who.to_owned())),
         };
-        let handed = match self.typed(Field::HandedTo) {
+        let mut handed = read_back(self.given.draft, self.given.language, self.given.now.offset);
+        handed.push(match handed_to(self.given.draft, self.given.language, self.given.now.offset) {
             None => self.say(CardWord::HandedTo),
-            Some(to) => {
-                let at = self.clock(self.given.draft.times.handed_over);
-                self.say(CardLine::HandedOver { to: to.to_owned(), at })
-            }
-        };
-        let read_back = self.check(CheckKind::HandOver).map(|(check, at)| {
-            let by = check.by.clone();
-            self.say(CardLine::ReadBack { by, at })
+            Some(said) => self.say(CardLine::ToSign(said)),
         });
-        let handed = read_back.into_iter().chain([handed]).collect::<Vec<_>>().join("; ");
+        let handed = handed.join("; ");
         vec![made, self.say(CardWord::CheckedBy), handed]
     }
+}
+
+/// Who read the identifiers back at the hand-over, and when.
+fn read_back(draft: &Draft, language: Language, offset: Offset) -> Vec<String> {
+    let check = draft.checks.get(&CheckKind::HandOver).map(|check| {
+        let (by, at) = (check.by.clone(), unit::clock(check.at, offset));
+        language.say(CardLine::ReadBack { by, at }).into_owned()
+    });
+    check.into_iter().collect()
+}
+
+/// To whom the product is handed, and when it was.
+fn handed_to(draft: &Draft, language: Language, offset: Offset) -> Option<String> {
+    let to = Some(draft.text(Field::HandedTo).trim()).filter(|to| !to.is_empty())?.to_owned();
+    let at = draft.times.handed_over.map(|at| unit::clock(at, offset)).unwrap_or_default();
+    Some(language.say(CardLine::HandedOver { to, at }).into_owned())
+}
+
+/// That the product was handed over, with nothing for a hand to fill in; none before it was.
+pub(super) fn handed_over(draft: &Draft, language: Language, offset: Offset) -> Option<String> {
+    let at = unit::clock(draft.times.handed_over?, offset);
+    let nobody = || language.say(CardLine::HandedOver { to: String::new(), at }).into_owned();
+    let handed = handed_to(draft, language, offset).unwrap_or_else(nobody);
+    let said = read_back(draft, language, offset).into_iter().chain([handed]);
+    Some(said.collect::<Vec<_>>().join("; "))
 }
 
 /// One change of an amendment: the old value and the new one.
@@ -602,6 +614,14 @@ pub fn since_hand_over(draft: &Draft, language: Language) -> Vec<String> {
     draft.changed_since_hand_over().into_iter().map(line).collect()
 }
 
+/// The same with the reason given for it.
+pub(super) fn changed_and_why(draft: &Draft, language: Language) -> Vec<String> {
+    let changed = since_hand_over(draft, language);
+    let why = Some(draft.text(Field::WhyChanged).trim()).filter(|why| !why.is_empty() && !changed.is_empty());
+    let why = why.map(str::to_owned);
+    changed.into_iter().chain(why).collect()
+}
+
 /// What always stands at the foot: the notice, the wording for own blood, the clinic's own line.
 fn notice(language: Language, clinic: &Clinic, agent: Option<String>) -> Vec<String> {
     // Until one is chosen the shipped protocols' own stands here.
@@ -611,15 +631,22 @@ fn notice(language: Language, clinic: &Clinic, agent: Option<String>) -> Vec<Str
     std::iter::once(always).chain(own).collect()
 }
 
-/// The card of a case.
+/// The card of a case, on one page.
 pub fn card(given: Given<'_>) -> Card {
+    let mut card = whole(given);
+    to_one_page(&mut card);
+    card
+}
+
+/// The card of a case with nothing left out.
+pub(super) fn whole(given: Given<'_>) -> Card {
     let pen = Pen::new(given);
     let amended = pen.amended();
     let title = match given.record {
         Some(record) if record.amended() => CardWord::AmendedTitle,
         _ => CardWord::Title,
     };
-    let mut card = Card {
+    Card {
         blank: false,
         clinic: pen.clinic(),
         title: pen.say(title),
@@ -643,7 +670,5 @@ pub fn card(given: Given<'_>) -> Card {
             .join(": "),
         labels: label::written(&pen),
         fit: Fit::Ordinary,
-    };
-    to_one_page(&mut card);
-    card
+    }
 }

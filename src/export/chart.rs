@@ -1,8 +1,8 @@
-//! Text for the patient's chart: what the card says, in plain lines, in the clinic's order. What was predicted and
-//! what was counted is marked as on the card.
+//! Text for the patient's chart: what the card says before it is made to fit its page, in plain lines, in the
+//! clinic's order. What was predicted and what was counted is marked as on the card.
 
-use super::card::{Card, Given, Row, Table, plain};
-use super::signed::{card_now, card_then, history};
+use super::card::{Card, Given, Row, Table, handed_over, plain, whole};
+use super::signed::{as_signed, history, whole_of};
 use crate::bench::Clinic;
 use crate::bench::chart::ChartPart;
 use crate::draft::{Draft, Field};
@@ -14,15 +14,25 @@ use crate::words::out::OutSays;
 
 /// The text of a case: as it was signed while nothing was changed since, else as it stands.
 pub fn chart(given: Given<'_>) -> String {
+    if let Some(record) = as_signed(given) {
+        return chart_of(record, given.clinic, given.language, given.now.offset);
+    }
     let signed = given.record.map(|record| signed(record, given.language, given.now.offset));
-    let card = card_now(given);
-    text(&card, given.draft, signed.unwrap_or_default(), given.clinic, given.language)
+    text(
+        &whole(given),
+        given.draft,
+        signed.unwrap_or_default(),
+        given.clinic,
+        given.language,
+        given.now.offset,
+    )
 }
 
 /// The text of a signed record, from what was shown.
 pub fn chart_of(record: &Record, clinic: &Clinic, language: Language, offset: Offset) -> String {
-    let card = card_then(record, record.amendments().len(), clinic, language, offset);
-    text(&card, record.latest(), signed(record, language, offset), clinic, language)
+    let card = whole_of(record, clinic, language, offset);
+    let (draft, signed) = (record.latest(), signed(record, language, offset));
+    text(&card, draft, signed, clinic, language, draft.offset.unwrap_or(offset))
 }
 
 fn signed(record: &Record, language: Language, offset: Offset) -> Vec<String> {
@@ -47,7 +57,14 @@ fn table(table: &Table) -> Vec<String> {
     std::iter::once(table.heading.clone()).chain(rows).collect()
 }
 
-fn text(card: &Card, draft: &Draft, signed: Vec<String>, clinic: &Clinic, language: Language) -> String {
+fn text(
+    card: &Card,
+    draft: &Draft,
+    signed: Vec<String>,
+    clinic: &Clinic,
+    language: Language,
+    offset: Offset,
+) -> String {
     let say = |word: OutSays| language.say(word).into_owned();
     let block = |n: usize| -> Vec<String> {
         let Some(block) = card.who.get(n) else { return Vec::new() };
@@ -71,8 +88,8 @@ fn text(card: &Card, draft: &Draft, signed: Vec<String>, clinic: &Clinic, langua
             }
             ChartPart::Troubles => card.troubles.iter().chain(&card.corrected).cloned().collect(),
             ChartPart::Signed => {
-                // The lines above it are for a hand on paper.
-                let handed = draft.times.handed_over.and(card.sign_off.last().cloned());
+                // Not the lines of the card, which are for a hand on paper.
+                let handed = handed_over(draft, language, offset);
                 let none = signed.is_empty().then(|| say(OutSays::NotSigned));
                 handed.into_iter().chain(signed.iter().cloned()).chain(none).collect()
             }
@@ -96,6 +113,9 @@ fn text(card: &Card, draft: &Draft, signed: Vec<String>, clinic: &Clinic, langua
 mod tests {
     use super::*;
     use crate::bench::Bench;
+    use crate::draft::Screening;
+    use crate::export::card::card;
+    use crate::export::signed::card_then;
     use crate::export::trial;
     use crate::finding::Level;
 
@@ -124,6 +144,35 @@ mod tests {
     }
 
     #[test]
+    fn a_dose_on_a_planned_volume_says_so_in_its_line() {
+        let mut draft = trial::counted_draft();
+        draft.write(Field::PartGiven(0), "");
+        draft.write(Field::PartGiven(1), "");
+        let text = chart(&trial::signed(&draft), &Bench::default().clinic);
+        // 940·3/1000
+        assert!(text.contains("in all: 3 mL; 2.8 ×10⁹ planned volume, by the count\n"), "{text}");
+        assert!(!text.contains("×10⁹ counted\n"), "{text}");
+        let given = chart(&trial::counted(), &Bench::default().clinic);
+        assert!(given.contains("in all: 3 mL; 2.8 ×10⁹ counted\n"), "{given}");
+    }
+
+    #[test]
+    fn no_line_of_the_text_waits_for_a_hand() {
+        let mut draft = trial::counted_draft();
+        let unsigned = trial::with(&draft, None, super::chart);
+        assert!(unsigned.contains("handed to Dr A. Reyes-Lindqvist, 10:35\nNot signed.\n"), "{unsigned}");
+        let signed = chart(&trial::signed(&draft), &Bench::default().clinic);
+        // Signed, in the local time of the case.
+        assert!(signed.contains("handed to Dr A. Reyes-Lindqvist, 11:35\nSigned by MO"), "{signed}");
+        draft.write(Field::HandedTo, "");
+        let nobody = trial::with(&draft, None, super::chart);
+        assert!(nobody.contains("handed over 10:35\nNot signed.\n"), "{nobody}");
+        for text in [unsigned, signed, nobody] {
+            assert!(!text.contains("signature"), "{text}");
+        }
+    }
+
+    #[test]
     fn the_clinic_orders_the_parts_and_none_is_lost() {
         let mut clinic = Bench::default().clinic;
         let record = trial::counted();
@@ -139,6 +188,59 @@ mod tests {
             lines
         };
         assert_eq!(lines(&shipped), lines(&moved));
+    }
+
+    /// A planned case with more on it than a page holds.
+    fn crowded() -> Draft {
+        let mut draft = trial::drawn();
+        for what in Screening::ALL {
+            draft.choices.screening.insert(what, true);
+        }
+        for (field, text) in
+            [(Field::OrderPlatelets, "3"), (Field::OrderConcentration, "900"), (Field::OrderFold, "4.5")]
+        {
+            draft.write(field, text);
+        }
+        draft.write(
+            Field::OrderNote,
+            "slow injection, patient seated, local anaesthetic beforehand ".repeat(4),
+        );
+        draft.write(Field::FillActual(1), "11");
+        draft
+    }
+
+    #[test]
+    fn what_a_page_has_no_room_for_is_in_the_text() {
+        let (draft, clinic) = (crowded(), Bench::default().clinic);
+        let record = trial::signed(&draft);
+        let paper = card_then(&record, 0, &clinic, Language::English, Offset::UTC);
+        assert!(paper.made.rows.iter().all(|row| row.cells.len() < 3), "the page has room for predictions");
+        let (signed, unsigned) = (chart(&record, &clinic), trial::with(&draft, None, super::chart));
+        let findings = record.latest_entry().findings.clone().unwrap();
+        assert!(paper.findings.len() < findings.len(), "the page has room for notes");
+        for text in [&signed, &unsigned] {
+            for row in ["Concentration: ", "Platelets in product: ", "Fold, ceiling ", "Recovery: "] {
+                let line = text.lines().find(|line| line.starts_with(row));
+                assert!(line.is_some_and(|line| line.ends_with("predicted, not counted")), "{row}: {text}");
+            }
+            for finding in &findings {
+                assert!(text.contains(&finding.cause.replace('\u{a0}', " ")), "{}", finding.cause);
+            }
+            assert!(!text.contains("may be missing"), "{text}");
+        }
+    }
+
+    #[test]
+    fn a_record_that_kept_what_fitted_its_page_says_so() {
+        let clinic = Bench::default().clinic;
+        let mut record = trial::signed(&crowded());
+        record.keep_card(trial::with(&crowded(), None, card));
+        let text = chart(&record, &clinic);
+        assert!(
+            text.contains("notes, predictions or what to do about a caution may be missing here."),
+            "{text}"
+        );
+        assert!(!text.contains("Recovery: "));
     }
 
     #[test]

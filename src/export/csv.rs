@@ -2,7 +2,7 @@
 //! always. A text that a spreadsheet would take for a formula gets an apostrophe in front.
 
 use super::facts::{Facts, iso, number};
-use crate::draft::{Draft, Field};
+use crate::draft::{Draft, Field, Since};
 use crate::product::kind::ProductKind;
 use crate::record::Record;
 use crate::record::shown::ShownStanding as S;
@@ -127,6 +127,31 @@ impl Row {
         }
     }
 
+    /// What was changed between hand-over and first signature, field by field, a line each; what an amendment changed
+    /// is its own.
+    fn after_hand_over(&mut self, record: Option<&Record>) {
+        let draft = record.map(|record| &record.first_signed().draft);
+        let line = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+        let one = |(draft, since): (&Draft, Since)| match since {
+            Since::Text(field, before) => (field.to_string(), line(&before), line(draft.text(field))),
+            Since::Side(before) => {
+                let now = draft.choices.side.and_then(|side| key(&side)).unwrap_or_default();
+                ("side".to_owned(), key(&before).unwrap_or_default(), now)
+            }
+            Since::Choices => ("choices".to_owned(), String::new(), String::new()),
+        };
+        let changed = draft.iter().flat_map(|d| d.changed_since_hand_over().into_iter().map(|s| (*d, s)));
+        let changed: Vec<(String, String, String)> = changed.map(one).collect();
+        let lines =
+            |of: fn(&(String, String, String)) -> &str| changed.iter().map(of).collect::<Vec<_>>().join("\n");
+        let (fields, before, now) = (lines(|c| &c.0), lines(|c| &c.1), lines(|c| &c.2));
+        let why = draft.filter(|_| !changed.is_empty()).map(|d| d.text(Field::WhyChanged).trim());
+        self.words("changed_after_hand_over", Some(&fields));
+        self.words("changed_after_hand_over_before", Some(&before));
+        self.words("changed_after_hand_over_now", Some(&now));
+        self.words("changed_after_hand_over_why", why);
+    }
+
     fn blood(&mut self, f: Option<&Facts<'_>>) {
         let baseline = f.map(|f| &f.case.baseline);
         let sample = baseline.and_then(|b| key(&b.sample?));
@@ -186,6 +211,14 @@ fn record_row(f: Option<&Facts<'_>>) -> Row {
     row.words("protocol", f.and_then(|f| Some(f.case.protocol.as_ref()?.name.as_str())));
     row.words("container", f.and_then(|f| Some(f.case.draw.container.as_ref()?.name.as_str())));
     row.words("anticoagulant", f.and_then(|f| key(&f.case.draw.agent?)).as_deref());
+    let draw = f.map(|f| &f.case.draw);
+    let numbers = [
+        ("container_product_number", draw.and_then(|d| d.container_product)),
+        ("anticoagulant_product_number", draw.and_then(|d| d.anticoagulant_product)),
+    ];
+    for (name, number) in numbers {
+        row.words(name, number.map(|n| n.to_string()).as_deref());
+    }
     let times = draft.map(|d| &d.times);
     let moments = [
         ("needle_in", times.and_then(|t| t.needle_in)),
@@ -202,6 +235,7 @@ fn record_row(f: Option<&Facts<'_>>) -> Row {
     row.words("first_signed_by", record.map(|r| r.first_signed().by.as_str()));
     row.words("last_signed_by", f.map(|f| f.entry.by.as_str()));
     row.words("amended_times", record.map(|r| r.amendments().len().to_string()).as_deref());
+    row.after_hand_over(record);
     row.blood(f);
     row.counting(f);
     for (what, unit, standings) in FIGURES {
@@ -210,7 +244,10 @@ fn record_row(f: Option<&Facts<'_>>) -> Row {
     for n in 1..=crate::draft::field::MAX_SITES {
         row.words(&format!("part_{n}_name"), f.map(|f| f.typed(Field::PartName(n.saturating_sub(1)))));
         let volume = format!("part_{n}_volume");
-        row.figure(f, &volume, &format!("{volume}_ordered"), "mL", &[S::Ordered]);
+        // As shown; beside a volume given, which took its place there, as typed.
+        let shown = f.and_then(|f| f.figure(&volume, S::Ordered)).map(|f| f.value);
+        let part = f.and_then(|f| f.case.order.parts.get(usize::from(n.saturating_sub(1))));
+        row.number(&format!("{volume}_ordered_mL"), shown.or(part.and_then(|p| Some(p.planned?.into()))));
         row.figure(f, &volume, &format!("{volume}_given"), "mL", &[S::Measured]);
         let dose = format!("part_{n}_dose_predicted");
         row.figure(f, &dose, &dose, "1e9", &[S::Predicted]);
@@ -396,13 +433,62 @@ mod tests {
             ("concentration_counted_1e9_per_L", "940"),
             ("platelets_in_product_counted_1e9", "3.76"),
             ("part_1_volume_given_mL", "2"),
-            ("part_1_volume_ordered_mL", ""),
+            ("part_1_volume_ordered_mL", "2"),
             ("needle_in", "2026-11-25T10:40:00+01:00"),
             ("patient_reference", "HL-0417"),
             ("demo", "yes"),
         ] {
             assert_eq!(at(&counted, name), is, "{name}");
         }
+    }
+
+    #[test]
+    fn what_was_ordered_stays_beside_what_was_given() {
+        let mut draft = trial::counted_draft();
+        draft.write(Field::PartGiven(0), "2.5");
+        let text = table(&trial::signed(&draft));
+        assert_eq!(at(&text, "part_1_volume_ordered_mL"), "2");
+        assert_eq!(at(&text, "part_1_volume_given_mL"), "2.5");
+        let planned = table(&trial::planned());
+        assert_eq!(at(&planned, "part_1_volume_ordered_mL"), "2");
+        assert_eq!(at(&planned, "part_1_volume_given_mL"), "");
+    }
+
+    #[test]
+    fn what_was_changed_after_the_hand_over_keeps_what_stood_there_and_why() {
+        let mut draft = trial::counted_draft();
+        draft.hand_over(trial::SIGNED);
+        draft.write(Field::ProductActual, "3.6");
+        draft.write(Field::PartGiven(1), "0.8");
+        draft.write(Field::WhyChanged, "misread, twice");
+        let record = trial::signed(&draft);
+        // What an amendment changes is its own to say.
+        draft.write(Field::HandedTo, "somebody else");
+        let later = trial::SIGNED;
+        let record = trial::with(&draft, Some(&record), |given| {
+            crate::export::signed::amend(&record, given, "JT", later, "wrong name")
+        });
+        let text = table(&record.unwrap());
+        let listed = |name: &str| {
+            let cell = at(&text, name);
+            let mut lines: Vec<String> = cell.split('\n').map(str::to_owned).collect();
+            lines.sort_unstable();
+            lines
+        };
+        assert_eq!(listed("changed_after_hand_over"), ["part_given_2", "product_actual"]);
+        assert_eq!(listed("changed_after_hand_over_before"), ["1", "4"]);
+        assert_eq!(listed("changed_after_hand_over_now"), ["0.8", "3.6"]);
+        assert_eq!(at(&text, "changed_after_hand_over_why"), "misread, twice");
+        assert_eq!(at(&table(&trial::counted()), "changed_after_hand_over_why"), "");
+    }
+
+    #[test]
+    fn a_scanned_product_number_names_container_and_anticoagulant() {
+        let text = table(&trial::signed(&trial::scanned()));
+        assert_eq!(at(&text, "container_product_number"), "06291041500213");
+        assert_eq!(at(&text, "anticoagulant_product_number"), "04012345678901");
+        assert_eq!(at(&text, "container_lot"), "K-0058");
+        assert_eq!(at(&table(&trial::counted()), "container_product_number"), "");
     }
 
     #[test]

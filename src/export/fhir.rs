@@ -5,7 +5,7 @@
 //! LOINC names the blood's own count (public FHIR value sets; HL7 US Core for 777-3 and 4544-3). Platelet-rich
 //! plasma has no agreed code: its codes are local, each with its text. Units are UCUM.
 
-use super::card::plain;
+use super::card::{changed_and_why, plain};
 use super::facts::{Facts, iso, number};
 use crate::blood::baseline::SampleKind;
 use crate::case::Expiry;
@@ -32,6 +32,9 @@ const LOCAL: &str = "urn:uuid:6f0f4b0e-52b7-8d0a-9a7e-0f6f1c2b5d31";
 const CATEGORY: &str = "http://terminology.hl7.org/CodeSystem/observation-category";
 const PARTICIPANT: &str = "http://terminology.hl7.org/CodeSystem/provenance-participant-type";
 const ACT_REASON: &str = "http://terminology.hl7.org/CodeSystem/v3-ActReason";
+
+/// Device identifiers of GS1 (hl7.org/fhir, UDI issuers).
+const GS1: &str = "http://hl7.org/fhir/NamingSystem/gs1-di";
 
 /// UCUM: code, and as it is printed.
 type Unit = (&'static str, &'static str);
@@ -224,7 +227,9 @@ impl Writer<'_> {
         let agent = f.case.draw.agent.map(|a| self.say(AgentName(a, draft.conventions.numbers)));
         let lot = f.typed(Field::AnticoagulantLot);
         let lot = (!lot.is_empty()).then(|| self.say(CardLine::Lot(lot.to_owned())));
-        let additive = agent.map(|agent| std::iter::once(agent).chain(lot).collect::<Vec<_>>().join(", "));
+        let number = f.case.draw.anticoagulant_product.map(|n| self.say(FhirWord::ProductNumber(n)));
+        let additive =
+            agent.map(|agent| std::iter::once(agent).chain(lot).chain(number).collect::<Vec<_>>().join(", "));
         let containers = additive.map(|a| object(vec![("additiveCodeableConcept", concept(&a))]));
         let collection = object(vec![
             ("collectedPeriod", self.period(draft.times.needle_in, draft.times.needle_out)),
@@ -397,10 +402,21 @@ impl Writer<'_> {
                 Expiry::NotTyped | Expiry::Unreadable => Value::Null,
             };
             let lot = string(self.facts.typed(Field::ContainerLot));
-            found.push((
-                "container",
-                object(vec![("type", concept(&filled)), ("lotNumber", lot), ("expirationDate", expiry)]),
-            ));
+            let code = case.draw.container_product.map(|number| {
+                let number = number.to_string();
+                object(vec![
+                    ("deviceIdentifier", number.into()),
+                    ("issuer", GS1.into()),
+                    ("entryType", "barcode".into()),
+                ])
+            });
+            let fields = vec![
+                ("udiCarrier", some(code)),
+                ("type", concept(&filled)),
+                ("lotNumber", lot),
+                ("expirationDate", expiry),
+            ];
+            found.push(("container", object(fields)));
         }
         found.into_iter().map(|(name, device)| self.add("Device", name, device)).collect()
     }
@@ -449,7 +465,19 @@ impl Writer<'_> {
         all
     }
 
-    /// Predictions as they were shown, in words that say so; a count that is not confirmed; findings; notes.
+    /// What was changed after the hand-over, with what stood there and why; of a demo's identifiers nothing.
+    fn after_hand_over(&self) -> Vec<String> {
+        let mut draft = self.facts.record.first_signed().draft.clone();
+        if draft.demo {
+            for field in [Field::PatientReference, Field::SecondIdentifier] {
+                draft.hand_overs.iter_mut().for_each(|h| drop(h.texts.remove(&field)));
+            }
+        }
+        changed_and_why(&draft, self.language)
+    }
+
+    /// Predictions as they were shown, in words that say so; a count that is not confirmed; findings; what was changed
+    /// after the hand-over; notes.
     fn notes(&self) -> Vec<Value> {
         let entry = self.facts.entry;
         let predicted: Vec<String> = entry
@@ -470,7 +498,8 @@ impl Writer<'_> {
         let findings =
             entry.findings.iter().flatten().filter(|f| f.level > Level::Note).map(|f| self.finding(f));
         let typed = string(self.facts.typed(Field::Notes)).as_str().map(str::to_owned);
-        let all = predicted.into_iter().chain(unconfirmed).chain(findings).chain(typed);
+        let changed = self.after_hand_over();
+        let all = predicted.into_iter().chain(unconfirmed).chain(findings).chain(changed).chain(typed);
         all.map(|said| note(&said)).collect()
     }
 
@@ -563,6 +592,7 @@ impl Writer<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::draft::Draft;
     use crate::export::trial;
 
     fn read(record: &Record) -> Vec<Value> {
@@ -634,6 +664,38 @@ mod tests {
         let patient = of(&all, "Patient")[0];
         assert_eq!(patient["identifier"][0]["value"], "HL-0417");
         assert!(patient.get("name").is_none() && patient.get("birthDate").is_none());
+    }
+
+    #[test]
+    fn a_change_after_the_hand_over_is_told_with_what_stood_there_and_why() {
+        let mut draft = trial::counted_draft();
+        draft.hand_over(trial::SIGNED);
+        draft.write(Field::ProductActual, "3.6");
+        draft.write(Field::PatientReference, "HL-0471");
+        draft.write(Field::WhyChanged, "misread the syringe");
+        let notes = |draft: &Draft| {
+            let all = read(&trial::signed(draft));
+            let notes = of(&all, "Procedure")[0]["note"].as_array().unwrap().clone();
+            notes.iter().map(|n| n["text"].as_str().unwrap().to_owned()).collect::<Vec<_>>()
+        };
+        let demo = notes(&draft);
+        let said = "Changed after hand-over: Product kept now “3.6”, “4” before".to_owned();
+        assert!(demo.contains(&said) && demo.contains(&"misread the syringe".to_owned()), "{demo:?}");
+        assert!(!demo.iter().any(|n| n.contains("HL-0417")), "a demo names nobody: {demo:?}");
+        draft.demo = false;
+        assert!(notes(&draft).iter().any(|n| n.contains("now “HL-0471”, “HL-0417” before")));
+        assert!(!notes(&trial::counted_draft()).iter().any(|n| n.contains("after hand-over")));
+    }
+
+    #[test]
+    fn a_scanned_product_number_is_told() {
+        let all = read(&trial::signed(&trial::scanned()));
+        let devices = of(&all, "Device");
+        let code = devices.iter().find_map(|d| d["udiCarrier"].as_array()).unwrap();
+        assert_eq!(code[0]["deviceIdentifier"], "06291041500213");
+        let additive = of(&all, "Specimen")[0]["container"][0]["additiveCodeableConcept"]["text"].to_string();
+        assert!(additive.contains("lot AC-2291, product number 04012345678901"), "{additive}");
+        assert!(of(&read(&trial::counted()), "Device").iter().all(|d| d.get("udiCarrier").is_none()));
     }
 
     #[test]

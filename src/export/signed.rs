@@ -1,6 +1,6 @@
 //! Signing a case with all that stands before the signer, and the card of a signed record as it was shown then.
 
-use super::card::{Card, Given, card, said_of, to_one_page};
+use super::card::{Card, Fit, Given, card, said_of, to_one_page, whole};
 use super::{label, report};
 use crate::assess::{MODEL, Now, assess};
 use crate::bench::Clinic;
@@ -20,7 +20,7 @@ use label::Labels;
 /// that is not a number.
 pub fn sign(given: Given<'_>, by: &str, at: Instant) -> Result<Record, SignError> {
     let mut record = Record::sign(given.draft.clone(), by, at, shown(given))?;
-    record.keep_card(card(Given { record: Some(&record), ..given }));
+    record.keep_card(whole(Given { record: Some(&record), ..given }));
     Ok(record)
 }
 
@@ -34,7 +34,7 @@ pub fn amend(
 ) -> Result<Record, SignError> {
     let mut record = record.clone();
     record.amend(given.draft.clone(), by, at, shown(given), reason)?;
-    record.keep_card(card(Given { record: Some(&record), ..given }));
+    record.keep_card(whole(Given { record: Some(&record), ..given }));
     Ok(record)
 }
 
@@ -79,13 +79,42 @@ pub fn labels_now(given: Given<'_>) -> Option<Labels> {
 }
 
 /// The record of a case in which nothing was changed since it was signed.
-fn as_signed(given: Given<'_>) -> Option<&Record> {
+pub(super) fn as_signed(given: Given<'_>) -> Option<&Record> {
     given.record.filter(|record| changes::between(record.latest(), given.draft).is_empty())
 }
 
 /// The card of an entry, counted from 0, as it was shown at its signature. An entry that kept none is reckoned
 /// anew, and its card says so. Clinic, language and offset are for what is said of it today.
 pub fn card_then(record: &Record, entry: usize, clinic: &Clinic, language: Language, offset: Offset) -> Card {
+    let mut shown = whole_then(record, entry, clinic, language, offset);
+    to_one_page(&mut shown);
+    checked(shown, record, entry, language)
+}
+
+/// The card of a record's latest entry with nothing left out that was kept; of an entry that kept only what fitted
+/// its paper, it says so.
+pub(super) fn whole_of(record: &Record, clinic: &Clinic, language: Language, offset: Offset) -> Card {
+    let entry = record.amendments().len();
+    let mut shown = whole_then(record, entry, clinic, language, offset);
+    let signed = record.latest_entry();
+    let fitted = signed.card.as_ref().is_some_and(|kept| {
+        kept.fit != Fit::Ordinary || signed.findings.as_ref().is_some_and(|f| kept.findings.len() < f.len())
+    });
+    if fitted {
+        shown.amended.insert(0, language.say(CardLine::KeptFitted).into_owned());
+    }
+    checked(shown, record, entry, language)
+}
+
+/// With the start of the entry's seal at the foot, for which a fitted card has room.
+fn checked(mut shown: Card, record: &Record, entry: usize, language: Language) -> Card {
+    if let Some(seal) = record.seal(entry.min(record.amendments().len())) {
+        shown.notice.push(language.say(CardLine::RecordCheck(seal.short())).into_owned());
+    }
+    shown
+}
+
+fn whole_then(record: &Record, entry: usize, clinic: &Clinic, language: Language, offset: Offset) -> Card {
     let then = record.until(entry);
     let signed = then.latest_entry();
     let offset = signed.draft.offset.unwrap_or(offset);
@@ -97,13 +126,7 @@ pub fn card_then(record: &Record, entry: usize, clinic: &Clinic, language: Langu
             reckoned(&then, clinic, language, offset)
         }
     };
-    if !said.is_empty() {
-        shown.amended.splice(..0, said);
-        to_one_page(&mut shown);
-    }
-    if let Some(seal) = then.latest_seal() {
-        shown.notice.push(language.say(CardLine::RecordCheck(seal.short())).into_owned());
-    }
+    shown.amended.splice(..0, said);
     shown
 }
 
@@ -114,7 +137,7 @@ fn reckoned(record: &Record, clinic: &Clinic, language: Language, offset: Offset
     let now = Now { at: signed.at, offset };
     let (case, _) = case::read(draft, language);
     let answer = assess(&case, now);
-    card(Given { draft, case: &case, answer: &answer, clinic, language, now, record: Some(record) })
+    whole(Given { draft, case: &case, answer: &answer, clinic, language, now, record: Some(record) })
 }
 
 /// That the record was changed outside, if this entry is touched by it.

@@ -6,6 +6,7 @@ use crate::assess::{Now, assess};
 use crate::bench::Bench;
 use crate::case;
 use crate::draft::{CheckSign, Draft, Field};
+use crate::finding::LotOf;
 use crate::quantity::time::{Instant, Offset};
 use crate::quantity::unit::Conventions;
 use crate::record::Record;
@@ -57,6 +58,17 @@ pub(crate) fn counted_draft() -> Draft {
     draft.times.spin_end = Some(Instant(1_795_601_700_000));
     draft.times.collected = Some(Instant(1_795_602_000_000));
     draft.times.handed_over = Some(Instant(1_795_602_900_000));
+    draft
+}
+
+/// It with the codes of both lots read by a scanner.
+pub(crate) fn scanned() -> Draft {
+    let mut draft = counted_draft();
+    for (of, number, lot) in
+        [(LotOf::Containers, "06291041500213", "K-0058"), (LotOf::Anticoagulant, "04012345678901", "AC-2291")]
+    {
+        draft.scan(of, &format!("]d201{number}1728033110{lot}"), SIGNED).unwrap();
+    }
     draft
 }
 

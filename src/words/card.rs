@@ -60,6 +60,9 @@ crate::phrases! {
         WholeSite => "whole site",
         PlannedVolume => "planned",
         GivenVolume => "given",
+        ByTheCount => "by the count",
+        PlannedByCount => "planned volume, by the count",
+        PartlyByCount => "volume planned in part, by the count",
         NoDose => "dose not known",
         Ledger => "Where every millilitre went",
         Troubles => "What went wrong",
@@ -244,8 +247,10 @@ pub enum CardLine {
     SinceHandOver(String),
     /// Something added since the first signature.
     FirstSigned { by: String, day: String, at: String },
-    /// Handed over.
+    /// Handed over; to nobody by name where none is.
     HandedOver { to: String, at: String },
+    /// What was done, before the signature.
+    ToSign(String),
     /// Identifiers read back at hand-over.
     ReadBack { by: String, at: String },
     /// The rotor was balanced.
@@ -256,6 +261,8 @@ pub enum CardLine {
     RecordCheck(String),
     /// A card that was not kept at its signature.
     Reckoned { model: u32 },
+    /// A card that was kept without what did not fit its page.
+    KeptFitted,
     /// The record does not fit its seals from the entry of this signature on.
     ChangedOutside { by: String, day: String, at: String },
     /// Entries are missing at the end of the record.
@@ -367,7 +374,9 @@ impl Phrase for CardLine {
             }
             L::SinceHandOver(what) => format!("Changed after hand-over: {what}"),
             L::FirstSigned { by, day, at } => format!("First signed by {by}, {day}, {at}."),
-            L::HandedOver { to, at } => format!("handed to {}; signature", by_at(to, at)),
+            L::HandedOver { to, at } if to.is_empty() => format!("handed over {at}"),
+            L::HandedOver { to, at } => format!("handed to {}", by_at(to, at)),
+            L::ToSign(what) => format!("{what}; signature"),
             L::ReadBack { by, at } => format!("identifiers read back, {}", by_at(by, at)),
             L::Balanced { by, at } => format!("balanced {}", by_at(by, at)),
             L::MadeBySign(who) => format!("made by {who}; signature, time"),
@@ -375,6 +384,11 @@ impl Phrase for CardLine {
             L::Reckoned { model } => format!(
                 "Signed by a version that kept no card: this one is reckoned anew from what was typed, by model {model}."
             ),
+            L::KeptFitted => {
+                "Signed by a version that kept of the card what fits one page: notes, predictions or what to do \
+                 about a caution may be missing here."
+                    .to_owned()
+            }
             L::ChangedOutside { by, day, at } => format!(
                 "Changed outside Strawline since {by} signed it, {day}, {at}: what stands here is not what was signed."
             ),

@@ -3,6 +3,7 @@
 use super::Phrase;
 use crate::bench::chart::ChartPart;
 use crate::record::archive::backup::{Item, Outcome, What};
+use crate::scan::Gtin;
 use std::borrow::Cow;
 
 crate::phrases! {
@@ -144,6 +145,7 @@ pub enum FhirWord<'a> {
     MaximumRadius,
     Container,
     Preparation,
+    ProductNumber(Gtin),
     Program { app: &'a str, model: u32 },
 }
 
@@ -168,6 +170,7 @@ impl Phrase for FhirWord<'_> {
             FhirWord::MaximumRadius => "Maximum radius",
             FhirWord::Container => "Container for blood, filled to",
             FhirWord::Preparation => "Preparation of platelet-rich plasma from own blood",
+            FhirWord::ProductNumber(number) => return Cow::Owned(format!("product number {number}")),
             FhirWord::Program { app, model } => return Cow::Owned(format!("Strawline {app}, model {model}")),
         })
     }

@@ -14,11 +14,15 @@ use crate::working::Worked;
 impl Pen<'_> {
     /// A counted number; one that may not be relied on stands light and says so.
     pub(super) fn counted(&self, written: Written) -> Text {
+        self.by_count(written, self.say(Common::Counted))
+    }
+
+    fn by_count(&self, written: Written, how: String) -> Text {
         if self.given.answer.product.unconfirmed() {
             let number = Run::Plain(format!("{written} "));
             return vec![number, Run::Heavy(self.say(CardWord::NotConfirmed))];
         }
-        vec![Run::amount(written), Run::Plain(format!(" {}", self.say(Common::Counted)))]
+        vec![Run::amount(written), Run::Plain(format!(" {how}"))]
     }
 
     /// Median and 80 % range, never heavy, with the words that say so.
@@ -137,32 +141,38 @@ impl Pen<'_> {
         (!lines.is_empty()).then(|| row(vec![name, Vec::new(), listed(lines)]))
     }
 
-    /// Dose by part of the site and in all.
+    /// Dose by part of the site and in all. By the count it is counted once the volume was given.
     pub(super) fn doses(&self) -> Table {
         let p = &self.given.answer.product;
-        let dose = |counted: Option<Written>, predicted: Option<Text>| match (counted, predicted) {
-            (Some(w), _) => self.counted(w),
+        let dose = |counted: Option<(Written, String)>, predicted: Option<Text>| match (counted, predicted) {
+            (Some((written, how)), _) => self.by_count(written, how),
             (None, Some(text)) => text,
             (None, None) => vec![self.word(CardWord::NoDose)],
+        };
+        let given = p.shares.iter().any(|s| s.given);
+        let planned = p.shares.iter().any(|s| !s.given);
+        let how = |given, planned| match (given, planned) {
+            (true, false) => self.say(Common::Counted),
+            (true, true) => self.say(CardWord::PartlyByCount),
+            (false, _) => self.say(CardWord::PlannedByCount),
         };
         let cells = |q| unit::cells(q, &self.c);
         let mut rows: Vec<Row> = p
             .shares
             .iter()
             .map(|s| {
-                let counted = s.counted.as_ref().map(|w| cells(w.value));
+                let counted = s.counted.as_ref().map(|w| (cells(w.value), how(s.given, !s.given)));
                 let predicted = s.predicted.as_ref().map(|w| self.predicted(&w.value, cells));
                 row(vec![self.part(s), self.share_volume(s), dose(counted, predicted)])
             })
             .collect();
         if let Some(ledger) = p.ledger.as_ref().filter(|_| p.shares.len() > 1) {
-            let counted = p.dose_counted.as_ref().map(|w| cells(w.value));
+            let counted = p.dose_counted.as_ref().map(|w| (cells(w.value), how(given, planned)));
             let predicted = p.dose_predicted.as_ref().map(|w| self.predicted(&w.value, cells));
             let name = vec![Run::Heavy(self.say(CardWord::InAll))];
             let all = vec![name, self.amount(Some(ledger.sites.value)), dose(counted, predicted)];
             rows.push(Row { cells: all, sum: true });
         }
-        let given = p.shares.iter().any(|s| s.given);
         let heading = if given { CardWord::Doses } else { CardWord::DosesPlanned };
         Table { heading: self.say(heading), columns: Vec::new(), rows }
     }

@@ -7,6 +7,7 @@ use crate::case;
 use crate::draft::{AdditionChoice, Changed, CheckSign, Decision, Screening, TimeOf, Trouble, TroubleKind};
 use crate::export::label::LabelKind;
 use crate::export::question::questions;
+use crate::product::order::OrderSense;
 use crate::quantity::time::Offset;
 
 /// 25 Nov 2026, 12:00 UTC.
@@ -109,11 +110,43 @@ fn what_is_ordered_prints_as_it_was_ordered() {
     d.write(Field::OrderPlatelets, "4.25");
     d.write(Field::OrderFold, "4.75");
     let who: Vec<String> = made(&d).who.iter().flat_map(|b| b.small.iter().map(say)).collect();
-    has(&who, "4.25 ×10⁹");
-    has(&who, "4.75");
-    d.choices.order_sense.insert(OrderedAmount::Platelets, crate::product::order::OrderSense::Between);
+    has(&who, "Platelets to give at least 4.25 ×10⁹ in all");
+    has(&who, "Fold ordered at least 4.75");
+    d.choices.order_sense.insert(OrderedAmount::Platelets, OrderSense::Between);
     let who: Vec<String> = made(&d).who.iter().flat_map(|b| b.small.iter().map(say)).collect();
     has(&who, "4.25 ×10⁹ to … (second number missing)");
+}
+
+#[test]
+fn each_amount_ordered_says_whether_the_count_meets_it() {
+    let small = |d: &Draft| made(d).who[1].small.iter().map(say).collect::<Vec<_>>();
+    let order = |mut d: Draft| {
+        d.write(Field::OrderPlatelets, "9");
+        d.write(Field::OrderConcentration, "500");
+        d.choices.order_sense.insert(OrderedAmount::Fold, OrderSense::About);
+        d.write(Field::OrderFold, "4.84");
+        d
+    };
+    // 924·3/1000 = 2.8 of 9; 924 of 500; 924/210 = 4.4, a tenth below 4.84 is 4.356
+    let d = order(counted());
+    let said = small(&d);
+    has(&said, "Platelets to give at least 9 ×10⁹ in all; by the count not met");
+    has(&said, "Concentration ordered at least 500 ×10⁹/L; by the count met");
+    has(
+        &said,
+        "Fold ordered about 4.84 (within a tenth); by the count too close to tell: within counting error",
+    );
+    let card = made(&d);
+    assert!(fit::height(&card) <= fit::ROOM, "{}", fit::height(&card));
+    assert!(of(&d, None, crate::export::chart::chart).contains("in all; by the count not met\n"));
+    // Neither before a count nor by one that nobody vouches for.
+    let mut unsure = order(counted());
+    unsure.choices.mixed_no_clumps = Some(false);
+    for d in [order(complete()), unsure] {
+        let said = small(&d);
+        has(&said, "Platelets to give at least 9 ×10⁹ in all");
+        assert!(!said.iter().any(|l| l.contains("by the count")), "{said:?}");
+    }
 }
 
 #[test]
@@ -175,8 +208,16 @@ fn each_amount_says_whether_it_was_counted() {
     }
     let card = made(&counted());
     let doses = rows(&card.doses);
-    assert_eq!(doses[0], "into the tendon | 2 mL | 1.8 ×10⁹ counted");
-    assert_eq!(doses[2], "in all | 3 mL | 2.8 ×10⁹ counted");
+    assert_eq!(doses[0], "into the tendon | 2 mL | 1.8 ×10⁹ planned volume, by the count");
+    assert_eq!(doses[2], "in all | 3 mL | 2.8 ×10⁹ planned volume, by the count");
+    let mut given = counted();
+    given.write(Field::PartGiven(0), "2");
+    let doses = rows(&made(&given).doses);
+    assert_eq!(doses[0], "into the tendon | 2 mL given | 1.8 ×10⁹ counted");
+    assert!(doses[1].ends_with(" ×10⁹ planned volume, by the count"), "{doses:?}");
+    assert_eq!(doses[2], "in all | 3 mL | 2.8 ×10⁹ volume planned in part, by the count");
+    given.write(Field::PartGiven(1), "1");
+    assert_eq!(rows(&made(&given).doses)[2], "in all | 3 mL | 2.8 ×10⁹ counted");
     let table = rows(&card.made);
     has(&table, "Platelets drawn | 5.5 ×10⁹ from the blood’s count");
     has(&table, "Concentration | 924 ×10⁹/L counted | ");

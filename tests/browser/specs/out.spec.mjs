@@ -29,6 +29,7 @@ test("the case is copied for the chart, and the text is the record's", async ({ 
   for (const words of ["Demo, not a patient\n", "HL-0417", "RIGHT patellar tendon", "Platelets drawn: ", "Platelets in product: ", "predicted, not counted", "Not signed."]) {
     expect(unsigned).toContain(words);
   }
+  expect(unsigned).not.toContain("signature");
   await sheet.next("Sign the record");
   await expect(page.getByText("Signed by MO, 12 Mar 2026, 11:40.")).toBeVisible();
   await app.place("Records");
