@@ -378,7 +378,7 @@ mod tests {
             assert!(!d.code_as_identifier(Field::Notes));
         }
         // An identifier may be any number.
-        for own in ["HL-0417", "6291041500213", "", "12 Mar 1980", "(10) right"] {
+        for own in ["HL-0417", "6291041500213", "", "12 Mar 1980", "(10) left knee"] {
             d.type_in(Field::PatientReference, own, AT, None);
             assert!(!d.code_as_identifier(Field::PatientReference), "{own}");
         }

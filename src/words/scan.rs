@@ -9,7 +9,7 @@ crate::phrases! {
     /// Beside what was scanned into.
     ScanWord {
         TakeBack => "Take the code back",
-        NoIdentifier => "This is a code of a label; it belongs to nobody and to no place. Type again what stood here, and scan into the field of the lot.",
+        NoIdentifier => "This is the code of a label and no identifier. Type again what stood here, and scan into the field of the lot.",
     }
 }
 

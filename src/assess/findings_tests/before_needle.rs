@@ -333,7 +333,7 @@ fn one_product_in_both_fields_is_a_caution() {
     // What is inside when bought has the lot of its tube.
     let mut d = quiet();
     both(&mut d);
-    d.kit.container = Bench::default().containers.iter().find(|c| c.prefill.is_some()).cloned();
+    container(&mut d).prefill = Some(crate::bench::Prefill { agent: Agent::AcdA, volume: ml(2.0) });
     assert!(!keys(&answer(&d)).contains(&"same_product".to_owned()));
 }
 
