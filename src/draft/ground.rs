@@ -87,7 +87,8 @@ impl Draft {
     fn keep_lots(&mut self, before: &Ground) {
         use CheckKind as K;
         if self.times.needle_in.is_none() {
-            return;
+            // A needle that was a slip: nothing was corrected after it.
+            return self.corrected_lots.clear();
         }
         let now = Ground::of(self);
         let all = [
@@ -333,6 +334,8 @@ mod tests {
         d.change(|d| d.write(ContainerExpiry, "2027-05"));
         assert_eq!(d.corrected_lots, [(ContainerExpiry, "2027-04".to_owned())].into());
         assert_eq!(told(&d).1, "");
+        d.change(|d| d.times.needle_in = None);
+        assert!(d.corrected_lots.is_empty(), "the needle was a slip");
         assert!(!checked(&[]).to_json().contains("corrected_lots"));
     }
 }
