@@ -24,7 +24,7 @@ use crate::quantity::{
     AcRatio, CellCount, Cells, Factor, Fold, Haematocrit, Haemoglobin, Mass, Quantity, RedCount, Rpm,
     Seconds, Share, Strength, Volume,
 };
-use crate::scan::Gtin;
+use crate::scan::{Elements, Gtin};
 use crate::spin::rotor::Rotor;
 use crate::words::Language;
 use std::collections::BTreeMap;
@@ -193,10 +193,21 @@ pub struct Draw {
     pub anticoagulant_expiry: Expiry,
     /// Expiry of the containers.
     pub container_expiry: Expiry,
-    /// Product number of the anticoagulant, where its lot was scanned.
-    pub anticoagulant_product: Option<Gtin>,
-    /// Product number of the containers, where their lot was scanned.
-    pub container_product: Option<Gtin>,
+    /// Lot of the anticoagulant.
+    pub anticoagulant_lot: LotInHand,
+    /// Lot of the containers.
+    pub container_lot: LotInHand,
+}
+
+/// A lot and what there is to hold it against.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct LotInHand {
+    /// As typed, or as a code names it.
+    pub lot: String,
+    /// What its code says, where it was scanned.
+    pub code: Option<Elements>,
+    /// Product number that the Bench names.
+    pub named: Option<Gtin>,
 }
 
 /// An expiry as typed.
@@ -540,9 +551,10 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         _ => true,
     };
     let unread = r.readings.keys().filter(|f| r.unread(**f) && asked(f));
-    // A code that was refused is no lot.
-    let refused = LotOf::ALL.into_iter().filter(|of| draft.refused_code(*of).is_some());
-    let refused: Vec<Field> = refused.map(LotOf::lot).collect();
+    // A code that was refused is no lot, and one of a label is no identifier.
+    let refused = LotOf::ALL.into_iter().filter(|of| draft.refused_code(*of).is_some()).map(LotOf::lot);
+    let named = Field::IDENTIFIERS.into_iter().filter(|field| draft.code_as_identifier(*field));
+    let refused: Vec<Field> = refused.chain(named).collect();
     let unread = gather(unread.chain(&refused).map(|f| (*f, draft.text(*f).trim().to_owned())));
 
     let case = Case {
@@ -630,6 +642,11 @@ fn read_planned(r: &mut Reader<'_>) -> Option<u8> {
     kept.or(Some(least))
 }
 
+fn lot(draft: &Draft, of: LotOf) -> LotInHand {
+    let lot = draft.text(of.lot()).trim().to_owned();
+    LotInHand { lot, code: draft.scanned(of), named: draft.named_product(of) }
+}
+
 fn read_draw(r: &mut Reader<'_>, container: Option<Container>, protocol: Option<&Protocol>) -> Draw {
     let draft = r.draft;
     let planned = read_planned(r);
@@ -671,8 +688,8 @@ fn read_draw(r: &mut Reader<'_>, container: Option<Container>, protocol: Option<
         containers,
         anticoagulant_expiry: r.expiry(Field::AnticoagulantExpiry),
         container_expiry: r.expiry(Field::ContainerExpiry),
-        anticoagulant_product: draft.scanned(LotOf::Anticoagulant).and_then(|read| read.product),
-        container_product: draft.scanned(LotOf::Containers).and_then(|read| read.product),
+        anticoagulant_lot: lot(draft, LotOf::Anticoagulant),
+        container_lot: lot(draft, LotOf::Containers),
         container,
     }
 }

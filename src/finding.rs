@@ -11,7 +11,7 @@ use crate::blood::patient::{LimitHit, LimitLevel};
 use crate::draft::{About, Decision, Field, Screening, Stage, TroubleKind};
 use crate::evidence::SourceId;
 use crate::product::order::OrderedAmount;
-use crate::quantity::time::Instant;
+use crate::quantity::time::{Date, Instant};
 use crate::quantity::{
     AcRatio, CellCount, Cells, Factor, Fold, Haemoglobin, OutOfRange, Rpm, Seconds, Volume,
 };
@@ -204,7 +204,25 @@ pub enum FindingKind {
     /// Anticoagulant or containers not sound.
     Unsound(LotOf),
     /// Out of date.
-    Expired(LotOf),
+    Expired {
+        /// What.
+        of: LotOf,
+        /// Its lot; empty where none is entered.
+        lot: String,
+        /// Its last good day.
+        last: Date,
+    },
+    /// The expiry that stands is not the one of the code that was scanned.
+    ExpiryDiffers {
+        /// Of what.
+        of: LotOf,
+        /// Last good day in the code.
+        code: Date,
+        /// The one entered; `None` where none is, or none that can be read.
+        entered: Option<Date>,
+    },
+    /// Anticoagulant and containers were scanned from codes of one product.
+    SameProduct(Gtin),
     /// An expiry that cannot be read as a date.
     ExpiryUnreadable(LotOf),
     /// The code scanned is of another product than the Bench names.
@@ -465,6 +483,7 @@ impl FindingKind {
             | F::ScreeningYes(_)
             | F::WeakSample(_)
             | F::ExpiryUnreadable(_)
+            | F::SameProduct(_)
             | F::ProductAboveBound { .. }
             | F::ProductOutsideRange { .. }
             | F::LedgerShort { .. }
@@ -488,6 +507,7 @@ impl FindingKind {
             | F::AnticoagulantFarLow { .. }
             | F::IdentityUnchecked
             | F::OtherProduct { .. }
+            | F::ExpiryDiffers { .. }
             | F::MarkBelowAnticoagulant { .. }
             | F::WhiteCellsContradict
             | F::RatingUnchecked
@@ -505,7 +525,7 @@ impl FindingKind {
             | F::IdentityDiffers
             | F::NothingLeft
             | F::Unsound(_)
-            | F::Expired(_)
+            | F::Expired { .. }
             | F::OverRating(_) => Level::StopFinal,
             F::LimitUnknown { level, .. } | F::Limit(LimitHit { level, .. }) => match level {
                 LimitLevel::Caution => Level::Caution,
@@ -534,12 +554,13 @@ impl FindingKind {
             | F::NoRotor
             | F::RadiusUnknown
             | F::ExpiryUnreadable(_)
+            | F::SameProduct(_)
             | F::ClockWentBack
             | F::MixingUnsaid
             | F::DilutionUnsaid
             | F::AboveCapacity { .. }
             | F::Unsound(_)
-            | F::Expired(_)
+            | F::Expired { .. }
             | F::OverRating(_) => true,
             F::Unread(field) => held(*field).is_none(),
             _ => false,
@@ -577,8 +598,10 @@ impl FindingKind {
             | F::IdentityDiffers
             | F::SoundUnchecked { .. }
             | F::Unsound(_)
-            | F::Expired(_)
+            | F::Expired { .. }
             | F::OtherProduct { .. }
+            | F::ExpiryDiffers { .. }
+            | F::SameProduct(_)
             | F::ExpiryUnreadable(_) => Stage::BeforeNeedle,
             F::AnticoagulantLow { container, .. }
             | F::AnticoagulantFarLow { container, .. }
@@ -727,9 +750,11 @@ impl FindingKind {
             | F::IdentityDiffers
             | F::SoundUnchecked { .. }
             | F::Unsound(_)
-            | F::Expired(_)
+            | F::Expired { .. }
             | F::ExpiryUnreadable(_)
             | F::OtherProduct { .. }
+            | F::ExpiryDiffers { .. }
+            | F::SameProduct(_)
             | F::WhiteCellsContradict
             | F::NothingToPredictFrom
             | F::LiteratureRange

@@ -6,7 +6,7 @@ use crate::blood::anticoagulant::{
 };
 use crate::blood::mixture;
 use crate::blood::patient::{DrawDemand, PatientCheck, check};
-use crate::case::Case;
+use crate::case::{Case, LotInHand};
 use crate::draft::{DrawnTo, Field, Stage, TroubleKind};
 use crate::finding::{FindingKind, LotOf};
 use crate::quantity::time::Date;
@@ -420,32 +420,39 @@ fn patient(case: &Case, result: &DrawResult, found: &mut Vec<FindingKind>) -> Op
 
 fn lots(case: &Case, used: Option<Date>, found: &mut Vec<FindingKind>) {
     use crate::case::Expiry;
-    let lots = [
-        (LotOf::Anticoagulant, case.draw.anticoagulant_expiry),
-        (LotOf::Containers, case.draw.container_expiry),
-    ];
-    for (of, expiry) in lots {
-        match expiry {
-            Expiry::NotTyped => {}
-            Expiry::Unreadable => found.push(FindingKind::ExpiryUnreadable(of)),
-            Expiry::Last(date) if used.is_some_and(|day| date < day) => found.push(FindingKind::Expired(of)),
-            Expiry::Last(_) => {}
-        }
-    }
     let draw = &case.draw;
-    // The Bench names the product of the protocol's own anticoagulant; one that is in the container is part of it.
-    let own = case.protocol.as_ref().filter(|p| draw.agent == Some(p.agent));
-    let container = draw.container.as_ref();
-    let agent = own.filter(|_| container.is_none_or(|c| c.prefill.is_none())).and_then(|p| p.agent_product);
-    let products = [
-        (LotOf::Anticoagulant, draw.anticoagulant_product, agent),
-        (LotOf::Containers, draw.container_product, container.and_then(|c| c.product_number)),
+    let lots = [
+        (LotOf::Anticoagulant, draw.anticoagulant_expiry, &draw.anticoagulant_lot),
+        (LotOf::Containers, draw.container_expiry, &draw.container_lot),
     ];
-    for (of, scanned, expected) in products {
-        if let (Some(scanned), Some(expected)) = (scanned, expected)
+    for (of, expiry, in_hand) in lots {
+        let entered = match expiry {
+            Expiry::Last(date) => Some(date),
+            Expiry::NotTyped | Expiry::Unreadable => None,
+        };
+        if expiry == Expiry::Unreadable {
+            found.push(FindingKind::ExpiryUnreadable(of));
+        }
+        if let Some(last) = entered.filter(|last| used.is_some_and(|day| *last < day)) {
+            found.push(FindingKind::Expired { of, lot: in_hand.lot.clone(), last });
+        }
+        if let Some(code) = in_hand.code.as_ref().and_then(|code| code.expiry)
+            && entered != Some(code)
+        {
+            found.push(FindingKind::ExpiryDiffers { of, code, entered });
+        }
+        let scanned = in_hand.code.as_ref().and_then(|code| code.product);
+        if let (Some(scanned), Some(expected)) = (scanned, in_hand.named)
             && scanned != expected
         {
             found.push(FindingKind::OtherProduct { of, scanned, expected });
         }
+    }
+    let product = |lot: &LotInHand| lot.code.as_ref().and_then(|code| code.product);
+    let anticoagulant = product(&draw.anticoagulant_lot);
+    // What is inside when bought comes with its container.
+    let apart = draw.container.as_ref().is_none_or(|c| c.prefill.is_none());
+    if let Some(one) = anticoagulant.filter(|a| apart && product(&draw.container_lot) == Some(*a)) {
+        found.push(FindingKind::SameProduct(one));
     }
 }

@@ -192,6 +192,16 @@ impl Assessment {
         self.findings.iter().filter(move |f| f.kind.stage() == stage)
     }
 
+    /// The gravest Stop that the lot in hand brings about and that still waits.
+    pub fn stop_of_lot(&self, lot: LotOf) -> Option<&Finding> {
+        use FindingKind as F;
+        let by_lot = |f: &&Finding| match f.kind {
+            F::Expired { of, .. } | F::OtherProduct { of, .. } | F::ExpiryDiffers { of, .. } => of == lot,
+            _ => false,
+        };
+        self.findings.iter().filter(|f| f.is_open()).filter(by_lot).max_by_key(|f| f.level)
+    }
+
     /// Stops that hold a step back now.
     pub fn holding(&self, step: HeldStep) -> impl Iterator<Item = &Finding> {
         self.findings.iter().filter(move |f| f.holds(step))

@@ -211,6 +211,18 @@ fields! {
     }
 }
 
+impl Field {
+    /// Those that name a person or a place.
+    pub const IDENTIFIERS: [Field; 6] = [
+        Field::PatientReference,
+        Field::SecondIdentifier,
+        Field::Technician,
+        Field::Prescriber,
+        Field::Site,
+        Field::HandedTo,
+    ];
+}
+
 impl fmt::Display for Field {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&self.key())

@@ -2,6 +2,7 @@
 
 use super::{Changed, CheckKind, Draft, DrawnTo, Field, Lapsed, Side};
 use crate::blood::anticoagulant::Agent;
+use crate::finding::LotOf;
 
 /// What stood there.
 #[derive(Debug, Clone, PartialEq)]
@@ -57,6 +58,7 @@ impl Draft {
         let before = Ground::of(self);
         change(self);
         self.clear_lots(&before);
+        self.keep_lots(&before);
         for what in Ground::of(self).since(&before) {
             self.lapse(what);
         }
@@ -78,6 +80,49 @@ impl Draft {
         let of_container = [Field::ContainerLot, Field::ContainerExpiry].into_iter().filter(|_| container);
         for field in of_agent.chain(of_container).collect::<Vec<_>>() {
             self.write(field, "");
+        }
+    }
+
+    /// Once the needle was in, the lot that stood there stays told, and a look at it is of that lot.
+    fn keep_lots(&mut self, before: &Ground) {
+        use CheckKind as K;
+        if self.times.needle_in.is_none() {
+            // A needle that was a slip: nothing was corrected after it.
+            return self.corrected_lots.clear();
+        }
+        let now = Ground::of(self);
+        let all = [
+            (
+                LotOf::Anticoagulant,
+                &before.agent_lot,
+                now.agent_lot,
+                [K::AnticoagulantSound, K::AnticoagulantUnsound],
+            ),
+            (
+                LotOf::Containers,
+                &before.container_lot,
+                now.container_lot,
+                [K::ContainersSound, K::ContainersUnsound],
+            ),
+        ];
+        for (of, before, now, looks) in all {
+            for ((field, before), now) in of.fields().into_iter().zip(before).zip(&now) {
+                let was = self.corrected_lots.get(&field).cloned();
+                let of_lot = field == of.lot();
+                if was.as_ref() == Some(now) {
+                    self.corrected_lots.remove(&field);
+                } else if was.is_none() && !now.starts_with(before.as_str()) {
+                    self.corrected_lots.insert(field, before.clone());
+                }
+                for kind in looks.iter().filter(|_| of_lot) {
+                    let Some(check) = self.checks.get_mut(kind) else { continue };
+                    if check.of == *now {
+                        check.of.clear();
+                    } else if check.of.is_empty() && !now.starts_with(before.as_str()) {
+                        check.of.clone_from(before);
+                    }
+                }
+            }
         }
     }
 
@@ -255,5 +300,42 @@ mod tests {
         });
         d.lapse(Changed::Amount);
         assert_eq!(left(&d), kinds);
+    }
+
+    #[test]
+    fn a_lot_corrected_after_the_needle_stays_told_and_a_look_is_of_the_lot_that_was_looked_at() {
+        use CheckKind::ContainersSound;
+        use Field::{ContainerExpiry, ContainerLot};
+        let mut d = checked(&[ContainersSound]);
+        d.write(ContainerLot, "");
+        d.times.needle_in = Some(Instant(6));
+        let lot = |d: &mut Draft, text: &str| d.change(|d| d.write(ContainerLot, text));
+        let told =
+            |d: &Draft| (d.corrected_lots.get(&ContainerLot).cloned(), d.checks[&ContainersSound].of.clone());
+        // Typed late it is what was in hand; corrected in bits, the one that stood at first is told.
+        for text in ["K", "K-0071"] {
+            lot(&mut d, text);
+            assert_eq!(told(&d), (None, String::new()));
+        }
+        for text in ["K-00", "K-0099"] {
+            lot(&mut d, text);
+            assert_eq!(told(&d), (Some("K-0071".into()), "K-0071".into()));
+        }
+        assert!(d.checks.contains_key(&ContainersSound) && d.lapsed.is_empty());
+        assert_eq!(Draft::from_json(&d.to_json()).unwrap(), d);
+        // Looked at anew, it is of the new one.
+        let mut again = d.clone();
+        again.checks.insert(ContainersSound, Check { by: "MO".into(), at: Instant(9), of: String::new() });
+        assert_eq!(told(&again), (Some("K-0071".into()), String::new()));
+        // As it stood, nothing is corrected.
+        lot(&mut d, "K-0071");
+        assert_eq!(told(&d), (None, String::new()));
+        d.change(|d| d.write(ContainerExpiry, "2027-04"));
+        d.change(|d| d.write(ContainerExpiry, "2027-05"));
+        assert_eq!(d.corrected_lots, [(ContainerExpiry, "2027-04".to_owned())].into());
+        assert_eq!(told(&d).1, "");
+        d.change(|d| d.times.needle_in = None);
+        assert!(d.corrected_lots.is_empty(), "the needle was a slip");
+        assert!(!checked(&[]).to_json().contains("corrected_lots"));
     }
 }

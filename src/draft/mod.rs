@@ -74,6 +74,9 @@ pub struct Draft {
     /// Everything chosen.
     #[serde(default)]
     pub choices: Choices,
+    /// What stood as a lot or an expiry when the needle was in and is corrected since; empty where nothing is.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub corrected_lots: BTreeMap<Field, String>,
     /// Lots that were scanned, oldest first.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub scans: Vec<Scan>,
@@ -399,7 +402,8 @@ pub struct Check {
     pub by: String,
     /// When.
     pub at: Instant,
-    /// Of what, as it was written then: the amount that a second person read. Empty where the kind says it all.
+    /// Of what, as it was written then: the amount that a second person read, the lot that was looked at where it was
+    /// corrected since. Empty where the kind says it all.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub of: String,
 }
@@ -633,6 +637,7 @@ impl Draft {
             kit: Kit::default(),
             texts: BTreeMap::new(),
             choices: Choices::default(),
+            corrected_lots: BTreeMap::new(),
             scans: Vec::new(),
             rows: Rows::default(),
             times: Times::default(),
@@ -678,7 +683,10 @@ impl Draft {
         if LotOf::of_lot(field).is_some_and(|of| self.scan(of, &text, now) == Ok(true)) {
             return;
         }
-        self.write(field, text);
+        match LotOf::of_lot(field) {
+            Some(of) => self.type_lot(of, text),
+            None => self.write(field, text),
+        }
         match field {
             Field::Reading(_) if !self.text(field).trim().is_empty() => {
                 self.times.counted.get_or_insert(now);

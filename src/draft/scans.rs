@@ -4,7 +4,7 @@
 use super::{Draft, Field};
 use crate::finding::LotOf;
 use crate::quantity::time::{Instant, Offset};
-use crate::scan::{self, Elements, ScanError};
+use crate::scan::{self, Elements, Gtin, ScanError, same_lot};
 use serde::{Deserialize, Serialize};
 
 /// A bar code that lot and expiry were read from.
@@ -48,6 +48,14 @@ impl LotOf {
     }
 }
 
+/// What the codes of one lot say together, and the lot that then stood.
+struct Label {
+    read: Elements,
+    lot: String,
+    /// The last code adds to the ones before it.
+    joined: bool,
+}
+
 impl Draft {
     /// Reads a text as a bar code on the day of `at`. `None` where it is an ordinary lot. Errors: why it was refused.
     fn read_code(&self, text: &str, at: Instant) -> Result<Option<Elements>, ScanError> {
@@ -57,33 +65,96 @@ impl Draft {
         }
     }
 
-    /// A text came into the field of a lot. If it is a bar code, lot and expiry become those of the code and what it
-    /// does not name is emptied: it was of another lot. Two codes of one label add up. Returns whether it was one.
-    /// Errors: why the code was refused; nothing is changed.
+    /// A text came into the field of a lot. If it is a bar code, lot and expiry become those of the code. What it does
+    /// not name stays where it is of the same lot, and goes where it was of another lot or of the code of another
+    /// product. Codes of one label add up. Returns whether it was one. Errors: why the code was refused; nothing is
+    /// changed.
     pub fn scan(&mut self, of: LotOf, text: &str, at: Instant) -> Result<bool, ScanError> {
-        if self.read_code(text, at)?.is_none() {
-            return Ok(false);
-        }
+        let Some(read) = self.read_code(text, at)? else { return Ok(false) };
+        let refused = self.refused_code(of).is_some();
         let was = of.fields().map(|field| self.text(field).to_owned());
+        let [lot, expiry] = was.clone();
+        let filled = self.codes(of).any(|(_, read)| read.expiry.is_some_and(|day| day.to_string() == expiry));
         self.scans.push(Scan { of, text: text.trim().to_owned(), at, was, taken_back: false });
-        let read = self.last_code(of).unwrap_or_default();
-        let expiry = read.expiry.map(|day| day.to_string());
-        let texts = [read.lot, expiry].map(Option::unwrap_or_default);
-        for (field, text) in of.fields().into_iter().zip(texts) {
+        let Some(label) = self.label(of) else { return Ok(true) };
+        // What a code filled in is of that code’s lot; what was typed is of the lot that was typed, or of none yet.
+        let same = !refused && (lot.trim().is_empty() || same_lot(&lot, &label.lot));
+        let stays = if filled { label.joined } else { same };
+        let expiry = match read.expiry {
+            Some(day) => day.to_string(),
+            None if stays => expiry,
+            None => String::new(),
+        };
+        for (field, text) in of.fields().into_iter().zip([label.lot, expiry]) {
             self.write(field, text);
         }
         Ok(true)
     }
 
-    /// What was last scanned, if the lot entered is the one of the code. One typed by hand instead is not.
+    /// What was last scanned, if the lot entered is the one of the code, in small letters or large. Another one typed
+    /// by hand is not.
     pub fn scanned(&self, of: LotOf) -> Option<Elements> {
-        self.last_code(of)
-            .filter(|read| read.lot.as_deref().unwrap_or_default() == self.text(of.lot()).trim())
+        self.label(of).filter(|label| same_lot(&label.lot, self.text(of.lot()))).map(|label| label.read)
     }
 
     /// Why the text that stands as a lot is a code that was refused; `None` where it is a lot.
     pub fn refused_code(&self, of: LotOf) -> Option<ScanError> {
-        self.read_code(self.text(of.lot()), self.begun).err()
+        let text = self.text(of.lot());
+        // A lot that a code names is one, whatever it looks like.
+        let named = |read: Elements| read.lot.is_some_and(|lot| same_lot(&lot, text));
+        if self.scanned(of).is_some_and(named) { None } else { self.read_code(text, self.begun).err() }
+    }
+
+    /// Whether a code was scanned where a person, a reference or a place is named.
+    pub fn code_as_identifier(&self, field: Field) -> bool {
+        let today = self.begun.local(self.offset.unwrap_or(Offset::UTC));
+        Field::IDENTIFIERS.contains(&field)
+            && today.is_some_and(|(today, _)| scan::is_code(self.text(field), today))
+    }
+
+    /// Product number that the Bench names. That of a protocol is of its own anticoagulant, and of none that is in the
+    /// container when bought.
+    pub fn named_product(&self, of: LotOf) -> Option<Gtin> {
+        let container = self.kit.container.as_ref();
+        match of {
+            LotOf::Containers => container.and_then(|c| c.product_number),
+            LotOf::Anticoagulant => {
+                let own = |agent| self.choices.agent.is_none_or(|chosen| chosen == agent);
+                let protocol = self.kit.protocol.as_ref().filter(|p| own(p.agent));
+                protocol
+                    .filter(|_| container.is_none_or(|c| c.prefill.is_none()))
+                    .and_then(|p| p.agent_product)
+            }
+        }
+    }
+
+    /// Product numbers in codes that were scanned, taken back or not, which the Bench does not name; each once.
+    pub fn other_products(&self, of: LotOf) -> Vec<Gtin> {
+        let mut all = Vec::new();
+        let Some(named) = self.named_product(of) else { return all };
+        for scan in self.scans.iter().filter(|scan| scan.of == of) {
+            let Ok(Some(Elements { product: Some(product), .. })) = self.read_code(&scan.text, scan.at)
+            else {
+                continue;
+            };
+            if product != named && !all.contains(&product) {
+                all.push(product);
+            }
+        }
+        all
+    }
+
+    /// A lot is typed by hand. What the code of another product filled in goes with the lot of that code.
+    pub(super) fn type_lot(&mut self, of: LotOf, text: String) {
+        let [lot, expiry] = of.fields();
+        let code = self.scanned(of);
+        self.write(lot, text);
+        let Some(code) = code.filter(|_| self.scanned(of).is_none()) else { return };
+        let named = self.named_product(of);
+        let wrong = code.product.is_some_and(|product| named.is_some_and(|named| named != product));
+        if wrong && code.expiry.is_some_and(|day| day.to_string() == self.text(expiry)) {
+            self.write(expiry, "");
+        }
     }
 
     /// Takes the last code back: what stood there before stands there again.
@@ -95,13 +166,32 @@ impl Draft {
         }
     }
 
-    fn last_code(&self, of: LotOf) -> Option<Elements> {
-        let mut all: Option<Elements> = None;
-        for scan in self.scans.iter().filter(|s| s.of == of && !s.taken_back) {
-            let Ok(Some(read)) = self.read_code(&scan.text, scan.at) else { continue };
-            let [lot, _] = &scan.was;
-            let label = all.filter(|before| before.lot.as_deref().unwrap_or_default() == lot.trim());
-            all = label.and_then(|before| before.join(&read)).or(Some(read));
+    /// Every code that stands, oldest first.
+    fn codes(&self, of: LotOf) -> impl Iterator<Item = (&Scan, Elements)> {
+        let stand = self.scans.iter().filter(move |s| s.of == of && !s.taken_back);
+        stand.filter_map(|scan| Some((scan, self.read_code(&scan.text, scan.at).ok()??)))
+    }
+
+    fn label(&self, of: LotOf) -> Option<Label> {
+        let mut all: Option<Label> = None;
+        for (scan, read) in self.codes(of) {
+            let [was, _] = &scan.was;
+            // Typed over by hand since, the codes before are of another lot.
+            let before = all.filter(|label| same_lot(&label.lot, was)).map(|label| label.read);
+            let live = before.is_some();
+            let of_another = before.as_ref().is_some_and(|before| before.of_another(&read));
+            let same = was.trim().is_empty() || read.lot.as_ref().is_none_or(|lot| same_lot(lot, was));
+            let joined = before.filter(|_| same).and_then(|before| before.join(&read));
+            let lot = match &read.lot {
+                Some(lot) => lot.clone(),
+                // It names none: the one that stands is meant, unless that was of the other product or is none.
+                None if of_another || (!live && self.read_code(was, scan.at).is_err()) => String::new(),
+                None => was.clone(),
+            };
+            all = Some(match joined {
+                Some(read) => Label { read, lot, joined: true },
+                None => Label { read, lot, joined: false },
+            });
         }
         all
     }
@@ -143,7 +233,7 @@ mod tests {
         let (case, _) = crate::case::read(&d, crate::words::Language::English);
         let expiry = crate::quantity::time::Date::new(2027, 3, 31).unwrap();
         assert_eq!(case.draw.container_expiry, crate::case::Expiry::Last(expiry));
-        assert_eq!(case.draw.container_product, Gtin::read(PRODUCT));
+        assert_eq!(case.draw.container_lot.code.unwrap().product, Gtin::read(PRODUCT));
         d.take_back_scan(CONTAINERS);
         assert_eq!((lot(&d), d.scans.len()), (["K-0044", "Jan 2026"], 1));
         assert_eq!(d.scanned(CONTAINERS), None);
@@ -194,6 +284,103 @@ mod tests {
         d.write(Field::ContainerLot, "K-0061");
         assert_eq!(d.scanned(CONTAINERS), None);
         d.scan(CONTAINERS, &format!("01{PRODUCT}"), AT).unwrap();
-        assert_eq!((lot(&d), d.scanned(CONTAINERS).unwrap().expiry), (["", ""], None));
+        // A code that names no lot is of the one that stands; the expiry was of the code before.
+        assert_eq!((lot(&d), d.scanned(CONTAINERS).unwrap().expiry), (["K-0061", ""], None));
+    }
+
+    #[test]
+    fn a_code_without_an_expiry_leaves_the_one_typed_of_the_same_lot() {
+        const PAST: &str = "28 Feb 2026";
+        let scan = |d: &mut Draft, code: &str| d.scan(CONTAINERS, code, AT).unwrap();
+        let mut d = draft();
+        scan(&mut d, "(10)K-0071");
+        d.type_in(Field::ContainerExpiry, PAST, AT, None);
+        // The second code of the same label, the first one again, its product typed in before.
+        scan(&mut d, &format!("(01){PRODUCT}"));
+        assert_eq!(lot(&d), ["K-0071", PAST]);
+        scan(&mut d, "(10)K-0071");
+        assert_eq!(
+            (lot(&d), d.scanned(CONTAINERS).unwrap().product),
+            (["K-0071", PAST], Gtin::read(PRODUCT))
+        );
+        // Lot and expiry typed by hand, or the expiry alone.
+        for typed in ["k-0071", ""] {
+            let mut d = draft();
+            d.type_in(Field::ContainerLot, typed, AT, None);
+            d.type_in(Field::ContainerExpiry, PAST, AT, None);
+            scan(&mut d, &format!("(01){PRODUCT}"));
+            assert_eq!(lot(&d), [typed, PAST]);
+            assert_eq!(d.scanned(CONTAINERS).unwrap().product, Gtin::read(PRODUCT));
+            scan(&mut d, "(10)K-0071");
+            assert_eq!(lot(&d), ["K-0071", PAST]);
+            assert_eq!(d.scanned(CONTAINERS).unwrap().product, Gtin::read(PRODUCT));
+        }
+        // That of another lot goes, however the field was emptied between.
+        scan(&mut d, "(10)K-0072");
+        assert_eq!(lot(&d), ["K-0072", ""]);
+        scan(&mut d, "(17)270331(10)K-0073");
+        d.type_in(Field::ContainerLot, "", AT, None);
+        scan(&mut d, "(10)K-0074");
+        assert_eq!(lot(&d), ["K-0074", ""]);
+        d.type_in(Field::ContainerExpiry, PAST, AT, None);
+        d.type_in(Field::ContainerLot, "(17)271331(10)K-0075", AT, None);
+        scan(&mut d, &format!("(01){PRODUCT}"));
+        assert_eq!(lot(&d), ["", ""], "what was refused is no lot");
+    }
+
+    #[test]
+    fn what_the_code_of_another_product_filled_in_goes_with_its_lot() {
+        // Product number of the check-digit page of gs1.se.
+        const OTHER: &str = "07300011000017";
+        let mut d = Draft::demo("d".into(), CheckSign::pick(0, &[]), AT, Conventions::default());
+        let expected = Gtin::read(PRODUCT);
+        d.kit.container.as_mut().unwrap().product_number = expected;
+        let mut typed = d.clone();
+        d.scan(CONTAINERS, &format!("(01){OTHER}(17)270331(10)K-0071"), AT).unwrap();
+        // The same lot in small letters is the same lot.
+        d.type_in(Field::ContainerLot, "k-0071 ", AT, None);
+        assert_eq!(d.scanned(CONTAINERS).unwrap().product, Gtin::read(OTHER));
+        assert_eq!(d.text(Field::ContainerExpiry), "2027-03-31");
+        let mut by_hand = d.clone();
+        by_hand.type_in(Field::ContainerLot, "K-0072", AT, None);
+        assert_eq!((lot(&by_hand), by_hand.scanned(CONTAINERS)), (["K-0072", ""], None));
+        assert_eq!(by_hand.other_products(CONTAINERS), [Gtin::read(OTHER).unwrap()]);
+        // The code of the right one, which names neither lot nor expiry.
+        d.scan(CONTAINERS, &format!("(01){PRODUCT}"), AT).unwrap();
+        assert_eq!((lot(&d), d.scanned(CONTAINERS).unwrap().product), (["", ""], expected));
+        // What was typed stays, and so does what a code of the right product filled in.
+        typed.scan(CONTAINERS, &format!("(01){OTHER}(10)K-0071"), AT).unwrap();
+        typed.type_in(Field::ContainerExpiry, "28 Feb 2026", AT, None);
+        typed.type_in(Field::ContainerLot, "K-0072", AT, None);
+        assert_eq!(lot(&typed), ["K-0072", "28 Feb 2026"]);
+        typed.scan(CONTAINERS, &format!("(01){PRODUCT}(17)270331(10)K-0073"), AT).unwrap();
+        typed.type_in(Field::ContainerLot, "K-0074", AT, None);
+        assert_eq!(lot(&typed), ["K-0074", "2027-03-31"]);
+    }
+
+    #[test]
+    fn a_product_number_is_no_lot_unless_a_person_says_so() {
+        let mut d = draft();
+        d.type_in(Field::ContainerLot, "6291041500213", AT, None);
+        assert_eq!(d.refused_code(CONTAINERS), Some(ScanError::ProductAlone));
+        d.type_in(Field::ContainerLot, "(10)6291041500213", AT, None);
+        assert_eq!((lot(&d), d.refused_code(CONTAINERS)), (["6291041500213", ""], None));
+    }
+
+    #[test]
+    fn the_code_of_a_label_is_no_identifier() {
+        let mut d = draft();
+        for code in [format!("01{PRODUCT}1727033110K-0071"), "]C110K-0071".into(), "(10)K-0071".into()] {
+            d.type_in(Field::PatientReference, code.as_str(), AT, None);
+            assert!(d.code_as_identifier(Field::PatientReference), "{code}");
+            assert_eq!((d.text(Field::PatientReference), d.scans.len()), (code.as_str(), 0));
+            d.type_in(Field::Notes, code, AT, None);
+            assert!(!d.code_as_identifier(Field::Notes));
+        }
+        // An identifier may be any number.
+        for own in ["HL-0417", "6291041500213", "", "12 Mar 1980", "(10) left knee"] {
+            d.type_in(Field::PatientReference, own, AT, None);
+            assert!(!d.code_as_identifier(Field::PatientReference), "{own}");
+        }
     }
 }

@@ -257,8 +257,20 @@ hazards! {
     "other_product" {
         "The code scanned is of another product than the Bench names.",
         "Another anticoagulant or container is used than was planned with.",
-        "Holds every step until the right one is scanned, its lot is typed by hand, or the prescriber gives name and reason; the code stays in the record.",
+        "Holds every step until the right one is scanned, another lot is typed by hand, or the prescriber gives name and reason; the code stays in the record and on the card.",
         another_product_waits_for_the_right_one
+    }
+    "expiry_differs" {
+        "The expiry entered is not the one of the code that was scanned.",
+        "An expired lot passes under the date of another one.",
+        "Holds every step until they agree or the prescriber gives name and reason; the card names both.",
+        an_expiry_that_is_not_the_one_of_the_code_waits
+    }
+    "same_product" {
+        "One product was scanned as anticoagulant and as container.",
+        "The lot of one of the two is not known when it is recalled.",
+        "Shows a Caution that names the product, unless the anticoagulant is in the container when bought.",
+        one_product_in_both_fields_is_a_caution
     }
     "expiry_unreadable" {
         "The expiry typed is no date.",

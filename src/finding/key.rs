@@ -44,7 +44,9 @@ impl FindingKind {
             F::IdentityDiffers => "identity_differs",
             F::SoundUnchecked { .. } => "sound_unchecked",
             F::Unsound(_) => "unsound",
-            F::Expired(_) => "expired",
+            F::Expired { .. } => "expired",
+            F::ExpiryDiffers { .. } => "expiry_differs",
+            F::SameProduct(_) => "same_product",
             F::ExpiryUnreadable(_) => "expiry_unreadable",
             F::OtherProduct { .. } => "other_product",
             F::WhiteCellsContradict => "white_cells_contradict",
@@ -108,7 +110,11 @@ impl FindingKind {
             | F::SetAsideLate(i) => format!("{stem}.{}", number(*i)),
             F::AgentUnsuitable(agent) => format!("{stem}.{}", agent_key(*agent)),
             F::ScreeningYes(what) => format!("{stem}.{}", screening(*what)),
-            F::Unsound(of) | F::Expired(of) | F::ExpiryUnreadable(of) | F::OtherProduct { of, .. } => {
+            F::Unsound(of)
+            | F::ExpiryUnreadable(of)
+            | F::Expired { of, .. }
+            | F::ExpiryDiffers { of, .. }
+            | F::OtherProduct { of, .. } => {
                 format!("{stem}.{}", lot(*of))
             }
             F::Limit(hit) => format!("{stem}.{}", rule(hit.rule)),
@@ -154,6 +160,7 @@ impl FindingKind {
             | F::HaemoglobinLow(_)
             | F::ScreeningOpen
             | F::SampleUnsaid
+            | F::SameProduct(_)
             | F::WeakSample(_)
             | F::NoCount
             | F::HaematocritUnknown
@@ -321,6 +328,8 @@ mod tests {
         "drawn_with_other",
         "expired.anticoagulant",
         "expired.containers",
+        "expiry_differs.anticoagulant",
+        "expiry_differs.containers",
         "expiry_unreadable.anticoagulant",
         "expiry_unreadable.containers",
         "fill_outside_range",
@@ -379,6 +388,7 @@ mod tests {
         "run_differs.3.clock",
         "run_differs.3.speed",
         "run_differs.3.time",
+        "same_product",
         "sample_unsaid",
         "screening_open",
         "screening_yes.allergy",

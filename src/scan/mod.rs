@@ -77,20 +77,31 @@ pub struct Elements {
 }
 
 impl Elements {
-    /// Both, as two bar codes of one label. `None` where they say something of the same.
-    pub fn join(&self, other: &Elements) -> Option<Elements> {
-        fn one<T: Clone>(a: Option<&T>, b: Option<&T>) -> Option<Option<T>> {
-            if a.is_some() && b.is_some() { None } else { Some(a.or(b).cloned()) }
+    /// Both, as bar codes of one lot; the newer one speaks first. `None` where they name two products or two lots.
+    pub fn join(&self, newer: &Elements) -> Option<Elements> {
+        let lots = newer.lot.as_ref().zip(self.lot.as_ref());
+        if self.of_another(newer) || lots.is_some_and(|(a, b)| !same_lot(a, b)) {
+            return None;
         }
         Some(Elements {
-            product: one(self.product.as_ref(), other.product.as_ref())?,
-            lot: one(self.lot.as_ref(), other.lot.as_ref())?,
-            produced: one(self.produced.as_ref(), other.produced.as_ref())?,
-            expiry: one(self.expiry.as_ref(), other.expiry.as_ref())?,
-            serial: one(self.serial.as_ref(), other.serial.as_ref())?,
-            doubtful: self.doubtful || other.doubtful,
+            product: newer.product.or(self.product),
+            lot: newer.lot.as_ref().or(self.lot.as_ref()).cloned(),
+            produced: newer.produced.or(self.produced),
+            expiry: newer.expiry.or(self.expiry),
+            serial: newer.serial.as_ref().or(self.serial.as_ref()).cloned(),
+            doubtful: newer.doubtful || (self.doubtful && newer.lot.is_none()),
         })
     }
+
+    /// Whether they name two products.
+    pub fn of_another(&self, other: &Elements) -> bool {
+        self.product.zip(other.product).is_some_and(|(a, b)| a != b)
+    }
+}
+
+/// Whether two texts are one lot: as people write it, in small letters or large.
+pub fn same_lot(a: &str, b: &str) -> bool {
+    a.trim().eq_ignore_ascii_case(b.trim())
 }
 
 /// Why a text that is a bar code was refused. `ai` is the application identifier as it stands there.
@@ -136,6 +147,10 @@ pub enum ScanError {
     },
     /// Nothing in it is of use here.
     Nothing,
+    /// A product number alone: 13 or 14 digits whose last one checks the others.
+    ProductAlone,
+    /// The address of a page.
+    Link,
 }
 
 /// Reads what a reader typed on the day `today`, which decides the century of a date. `None` is no element string:
@@ -153,6 +168,14 @@ pub fn read(text: &str, today: Date) -> Result<Option<Elements>, ScanError> {
     if SYMBOLS.iter().any(|symbol| text.rfind(symbol).is_some_and(|at| at > 0)) {
         return Err(ScanError::Behind);
     }
+    let within = marked.unwrap_or(text).to_ascii_lowercase();
+    if let Some(at) = ["http://", "https://"].iter().find_map(|link| within.find(link)) {
+        return Err(if at == 0 { ScanError::Link } else { ScanError::Behind });
+    }
+    // Lots of 8 or 12 digits are common enough to be left alone.
+    if matches!(text.len(), 13 | 14) && Gtin::read(text).is_some() {
+        return Err(ScanError::ProductAlone);
+    }
     let body = marked.unwrap_or(text).trim_start_matches(SEPARATOR);
     if bracket(body).is_some() {
         reader.bracketed(body)?;
@@ -166,6 +189,12 @@ pub fn read(text: &str, today: Date) -> Result<Option<Elements>, ScanError> {
         return Err(ScanError::Nothing);
     }
     Ok(Some(reader.read))
+}
+
+/// Whether a text is beyond doubt what a reader sends of a label, whether or not it can be relied on. What is merely a
+/// number, such as an identifier of 13 digits, is none.
+pub fn is_code(text: &str, today: Date) -> bool {
+    other_symbol(text.trim()) || text.contains(SEPARATOR) || matches!(read(text, today), Ok(Some(_)))
 }
 
 /// Whether a text begins with the mark of some symbol, as a reader sends it: a bracket, a letter and a digit.

@@ -91,7 +91,29 @@ fn an_ordinary_lot_stays_as_typed() {
     assert_eq!(read_today("1727033110AC-2291"), Ok(Some(second.clone())));
     let first = read_today(&format!("01{PRODUCT}")).unwrap().unwrap();
     assert_eq!(first.join(&second), Some(label()));
-    assert_eq!(label().join(&second), None, "of two labels");
+    assert_eq!(label().join(&second), Some(label()), "the same lot again");
+    let other = Elements { lot: Some("AC-2292".to_owned()), ..second.clone() };
+    assert_eq!(label().join(&other), None, "of two lots");
+    let product = Elements { product: Gtin::read("7300011000017"), ..second };
+    assert_eq!(label().join(&product), None, "of two products");
+}
+
+#[test]
+fn a_product_number_and_a_link_are_no_lots() {
+    // Check digits as on gs1.org and gs1.se; one digit off, it is a number like any other.
+    for number in ["6291041500213", PRODUCT, "7300011000017"] {
+        assert_eq!(read_today(number), Err(ScanError::ProductAlone));
+    }
+    for lot in ["6291041500214", "62910415 00213", "40170725", "729104150021"] {
+        assert_eq!(read_today(lot), Ok(None), "{lot}");
+    }
+    assert_eq!(read_today(&format!("(10){PRODUCT}")).unwrap().unwrap().lot.as_deref(), Some(PRODUCT));
+    for link in
+        ["https://example.org/01/06291041500213/10/K-0058", "HTTP://example.org", "]Q3https://example.org"]
+    {
+        assert_eq!(read_today(link), Err(ScanError::Link), "{link}");
+    }
+    assert_eq!(read_today("K-0058https://example.org"), Err(ScanError::Behind));
 }
 
 #[test]

@@ -4,6 +4,7 @@
 use super::Phrase;
 use crate::assess::Question;
 use crate::record::changes::Part;
+use crate::scan::Gtin;
 use std::borrow::Cow;
 
 crate::phrases! {
@@ -165,6 +166,18 @@ pub enum CardLine {
     LotScanned(String),
     /// Expiry as typed.
     Expiry(String),
+    /// Expiry as read from its code.
+    ExpiryScanned(String),
+    /// Expiry as typed, empty where none is, beside the one in the code of the lot.
+    ExpiryBesideCode { typed: String, code: String },
+    /// What stood as a lot when the needle was in.
+    LotCorrected(String),
+    /// What stood as an expiry then; empty where nothing did.
+    ExpiryCorrected(String),
+    /// A check, and the lot that was looked at.
+    CheckOfLot { what: String, lot: String },
+    /// Product numbers of codes that were scanned and are of none that the Bench names.
+    OtherProductScanned(Vec<Gtin>),
     /// Second person's check.
     SecondCheck { of: String, by: String, at: String },
     /// Corrected count.
@@ -310,6 +323,18 @@ impl Phrase for CardLine {
             L::Lot(lot) => format!("lot {lot}"),
             L::LotScanned(lot) => format!("lot {lot} (scanned)"),
             L::Expiry(day) => format!("expiry {day}"),
+            L::ExpiryScanned(day) => format!("expiry {day} (scanned)"),
+            L::ExpiryBesideCode { typed, code } if typed.is_empty() => {
+                format!("expiry not entered ({code} in the code)")
+            }
+            L::ExpiryBesideCode { typed, code } => format!("expiry {typed} (typed; {code} in the code)"),
+            L::LotCorrected(before) => format!("lot corrected after the needle, {before} before"),
+            L::ExpiryCorrected(before) => format!("expiry corrected after the needle, {before} before"),
+            L::CheckOfLot { what, lot } => format!("{what}: looked at lot {lot}"),
+            L::OtherProductScanned(numbers) => {
+                let numbers: Vec<_> = numbers.iter().map(Gtin::to_string).collect();
+                format!("a code of another product was scanned, {}", numbers.join(", "))
+            }
             L::SecondCheck { of, by, at } if of.is_empty() => {
                 format!("checked by a second person, {}", by_at(by, at))
             }

@@ -6,9 +6,10 @@ use crate::scan::{Elements, ScanError};
 use std::borrow::Cow;
 
 crate::phrases! {
-    /// Buttons beside a lot.
+    /// Beside what was scanned into.
     ScanWord {
         TakeBack => "Take the code back",
+        NoIdentifier => "This is the code of a label and no identifier. Type again what stood here, and scan into the field of the lot.",
     }
 }
 
@@ -47,6 +48,10 @@ impl Phrase for CodeRefused<'_> {
         use ScanError as E;
         let why = match self.0 {
             E::OtherSymbol | E::Nothing => "This code names neither lot nor expiry".to_owned(),
+            E::ProductAlone => {
+                return "This is a product number, not a lot. Scan the code that holds the lot, or type lot and expiry from the label. If the lot really is these digits, type (10) before them.".into();
+            }
+            E::Link => "This code is the address of a page and is not read here".to_owned(),
             E::Behind => {
                 return "A code was scanned behind another text. Empty the field and scan again.".into();
             }

@@ -107,6 +107,8 @@ fn everything() -> Vec<Said> {
         ScanError::Twice { ai: ai() },
         ScanError::Unseparated { ai: ai() },
         ScanError::Nothing,
+        ScanError::ProductAlone,
+        ScanError::Link,
     ] {
         said(&mut all, true, &CodeRefused(&refused));
     }

@@ -260,13 +260,18 @@ fn another_product_waits_for_the_right_one() {
         assert_eq!(keys(&answer(&d)), [name]);
         // The right one scanned, or the lot typed by hand; both codes stay.
         let mut typed = d.clone();
-        typed.write(of.fields()[0], "K-0059");
+        typed.type_in(of.lot(), "k-0058", now().at, None);
+        assert_eq!(keys(&answer(&typed)), [name], "the same lot in small letters");
+        typed.type_in(of.lot(), "K-0059", now().at, None);
         assert_eq!((keys(&answer(&typed)), typed.scans.len()), (vec![], 1));
         scan(&mut d, right);
         assert_eq!((keys(&answer(&d)), d.scans.len()), (vec![], 2));
         // What has expired is a final Stop, however it was entered.
         assert_eq!(d.scan(of, &format!("(01){right}(17)260311(10)K-0058"), now().at), Ok(true));
-        assert_eq!(answer(&d).findings.iter().map(|f| f.level).collect::<Vec<_>>(), [Level::StopFinal]);
+        let a = answer(&d);
+        assert_eq!(a.findings.iter().map(|f| f.level).collect::<Vec<_>>(), [Level::StopFinal]);
+        let other = LotOf::ALL.into_iter().find(|other| *other != of).unwrap();
+        assert_eq!([of, other].map(|of| a.stop_of_lot(of).map(|f| f.level)), [Some(Level::StopFinal), None]);
     }
     // The protocol's number is of its own anticoagulant, and of none that is in the container when bought.
     let mut d = quiet();
@@ -274,6 +279,62 @@ fn another_product_waits_for_the_right_one() {
     d.scan(LotOf::Anticoagulant, &format!("(01){wrong}(10)A"), now().at).unwrap();
     d.choices.agent = Some(Agent::AcdB);
     assert!(!keys(&answer(&d)).contains(&"other_product.anticoagulant".to_owned()));
+}
+
+#[test]
+fn an_expiry_that_is_not_the_one_of_the_code_waits() {
+    // Product number of the check-digit page of gs1.org.
+    let expired = "]C101062910415002131726022810K-0071";
+    for of in LotOf::ALL {
+        let [lot, expiry] = of.fields();
+        let name = match of {
+            LotOf::Anticoagulant => ["expired.anticoagulant", "expiry_differs.anticoagulant"],
+            LotOf::Containers => ["expired.containers", "expiry_differs.containers"],
+        };
+        stops(name[0], HeldStep::Needle, |d| d.type_in(lot, expired, now().at, None));
+        // Another day, none, and none that can be read.
+        for typed in ["28 Feb 2027", "", "K-0072"] {
+            waits(name[1], HeldStep::Needle, |d| {
+                d.type_in(lot, expired, now().at, None);
+                d.type_in(expiry, typed, now().at, None);
+            });
+        }
+        // The same day in other words is the same; of another lot, the code says nothing.
+        let mut d = quiet();
+        d.type_in(lot, expired, now().at, None);
+        d.type_in(expiry, "28 Feb 2026", now().at, None);
+        assert_eq!(keys(&answer(&d)), [name[0]]);
+        d.type_in(lot, "K-0072", now().at, None);
+        d.type_in(expiry, "28 Feb 2027", now().at, None);
+        assert_eq!(keys(&answer(&d)), [""; 0]);
+        // The second code of a label names no expiry: the one typed stays, and so does the Stop.
+        let mut d = quiet();
+        d.type_in(lot, "(10)K-0071", now().at, None);
+        d.type_in(expiry, "28 Feb 2026", now().at, None);
+        d.type_in(lot, "(01)06291041500213", now().at, None);
+        assert_eq!(keys(&answer(&d)), [name[0]]);
+    }
+}
+
+#[test]
+fn one_product_in_both_fields_is_a_caution() {
+    // Product number of the check-digit page of gs1.org.
+    let both = |d: &mut Draft| {
+        for of in LotOf::ALL {
+            d.type_in(of.lot(), "]C101062910415002131727033110K-0071", now().at, None);
+        }
+    };
+    let a = caution("same_product", both);
+    assert!(a.findings.iter().all(|f| f.kind.settled_in_room()));
+    let mut d = quiet();
+    both(&mut d);
+    d.type_in(Field::AnticoagulantLot, "]C101073000110000171727033110AC-2292", now().at, None);
+    assert_eq!(keys(&answer(&d)), [""; 0]);
+    // What is inside when bought has the lot of its tube.
+    let mut d = quiet();
+    both(&mut d);
+    container(&mut d).prefill = Some(crate::bench::Prefill { agent: Agent::AcdA, volume: ml(2.0) });
+    assert!(!keys(&answer(&d)).contains(&"same_product".to_owned()));
 }
 
 #[test]

@@ -93,3 +93,13 @@ fn a_code_that_was_refused_is_no_lot() {
         assert!(a.findings.iter().all(|f| f.kind.settled_in_room()));
     }
 }
+
+#[test]
+fn a_code_of_a_label_names_nobody() {
+    for field in Field::IDENTIFIERS {
+        let mut d = quiet();
+        d.type_in(field, "]C1010629104150021310K-0071", now().at, None);
+        let a = answer(&d);
+        assert!(a.findings.iter().any(|f| f.kind.key() == format!("unread.{field}")), "{field}");
+    }
+}

@@ -4,7 +4,7 @@ use super::{Pen, Row, Run, Table, Text};
 use crate::arrange::{gather, sort_by_key};
 use crate::assess::draw::{ContainerNow, Standing};
 use crate::assess::spin::StageResult;
-use crate::case::AdditionTyped;
+use crate::case::{AdditionTyped, Expiry};
 use crate::draft::{CheckKind, CountStanding, Field, TimeOf};
 use crate::finding::LotOf;
 use crate::product::addition::AdditionAgent;
@@ -91,14 +91,48 @@ impl Pen<'_> {
 
     /// Lot and expiry as typed, or as read from a code.
     fn lot(&self, of: LotOf) -> Vec<String> {
-        let [lot, expiry] = of.fields();
-        let expiry = self.typed(expiry).map(|t| self.say(CardLine::Expiry(t.to_owned())));
-        let lot = match self.typed(lot) {
-            Some(t) if self.given.draft.scanned(of).is_some() => self.say(CardLine::LotScanned(t.to_owned())),
-            Some(t) => self.say(CardLine::Lot(t.to_owned())),
+        let (draft, draw) = (self.given.draft, &self.given.case.draw);
+        let fields = of.fields();
+        let code = draft.scanned(of);
+        let [lot, expiry] = fields.map(|field| self.typed(field));
+        let lot = match lot.map(str::to_owned) {
+            Some(t) if code.as_ref().is_some_and(|code| code.lot.as_ref() == Some(&t)) => {
+                self.say(CardLine::LotScanned(t))
+            }
+            Some(t) => self.say(CardLine::Lot(t)),
             None => self.say(CardWord::NoLot),
         };
-        std::iter::once(lot).chain(expiry).collect()
+        let entered = match of {
+            LotOf::Anticoagulant => draw.anticoagulant_expiry,
+            LotOf::Containers => draw.container_expiry,
+        };
+        let typed = expiry.map(str::to_owned);
+        let expiry = match (code.and_then(|code| code.expiry), typed) {
+            (Some(day), Some(t)) if t == day.to_string() => Some(CardLine::ExpiryScanned(t)),
+            (Some(day), typed) if entered != Expiry::Last(day) => Some(CardLine::ExpiryBesideCode {
+                typed: typed.unwrap_or_default(),
+                code: self.say(unit::Day(day)),
+            }),
+            (_, typed) => typed.map(CardLine::Expiry),
+        };
+        let mut said = vec![lot];
+        said.extend(expiry.map(|line| self.say(line)));
+        let before = |field| draft.corrected_lots.get(&field).cloned();
+        let [lot, expiry] = fields.map(before);
+        let corrected = [lot.map(CardLine::LotCorrected), expiry.map(CardLine::ExpiryCorrected)];
+        said.extend(corrected.into_iter().flatten().map(|line| self.say(line)));
+        let others = draft.other_products(of);
+        if !others.is_empty() {
+            said.push(self.say(CardLine::OtherProductScanned(others)));
+        }
+        said
+    }
+
+    /// That a lot was looked at and found sound; of which, where another one stands there now.
+    fn sound(&self, kind: CheckKind) -> Option<String> {
+        let (check, _) = self.check(kind)?;
+        let (what, lot) = (self.say(CheckName(kind)), check.of.clone());
+        Some(if lot.is_empty() { what } else { self.say(CardLine::CheckOfLot { what, lot }) })
     }
 
     fn anticoagulant(&self) -> Row {
@@ -120,10 +154,7 @@ impl Pen<'_> {
         let check = self.check(CheckKind::Anticoagulant);
         let time = check.as_ref().map(|(_, at)| at.clone()).unwrap_or_default();
         let mut with = self.lot(LotOf::Anticoagulant);
-        with.extend(
-            self.check(CheckKind::AnticoagulantSound)
-                .map(|_| self.say(CheckName(CheckKind::AnticoagulantSound))),
-        );
+        with.extend(self.sound(CheckKind::AnticoagulantSound));
         with.push(match check {
             Some((check, at)) => {
                 let (of, by) = (check.of.clone(), check.by.clone());
@@ -178,8 +209,7 @@ impl Pen<'_> {
         let times = &self.given.draft.times;
         let time = self.time_span(self.clock(times.needle_in), self.clock(times.needle_out));
         let container = self.given.case.draw.container.as_ref().map(|c| c.name.clone());
-        let sound =
-            self.check(CheckKind::ContainersSound).map(|_| self.say(CheckName(CheckKind::ContainersSound)));
+        let sound = self.sound(CheckKind::ContainersSound);
         let lot = self.lot(LotOf::Containers);
         let with = container.into_iter().chain(lot).chain(sound);
         let name = vec![self.word(CardWord::EachContainer)];

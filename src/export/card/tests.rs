@@ -693,3 +693,44 @@ fn the_blank_sheet_holds_no_value() {
     assert!(sheet.done.rows.iter().chain(&sheet.made.rows).chain(&sheet.doses.rows).all(ruled));
     assert_eq!(sheet.labels.map(|l| l.large.len()), Some(2));
 }
+
+#[test]
+fn a_lot_prints_with_where_it_and_its_expiry_come_from() {
+    let with =
+        |d: &Draft| rows(&made(d).done).into_iter().find(|row| row.starts_with("In each container")).unwrap();
+    let with = |d: &Draft| with(d).to_lowercase();
+    let mut d = complete();
+    d.times = Default::default();
+    d.kit.container.as_mut().unwrap().product_number = crate::scan::Gtin::read("06291041500213");
+    let scan = |d: &mut Draft, code: &str| d.type_in(Field::ContainerLot, code, at(-100), None);
+    let expiry = |d: &mut Draft, typed: &str| d.type_in(Field::ContainerExpiry, typed, at(-99), None);
+    scan(&mut d, "(01)06291041500213(17)260228(10)K-0071");
+    has(&[with(&d)], "lot k-0071 (scanned); expiry 2026-02-28 (scanned)");
+    expiry(&mut d, "28 Feb 2027");
+    has(&[with(&d)], "lot k-0071 (scanned); expiry 28 feb 2027 (typed; 28 feb 2026 in the code)");
+    expiry(&mut d, "28 Feb 2026");
+    has(&[with(&d)], "lot k-0071 (scanned); expiry 28 feb 2026");
+    assert!(!with(&d).contains("code"), "{}", with(&d));
+    expiry(&mut d, "");
+    has(&[with(&d)], "lot k-0071 (scanned); expiry not entered (28 feb 2026 in the code)");
+    // Of another product, and typed by hand since.
+    scan(&mut d, "(01)07300011000017(17)270228(10)K-0072");
+    scan(&mut d, "K-0073");
+    has(&[with(&d)], "lot k-0073; a code of another product was scanned, 07300011000017");
+}
+
+#[test]
+fn a_lot_corrected_after_the_needle_prints_with_the_one_before() {
+    let mut d = complete();
+    check(&mut d, CheckKind::ContainersSound, "MO", -90);
+    d.write(Field::ContainerLot, "K-0071");
+    d.write(Field::ContainerExpiry, "2027-03-31");
+    d.change(|d| d.type_in(Field::ContainerLot, "(17)270630(10)K-0099", at(-20), None));
+    let all = rows(&made(&d).done);
+    has(
+        &all,
+        "lot K-0099 (scanned); expiry 2027-06-30 (scanned); lot corrected after the needle, K-0071 before",
+    );
+    has(&all, "expiry corrected after the needle, 2027-03-31 before");
+    has(&all, "sealed, in date and labelled: looked at lot K-0071");
+}

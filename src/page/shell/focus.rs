@@ -22,6 +22,14 @@ pub fn first(selector: &str) {
     }
 }
 
+/// Brings what has this key into sight; the keyboard stays where it is.
+pub fn show(key: &str) {
+    let found = web_sys::window().and_then(|w| w.document()).and_then(|d| d.get_element_by_id(key));
+    if let Some(element) = found {
+        element.scroll_into_view();
+    }
+}
+
 /// Puts the keyboard at what has this key and moves nothing.
 pub fn keep(key: &str) {
     let found = web_sys::window()

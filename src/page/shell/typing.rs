@@ -2,7 +2,7 @@
 //! of keys without a pause every few frames; a mark and a lot enter it when typing rests. Before anything else is done it is
 //! in.
 
-use super::keep;
+use super::{focus, keep};
 use crate::dom::prelude::*;
 use crate::state::Sheet;
 use leptos::ev;
@@ -86,8 +86,13 @@ pub fn settle() {
     if let Some(Typed { sheet, field, text }) = TYPED.take() {
         BURST.set(BURST.get().wrapping_add(1));
         sheet.write(field, text.clone());
-        if LotOf::of_lot(field).is_some() {
-            filled(&field.key(), &text, &sheet.draft.with_untracked(|d| d.text(field).to_owned()));
+        if let Some(of) = LotOf::of_lot(field) {
+            let lot = sheet.draft.with_untracked(|d| d.text(field).to_owned());
+            filled(&field.key(), &text, &lot);
+            let stop = sheet.answer.with_untracked(|a| a.stop_of_lot(of).map(|f| f.kind.key()));
+            if let Some(key) = stop.filter(|_| text != lot) {
+                after_paint(move || focus::show(&format!("stop-{key}")));
+            }
         }
     }
 }

@@ -103,6 +103,7 @@ pub fn Entry(
                     }
                 })}
             {LotOf::of_lot(field).map(|of| view! { <Code of/> })}
+            {Field::IDENTIFIERS.contains(&field).then(|| view! { <NoIdentifier field/> })}
             <Slips field shown/>
         </div>
     }
@@ -143,6 +144,18 @@ fn Code(of: LotOf) -> impl IntoView {
                     view! { <button type="button" class="link" on:click=back>{desk.say(ScanWord::TakeBack)}</button> }
                 })
         }}
+    }
+}
+
+/// That a code of a label was scanned into this field.
+#[component]
+fn NoIdentifier(field: Field) -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let code = memo(move || sheet.draft.with(|d| d.code_as_identifier(field)));
+    view! {
+        <p class="reading wrong" id=format!("{field}-reading") aria-live="polite">
+            {move || code.get().then(|| desk.say(ScanWord::NoIdentifier))}
+        </p>
     }
 }
 

@@ -135,9 +135,11 @@ pub fn Stops(
                 .collect::<Vec<_>>()
         })
     });
+    // What waits for the prescriber stands before what is pinned at the foot.
+    let waits = move || found.with(|all| all.iter().any(|f| f.level == Level::StopClinician && f.is_open()));
     let halts = move || found.with(|all| all.iter().any(|f| f.level == Level::StopFinal));
     view! {
-        <div class="stops" class:halts=halts role="alert">
+        <div class="stops" class:halts=halts class:waits=waits role="alert">
             // Made anew when it says something else, so that nobody decides on what stood there before.
             <For
                 each=move || found.get()

@@ -140,9 +140,17 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         F::Unsound(LotOf::Containers) => {
             "Do not use it. Take another, enter its lot, and tell whoever keeps the stock. If blood is in it already, report it under what went wrong."
         }
-        F::Expired(_) => "Do not use it. Take another lot and enter it, and tell whoever keeps the stock.",
+        F::Expired { .. } => {
+            "Do not use it. Take another lot and enter it, and tell whoever keeps the stock."
+        }
         F::OtherProduct { .. } => {
-            "Read the label: is it what the plan says? Scan the right one, or type its lot by hand once it is certain; outer packing may have a number of its own. Otherwise the prescriber decides."
+            "Read the label: is it what the plan says? Scan the right one, or, once it is certain, take the code back and type its lot by hand; outer packing may have a number of its own. Otherwise the prescriber decides."
+        }
+        F::ExpiryDiffers { .. } => {
+            "Read the label. If the code is right, scan it again. If the label says otherwise, or the two are of different things, use another lot; otherwise the prescriber decides."
+        }
+        F::SameProduct(_) => {
+            "Look at both: is the code of the container in the field of the anticoagulant, or the other way round? Take back the one that is wrong and scan the right one."
         }
         F::ExpiryUnreadable(_) => {
             "Write day, month and year, the month as a word. Until then read the label yourself."

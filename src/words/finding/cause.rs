@@ -22,6 +22,13 @@ const PLATELETS_LOW: CellCount = CellCount::constant(100.0);
 /// Listed as a caution below this.
 const HAEMOGLOBIN_LOW: Haemoglobin = Haemoglobin::constant(10.0);
 
+fn lot_of(of: LotOf) -> &'static str {
+    match of {
+        LotOf::Anticoagulant => "anticoagulant",
+        LotOf::Containers => "containers",
+    }
+}
+
 pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<'static, str> {
     use FindingKind as F;
     let agent_name = |agent| AgentName(agent, c.numbers).english();
@@ -187,13 +194,29 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
         F::Unsound(LotOf::Containers) => {
             return "A container is cracked, was opened or is out of date.".into();
         }
-        F::Expired(LotOf::Anticoagulant) => return "The anticoagulant is past its expiry.".into(),
-        F::Expired(LotOf::Containers) => return "The containers are past their expiry.".into(),
-        F::OtherProduct { of, scanned, expected } => {
+        F::Expired { of, lot, last } => {
             let what = match of {
-                LotOf::Anticoagulant => "anticoagulant",
-                LotOf::Containers => "containers",
+                LotOf::Anticoagulant => "anticoagulant is past its expiry",
+                LotOf::Containers => "containers are past their expiry",
             };
+            let lot = if lot.is_empty() { "lot not entered".to_owned() } else { format!("lot {lot}") };
+            format!("The {what}: {lot}, last good day {}.", unit::Day(*last).english())
+        }
+        F::ExpiryDiffers { of, code, entered } => {
+            let code = unit::Day(*code).english();
+            let entered = match entered {
+                Some(day) => format!("{} is entered", unit::Day(*day).english()),
+                None => "none that can be read is entered".to_owned(),
+            };
+            format!("The code scanned for the {} says expiry {code}; {entered}.", lot_of(*of))
+        }
+        F::SameProduct(product) => {
+            format!(
+                "The codes scanned for the anticoagulant and for the containers are of one product, {product}."
+            )
+        }
+        F::OtherProduct { of, scanned, expected } => {
+            let what = lot_of(*of);
             format!("The code scanned for the {what} is of product {scanned}; the Bench names {expected}.")
         }
         F::ExpiryUnreadable(LotOf::Anticoagulant) => {

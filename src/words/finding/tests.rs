@@ -8,7 +8,7 @@ use crate::draft::{About, Decision, Field, Screening, TroubleKind};
 use crate::evidence::SourceId;
 use crate::finding::{LotOf, RunDiffers};
 use crate::product::order::OrderedAmount;
-use crate::quantity::time::Instant;
+use crate::quantity::time::{Date, Instant};
 use crate::quantity::{AcRatio, CellCount, Cells, Factor, Fold, Haemoglobin, Quantity, Rpm, Seconds, Volume};
 use crate::scan::Gtin;
 use crate::spin::programme::{Rating, RatingBreach};
@@ -139,7 +139,11 @@ pub(crate) fn samples() -> Vec<FindingKind> {
         let product = |number| Gtin::read(number).unwrap();
         let (scanned, expected) = (product("6291041500213"), product("7300011000017"));
         let other = F::OtherProduct { of, scanned, expected };
-        all.extend([F::Unsound(of), F::Expired(of), F::ExpiryUnreadable(of), other]);
+        let day = |day| Date::new(2026, 2, day).unwrap();
+        let expired = |lot: &str| F::Expired { of, lot: lot.to_owned(), last: day(28) };
+        all.extend([F::Unsound(of), expired("K-0071"), expired(""), F::ExpiryUnreadable(of), other]);
+        all.extend([Some(day(27)), None].map(|entered| F::ExpiryDiffers { of, code: day(28), entered }));
+        all.push(F::SameProduct(scanned));
     }
     for (rating, value, limit, unit) in [
         (Rating::RotorSpeed, 4200.0, 4000.0, "rpm"),
@@ -403,7 +407,7 @@ fn a_button_says_what_it_waits_for() {
     let one = open(vec![F::IdentityUnchecked, F::ScreeningYes(Screening::AntiInflammatory), F::NoCount]);
     assert_eq!(line(&one, HeldStep::Needle), "still open: identity, 1 caution");
     let more = open(vec![
-        F::Expired(LotOf::Containers),
+        F::Expired { of: LotOf::Containers, lot: String::new(), last: Date::new(2026, 2, 28).unwrap() },
         F::MoreThanOneContainer,
         F::ScreeningYes(Screening::Fainted),
         F::ClockWentBack,

@@ -42,7 +42,7 @@ test("a code fills lot and expiry, says so, and one tap takes it back @everywher
   await expect(lot()).toHaveValue("K-0071");
   await expect(expiry()).toHaveValue("2027-03-31");
   await expect(said()).toHaveText(`From the code: lot K-0071, expiry 31 Mar 2027, serial number 0007, product number ${PRODUCT}.`);
-  expect((await print(page, "A4")).text).toContain("lot K-0071 (scanned)");
+  expect((await print(page, "A4")).text).toContain("lot K-0071 (scanned); expiry 2027-03-31 (scanned)");
   await sheet.hand.press(back());
   await expect(lot()).toHaveValue(before[0]);
   await expect(expiry()).toHaveValue(before[1]);
@@ -73,13 +73,55 @@ test("the next code takes the place of the one before without a tap", async ({ a
 test("what has expired stops the case, scanned or typed", async ({ app }) => {
   await demoBeforeNeedle(app);
   await scan("container_lot", "(17)260311(10)K-0071");
-  const halt = sheet.stop("The containers are past their expiry.");
+  const halt = sheet.stop("The containers are past their expiry: lot K-0071, last good day");
   await expect(halt).toContainText("Stop. Do not go on.");
   await sheet.next("Needle in");
   await sheet.on("Before the needle");
   await scan("container_lot", "(17)260300(10)K-0071");
   await expect(expiry()).toHaveValue("2026-03-31");
   await expect(halt).toHaveCount(0);
+});
+
+test("an expiry typed stays with its lot, and one that is not the code's waits", async ({ app, page }) => {
+  await demoBeforeNeedle(app);
+  const halt = sheet.stop("The containers are past their expiry: lot K-0071");
+  await scan("container_lot", "(10)K-0071");
+  await sheet.type("container_expiry", "28 Feb 2026");
+  await expect(halt).toBeVisible();
+  // The second code of the same label.
+  await scan("container_lot", `(01)${PRODUCT}`);
+  await expect(lot()).toHaveValue("K-0071");
+  await expect(expiry()).toHaveValue("28 Feb 2026");
+  await expect(halt).toBeVisible();
+  await scan("container_lot", `]C101${PRODUCT}1726022810K-0071`);
+  await expect(halt).toBeVisible();
+  await sheet.type("container_expiry", "28 Feb 2027");
+  await expect(halt).toHaveCount(0);
+  const differs = sheet.stop("The code scanned for the containers says expiry");
+  await expect(differs.getByLabel("Prescriber’s name")).toBeVisible();
+  expect((await print(page, "A4")).text).toContain("lot K-0071 (scanned); expiry 28 Feb 2027 (typed; 28 Feb 2026 in the code)");
+});
+
+test("a Stop that a code brings about comes into sight @everywhere", async ({ app }) => {
+  await demoBeforeNeedle(app);
+  await scan("container_lot", "(17)260228(10)K-0071");
+  const lead = sheet.stop("The containers are past their expiry: lot K-0071").getByRole("heading");
+  await expect(lead).toBeInViewport();
+  const covered = () => lead.evaluate((one) => {
+    const { x, y, width, height } = one.getBoundingClientRect();
+    return !one.contains(document.elementFromPoint(x + width / 2, y + height / 2));
+  });
+  await expect.poll(covered).toBe(false);
+});
+
+test("a code scanned where a person is named is refused beside the field", async ({ app }) => {
+  sheet = await app.demo();
+  const code = `01${PRODUCT}1727033110K-0071`;
+  await scan("patient_reference", code);
+  await expect(sheet.field("patient_reference")).toHaveValue(code);
+  await expect(sheet.reading("patient_reference")).toContainText("This is the code of a label and no identifier.");
+  await sheet.type("patient_reference", "HL-0417");
+  await expect(sheet.reading("patient_reference")).toHaveText("");
 });
 
 test("another product than the Bench names waits for the right one, or for the lot typed by hand", async ({ app }) => {
@@ -103,8 +145,14 @@ test("another product than the Bench names waits for the right one, or for the l
   await expect(stop()).toHaveCount(0);
   await scan("container_lot", `]C101${OTHER}1727033110K-0071`);
   await expect(stop()).toBeVisible();
+  // The same lot in small letters is the same lot.
+  await sheet.type("container_lot", "k-0071");
+  await expect(lot()).toHaveValue("k-0071");
+  await expect(stop()).toBeVisible();
   await sheet.type("container_lot", "K-0073");
   await expect(stop()).toHaveCount(0);
+  await expect(expiry()).toHaveValue("");
+  expect((await print(app.page, "A4")).text).toContain(`a code of another product was scanned, ${OTHER}`);
   await expect(said()).toHaveText("");
   // The anticoagulant has a number of its own.
   await scan("anticoagulant_lot", `]C101${PRODUCT}1727033110AC-2292`);
@@ -119,6 +167,8 @@ test("a code that cannot be relied on is refused beside the field and stays as i
   for (const [code, why] of [
     [`01${PRODUCT}10K-007117270331`, "Where the lot ends is not certain: the reader drops the separator behind it."],
     ["]C10106291041500214", "The check digit of the product number does not hold."],
+    ["6291041500213", "This is a product number, not a lot."],
+    ["https://example.org/10/K-0071", "This code is the address of a page and is not read here."],
     ["(17)271331(10)K-0071", "In the code the expiry is no day of the calendar."],
   ]) {
     await scan("container_lot", code);
