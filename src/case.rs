@@ -210,6 +210,13 @@ pub struct LotInHand {
     pub named: Option<Gtin>,
 }
 
+impl LotInHand {
+    /// Product number that its code names, where it was scanned.
+    pub fn product(&self) -> Option<Gtin> {
+        self.code.as_ref()?.product
+    }
+}
+
 /// An expiry as typed.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub enum Expiry {

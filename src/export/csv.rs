@@ -213,8 +213,8 @@ fn record_row(f: Option<&Facts<'_>>) -> Row {
     row.words("anticoagulant", f.and_then(|f| key(&f.case.draw.agent?)).as_deref());
     let draw = f.map(|f| &f.case.draw);
     let numbers = [
-        ("container_product_number", draw.and_then(|d| d.container_product)),
-        ("anticoagulant_product_number", draw.and_then(|d| d.anticoagulant_product)),
+        ("container_product_number", draw.and_then(|d| d.container_lot.product())),
+        ("anticoagulant_product_number", draw.and_then(|d| d.anticoagulant_lot.product())),
     ];
     for (name, number) in numbers {
         row.words(name, number.map(|n| n.to_string()).as_deref());

@@ -227,7 +227,7 @@ impl Writer<'_> {
         let agent = f.case.draw.agent.map(|a| self.say(AgentName(a, draft.conventions.numbers)));
         let lot = f.typed(Field::AnticoagulantLot);
         let lot = (!lot.is_empty()).then(|| self.say(CardLine::Lot(lot.to_owned())));
-        let number = f.case.draw.anticoagulant_product.map(|n| self.say(FhirWord::ProductNumber(n)));
+        let number = f.case.draw.anticoagulant_lot.product().map(|n| self.say(FhirWord::ProductNumber(n)));
         let additive =
             agent.map(|agent| std::iter::once(agent).chain(lot).chain(number).collect::<Vec<_>>().join(", "));
         let containers = additive.map(|a| object(vec![("additiveCodeableConcept", concept(&a))]));
@@ -402,7 +402,7 @@ impl Writer<'_> {
                 Expiry::NotTyped | Expiry::Unreadable => Value::Null,
             };
             let lot = string(self.facts.typed(Field::ContainerLot));
-            let code = case.draw.container_product.map(|number| {
+            let code = case.draw.container_lot.product().map(|number| {
                 let number = number.to_string();
                 object(vec![
                     ("deviceIdentifier", number.into()),
