@@ -82,6 +82,18 @@ impl Place {
     }
 }
 
+/// Whether cases and records are shown to whoever holds the device.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Door {
+    /// They are: there is no lock.
+    #[default]
+    NoLock,
+    /// They are: the lock is open.
+    Open,
+    /// They are not, before somebody opens it.
+    Shut,
+}
+
 /// What the paper shows when the page is printed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Paper {
@@ -96,6 +108,8 @@ pub enum Paper {
     Questions,
     /// The report of a check of the process.
     Report,
+    /// The recovery key of the lock, while it is shown.
+    Recovery,
 }
 
 /// One open case. A view hands it to every part of itself: it is where the case's signals are kept, and not they.
@@ -269,6 +283,10 @@ pub struct OnDesk {
     pub persistence: RwSignal<Option<Persistence>>,
     /// Who amends records on this page; forgotten with it.
     pub amender: RwSignal<String>,
+    /// Whether there is a lock, and how it stands.
+    pub door: RwSignal<Door>,
+    /// The recovery key of a lock just made, until a person says that it is kept.
+    pub recovery: RwSignal<Option<String>>,
     /// The place in view.
     pub place: RwSignal<Place>,
     /// What prints.
@@ -306,6 +324,8 @@ impl Desk {
             offline: RwSignal::new(None),
             persistence: RwSignal::new(None),
             amender: RwSignal::new(String::new()),
+            door: RwSignal::new(Door::default()),
+            recovery: RwSignal::new(None),
             place: RwSignal::new(Place::default()),
             paper: RwSignal::new(Paper::default()),
             report: RwSignal::new(String::new()),

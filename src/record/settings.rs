@@ -46,6 +46,8 @@ pub struct Settings {
     pub hide_study: bool,
     /// Paper of the card.
     pub paper: Paper,
+    /// After so many minutes without a touch the page is locked, where there is a lock; 0: never.
+    pub lock_after: u8,
 }
 
 impl Default for Settings {
@@ -56,6 +58,7 @@ impl Default for Settings {
             theme: Theme::default(),
             hide_study: false,
             paper: Paper::default(),
+            lock_after: 10,
         }
     }
 }

@@ -102,7 +102,7 @@ pub fn Sign(sheet: Sheet) -> impl IntoView {
 
 /// One clock a case, for all that are open.
 #[component]
-fn Clocks() -> impl IntoView {
+pub fn Clocks() -> impl IntoView {
     let desk = Desk::here();
     let any = memo(move || {
         desk.open

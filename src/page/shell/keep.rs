@@ -5,6 +5,7 @@
 //! or what could not be read, is never overwritten unseen.
 
 mod cases;
+pub mod closing;
 mod elsewhere;
 mod load;
 
@@ -25,14 +26,11 @@ use strawline::quality::decided::Decisions;
 use strawline::record::Record;
 use strawline::record::archive::{self, SaveError, Seen};
 use strawline::record::changes;
+use strawline::record::closed::Lock;
 use strawline::record::settings::Settings;
 use strawline::record::store::Store;
 use strawline::words::banner::{BannerButton, Shelf};
 
-/// Key of the case in view.
-const CURRENT: &str = "strawline.current";
-/// Id of the entry that had the keyboard.
-const FOCUS: &str = "strawline.focus";
 /// How long one tap takes something back.
 const UNDO_FOR: Duration = Duration::from_secs(20);
 
@@ -42,8 +40,12 @@ type Then = Box<dyn FnOnce(Record)>;
 /// What is known of the stores.
 #[derive(Default)]
 struct Keeper {
-    /// `None` until they are open.
+    /// `None` until they are open, and while a lock is on that was not opened here.
     stores: Option<Stores>,
+    /// Meanwhile they wait here.
+    shut: Option<Stores>,
+    /// The lock, where there is one.
+    lock: Option<Lock>,
     /// Each draft as it stands in the store.
     drafts: BTreeMap<String, Seen>,
     /// The Bench as it stands there; `None` until it was read, and until then none is written.
@@ -90,7 +92,7 @@ pub fn start(desk: Desk) {
             Standing::MemoryOnly { why: Why::OpenedFromDisk } => desk.show(Banner::OpenedFromDisk),
             Standing::MemoryOnly { why: Why::Store(error) } => {
                 // Of two reasons the drafts' is the plainer: browsers word the database's in many ways.
-                let error = match stores.drafts.standing() {
+                let error = match stores.drafts.beneath().standing() {
                     Standing::MemoryOnly { why: Why::Store(error) } => error,
                     _ => error,
                 };
@@ -98,8 +100,9 @@ pub fn start(desk: Desk) {
             }
             Standing::Kept => {}
         }
-        load::load(desk, &stores).await;
+        closing::begin(desk, stores).await;
     });
+    closing::watch(desk);
     Effect::new(move |_| {
         desk.open.with(|open| open.iter().for_each(|sheet| sheet.draft.track()));
         desk.current.track();
@@ -162,7 +165,8 @@ pub async fn may_leave(desk: Desk) -> bool {
     keeper(|k| k.planned = false);
     let Some(stores) = keeper(|k| k.stores.clone()) else { return false };
     let saved = store(desk, &stores).await;
-    let records = desk.lines.with_untracked(Vec::is_empty) || stores.records.standing() == Standing::Kept;
+    let records =
+        desk.lines.with_untracked(Vec::is_empty) || stores.records.beneath().standing() == Standing::Kept;
     let signing = keeper(|k| {
         k.load_new = !k.signing.is_empty();
         k.load_new
@@ -186,7 +190,7 @@ async fn store(desk: Desk, stores: &Stores) -> bool {
     note(store_settings(desk, stores).await);
     note(store_decisions(desk, stores).await);
     note(store_view(desk, stores).await);
-    let kept = stores.drafts.standing() == Standing::Kept;
+    let kept = stores.drafts.beneath().standing() == Standing::Kept;
     match failed {
         Some(error) => {
             desk.saved.set(None);
@@ -313,12 +317,12 @@ fn shelf_kept(
 async fn store_view(desk: Desk, stores: &Stores) -> Result<Kept, SaveError> {
     let focus = focused();
     if !focus.is_empty() && keeper(|k| k.focus != focus) {
-        stores.drafts.write(FOCUS, focus.clone()).await?;
+        stores.drafts.write(archive::FOCUS, focus.clone()).await?;
         keeper(|k| k.focus = focus);
     }
     let current = desk.current.get_untracked();
     if keeper(|k| k.current != current) {
-        stores.drafts.write(CURRENT, current.clone().unwrap_or_default()).await?;
+        stores.drafts.write(archive::CURRENT, current.clone().unwrap_or_default()).await?;
         keeper(|k| k.current = current);
     }
     Ok(Kept::Already)

@@ -11,6 +11,7 @@ mod line_tests;
 #[cfg(test)]
 mod tests;
 
+use super::closed::Lock;
 use super::line::Line;
 use super::settings::Settings;
 use super::store::{Batch, Store, StoreError};
@@ -31,6 +32,14 @@ const BENCH: &str = "strawline.bench";
 const SETTINGS: &str = "strawline.settings";
 const DECISIONS: &str = "strawline.quality";
 const ASIDE: &str = "strawline.aside.";
+/// Key of the lock that cases and records are closed with; with settings and Bench, in clear.
+pub const LOCK: &str = "strawline.lock";
+/// Key of the case in view.
+pub const CURRENT: &str = "strawline.current";
+/// Key of the entry that had the keyboard.
+pub const FOCUS: &str = "strawline.focus";
+/// Begins every key whose text may tell of a patient.
+pub const OF_PATIENTS: [&str; 9] = [DRAFT, DISCARDED, RECORD, BEFORE, LINE, DECISIONS, ASIDE, CURRENT, FOCUS];
 
 /// A stored text that cannot be read, as it is.
 #[derive(Debug, Clone, PartialEq)]
@@ -486,6 +495,12 @@ pub async fn save_bench(store: &impl Store, bench: &Bench, seen: &Bench) -> Resu
 /// The Bench. Errors: the store's.
 pub async fn load_bench(store: &impl Store) -> Result<Stored<Bench>, StoreError> {
     load(store, BENCH, read_bench).await
+}
+
+/// The lock that cases and records are closed with. Errors: the store's.
+pub async fn load_lock(store: &impl Store) -> Result<Stored<Lock>, StoreError> {
+    let read = |text: &str| Lock::from_json(text).map_err(|_| Reason::Broken("no lock".to_owned()));
+    load(store, LOCK, read).await
 }
 
 /// Keeps the settings over those that were last seen. Errors: the store's, another tab changed them since.

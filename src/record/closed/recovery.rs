@@ -67,7 +67,7 @@ impl fmt::Display for RecoveryKey {
             while held >= 5 {
                 held -= 5;
                 let sign = usize::try_from(bits >> held).ok().and_then(|at| ALPHABET.get(at));
-                if written > 0 && written % GROUP == 0 {
+                if written > 0 && written.is_multiple_of(GROUP) {
                     f.write_str("-")?;
                 }
                 f.write_str(

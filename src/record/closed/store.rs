@@ -35,6 +35,11 @@ impl<S: Store> Closed<S> {
         self.key.replace(key);
     }
 
+    /// The key in use.
+    pub fn key(&self) -> Option<Key> {
+        self.key.borrow().clone()
+    }
+
     fn shut(&self, place: &str, text: String) -> Result<String, StoreError> {
         match self.key.borrow().as_ref() {
             Some(key) => closed(key, place, &text, &mut { self.chance }),
@@ -42,7 +47,8 @@ impl<S: Store> Closed<S> {
         }
     }
 
-    fn opened(&self, place: &str, text: String) -> String {
+    /// A text of its as it is read: open, where it opens.
+    pub fn opened(&self, place: &str, text: String) -> String {
         let key = self.key.borrow();
         key.as_ref().and_then(|key| key.open(place, &text).ok()).unwrap_or(text)
     }

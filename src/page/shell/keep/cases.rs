@@ -12,6 +12,7 @@ use strawline::draft::{Draft, Field};
 use strawline::export::card::Given;
 use strawline::export::signed;
 use strawline::record::archive::{self, SaveError, Seen, Stored};
+use strawline::record::closed::store::Closed;
 use strawline::record::line::Line;
 use strawline::record::store::StoreError;
 use strawline::record::{Record, SignError};
@@ -176,7 +177,7 @@ pub fn duplicate(desk: Desk, draft: &Draft) {
 /// Changes the stored drafts, then the page; says so when that fails, and leaves the page as it is.
 fn to_drafts<T, A>(desk: Desk, of: Draft, act: A, then: impl FnOnce(T) + 'static)
 where
-    A: AsyncFnOnce(AnyStore) -> Result<T, SaveError> + 'static,
+    A: AsyncFnOnce(Closed<AnyStore>) -> Result<T, SaveError> + 'static,
 {
     let stores = keeper(|k| k.stores.clone());
     spawn_local(async move {

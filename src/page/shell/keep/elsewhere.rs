@@ -1,7 +1,7 @@
 //! What other tabs store. An open case that was not touched here since follows them; one that was asks.
 
 use super::load::{self, Part};
-use super::{flush, keeper};
+use super::{closing, flush, keeper};
 use crate::dom::prelude::*;
 use crate::shell::typing;
 use crate::state::{Banner, Desk, Sheet};
@@ -13,7 +13,8 @@ use wasm_bindgen::JsCast;
 
 const DRAFT: &str = "strawline.draft.";
 /// Of these there is one each.
-const SHELF: [&str; 3] = ["strawline.bench", "strawline.settings", "strawline.quality"];
+const SHELF: [&str; 2] = ["strawline.bench", "strawline.settings"];
+const DECISIONS: &str = "strawline.quality";
 
 /// Listens to the other tabs for as long as the page lives.
 pub fn listen(desk: Desk) {
@@ -23,12 +24,16 @@ pub fn listen(desk: Desk) {
         match key.strip_prefix(DRAFT) {
             Some(id) => draft_changed(desk, id, event.new_value()),
             None if SHELF.contains(&key.as_str()) => load::reread(desk, Part::Shelf),
+            None if key == DECISIONS => load::reread(desk, Part::Decisions),
+            None if key == archive::LOCK => closing::elsewhere(desk, event.new_value()),
             None => {}
         }
     });
 }
 
 fn draft_changed(desk: Desk, id: &str, text: Option<String>) {
+    // Before they are open, or open again, all of it is read anew.
+    let Some(stores) = keeper(|k| k.stores.clone()) else { return };
     // A key that waits is part of what is here.
     typing::settle();
     let sheet = find(desk, id);
@@ -51,6 +56,7 @@ fn draft_changed(desk: Desk, id: &str, text: Option<String>) {
         return;
     };
     // Written by a newer version: what is here goes on, and is not stored over it.
+    let text = stores.drafts.opened(&format!("{DRAFT}{id}"), text);
     let Ok(theirs) = Draft::from_json(&text) else { return };
     match sheet {
         Some(sheet) if untouched(sheet) => take(sheet, theirs),

@@ -1,6 +1,6 @@
 //! Reads what is stored, part by part: one that will not be read hides no other, is told, and can be tried again.
 
-use super::{CURRENT, FOCUS, Then, elsewhere, flush, focused, keeper};
+use super::{Then, elsewhere, flush, focused, keeper};
 use crate::dom::prelude::*;
 use crate::shell::look;
 use crate::shell::store::Stores;
@@ -22,8 +22,10 @@ use wasm_bindgen_futures::JsFuture;
 /// What is read on its own.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Part {
-    /// Bench, settings and what was decided about counts.
+    /// Bench and settings.
     Shelf,
+    /// What was decided about counts.
+    Decisions,
     /// Open and discarded cases.
     Drafts,
     /// Signed records of the open cases.
@@ -33,7 +35,7 @@ pub enum Part {
 }
 
 /// The quick ones first: records are in the slower store, and there may be very many lines.
-const PARTS: [Part; 4] = [Part::Shelf, Part::Drafts, Part::Records, Part::Lines];
+const PARTS: [Part; 5] = [Part::Shelf, Part::Decisions, Part::Drafts, Part::Records, Part::Lines];
 
 /// Reads each part that was not read yet. Before the lines, for which nobody has to wait, the stores are given free.
 pub async fn load(desk: Desk, stores: &Stores) {
@@ -48,6 +50,7 @@ pub async fn load(desk: Desk, stores: &Stores) {
         }
         let done = match part {
             Part::Shelf => shelf(desk, stores).await,
+            Part::Decisions => decisions(desk, stores).await,
             Part::Drafts => drafts(desk, stores).await,
             Part::Records => records(desk, stores).await,
             Part::Lines => lines(desk, stores).await,
@@ -116,7 +119,7 @@ async fn record_anew(desk: Desk, stores: &Stores, id: &str) -> Result<(), StoreE
 }
 
 /// Lists what is stored and cannot be read.
-fn list_unreadable(desk: Desk, found: Vec<Unreadable>) {
+pub fn list_unreadable(desk: Desk, found: Vec<Unreadable>) {
     if found.is_empty() {
         return;
     }
@@ -127,8 +130,8 @@ fn list_unreadable(desk: Desk, found: Vec<Unreadable>) {
     desk.show(Banner::Unreadable(desk.unreadable.with_untracked(Vec::len)));
 }
 
-/// Bench, settings and decisions; for what cannot be read, what ships holds.
-async fn shelf(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
+/// Bench and settings; for what cannot be read, what ships holds.
+pub async fn shelf(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
     let theirs = readable(desk, archive::load_settings(&stores.shelf).await?);
     let known = keeper(|k| k.settings.take());
     let known = meet(desk, Shelf::Settings, desk.settings, known, theirs);
@@ -137,6 +140,10 @@ async fn shelf(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
     let known = keeper(|k| k.bench.take());
     let known = meet(desk, Shelf::Bench, desk.bench, known, theirs);
     keeper(|k| k.bench = known);
+    Ok(())
+}
+
+async fn decisions(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
     let theirs = readable(desk, archive::load_decisions(&stores.drafts).await?);
     let known = keeper(|k| k.decisions.take());
     let known = meet(desk, Shelf::Decisions, desk.decisions, known, theirs);
@@ -178,8 +185,8 @@ where
 async fn drafts(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
     let found = archive::drafts(&stores.drafts).await?;
     let discarded = archive::discarded(&stores.drafts).await?;
-    let stored_current = stores.drafts.read(CURRENT).await?;
-    let focus = stores.drafts.read(FOCUS).await?.unwrap_or_default();
+    let stored_current = stores.drafts.read(archive::CURRENT).await?;
+    let focus = stores.drafts.read(archive::FOCUS).await?.unwrap_or_default();
     list_unreadable(desk, found.unreadable.into_iter().chain(discarded.unreadable).collect());
     desk.discarded.set(discarded.good);
     // A person may have begun a case meanwhile: that one stays in view.

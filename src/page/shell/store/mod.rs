@@ -2,13 +2,17 @@
 //!
 //! The Bench, settings and open drafts are in localStorage, signed records in IndexedDB. Every page that a
 //! browser opens from a disk may read one and the same storage, so there drafts and records, which name
-//! patients, stay in memory.
+//! patients, stay in memory until they can be closed under a passphrase.
 
 mod indexed;
 mod local;
 
+use crate::shell::clock;
 use indexed::Indexed;
 use local::Local;
+use strawline::record::archive;
+use strawline::record::closed::Key;
+use strawline::record::closed::store::Closed;
 use strawline::record::journal::Journal;
 use strawline::record::store::{Batch, Memory, Store, StoreError};
 use wasm_bindgen::{JsCast, JsValue};
@@ -19,9 +23,9 @@ pub struct Stores {
     /// Bench and settings.
     pub shelf: AnyStore,
     /// Open and discarded drafts.
-    pub drafts: AnyStore,
+    pub drafts: Closed<AnyStore>,
     /// Signed records.
-    pub records: AnyStore,
+    pub records: Closed<AnyStore>,
 }
 
 /// One of the stores there are. A clone is the same store.
@@ -76,20 +80,35 @@ impl Stores {
             Ok(local) => AnyStore::Local(local),
             Err(error) => memory(Why::Store(error)),
         };
-        if opened_from_disk() {
-            let drafts = memory(Why::OpenedFromDisk);
-            return Stores { shelf: kept(local), records: drafts.clone(), drafts };
+        let shelf = kept(local.clone());
+        let closed = |store| Closed::new(store, clock::secret);
+        // Closed under a passphrase, what is stored tells the other pages nothing.
+        let locked = matches!(shelf.read(archive::LOCK).await, Ok(Some(_)));
+        if opened_from_disk() && !locked {
+            let drafts = closed(memory(Why::OpenedFromDisk));
+            return Stores { shelf, records: drafts.clone(), drafts };
         }
         let records = match Indexed::open().await {
             Ok(indexed) => AnyStore::Indexed(indexed),
             Err(error) => memory(Why::Store(error)),
         };
-        Stores { shelf: kept(local.clone()), drafts: kept(local), records }
+        Stores { shelf, drafts: closed(kept(local)), records: closed(records) }
+    }
+
+    /// Uses a key for all that may tell of a patient, or none.
+    pub fn set_key(&self, key: Option<&Key>) {
+        self.drafts.set_key(key.cloned());
+        self.records.set_key(key.cloned());
+    }
+
+    /// The key in use.
+    pub fn key(&self) -> Option<Key> {
+        self.drafts.key()
     }
 
     /// Whether all that is written outlasts the page; if not, why the most precious of it does not.
     pub fn standing(&self) -> Standing {
-        let all = [&self.records, &self.drafts, &self.shelf];
+        let all = [self.records.beneath(), self.drafts.beneath(), &self.shelf];
         all.into_iter().map(AnyStore::standing).find(|s| *s != Standing::Kept).unwrap_or(Standing::Kept)
     }
 }

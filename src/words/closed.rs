@@ -1,0 +1,138 @@
+//! Words of the lock that closes cases and records.
+
+use super::Phrase;
+use crate::record::closed::{ClosedError, SHORTEST};
+use std::borrow::Cow;
+
+crate::phrases! {
+    /// Labels and buttons.
+    ClosedWord {
+        Heading => "Closing the records",
+        Locked => "Locked",
+        Passphrase => "Passphrase",
+        NewPassphrase => "New passphrase",
+        Again => "The same again",
+        Current => "Passphrase now",
+        RecoveryKey => "Recovery key",
+        Unlock => "Open",
+        WithRecovery => "Use the recovery key",
+        WithPassphrase => "Use the passphrase",
+        Close => "Close cases and records",
+        LockNow => "Lock the page now",
+        Alter => "Another passphrase, or none",
+        Change => "Change the passphrase",
+        Remove => "Leave everything open",
+        PrintIt => "Print the recovery key",
+        Kept => "It is kept safe",
+        RecoveryTitle => "Recovery key of the preparation records",
+    }
+}
+
+/// Sentences beside them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ClosedSays {
+    /// Nothing is closed.
+    Open,
+    /// What cannot be undone.
+    NoWayBack,
+    /// Everything is closed.
+    IsClosed,
+    /// The page is locked.
+    Locked,
+    /// The recovery key is shown.
+    Recovery,
+    /// What stands on its paper.
+    OnPaper,
+    /// The two differ.
+    Differ,
+    /// It takes a moment.
+    Wait,
+    /// Done.
+    Changed,
+}
+
+impl ClosedSays {
+    /// Each of them.
+    pub const ALL: [ClosedSays; 9] = [
+        Self::Open,
+        Self::NoWayBack,
+        Self::IsClosed,
+        Self::Locked,
+        Self::Recovery,
+        Self::OnPaper,
+        Self::Differ,
+        Self::Wait,
+        Self::Changed,
+    ];
+}
+
+impl Phrase for ClosedSays {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self {
+            Self::Open => {
+                "Without a passphrase anyone who holds this device can read the cases and records on it."
+            }
+            Self::NoWayBack => {
+                return Cow::Owned(format!(
+                    "At least {SHORTEST} characters; several words are easier to keep than signs. Whoever loses both passphrase and recovery key loses the records: nobody can open them. What was stored in clear before may stay in the browser’s own files until it tidies them."
+                ));
+            }
+            Self::IsClosed => {
+                "Cases and records on this device are encrypted. Bench and settings, which name no patient, are not. The page asks for the passphrase when it is opened."
+            }
+            Self::Locked => {
+                "Cases and records are closed. Clocks go on. Type the clinic’s passphrase to go on working."
+            }
+            Self::Recovery => {
+                "Write this recovery key down or print it, and keep it away from this device. It opens the records when the passphrase is lost, and is not shown again."
+            }
+            Self::OnPaper => {
+                "Opens the records of this device when the passphrase is lost. Keep it where patients’ papers are kept, away from the device."
+            }
+            Self::Differ => "The two are not the same. Type the passphrase twice alike.",
+            Self::Wait => "This takes a moment.",
+            Self::Changed => {
+                "From now on the new passphrase opens the records; the recovery key is the same."
+            }
+        })
+    }
+}
+
+/// Why the lock did not do as told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ClosedFault(pub ClosedError);
+
+impl Phrase for ClosedFault {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self.0 {
+            ClosedError::TooShort => {
+                return Cow::Owned(format!("Too short: a passphrase has at least {SHORTEST} characters."));
+            }
+            ClosedError::Wrong => {
+                "That does not open the records. Look at capitals and spaces, and type it again."
+            }
+            ClosedError::NotARecoveryKey => {
+                "A recovery key has 32 letters and figures, in groups of four. Type it as it stands on its paper."
+            }
+            ClosedError::NoChance => {
+                "This browser gives no random numbers to make a key from. Nothing was closed; use another browser."
+            }
+            ClosedError::Damaged => {
+                "The lock of this device cannot be read. Nothing was changed; keep the device and its backup files as they are, and ask whoever looks after it."
+            }
+        })
+    }
+}
+
+/// After how many minutes the page is locked; 0 is never.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct LockAfter(pub u8);
+
+impl Phrase for LockAfter {
+    fn english(&self) -> Cow<'static, str> {
+        match self.0 {
+            0 => Cow::Borrowed("never by itself"),
+            n => Cow::Owned(format!("after {n} minutes without a touch")),
+        }
+    }
+}
