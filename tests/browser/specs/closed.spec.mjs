@@ -1,6 +1,7 @@
 // Cases and records closed under a passphrase: what lies in the browser's storage tells nothing, and nothing is lost.
 import { pathToFileURL } from "node:url";
 import { expect, test } from "../strawline.mjs";
+import { axe } from "../support/axe.mjs";
 import { kept } from "../support/kept.mjs";
 import { print } from "../support/paper.mjs";
 import { signed, spun } from "../support/scenario.mjs";
@@ -90,6 +91,19 @@ test("a locked page shows sign, clock and use-by, and nothing else of a case @ev
   await app.place("Worksheet");
   await sheet.on("Product");
 });
+
+for (const colorScheme of ["light", "dark"]) {
+  test(`the locked page is accessible, ${colorScheme}`, async ({ app, page }) => {
+    await page.emulateMedia({ colorScheme });
+    await spun(app);
+    await close(app);
+    expect(await axe(page)).toEqual([]);
+    await app.press("Lock the page now");
+    await locked(app);
+    expect(await axe(page)).toEqual([]);
+    await expect(page.locator("#unlock")).toBeVisible();
+  });
+}
 
 test("left alone it locks itself, and a touch puts that off", async ({ app, page }) => {
   await page.addInitScript(() => {
