@@ -11,6 +11,7 @@ use crate::draft::{
     Screening, Side, Stage, Times, Trouble, WhiteCellOrder,
 };
 use crate::evidence::SourceId;
+use crate::finding::LotOf;
 use crate::product::addition::{Addition, AdditionAgent};
 use crate::product::clock::ClockPolicy;
 use crate::product::order::{OrderSense, Ordered, OrderedAmount};
@@ -22,6 +23,7 @@ use crate::quantity::{
     AcRatio, CellCount, Cells, Factor, Fold, Haematocrit, Haemoglobin, Mass, Quantity, RedCount, Rpm,
     Seconds, Share, Strength, Volume,
 };
+use crate::scan::Gtin;
 use crate::spin::rotor::Rotor;
 use crate::words::Language;
 use std::collections::BTreeMap;
@@ -190,6 +192,10 @@ pub struct Draw {
     pub anticoagulant_expiry: Expiry,
     /// Expiry of the containers.
     pub container_expiry: Expiry,
+    /// Product number of the anticoagulant, where its lot was scanned.
+    pub anticoagulant_product: Option<Gtin>,
+    /// Product number of the containers, where their lot was scanned.
+    pub container_product: Option<Gtin>,
 }
 
 /// An expiry as typed.
@@ -533,7 +539,10 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         _ => true,
     };
     let unread = r.readings.keys().filter(|f| r.unread(**f) && asked(f));
-    let unread = unread.map(|f| (*f, draft.text(*f).trim().to_owned())).collect();
+    // A code that was refused is no lot.
+    let refused = LotOf::ALL.into_iter().filter(|of| draft.refused_code(*of).is_some());
+    let refused: Vec<Field> = refused.map(LotOf::lot).collect();
+    let unread = unread.chain(&refused).map(|f| (*f, draft.text(*f).trim().to_owned())).collect();
 
     let case = Case {
         order,
@@ -661,6 +670,8 @@ fn read_draw(r: &mut Reader<'_>, container: Option<Container>, protocol: Option<
         containers,
         anticoagulant_expiry: r.expiry(Field::AnticoagulantExpiry),
         container_expiry: r.expiry(Field::ContainerExpiry),
+        anticoagulant_product: draft.scanned(LotOf::Anticoagulant).and_then(|read| read.product),
+        container_product: draft.scanned(LotOf::Containers).and_then(|read| read.product),
         container,
     }
 }

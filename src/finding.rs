@@ -15,6 +15,7 @@ use crate::quantity::time::Instant;
 use crate::quantity::{
     AcRatio, CellCount, Cells, Factor, Fold, Haemoglobin, OutOfRange, Rpm, Seconds, Volume,
 };
+use crate::scan::Gtin;
 use crate::spin::programme::RatingBreach;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -45,7 +46,8 @@ pub enum HeldStep {
 }
 
 /// Which lot is meant.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum LotOf {
     /// The anticoagulant.
     Anticoagulant,
@@ -205,6 +207,15 @@ pub enum FindingKind {
     Expired(LotOf),
     /// An expiry that cannot be read as a date.
     ExpiryUnreadable(LotOf),
+    /// The code scanned is of another product than the Bench names.
+    OtherProduct {
+        /// Of what.
+        of: LotOf,
+        /// Product number in the code.
+        scanned: Gtin,
+        /// Product number in the Bench.
+        expected: Gtin,
+    },
     /// The order wants no white cells, the protocol keeps them, or the other way round.
     WhiteCellsContradict,
     /// The protocol has no counts behind it: nothing is predicted.
@@ -476,6 +487,7 @@ impl FindingKind {
             F::AgentUnsuitable(_)
             | F::AnticoagulantFarLow { .. }
             | F::IdentityUnchecked
+            | F::OtherProduct { .. }
             | F::MarkBelowAnticoagulant { .. }
             | F::WhiteCellsContradict
             | F::RatingUnchecked
@@ -566,6 +578,7 @@ impl FindingKind {
             | F::SoundUnchecked { .. }
             | F::Unsound(_)
             | F::Expired(_)
+            | F::OtherProduct { .. }
             | F::ExpiryUnreadable(_) => Stage::BeforeNeedle,
             F::AnticoagulantLow { container, .. }
             | F::AnticoagulantFarLow { container, .. }
@@ -716,6 +729,7 @@ impl FindingKind {
             | F::Unsound(_)
             | F::Expired(_)
             | F::ExpiryUnreadable(_)
+            | F::OtherProduct { .. }
             | F::WhiteCellsContradict
             | F::NothingToPredictFrom
             | F::LiteratureRange
@@ -782,7 +796,7 @@ fn held(field: Field) -> Option<HeldStep> {
 fn place(field: Field) -> Stage {
     use Field as E;
     match field {
-        E::AnticoagulantChosen => Stage::BeforeNeedle,
+        E::AnticoagulantChosen | E::AnticoagulantLot | E::ContainerLot => Stage::BeforeNeedle,
         E::FillActual(_) | E::AnticoagulantActual(_) => Stage::NeedleIn,
         E::SpeedActual(_) | E::MinutesActual(_) => Stage::Spinning,
         E::ProductActual

@@ -16,6 +16,7 @@ pub mod product;
 pub mod quality;
 pub mod quantity;
 pub mod record;
+pub mod scan;
 pub mod spin;
 mod stored;
 pub mod words;

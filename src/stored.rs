@@ -42,6 +42,11 @@ pub(crate) fn parse<T: DeserializeOwned>(text: &str) -> Result<T, Refused> {
     serde_json::from_str(text).map_err(|error| Refused::Unreadable(fault(text, &error)))
 }
 
+/// The stored name of a choice that is stored as a name.
+pub(crate) fn key(choice: &impl serde::Serialize) -> Option<String> {
+    Some(serde_json::to_value(choice).ok()?.as_str()?.to_owned())
+}
+
 /// Why and where reading stopped. The library tells line and column; a person looks for the entry.
 fn fault(text: &str, error: &Error) -> String {
     let why = error.to_string();

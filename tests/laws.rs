@@ -15,6 +15,8 @@ mod drafts;
 mod numbers;
 #[path = "laws/robust.rs"]
 mod robust;
+#[path = "laws/scan.rs"]
+mod scan;
 
 use drafts::{Answer, draft, q};
 use proptest::prelude::*;

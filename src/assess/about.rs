@@ -57,6 +57,7 @@ pub(super) fn about(kind: &FindingKind, case: &Case, now: Instant) -> About {
         // Whom nobody checked.
         F::IdentityUnchecked => of((&case.order.reference, &case.order.second)),
         F::DrawnWithOther { .. } => of((case.draw.agent, container)),
+        F::OtherProduct { scanned, expected, .. } => of((scanned, expected)),
         F::SoundUnchecked { anticoagulant, containers } => of((anticoagulant, containers)),
         F::NoRating { rotor: no_speed, container: no_force } => {
             of((Some(rotor).filter(|_| *no_speed), Some(container).filter(|_| *no_force)))

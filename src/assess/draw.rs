@@ -432,4 +432,20 @@ fn lots(case: &Case, used: Option<Date>, found: &mut Vec<FindingKind>) {
             Expiry::Last(_) => {}
         }
     }
+    let draw = &case.draw;
+    // The Bench names the product of the protocol's own anticoagulant; one that is in the container is part of it.
+    let own = case.protocol.as_ref().filter(|p| draw.agent == Some(p.agent));
+    let container = draw.container.as_ref();
+    let agent = own.filter(|_| container.is_none_or(|c| c.prefill.is_none())).and_then(|p| p.agent_product);
+    let products = [
+        (LotOf::Anticoagulant, draw.anticoagulant_product, agent),
+        (LotOf::Containers, draw.container_product, container.and_then(|c| c.product_number)),
+    ];
+    for (of, scanned, expected) in products {
+        if let (Some(scanned), Some(expected)) = (scanned, expected)
+            && scanned != expected
+        {
+            found.push(FindingKind::OtherProduct { of, scanned, expected });
+        }
+    }
 }

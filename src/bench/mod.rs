@@ -1,6 +1,7 @@
 //! Bench: what the clinic owns and has decided. Containers, rotors, protocols, limits, clock policy, header
 //! and label wording. Everything is editable, exported and imported as one file.
 
+pub mod chart;
 mod shipped;
 pub(crate) use shipped::demo_rotor;
 
@@ -12,9 +13,11 @@ use crate::product::kind::{Expectation, ProductKind};
 use crate::product::recipe::Analyser;
 use crate::quantity::unit::Conventions;
 use crate::quantity::{AcRatio, Millimetre, Quantity, Rcf, Share, Volume};
+use crate::scan::Gtin;
 use crate::spin::programme::Programme;
 use crate::spin::rotor::Rotor;
 use crate::stored::{self, Refused};
+use chart::ChartOrder;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
 
@@ -67,6 +70,9 @@ pub struct Clinic {
     pub local_line: String,
     /// Units and number style for new cases.
     pub conventions: Conventions,
+    /// Order of the parts of a text for the chart.
+    #[serde(default, skip_serializing_if = "ChartOrder::is_shipped")]
+    pub chart: ChartOrder,
 }
 
 /// Shape of a container's closed end.
@@ -125,6 +131,9 @@ pub struct Container {
     pub inner_diameter: Millimetre,
     /// Closed end, for the picture to scale.
     pub bottom: Bottom,
+    /// Product number on its label, to hold a scanned one against.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub product_number: Option<Gtin>,
 }
 
 /// What a protocol does with white cells.
@@ -192,6 +201,9 @@ pub struct Protocol {
     pub left_behind: Volume,
     /// Red-cell share of the packed column after the first spin.
     pub packing: Share,
+    /// Product number on the label of the anticoagulant, to hold a scanned one against.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub agent_product: Option<Gtin>,
 }
 
 impl Bench {

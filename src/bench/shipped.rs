@@ -1,6 +1,7 @@
 //! The Bench as it ships: generic, unbranded entries. Sizes are common shapes, no source: a clinic replaces
 //! them with its own. Expectations name the rows they rest on; where there are none, they are empty.
 
+use super::chart::ChartOrder;
 use super::{BENCH_SCHEMA, Bench, Bottom, Clinic, Container, Protocol, WhiteCells};
 use crate::blood::anticoagulant::{Agent, Dosing};
 use crate::blood::patient::Limits;
@@ -26,6 +27,7 @@ pub(super) fn bench() -> Bench {
             autologous: "Own blood, for this patient only. Not tested for infection.".to_owned(),
             local_line: String::new(),
             conventions: Conventions::default(),
+            chart: ChartOrder::default(),
         },
         containers: containers(),
         rotors: rotors(),
@@ -54,6 +56,7 @@ fn containers() -> Vec<Container> {
         needle_loss: ml(0.1),
         inner_diameter: Millimetre::constant(15.0),
         bottom: Bottom::Round,
+        product_number: None,
     };
     let tube_10 = Container {
         id: "tube-10".to_owned(),
@@ -138,6 +141,7 @@ fn protocols() -> Vec<Protocol> {
         count_sample: ml(0.2),
         left_behind: ml(0.5),
         packing: Share::constant(0.70),
+        agent_product: None,
     };
     let off_the_top = Protocol {
         id: "off-the-top".to_owned(),

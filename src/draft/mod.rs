@@ -7,6 +7,7 @@ mod demo;
 pub mod field;
 mod ground;
 mod planned;
+mod scans;
 mod sign;
 mod times;
 
@@ -14,6 +15,7 @@ use crate::bench::{Container, ContainerFault, Protocol};
 use crate::blood::anticoagulant::{Agent, Split, VolumeConvention};
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{Limits, Sex};
+use crate::finding::LotOf;
 use crate::product::clock::ClockPolicy;
 use crate::product::order::{OrderSense, OrderedAmount};
 use crate::product::recipe::Analyser;
@@ -29,6 +31,7 @@ use std::collections::BTreeMap;
 pub use demo::CLINIC as DEMO_CLINIC;
 pub use field::Field;
 pub use planned::Replaced;
+pub use scans::Scan;
 pub use sign::CheckSign;
 pub use times::{Correction, Interrupted, StopOf, TimeOf, TimeRefused, Times};
 
@@ -69,6 +72,9 @@ pub struct Draft {
     /// Everything chosen.
     #[serde(default)]
     pub choices: Choices,
+    /// Lots that were scanned, oldest first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub scans: Vec<Scan>,
     /// How many rows of each list are open.
     #[serde(default)]
     pub rows: Rows,
@@ -626,6 +632,7 @@ impl Draft {
             kit: Kit::default(),
             texts: BTreeMap::new(),
             choices: Choices::default(),
+            scans: Vec::new(),
             rows: Rows::default(),
             times: Times::default(),
             corrections: Vec::new(),
@@ -684,8 +691,13 @@ impl Draft {
     }
 
     /// A person types into a field now, while `planned` anticoagulant is meant for each container. The first reading
-    /// typed of the product says when it was counted; with none left, it was not. A mark says what is inside.
+    /// typed of the product says when it was counted; with none left, it was not. A mark says what is inside. A bar
+    /// code in the field of a lot is scanned; one that is refused stays as it came.
     pub fn type_in(&mut self, field: Field, text: impl Into<String>, now: Instant, planned: Option<Volume>) {
+        let text = text.into();
+        if LotOf::of_lot(field).is_some_and(|of| self.scan(of, &text, now) == Ok(true)) {
+            return;
+        }
         self.write(field, text);
         match field {
             Field::Reading(_) if !self.text(field).trim().is_empty() => {

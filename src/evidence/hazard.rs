@@ -254,6 +254,12 @@ hazards! {
         "Stops every step if it is used from the day after on; no decision lifts it.",
         expired_lots_cannot_be_overridden
     }
+    "other_product" {
+        "The code scanned is of another product than the Bench names.",
+        "Another anticoagulant or container is used than was planned with.",
+        "Holds every step until the right one is scanned, its lot is typed by hand, or the prescriber gives name and reason; the code stays in the record.",
+        another_product_waits_for_the_right_one
+    }
     "expiry_unreadable" {
         "The expiry typed is no date.",
         "An expired lot passes unnoticed.",

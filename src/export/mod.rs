@@ -1,9 +1,15 @@
-//! What leaves the page: pure functions of a case and its assessment.
+//! What leaves the page: pure functions of a case and its assessment, or of a signed record.
 
 pub mod card;
+pub mod chart;
+pub mod csv;
+mod facts;
+pub mod fhir;
 pub mod label;
 mod plan;
 pub mod question;
 pub mod report;
 pub mod signed;
 pub mod strip;
+#[cfg(test)]
+pub(crate) mod trial;

@@ -46,6 +46,7 @@ impl FindingKind {
             F::Unsound(_) => "unsound",
             F::Expired(_) => "expired",
             F::ExpiryUnreadable(_) => "expiry_unreadable",
+            F::OtherProduct { .. } => "other_product",
             F::WhiteCellsContradict => "white_cells_contradict",
             F::NothingToPredictFrom => "nothing_to_predict_from",
             F::LiteratureRange => "literature_range",
@@ -107,7 +108,9 @@ impl FindingKind {
             | F::SetAsideLate(i) => format!("{stem}.{}", number(*i)),
             F::AgentUnsuitable(agent) => format!("{stem}.{}", agent_key(*agent)),
             F::ScreeningYes(what) => format!("{stem}.{}", screening(*what)),
-            F::Unsound(of) | F::Expired(of) | F::ExpiryUnreadable(of) => format!("{stem}.{}", lot(*of)),
+            F::Unsound(of) | F::Expired(of) | F::ExpiryUnreadable(of) | F::OtherProduct { of, .. } => {
+                format!("{stem}.{}", lot(*of))
+            }
             F::Limit(hit) => format!("{stem}.{}", rule(hit.rule)),
             F::Unread(field) => format!("{stem}.{field}"),
             F::OrderUpsideDown { what, .. } => format!("{stem}.{}", amount(*what)),
@@ -355,6 +358,8 @@ mod tests {
         "nothing_to_predict_from",
         "order_upside_down.fold",
         "order_upside_down.platelets",
+        "other_product.anticoagulant",
+        "other_product.containers",
         "over_rating",
         "parts_differ",
         "past_spin_by",

@@ -153,6 +153,7 @@ impl Phrase for StoreFault<'_> {
             StoreError::Unreachable => "this browser blocks its storage",
             StoreError::Full => "this browser’s storage is full",
             StoreError::Newer => "a newer version of Strawline has set up the storage of this browser",
+            StoreError::Shut => "it is closed under a passphrase that was not typed here",
             StoreError::Failed(said) => {
                 return Cow::Owned(format!("the browser says: {}", said.trim_end_matches('.')));
             }

@@ -27,6 +27,9 @@ crate::phrases! {
         AutologousHint => "on every label",
         LocalLine => "Further label line",
         LocalLineHint => "if local rules ask for one",
+        ChartOrder => "Order of the text for the chart",
+        ChartOrderWhat => "For “Copy for the chart”. What marks a demo or an amendment always stands first.",
+        QualityDates => "Dates in quality data",
         // Units
         Decimal => "Decimal mark",
         Point => "point, 0.5",
@@ -60,6 +63,8 @@ crate::phrases! {
         NeedleLoss => "Lost in each needle change",
         InnerDiameter => "Inner diameter",
         Bottom => "Closed end",
+        ProductNumber => "Product number",
+        ProductNumberHint => "the digits behind (01) on its label; a scanned code is held against them",
         // Rotors
         Hang => "How the tubes hang",
         MinimumRadius => "Minimum radius",
@@ -90,6 +95,7 @@ crate::phrases! {
         ProductUsualHint => "from all containers together",
         CountSample => "Count sample",
         LeftBehind => "Plasma left above the cells",
+        AgentProduct => "Product number of the anticoagulant",
         Packing => "Red cells in the packed column",
         PackingHint => "share of its volume after the first spin",
         // Programme

@@ -158,6 +158,8 @@ pub enum CardLine {
     CopyOf(String),
     /// Lot as typed.
     Lot(String),
+    /// Lot as read from its code.
+    LotScanned(String),
     /// Expiry as typed.
     Expiry(String),
     /// Second person's check.
@@ -295,6 +297,7 @@ impl Phrase for CardLine {
             L::SetAside(what) => format!("{what}, set aside"),
             L::CopyOf(at) => format!("for the chart only: handed over {at}"),
             L::Lot(lot) => format!("lot {lot}"),
+            L::LotScanned(lot) => format!("lot {lot} (scanned)"),
             L::Expiry(day) => format!("expiry {day}"),
             L::SecondCheck { of, by, at } if of.is_empty() => {
                 format!("checked by a second person, {}", by_at(by, at))

@@ -120,6 +120,18 @@ impl Phrase for ClosedFault {
             ClosedError::Damaged => {
                 "The lock of this device cannot be read. Nothing was changed; keep the device and its backup files as they are, and ask whoever looks after it."
             }
+            ClosedError::NoMemory => {
+                "This device has too little memory free to make a key. Close other programs and pages, and try again."
+            }
+            ClosedError::Elsewhere => {
+                "Another tab has changed the lock meanwhile. Close the other tabs, load this page anew, and try again."
+            }
+            ClosedError::NotKept => {
+                "This browser does not keep what is stored, so a lock would be lost and everything under it. Nothing was closed; use another browser, or one that is not set to forget."
+            }
+            ClosedError::Foreign => {
+                "Something stored here is closed under another key and cannot be opened. The lock stays; everything else is as it was."
+            }
         })
     }
 }

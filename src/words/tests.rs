@@ -3,6 +3,7 @@
 use super::choice::*;
 use super::field::{FieldUnit, Label, hint, unit};
 use super::finding::{FindingWords, Part, Short, TroublePart, TroubleWords};
+use super::scan::{CodeRefused, FromCode};
 use super::source::SourceLine;
 use super::step::AfterLead;
 use super::times::{TimeName, TimeRefusal, TimesSays, TimesWord};
@@ -24,6 +25,7 @@ use crate::quantity::time::{Date, Instant, Offset};
 use crate::quantity::unit::{
     Conventions, CountUnit, HaematocritUnit, HaemoglobinUnit, HeightUnit, MassUnit, NumberStyle,
 };
+use crate::scan::{Elements, ScanError};
 use crate::spin::programme::Rating;
 use crate::spin::rcf::RadiusKind;
 use crate::spin::rotor::RotorKind;
@@ -92,6 +94,23 @@ fn everything() -> Vec<Said> {
         said(&mut all, false, &AdditionName(what));
     }
     published(&mut all);
+    let ai = || "17".to_owned();
+    for refused in [
+        ScanError::OtherSymbol,
+        ScanError::Behind,
+        ScanError::NoIdentifier,
+        ScanError::Short { ai: ai() },
+        ScanError::Long { ai: ai() },
+        ScanError::Character { ai: ai() },
+        ScanError::CheckDigit,
+        ScanError::NoDate { ai: ai() },
+        ScanError::Twice { ai: ai() },
+        ScanError::Unseparated { ai: ai() },
+        ScanError::Nothing,
+    ] {
+        said(&mut all, true, &CodeRefused(&refused));
+    }
+    said(&mut all, true, &FromCode(&Elements::default()));
     for question in [
         Question::Identifiers,
         Question::Site,
@@ -233,7 +252,17 @@ fn lock_says(all: &mut Vec<Said>) {
     use crate::record::closed::ClosedError as E;
     ClosedWord::ALL.iter().for_each(|word| said(all, false, word));
     ClosedSays::ALL.iter().for_each(|says| said(all, true, says));
-    for error in [E::TooShort, E::Wrong, E::NotARecoveryKey, E::NoChance, E::Damaged] {
+    for error in [
+        E::TooShort,
+        E::Wrong,
+        E::NotARecoveryKey,
+        E::NoChance,
+        E::Damaged,
+        E::NoMemory,
+        E::Elsewhere,
+        E::NotKept,
+        E::Foreign,
+    ] {
         said(all, true, &ClosedFault(error));
     }
     for minutes in [0, 10] {
@@ -402,10 +431,34 @@ fn quality_says(all: &mut Vec<Said>) {
     Covariate::ALL.iter().for_each(|covariate| said(all, false, covariate));
     QualitySays::ALL.iter().for_each(|says| said(all, true, says));
     chart_says(all);
+    out_says(all);
     let next = Prior::of_moments(0.7, 0.12, 0.0018).and_then(|p| p.next()).unwrap();
     for style in [NumberStyle::Point, NumberStyle::Comma] {
         said(all, true, &InControlWords(IN_CONTROL, style));
         said(all, true, &NextWords(next, style));
+    }
+}
+
+/// What leaves the page, and what comes back.
+fn out_says(all: &mut Vec<Said>) {
+    use super::out::{FhirWord as F, OutSays, OutWord};
+    use crate::bench::chart::ChartPart;
+    use crate::record::Reason;
+    use crate::record::archive::backup::{Item, Outcome as O, What as W};
+    OutWord::ALL.iter().for_each(|word| said(all, false, word));
+    OutSays::ALL.iter().for_each(|says| said(all, true, says));
+    ChartPart::ALL.iter().for_each(|part| said(all, false, part));
+    for word in [F::Blood, F::Product, F::InProduct, F::Drawn, F::Program { app: "1.2.3", model: 4 }] {
+        said(all, false, &word);
+    }
+    let sign = crate::draft::CheckSign::pick(0, &[]);
+    for what in [W::Record(sign), W::OpenCase(sign), W::DiscardedCase(sign), W::Bench, W::Decisions] {
+        for outcome in [O::Added, O::Amended(1), O::Amended(2), O::Same, O::Older, O::Differs, O::Merged(1)] {
+            said(all, true, &Item { what: what.clone(), outcome });
+        }
+    }
+    for outcome in [O::Merged(2), O::BenchDiffers, O::Unreadable(Reason::Missing), O::NotKept, O::NotKnown] {
+        said(all, true, &Item { what: W::Bench, outcome });
     }
 }
 

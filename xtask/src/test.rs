@@ -9,11 +9,12 @@ use std::time::Instant;
 type Stage = (&'static str, fn(bool) -> Result<Ran>);
 
 /// In this order, the quick ones first.
-const STAGES: [Stage; 6] = [
+const STAGES: [Stage; 7] = [
     ("fmt", |_| cargo(&["fmt", "--all", "--check"], false)),
     ("clippy", |_| cargo(&["clippy", "--workspace", "--all-targets", "--", "-D", "warnings"], false)),
     ("core", |long| cargo(&["test", "--workspace"], long)),
     ("recompute", recompute),
+    ("files", files),
     ("build", |_| build::build(false).map(|()| Ran::Yes)),
     ("browser", browser),
 ];
@@ -90,13 +91,26 @@ fn read(file: &Path) -> Result<Vec<u8>> {
 
 /// The same numbers computed again in Python, in an environment of our own.
 fn recompute(long: bool) -> Result<Ran> {
-    const FOLDER: &str = "tests/recompute";
-    if !here(FOLDER)? {
+    pytest("tests/recompute", "venv", long)
+}
+
+/// What leaves the page, read by others' readers in Python and Node.
+fn files(long: bool) -> Result<Ran> {
+    const FOLDER: &str = "tests/files";
+    if here(FOLDER)? {
+        npm_packages(&tool::root().join(FOLDER))?;
+    }
+    pytest(FOLDER, "venv-files", long)
+}
+
+/// The Python tests of a folder, in an environment with the packages it asks for.
+fn pytest(folder: &str, venv: &str, long: bool) -> Result<Ran> {
+    if !here(folder)? {
         return Ok(Ran::NotYet);
     }
-    let venv = tool::target().join("venv");
+    let venv = tool::target().join(venv);
     let python = venv.join("bin/python").display().to_string();
-    let wanted = tool::root().join(FOLDER).join("requirements.txt");
+    let wanted = tool::root().join(folder).join("requirements.txt");
     let done = venv.join("requirements.txt");
     if read(&wanted)? != fs::read(&done).unwrap_or_default() {
         tool::run(&mut tool::command("python3", &["-m", "venv", &venv.display().to_string()]))?;
@@ -105,11 +119,24 @@ fn recompute(long: bool) -> Result<Ran> {
         tool::run(tool::command(&python, &install).arg(wanted_name))?;
         fs::copy(&wanted, &done)?;
     }
-    let mut pytest = tool::command(&python, &["-m", "pytest", "-q", FOLDER]);
+    let mut pytest = tool::command(&python, &["-m", "pytest", "-q", folder]);
     if long {
         pytest.env("STRAWLINE_LONG", "1");
     }
     tool::run(&mut pytest).map(|()| Ran::Yes)
+}
+
+/// The npm packages of a folder, as its lock file has them.
+fn npm_packages(folder: &Path) -> Result<()> {
+    let wanted = folder.join("package-lock.json");
+    let done = folder.join("node_modules/.installed");
+    if read(&wanted)? != fs::read(&done).unwrap_or_default() {
+        let mut npm = tool::command("npm", &["ci", "--no-audit", "--no-fund"]);
+        // The browser is the system's; Playwright must not fetch its own.
+        tool::run(npm.current_dir(folder).env("PLAYWRIGHT_SKIP_BROWSER_DOWNLOAD", "1"))?;
+        fs::copy(&wanted, &done)?;
+    }
+    Ok(())
 }
 
 /// Playwright against the built page: over http and from disk.
@@ -137,14 +164,7 @@ pub fn with_browser(command: &mut std::process::Command) -> Result<()> {
     if !single.is_file() {
         bail!("nothing is built: run `cargo xtask build` first");
     }
-    let wanted = folder.join("package-lock.json");
-    let done = folder.join("node_modules/.installed");
-    if read(&wanted)? != fs::read(&done).unwrap_or_default() {
-        let mut npm = tool::command("npm", &["ci", "--no-audit", "--no-fund"]);
-        // The browser is the system's; Playwright must not fetch its own.
-        tool::run(npm.current_dir(&folder).env("PLAYWRIGHT_SKIP_BROWSER_DOWNLOAD", "1"))?;
-        fs::copy(&wanted, &done)?;
-    }
+    npm_packages(&folder)?;
     let (address, _server) = serve::start(0)?;
     command
         .current_dir(&folder)

@@ -233,6 +233,50 @@ fn expired_lots_cannot_be_overridden() {
 }
 
 #[test]
+fn another_product_waits_for_the_right_one() {
+    // Product numbers of the check-digit pages of gs1.org and gs1.se.
+    let (right, wrong) = ("06291041500213", "07300011000017");
+    for of in [LotOf::Anticoagulant, LotOf::Containers] {
+        let name = match of {
+            LotOf::Anticoagulant => "other_product.anticoagulant",
+            LotOf::Containers => "other_product.containers",
+        };
+        let scan = |d: &mut Draft, product: &str| {
+            let code = format!("]C101{product}1727033110K-0058");
+            assert_eq!(d.scan(of, &code, now().at), Ok(true));
+        };
+        let bench = |d: &mut Draft| {
+            protocol(d).agent_product = Gtin::read(right);
+            container(d).product_number = Gtin::read(right);
+        };
+        waits(name, HeldStep::Needle, |d| {
+            bench(d);
+            scan(d, wrong);
+        });
+        let mut d = quiet();
+        scan(&mut d, wrong);
+        assert_eq!(keys(&answer(&d)), [""; 0], "nothing to hold it against");
+        bench(&mut d);
+        assert_eq!(keys(&answer(&d)), [name]);
+        // The right one scanned, or the lot typed by hand; both codes stay.
+        let mut typed = d.clone();
+        typed.write(of.fields()[0], "K-0059");
+        assert_eq!((keys(&answer(&typed)), typed.scans.len()), (vec![], 1));
+        scan(&mut d, right);
+        assert_eq!((keys(&answer(&d)), d.scans.len()), (vec![], 2));
+        // What has expired is a final Stop, however it was entered.
+        assert_eq!(d.scan(of, &format!("(01){right}(17)260311(10)K-0058"), now().at), Ok(true));
+        assert_eq!(answer(&d).findings.iter().map(|f| f.level).collect::<Vec<_>>(), [Level::StopFinal]);
+    }
+    // The protocol's number is of its own anticoagulant, and of none that is in the container when bought.
+    let mut d = quiet();
+    protocol(&mut d).agent_product = Gtin::read(right);
+    d.scan(LotOf::Anticoagulant, &format!("(01){wrong}(10)A"), now().at).unwrap();
+    d.choices.agent = Some(Agent::AcdB);
+    assert!(!keys(&answer(&d)).contains(&"other_product.anticoagulant".to_owned()));
+}
+
+#[test]
 fn an_unreadable_expiry_is_told() {
     caution("expiry_unreadable.anticoagulant", |d| d.write(Field::AnticoagulantExpiry, "next spring"));
     // Day or month first: not guessed.

@@ -16,11 +16,12 @@ use crate::blood::patient::Sex;
 use crate::draft::{
     Check, CheckSign, Decision, Draft, Field, SampleDilution, Screening, Trouble, TroubleKind,
 };
-use crate::finding::Level;
+use crate::finding::{Level, LotOf};
 use crate::product::kind::Basis;
 use crate::quantity::time::{Date, TimeOfDay};
 use crate::quantity::unit::Conventions;
 use crate::quantity::{Quantity, Rcf, Rpm, Volume};
+use crate::scan::Gtin;
 use crate::words::Language;
 
 const STEPS: [HeldStep; 3] = [HeldStep::Needle, HeldStep::Spin, HeldStep::HandOver];

@@ -84,3 +84,12 @@ fn what_still_asks_is_not_read() {
     let a = waits("unread.blood_count", HeldStep::HandOver, |d| d.write(Field::BloodCount, "2.1"));
     assert!(a.product.native.is_none() && !keys(&a).contains(&"no_count".to_owned()));
 }
+
+#[test]
+fn a_code_that_was_refused_is_no_lot() {
+    for of in LotOf::ALL {
+        let key = format!("unread.{}", of.lot());
+        let a = caution(&key, |d| d.type_in(of.lot(), "]C10106291041500214", now().at, None));
+        assert!(a.findings.iter().all(|f| f.kind.settled_in_room()));
+    }
+}

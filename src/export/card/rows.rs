@@ -5,6 +5,7 @@ use crate::assess::draw::{ContainerNow, Standing};
 use crate::assess::spin::StageResult;
 use crate::case::AdditionTyped;
 use crate::draft::{CheckKind, CountStanding, Field, TimeOf};
+use crate::finding::LotOf;
 use crate::product::addition::AdditionAgent;
 use crate::product::clock::SetBy;
 use crate::quantity::time::Span;
@@ -87,10 +88,12 @@ impl Pen<'_> {
         row(vec![name, Vec::new(), done, text(time), listed(with.into_iter().flatten())])
     }
 
-    /// Lot and expiry as typed.
-    fn lot(&self, lot: Field, expiry: Field) -> Vec<String> {
+    /// Lot and expiry as typed, or as read from a code.
+    fn lot(&self, of: LotOf) -> Vec<String> {
+        let [lot, expiry] = of.fields();
         let expiry = self.typed(expiry).map(|t| self.say(CardLine::Expiry(t.to_owned())));
         let lot = match self.typed(lot) {
+            Some(t) if self.given.draft.scanned(of).is_some() => self.say(CardLine::LotScanned(t.to_owned())),
             Some(t) => self.say(CardLine::Lot(t.to_owned())),
             None => self.say(CardWord::NoLot),
         };
@@ -115,7 +118,7 @@ impl Pen<'_> {
         };
         let check = self.check(CheckKind::Anticoagulant);
         let time = check.as_ref().map(|(_, at)| at.clone()).unwrap_or_default();
-        let mut with = self.lot(Field::AnticoagulantLot, Field::AnticoagulantExpiry);
+        let mut with = self.lot(LotOf::Anticoagulant);
         with.extend(
             self.check(CheckKind::AnticoagulantSound)
                 .map(|_| self.say(CheckName(CheckKind::AnticoagulantSound))),
@@ -176,7 +179,7 @@ impl Pen<'_> {
         let container = self.given.case.draw.container.as_ref().map(|c| c.name.clone());
         let sound =
             self.check(CheckKind::ContainersSound).map(|_| self.say(CheckName(CheckKind::ContainersSound)));
-        let lot = self.lot(Field::ContainerLot, Field::ContainerExpiry);
+        let lot = self.lot(LotOf::Containers);
         let with = container.into_iter().chain(lot).chain(sound);
         let name = vec![self.word(CardWord::EachContainer)];
         row(vec![name, planned, self.holding(&draw.containers), text(time), listed(with)])

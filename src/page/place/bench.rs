@@ -1,5 +1,6 @@
 //! Bench: header, label wording, units, containers, rotors, protocols, limits, clock, analyser, the settings of this device.
 
+mod chart;
 mod clinic;
 mod file;
 mod kit;
@@ -32,6 +33,7 @@ pub fn BenchPlace() -> impl IntoView {
                 {once(desk, BenchWord::Clinic, "clinic", clinic::CLINIC)}
                 {once(desk, BenchWord::Units, "units", clinic::UNITS)}
                 {switch_open_case(desk)}
+                {chart::order(desk)}
                 {list::list(desk, Group::Containers)}
                 {list::list(desk, Group::Rotors)}
                 {list::list(desk, Group::Protocols)}

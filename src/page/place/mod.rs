@@ -3,6 +3,7 @@
 pub mod bench;
 pub mod closing;
 pub mod field;
+pub mod files;
 pub mod quality;
 pub mod records;
 pub mod settings;

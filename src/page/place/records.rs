@@ -4,18 +4,22 @@ use crate::dom::prelude::*;
 use crate::place::bench::Undoing;
 use crate::section::foot::Foot;
 use crate::section::header::{Banners, Header, Sign};
+use crate::shell::copy::{Copied, copy};
 use crate::shell::{files, hash, keep, print};
 use crate::state::{Desk, Paper, Place, Sheet};
+use crate::widget::chart_text::chart_text;
 use std::sync::Arc;
 use strawline::assess::spin::happening;
 use strawline::draft::{Draft, Field, Stage};
+use strawline::export::{chart, fhir};
 use strawline::record::archive::Unreadable;
 use strawline::record::line::{Line, words};
 use strawline::record::{Counts, Record};
 use strawline::words::choice::SiteLine;
+use strawline::words::out::OutWord;
 use strawline::words::page::Frame;
 use strawline::words::records::{CaseLine, DayAndTime, RecordsWord as Word, RowsLine};
-use strawline::words::unit;
+use strawline::words::{Phrase, unit};
 
 /// The place.
 #[component]
@@ -44,6 +48,7 @@ pub fn Records() -> impl IntoView {
                 {open_cases(desk)}
                 {waiting(desk)}
                 {signed(desk)}
+                {super::files::files(desk)}
                 {discarded(desk)}
                 {unreadable(desk)}
             </main>
@@ -68,7 +73,7 @@ pub fn views(desk: Desk) -> Markup {
     }
 }
 
-fn button(desk: Desk, words: Word, tap: impl Fn() + 'static) -> Markup {
+fn button(desk: Desk, words: impl Phrase, tap: impl Fn() + 'static) -> Markup {
     view! {
         <button type="button" class="button small" on:click=move |_| tap()>
             {desk.say(words)}
@@ -285,6 +290,7 @@ fn signed_at(desk: Desk, line: &Line) -> String {
 }
 
 fn signed(desk: Desk) -> Markup {
+    let told = Copied::new(None);
     let (page, sought) = (RwSignal::new(0), RwSignal::new(Vec::<String>::new()));
     let of = page_of(desk, page, move |line| sought.with(|words| line.has(words)));
     let row = move |line: Arc<Line>| {
@@ -301,7 +307,8 @@ fn signed(desk: Desk) -> Markup {
         let says =
             says.into_iter().flatten().map(|word| view! { <span class="second">{desk.say(word)}</span> " " });
         let when = signed_at(desk, &line);
-        let (open, copy, card) = (line.clone(), line.clone(), line.clone());
+        let (open, again, card) = (line.clone(), line.clone(), line.clone());
+        let (text, file) = (line.clone(), line.clone());
         view! {
             <tr>
                 <th scope="row">
@@ -319,8 +326,10 @@ fn signed(desk: Desk) -> Markup {
                 <td>{count} " " {counts} " " {says.collect_view()}</td>
                 <td>
                     {button(desk, Word::PrintCard, move || print_card(desk, &card.id))}
+                    {button(desk, OutWord::Copy, move || copy_chart(desk, &text.id, told))}
+                    {button(desk, OutWord::Fhir, move || save_fhir(desk, &file.id))}
                     {button(desk, Word::Duplicate, move || {
-                        keep::with_record(desk, &copy.id, move |record| {
+                        keep::with_record(desk, &again.id, move |record| {
                             keep::duplicate(desk, &late(&record));
                             hash::go(Place::Worksheet);
                         });
@@ -362,6 +371,7 @@ fn signed(desk: Desk) -> Markup {
                 </div>
             </div>
             {none}
+            {chart_text(desk, told)}
             <div
                 class="wide"
                 tabindex="0"
@@ -379,6 +389,24 @@ fn signed(desk: Desk) -> Markup {
             {pager(desk, page, of)}
         </section>
     }
+}
+
+/// Copies the text of a record for the chart.
+fn copy_chart(desk: Desk, id: &str, told: Copied) {
+    keep::with_record(desk, id, move |record| {
+        let offset = desk.offset.get_untracked();
+        let text =
+            desk.bench.with_untracked(|b| chart::chart_of(&record, &b.clinic, desk.language(), offset));
+        copy(text, told);
+    });
+}
+
+/// Saves a record as a FHIR file.
+fn save_fhir(desk: Desk, id: &str) {
+    keep::with_record(desk, id, move |record| {
+        let text = fhir::bundle(&record, desk.language());
+        files::download(desk, &desk.say(OutWord::FhirFile), "application/fhir+json", &text);
+    });
 }
 
 /// Brings the case into view, so that its card is the paper, and prints once that is drawn.

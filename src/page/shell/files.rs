@@ -7,7 +7,12 @@ use wasm_bindgen::{JsCast, JsValue};
 
 /// Hands a text to the browser's downloads, or says that it could not.
 pub fn download(desk: Desk, name: &str, kind: &str, text: &str) {
-    match try_download(name, kind, text) {
+    download_parts(desk, name, kind, &js_sys::Array::of1(&text.into()));
+}
+
+/// The same of a text in pieces, which need not be one text.
+pub fn download_parts(desk: Desk, name: &str, kind: &str, parts: &js_sys::Array) {
+    match try_download(name, kind, parts) {
         Ok(()) => desk.hide(|b| matches!(b, Banner::NoDownload(_))),
         Err(error) => desk.show(Banner::NoDownload(said(&error))),
     }
@@ -19,11 +24,10 @@ fn said(error: &JsValue) -> String {
     message.or_else(|| error.as_string()).unwrap_or_else(|| format!("{error:?}"))
 }
 
-fn try_download(name: &str, kind: &str, text: &str) -> Result<(), JsValue> {
+fn try_download(name: &str, kind: &str, parts: &js_sys::Array) -> Result<(), JsValue> {
     let options = web_sys::BlobPropertyBag::new();
     options.set_type(kind);
-    let parts = js_sys::Array::of1(&text.into());
-    let blob = web_sys::Blob::new_with_str_sequence_and_options(&parts, &options)?;
+    let blob = web_sys::Blob::new_with_str_sequence_and_options(parts, &options)?;
     let url = web_sys::Url::create_object_url_with_blob(&blob)?;
     let link: web_sys::HtmlAnchorElement = document().create_element("a")?.dyn_into()?;
     link.set_href(&url);

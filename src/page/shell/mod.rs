@@ -1,6 +1,7 @@
 //! Everything that touches the browser beside the view, one file an effect.
 
 pub mod clock;
+pub mod copy;
 pub mod files;
 pub mod focus;
 pub mod hash;

@@ -1,5 +1,5 @@
 //! Typing never waits: what is typed is painted first and enters the draft in the next pause between two keys, and
-//! of keys without a pause every few frames; a mark enters it when typing rests. Before anything else is done it is
+//! of keys without a pause every few frames; a mark and a lot enter it when typing rests. Before anything else is done it is
 //! in.
 
 use super::keep;
@@ -9,6 +9,10 @@ use leptos::ev;
 use std::cell::{Cell, RefCell};
 use std::time::Duration;
 use strawline::draft::Field;
+use strawline::finding::LotOf;
+use strawline::scan::SEPARATOR;
+use wasm_bindgen::JsCast;
+use web_sys::{Event, HtmlInputElement, KeyboardEvent};
 
 struct Typed {
     sheet: Sheet,
@@ -67,9 +71,9 @@ fn moment() -> f64 {
     window().performance().map_or(f64::INFINITY, |p| p.now())
 }
 
-/// Whether half a number of this field would raise a Stop that the next key takes back.
+/// Whether half a text of this field would say what the next key takes back: a Stop, or a code read in part.
 fn rests(field: Field) -> bool {
-    matches!(field, Field::FillActual(_) | Field::AnticoagulantActual(_))
+    matches!(field, Field::FillActual(_) | Field::AnticoagulantActual(_)) || LotOf::of_lot(field).is_some()
 }
 
 /// Whether something typed is not in the draft yet.
@@ -81,7 +85,31 @@ pub fn waits() -> bool {
 pub fn settle() {
     if let Some(Typed { sheet, field, text }) = TYPED.take() {
         BURST.set(BURST.get().wrapping_add(1));
-        sheet.write(field, text);
+        sheet.write(field, text.clone());
+        if LotOf::of_lot(field).is_some() {
+            filled(&field.key(), &text, &sheet.draft.with_untracked(|d| d.text(field).to_owned()));
+        }
+    }
+}
+
+/// Where a code became a lot, the lot takes its place, and is marked so that the next code takes the place of it.
+fn filled(id: &str, typed: &str, lot: &str) {
+    let input = document().get_element_by_id(id).and_then(|e| e.dyn_into::<HtmlInputElement>().ok());
+    if let Some(input) = input.filter(|_| typed != lot) {
+        input.set_value(lot);
+        input.select();
+    }
+}
+
+/// A reader types the separator of a code as the key that gives ASCII 29 on a terminal; browsers drop it.
+fn separate(event: &KeyboardEvent) {
+    let at = event.target().and_then(|t| t.dyn_into::<HtmlInputElement>().ok());
+    let lot = at.filter(|i| Field::from_key(&i.id()).and_then(LotOf::of_lot).is_some());
+    if let (Some(input), Ok(changed)) = (lot, Event::new("input")) {
+        input.set_value(&format!("{}{SEPARATOR}", input.value()));
+        event.prevent_default();
+        // What listens to the field hears of it as of any key; it calls nothing off.
+        let _heard = input.dispatch_event(&changed);
     }
 }
 
@@ -90,10 +118,10 @@ pub fn follow() {
     // The page is never taken down, so neither are the listeners. Leaving a field comes before any tap elsewhere.
     let _stays = window_event_listener(ev::focusout, |_| settle());
     let _stays = window_event_listener(ev::pointerdown, |_| settle());
-    let _stays = window_event_listener(ev::keydown, |event| {
-        if event.key() == "Enter" {
-            settle();
-        }
+    let _stays = window_event_listener(ev::keydown, |event| match event.key().as_str() {
+        "Enter" => settle(),
+        "]" if event.ctrl_key() => separate(&event),
+        _ => {}
     });
 }
 

@@ -1,14 +1,16 @@
 //! A typed field: label, input, unit, steppers, how it was read, and the likely slips in one tap.
 
 use crate::dom::prelude::*;
-use crate::shell::typing;
+use crate::shell::{focus, typing};
 use crate::state::{Desk, Sheet, Shown};
 use strawline::draft::Field;
+use strawline::finding::LotOf;
 use strawline::quantity::read::{Offer, Reading, Refusal, spell};
 use strawline::quantity::write;
 use strawline::words::field::{Label, hint, unit};
 use strawline::words::page::Common;
 use strawline::words::reading::{OfferWords, ReadingWords};
+use strawline::words::scan::{CodeRefused, FromCode, ScanWord};
 
 /// One typed field of the worksheet.
 #[component]
@@ -100,8 +102,47 @@ pub fn Entry(
                         </p>
                     }
                 })}
+            {LotOf::of_lot(field).map(|of| view! { <Code of/> })}
             <Slips field shown/>
         </div>
+    }
+}
+
+/// What a scanned code filled in, and the way back; or why it was refused.
+#[component]
+fn Code(of: LotOf) -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let lot = of.lot();
+    let said = memo(move || {
+        sheet.draft.with(|d| match d.scanned(of) {
+            Some(read) => Some((desk.say(FromCode(&read)), true)),
+            None => {
+                let refused = d.refused_code(of)?;
+                Some((desk.say(CodeRefused(&refused)), false))
+            }
+        })
+    });
+    let filled = memo(move || said.with(|s| s.as_ref().is_some_and(|s| s.1)));
+    let back = move |_| {
+        sheet.edit(|d| d.take_back_scan(of));
+        focus::first(&format!("#{lot}"));
+    };
+    view! {
+        <p
+            class="reading"
+            class:wrong=move || said.with(Option::is_some) && !filled.get()
+            id=format!("{lot}-reading")
+            aria-live="polite"
+        >
+            {move || said.with(|s| s.as_ref().map(|s| s.0.clone()))}
+        </p>
+        {move || {
+            filled
+                .get()
+                .then(|| {
+                    view! { <button type="button" class="link" on:click=back>{desk.say(ScanWord::TakeBack)}</button> }
+                })
+        }}
     }
 }
 

@@ -4,6 +4,7 @@
 //! aside. Nothing is overwritten unseen. Beside each record stand the state before it, which takes its place when it
 //! cannot be read, and its line; all three are written in one change.
 
+pub mod backup;
 #[cfg(test)]
 mod fault_table;
 #[cfg(test)]
@@ -11,7 +12,6 @@ mod line_tests;
 #[cfg(test)]
 mod tests;
 
-use super::closed::Lock;
 use super::line::Line;
 use super::settings::Settings;
 use super::store::{Batch, Store, StoreError};
@@ -32,14 +32,31 @@ const BENCH: &str = "strawline.bench";
 const SETTINGS: &str = "strawline.settings";
 const DECISIONS: &str = "strawline.quality";
 const ASIDE: &str = "strawline.aside.";
-/// Key of the lock that cases and records are closed with; with settings and Bench, in clear.
+/// Key of the lock that cases and records are closed with, in the store of drafts and in that of records.
 pub const LOCK: &str = "strawline.lock";
+/// Beside the lock: a closing or an opening of all texts of this store has begun and not ended.
+pub const SETTLING: &str = "strawline.settling";
+/// A lock that could not be read, kept when the other copy takes its place.
+pub const LOCK_ASIDE: &str = "strawline.lock.unreadable";
 /// Key of the case in view.
 pub const CURRENT: &str = "strawline.current";
 /// Key of the entry that had the keyboard.
 pub const FOCUS: &str = "strawline.focus";
-/// Begins every key whose text may tell of a patient.
-pub const OF_PATIENTS: [&str; 9] = [DRAFT, DISCARDED, RECORD, BEFORE, LINE, DECISIONS, ASIDE, CURRENT, FOCUS];
+/// Begins every key of the store of drafts whose text may tell of a patient; the last is of a [journal](super::journal)
+/// whose note nobody could follow.
+pub const OF_DRAFTS: [&str; 9] = [
+    DRAFT,
+    DISCARDED,
+    DECISIONS,
+    CURRENT,
+    FOCUS,
+    "strawline.aside.draft.",
+    "strawline.aside.discarded.",
+    "strawline.aside.quality.",
+    "strawline.undo.",
+];
+/// Likewise of the store of records; a restored backup puts aside here whatever it could not read.
+pub const OF_RECORDS: [&str; 4] = [RECORD, BEFORE, LINE, ASIDE];
 
 /// A stored text that cannot be read, as it is.
 #[derive(Debug, Clone, PartialEq)]
@@ -495,12 +512,6 @@ pub async fn save_bench(store: &impl Store, bench: &Bench, seen: &Bench) -> Resu
 /// The Bench. Errors: the store's.
 pub async fn load_bench(store: &impl Store) -> Result<Stored<Bench>, StoreError> {
     load(store, BENCH, read_bench).await
-}
-
-/// The lock that cases and records are closed with. Errors: the store's.
-pub async fn load_lock(store: &impl Store) -> Result<Stored<Lock>, StoreError> {
-    let read = |text: &str| Lock::from_json(text).map_err(|_| Reason::Broken("no lock".to_owned()));
-    load(store, LOCK, read).await
 }
 
 /// Keeps the settings over those that were last seen. Errors: the store's, another tab changed them since.

@@ -6,12 +6,13 @@
 //! changed, or put in another's place, is refused and not misread. Chance comes in as an argument.
 
 mod recovery;
+pub mod safe;
 pub mod store;
 #[cfg(test)]
 mod tests;
 
 use crate::stored;
-use argon2::{Algorithm, Argon2, Params, Version};
+use argon2::{Algorithm, Argon2, Block, Params, Version};
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use chacha20poly1305::aead::{AeadInPlace, KeyInit};
@@ -26,8 +27,10 @@ const SCHEMA: u32 = 1;
 const MARK: &str = "closed-1 ";
 /// Fewest characters of a passphrase (own judgement).
 pub const SHORTEST: usize = 10;
-/// Most memory that a lock may ask for [KiB], and most passes: more was not written here.
-const MOST: Cost = Cost { memory: 1 << 20, passes: 16 };
+/// Most memory that a lock may ask for [KiB], and most passes: a page can hardly have more.
+const MOST: Cost = Cost { memory: 256 << 10, passes: 16 };
+/// Least, so that no lock put in the place of ours makes guessing cheap; tests would take too long with it.
+const LEAST: Cost = if cfg!(test) { Cost { memory: 64, passes: 1 } } else { Cost::USUAL };
 
 const KEY: usize = 32;
 const NONCE: usize = 24;
@@ -37,7 +40,7 @@ const SALT: usize = 16;
 /// Fills bytes with chance from the device. Errors: there is none to be had.
 pub type Chance<'a> = &'a mut dyn FnMut(&mut [u8]) -> Result<(), ClosedError>;
 
-/// Why something stays closed, or could not be closed. Nothing was changed.
+/// Why something stays closed, or could not be closed. What stands can be read as before.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum ClosedError {
     /// Fewer characters than [`SHORTEST`].
@@ -48,8 +51,16 @@ pub enum ClosedError {
     NotARecoveryKey,
     /// The device gives no chance to make a key from.
     NoChance,
-    /// The lock is not as it was written, or asks for more memory than the device has.
+    /// The lock is not as it was written.
     Damaged,
+    /// The device has not the memory that making a key takes.
+    NoMemory,
+    /// Another tab made, changed or took off the lock meanwhile.
+    Elsewhere,
+    /// What is stored here does not outlast the page: a lock over it would be lost, and what it closes with it.
+    NotKept,
+    /// Some texts are closed under a key that this lock does not hold; without a lock nobody would know.
+    Foreign,
 }
 
 /// What making a key of a passphrase costs; whoever guesses pays it for every guess.
@@ -75,11 +86,15 @@ pub enum With<'a> {
     Recovery(&'a str),
 }
 
-/// The key of all texts, closed once under the passphrase and once under the recovery key. Holds nothing secret.
+/// The key of all texts, closed once under the passphrase and once under the recovery key. Holds nothing secret. Its
+/// id outlives a change of the passphrase.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Lock {
     schema: u32,
+    id: String,
+    /// Counts changes of the passphrase: of two copies the later holds.
+    change: u32,
     cost: Cost,
     passphrase: Slot,
     recovery: Slot,
@@ -166,16 +181,24 @@ impl Lock {
         chance: Chance<'_>,
     ) -> Result<(Self, Key, RecoveryKey), ClosedError> {
         long_enough(passphrase)?;
-        let mut bytes = [0; KEY];
+        let (mut bytes, mut id) = ([0; KEY], [0; SALT]);
         chance(&mut bytes)?;
+        chance(&mut id)?;
         let recovery = RecoveryKey::new(chance)?;
         let lock = Self {
             schema: SCHEMA,
+            id: STANDARD.encode(id),
+            change: 0,
             cost,
             passphrase: Slot::new(passphrase.as_bytes(), PASSPHRASE, cost, &bytes, chance)?,
             recovery: Slot::new(recovery.bytes(), RECOVERY, cost, &bytes, chance)?,
         };
         Ok((lock, Key::new(bytes), recovery))
+    }
+
+    /// Tells this lock from any other.
+    pub fn id(&self) -> &str {
+        &self.id
     }
 
     /// The key of all texts. Takes as long as [`Cost`] says, right or wrong. Errors: wrong.
@@ -198,7 +221,7 @@ impl Lock {
     ) -> Result<Self, ClosedError> {
         long_enough(passphrase)?;
         let slot = Slot::new(passphrase.as_bytes(), PASSPHRASE, self.cost, &key.bytes, chance)?;
-        Ok(Self { passphrase: slot, ..self.clone() })
+        Ok(Self { passphrase: slot, change: self.change.saturating_add(1), ..self.clone() })
     }
 
     /// As it is stored. Errors: it cannot be written.
@@ -206,10 +229,11 @@ impl Lock {
         serde_json::to_string(self).map_err(|_| ClosedError::Damaged)
     }
 
-    /// From what is stored. Errors: not a lock of this version, or one that asks for more than any that was made.
+    /// From what is stored. Errors: not a lock of this version, or one that asks for more, or less, than any made.
     pub fn from_json(text: &str) -> Result<Self, ClosedError> {
         let lock: Self = stored::read(text, SCHEMA).map_err(|_| ClosedError::Damaged)?;
-        let fits = lock.cost.memory <= MOST.memory && lock.cost.passes <= MOST.passes;
+        let fits = (LEAST.memory..=MOST.memory).contains(&lock.cost.memory)
+            && (LEAST.passes..=MOST.passes).contains(&lock.cost.passes);
         if fits { Ok(lock) } else { Err(ClosedError::Damaged) }
     }
 }
@@ -244,13 +268,22 @@ impl Slot {
     }
 }
 
-/// Argon2id, version 1.3, one lane. Errors: a salt or cost that it does not take.
+/// Argon2id, version 1.3, one lane. Errors: a salt or cost that it does not take; no memory.
 fn slow_key(secret: &[u8], salt: &[u8], cost: Cost) -> Result<[u8; KEY], ClosedError> {
     let damaged = |_| ClosedError::Damaged;
     let params = Params::new(cost.memory, cost.passes, 1, Some(KEY)).map_err(damaged)?;
+    let mut memory = blocks(params.block_count())?;
     let mut key = [0; KEY];
     Argon2::new(Algorithm::Argon2id, Version::V0x13, params)
-        .hash_password_into(secret, salt, &mut key)
+        .hash_password_into_with_memory(secret, salt, &mut key, &mut memory)
         .map_err(damaged)?;
     Ok(key)
+}
+
+/// Memory, asked for with care: where it is short, the allocation made by the crate would end the page.
+fn blocks(count: usize) -> Result<Vec<Block>, ClosedError> {
+    let mut memory = Vec::new();
+    memory.try_reserve_exact(count).map_err(|_| ClosedError::NoMemory)?;
+    memory.resize(count, Block::new());
+    Ok(memory)
 }

@@ -1,10 +1,13 @@
-use super::store::Closed;
+use super::safe::{Found, Refused, Safe, Trouble};
+use super::store::{Closed, Shared, State};
 use super::*;
 use crate::draft::Draft;
 use crate::export::card::Given;
 use crate::record::archive;
+use crate::record::archive::{LOCK, LOCK_ASIDE, SETTLING};
 use crate::record::faulty::{Fault, Faulty};
-use crate::record::store::{Memory, Store};
+use crate::record::journal::Cells;
+use crate::record::store::{Memory, Store, StoreError};
 use crate::record::trial::{at, block_on, case};
 use crate::record::{Record, archive::Stored};
 use proptest::prelude::*;
@@ -111,13 +114,41 @@ fn another_passphrase_opens_the_same_texts_and_the_old_one_no_longer() {
 fn a_lock_that_was_tampered_with_opens_nothing_and_asks_for_no_more_memory() {
     let (lock, ..) = lock();
     let text = lock.to_json().unwrap();
-    let big = text.replace("\"memory\":64", "\"memory\":4000000");
-    assert_eq!(Lock::from_json(&big), Err(ClosedError::Damaged));
-    let cheap = Lock::from_json(&text.replace("\"memory\":64", "\"memory\":32")).unwrap();
-    assert_eq!(cheap.open(With::Passphrase(PHRASE)).unwrap_err(), ClosedError::Wrong);
+    // More than 256 MiB, or less than what any lock was made with: the first ends the page, the second makes
+    // guessing cheap.
+    for memory in ["4000000", "262145", "63"] {
+        let other = text.replace("\"memory\":64", &format!("\"memory\":{memory}"));
+        assert_ne!(other, text);
+        assert_eq!(Lock::from_json(&other), Err(ClosedError::Damaged), "{memory}");
+    }
+    for passes in ["0", "17"] {
+        let other = text.replace("\"passes\":1", &format!("\"passes\":{passes}"));
+        assert_eq!(Lock::from_json(&other), Err(ClosedError::Damaged), "{passes}");
+    }
+    let dearer = Lock::from_json(&text.replace("\"memory\":64", "\"memory\":128")).unwrap();
+    assert_eq!(dearer.open(With::Passphrase(PHRASE)).unwrap_err(), ClosedError::Wrong);
     for text in ["", "{}", "closed-1 ", &text[1..], &text.replace("\"schema\":1", "\"schema\":2")] {
         assert_eq!(Lock::from_json(text), Err(ClosedError::Damaged), "{text}");
     }
+}
+
+#[test]
+fn memory_that_is_not_to_be_had_is_said_and_ends_nothing() {
+    // More than any address reaches.
+    assert_eq!(blocks(usize::MAX >> 10).err(), Some(ClosedError::NoMemory));
+    assert_eq!(blocks(3).map(|memory| memory.len()), Ok(3));
+}
+
+/// A store under a key of its own, its lock beneath it.
+fn keyed() -> Closed<Memory> {
+    let (lock, key, _) = lock();
+    let memory = Memory::default();
+    memory.put(LOCK, Some(&lock.to_json().unwrap())).unwrap();
+    Closed::new(memory, under(&lock, &key), chance)
+}
+
+fn under(lock: &Lock, key: &Key) -> Shared {
+    Shared::new(State::Keyed { id: lock.id().to_owned(), key: key.clone(), closes: true }.into())
 }
 
 #[test]
@@ -126,10 +157,12 @@ fn without_chance_nothing_is_closed_and_nothing_is_written() {
         Err(ClosedError::NoChance)
     }
     assert_eq!(Lock::new(PHRASE, QUICK, &mut none).err(), Some(ClosedError::NoChance));
-    let store = Closed::new(Memory::default(), none);
-    store.set_key(Some(lock().1));
+    let (lock, key, _) = lock();
+    let memory = Memory::default();
+    memory.put(LOCK, Some(&lock.to_json().unwrap())).unwrap();
+    let store = Closed::new(memory, under(&lock, &key), none);
     assert!(block_on(store.write("strawline.draft.a", "HL-0417".into())).is_err());
-    assert!(store.beneath().texts().is_empty(), "never in clear because it could not be closed");
+    assert_eq!(store.beneath().texts().len(), 1, "never in clear because it could not be closed");
 }
 
 proptest! {
@@ -201,9 +234,7 @@ fn tells(store: &Memory) -> Vec<String> {
 
 #[test]
 fn a_stolen_store_tells_nothing_of_a_patient_and_the_archive_works_as_ever() {
-    let (lock, key, _) = lock();
-    let store = Closed::new(Memory::default(), chance);
-    store.set_key(Some(key));
+    let store = keyed();
     let (draft, record) = signed("a");
     block_on(async {
         archive::save_draft(&store, &draft, None).await.unwrap();
@@ -211,22 +242,28 @@ fn a_stolen_store_tells_nothing_of_a_patient_and_the_archive_works_as_ever() {
         assert_eq!(archive::load_draft(&store, "a").await, Ok(Stored::Good(draft.clone())));
         assert_eq!(archive::load_record(&store, "a").await, Ok(Stored::Good(kept(&record))));
     });
-    assert!(store.beneath().texts().len() >= 4);
+    assert!(store.beneath().texts().len() >= 5);
     assert_eq!(tells(store.beneath()), [""; 0]);
-    // Opened anew with the passphrase; without it nothing is read, nothing is lost.
-    let again = Closed::new(store.beneath().clone(), chance);
-    let before = again.beneath().texts();
-    let without = block_on(archive::load_record(&again, "a")).unwrap();
-    assert!(matches!(without, Stored::Unreadable(_)), "{without:?}");
-    assert_eq!(again.beneath().texts(), before);
-    again.set_key(Some(lock.open(With::Passphrase(PHRASE)).unwrap()));
-    assert_eq!(block_on(archive::load_record(&again, "a")), Ok(Stored::Good(kept(&record))));
+    // Without the key nothing is read, written or listed, nothing is lost, and nothing is called unreadable.
+    let before = store.beneath().texts();
+    for state in [State::Shut, State::Clear] {
+        let again = Closed::new(store.beneath().clone(), Shared::new(state.into()), chance);
+        block_on(async {
+            let shut = Err(StoreError::Shut);
+            assert_eq!(archive::load_record(&again, "a").await, shut);
+            assert_eq!(archive::look(&again, "a", None).await, Err(StoreError::Shut));
+            assert_eq!(archive::drafts(&again).await, Err(StoreError::Shut));
+            assert_eq!(again.write("strawline.draft.b", "HL-0417".into()).await, Err(StoreError::Shut));
+            let put = vec![("strawline.draft.b".to_owned(), Some("HL-0417".to_owned()))];
+            assert_eq!(again.write_all_if("strawline.draft.b", None, put).await, Err(StoreError::Shut));
+        });
+        assert_eq!(again.beneath().texts(), before);
+    }
 }
 
 #[test]
 fn a_write_that_names_what_it_expects_still_finds_another_writer_out() {
-    let store = Closed::new(Memory::default(), chance);
-    store.set_key(Some(lock().1));
+    let store = keyed();
     block_on(async {
         let put = |text: &str| vec![("k".to_owned(), Some(text.to_owned()))];
         assert_eq!(store.write_all_if("k", None, put("one")).await, Ok(true));
@@ -237,64 +274,401 @@ fn a_write_that_names_what_it_expects_still_finds_another_writer_out() {
     });
 }
 
-#[test]
-fn closing_what_is_there_loses_nothing_wherever_it_is_interrupted() {
-    let (_, key, _) = lock();
-    let fill = || {
-        let store = Memory::default();
+/// Nothing else has to be done in between.
+async fn at_once() {}
+
+type Texts = std::collections::BTreeMap<String, String>;
+
+/// Two stores as a page keeps them: open, discarded and unreadable drafts, the view, records, and things set aside.
+#[derive(Clone)]
+struct Two {
+    drafts: Memory,
+    records: Memory,
+}
+
+impl Two {
+    fn new() -> Self {
+        let two = Two { drafts: Memory::default(), records: Memory::default() };
         block_on(async {
             for id in ["a", "b"] {
                 let (draft, record) = signed(id);
-                archive::save_draft(&store, &draft, None).await.unwrap();
-                archive::save_record(&store, &record).await.unwrap();
+                archive::save_draft(&two.drafts, &draft, None).await.unwrap();
+                archive::save_record(&two.records, &record).await.unwrap();
             }
+            let (draft, _) = signed("c");
+            archive::discard_draft(&two.drafts, &draft, None).await.unwrap();
         });
-        store
-    };
-    let wanted = fill().texts();
-    let read = |store: &Memory| {
-        let open = Closed::new(store.clone(), chance);
-        open.set_key(Some(key.clone()));
-        block_on(open.read_all(archive::PREFIX))
-            .unwrap()
-            .into_iter()
-            .collect::<std::collections::BTreeMap<_, _>>()
-    };
-    let whole = Faulty::new(fill(), u32::MAX, Fault::CrashBefore);
-    let closed = Closed::new(whole, chance);
-    closed.set_key(Some(key.clone()));
-    assert_eq!(block_on(closed.settle(archive::PREFIX, None)), Ok(0));
-    let operations = closed.beneath().operations();
-    assert!(operations > 8, "{operations}");
-    for at in 1..=operations {
-        for fault in [Fault::CrashBefore, Fault::CrashAfter] {
-            let memory = fill();
-            let dying = Closed::new(Faulty::new(memory.clone(), at, fault), chance);
-            dying.set_key(Some(key.clone()));
-            assert!(block_on(dying.settle(archive::PREFIX, None)).is_err());
-            assert_eq!(read(&memory), wanted, "operation {at}");
-            let next = Closed::new(memory.clone(), chance);
-            next.set_key(Some(key.clone()));
-            assert_eq!(block_on(next.settle(archive::PREFIX, None)), Ok(0));
-            assert_eq!(tells(&memory), [""; 0], "operation {at}");
-            assert_eq!(read(&memory), wanted);
-            // And back into the clear.
-            next.set_key(None);
-            assert_eq!(block_on(next.settle(archive::PREFIX, Some(&key))), Ok(0));
-            assert_eq!(memory.texts(), wanted);
+        for key in [
+            "strawline.draft.x",
+            "strawline.quality",
+            "strawline.current",
+            "strawline.focus",
+            "strawline.aside.quality.1",
+            "strawline.undo.unreadable.1",
+        ] {
+            two.drafts.put(key, Some("HL-0417 rowed")).unwrap();
+        }
+        for key in ["strawline.aside.record.a.1", "strawline.aside.draft.a.1"] {
+            two.records.put(key, Some("HL-0417 rowed")).unwrap();
+        }
+        // These tell of no patient, and stay as they are.
+        for key in ["strawline.bench", "strawline.settings", "strawline.aside.bench.1", "other.page"] {
+            two.drafts.put(key, Some("the clinic's")).unwrap();
+        }
+        two
+    }
+
+    fn copy(&self) -> Self {
+        let copy = |of: &Memory| {
+            let to = Memory::default();
+            of.texts().iter().for_each(|(key, text)| to.put(key, Some(text)).unwrap());
+            to
+        };
+        Two { drafts: copy(&self.drafts), records: copy(&self.records) }
+    }
+
+    fn texts(&self) -> [Texts; 2] {
+        [self.drafts.texts(), self.records.texts()]
+    }
+
+    fn tells(&self) -> usize {
+        tells(&self.drafts).len() + tells(&self.records).len()
+    }
+
+    fn closed(&self) -> usize {
+        self.texts().iter().flat_map(Texts::values).filter(|text| is_closed(text)).count()
+    }
+
+    /// As another page opens it.
+    fn safe(&self) -> Safe<Memory> {
+        Safe::new(self.drafts.clone(), self.records.clone(), chance)
+    }
+
+    /// With a fault in the store of drafts, or in that of records.
+    fn dying(&self, in_records: bool, at: u32, fault: &Fault) -> Safe<Faulty<Memory>> {
+        let faulty = |of: &Memory, at| Faulty::new(of.clone(), at, fault.clone());
+        let (drafts, records) = if in_records { (u32::MAX, at) } else { (at, u32::MAX) };
+        Safe::new(faulty(&self.drafts, drafts), faulty(&self.records, records), chance)
+    }
+
+    /// Everything as it is read by who has the key.
+    fn read(&self, lock: &Lock, key: &Key) -> [Texts; 2] {
+        [&self.drafts, &self.records].map(|store| {
+            let open = Closed::new(store.clone(), under(lock, key), chance);
+            let all = block_on(open.read_all("")).unwrap();
+            all.into_iter().filter(|(key, _)| key != LOCK && key != SETTLING).collect()
+        })
+    }
+
+    /// The next page finds all that was there, and every way to it.
+    fn comes_back(&self, lock: &Lock, wanted: &[Texts; 2], said: &str) {
+        let next = self.safe();
+        match block_on(next.look()).unwrap() {
+            Found::NoLock => assert_eq!(self.texts(), *wanted, "{said}"),
+            Found::Locked(found) => {
+                assert_eq!(found.id(), lock.id(), "{said}");
+                let key = found.open(With::Passphrase(PHRASE)).unwrap();
+                assert_eq!(self.read(lock, &key), *wanted, "{said}");
+                next.unlock(&found, key.clone());
+                assert_eq!(block_on(next.finish(&found, &at_once)), Ok(0), "{said}");
+                assert_eq!(self.tells(), 0, "{said}");
+                assert_eq!(self.read(lock, &key), *wanted, "{said}");
+                for store in [&self.drafts, &self.records] {
+                    assert_eq!(store.get(LOCK).unwrap(), Some(found.to_json().unwrap()), "{said}");
+                    assert_eq!(store.get(SETTLING), Ok(None), "{said}");
+                }
+            }
+            Found::Trouble(trouble) => panic!("{trouble:?} {said}"),
+        }
+    }
+}
+
+fn closed_two() -> (Two, Lock, Key, [Texts; 2]) {
+    let two = Two::new();
+    let wanted = two.texts();
+    let (lock, key, _) = lock();
+    let safe = two.safe();
+    block_on(async {
+        safe.put_on(&lock, key.clone()).await.unwrap();
+        assert_eq!(safe.finish(&lock, &at_once).await, Ok(0));
+    });
+    (two, lock, key, wanted)
+}
+
+#[test]
+fn what_is_closed_is_all_that_may_tell_and_nothing_else() {
+    let (two, lock, key, wanted) = closed_two();
+    assert_eq!(two.tells(), 0);
+    assert_eq!(two.read(&lock, &key), wanted);
+    let drafts = two.drafts.texts();
+    for key in ["strawline.bench", "strawline.settings", "strawline.aside.bench.1", "other.page"] {
+        assert_eq!(drafts[key], "the clinic's");
+    }
+    assert_eq!(two.drafts.get(SETTLING), Ok(None));
+    // A second look of the page that has the key changes nothing, and a finished closing settles nothing.
+    let before = two.texts();
+    let safe = two.safe();
+    block_on(async {
+        assert_eq!(safe.look().await, Ok(Found::Locked(lock.clone())));
+        assert!(safe.is_shut());
+        safe.unlock(&lock, key.clone());
+        assert_eq!(safe.look().await, Ok(Found::Locked(lock.clone())));
+        assert!(!safe.is_shut());
+        assert_eq!(safe.finish(&lock, &at_once).await, Ok(0));
+    });
+    assert_eq!(two.texts(), before);
+}
+
+const FAULTS: [Fault; 4] = [
+    Fault::CrashBefore,
+    Fault::CrashAfter,
+    Fault::Refuse(StoreError::Full, 1),
+    Fault::Refuse(StoreError::Full, 3),
+];
+
+#[test]
+fn a_closing_loses_nothing_and_is_finished_wherever_it_is_cut_short() {
+    let two = Two::new();
+    let wanted = two.texts();
+    let (lock, key, _) = lock();
+    for in_records in [false, true] {
+        for fault in &FAULTS {
+            let mut met = 0;
+            for at in 1.. {
+                let two = two.copy();
+                let said = format!("{in_records} {at} {fault:?}");
+                let safe = two.dying(in_records, at, fault);
+                let done = block_on(async {
+                    safe.put_on(&lock, key.clone()).await.map_err(|_| ())?;
+                    // Now the page says that it is closed: the lock stands where it waits for the disk.
+                    assert!(two.records.texts().contains_key(LOCK), "{said}");
+                    safe.finish(&lock, &at_once).await.map_err(|_| ())
+                });
+                if done.is_err() {
+                    met += 1;
+                } else {
+                    assert_eq!(two.tells(), 0, "{said}");
+                }
+                two.comes_back(&lock, &wanted, &said);
+                let store = if in_records { safe.records.beneath() } else { safe.drafts.beneath() };
+                if store.operations() < at {
+                    break;
+                }
+            }
+            assert!(met > 20, "{met} {in_records} {fault:?}");
         }
     }
 }
 
 #[test]
-fn what_is_closed_under_a_key_that_nobody_has_stays_as_it_is() {
-    let memory = Memory::default();
-    let lost = lock().1.close("strawline.draft.x", "HL-0417", &mut chance).unwrap();
-    block_on(memory.write("strawline.draft.x", lost.clone())).unwrap();
-    let store = Closed::new(memory.clone(), chance);
-    store.set_key(Some(lock().1));
-    assert_eq!(block_on(store.settle(archive::PREFIX, None)), Ok(1));
-    assert_eq!(memory.texts()["strawline.draft.x"], lost);
-    let found = block_on(archive::drafts(&store)).unwrap();
-    assert_eq!(found.unreadable.len(), 1, "listed, and left alone");
+fn taking_the_lock_off_loses_nothing_and_goes_back_wherever_it_is_cut_short() {
+    let (two, lock, key, wanted) = closed_two();
+    for in_records in [false, true] {
+        for fault in &FAULTS {
+            let mut met = 0;
+            for at in 1.. {
+                let two = two.copy();
+                let said = format!("{in_records} {at} {fault:?}");
+                let safe = two.dying(in_records, at, fault);
+                safe.unlock(&lock, key.clone());
+                let done = block_on(safe.take_off(&lock, key.clone(), &at_once));
+                match &done {
+                    Ok(()) => assert_eq!(two.texts(), wanted, "{said}"),
+                    Err(_) => {
+                        met += 1;
+                        // The page lives on under the lock: what it writes is closed, or refused.
+                        let write = block_on(safe.drafts.write("strawline.draft.new", "HL-0417 new".into()));
+                        let new = two.drafts.texts().get("strawline.draft.new").cloned();
+                        match write {
+                            Ok(()) => assert!(is_closed(&new.unwrap()), "{said}"),
+                            Err(_) => assert!(new.is_none_or(|text| is_closed(&text)), "{said}"),
+                        }
+                        two.drafts.put("strawline.draft.new", None).unwrap();
+                    }
+                }
+                two.comes_back(&lock, &wanted, &said);
+                let store = if in_records { safe.records.beneath() } else { safe.drafts.beneath() };
+                if store.operations() < at {
+                    assert_eq!(done, Ok(()), "{said}");
+                    break;
+                }
+            }
+            assert!(met > 20, "{met} {in_records} {fault:?}");
+        }
+    }
+}
+
+#[test]
+fn of_two_tabs_that_close_at_once_one_is_refused_and_closes_nothing() {
+    let two = Two::new();
+    let (one, other) = (two.safe(), two.safe());
+    let ((lock, key, _), (second, its, _)) = (lock(), lock());
+    block_on(async {
+        for safe in [&one, &other] {
+            assert_eq!(safe.look().await, Ok(Found::NoLock));
+            safe.use_clear();
+        }
+        one.put_on(&lock, key).await.unwrap();
+        let refused = other.put_on(&second, its).await;
+        assert_eq!(refused, Err(Refused::Closed(ClosedError::Elsewhere)));
+        assert!(other.is_shut());
+        one.finish(&lock, &at_once).await.unwrap();
+        // Nor does it write in clear, though it never heard of the lock.
+        let deaf = two.safe();
+        deaf.use_clear();
+        for store in [&deaf.drafts, &deaf.records] {
+            assert_eq!(store.write("strawline.draft.n", "HL-0417".into()).await, Err(StoreError::Shut));
+        }
+        assert_eq!(two.tells(), 0);
+        let found = two.safe().look().await;
+        assert_eq!(found, Ok(Found::Locked(lock)));
+    });
+}
+
+#[test]
+fn a_lock_that_is_gone_from_one_place_stands_in_the_other() {
+    for gone in [true, false] {
+        for instead in [None, Some("{\"schema\":9}")] {
+            let (two, lock, key, wanted) = closed_two();
+            let (store, rest) = if gone { (&two.drafts, &two.records) } else { (&two.records, &two.drafts) };
+            store.put(LOCK, instead).unwrap();
+            // Whoever has the key open writes nothing under a lock that is not there.
+            let working = two.safe();
+            working.unlock(&lock, key.clone());
+            let in_store = if gone { &working.drafts } else { &working.records };
+            let written = block_on(in_store.write("strawline.draft.n", "HL-0417".into()));
+            assert_eq!(written, Err(StoreError::Shut));
+            assert!(rest.texts().contains_key(LOCK));
+            two.comes_back(
+                &lock,
+                &{
+                    let mut wanted = wanted;
+                    if let Some(text) = instead {
+                        let at = usize::from(!gone);
+                        let key = LOCK_ASIDE.to_owned();
+                        let next = two.safe();
+                        block_on(next.look()).unwrap();
+                        next.unlock(&lock, lock.open(With::Passphrase(PHRASE)).unwrap());
+                        block_on(next.finish(&lock, &at_once)).unwrap();
+                        wanted[at].insert(key, text.to_owned());
+                    }
+                    wanted
+                },
+                "",
+            );
+        }
+    }
+}
+
+#[test]
+fn closed_texts_without_a_lock_are_never_taken_for_no_lock() {
+    let (two, ..) = closed_two();
+    two.drafts.put(LOCK, None).unwrap();
+    two.records.put(LOCK, None).unwrap();
+    let before = two.texts();
+    let safe = two.safe();
+    // Also a page that was in clear, or had the key, shuts.
+    safe.use_clear();
+    assert_eq!(block_on(safe.look()), Ok(Found::Trouble(Trouble::Missing)));
+    assert!(safe.is_shut());
+    assert_eq!(block_on(archive::drafts(&safe.drafts)), Err(StoreError::Shut));
+    let (new, key, _) = lock();
+    assert!(block_on(safe.put_on(&new, key)).is_err(), "no second lock over what the first has closed");
+    assert_eq!(two.texts(), before);
+}
+
+#[test]
+fn another_lock_in_the_other_store_shuts_both() {
+    let (two, lock, key, _) = closed_two();
+    two.drafts.put(LOCK, Some(&self::lock().0.to_json().unwrap())).unwrap();
+    let before = two.texts();
+    let safe = two.safe();
+    safe.unlock(&lock, key);
+    assert_eq!(block_on(safe.drafts.write("strawline.draft.n", "t".into())), Err(StoreError::Shut));
+    assert_eq!(block_on(safe.finish(&lock, &at_once)), Err(StoreError::Shut));
+    assert_eq!(block_on(safe.look()), Ok(Found::Trouble(Trouble::Two)));
+    assert!(safe.is_shut());
+    assert_eq!(two.texts(), before);
+}
+
+#[test]
+fn a_store_that_cannot_be_read_is_not_one_without_a_lock() {
+    let (two, ..) = closed_two();
+    for in_records in [false, true] {
+        let safe = two.dying(in_records, 1, &Fault::Refuse(StoreError::Unreachable, 1));
+        safe.use_clear();
+        assert_eq!(block_on(safe.look()), Err(StoreError::Unreachable));
+        assert!(safe.is_shut());
+    }
+}
+
+#[test]
+fn a_changed_passphrase_is_compared_and_its_copy_follows() {
+    let (two, lock, key, wanted) = closed_two();
+    let new = lock.with_passphrase(&key, "another one altogether", &mut chance).unwrap();
+    assert_eq!(new.id(), lock.id());
+    let (one, other) = (two.safe(), two.safe());
+    block_on(async {
+        one.unlock(&lock, key.clone());
+        other.unlock(&lock, key.clone());
+        one.change(&lock, &new).await.unwrap();
+        // Cut short before the copy: the later of the two holds.
+        assert_eq!(two.safe().look().await, Ok(Found::Locked(new.clone())));
+        // The other tab has not heard of it: it neither changes nor takes off what it does not know.
+        let theirs = lock.with_passphrase(&key, "a third one, also long", &mut chance).unwrap();
+        assert_eq!(other.change(&lock, &theirs).await, Err(Refused::Closed(ClosedError::Elsewhere)));
+        let off = other.take_off(&lock, key.clone(), &at_once).await;
+        assert_eq!(off, Err(Refused::Closed(ClosedError::Elsewhere)));
+        // Nor does it put the old one back.
+        assert_eq!(other.finish(&lock, &at_once).await, Ok(0));
+        for store in [&two.drafts, &two.records] {
+            assert_eq!(store.get(LOCK).unwrap(), Some(new.to_json().unwrap()));
+        }
+        assert_eq!(two.read(&lock, &key), wanted);
+        assert_eq!(two.tells(), 0);
+        // Taken off by one, it cannot be written back by the other.
+        one.take_off(&new, key.clone(), &at_once).await.unwrap();
+        assert!(other.change(&new, &theirs).await.is_err());
+        let written = other.drafts.write("strawline.draft.n", "t".into()).await;
+        assert_eq!(written, Err(StoreError::Shut), "nothing is closed any more that nobody could open");
+    });
+    assert_eq!(two.texts(), wanted);
+    assert_eq!(two.closed(), 0);
+}
+
+#[test]
+fn a_lock_is_not_taken_off_while_something_is_closed_under_another_key() {
+    let (two, lock, key, _) = closed_two();
+    let lost = self::lock().1.close("strawline.draft.y", "HL-0417", &mut chance).unwrap();
+    two.drafts.put("strawline.draft.y", Some(&lost)).unwrap();
+    let safe = two.safe();
+    safe.unlock(&lock, key.clone());
+    let off = block_on(safe.take_off(&lock, key.clone(), &at_once));
+    assert_eq!(off, Err(Refused::Closed(ClosedError::Foreign)));
+    assert_eq!(two.drafts.texts()["strawline.draft.y"], lost);
+    assert_eq!(two.tells(), 0, "what was opened meanwhile is closed again");
+    assert_eq!(block_on(two.safe().look()), Ok(Found::Locked(lock)));
+    let found = block_on(archive::drafts(&safe.drafts)).unwrap();
+    assert!(found.unreadable.iter().any(|item| item.text == lost), "listed, and left alone");
+}
+
+#[test]
+fn what_another_tab_closes_while_the_lock_is_taken_off_brings_it_back() {
+    let (two, lock, key, _) = closed_two();
+    let safe = two.safe();
+    safe.unlock(&lock, key.clone());
+    // A write that was on its way when the last look at the texts was over.
+    let late = key.close("strawline.draft.z", "HL-0417", &mut chance).unwrap();
+    let pauses = std::cell::Cell::new(0);
+    let pause = async || {
+        pauses.set(pauses.get() + 1);
+        if pauses.get() == 9 {
+            two.records.put("strawline.record.z", Some(&late)).unwrap();
+        }
+    };
+    let off = block_on(safe.take_off(&lock, key.clone(), &pause));
+    assert_eq!(off, Err(Refused::Closed(ClosedError::Elsewhere)), "{}", pauses.get());
+    assert!(matches!(block_on(two.safe().look()), Ok(Found::Locked(_))));
+    assert_eq!(two.records.texts()["strawline.record.z"], late);
+    assert_eq!(two.tells(), 0);
 }

@@ -141,6 +141,9 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
             "Do not use it. Take another, enter its lot, and tell whoever keeps the stock. If blood is in it already, report it under what went wrong."
         }
         F::Expired(_) => "Do not use it. Take another lot and enter it, and tell whoever keeps the stock.",
+        F::OtherProduct { .. } => {
+            "Read the label: is it what the plan says? Scan the right one, or type its lot by hand once it is certain; outer packing may have a number of its own. Otherwise the prescriber decides."
+        }
         F::ExpiryUnreadable(_) => {
             "Write day, month and year, the month as a word. Until then read the label yourself."
         }

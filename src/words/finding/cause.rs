@@ -189,6 +189,13 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
         }
         F::Expired(LotOf::Anticoagulant) => return "The anticoagulant is past its expiry.".into(),
         F::Expired(LotOf::Containers) => return "The containers are past their expiry.".into(),
+        F::OtherProduct { of, scanned, expected } => {
+            let what = match of {
+                LotOf::Anticoagulant => "anticoagulant",
+                LotOf::Containers => "containers",
+            };
+            format!("The code scanned for the {what} is of product {scanned}; the Bench names {expected}.")
+        }
         F::ExpiryUnreadable(LotOf::Anticoagulant) => {
             return "No day can be read from the expiry of the anticoagulant.".into();
         }

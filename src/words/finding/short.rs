@@ -63,6 +63,8 @@ impl Phrase for Short<'_> {
             F::Expired(LotOf::Anticoagulant) => "anticoagulant expired",
             F::Expired(LotOf::Containers) => "container expired",
             F::ExpiryUnreadable(_) => "expiry date",
+            F::OtherProduct { of: LotOf::Anticoagulant, .. } => "another anticoagulant",
+            F::OtherProduct { of: LotOf::Containers, .. } => "another container",
             F::WhiteCellsContradict => "white cells",
             F::NothingToPredictFrom => "nothing to predict from",
             F::LiteratureRange => "range from literature",

@@ -10,6 +10,7 @@ use crate::finding::{LotOf, RunDiffers};
 use crate::product::order::OrderedAmount;
 use crate::quantity::time::Instant;
 use crate::quantity::{AcRatio, CellCount, Cells, Factor, Fold, Haemoglobin, Quantity, Rpm, Seconds, Volume};
+use crate::scan::Gtin;
 use crate::spin::programme::{Rating, RatingBreach};
 use crate::working::Figure;
 use std::collections::BTreeMap;
@@ -135,7 +136,10 @@ pub(crate) fn samples() -> Vec<FindingKind> {
         all.push(F::WeakSample(sample));
     }
     for of in [LotOf::Anticoagulant, LotOf::Containers] {
-        all.extend([F::Unsound(of), F::Expired(of), F::ExpiryUnreadable(of)]);
+        let product = |number| Gtin::read(number).unwrap();
+        let (scanned, expected) = (product("6291041500213"), product("7300011000017"));
+        let other = F::OtherProduct { of, scanned, expected };
+        all.extend([F::Unsound(of), F::Expired(of), F::ExpiryUnreadable(of), other]);
     }
     for (rating, value, limit, unit) in [
         (Rating::RotorSpeed, 4200.0, 4000.0, "rpm"),

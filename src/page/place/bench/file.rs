@@ -137,6 +137,7 @@ fn compare(desk: Desk, now: &Bench, new: &Bench) -> Vec<(String, String, String)
         |b: &Bench| (b.clinic.second_line.clone(), b.clinic.autologous.clone(), b.clinic.local_line.clone());
     let rest = [
         (BenchWord::Wordings, wordings(now) != wordings(new)),
+        (BenchWord::ChartOrder, now.clinic.chart != new.clinic.chart),
         (BenchWord::Units, now.clinic.conventions != new.clinic.conventions),
         (BenchWord::Limits, now.limits != new.limits || now.limits_lead != new.limits_lead),
         (BenchWord::Clock, now.clock != new.clock),

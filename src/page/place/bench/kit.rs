@@ -10,6 +10,7 @@ use strawline::quantity::read::Kind;
 use strawline::quantity::{
     AcRatio, Fold, Haematocrit, Millimetre, Quantity, Radius, Rcf, Recovery, Rpm, Share, Volume,
 };
+use strawline::scan::Gtin;
 use strawline::spin::rotor::RotorKind;
 use strawline::words::bench::{BenchWord, ComesFrom};
 use strawline::words::choice::{AgentName, BottomName, ProductKindName, RotorKindName, WhiteCellsName};
@@ -31,6 +32,15 @@ fn place<T: PartialEq>(all: &[T], of: T) -> Option<usize> {
 fn agents(desk: Desk) -> Vec<String> {
     let style = desk.bench.with_untracked(|b| b.clinic.conventions.numbers);
     Agent::ALL.into_iter().map(|agent| desk.say(AgentName(agent, style))).collect()
+}
+
+fn product(number: Option<Gtin>) -> String {
+    number.map(|number| number.to_string()).unwrap_or_default()
+}
+
+/// What was typed as a product number; `None` where it is none.
+fn numbered(text: &str) -> Option<Option<Gtin>> {
+    if text.is_empty() { Some(None) } else { Gtin::read(text).map(Some) }
 }
 
 /// A container.
@@ -82,6 +92,15 @@ pub static CONTAINER: &[Row] = &[
         get: |b, at| place(&BOTTOMS, b.containers.get(at.item)?.bottom),
         set: |b, at, i| {
             b.containers.get_mut(at.item)?.bottom = *BOTTOMS.get(i)?;
+            Some(())
+        },
+    },
+    Row::Text {
+        words: BenchWord::ProductNumber,
+        hint: Some(BenchWord::ProductNumberHint),
+        get: |b, at| Some(product(b.containers.get(at.item)?.product_number)),
+        set: |b, at, text| {
+            b.containers.get_mut(at.item)?.product_number = numbered(&text)?;
             Some(())
         },
     },
@@ -210,11 +229,21 @@ pub static PROTOCOL: &[Row] = &[
             let protocol = b.protocols.get_mut(at.item)?;
             let agent = *Agent::ALL.get(i)?;
             if agent != protocol.agent {
-                // Amount and band were those of another solution.
+                // Amount, band and product number were those of another solution.
                 protocol.agent = agent;
                 protocol.dosing = agent.label_amount().map(|(ratio, _)| Dosing::PerBlood(ratio));
                 protocol.own_band = None;
+                protocol.agent_product = None;
             }
+            Some(())
+        },
+    },
+    Row::Text {
+        words: BenchWord::AgentProduct,
+        hint: Some(BenchWord::ProductNumberHint),
+        get: |b, at| Some(product(b.protocols.get(at.item)?.agent_product)),
+        set: |b, at, text| {
+            b.protocols.get_mut(at.item)?.agent_product = numbered(&text)?;
             Some(())
         },
     },

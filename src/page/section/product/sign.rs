@@ -3,16 +3,20 @@
 use crate::dom::prelude::*;
 use crate::section::header::{go, solid};
 use crate::section::paper::{given, label};
-use crate::shell::{clock, focus, keep, print};
+use crate::shell::copy::{Copied, copy};
+use crate::shell::{clock, focus, keep, print, typing};
 use crate::state::{Desk, Paper, Sheet};
+use crate::widget::chart_text::chart_text;
 use crate::widget::{Confirm, Entry, NextStep, Who, needs};
 use strawline::assess::hand_over::Need;
 use strawline::draft::{CheckKind, Field, Stage};
 use strawline::export::card::since_hand_over;
+use strawline::export::chart::chart;
 use strawline::export::signed::{Listed, history, labels_now, standing};
 use strawline::finding::HeldStep;
 use strawline::record::{SignError, changes};
 use strawline::words::card::CardWord;
+use strawline::words::out::OutWord;
 use strawline::words::product::{DayAndTime, NeedSays, ProductLine, Sign as Words, SignRefused, SignSays};
 use strawline::words::unit;
 
@@ -31,6 +35,7 @@ pub fn Card() -> impl IntoView {
             <Changed/>
             <Signed/>
             <div class="buttons"><PrintCard label=Words::Print/></div>
+            <CopyChart/>
         </section>
     }
 }
@@ -44,6 +49,23 @@ pub fn PrintCard(label: Words) -> impl IntoView {
         print::print();
     };
     view! { <button type="button" class="button" on:click=tap>{desk.say(label)}</button> }
+}
+
+/// Copies the case in view as text for the chart.
+#[component]
+pub fn CopyChart() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let told = Copied::new(None);
+    let tap = move |_| {
+        typing::settle();
+        copy(untrack(|| given(desk, sheet, chart)), told);
+    };
+    view! {
+        <div class="buttons">
+            <button type="button" class="button" on:click=tap>{desk.say(OutWord::Copy)}</button>
+        </div>
+        {chart_text(desk, told)}
+    }
 }
 
 /// When it was handed over and to whom; taken back while the record is not signed.

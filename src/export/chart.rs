@@ -1,0 +1,157 @@
+//! Text for the patient's chart: what the card says, in plain lines, in the clinic's order. What was predicted and
+//! what was counted is marked as on the card.
+
+use super::card::{Card, Given, Row, Table, plain};
+use super::signed::{card_now, card_then, history};
+use crate::bench::Clinic;
+use crate::bench::chart::ChartPart;
+use crate::draft::{Draft, Field};
+use crate::quantity::time::Offset;
+use crate::record::Record;
+use crate::words::Language;
+use crate::words::field::Label;
+use crate::words::out::OutSays;
+
+/// The text of a case: as it was signed while nothing was changed since, else as it stands.
+pub fn chart(given: Given<'_>) -> String {
+    let signed = given.record.map(|record| signed(record, given.language, given.now.offset));
+    let card = card_now(given);
+    text(&card, given.draft, signed.unwrap_or_default(), given.clinic, given.language)
+}
+
+/// The text of a signed record, from what was shown.
+pub fn chart_of(record: &Record, clinic: &Clinic, language: Language, offset: Offset) -> String {
+    let card = card_then(record, record.amendments().len(), clinic, language, offset);
+    text(&card, record.latest(), signed(record, language, offset), clinic, language)
+}
+
+fn signed(record: &Record, language: Language, offset: Offset) -> Vec<String> {
+    history(record, language, offset).into_iter().map(|entry| entry.said).collect()
+}
+
+/// Cells of a row behind its name; under a column's name where there is one.
+fn line(row: &Row, columns: &[String]) -> String {
+    let mut cells = row.cells.iter().map(|cell| plain(cell));
+    let name = cells.next().unwrap_or_default();
+    let columns = columns.iter().skip(1).map(|c| format!("{c} ")).chain(std::iter::repeat(String::new()));
+    let cells = cells.zip(columns).filter(|(cell, _)| !cell.is_empty());
+    let cells: Vec<String> = cells.map(|(cell, column)| format!("{column}{cell}")).collect();
+    if cells.is_empty() { name } else { format!("{name}: {}", cells.join("; ")) }
+}
+
+fn table(table: &Table) -> Vec<String> {
+    if table.rows.is_empty() {
+        return Vec::new();
+    }
+    let rows = table.rows.iter().map(|row| line(row, &table.columns));
+    std::iter::once(table.heading.clone()).chain(rows).collect()
+}
+
+fn text(card: &Card, draft: &Draft, signed: Vec<String>, clinic: &Clinic, language: Language) -> String {
+    let say = |word: OutSays| language.say(word).into_owned();
+    let block = |n: usize| -> Vec<String> {
+        let Some(block) = card.who.get(n) else { return Vec::new() };
+        let all = std::iter::once(&block.head).chain(&block.lines).chain(&block.small);
+        all.map(|text| plain(text)).filter(|line| !line.is_empty()).collect()
+    };
+    let part = |part: &ChartPart| -> Vec<String> {
+        match part {
+            ChartPart::Patient => block(0),
+            ChartPart::Order => block(1),
+            ChartPart::People => card.clinic.iter().cloned().chain(block(2)).collect(),
+            ChartPart::Done => table(&card.done),
+            ChartPart::Made => table(&card.made),
+            ChartPart::Doses => table(&card.doses),
+            ChartPart::Findings => {
+                let said = card.findings.iter().map(|f| {
+                    let more = f.action.iter().chain(&f.said).map(|s| format!(" {s}")).collect::<String>();
+                    format!("{}: {}{more}", f.lead, f.text)
+                });
+                said.collect()
+            }
+            ChartPart::Troubles => card.troubles.iter().chain(&card.corrected).cloned().collect(),
+            ChartPart::Signed => {
+                // The lines above it are for a hand on paper.
+                let handed = draft.times.handed_over.and(card.sign_off.last().cloned());
+                let none = signed.is_empty().then(|| say(OutSays::NotSigned));
+                handed.into_iter().chain(signed.iter().cloned()).chain(none).collect()
+            }
+            ChartPart::Notes => match draft.text(Field::Notes).trim() {
+                "" => Vec::new(),
+                notes => vec![format!("{}: {notes}", language.say(Label(Field::Notes)))],
+            },
+            ChartPart::Foot => card.notice.clone(),
+        }
+    };
+    let title = std::iter::once(&card.title).chain(&card.sign).cloned().collect::<Vec<_>>().join(", ");
+    let first: Vec<String> =
+        card.tag.iter().chain(std::iter::once(&title)).chain(&card.amended).cloned().collect();
+    let parts = std::iter::once(first).chain(clinic.chart.parts().iter().map(part));
+    let parts: Vec<String> = parts.filter(|lines| !lines.is_empty()).map(|lines| lines.join("\n")).collect();
+    // Chart programs split lines at spaces they know.
+    format!("{}\n", parts.join("\n\n").replace(['\u{a0}', '\u{202f}'], " "))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::bench::Bench;
+    use crate::export::trial;
+    use crate::finding::Level;
+
+    fn chart(record: &Record, clinic: &Clinic) -> String {
+        chart_of(record, clinic, Language::English, Offset::UTC)
+    }
+
+    #[test]
+    fn predicted_and_counted_are_marked_and_the_three_amounts_named() {
+        let clinic = Bench::default().clinic;
+        let predicted = chart(&trial::planned(), &clinic);
+        for words in ["Platelets drawn: ", "Platelets in product: ", "Dose by part of the site", "predicted"]
+        {
+            assert!(predicted.contains(words), "{words}: {predicted}");
+        }
+        assert!(!predicted.contains(" counted;") && predicted.starts_with("Demo, not a patient\n"));
+        let counted = chart(&trial::counted(), &clinic);
+        // 940·4/1000 of 210·26/1000
+        assert!(counted.contains("Platelets drawn: 5.5 ×10⁹ from the blood’s count"), "{counted}");
+        assert!(
+            counted
+                .contains("Platelets in product: 3.8 ×10⁹ counted; 3.8 (3.1 to 4.6), predicted, not counted"),
+            "{counted}"
+        );
+        assert!(counted.contains("Signed by MO, 25 Nov 2026, 10:40"), "{counted}");
+    }
+
+    #[test]
+    fn the_clinic_orders_the_parts_and_none_is_lost() {
+        let mut clinic = Bench::default().clinic;
+        let record = trial::counted();
+        let shipped = chart(&record, &clinic);
+        for _ in 0..12 {
+            clinic.chart.earlier(ChartPart::Doses);
+        }
+        let moved = chart(&record, &clinic);
+        assert!(moved.find("Dose by part") < moved.find("HL-0417"), "{moved}");
+        let lines = |text: &str| {
+            let mut lines: Vec<String> = text.lines().map(str::to_owned).collect();
+            lines.sort_unstable();
+            lines
+        };
+        assert_eq!(lines(&shipped), lines(&moved));
+    }
+
+    #[test]
+    fn what_is_open_is_said_and_an_amendment_stands_first() {
+        let clinic = Bench::default().clinic;
+        let record = trial::amended();
+        let text = chart(&record, &clinic);
+        let card = record.latest_entry().card.clone().unwrap();
+        for finding in card.findings.iter().filter(|f| f.level > Level::Note) {
+            assert!(text.contains(&finding.text.replace('\u{a0}', " ")), "{}", finding.text);
+        }
+        let (amended, patient) = (text.find("Amended by JT"), text.find("HL-0417"));
+        assert!(amended.is_some() && amended < patient, "{text}");
+        assert!(text.contains("now “3.8”, “4” before"), "{text}");
+    }
+}

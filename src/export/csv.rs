@@ -1,0 +1,443 @@
+//! Tables as CSV (RFC 4180): comma, CRLF, quotation marks doubled; UTF-8 without a mark in front, decimal point
+//! always. A text that a spreadsheet would take for a formula gets an apostrophe in front.
+
+use super::facts::{Facts, iso, number};
+use crate::draft::{Draft, Field};
+use crate::product::kind::ProductKind;
+use crate::record::Record;
+use crate::record::shown::ShownStanding as S;
+use crate::stored::key;
+
+/// Figures of a record: name, unit as in the header, how they may stand. One that stands otherwise leaves its cell
+/// empty.
+const FIGURES: [(&str, &str, &[S]); 26] = [
+    ("anticoagulant_each", "mL", &[S::Planned]),
+    ("fill_mark", "mL", &[S::Planned]),
+    ("blood_in_all", "mL", &[S::Planned, S::Measured]),
+    ("anticoagulant_in_all", "mL", &[S::Planned, S::Measured]),
+    ("drawn_today", "mL", &[S::Planned, S::Measured]),
+    ("blood_count", "1e9_per_L", &[S::Counted]),
+    ("platelets_drawn", "1e9", &[S::Planned, S::Counted]),
+    ("product_volume", "mL", &[S::Planned, S::Measured]),
+    ("fold_predicted", "ratio", &[S::Predicted]),
+    ("recovery_predicted", "ratio", &[S::Predicted]),
+    ("concentration_predicted", "1e9_per_L", &[S::Predicted]),
+    ("platelets_in_product_predicted", "1e9", &[S::Predicted]),
+    ("dose_predicted", "1e9", &[S::Predicted]),
+    ("concentration_counted", "1e9_per_L", &[S::Counted]),
+    ("concentration_not_confirmed", "1e9_per_L", &[S::Counted]),
+    ("replicate_cv", "ratio", &[S::Counted]),
+    ("platelets_in_product_counted", "1e9", &[S::Counted]),
+    ("fold_counted", "ratio", &[S::Counted]),
+    ("recovery_counted", "ratio", &[S::Counted]),
+    ("white_cells_counted", "1e9_per_L", &[S::Counted]),
+    ("red_cells_counted", "1e12_per_L", &[S::Counted]),
+    ("product_haematocrit_counted", "ratio", &[S::Counted]),
+    ("neutrophils_counted", "1e9_per_L", &[S::Counted]),
+    ("volume_after_additions", "mL", &[S::Planned, S::Measured]),
+    ("dose_counted", "1e9", &[S::Counted]),
+    ("left_over", "mL", &[S::Planned, S::Assumed, S::Measured]),
+];
+
+/// Those of them that say how a count came out, for quality data.
+const OF_QUALITY: [&str; 14] = [
+    "blood_in_all",
+    "blood_count",
+    "platelets_drawn",
+    "product_volume",
+    "fold_predicted",
+    "recovery_predicted",
+    "concentration_predicted",
+    "concentration_counted",
+    "replicate_cv",
+    "platelets_in_product_counted",
+    "fold_counted",
+    "recovery_counted",
+    "white_cells_counted",
+    "product_haematocrit_counted",
+];
+
+/// Texts as typed.
+const TEXTS: [(&str, Field); 13] = [
+    ("patient_reference", Field::PatientReference),
+    ("second_identifier", Field::SecondIdentifier),
+    ("site", Field::Site),
+    ("prescriber", Field::Prescriber),
+    ("technician", Field::Technician),
+    ("handed_to", Field::HandedTo),
+    ("container_lot", Field::ContainerLot),
+    ("container_expiry_as_typed", Field::ContainerExpiry),
+    ("anticoagulant_lot", Field::AnticoagulantLot),
+    ("anticoagulant_expiry_as_typed", Field::AnticoagulantExpiry),
+    ("order_note", Field::OrderNote),
+    ("screening_note", Field::ScreeningNote),
+    ("notes", Field::Notes),
+];
+
+/// A text that a spreadsheet takes for more than a text begins with one of these.
+const FORMULA: [char; 6] = ['=', '+', '-', '@', '\t', '\r'];
+
+/// One cell of words.
+fn cell(text: &str) -> String {
+    let text: String = text.chars().filter(|c| !c.is_control() || matches!(c, '\t' | '\r' | '\n')).collect();
+    let guard = if text.starts_with(FORMULA) { "'" } else { "" };
+    if text.contains([',', '"', '\r', '\n']) {
+        format!("\"{guard}{}\"", text.replace('"', "\"\""))
+    } else {
+        format!("{guard}{text}")
+    }
+}
+
+/// One row with its header, column by column.
+#[derive(Default)]
+struct Row {
+    head: Vec<String>,
+    cells: Vec<String>,
+}
+
+impl Row {
+    fn words(&mut self, name: &str, text: Option<&str>) {
+        self.head.push(name.to_owned());
+        self.cells.push(text.map(cell).unwrap_or_default());
+    }
+
+    fn number(&mut self, name: &str, value: Option<f64>) {
+        self.head.push(name.to_owned());
+        self.cells.push(value.map(|v| number(v).to_string()).unwrap_or_default());
+    }
+
+    fn yes(&mut self, name: &str, is: Option<bool>) {
+        self.words(name, is.map(|is| if is { "yes" } else { "no" }));
+    }
+
+    /// A figure under its name, standing and unit; a prediction with both ends of its range.
+    fn figure(&mut self, f: Option<&Facts<'_>>, what: &str, name: &str, unit: &str, standings: &[S]) {
+        for &standing in standings {
+            let found = f.and_then(|f| f.figure(what, standing));
+            let mut named = name.to_owned();
+            let said = key(&standing).filter(|said| !name.ends_with(said.as_str()) && standings.len() > 1);
+            if let Some(said) = said {
+                named = format!("{named}_{said}");
+            }
+            self.number(&format!("{named}_{unit}"), found.map(|f| f.value));
+            if standing == S::Predicted {
+                self.number(&format!("{named}_low_{unit}"), found.and_then(|f| f.low));
+                self.number(&format!("{named}_high_{unit}"), found.and_then(|f| f.high));
+            }
+        }
+    }
+
+    fn blood(&mut self, f: Option<&Facts<'_>>) {
+        let baseline = f.map(|f| &f.case.baseline);
+        let sample = baseline.and_then(|b| key(&b.sample?));
+        self.words("blood_sample", sample.as_deref());
+        self.number("blood_haematocrit_ratio", baseline.and_then(|b| Some(b.haematocrit?.into())));
+        self.number("blood_haemoglobin_g_per_dL", baseline.and_then(|b| Some(b.haemoglobin?.into())));
+        self.number("blood_white_cells_1e9_per_L", baseline.and_then(|b| Some(b.white?.into())));
+    }
+
+    fn counting(&mut self, f: Option<&Facts<'_>>) {
+        let count = f.map(|f| &f.case.count);
+        let standing = f.and_then(|f| key(&crate::record::Counts::of(&f.entry.draft)));
+        self.words("count", standing.as_deref());
+        self.number("dilution_ratio", count.and_then(|c| Some(c.dilution?.into())));
+        self.yes("sample_mixed_no_clumps", count.and_then(|c| c.mixed));
+    }
+
+    fn end(&self) -> String {
+        self.cells.join(",") + "\r\n"
+    }
+}
+
+/// Every record, one a row, as it now holds. Names patients.
+#[derive(Debug, Clone)]
+pub struct RecordTable(String);
+
+impl Default for RecordTable {
+    fn default() -> Self {
+        Self(record_row(None).head.join(",") + "\r\n")
+    }
+}
+
+impl RecordTable {
+    /// Adds a row.
+    pub fn add(&mut self, record: &Record) {
+        self.0 += &record_row(Some(&Facts::of(record))).end();
+    }
+    /// The whole text.
+    pub fn text(self) -> String {
+        self.0
+    }
+}
+
+fn record_row(f: Option<&Facts<'_>>) -> Row {
+    let mut row = Row::default();
+    let draft: Option<&Draft> = f.map(|f| &f.entry.draft);
+    let record = f.map(|f| f.record);
+    row.words("record", record.map(Record::id));
+    row.words("check_sign", record.map(|r| r.check_sign().to_string()).as_deref());
+    row.yes("demo", draft.map(|d| d.demo));
+    for (name, field) in TEXTS {
+        row.words(name, f.map(|f| f.typed(field)));
+        if field == Field::SecondIdentifier {
+            row.words("side", draft.and_then(|d| key(&d.choices.side?)).as_deref());
+        }
+    }
+    row.words("protocol", f.and_then(|f| Some(f.case.protocol.as_ref()?.name.as_str())));
+    row.words("container", f.and_then(|f| Some(f.case.draw.container.as_ref()?.name.as_str())));
+    row.words("anticoagulant", f.and_then(|f| key(&f.case.draw.agent?)).as_deref());
+    let times = draft.map(|d| &d.times);
+    let moments = [
+        ("needle_in", times.and_then(|t| t.needle_in)),
+        ("needle_out", times.and_then(|t| t.needle_out)),
+        ("spin_end", times.and_then(|t| t.spin_end)),
+        ("collected", times.and_then(|t| t.collected)),
+        ("handed_over", times.and_then(|t| t.handed_over)),
+        ("first_signed", record.map(|r| r.first_signed().at)),
+        ("last_signed", f.map(|f| f.entry.at)),
+    ];
+    for (name, at) in moments {
+        row.words(name, f.zip(at).and_then(|(f, at)| f.moment(at)).as_deref());
+    }
+    row.words("first_signed_by", record.map(|r| r.first_signed().by.as_str()));
+    row.words("last_signed_by", f.map(|f| f.entry.by.as_str()));
+    row.words("amended_times", record.map(|r| r.amendments().len().to_string()).as_deref());
+    row.blood(f);
+    row.counting(f);
+    for (what, unit, standings) in FIGURES {
+        row.figure(f, what, what, unit, standings);
+    }
+    for n in 1..=crate::draft::field::MAX_SITES {
+        row.words(&format!("part_{n}_name"), f.map(|f| f.typed(Field::PartName(n.saturating_sub(1)))));
+        let volume = format!("part_{n}_volume");
+        row.figure(f, &volume, &format!("{volume}_ordered"), "mL", &[S::Ordered]);
+        row.figure(f, &volume, &format!("{volume}_given"), "mL", &[S::Measured]);
+        let dose = format!("part_{n}_dose_predicted");
+        row.figure(f, &dose, &dose, "1e9", &[S::Predicted]);
+        let dose = format!("part_{n}_dose_counted");
+        row.figure(f, &dose, &dose, "1e9", &[S::Counted]);
+    }
+    for (name, open) in [("findings_open", true), ("findings_decided", false)] {
+        let kept = f.and_then(|f| f.entry.findings.as_ref());
+        let keys = kept.map(|all| {
+            let which = all.iter().filter(|f| if open { f.open } else { f.decision.is_some() });
+            which.map(|f| f.key.as_str()).collect::<Vec<_>>().join(" ")
+        });
+        row.words(name, keys.as_deref());
+    }
+    row.words("program", f.map(|f| f.entry.app.as_str()));
+    row.words("model", f.map(|f| f.entry.model.to_string()).as_deref());
+    row
+}
+
+/// How exactly quality data say when.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Dates {
+    /// The day.
+    #[default]
+    Day,
+    /// The month.
+    Month,
+    /// Not at all.
+    None,
+}
+
+impl Dates {
+    /// In the order offered.
+    pub const ALL: [Dates; 3] = [Dates::Day, Dates::Month, Dates::None];
+}
+
+/// What counts say of the process, one preparation a row: no identifier, no name, nothing typed in words. Lots are
+/// numbered in the order they are met. Demo cases are left out.
+#[derive(Debug, Clone)]
+pub struct QualityTable {
+    text: String,
+    dates: Dates,
+    lots: [Vec<String>; 2],
+    rows: u32,
+}
+
+impl QualityTable {
+    /// Its header.
+    pub fn new(dates: Dates) -> Self {
+        let mut table = Self { text: String::new(), dates, lots: Default::default(), rows: 0 };
+        table.text = table.row(None).head.join(",") + "\r\n";
+        table
+    }
+
+    /// Adds a row, unless it is a demo.
+    pub fn add(&mut self, record: &Record) {
+        if !record.latest().demo {
+            self.rows = self.rows.saturating_add(1);
+            let row = self.row(Some(&Facts::of(record))).end();
+            self.text += &row;
+        }
+    }
+
+    /// The whole text.
+    pub fn text(self) -> String {
+        self.text
+    }
+
+    fn row(&mut self, f: Option<&Facts<'_>>) -> Row {
+        let mut row = Row::default();
+        row.words("row", f.map(|_| self.rows.to_string()).as_deref());
+        let day = f.and_then(Facts::day).and_then(|day| match self.dates {
+            Dates::Day => Some(iso(day)),
+            Dates::Month => Some(format!("{:04}-{:02}", day.year(), day.month())),
+            Dates::None => None,
+        });
+        row.words("prepared", day.as_deref());
+        let kind: Option<ProductKind> = f.and_then(|f| Some(f.case.protocol.as_ref()?.kind));
+        row.words("product", kind.and_then(|k| key(&k)).as_deref());
+        row.words("anticoagulant", f.and_then(|f| key(&f.case.draw.agent?)).as_deref());
+        let lots = [("container_lot", Field::ContainerLot), ("anticoagulant_lot", Field::AnticoagulantLot)];
+        for ((name, field), met) in lots.into_iter().zip(&mut self.lots) {
+            let lot = f.map(|f| f.typed(field).to_lowercase()).filter(|lot| !lot.is_empty());
+            row.words(name, lot.map(|lot| numbered(met, lot)).as_deref());
+        }
+        row.blood(f);
+        row.counting(f);
+        for (what, unit, standings) in FIGURES.into_iter().filter(|(what, ..)| OF_QUALITY.contains(what)) {
+            row.figure(f, what, what, unit, standings);
+        }
+        let times = f.map(|f| &f.entry.draft.times);
+        let since = |to: Option<crate::quantity::time::Instant>| {
+            let passed = to?.since(times?.needle_in?)?.seconds().ok()?;
+            Some(f64::from(passed) / 60.0)
+        };
+        row.number("needle_in_to_spin_end_min", since(times.and_then(|t| t.spin_end)));
+        row.number("needle_in_to_collected_min", since(times.and_then(|t| t.collected)));
+        row.words("amended_times", f.map(|f| f.record.amendments().len().to_string()).as_deref());
+        row.words("program", f.map(|f| f.entry.app.as_str()));
+        row.words("model", f.map(|f| f.entry.model.to_string()).as_deref());
+        row
+    }
+}
+
+/// Number of a lot among those met.
+fn numbered(met: &mut Vec<String>, lot: String) -> String {
+    let at = met.iter().position(|known| *known == lot).unwrap_or_else(|| {
+        met.push(lot);
+        met.len().saturating_sub(1)
+    });
+    at.saturating_add(1).to_string()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::export::trial;
+
+    fn table(record: &Record) -> String {
+        let mut table = RecordTable::default();
+        table.add(record);
+        table.text()
+    }
+
+    fn quality(record: &Record, dates: Dates) -> String {
+        let mut table = QualityTable::new(dates);
+        table.add(record);
+        table.text()
+    }
+
+    /// Cells of a line; a quotation mark opens or closes what commas do not part.
+    fn cells(line: &str) -> Vec<String> {
+        let (mut all, mut quoted) = (vec![String::new()], false);
+        for c in line.chars() {
+            match c {
+                '"' => quoted = !quoted,
+                ',' if !quoted => all.push(String::new()),
+                c => all.last_mut().unwrap().push(c),
+            }
+        }
+        all
+    }
+
+    /// Cell by column, of a table of one row.
+    fn at(table: &str, name: &str) -> String {
+        let mut lines = table.split("\r\n");
+        let (head, row) = (cells(lines.next().unwrap()), cells(lines.next().unwrap()));
+        let n = head.iter().position(|h| h == name).unwrap_or_else(|| panic!("no {name} in {head:?}"));
+        row[n].clone()
+    }
+
+    #[test]
+    fn cells_as_rfc_4180_writes_them_and_no_formula() {
+        assert_eq!(cell("K-0058"), "K-0058");
+        assert_eq!(cell("a,b"), "\"a,b\"");
+        assert_eq!(cell("say \"b\""), "\"say \"\"b\"\"\"");
+        assert_eq!(cell("one\ntwo"), "\"one\ntwo\"");
+        assert_eq!(cell("a\u{0}b"), "ab");
+        for begins in FORMULA {
+            let guarded = cell(&format!("{begins}1"));
+            assert!(guarded.trim_start_matches('"').starts_with('\''), "{guarded:?}");
+        }
+        assert_eq!(cell("=1,2"), "\"'=1,2\"");
+        assert_eq!(cell("5-3"), "5-3");
+    }
+
+    #[test]
+    fn each_figure_stands_under_its_standing_alone() {
+        let planned = table(&trial::planned());
+        assert_eq!(at(&planned, "product_volume_planned_mL"), "4");
+        assert_eq!(at(&planned, "product_volume_measured_mL"), "");
+        assert_eq!(at(&planned, "platelets_in_product_counted_1e9"), "");
+        let predicted: f64 = at(&planned, "platelets_in_product_predicted_1e9").parse().unwrap();
+        let low: f64 = at(&planned, "platelets_in_product_predicted_low_1e9").parse().unwrap();
+        assert!(low < predicted);
+        let counted = table(&trial::counted());
+        // 210·26/1000 = 5.46; 47·20 = 940; 940·4/1000 = 3.76
+        for (name, is) in [
+            ("product_volume_planned_mL", ""),
+            ("product_volume_measured_mL", "4"),
+            ("blood_in_all_measured_mL", "26"),
+            ("platelets_drawn_counted_1e9", "5.46"),
+            ("concentration_counted_1e9_per_L", "940"),
+            ("platelets_in_product_counted_1e9", "3.76"),
+            ("part_1_volume_given_mL", "2"),
+            ("part_1_volume_ordered_mL", ""),
+            ("needle_in", "2026-11-25T10:40:00+01:00"),
+            ("patient_reference", "HL-0417"),
+            ("demo", "yes"),
+        ] {
+            assert_eq!(at(&counted, name), is, "{name}");
+        }
+    }
+
+    #[test]
+    fn every_column_of_the_guide_is_there_and_no_other() {
+        let guide = include_str!("../../DEVELOPERS.md");
+        let both = [record_row(None).head, QualityTable::new(Dates::Day).row(None).head];
+        for name in both.iter().flatten() {
+            let digits = |c: char| c.is_ascii_digit();
+            let stem = if name.starts_with("part_") { name.replacen(digits, "N", 1) } else { name.clone() };
+            let stem = stem.replace("_low_", "_").replace("_high_", "_");
+            assert!(guide.contains(&format!("`{stem}`")), "{stem} is not in the guide");
+        }
+    }
+
+    #[test]
+    fn quality_data_name_nobody() {
+        let mut draft = trial::counted_draft();
+        draft.demo = false;
+        draft.id = "key-of-the-case".into();
+        for field in Field::all().into_iter().filter(|f| f.kind().is_none()) {
+            draft.write(field, format!("told {field}"));
+        }
+        let record = trial::signed(&draft);
+        for dates in Dates::ALL {
+            let text = quality(&record, dates);
+            assert!(!text.contains("told") && !text.contains(record.id()), "{text}");
+            let day = at(&text, "prepared");
+            assert_eq!(
+                day,
+                ["2026-11-25", "2026-11", ""][Dates::ALL.iter().position(|d| *d == dates).unwrap()]
+            );
+            assert!(!text.contains(":40"), "{text}");
+            assert_eq!(at(&text, "container_lot"), "1");
+            assert_eq!(at(&text, "recovery_counted_ratio"), "0.6886446886");
+        }
+        assert_eq!(quality(&trial::counted(), Dates::Day).lines().count(), 1, "a demo is left out");
+    }
+}

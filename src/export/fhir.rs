@@ -1,0 +1,663 @@
+//! A signed record as a FHIR R4 (4.0.1) Bundle of type collection; the elements used are the same in R4B. A number
+//! is an Observation only if it was measured or counted, or follows from such numbers; what was predicted stands
+//! in a note that says so.
+//!
+//! LOINC names the blood's own count (public FHIR value sets; HL7 US Core for 777-3 and 4544-3). Platelet-rich
+//! plasma has no agreed code: its codes are local, each with its text. Units are UCUM.
+
+use super::card::plain;
+use super::facts::{Facts, iso, number};
+use crate::blood::baseline::SampleKind;
+use crate::case::Expiry;
+use crate::draft::{CountStanding, Field};
+use crate::finding::Level;
+use crate::quantity::Quantity;
+use crate::quantity::time::Instant;
+use crate::record::shown::{ShownFigure, ShownFinding, ShownStanding as S};
+use crate::record::{Amendment, Entry, Record};
+use crate::spin::programme::{Speed, Stage};
+use crate::words::card::{CardLine, CardWord};
+use crate::words::choice::{AgentName, RadiusShort, RotorKindName, SampleName, SiteLine, SpinStageName};
+use crate::words::out::{FhirWord, OutWord};
+use crate::words::unit;
+use crate::words::{Language, Phrase};
+use serde_json::{Map, Value};
+use sha2::{Digest, Sha256};
+
+const UCUM: &str = "http://unitsofmeasure.org";
+const LOINC: &str = "http://loinc.org";
+/// System of the local codes: a UUID of our own, since no address on the network stands for them.
+const LOCAL: &str = "urn:uuid:6f0f4b0e-52b7-8d0a-9a7e-0f6f1c2b5d31";
+/// HL7 terminology, from memory.
+const CATEGORY: &str = "http://terminology.hl7.org/CodeSystem/observation-category";
+const PARTICIPANT: &str = "http://terminology.hl7.org/CodeSystem/provenance-participant-type";
+const ACT_REASON: &str = "http://terminology.hl7.org/CodeSystem/v3-ActReason";
+
+/// UCUM: code, and as it is printed.
+type Unit = (&'static str, &'static str);
+const COUNT: Unit = ("10*9/L", "×10⁹/L");
+const RED: Unit = ("10*12/L", "×10¹²/L");
+const CELLS: Unit = ("10*9", "×10⁹");
+const PERCENT: Unit = ("%", "%");
+const GRAMS: Unit = ("g/dL", "g/dL");
+const ML: Unit = ("mL", "mL");
+const FOLD: Unit = ("{fold}", "fold");
+
+/// What follows from the record's shown figures: name, code, words, unit, what to multiply by. The first five are of
+/// the product.
+const SHOWN: [(&str, &str, FhirWord, Unit, f64); 10] = [
+    ("concentration_counted", "product-platelets", FhirWord::ProductPlatelets, COUNT, 1.0),
+    ("white_cells_counted", "product-white-cells", FhirWord::ProductWhite, COUNT, 1.0),
+    ("red_cells_counted", "product-red-cells", FhirWord::ProductRed, RED, 1.0),
+    ("product_haematocrit_counted", "product-haematocrit", FhirWord::ProductHaematocrit, PERCENT, 100.0),
+    ("platelets_in_product_counted", "platelets-in-product", FhirWord::InProduct, CELLS, 1.0),
+    ("platelets_drawn", "platelets-drawn", FhirWord::Drawn, CELLS, 1.0),
+    ("fold_counted", "fold", FhirWord::Fold, FOLD, 1.0),
+    ("recovery_counted", "recovery", FhirWord::Recovery, PERCENT, 100.0),
+    ("dose_counted", "dose-in-all", FhirWord::DoseInAll, CELLS, 1.0),
+    ("neutrophils_counted", "product-neutrophils", FhirWord::ProductNeutrophils, COUNT, 1.0),
+];
+
+/// The record as one Bundle, as text; the same record gives the same text.
+pub fn bundle(record: &Record, language: Language) -> String {
+    Writer { facts: Facts::of(record), language, entries: Vec::new(), targets: Vec::new() }
+        .write()
+        .to_string()
+}
+
+/// An object of the fields that hold something.
+fn object(fields: Vec<(&str, Value)>) -> Value {
+    let full = |v: &Value| match v {
+        Value::Null => false,
+        Value::Array(all) => !all.is_empty(),
+        Value::Object(all) => !all.is_empty(),
+        _ => true,
+    };
+    let fields = fields.into_iter().filter(|(_, v)| full(v));
+    Value::Object(fields.map(|(k, v)| (k.to_owned(), v)).collect::<Map<_, _>>())
+}
+
+/// A FHIR string: none when nothing is left of it.
+fn string(text: &str) -> Value {
+    let text: String = text.chars().filter(|c| !c.is_control() || *c == '\n').collect();
+    match text.trim() {
+        "" => Value::Null,
+        text => text.into(),
+    }
+}
+
+fn optional(text: Option<String>) -> Value {
+    text.map_or(Value::Null, |text| string(&text))
+}
+
+fn list(all: Vec<Value>) -> Value {
+    Value::Array(all.into_iter().filter(|v| !v.is_null() && *v != Value::Object(Map::new())).collect())
+}
+
+/// A list of one, or none.
+fn some(one: Option<Value>) -> Value {
+    list(one.into_iter().collect())
+}
+
+fn concept(text: &str) -> Value {
+    object(vec![("text", string(text))])
+}
+
+fn coded(system: &str, code: &str, display: &str) -> Value {
+    let coding = object(vec![("system", system.into()), ("code", code.into()), ("display", string(display))]);
+    object(vec![("coding", list(vec![coding])), ("text", string(display))])
+}
+
+fn amount(value: f64, (code, unit): Unit) -> Value {
+    let value = number(value).into();
+    object(vec![("value", value), ("unit", unit.into()), ("system", UCUM.into()), ("code", code.into())])
+}
+
+fn note(text: &str) -> Value {
+    object(vec![("text", string(text))])
+}
+
+fn display(name: &str) -> Value {
+    object(vec![("display", string(name))])
+}
+
+fn reference(urn: &str) -> Value {
+    object(vec![("reference", urn.into())])
+}
+
+struct Writer<'a> {
+    facts: Facts<'a>,
+    language: Language,
+    entries: Vec<Value>,
+    targets: Vec<Value>,
+}
+
+impl Writer<'_> {
+    fn say(&self, phrase: impl Phrase) -> String {
+        self.language.say(phrase).into_owned()
+    }
+
+    /// A name that follows from the record and this word alone (UUID version 8 of RFC 9562, over SHA-256).
+    fn uuid(&self, name: &str) -> String {
+        let mut hash = Sha256::new();
+        hash.update(self.facts.record.id().as_bytes());
+        hash.update(b"\n");
+        hash.update(name.as_bytes());
+        let hex: String = hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect();
+        let part = |from: usize, to: usize| hex.get(from..to).unwrap_or_default();
+        let parts = (part(0, 8), part(8, 12), part(13, 16), part(17, 20), part(20, 32));
+        format!("{}-{}-8{}-8{}-{}", parts.0, parts.1, parts.2, parts.3, parts.4)
+    }
+
+    /// Adds a resource and gives its URN.
+    fn add(&mut self, kind: &str, name: &str, mut resource: Value) -> String {
+        let id = self.uuid(name);
+        let urn = format!("urn:uuid:{id}");
+        if let Value::Object(fields) = &mut resource {
+            fields.insert("resourceType".to_owned(), kind.into());
+            fields.insert("id".to_owned(), id.into());
+        }
+        self.targets.push(reference(&urn));
+        self.entries.push(object(vec![("fullUrl", urn.clone().into()), ("resource", resource)]));
+        urn
+    }
+
+    fn moment(&self, at: Option<Instant>) -> Value {
+        optional(at.and_then(|at| self.facts.moment(at)))
+    }
+
+    fn period(&self, from: Option<Instant>, to: Option<Instant>) -> Value {
+        // A period runs forward.
+        let to = to.filter(|to| from.is_none_or(|from| from <= *to));
+        object(vec![("start", self.moment(from)), ("end", self.moment(to))])
+    }
+
+    fn write(mut self) -> Value {
+        let patient = self.patient();
+        let blood = self.blood(&patient);
+        self.blood_counts(&patient, &blood);
+        let product = self.product(&patient, &blood);
+        self.figures(&patient, product.as_deref());
+        self.parts(&patient);
+        let devices = self.devices();
+        self.procedure(&patient, devices);
+        if product.is_some() {
+            self.derived(&patient);
+        }
+        self.provenance();
+        let id = self.uuid("bundle");
+        object(vec![
+            ("resourceType", "Bundle".into()),
+            ("id", id.into()),
+            ("type", "collection".into()),
+            ("timestamp", self.moment(Some(self.facts.entry.at))),
+            ("entry", list(self.entries)),
+        ])
+    }
+
+    /// As little as the clinic stores; of a demo nothing, and it says that it is test data.
+    fn patient(&mut self) -> String {
+        let demo = self.facts.entry.draft.demo;
+        let identifier = |field, word| {
+            let value = string(self.facts.typed(field));
+            if value.is_null() || demo {
+                return Value::Null;
+            }
+            object(vec![("type", concept(&self.say(word))), ("value", value)])
+        };
+        let identifiers = list(vec![
+            identifier(Field::PatientReference, CardWord::Reference),
+            identifier(Field::SecondIdentifier, CardWord::SecondIdentifier),
+        ]);
+        let test = object(vec![
+            ("system", ACT_REASON.into()),
+            ("code", "HTEST".into()),
+            ("display", "test health data".into()),
+        ]);
+        let meta = if demo { object(vec![("tag", list(vec![test]))]) } else { Value::Null };
+        self.add("Patient", "patient", object(vec![("meta", meta), ("identifier", identifiers)]))
+    }
+
+    fn blood(&mut self, patient: &str) -> String {
+        let (draft, f) = (&self.facts.entry.draft, &self.facts);
+        let measured = f.figure("blood_in_all", S::Measured).filter(|f| f.value > 0.0);
+        let agent = f.case.draw.agent.map(|a| self.say(AgentName(a, draft.conventions.numbers)));
+        let lot = f.typed(Field::AnticoagulantLot);
+        let lot = (!lot.is_empty()).then(|| self.say(CardLine::Lot(lot.to_owned())));
+        let additive = agent.map(|agent| std::iter::once(agent).chain(lot).collect::<Vec<_>>().join(", "));
+        let containers = additive.map(|a| object(vec![("additiveCodeableConcept", concept(&a))]));
+        let collection = object(vec![
+            ("collectedPeriod", self.period(draft.times.needle_in, draft.times.needle_out)),
+            ("quantity", measured.map_or(Value::Null, |m| amount(m.value, ML))),
+        ]);
+        let resource = object(vec![
+            ("type", concept(&self.say(FhirWord::Blood))),
+            ("subject", reference(patient)),
+            ("collection", collection),
+            ("container", some(containers)),
+        ]);
+        self.add("Specimen", "blood", resource)
+    }
+
+    /// Whether there is a product at all: kept, or counted.
+    fn product(&mut self, patient: &str, blood: &str) -> Option<String> {
+        let (draft, f) = (&self.facts.entry.draft, &self.facts);
+        let kept = f.figure("product_volume", S::Measured);
+        if kept.is_none() && draft.times.collected.is_none() && f.case.count.readings.is_empty() {
+            return None;
+        }
+        let collection = object(vec![
+            ("collectedDateTime", self.moment(draft.times.collected)),
+            ("quantity", kept.map_or(Value::Null, |k| amount(k.value, ML))),
+        ]);
+        let resource = object(vec![
+            ("type", concept(&self.say(FhirWord::Product))),
+            ("subject", reference(patient)),
+            ("parent", list(vec![reference(blood)])),
+            ("collection", collection),
+            ("processing", list(self.processing())),
+        ]);
+        Some(self.add("Specimen", "product", resource))
+    }
+
+    fn observation(
+        &mut self,
+        name: &str,
+        category: &str,
+        code: Value,
+        patient: &str,
+        rest: Vec<(&str, Value)>,
+    ) -> String {
+        let category = object(vec![(
+            "coding",
+            list(vec![object(vec![("system", CATEGORY.into()), ("code", category.into())])]),
+        )]);
+        let mut resource = object(vec![
+            ("status", "final".into()),
+            ("category", list(vec![category])),
+            ("code", code),
+            ("subject", reference(patient)),
+        ]);
+        if let (Value::Object(fields), Value::Object(more)) = (&mut resource, object(rest)) {
+            fields.extend(more);
+        }
+        self.add("Observation", name, resource)
+    }
+
+    /// Today's counts of the blood are of the day of the draw; when an older one was taken is not known.
+    fn blood_counts(&mut self, patient: &str, blood: &str) {
+        let f = &self.facts;
+        let b = f.case.baseline.clone();
+        let today = (b.standing == Some(CountStanding::Today)).then(|| f.day()).flatten().map(iso);
+        let today = optional(today);
+        let of_container = b.sample == Some(SampleKind::FilledContainer);
+        let specimen = if of_container { reference(blood) } else { Value::Null };
+        let sample =
+            b.sample.map(|s| format!("{} {}", self.say(OutWord::SampleFrom), self.say(SampleName(s))));
+        // As the record shows it: corrected for the kind of sample, with the reading beside it.
+        let count = f.figure("blood_count", S::Counted).map(|c| c.value);
+        let corrected = count.zip(b.reading).filter(|(c, r)| (c - r.get()).abs() > 1e-9 * c.abs());
+        let corrected = corrected.map(|(_, r)| {
+            let read = unit::count(r, &f.entry.draft.conventions);
+            format!("{} {read}", self.say(OutWord::Corrected))
+        });
+        // The other cells are not corrected: of a diluted sample they are not the blood's.
+        let diluted = matches!(b.sample, Some(SampleKind::FilledContainer | SampleKind::LiquidCitrate));
+        let white = b.white.filter(|_| !diluted).map(Quantity::get);
+        let rows = [
+            ("777-3", "Platelets [#/volume] in Blood by Automated count", count, COUNT, 1.0),
+            ("6690-2", "Leukocytes [#/volume] in Blood by Automated count", white, COUNT, 1.0),
+            (
+                "4544-3",
+                "Hematocrit [Volume Fraction] of Blood by Automated count",
+                b.haematocrit.map(Quantity::get),
+                PERCENT,
+                100.0,
+            ),
+            ("718-7", "Hemoglobin [Mass/volume] in Blood", b.haemoglobin.map(Quantity::get), GRAMS, 1.0),
+        ];
+        for (code, name, value, unit, times) in rows {
+            let Some(value) = value else { continue };
+            let corrected = corrected.iter().filter(|_| code == "777-3");
+            let notes = sample.iter().chain(corrected).map(|said| note(said)).collect::<Vec<_>>();
+            let rest = vec![
+                ("effectiveDateTime", today.clone()),
+                ("specimen", specimen.clone()),
+                ("valueQuantity", amount(value * times, unit)),
+                ("note", list(notes)),
+            ];
+            self.observation(code, "laboratory", coded(LOINC, code, name), patient, rest);
+        }
+    }
+
+    fn figures(&mut self, patient: &str, product: Option<&str>) {
+        let collected = self.moment(self.facts.entry.draft.times.collected);
+        // When it was entered; it may have been counted before.
+        let entered = self.moment(self.facts.entry.draft.times.counted);
+        for (what, code, word, unit, times) in SHOWN {
+            let Some(shown) = self.facts.figure(what, S::Counted) else { continue };
+            let of_product = !matches!(word, FhirWord::Drawn);
+            let counted = code.starts_with("product-");
+            let specimen = product.filter(|_| of_product).map_or(Value::Null, reference);
+            let rest = vec![
+                ("effectiveDateTime", if of_product { collected.clone() } else { Value::Null }),
+                ("issued", if counted { entered.clone() } else { Value::Null }),
+                ("specimen", specimen),
+                ("valueQuantity", amount(shown.value * times, unit)),
+            ];
+            let category = if counted { "laboratory" } else { "procedure" };
+            self.observation(code, category, coded(LOCAL, code, &self.say(word)), patient, rest);
+        }
+    }
+
+    /// Volume and dose of each part, once given.
+    fn parts(&mut self, patient: &str) {
+        let given = self.moment(self.facts.entry.draft.times.handed_over);
+        for n in 1..=crate::draft::field::MAX_SITES {
+            let name = self.facts.typed(Field::PartName(n.saturating_sub(1)));
+            let order = &self.facts.case.order;
+            let site = self.say(SiteLine { side: order.side, site: &order.site });
+            let site = if name.is_empty() { site } else { format!("{site}, {name}") };
+            let rows = [
+                (format!("part_{n}_volume"), "volume-given", FhirWord::VolumeGiven, S::Measured, ML),
+                (format!("part_{n}_dose_counted"), "dose-of-part", FhirWord::DoseOfPart, S::Counted, CELLS),
+            ];
+            for (what, code, word, standing, unit) in rows {
+                let Some(shown) = self.facts.figure(&what, standing) else { continue };
+                let rest = vec![
+                    ("effectiveDateTime", given.clone()),
+                    ("bodySite", concept(&site)),
+                    ("valueQuantity", amount(shown.value, unit)),
+                ];
+                let code = coded(LOCAL, code, &self.say(word));
+                self.observation(&what, "procedure", code, patient, rest);
+            }
+        }
+    }
+
+    /// Rotor and container, by what they are and not by their name in the clinic.
+    fn devices(&mut self) -> Vec<String> {
+        let (case, c) = (&self.facts.case, self.facts.entry.draft.conventions);
+        let mut found = Vec::new();
+        if let Some(rotor) = &case.spin.rotor {
+            let text = format!("{}, {}", self.say(FhirWord::Rotor), self.say(RotorKindName(rotor.kind)));
+            let radius = rotor
+                .maximum
+                .map(|r| format!("{}: {}", self.say(FhirWord::MaximumRadius), unit::radius(r, &c)));
+            found.push((
+                "rotor",
+                object(vec![("type", concept(&text)), ("note", some(radius.map(|r| note(&r))))]),
+            ));
+        }
+        if let Some(container) = &case.draw.container {
+            let filled =
+                format!("{}, {}", self.say(FhirWord::Container), unit::volume(container.fill_high, &c));
+            let expiry = match case.draw.container_expiry {
+                Expiry::Last(day) => iso(day).into(),
+                Expiry::NotTyped | Expiry::Unreadable => Value::Null,
+            };
+            let lot = string(self.facts.typed(Field::ContainerLot));
+            found.push((
+                "container",
+                object(vec![("type", concept(&filled)), ("lotNumber", lot), ("expirationDate", expiry)]),
+            ));
+        }
+        found.into_iter().map(|(name, device)| self.add("Device", name, device)).collect()
+    }
+
+    /// Stages that were begun, each as planned and as run.
+    fn stages(&self) -> Vec<(String, Value)> {
+        let (f, c) = (&self.facts, self.facts.entry.draft.conventions);
+        let (Some(protocol), times) = (&f.case.protocol, &f.entry.draft.times) else { return Vec::new() };
+        let stages = protocol.programme.0.iter().zip(0u8..).filter_map(|(stage, n)| {
+            let began = *times.stages.get(&n)?;
+            let next = n.saturating_add(1);
+            let last = usize::from(next) == protocol.programme.0.len();
+            let ended = if last { times.spin_end } else { times.stages.get(&next).copied() };
+            let speed = stage.speed().map(|speed| match speed {
+                Speed::Rpm(rpm) => unit::rpm(rpm, &c).to_string(),
+                Speed::Rcf { g, at } => format!("{} {}", unit::rcf(g, &c), self.say(RadiusShort(at))),
+            });
+            let handled = match stage {
+                Stage::Handling { what, .. } => Some(what.clone()),
+                _ => None,
+            };
+            let time = stage.time().map(|t| unit::minutes(t, &c).to_string());
+            let planned: Vec<String> = speed.into_iter().chain(handled).chain(time).collect();
+            let run = f.case.spin.actual.get(usize::from(n));
+            let ran = run.and_then(|r| r.speed).map(|s| unit::rpm(s, &c).to_string());
+            let ran: Vec<String> = ran
+                .into_iter()
+                .chain(run.and_then(|r| r.time).map(|t| unit::minutes(t, &c).to_string()))
+                .collect();
+            let mut said = format!("{}: {}", self.say(SpinStageName(stage)), self.say(CardWord::Planned));
+            said = format!("{said} {}", planned.join(", "));
+            if !ran.is_empty() {
+                said = format!("{said}; {} {}", self.say(CardWord::Done), ran.join(", "));
+            }
+            Some((said, self.period(Some(began), ended)))
+        });
+        stages.collect()
+    }
+
+    /// The same as elements.
+    fn processing(&self) -> Vec<Value> {
+        let mut all = Vec::new();
+        for (said, time) in self.stages() {
+            all.push(object(vec![("description", string(&said)), ("timePeriod", time)]));
+        }
+        all
+    }
+
+    /// Predictions as they were shown, in words that say so; a count that is not confirmed; findings; notes.
+    fn notes(&self) -> Vec<Value> {
+        let entry = self.facts.entry;
+        let predicted: Vec<String> = entry
+            .card
+            .iter()
+            .flat_map(|card| &card.made.rows)
+            .filter_map(|row| {
+                let (name, said) = (plain(row.cells.first()?), plain(row.cells.get(2)?));
+                (!said.is_empty()).then(|| format!("{name}: {said}"))
+            })
+            .collect();
+        let predicted = (!predicted.is_empty())
+            .then(|| format!("{}\n{}", self.say(OutWord::Predicted), predicted.join("\n")));
+        let unconfirmed = self.facts.figure("concentration_not_confirmed", S::Counted);
+        let unconfirmed = unconfirmed.map(|f: &ShownFigure| {
+            format!("{} {} {}", self.say(OutWord::NotConfirmed), number(f.value), f.unit)
+        });
+        let findings =
+            entry.findings.iter().flatten().filter(|f| f.level > Level::Note).map(|f| self.finding(f));
+        let typed = string(self.facts.typed(Field::Notes)).as_str().map(str::to_owned);
+        let all = predicted.into_iter().chain(unconfirmed).chain(findings).chain(typed);
+        all.map(|said| note(&said)).collect()
+    }
+
+    fn finding(&self, finding: &ShownFinding) -> String {
+        let decided = finding.decision.as_ref().map(|d| {
+            let (by, at) = (d.by.clone(), self.facts.moment(d.at).unwrap_or_default());
+            self.say(match d.reason.as_str() {
+                "" => CardLine::SeenBy { by, at },
+                reason => CardLine::DecidedBy { by, at, reason: reason.to_owned() },
+            })
+        });
+        let open =
+            (finding.open && finding.level >= Level::StopClinician).then(|| self.say(CardWord::OpenStop));
+        let said = [self.say(finding.level) + ":", finding.cause.clone()];
+        said.into_iter().chain(decided).chain(open).collect::<Vec<_>>().join(" ")
+    }
+
+    fn procedure(&mut self, patient: &str, devices: Vec<String>) {
+        let (draft, f) = (&self.facts.entry.draft, &self.facts);
+        let times = &draft.times;
+        let end = times.handed_over.or(times.collected);
+        let status = match (times.handed_over, times.needle_in) {
+            (Some(_), _) => "completed",
+            (None, Some(_)) => "in-progress",
+            (None, None) => "preparation",
+        };
+        let technician = f.typed(Field::Technician);
+        let performer = (!technician.is_empty()).then(|| object(vec![("actor", display(technician))]));
+        let prescriber = f.typed(Field::Prescriber);
+        let ordered =
+            (!prescriber.is_empty()).then(|| display(&self.say(CardLine::OrderedBy(prescriber.to_owned()))));
+        let order = &f.case.order;
+        let site = concept(&self.say(SiteLine { side: order.side, site: &order.site }));
+        let resource = object(vec![
+            ("status", status.into()),
+            ("basedOn", some(ordered)),
+            ("code", concept(&self.say(FhirWord::Preparation))),
+            ("subject", reference(patient)),
+            ("performedPeriod", self.period(times.needle_in, end)),
+            ("performer", some(performer)),
+            ("bodySite", list(vec![site])),
+            ("note", list(self.notes())),
+            ("usedReference", list(devices.iter().map(|urn| reference(urn)).collect())),
+        ]);
+        self.add("Procedure", "procedure", resource);
+    }
+
+    fn derived(&mut self, patient: &str) {
+        let (draft, f) = (&self.facts.entry.draft, &self.facts);
+        let technician = f.typed(Field::Technician);
+        let collector = if technician.is_empty() { Value::Null } else { display(technician) };
+        let collection = object(vec![
+            ("collector", collector),
+            ("source", reference(patient)),
+            ("collectedPeriod", self.period(draft.times.needle_in, draft.times.needle_out)),
+        ]);
+        let resource = object(vec![
+            ("productCategory", "fluid".into()),
+            ("productCode", concept(&self.say(FhirWord::Product))),
+            ("collection", collection),
+            ("processing", list(self.processing())),
+        ]);
+        self.add("BiologicallyDerivedProduct", "derived", resource);
+    }
+
+    /// One for each signature.
+    fn provenance(&mut self) {
+        let targets = std::mem::take(&mut self.targets);
+        let first = (self.facts.record.first_signed(), None);
+        let later = self.facts.record.amendments().iter().map(|a: &Amendment| (&a.entry, Some(&a.reason)));
+        let entries: Vec<(&Entry, Option<&String>)> = std::iter::once(first).chain(later).collect();
+        for (n, (entry, reason)) in entries.into_iter().enumerate() {
+            let agent = |kind: &str, who: &str| {
+                let coding = object(vec![("system", PARTICIPANT.into()), ("code", kind.into())]);
+                object(vec![("type", object(vec![("coding", list(vec![coding]))])), ("who", display(who))])
+            };
+            let model = entry.model;
+            let program = self.say(FhirWord::Program { app: &entry.app, model });
+            let resource = object(vec![
+                ("target", list(targets.clone())),
+                ("recorded", self.moment(Some(entry.at))),
+                ("reason", some(reason.map(|r| concept(r)))),
+                ("agent", list(vec![agent("author", &entry.by), agent("assembler", &program)])),
+            ]);
+            self.add("Provenance", &format!("provenance-{n}"), resource);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::export::trial;
+
+    fn read(record: &Record) -> Vec<Value> {
+        let bundle: Value = serde_json::from_str(&bundle(record, Language::English)).unwrap();
+        assert_eq!(bundle["type"], "collection");
+        bundle["entry"].as_array().unwrap().iter().map(|e| e["resource"].clone()).collect()
+    }
+
+    fn of<'a>(all: &'a [Value], kind: &str) -> Vec<&'a Value> {
+        all.iter().filter(|r| r["resourceType"] == kind).collect()
+    }
+
+    fn value<'a>(all: &'a [Value], code: &str) -> Option<&'a Value> {
+        let found = of(all, "Observation").into_iter().find(|o| o["code"]["coding"][0]["code"] == code)?;
+        Some(&found["valueQuantity"])
+    }
+
+    #[test]
+    fn counted_numbers_are_observations_with_their_units() {
+        let all = read(&trial::counted());
+        // 210·26/1000; 47·20; 940·4/1000; 940·2/1000
+        for (code, is, unit) in [
+            ("777-3", 210.0, "10*9/L"),
+            ("4544-3", 42.0, "%"),
+            ("platelets-drawn", 5.46, "10*9"),
+            ("product-platelets", 940.0, "10*9/L"),
+            ("platelets-in-product", 3.76, "10*9"),
+            ("volume-given", 2.0, "mL"),
+            ("dose-of-part", 1.88, "10*9"),
+        ] {
+            let found = value(&all, code).unwrap_or_else(|| panic!("no {code}"));
+            assert_eq!((found["value"].as_f64(), found["code"].as_str()), (Some(is), Some(unit)), "{code}");
+        }
+        assert_eq!(of(&all, "Specimen").len(), 2);
+        assert_eq!(of(&all, "Device").len(), 2);
+        assert_eq!(of(&all, "Procedure")[0]["status"], "completed");
+    }
+
+    #[test]
+    fn a_predicted_number_is_no_observation() {
+        let all = read(&trial::planned());
+        for code in
+            ["product-platelets", "platelets-in-product", "fold", "recovery", "dose-of-part", "volume-given"]
+        {
+            assert_eq!(value(&all, code), None, "{code}");
+        }
+        let note = of(&all, "Procedure")[0]["note"][0]["text"].as_str().unwrap();
+        assert!(
+            note.starts_with("Predicted, not measured") && note.contains("Platelets in product"),
+            "{note}"
+        );
+        // An unconfirmed count is none either.
+        let mut draft = trial::counted_draft();
+        draft.choices.mixed_no_clumps = Some(false);
+        let all = read(&trial::signed(&draft));
+        assert_eq!((value(&all, "product-platelets"), value(&all, "dose-of-part")), (None, None));
+        let notes = of(&all, "Procedure")[0]["note"].to_string();
+        assert!(notes.contains("not confirmed: 940"), "{notes}");
+    }
+
+    #[test]
+    fn a_demo_names_nobody_and_a_patient_only_by_what_is_stored() {
+        let demo = read(&trial::counted());
+        assert!(!demo.iter().any(|r| r.to_string().contains("HL-0417")));
+        assert_eq!(of(&demo, "Patient")[0]["meta"]["tag"][0]["code"], "HTEST");
+        let mut draft = trial::counted_draft();
+        draft.demo = false;
+        let all = read(&trial::signed(&draft));
+        let patient = of(&all, "Patient")[0];
+        assert_eq!(patient["identifier"][0]["value"], "HL-0417");
+        assert!(patient.get("name").is_none() && patient.get("birthDate").is_none());
+    }
+
+    #[test]
+    fn every_reference_leads_to_an_entry_and_each_signature_is_told() {
+        let record = trial::amended();
+        let text = bundle(&record, Language::English);
+        assert_eq!(text, bundle(&record, Language::English));
+        let whole: Value = serde_json::from_str(&text).unwrap();
+        let urls: Vec<&str> =
+            whole["entry"].as_array().unwrap().iter().map(|e| e["fullUrl"].as_str().unwrap()).collect();
+        let mut unlike = urls.clone();
+        unlike.sort_unstable();
+        unlike.dedup();
+        assert_eq!(unlike.len(), urls.len());
+        let mut seen = 0;
+        for part in text.split("\"reference\":\"").skip(1) {
+            assert!(urls.contains(&part.split('"').next().unwrap()));
+            seen += 1;
+        }
+        assert!(seen > 20);
+        let all = read(&record);
+        let told = of(&all, "Provenance");
+        assert_eq!((told.len(), &told[1]["reason"][0]["text"]), (2, &"misread the syringe".into()));
+        assert_eq!(told[0]["recorded"], "2026-11-25T11:40:00+01:00");
+        assert!(text.contains("Strawline"));
+    }
+}

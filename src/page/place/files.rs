@@ -1,0 +1,88 @@
+//! Records as files: tables, a backup, and a backup back in with a report line by line.
+
+use super::field::PickBox;
+use crate::dom::prelude::*;
+use crate::shell::{files, keep::out};
+use crate::state::Desk;
+use leptos::task::spawn_local;
+use strawline::export::csv::Dates;
+use strawline::words::bench::BenchWord;
+use strawline::words::out::{OutSays, OutWord};
+
+/// The group in Records.
+pub fn files(desk: Desk) -> Markup {
+    let dates = RwSignal::new(0_usize);
+    let report = RwSignal::new(Vec::<String>::new());
+    let quality = move || {
+        out::quality(desk, Dates::ALL.get(dates.get_untracked()).copied().unwrap_or_default());
+    };
+    let restore = move |event: web_sys::Event| {
+        let input = event_target::<web_sys::HtmlInputElement>(&event);
+        spawn_local(async move {
+            let Some(text) = files::picked(input).await else { return };
+            report.set(match out::restore(desk, &text).await {
+                Ok(done) => done.items.into_iter().map(|item| desk.say(item)).collect(),
+                Err(reason) => vec![desk.say(OutSays::NotABackup), desk.say(reason)],
+            });
+        });
+    };
+    let button = move |word: OutWord, tap: Box<dyn Fn()>| {
+        view! {
+            <div class="buttons">
+                <button type="button" class="button" on:click=move |_| tap()>{desk.say(word)}</button>
+            </div>
+        }
+    };
+    let pick = PickBox::new(
+        BenchWord::QualityDates,
+        None,
+        |desk| [OutWord::Day, OutWord::Month, OutWord::NoDate].map(|w| desk.say(w)).to_vec(),
+        dates.into(),
+        move |n| {
+            dates.set(n);
+            Ok(())
+        },
+    );
+    let lines = move || {
+        report.with(|all| {
+            (!all.is_empty()).then(|| {
+                let rows = all.iter().map(|line| view! { <li>{line.clone()}</li> }).collect_view();
+                view! { <p>{desk.say(OutWord::Restored)}</p> <ul>{rows}</ul> }
+            })
+        })
+    };
+    view! {
+        <section class="part-of">
+            <details class="item">
+                <summary>
+                    <h2 class="heading">{desk.say(OutWord::Files)}</h2>
+                </summary>
+                <div>
+                    <p class="second">{desk.say(OutSays::FilesWhat)}</p>
+                    {button(OutWord::Table, Box::new(move || out::table(desk)))}
+                    {pick.view("quality-dates")}
+                    {button(OutWord::Quality, Box::new(quality))}
+                    <p class="second">{desk.say(OutSays::BackupWhat)}</p>
+                    {button(OutWord::Backup, Box::new(move || out::backup(desk)))}
+                    <div class="field">
+                        <div class="field-name">
+                            <label for="restore">{desk.say(OutWord::Restore)}</label>
+                            <p class="second" id="restore-more">{desk.say(OutSays::RestoreWhat)}</p>
+                        </div>
+                        <div class="entry">
+                            <input
+                                id="restore"
+                                class="words"
+                                type="file"
+                                accept=".json,application/json"
+                                aria-describedby="restore-more"
+                                on:change=restore
+                            />
+                        </div>
+                    </div>
+                    <div role="status" id="restored">{lines}</div>
+                </div>
+            </details>
+        </section>
+    }
+}

@@ -1,0 +1,79 @@
+//! Everything stored, as files, and a backup back.
+
+use super::load::{self, Part};
+use super::{keeper, store};
+use crate::dom::prelude::*;
+use crate::shell::{clock, files, typing};
+use crate::state::{Banner, Desk};
+use leptos::task::spawn_local;
+use strawline::export::csv::{Dates, QualityTable, RecordTable};
+use strawline::record::archive::backup::{self, Restored, Shelves};
+use strawline::record::archive::{self, Stored};
+use strawline::record::{Reason, Record};
+use strawline::words::out::OutWord;
+
+const CSV: &str = "text/csv;charset=utf-8";
+
+/// Saves every record as a table.
+pub fn table(desk: Desk) {
+    each(desk, RecordTable::default(), RecordTable::add, |desk, table| {
+        files::download(desk, &desk.say(OutWord::TableFile), CSV, &table.text());
+    });
+}
+
+/// Saves what counts say of the process, without identifiers.
+pub fn quality(desk: Desk, dates: Dates) {
+    each(desk, QualityTable::new(dates), QualityTable::add, |desk, table| {
+        files::download(desk, &desk.say(OutWord::QualityFile), CSV, &table.text());
+    });
+}
+
+/// Reads one record after the other, in the order of their first signatures.
+fn each<T: 'static>(desk: Desk, mut table: T, add: fn(&mut T, &Record), done: fn(Desk, T)) {
+    let Some(stores) = keeper(|k| k.stores.clone()) else { return };
+    let ids: Vec<String> = desk.lines.with_untracked(|all| all.iter().map(|l| l.id.clone()).collect());
+    spawn_local(async move {
+        for id in ids {
+            match archive::load_record(&stores.records, &id).await {
+                Ok(Stored::Good(kept)) => add(&mut table, &kept.record),
+                // Listed as not readable already.
+                Ok(Stored::Absent | Stored::Unreadable(_)) => {}
+                Err(error) => return desk.show(Banner::NotRead(error)),
+            }
+        }
+        done(desk, table);
+    });
+}
+
+/// Saves everything that is kept.
+pub fn backup(desk: Desk) {
+    let Some(stores) = keeper(|k| k.stores.clone()) else { return };
+    spawn_local(async move {
+        typing::settle();
+        store(desk, &stores).await;
+        let parts = js_sys::Array::new();
+        let from = Shelves { shelf: &stores.shelf, drafts: &stores.drafts, records: &stores.records };
+        let written = backup::write(from, clock::now().at, |piece| {
+            parts.push(&piece.into());
+        });
+        match written.await {
+            Ok(()) => {
+                files::download_parts(desk, &desk.say(OutWord::BackupFile), "application/json", &parts);
+            }
+            Err(error) => desk.show(Banner::NotRead(error)),
+        }
+    });
+}
+
+/// Adds what a backup holds and is not here, and takes it into view. Errors: it is none, or of a newer version.
+pub async fn restore(desk: Desk, text: &str) -> Result<Restored, Reason> {
+    let Some(stores) = keeper(|k| k.stores.clone()) else { return Ok(Restored::default()) };
+    typing::settle();
+    store(desk, &stores).await;
+    let into = Shelves { shelf: &stores.shelf, drafts: &stores.drafts, records: &stores.records };
+    let mut done = backup::restore(into, text).await?;
+    desk.know_lines(std::mem::take(&mut done.lines));
+    load::reread(desk, Part::Shelf);
+    load::reread(desk, Part::Drafts);
+    Ok(done)
+}

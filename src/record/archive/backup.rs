@@ -1,0 +1,644 @@
+//! Everything that is kept, as one JSON file, and back: a restore adds what is not here and says of each thing what
+//! became of it. It never replaces or removes what is here.
+//!
+//! The file lists keys with their texts as they are stored, one a line, so that what this version cannot read goes
+//! along too. Settings of the device stay with the device; lines are made anew.
+
+use super::{
+    ASIDE, BENCH, DECISIONS, DISCARDED, DRAFT, Kept, PREFIX, SaveError, Stored, free_aside, keys,
+    load_decisions, load_record, read_bench, read_draft, read_record, record_ids, save_bench, save_decisions,
+    save_record,
+};
+use crate::bench::Bench;
+use crate::draft::{CheckSign, Draft};
+use crate::quality::decided::{Begun, ChosenBaseline, Decisions, Exclusion, OwnPrior, TakenBack};
+use crate::quantity::time::Instant;
+use crate::record::line::Line;
+use crate::record::store::{Store, StoreError};
+use crate::record::{APP, Reason, Record};
+use crate::stored;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeSet;
+
+/// Version of the file.
+const SCHEMA: u32 = 1;
+/// What the file is.
+const KIND: &str = "strawline_backup";
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Layout {
+    schema: u32,
+    kind: String,
+    app: String,
+    at: Instant,
+    texts: Vec<(String, String)>,
+}
+
+/// The stores of a page.
+#[derive(Debug)]
+pub struct Shelves<'a, S, T> {
+    /// Bench and settings.
+    pub shelf: &'a S,
+    /// Open and discarded cases, decisions about counts.
+    pub drafts: &'a T,
+    /// Signed records.
+    pub records: &'a T,
+}
+
+/// Writes everything, piece by piece: ten thousand records need not be one text. Errors: the store's; the pieces are
+/// no file then.
+pub async fn write<S: Store, T: Store>(
+    from: Shelves<'_, S, T>,
+    at: Instant,
+    mut piece: impl FnMut(String),
+) -> Result<(), StoreError> {
+    let json = |text: &str| serde_json::Value::from(text).to_string();
+    piece(format!(r#"{{"schema":{SCHEMA},"kind":"{KIND}","app":{},"at":{},"texts":["#, json(APP), at.0));
+    let mut written = BTreeSet::new();
+    let mut one = |key: String, text: &str| {
+        if !written.contains(&key) {
+            let comma = if written.is_empty() { "" } else { "," };
+            piece(format!("{comma}\n[{},{}]", json(&key), json(text)));
+            written.insert(key);
+        }
+    };
+    for id in record_ids(from.records).await? {
+        let [key, before, _] = keys(&id);
+        let newest = from.records.read(&key).await?;
+        let readable = newest.as_ref().is_some_and(|text| read_record(&id, text).is_ok());
+        if let Some(text) = newest {
+            one(key, &text);
+        }
+        if !readable && let Some(text) = from.records.read(&before).await? {
+            one(before, &text);
+        }
+    }
+    let closable = [
+        (from.drafts, DRAFT),
+        (from.drafts, DISCARDED),
+        (from.drafts, DECISIONS),
+        (from.records, ASIDE),
+        (from.drafts, ASIDE),
+    ];
+    for (store, prefix) in closable {
+        for (key, text) in store.read_all(prefix).await? {
+            one(key, &text);
+        }
+    }
+    for prefix in [BENCH, ASIDE] {
+        for (key, text) in from.shelf.read_all(prefix).await? {
+            one(key, &text);
+        }
+    }
+    piece("\n]}\n".to_owned());
+    Ok(())
+}
+
+/// What a line of the report is about.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum What {
+    /// A signed record.
+    Record(CheckSign),
+    /// An open case.
+    OpenCase(CheckSign),
+    /// A discarded one.
+    DiscardedCase(CheckSign),
+    /// The Bench.
+    Bench,
+    /// What was decided about counts.
+    Decisions,
+    /// A text that could not be read where it was stored.
+    SetAside(String),
+    /// Something else, by its key.
+    Unknown(String),
+}
+
+/// What became of it.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Outcome {
+    /// It was not here.
+    Added,
+    /// It was here with fewer amendments.
+    Amended(usize),
+    /// It is here as it is in the file.
+    Same,
+    /// What is here goes on from it.
+    Older,
+    /// Something else is here.
+    Differs,
+    /// Decisions that were not here.
+    Merged(usize),
+    /// The clinic has another Bench here.
+    BenchDiffers,
+    /// It cannot be read, in the file or here.
+    Unreadable(Reason),
+    /// The store refused it.
+    NotKept,
+    /// Nothing this version knows.
+    NotKnown,
+}
+
+/// One line of the report.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Item {
+    /// What.
+    pub what: What,
+    /// What became of it.
+    pub outcome: Outcome,
+}
+
+/// What a restore did.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Restored {
+    /// Line by line, in the order of the file.
+    pub items: Vec<Item>,
+    /// Lines of the records that were added or added to.
+    pub lines: Vec<Line>,
+}
+
+/// Adds what a file holds and is not here. Errors: it is no backup, or of a newer version; nothing is changed then.
+pub async fn restore<S: Store, T: Store>(
+    into: Shelves<'_, S, T>,
+    text: &str,
+) -> Result<Restored, Reason> {
+    let layout: Layout = stored::read(text, SCHEMA)?;
+    if layout.kind != KIND {
+        return Err(Reason::Broken(layout.kind));
+    }
+    let mut done = Restored::default();
+    let mut told = BTreeSet::new();
+    for (key, text) in layout.texts {
+        let item = match key.strip_prefix(PREFIX).and_then(|rest| rest.split_once('.')) {
+            Some(("record" | "before", id)) => {
+                let item = record(into.records, id, &key, &text, &mut done.lines).await;
+                // The state before stands in only where the newest could not be read.
+                if told.contains(id) && matches!(item.outcome, Outcome::Same | Outcome::Older) {
+                    continue;
+                }
+                if !matches!(item.outcome, Outcome::Unreadable(_)) {
+                    told.insert(id.to_owned());
+                }
+                item
+            }
+            Some(("draft", id)) => open_case(&into, id, &key, &text).await,
+            Some(("discarded", id)) => discarded_case(&into, id, &key, &text).await,
+            Some(("aside", _)) => set_aside(into.records, &key, &text).await,
+            None if key == BENCH => bench(into.shelf, &text).await,
+            None if key == DECISIONS => decisions(into.drafts, &text).await,
+            _ => Item { what: What::Unknown(key), outcome: Outcome::NotKnown },
+        };
+        done.items.push(item);
+    }
+    Ok(done)
+}
+
+/// An outcome, or that the store refused.
+fn or_refused(outcome: Result<Outcome, SaveError>) -> Outcome {
+    outcome.unwrap_or_else(|error| match error {
+        SaveError::Conflict => Outcome::Differs,
+        SaveError::Occupied(item) => Outcome::Unreadable(item.reason),
+        SaveError::Store(_) | SaveError::NotExact => Outcome::NotKept,
+    })
+}
+
+async fn record(store: &impl Store, id: &str, key: &str, text: &str, lines: &mut Vec<Line>) -> Item {
+    match read_record(id, text) {
+        Err(reason) => Item { what: What::Unknown(key.to_owned()), outcome: Outcome::Unreadable(reason) },
+        Ok(record) => Item {
+            what: What::Record(record.check_sign()),
+            outcome: or_refused(merge_record(store, &record, lines).await),
+        },
+    }
+}
+
+async fn merge_record(
+    store: &impl Store,
+    theirs: &Record,
+    lines: &mut Vec<Line>,
+) -> Result<Outcome, SaveError> {
+    let outcome = match load_record(store, theirs.id()).await? {
+        Stored::Absent => Outcome::Added,
+        Stored::Good(Kept { record, damaged: None }) if record == *theirs => return Ok(Outcome::Same),
+        Stored::Good(Kept { record, .. }) if record.is_start_of(theirs) => {
+            match theirs.amendments().len().saturating_sub(record.amendments().len()) {
+                0 => Outcome::Added,
+                more => Outcome::Amended(more),
+            }
+        }
+        Stored::Good(Kept { record, .. }) if theirs.is_start_of(&record) => return Ok(Outcome::Older),
+        Stored::Good(_) => return Ok(Outcome::Differs),
+        Stored::Unreadable(item) if matches!(item.reason, Reason::Newer { .. }) => {
+            return Ok(Outcome::Unreadable(item.reason));
+        }
+        // What is here cannot be read: it makes room, and stays aside.
+        Stored::Unreadable(_) => {
+            let [key, before, _] = keys(theirs.id());
+            let found = store.read(&key).await?;
+            let mut batch = Vec::new();
+            for key in [&key, &before] {
+                if let Some(text) = store.read(key).await? {
+                    batch.push((free_aside(store, key).await?, Some(text)));
+                    batch.push((key.clone(), None));
+                }
+            }
+            if !store.write_all_if(&key, found.as_deref(), batch).await? {
+                return Err(SaveError::Conflict);
+            }
+            Outcome::Added
+        }
+    };
+    lines.push(save_record(store, theirs).await?);
+    Ok(outcome)
+}
+
+/// Reads a case of the file: it must be of the case its key names.
+fn case(id: &str, text: &str) -> Result<Draft, Reason> {
+    match read_draft(text)? {
+        draft if draft.id == id => Ok(draft),
+        draft => Err(Reason::Misplaced { id: draft.id }),
+    }
+}
+
+async fn open_case<S, T: Store>(into: &Shelves<'_, S, T>, id: &str, key: &str, text: &str) -> Item {
+    match case(id, text) {
+        Err(reason) => Item { what: What::Unknown(key.to_owned()), outcome: Outcome::Unreadable(reason) },
+        Ok(draft) => Item {
+            what: What::OpenCase(draft.sign),
+            outcome: or_refused(put_case(into, &draft, key, text).await),
+        },
+    }
+}
+
+async fn discarded_case<S, T: Store>(into: &Shelves<'_, S, T>, id: &str, key: &str, text: &str) -> Item {
+    match case(id, text) {
+        Err(reason) => Item { what: What::Unknown(key.to_owned()), outcome: Outcome::Unreadable(reason) },
+        Ok(draft) => {
+            let open = into.drafts.read(&format!("{DRAFT}{id}")).await;
+            let outcome = match open {
+                // Brought back here since.
+                Ok(Some(_)) => Outcome::Older,
+                Ok(None) => or_refused(put_case(into, &draft, key, text).await),
+                Err(_) => Outcome::NotKept,
+            };
+            Item { what: What::DiscardedCase(draft.sign), outcome }
+        }
+    }
+}
+
+/// Puts a case under its key, unless something is there or it was signed as it is.
+async fn put_case<S, T: Store>(
+    into: &Shelves<'_, S, T>,
+    draft: &Draft,
+    key: &str,
+    text: &str,
+) -> Result<Outcome, SaveError> {
+    if let Some(here) = into.drafts.read(key).await? {
+        let same = read_draft(&here).is_ok_and(|here| here == *draft);
+        return Ok(if same { Outcome::Same } else { Outcome::Differs });
+    }
+    if let Stored::Good(Kept { record, .. }) = load_record(into.records, &draft.id).await?
+        && record.entries().any(|entry| entry.draft == *draft)
+    {
+        return Ok(Outcome::Older);
+    }
+    match into.drafts.write_all_if(key, None, vec![(key.to_owned(), Some(text.to_owned()))]).await? {
+        true => Ok(Outcome::Added),
+        false => Err(SaveError::Conflict),
+    }
+}
+
+async fn set_aside(store: &impl Store, key: &str, text: &str) -> Item {
+    let put = async || -> Result<Outcome, SaveError> {
+        if store.read_all(ASIDE).await?.iter().any(|(_, here)| here == text) {
+            return Ok(Outcome::Same);
+        }
+        let name =
+            key.strip_prefix(ASIDE).and_then(|name| name.rsplit_once('.')).map_or("", |(name, _)| name);
+        let key = free_aside(store, name).await?;
+        match store.write_all_if(&key, None, vec![(key.clone(), Some(text.to_owned()))]).await? {
+            true => Ok(Outcome::Added),
+            false => Err(SaveError::Conflict),
+        }
+    };
+    Item { what: What::SetAside(key.to_owned()), outcome: or_refused(put().await) }
+}
+
+async fn bench(store: &impl Store, text: &str) -> Item {
+    let put = async || -> Result<Outcome, SaveError> {
+        let theirs = match read_bench(text) {
+            Ok(theirs) => theirs,
+            Err(reason) => return Ok(Outcome::Unreadable(reason)),
+        };
+        let here = match super::load_bench(store).await? {
+            Stored::Good(here) => here,
+            Stored::Absent => Bench::default(),
+            Stored::Unreadable(item) => return Ok(Outcome::Unreadable(item.reason)),
+        };
+        if here == theirs {
+            return Ok(Outcome::Same);
+        }
+        if here != Bench::default() || theirs.needs_lead() {
+            return Ok(Outcome::BenchDiffers);
+        }
+        save_bench(store, &theirs, &here).await.map(|()| Outcome::Added)
+    };
+    Item { what: What::Bench, outcome: or_refused(put().await) }
+}
+
+async fn decisions(store: &impl Store, text: &str) -> Item {
+    let put = async || -> Result<Outcome, SaveError> {
+        let theirs = match Decisions::from_json(text) {
+            Ok(theirs) => theirs,
+            Err(reason) => return Ok(Outcome::Unreadable(reason)),
+        };
+        let here = match load_decisions(store).await? {
+            Stored::Good(here) => here,
+            Stored::Absent => Decisions::default(),
+            Stored::Unreadable(item) => return Ok(Outcome::Unreadable(item.reason)),
+        };
+        let mut all = here.clone();
+        let new = [
+            merge(&mut all.exclusions, theirs.exclusions),
+            merge(&mut all.checks, theirs.checks),
+            merge(&mut all.own, theirs.own),
+            merge(&mut all.baselines, theirs.baselines),
+        ];
+        match new.iter().sum() {
+            0 => Ok(Outcome::Same),
+            new => save_decisions(store, &all, &here).await.map(|()| Outcome::Merged(new)),
+        }
+    };
+    Item { what: What::Decisions, outcome: or_refused(put().await) }
+}
+
+/// A decision that can be taken back.
+trait Decided: Clone + PartialEq {
+    fn at(&self) -> Instant;
+    fn back(&mut self) -> &mut Option<TakenBack>;
+}
+
+macro_rules! decided {
+    ($($what:ty),*) => {$(
+        impl Decided for $what {
+            fn at(&self) -> Instant {
+                self.at
+            }
+            fn back(&mut self) -> &mut Option<TakenBack> {
+                &mut self.back
+            }
+        }
+    )*};
+}
+decided!(Exclusion, Begun, OwnPrior, ChosenBaseline);
+
+/// Adds decisions that are not here, and that some were taken back; gives how many.
+fn merge<T: Decided>(here: &mut Vec<T>, theirs: Vec<T>) -> usize {
+    let mut new = 0;
+    for mut one in theirs {
+        let back = one.back().take();
+        let as_made = |here: &T| {
+            let mut here = here.clone();
+            *here.back() = None;
+            here == one
+        };
+        match here.iter_mut().find(|here| as_made(here)).map(T::back) {
+            Some(known @ None) if back.is_some() => *known = back,
+            Some(_) => continue,
+            None => {
+                *one.back() = back;
+                here.insert(here.partition_point(|h| h.at() <= one.at()), one);
+            }
+        }
+        new += 1;
+    }
+    new
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::{discard_draft, discarded, drafts, load_bench, save_draft};
+    use super::*;
+    use crate::draft::Field;
+    use crate::quality::decided::Series;
+    use crate::record::faulty::{Fault, Faulty};
+    use crate::record::journal::Journal;
+    use crate::record::store::Memory;
+    use crate::record::trial::{at, block_on, case};
+
+    fn shelves<S>(store: &S) -> Shelves<'_, S, S> {
+        Shelves { shelf: store, drafts: store, records: store }
+    }
+
+    fn backup(store: &Memory) -> String {
+        let mut file = String::new();
+        block_on(write(shelves(store), at(9), |piece| file += &piece)).unwrap();
+        file
+    }
+
+    fn bring(store: &Memory, file: &str) -> Restored {
+        block_on(restore(shelves(store), file)).unwrap()
+    }
+
+    fn amended(times: usize) -> Record {
+        let mut record = Record::sign(case("a"), "MO", at(0), vec![]).unwrap();
+        for n in 0..times {
+            let mut draft = record.latest().clone();
+            draft.write(Field::Notes, format!("note {n}"));
+            record.amend(draft, "JT", at(1), vec![], "more was said").unwrap();
+        }
+        record
+    }
+
+    fn exclusion(by: &str, back: bool) -> Exclusion {
+        let back = back.then(|| TakenBack { by: "JT".into(), at: at(5) });
+        Exclusion { case: "a".into(), by: by.into(), at: at(2), why: "clots".into(), back }
+    }
+
+    /// A store with something of everything.
+    fn whole() -> Memory {
+        let store = Memory::default();
+        let decided = Decisions { exclusions: vec![exclusion("MO", false)], ..Decisions::default() };
+        let mut bench = Bench::default();
+        bench.clinic.name = "Harbour Lane Joint Clinic".into();
+        block_on(async {
+            save_record(&store, &amended(1)).await.unwrap();
+            save_draft(&store, &case("b"), None).await.unwrap();
+            discard_draft(&store, &case("c"), None).await.unwrap();
+            save_bench(&store, &bench, &Bench::default()).await.unwrap();
+            save_decisions(&store, &decided, &Decisions::default()).await.unwrap();
+            store.write("strawline.aside.record.x.1", "{\"cut".into()).await.unwrap();
+        });
+        store
+    }
+
+    fn outcomes(restored: &Restored) -> Vec<&Outcome> {
+        restored.items.iter().map(|item| &item.outcome).collect()
+    }
+
+    #[test]
+    fn all_comes_back_into_an_empty_store_and_a_second_time_changes_nothing() {
+        let store = whole();
+        let file = backup(&store);
+        let new = Memory::default();
+        let done = bring(&new, &file);
+        assert_eq!(done.items.len(), 6, "{:?}", done.items);
+        assert!(outcomes(&done).iter().all(|o| matches!(o, Outcome::Added | Outcome::Merged(1))), "{done:?}");
+        assert_eq!(done.lines.len(), 1);
+        let texts = new.texts();
+        for (key, text) in store.texts() {
+            // Of a record brought back the state before is a second copy.
+            if !key.contains(".before.") {
+                assert_eq!(texts.get(&key), Some(&text), "{key}");
+            }
+        }
+        let again = bring(&new, &file);
+        assert!(outcomes(&again).iter().all(|o| **o == Outcome::Same), "{again:?}");
+        assert_eq!(new.texts(), texts);
+        assert_eq!(backup(&new), file);
+    }
+
+    #[test]
+    fn amendments_are_added_and_nothing_here_is_replaced() {
+        for (here, there, outcome) in
+            [(0, 2, Outcome::Amended(2)), (2, 2, Outcome::Same), (2, 1, Outcome::Older)]
+        {
+            let (store, other) = (Memory::default(), Memory::default());
+            block_on(save_record(&store, &amended(here))).unwrap();
+            block_on(save_record(&other, &amended(there))).unwrap();
+            let done = bring(&store, &backup(&other));
+            assert_eq!(outcomes(&done), [&outcome]);
+            let kept = block_on(load_record(&store, "a")).unwrap();
+            assert_eq!(kept, Stored::Good(Kept { record: amended(here.max(there)), damaged: None }));
+        }
+        let store = Memory::default();
+        block_on(save_record(&store, &Record::sign(case("a"), "JT", at(3), vec![]).unwrap())).unwrap();
+        let mut other = case("b");
+        other.write(Field::Notes, "typed here");
+        block_on(save_draft(&store, &other, None)).unwrap();
+        let before = store.texts();
+        let done = bring(&store, &backup(&whole()));
+        assert_eq!(done.items[0].outcome, Outcome::Differs);
+        assert!(
+            done.items.iter().any(|i| matches!(i.what, What::OpenCase(_)) && i.outcome == Outcome::Differs)
+        );
+        for (key, text) in before {
+            assert_eq!(store.texts().get(&key), Some(&text), "{key}");
+        }
+    }
+
+    #[test]
+    fn a_record_that_cannot_be_read_here_comes_back_and_what_was_there_stays_aside() {
+        let store = Memory::default();
+        block_on(async {
+            save_record(&store, &amended(1)).await.unwrap();
+            store.write("strawline.record.a", "{\"cut".into()).await.unwrap();
+            store.write("strawline.before.a", "{\"too".into()).await.unwrap();
+        });
+        let done = bring(&store, &backup(&whole()));
+        assert_eq!(done.items[0].outcome, Outcome::Added);
+        let kept = block_on(load_record(&store, "a")).unwrap();
+        assert_eq!(kept, Stored::Good(Kept { record: amended(1), damaged: None }));
+        let aside: Vec<String> =
+            store.texts().into_iter().filter(|(k, _)| k.starts_with(ASIDE)).map(|(_, t)| t).collect();
+        assert!(aside.contains(&"{\"cut".to_owned()) && aside.contains(&"{\"too".to_owned()), "{aside:?}");
+    }
+
+    #[test]
+    fn the_state_before_stands_in_for_a_damaged_newest_in_the_file() {
+        let store = Memory::default();
+        block_on(async {
+            save_record(&store, &amended(0)).await.unwrap();
+            save_record(&store, &amended(1)).await.unwrap();
+            store.write("strawline.record.a", "{\"cut".into()).await.unwrap();
+        });
+        let new = Memory::default();
+        let done = bring(&new, &backup(&store));
+        assert!(matches!(done.items[0].outcome, Outcome::Unreadable(_)), "{done:?}");
+        assert_eq!(done.items[1].outcome, Outcome::Added);
+        let kept = block_on(load_record(&new, "a")).unwrap();
+        assert_eq!(kept, Stored::Good(Kept { record: amended(0), damaged: None }));
+    }
+
+    #[test]
+    fn decisions_of_both_stand_once_and_one_taken_back_stays_so() {
+        let of = |all: Vec<Exclusion>| Decisions { exclusions: all, ..Decisions::default() };
+        let (store, other) = (Memory::default(), Memory::default());
+        let begun = Begun {
+            of: Series { protocol: "double-spin".into(), container: None },
+            by: "MO".into(),
+            at: at(1),
+            back: None,
+        };
+        let here = of(vec![exclusion("MO", false), exclusion("AK", true)]);
+        let mut there = of(vec![exclusion("MO", true), exclusion("AK", false), exclusion("JT", false)]);
+        there.checks.push(begun.clone());
+        block_on(async {
+            save_decisions(&store, &here, &Decisions::default()).await.unwrap();
+            save_decisions(&other, &there, &Decisions::default()).await.unwrap();
+        });
+        let done = bring(&store, &backup(&other));
+        assert_eq!(outcomes(&done), [&Outcome::Merged(3)]);
+        let mut all = of(vec![exclusion("MO", true), exclusion("AK", true), exclusion("JT", false)]);
+        all.checks.push(begun);
+        assert_eq!(block_on(load_decisions(&store)), Ok(Stored::Good(all)));
+    }
+
+    #[test]
+    fn what_is_no_backup_or_newer_changes_nothing() {
+        let store = whole();
+        let before = store.texts();
+        let file = backup(&whole());
+        for bad in [
+            String::new(),
+            "null".into(),
+            case("a").to_json(),
+            Bench::default().to_json(),
+            file.replacen(KIND, "another", 1),
+            file[..file.len() / 2].to_owned(),
+        ] {
+            assert!(block_on(restore(shelves(&store), &bad)).is_err(), "{bad:.40}");
+        }
+        let newer = file.replacen("\"schema\":1", "\"schema\":2", 1);
+        assert_eq!(block_on(restore(shelves(&store), &newer)), Err(Reason::Newer { found: 2 }));
+        assert_eq!(store.texts(), before);
+        // Something unknown inside is told, and the rest comes in.
+        let odd = file.replacen("strawline.bench", "strawline.shelves", 1);
+        let new = Memory::default();
+        let done = bring(&new, &odd);
+        assert!(
+            done.items.contains(&Item {
+                what: What::Unknown("strawline.shelves".into()),
+                outcome: Outcome::NotKnown
+            })
+        );
+        assert_eq!(block_on(load_bench(&new)), Ok(Stored::Absent));
+        assert_eq!(block_on(drafts(&new)).unwrap().good.len(), 1);
+        assert_eq!(block_on(discarded(&new)).unwrap().good.len(), 1);
+    }
+
+    #[test]
+    fn a_restore_cut_short_anywhere_is_finished_by_the_next() {
+        let file = backup(&whole());
+        let mut cut = 0;
+        for n in 1..200 {
+            let cells = Memory::default();
+            let faulty = Faulty::new(cells.clone(), n, Fault::CrashBefore);
+            let crashed = match Journal::open(&faulty) {
+                Err(_) => true,
+                Ok(journal) => match block_on(restore(shelves(&journal), &file)) {
+                    Ok(done) => done.items.iter().any(|i| i.outcome == Outcome::NotKept),
+                    Err(_) => true,
+                },
+            };
+            cut += usize::from(crashed);
+            let journal = Journal::open(cells).unwrap();
+            let again = block_on(restore(shelves(&journal), &file)).unwrap();
+            let fine = |o: &&Outcome| matches!(o, Outcome::Added | Outcome::Same | Outcome::Merged(_));
+            assert!(outcomes(&again).iter().all(fine), "{n}: {again:?}");
+            let kept = block_on(load_record(&journal, "a")).unwrap();
+            assert_eq!(kept, Stored::Good(Kept { record: amended(1), damaged: None }));
+        }
+        assert!(cut > 20, "{cut}");
+    }
+}

@@ -1,0 +1,150 @@
+//! Words of what leaves the page: text for the chart, tables, files, backup and restore.
+
+use super::Phrase;
+use crate::bench::chart::ChartPart;
+use crate::record::archive::backup::{Item, Outcome, What};
+use std::borrow::Cow;
+
+crate::phrases! {
+    /// Headings, buttons, names of files.
+    OutWord {
+        Copy => "Copy for the chart",
+        Text => "Text for the chart",
+        Files => "Records as files",
+        Table => "Records as a table (CSV)",
+        Quality => "Quality data without identifiers (CSV)",
+        Day => "the day",
+        Month => "the month",
+        NoDate => "none",
+        Fhir => "FHIR file",
+        Backup => "Back up everything",
+        Restore => "Restore from a backup",
+        Restored => "What the backup held",
+        TableFile => "strawline-records.csv",
+        QualityFile => "strawline-quality-data.csv",
+        BackupFile => "strawline-backup.json",
+        FhirFile => "strawline-record-fhir.json",
+        Predicted => "Predicted, not measured; not to be read as observations:",
+        NotConfirmed => "Read by an analyser, not confirmed:",
+        SampleFrom => "Sample:",
+        Corrected => "Corrected for the kind of sample; as read:",
+    }
+}
+
+crate::phrases! {
+    /// Sentences.
+    OutSays {
+        Copied => "Copied. Paste it into the chart, then check that it is the right patient’s.",
+        ByHand => "The browser does not let the page copy. Select the text below and copy it.",
+        NotSigned => "Not signed.",
+        FilesWhat => "Files are saved on this device and go nowhere by themselves. All but quality data name patients: keep them as the clinic keeps its charts.",
+        BackupWhat => "Records, open and discarded cases, Bench, and decisions about counts, in one file. It is not encrypted.",
+        RestoreWhat => "Adds what is not here; never replaces or removes what is.",
+        NotABackup => "This is no backup of Strawline, or it is damaged; nothing was changed.",
+    }
+}
+
+/// Names of the parts of a text for the chart.
+impl Phrase for ChartPart {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self {
+            ChartPart::Patient => "Patient",
+            ChartPart::Order => "Order",
+            ChartPart::People => "Day and people",
+            ChartPart::Done => "Planned and done",
+            ChartPart::Made => "What was made",
+            ChartPart::Doses => "Dose by part of the site",
+            ChartPart::Findings => "Findings",
+            ChartPart::Troubles => "What went wrong",
+            ChartPart::Signed => "Handed over and signed",
+            ChartPart::Notes => "Notes",
+            ChartPart::Foot => "Program and wording",
+        })
+    }
+}
+
+/// One line of the report on a restore.
+impl Phrase for Item {
+    fn english(&self) -> Cow<'static, str> {
+        let what = match &self.what {
+            What::Record(sign) => format!("Record {sign}"),
+            What::OpenCase(sign) => format!("Open case {sign}"),
+            What::DiscardedCase(sign) => format!("Discarded case {sign}"),
+            What::Bench => "Bench".to_owned(),
+            What::Decisions => "Decisions about counts".to_owned(),
+            What::SetAside(key) | What::Unknown(key) => key.clone(),
+        };
+        let became = match &self.outcome {
+            Outcome::Added => "added".to_owned(),
+            Outcome::Amended(1) => "1 amendment added".to_owned(),
+            Outcome::Amended(n) => format!("{n} amendments added"),
+            Outcome::Same => "already here".to_owned(),
+            Outcome::Older => "older than what is here; left as it is here".to_owned(),
+            Outcome::Differs => "differs from what is here; what is here was kept".to_owned(),
+            Outcome::Merged(1) => "1 decision added".to_owned(),
+            Outcome::Merged(n) => format!("{n} decisions added"),
+            Outcome::BenchDiffers => {
+                "differs from the one here, which was kept; to replace it, import a Bench file".to_owned()
+            }
+            Outcome::Unreadable(reason) => {
+                return Cow::Owned(format!("{what}: not restored. {}", reason.english()));
+            }
+            Outcome::NotKept => {
+                "not restored: it could not be stored. Make room, then restore again".to_owned()
+            }
+            Outcome::NotKnown => "not restored: this version does not know what it is".to_owned(),
+        };
+        Cow::Owned(format!("{what}: {became}."))
+    }
+}
+
+/// Names of what stands in a FHIR file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[allow(missing_docs)]
+pub enum FhirWord<'a> {
+    Blood,
+    Product,
+    ProductPlatelets,
+    ProductWhite,
+    ProductRed,
+    ProductHaematocrit,
+    ProductNeutrophils,
+    InProduct,
+    Drawn,
+    Fold,
+    Recovery,
+    VolumeGiven,
+    DoseOfPart,
+    DoseInAll,
+    Rotor,
+    MaximumRadius,
+    Container,
+    Preparation,
+    Program { app: &'a str, model: u32 },
+}
+
+impl Phrase for FhirWord<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self {
+            FhirWord::Blood => "Whole blood with anticoagulant",
+            FhirWord::Product => "Platelet-rich plasma, own blood",
+            FhirWord::ProductPlatelets => "Platelets per volume of platelet-rich plasma, counted",
+            FhirWord::ProductWhite => "White cells per volume of platelet-rich plasma, counted",
+            FhirWord::ProductRed => "Red cells per volume of platelet-rich plasma, counted",
+            FhirWord::ProductHaematocrit => "Haematocrit of platelet-rich plasma, counted",
+            FhirWord::ProductNeutrophils => "Neutrophils per volume of platelet-rich plasma, counted",
+            FhirWord::InProduct => "Platelets in product, by the product’s count",
+            FhirWord::Drawn => "Platelets drawn, by the blood’s count",
+            FhirWord::Fold => "Concentration of the product over the blood’s own, counted",
+            FhirWord::Recovery => "Platelets in product over platelets drawn, counted",
+            FhirWord::VolumeGiven => "Volume given to a part of the site",
+            FhirWord::DoseOfPart => "Platelets given to a part of the site, by the product’s count",
+            FhirWord::DoseInAll => "Platelets given in all, by the product’s count",
+            FhirWord::Rotor => "Centrifuge rotor",
+            FhirWord::MaximumRadius => "Maximum radius",
+            FhirWord::Container => "Container for blood, filled to",
+            FhirWord::Preparation => "Preparation of platelet-rich plasma from own blood",
+            FhirWord::Program { app, model } => return Cow::Owned(format!("Strawline {app}, model {model}")),
+        })
+    }
+}

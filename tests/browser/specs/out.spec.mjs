@@ -1,0 +1,127 @@
+// What leaves the page: text for the chart, tables, FHIR, a backup and back. Nothing goes anywhere by itself, and no
+// file's name tells of a patient.
+import { readFile } from "node:fs/promises";
+import { expect, test } from "../strawline.mjs";
+import { handedOver, signed } from "../support/scenario.mjs";
+
+/** The file that a tap saves: its name and its text. */
+async function saved(app, words) {
+  const waits = app.page.waitForEvent("download");
+  await app.press(words);
+  const download = await waits;
+  return { name: download.suggestedFilename(), text: await readFile(await download.path(), "utf8") };
+}
+
+async function openFiles(app) {
+  await app.place("Records");
+  await app.records.unfold("Records as files");
+}
+
+const nobody = (name) => expect(name).toMatch(/^strawline-[a-z-]+\.(csv|json)$/);
+
+test("the case is copied for the chart, and the text is the record's", async ({ app, page, context, watch }) => {
+  await context.grantPermissions(["clipboard-read", "clipboard-write"]);
+  const sheet = await handedOver(app);
+  const before = watch.requests.length;
+  await app.press("Copy for the chart");
+  await expect(page.getByText("Copied. Paste it into the chart, then check that it is the right patient’s.")).toBeVisible();
+  const unsigned = await page.evaluate(() => navigator.clipboard.readText());
+  for (const words of ["Demo, not a patient\n", "HL-0417", "RIGHT patellar tendon", "Platelets drawn: ", "Platelets in product: ", "predicted, not counted", "Not signed."]) {
+    expect(unsigned).toContain(words);
+  }
+  await sheet.next("Sign the record");
+  await expect(page.getByText("Signed by MO, 12 Mar 2026, 11:40.")).toBeVisible();
+  await app.place("Records");
+  await app.records.signed.getByRole("button", { name: "Copy for the chart" }).click();
+  await expect(page.getByText("Copied. Paste it into the chart")).toBeVisible();
+  const text = await page.evaluate(() => navigator.clipboard.readText());
+  expect(text).toContain("Signed by MO, 12 Mar 2026, 11:40");
+  expect(text).not.toContain("Not signed.");
+  expect(text.replace(/\nSigned by .*|\nRecord check .*/g, "")).toContain("Platelets in product: ");
+  // The browser fetches the icon of the page when it likes.
+  const asked = watch.requests.slice(before).filter((url) => !/\/icon-[0-9a-f]+\.svg$/.test(url));
+  expect(asked, "requests while copying").toEqual([]);
+});
+
+test("where the browser does not copy, the text can be copied by hand", async ({ app, page }) => {
+  await page.addInitScript(() => Object.defineProperty(navigator, "clipboard", { value: undefined }));
+  await handedOver(app);
+  await app.press("Copy for the chart");
+  await expect(page.getByText("The browser does not let the page copy.")).toBeVisible();
+  const text = page.getByLabel("Text for the chart");
+  await expect(text).toHaveValue(/HL-0417/);
+  await text.focus();
+  await page.keyboard.press("ControlOrMeta+a");
+  expect(await text.evaluate((one) => one.selectionEnd - one.selectionStart)).toBeGreaterThan(500);
+});
+
+test("the clinic orders the parts of the text", async ({ app, page }) => {
+  await page.addInitScript(() => Object.defineProperty(navigator, "clipboard", { value: undefined }));
+  await signed(app);
+  await app.place("Bench");
+  await app.bench.openItem("Order of the text for the chart");
+  const notes = page.getByRole("button", { name: "Earlier: Dose by part of the site" });
+  for (let n = 0; n < 4; n += 1) await app.hand.press(notes);
+  await expect(notes).toBeDisabled();
+  await app.draftSaved();
+  await app.reload();
+  await app.place("Records");
+  await app.records.signed.getByRole("button", { name: "Copy for the chart" }).click();
+  const text = await page.getByLabel("Text for the chart").inputValue();
+  expect(text.indexOf("Dose by part of the site")).toBeLessThan(text.indexOf("HL-0417"));
+  expect(text.startsWith("Demo, not a patient")).toBe(true);
+});
+
+test("records are saved as tables and as a FHIR file", async ({ app, page }) => {
+  await signed(app);
+  await openFiles(app);
+  const table = await saved(app, "Records as a table (CSV)");
+  const [head, row, end] = table.text.split("\r\n");
+  expect(head.split(",")).toContain("platelets_in_product_counted_1e9");
+  expect(row).toContain("HL-0417");
+  expect(end).toBe("");
+  const quality = await saved(app, "Quality data without identifiers (CSV)");
+  expect(quality.text.split("\r\n"), "a demo is left out").toHaveLength(2);
+  expect(quality.text).not.toContain("HL-0417");
+  await page.getByLabel("Dates in quality data").selectOption("none");
+  const waits = page.waitForEvent("download");
+  await app.records.signed.getByRole("button", { name: "FHIR file" }).click();
+  const download = await waits;
+  const bundle = JSON.parse(await readFile(await download.path(), "utf8"));
+  expect(bundle.resourceType).toBe("Bundle");
+  expect(JSON.stringify(bundle), "a demo names nobody").not.toContain("HL-0417");
+  for (const name of [table.name, quality.name, download.suggestedFilename()]) nobody(name);
+});
+
+test("a backup comes back on another device, once, and is reported line by line", async ({ app, page, browser, baseURL }) => {
+  await signed(app);
+  await app.place("Bench");
+  await app.bench.openItem("Clinic");
+  await app.bench.enter("Clinic", "Name", "Harbour Lane Joint Clinic");
+  await openFiles(app);
+  const backup = await saved(app, "Back up everything");
+  nobody(backup.name);
+  expect(JSON.parse(backup.text).kind).toBe("strawline_backup");
+  const other = await (await browser.newContext({ baseURL })).newPage();
+  await other.goto("./#records");
+  const file = { name: "strawline-backup.json", mimeType: "application/json", buffer: Buffer.from(backup.text) };
+  await other.locator("summary", { hasText: "Records as files" }).click();
+  const bring = (buffer) => other.getByLabel("Restore from a backup").setInputFiles({ ...file, buffer });
+  await bring(file.buffer);
+  const report = other.locator("#restored li");
+  await expect(report.filter({ hasText: /^Record [0-9][A-Z]: added\.$/ })).toHaveCount(1);
+  await expect(report.filter({ hasText: "Bench: added." })).toHaveCount(1);
+  const rows = other.locator("section", { has: other.getByRole("heading", { name: "Signed records" }) }).locator("tbody tr");
+  await expect(rows).toHaveCount(1);
+  await bring(file.buffer);
+  await expect(report.filter({ hasText: "already here." }).first()).toBeVisible();
+  await expect(report.filter({ hasText: "added." })).toHaveCount(0);
+  await other.reload();
+  await expect(rows).toHaveCount(1);
+  await expect(rows).toContainText("HL-0417");
+  await other.locator("summary", { hasText: "Records as files" }).click();
+  await bring(Buffer.from(backup.text.slice(0, 300)));
+  await expect(report.first()).toHaveText("This is no backup of Strawline, or it is damaged; nothing was changed.");
+  await expect(rows).toHaveCount(1);
+  await other.context().close();
+});

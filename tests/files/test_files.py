@@ -1,0 +1,320 @@
+"""What leaves, read by others' readers: CSV by Python's own module, FHIR by two validators that know nothing of each
+other, UCUM by a third party's grammar. Every number is held against the record it was made of."""
+
+import copy
+import csv
+import io
+import json
+import os
+import random
+import subprocess
+import sys
+import unicodedata
+from pathlib import Path
+
+import pytest
+from fhir.resources.R4B.bundle import Bundle
+from pydantic import ValidationError
+from ucumvert import PintUcumRegistry
+
+HERE = Path(__file__).parent
+sys.path.insert(0, str(HERE.parent / "recompute"))
+import cases  # noqa: E402
+import recompute  # noqa: E402
+
+COUNT = 3000 if os.environ.get("STRAWLINE_LONG") else 300
+
+NASTY = [
+    '=HYPERLINK("http://x","y")', "+1", "-1", "@SUM(A1)", "\t=1", "a,b", 'say "x"', "two\nlines", "cr\r\nlf", "cr\ralone",
+    "'quoted", "1,5", "ß≥µ漢字🙂", "  lead", "a;b", "\x00nul", "\x07=1+1", "<script>alert(1)</script>", "\u2028", "=1\n+2", '"', '""', "",
+]  # fmt: skip
+
+WORDS = [
+    "patient_reference", "second_identifier", "technician", "prescriber", "site", "order_note", "screening_note",
+    "handed_to", "notes", "container_lot", "anticoagulant_lot", "container_expiry", "anticoagulant_expiry", "part_name_1",
+]  # fmt: skip
+
+MINUTE = 60_000
+
+
+def draft(index):
+    """A case of the recomputation with words, times and clumps of odd characters in it."""
+    _, text = cases.make(3, index)
+    case, chance = json.loads(text), random.Random(index)
+    case["demo"] = chance.random() < 0.1
+    case["begun"] = chance.randrange(1_600_000_000_000, 1_900_000_000_000)
+    case["offset"] = chance.choice([-570, -300, 0, 60, 330])
+    for field in WORDS:
+        if chance.random() < 0.8:
+            mark = f"mark{index}x" if chance.random() < 0.7 else ""
+            case["texts"][field] = chance.choice(NASTY) + mark
+    if chance.random() < 0.6:
+        case["texts"]["blood_haemoglobin"] = "138 g/L"
+    if chance.random() < 0.6:
+        case["texts"]["blood_white"], case["texts"]["product_white"] = "6.2", "3.1"
+        case["choices"]["cells_dilution"] = "undiluted"
+    if chance.random() < 0.6:
+        # everything entered, so that what is counted can be held against what was drawn
+        high, comma = case["kit"]["container"]["fill_high"], case["conventions"]["numbers"] == "comma"
+        case["texts"] |= {f"fill_actual_{n + 1}": f"{high:g}" for n in range(int(case["texts"]["containers"]))}
+        case["texts"].setdefault("product_actual", "4,5" if comma else "4.5")
+    case["choices"]["side"] = chance.choice(["left", "right", "no_side", None])
+    if case["kit"]["container"]:
+        case["kit"]["container"]["name"] = chance.choice(NASTY) or "Tube"
+    steps = [case["begun"] + n * 5 * MINUTE for n in range(6)]
+    names = ["needle_in", "needle_out", "spin_end", "collected", "counted", "handed_over"]
+    done = chance.randrange(len(names) + 1)
+    case["times"] |= dict(zip(names[:done], steps, strict=False))
+    if done > 2:
+        case["times"]["stages"] = {"0": steps[1]}
+    return json.dumps(case, ensure_ascii=False)
+
+
+@pytest.fixture(scope="session")
+def program():
+    return recompute.binary("export")
+
+
+@pytest.fixture(scope="session")
+def drafts():
+    return "".join(draft(i) + "\n" for i in range(COUNT))
+
+
+def run(program, form, text):
+    # bytes: a carriage return in a cell must come through as it is
+    done = subprocess.run([program, form], input=text.encode(), stdout=subprocess.PIPE, stderr=subprocess.PIPE, check=False)
+    assert done.returncode == 0, done.stderr.decode()
+    return done.stdout.decode()
+
+
+@pytest.fixture(scope="session")
+def records(program, drafts):
+    return [json.loads(line) for line in run(program, "records", drafts).split("\n") if line]
+
+
+@pytest.fixture(scope="session")
+def bundles(program, drafts):
+    return [json.loads(line) for line in run(program, "fhir", drafts).split("\n") if line]
+
+
+def latest(record):
+    return record["amendments"][-1]["entry"] if record["amendments"] else record["signed"]
+
+
+def figures(record):
+    return {(f["what"], f["standing"]): f for f in latest(record)["shown"]}
+
+
+def table(text):
+    """Cells by column; read strictly, and written again to the same bytes."""
+    rows = list(csv.reader(io.StringIO(text, newline=""), strict=True))
+    again = io.StringIO(newline="")
+    csv.writer(again, lineterminator="\r\n").writerows(rows)
+    assert again.getvalue() == text
+    head = rows[0]
+    assert len(set(head)) == len(head)
+    assert all(len(row) == len(head) for row in rows)
+    return [dict(zip(head, row)) for row in rows[1:]]
+
+
+def as_cell(typed):
+    """What the guide says of a typed text."""
+    kept = "".join(c for c in typed.strip() if c in "\t\r\n" or unicodedata.category(c) != "Cc")
+    return "'" + kept if kept[:1] and kept[0] in "=+-@\t\r" else kept
+
+
+UNITS = {"×10⁹/L": "1e9_per_L", "×10¹²/L": "1e12_per_L", "×10⁹": "1e9", "mL": "mL", "": "ratio", "L/L": "ratio"}
+ALONE = {"anticoagulant_each": "planned", "fill_mark": "planned", "blood_count": "counted", "replicate_cv": "counted", "concentration_not_confirmed": "counted"}
+WHOLE = ("blood_in_all", "anticoagulant_in_all", "drawn_today", "platelets_drawn", "product_volume", "volume_after_additions", "left_over")
+
+
+def column(what, standing, unit):
+    """The column of a figure that stands so; none if it has none."""
+    if what.startswith("part_") and what.endswith("_volume"):
+        said = {"ordered": "_ordered", "measured": "_given"}.get(standing)
+        return said and f"{what}{said}_mL"
+    if what.endswith(("_predicted", "_counted")):
+        return f"{what}_{unit}" if what.endswith(standing) else None
+    if what in ALONE:
+        return f"{what}_{unit}" if ALONE[what] == standing else None
+    return f"{what}_{standing}_{unit}" if what in WHOLE else None
+
+
+def test_the_table_of_records(program, drafts, records):
+    rows = table(run(program, "csv", drafts))
+    assert len(rows) == len(records) == COUNT
+    compared = 0
+    for row, record in zip(rows, records):
+        entry = latest(record)
+        for field in WORDS:
+            name = {"container_expiry": "container_expiry_as_typed", "anticoagulant_expiry": "anticoagulant_expiry_as_typed"}.get(field, field)
+            if field != "part_name_1":
+                assert row[name] == as_cell(entry["draft"]["texts"].get(field, "")), (name, record["id"])
+        wanted = {}
+        for f in entry["shown"]:
+            unit = UNITS.get(f["unit"])
+            name = unit and column(f["what"], f["standing"], unit)
+            if name and name in row:
+                wanted[name] = f["value"]
+                if f["standing"] == "predicted":
+                    stem = name.removesuffix(f"_{unit}")
+                    wanted |= {f"{stem}_low_{unit}": f["low"], f"{stem}_high_{unit}": f["high"]}
+        numbers = [n for n in row if n.endswith(("_1e9_per_L", "_1e12_per_L", "_1e9", "_mL", "_ratio"))]
+        for name in numbers:
+            if name.startswith(("blood_haem", "blood_white", "dilution")):
+                continue
+            if name in wanted:
+                assert float(row[name]) == pytest.approx(wanted[name], rel=1e-8), (name, record["id"])
+                compared += 1
+            else:
+                assert row[name] == "", (name, record["id"])
+        for name, cell in row.items():
+            assert name in numbers or cell[:1] not in tuple("=+-@\t\r"), (name, cell)
+    assert compared > 10 * COUNT
+
+
+def test_quality_data_tell_nobody(program, drafts, records):
+    text = run(program, "quality", drafts)
+    rows = table(text)
+    assert len(rows) == sum(not latest(r)["draft"]["demo"] for r in records) > COUNT * 0.8
+    assert "mark" not in text
+    for record in records:
+        assert f",{record['id']}," not in text
+    assert all(len(row["prepared"]) == 10 for row in rows)
+    assert sum(row["recovery_counted_ratio"] != "" for row in rows) > COUNT / 20
+    assert not any(":" in cell for row in rows for cell in row.values())
+
+
+def errors(bundle):
+    try:
+        Bundle.model_validate(bundle)
+    except ValidationError as error:
+        return error.errors(include_url=False)
+    return []
+
+
+def observations(bundle):
+    return [e["resource"] for e in bundle["entry"] if e["resource"]["resourceType"] == "Observation"]
+
+
+def test_fhir_by_the_first_validator(bundles):
+    for number, bundle in enumerate(bundles):
+        assert not errors(bundle), (number, errors(bundle)[:3])
+    assert len(bundles) == COUNT
+    kinds = {e["resource"]["resourceType"] for b in bundles for e in b["entry"]}
+    assert kinds == {
+        "Patient", "Specimen", "Observation", "Procedure", "BiologicallyDerivedProduct", "Device", "Provenance"
+    }  # fmt: skip
+
+
+def node(bundles):
+    text = "".join(json.dumps(b) + "\n" for b in bundles)
+    return subprocess.run(["node", "validate.mjs"], cwd=HERE, input=text, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, check=False)
+
+
+def test_fhir_by_the_second_validator(bundles):
+    done = node(bundles)
+    assert done.returncode == 0, done.stdout[:3000]
+    assert f"{COUNT} bundles, 0 invalid" in done.stdout
+
+
+def spoilt(bundle, kind, change):
+    bundle = copy.deepcopy(bundle)
+    change(next(e["resource"] for e in bundle["entry"] if e["resource"]["resourceType"] == kind))
+    return bundle
+
+
+@pytest.mark.parametrize(
+    ("kind", "change"),
+    [
+        ("Observation", lambda r: r.pop("code")),
+        ("Procedure", lambda r: r.update(status=["completed"])),
+        ("Provenance", lambda r: r.pop("agent")),
+        ("Patient", lambda r: r.update(reference="HL-0417")),
+    ],
+)
+def test_each_validator_refuses_what_is_wrong(bundles, kind, change):
+    whole = next(b for b in bundles if observations(b))
+    bad = spoilt(whole, kind, change)
+    assert errors(bad) and not errors(whole)
+    assert node([bad]).returncode == 1 and node([whole]).returncode == 0
+
+
+def test_observations_are_measured_or_counted(records, bundles):
+    times = {"%": 100}
+    local = {
+        "product-platelets": "concentration_counted", "product-white-cells": "white_cells_counted",
+        "product-red-cells": "red_cells_counted", "product-haematocrit": "product_haematocrit_counted",
+        "product-neutrophils": "neutrophils_counted", "platelets-in-product": "platelets_in_product_counted",
+        "platelets-drawn": "platelets_drawn", "fold": "fold_counted", "recovery": "recovery_counted",
+        "dose-in-all": "dose_counted", "777-3": "blood_count",
+    }  # fmt: skip
+    seen = set()
+    for record, bundle in zip(records, bundles):
+        shown = figures(record)
+        parts = {"volume-given": [], "dose-of-part": []}
+        for o in observations(bundle):
+            code, value = o["code"]["coding"][0]["code"], o["valueQuantity"]
+            seen.add(code)
+            if code in parts:
+                parts[code].append(value["value"])
+            elif code in local:
+                figure = shown[local[code], "counted"]
+                assert value["value"] == pytest.approx(figure["value"] * times.get(value["code"], 1), rel=1e-8)
+            else:
+                assert code in {"6690-2", "4544-3", "718-7"}, code
+        # the other way round: nothing that was counted is missing
+        codes = {o["code"]["coding"][0]["code"] for o in observations(bundle)}
+        assert {c for c, what in local.items() if (what, "counted") in shown} == codes & local.keys()
+        for code, end, standing in [("volume-given", "_volume", "measured"), ("dose-of-part", "_dose_counted", "counted")]:
+            given = [f["value"] for (what, s), f in shown.items() if what.startswith("part_") and what.endswith(end) and s == standing]
+            assert sorted(parts[code]) == pytest.approx(sorted(given), rel=1e-8)
+    assert seen >= local.keys() - {"product-red-cells", "product-haematocrit", "product-neutrophils"} | {"6690-2", "4544-3", "718-7"}
+
+
+def test_a_demo_names_nobody(records, bundles):
+    demos = 0
+    for record, bundle in zip(records, bundles):
+        patient = next(e["resource"] for e in bundle["entry"] if e["resource"]["resourceType"] == "Patient")
+        demo = latest(record)["draft"]["demo"]
+        demos += demo
+        assert patient.keys() <= ({"resourceType", "id", "meta"} if demo else {"resourceType", "id", "identifier"})
+    assert demos > 5
+
+
+def test_units_are_ucum(bundles):
+    registry = PintUcumRegistry()
+    quantities = []
+
+    def walk(value):
+        if isinstance(value, dict):
+            if value.get("system") == "http://unitsofmeasure.org":
+                quantities.append(value)
+            value = list(value.values())
+        if isinstance(value, list):
+            for inner in value:
+                walk(inner)
+
+    walk(bundles)
+    codes = {q["code"] for q in quantities}
+    assert codes >= {"10*9/L", "mL", "%", "g/dL", "10*9", "{fold}"}
+    size = {"10*9/L": ("1e12/m**3", 1), "10*12/L": ("1e15/m**3", 1), "mL": ("cm**3", 1), "g/dL": ("kg/m**3", 10), "%": ("", 0.01), "10*9": ("", 1e9), "{fold}": ("", 1)}
+    for code in codes:
+        unit, is_ = size[code]
+        parsed = registry.from_ucum(code)
+        # an annotation alone is read as such, and stands for 1
+        found = registry.Quantity(1) if getattr(parsed, "type", "") == "ANNOTATION" else (1 * parsed).to_base_units()
+        wanted = (is_ * registry(unit or "dimensionless")).to_base_units()
+        assert found.dimensionality == wanted.dimensionality, code
+        assert found.magnitude == pytest.approx(wanted.magnitude, rel=1e-9), code
+    with pytest.raises(Exception):  # noqa: B017
+        registry.from_ucum("×10⁹/L")
+
+
+def test_the_chart_marks_what_was_predicted(program, drafts, records):
+    texts = run(program, "chart", drafts)
+    assert texts.count("Platelets in product: ") > COUNT / 4
+    for line in texts.split("\n"):
+        if line.startswith(("Platelets in product: ", "Concentration: ", "Recovery: ", "Fold, ceiling")):
+            for part in line.split(": ", 1)[1].split("; "):
+                assert part.endswith((" counted", " not counted", " not confirmed")), line
