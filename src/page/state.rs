@@ -20,6 +20,7 @@ use strawline::record::Record;
 use strawline::record::archive::Unreadable;
 use strawline::record::line::{self, Line};
 use strawline::record::settings::Settings;
+use strawline::words::closed::ClosedSays;
 use strawline::words::settings::Offline;
 use strawline::words::{Language, Phrase};
 
@@ -285,6 +286,10 @@ pub struct OnDesk {
     pub amender: RwSignal<String>,
     /// Whether there is a lock, and how it stands.
     pub door: RwSignal<Door>,
+    /// Why nothing opens the lock, if nothing does.
+    pub stuck: RwSignal<Option<ClosedSays>>,
+    /// Some texts are not closed yet.
+    pub unfinished: RwSignal<bool>,
     /// The recovery key of a lock just made, until a person says that it is kept.
     pub recovery: RwSignal<Option<String>>,
     /// The place in view.
@@ -325,6 +330,8 @@ impl Desk {
             persistence: RwSignal::new(None),
             amender: RwSignal::new(String::new()),
             door: RwSignal::new(Door::default()),
+            stuck: RwSignal::new(None),
+            unfinished: RwSignal::new(false),
             recovery: RwSignal::new(None),
             place: RwSignal::new(Place::default()),
             paper: RwSignal::new(Paper::default()),

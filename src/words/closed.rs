@@ -1,7 +1,9 @@
 //! Words of the lock that closes cases and records.
 
 use super::Phrase;
+use super::banner::StoreFault;
 use crate::record::closed::{ClosedError, SHORTEST};
+use crate::record::store::StoreError;
 use std::borrow::Cow;
 
 crate::phrases! {
@@ -12,9 +14,10 @@ crate::phrases! {
         Passphrase => "Passphrase",
         NewPassphrase => "New passphrase",
         Again => "The same again",
-        Current => "Passphrase now",
+        Current => "Passphrase now, or recovery key",
         RecoveryKey => "Recovery key",
         Unlock => "Open",
+        LoadAnew => "Load the page anew",
         WithRecovery => "Use the recovery key",
         WithPassphrase => "Use the passphrase",
         Close => "Close cases and records",
@@ -37,8 +40,22 @@ pub enum ClosedSays {
     NoWayBack,
     /// Everything is closed.
     IsClosed,
+    /// Texts are still being closed.
+    Closing,
+    /// The page was opened from a disk: the lock stays.
+    Stays,
     /// The page is locked.
     Locked,
+    /// Texts are closed and their lock is missing.
+    Missing,
+    /// Two stores, two locks.
+    Two,
+    /// The lock cannot be read.
+    Damaged,
+    /// Whether there is a lock could not be found out.
+    NotLooked,
+    /// Another tab took the lock off.
+    Gone,
     /// The recovery key is shown.
     Recovery,
     /// What stands on its paper.
@@ -53,11 +70,18 @@ pub enum ClosedSays {
 
 impl ClosedSays {
     /// Each of them.
-    pub const ALL: [ClosedSays; 9] = [
+    pub const ALL: [ClosedSays; 16] = [
         Self::Open,
         Self::NoWayBack,
         Self::IsClosed,
+        Self::Closing,
+        Self::Stays,
         Self::Locked,
+        Self::Missing,
+        Self::Two,
+        Self::Damaged,
+        Self::NotLooked,
+        Self::Gone,
         Self::Recovery,
         Self::OnPaper,
         Self::Differ,
@@ -79,6 +103,25 @@ impl Phrase for ClosedSays {
             }
             Self::IsClosed => {
                 "Cases and records on this device are encrypted. Bench and settings, which name no patient, are not. The page asks for the passphrase when it is opened."
+            }
+            Self::Closing => {
+                "There is a passphrase. Cases and records are being encrypted; leave the page open until this line goes."
+            }
+            Self::Stays => {
+                "This page was opened from a disk, where other pages could read what it stores: here the passphrase can be changed and not taken off."
+            }
+            Self::Missing => {
+                "Cases and records here are encrypted, and what opens them is missing: the browser’s data were tidied or changed from outside. Nothing was changed. Keep the device and its backup files as they are, and ask whoever looks after it."
+            }
+            Self::Two => {
+                "Two different locks are stored here, and none is sure to open everything. Nothing was changed. Keep the device and its backup files as they are, and ask whoever looks after it."
+            }
+            Self::Damaged => return ClosedFault(ClosedError::Damaged).english(),
+            Self::NotLooked => {
+                "Whether cases and records are closed could not be found out, so none is shown. Try again."
+            }
+            Self::Gone => {
+                "The passphrase was taken off in another tab or from outside. This page stays locked; load it anew to go on."
             }
             Self::Locked => {
                 "Cases and records are closed. Clocks go on. Type the clinic’s passphrase to go on working."
@@ -133,6 +176,16 @@ impl Phrase for ClosedFault {
                 "Something stored here is closed under another key and cannot be opened. The lock stays; everything else is as it was."
             }
         })
+    }
+}
+
+/// Why the store did not do as told, as a sentence.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct NotDone<'a>(pub &'a StoreError);
+
+impl Phrase for NotDone<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Owned(format!("Not done: {}. Try again.", StoreFault(self.0).english()))
     }
 }
 

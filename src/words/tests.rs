@@ -248,7 +248,9 @@ fn published(all: &mut Vec<Said>) {
 
 /// What is said of the lock.
 fn lock_says(all: &mut Vec<Said>) {
-    use super::closed::{ClosedFault, ClosedSays, ClosedWord, LockAfter};
+    use super::banner::Banner;
+    use super::closed::{ClosedFault, ClosedSays, ClosedWord, LockAfter, NotDone};
+    use crate::record::store::StoreError;
     use crate::record::closed::ClosedError as E;
     ClosedWord::ALL.iter().for_each(|word| said(all, false, word));
     ClosedSays::ALL.iter().for_each(|says| said(all, true, says));
@@ -265,6 +267,9 @@ fn lock_says(all: &mut Vec<Said>) {
     ] {
         said(all, true, &ClosedFault(error));
     }
+    said(all, true, &NotDone(&StoreError::Shut));
+    said(all, true, &Banner::NotClosed(None));
+    said(all, true, &Banner::NotClosed(Some(StoreError::Full)));
     for minutes in [0, 10] {
         said(all, false, &LockAfter(minutes));
     }

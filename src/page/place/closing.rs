@@ -2,15 +2,15 @@
 
 use super::field::PickBox;
 use crate::dom::prelude::*;
-use crate::shell::keep::closing::{self, Refused};
-use crate::shell::print;
+use crate::shell::keep::closing;
+use crate::shell::{print, store};
 use crate::state::{Desk, Door, Paper};
 use crate::widget::PassBox;
 use leptos::task::spawn_local;
 use strawline::record::closed::ClosedError;
-use strawline::words::banner::StoreFault;
+use strawline::record::closed::safe::Refused;
 use strawline::words::bench::BenchWord;
-use strawline::words::closed::{ClosedFault, ClosedSays as Says, ClosedWord as Word, LockAfter};
+use strawline::words::closed::{ClosedFault, ClosedSays as Says, ClosedWord as Word, LockAfter, NotDone};
 
 /// Minutes offered; 0 is never.
 const MINUTES: [u8; 6] = [2, 5, 10, 20, 60, 0];
@@ -36,7 +36,9 @@ pub fn closing(desk: Desk) -> Markup {
             {move || match locked.get() {
                 false => make(desk),
                 true => view! {
-                    <p>{desk.say(Says::IsClosed)}</p>
+                    <p role="status">
+                        {move || desk.say(if desk.unfinished.get() { Says::Closing } else { Says::IsClosed })}
+                    </p>
                     {recovery(desk)}
                     <div class="buttons">
                         <button type="button" class="button solid" on:click=move |_| closing::shut(desk)>
@@ -51,17 +53,24 @@ pub fn closing(desk: Desk) -> Markup {
     }
 }
 
-/// Does what may take a while; says why it was refused.
+/// Why the lock did not do as told.
+pub fn refused(desk: Desk, why: &Refused) -> String {
+    match why {
+        Refused::Closed(error) => desk.say(ClosedFault(*error)),
+        Refused::Store(error) => desk.say(NotDone(error)),
+    }
+}
+
+/// Does what may take a while; says why it was refused. What it did may have changed the view.
 fn run<F>(desk: Desk, said: RwSignal<Option<String>>, done: Option<Says>, work: F)
 where
     F: Future<Output = Result<(), Refused>> + 'static,
 {
     said.set(Some(desk.say(Says::Wait)));
     spawn_local(async move {
-        said.set(match work.await {
+        let _gone = said.try_set(match work.await {
             Ok(()) => done.map(|says| desk.say(says)),
-            Err(Refused::Closed(error)) => Some(desk.say(ClosedFault(error))),
-            Err(Refused::Store(error)) => Some(desk.say(StoreFault(&error))),
+            Err(why) => Some(refused(desk, &why)),
         });
     });
 }
@@ -122,11 +131,12 @@ fn alter(desk: Desk) -> Markup {
         signal.set(String::new());
         text
     };
-    let change = move || run(desk, said, Some(Says::Changed), closing::change(taken(now), taken(new)));
+    let change = move || run(desk, said, Some(Says::Changed), closing::change(desk, taken(now), taken(new)));
     let remove = move |_| match now.with_untracked(String::is_empty) {
         true => said.set(Some(desk.say(ClosedFault(ClosedError::Wrong)))),
         false => run(desk, said, None, closing::remove(desk, taken(now))),
     };
+    let from_disk = store::opened_from_disk();
     view! {
         <details class="more">
             <summary>{desk.say(Word::Alter)}</summary>
@@ -136,8 +146,11 @@ fn alter(desk: Desk) -> Markup {
                 <p class="second" role="status">{said}</p>
                 <div class="buttons">
                     <button type="button" class="button" on:click=move |_| change()>{desk.say(Word::Change)}</button>
-                    <button type="button" class="button" on:click=remove>{desk.say(Word::Remove)}</button>
+                    {(!from_disk).then(|| view! {
+                        <button type="button" class="button" on:click=remove>{desk.say(Word::Remove)}</button>
+                    })}
                 </div>
+                {from_disk.then(|| view! { <p class="second">{desk.say(Says::Stays)}</p> })}
             </div>
         </details>
     }

@@ -4,9 +4,11 @@ use super::header::{Banners, Clocks};
 use crate::dom::prelude::*;
 use crate::shell::keep::closing;
 use crate::state::Desk;
+use crate::place::closing::refused;
 use crate::widget::PassBox;
+use leptos::task::spawn_local;
 use strawline::record::closed::With;
-use strawline::words::closed::{ClosedFault, ClosedSays as Says, ClosedWord as Word};
+use strawline::words::closed::{ClosedSays as Says, ClosedWord as Word};
 
 /// The locked page.
 #[component]
@@ -17,16 +19,48 @@ pub fn Locked() -> impl IntoView {
     let said = RwSignal::new(None::<String>);
     let open = move || {
         let text = typed.get_untracked();
-        let with = match recovery.get_untracked() {
-            true => With::Recovery(&text),
-            false => With::Passphrase(&text),
-        };
+        let recovery = recovery.get_untracked();
         typed.set(String::new());
-        said.set(closing::open(desk, with).err().map(|error| desk.say(ClosedFault(error))));
+        said.set(Some(desk.say(Says::Wait)));
+        spawn_local(async move {
+            let with = if recovery { With::Recovery(&text) } else { With::Passphrase(&text) };
+            // Opened, this view is gone.
+            let done = closing::open(desk, with).await;
+            let _gone = said.try_set(done.err().map(|why| refused(desk, &why)));
+        });
     };
     let other = move |_| {
         recovery.update(|r| *r = !*r);
         said.set(None);
+    };
+    let entry = move || {
+        view! {
+            <p class="second">{desk.say(Says::Locked)}</p>
+            {move || {
+                let label = if recovery.get() { Word::RecoveryKey } else { Word::Passphrase };
+                view! { <PassBox id="unlock" label value=typed go=open show=recovery.get()/> }
+            }}
+            <p class="wrong" role="alert">{said}</p>
+            <div class="buttons">
+                <button type="button" class="button solid" on:click=move |_| open()>{desk.say(Word::Unlock)}</button>
+                <button type="button" class="button" on:click=other>
+                    {move || desk.say(if recovery.get() { Word::WithPassphrase } else { Word::WithRecovery })}
+                </button>
+            </div>
+        }
+    };
+    let stuck = move |says: Says| {
+        let anew = move |_| {
+            if let Err(error) = window().location().reload() {
+                leptos::logging::warn!("{error:?}");
+            }
+        };
+        view! {
+            <p role="alert">{desk.say(says)}</p>
+            <div class="buttons">
+                <button type="button" class="button" on:click=anew>{desk.say(Word::LoadAnew)}</button>
+            </div>
+        }
     };
     view! {
         <div class="page place">
@@ -37,18 +71,10 @@ pub fn Locked() -> impl IntoView {
             </header>
             <main class="work" id="work" tabindex="-1">
                 <h1 class="title">{desk.say(Word::Locked)}</h1>
-                <p class="second">{desk.say(Says::Locked)}</p>
-                {move || {
-                    let label = if recovery.get() { Word::RecoveryKey } else { Word::Passphrase };
-                    view! { <PassBox id="unlock" label value=typed go=open show=recovery.get()/> }
+                {move || match desk.stuck.get() {
+                    Some(says) => stuck(says),
+                    None => entry(),
                 }}
-                <p class="wrong" role="alert">{said}</p>
-                <div class="buttons">
-                    <button type="button" class="button solid" on:click=move |_| open()>{desk.say(Word::Unlock)}</button>
-                    <button type="button" class="button" on:click=other>
-                        {move || desk.say(if recovery.get() { Word::WithPassphrase } else { Word::WithRecovery })}
-                    </button>
-                </div>
             </main>
             <super::foot::Foot/>
         </div>

@@ -24,7 +24,8 @@ use crate::quality::decided::Decisions;
 pub const PREFIX: &str = "strawline.";
 const DRAFT: &str = "strawline.draft.";
 const DISCARDED: &str = "strawline.discarded.";
-const RECORD: &str = "strawline.record.";
+/// Begins the key of every record.
+pub const RECORD: &str = "strawline.record.";
 /// The state of a record before its newest; of one signed once, a second copy.
 const BEFORE: &str = "strawline.before.";
 const LINE: &str = "strawline.line.";

@@ -84,6 +84,8 @@ pub enum With<'a> {
     Passphrase(&'a str),
     /// The recovery key that was printed when the lock was made.
     Recovery(&'a str),
+    /// Either of them.
+    Either(&'a str),
 }
 
 /// The key of all texts, closed once under the passphrase and once under the recovery key. Holds nothing secret. Its
@@ -207,6 +209,14 @@ impl Lock {
             With::Passphrase(typed) => self.passphrase.open(typed.as_bytes(), PASSPHRASE, self.cost)?,
             With::Recovery(typed) => {
                 self.recovery.open(RecoveryKey::read(typed)?.bytes(), RECOVERY, self.cost)?
+            }
+            With::Either(typed) => {
+                return match self.open(With::Recovery(typed)) {
+                    Err(ClosedError::NotARecoveryKey | ClosedError::Wrong) => {
+                        self.open(With::Passphrase(typed))
+                    }
+                    done => done,
+                };
             }
         };
         Ok(Key::new(bytes))

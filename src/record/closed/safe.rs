@@ -208,7 +208,8 @@ impl<S: Store> Safe<S> {
     }
 
     /// The lock in both stores: the latest of those of its id. One that cannot be read is kept aside.
-    async fn copy(&self, lock: &Lock) -> Result<(), StoreError> {
+    /// Errors: there is another; the store's.
+    pub async fn copy(&self, lock: &Lock) -> Result<(), StoreError> {
         let mut latest = lock.clone();
         for (store, _) in self.both() {
             match store.beneath().read(LOCK).await?.as_deref().map(Lock::from_json) {

@@ -84,7 +84,9 @@ fn what_opens_a_lock_opens_every_text_and_nothing_else_does() {
     let back = Lock::from_json(&lock.to_json().unwrap()).unwrap();
     assert_eq!(back, lock);
     let typed = recovery.to_string().to_lowercase().replace('-', " ").replace('0', "o").replace('1', "l");
-    for with in [With::Passphrase(PHRASE), With::Recovery(&typed)] {
+    for with in
+        [With::Passphrase(PHRASE), With::Recovery(&typed), With::Either(PHRASE), With::Either(&typed)]
+    {
         let key = back.open(with).unwrap();
         assert_eq!(key.open("strawline.draft.a", &closed), Ok("HL-0417".into()));
         assert_eq!(key.open("strawline.draft.b", &closed), Err(ClosedError::Wrong), "put in another's place");
@@ -92,6 +94,8 @@ fn what_opens_a_lock_opens_every_text_and_nothing_else_does() {
     let wrong = |with| back.open(with).unwrap_err();
     assert_eq!(wrong(With::Passphrase("straw and garnets")), ClosedError::Wrong);
     assert_eq!(wrong(With::Passphrase("")), ClosedError::Wrong);
+    assert_eq!(wrong(With::Either("straw and garnets")), ClosedError::Wrong);
+    assert_eq!(wrong(With::Either(&typed[1..])), ClosedError::Wrong);
     assert_eq!(wrong(With::Recovery(PHRASE)), ClosedError::NotARecoveryKey);
     let (other, _, others) = self::lock();
     assert_eq!(wrong(With::Recovery(&others.to_string())), ClosedError::Wrong);

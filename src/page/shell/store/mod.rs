@@ -10,9 +10,8 @@ mod local;
 use crate::shell::clock;
 use indexed::Indexed;
 use local::Local;
-use strawline::record::archive;
-use strawline::record::closed::Key;
-use strawline::record::closed::store::Closed;
+use strawline::record::archive::{OF_DRAFTS, OF_RECORDS};
+use strawline::record::closed::safe::Safe;
 use strawline::record::journal::Journal;
 use strawline::record::store::{Batch, Memory, Store, StoreError};
 use wasm_bindgen::{JsCast, JsValue};
@@ -22,10 +21,8 @@ use wasm_bindgen::{JsCast, JsValue};
 pub struct Stores {
     /// Bench and settings.
     pub shelf: AnyStore,
-    /// Open and discarded drafts.
-    pub drafts: Closed<AnyStore>,
-    /// Signed records.
-    pub records: Closed<AnyStore>,
+    /// Drafts and records, shut until their lock was looked for.
+    pub safe: Safe<AnyStore>,
 }
 
 /// One of the stores there are. A clone is the same store.
@@ -75,40 +72,51 @@ impl Stores {
     /// Opens all. What cannot be opened is replaced by memory, which [`Stores::standing`] tells.
     pub async fn open() -> Stores {
         let local = Local::reach().and_then(Journal::open);
-        let memory = |why| AnyStore::Memory(Memory::default(), why);
         let kept = |local| match local {
             Ok(local) => AnyStore::Local(local),
-            Err(error) => memory(Why::Store(error)),
+            Err(error) => AnyStore::Memory(Memory::default(), Why::Store(error)),
         };
-        let shelf = kept(local.clone());
-        let closed = |store| Closed::new(store, clock::secret);
-        // Closed under a passphrase, what is stored tells the other pages nothing.
-        let locked = matches!(shelf.read(archive::LOCK).await, Ok(Some(_)));
-        if opened_from_disk() && !locked {
-            let drafts = closed(memory(Why::OpenedFromDisk));
-            return Stores { shelf, records: drafts.clone(), drafts };
-        }
         let records = match Indexed::open().await {
             Ok(indexed) => AnyStore::Indexed(indexed),
-            Err(error) => memory(Why::Store(error)),
+            Err(error) => AnyStore::Memory(Memory::default(), Why::Store(error)),
         };
-        Stores { shelf, drafts: closed(kept(local)), records: closed(records) }
+        Stores { shelf: kept(local.clone()), safe: Safe::new(kept(local), records, clock::secret) }
     }
 
-    /// Uses a key for all that may tell of a patient, or none.
-    pub fn set_key(&self, key: Option<&Key>) {
-        self.drafts.set_key(key.cloned());
-        self.records.set_key(key.cloned());
+    /// The same with drafts and records in memory, for a page opened from a disk while there is no lock.
+    pub fn in_memory(&self) -> Stores {
+        let memory = || AnyStore::Memory(Memory::default(), Why::OpenedFromDisk);
+        let safe = Safe::new(memory(), memory(), clock::secret);
+        safe.use_clear();
+        Stores { shelf: self.shelf.clone(), safe }
     }
 
-    /// The key in use.
-    pub fn key(&self) -> Option<Key> {
-        self.drafts.key()
+    /// Whether these are [`Stores::in_memory`].
+    pub fn only_here(&self) -> bool {
+        matches!(self.safe.records.beneath(), AnyStore::Memory(_, Why::OpenedFromDisk))
+    }
+
+    /// Takes over everything another page's worth of stores holds, where nothing stands yet. Errors: a store's;
+    /// another time does the rest.
+    pub async fn take_over(&self, from: &Stores) -> Result<(), StoreError> {
+        let pairs = [
+            (&from.safe.drafts, &self.safe.drafts, OF_DRAFTS.as_slice()),
+            (&from.safe.records, &self.safe.records, OF_RECORDS.as_slice()),
+        ];
+        for (from, to, prefixes) in pairs {
+            for prefix in prefixes {
+                for (key, text) in from.read_all(prefix).await? {
+                    // What stands there already is met as another tab's.
+                    to.write_all_if(&key, None, vec![(key.clone(), Some(text))]).await?;
+                }
+            }
+        }
+        Ok(())
     }
 
     /// Whether all that is written outlasts the page; if not, why the most precious of it does not.
     pub fn standing(&self) -> Standing {
-        let all = [self.records.beneath(), self.drafts.beneath(), &self.shelf];
+        let all = [self.safe.records.beneath(), self.safe.drafts.beneath(), &self.shelf];
         all.into_iter().map(AnyStore::standing).find(|s| *s != Standing::Kept).unwrap_or(Standing::Kept)
     }
 }
@@ -185,7 +193,7 @@ pub async fn ask_to_persist() -> Persistence {
 }
 
 /// Whether no host served the page; an address that cannot be told counts as one of a disk.
-fn opened_from_disk() -> bool {
+pub fn opened_from_disk() -> bool {
     let protocol = web_sys::window().and_then(|window| window.location().protocol().ok());
     !matches!(protocol.as_deref(), Some("http:" | "https:"))
 }
