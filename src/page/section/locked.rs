@@ -63,7 +63,7 @@ pub fn Locked() -> impl IntoView {
         }
     };
     view! {
-        <div class="page place">
+        <div class="page place locked">
             <Banners/>
             <header class="head">
                 <span class="wordmark">"Strawline"</span>

@@ -57,6 +57,7 @@ pub fn Paper() -> impl IntoView {
     let paper = move || {
         drawn.track();
         desk.door.track();
+        desk.recovery.track();
         // Another paper is drawn at once: it is asked for by the button that prints it.
         let kind = desk.paper.get();
         untrack(|| paper_of(desk, kind))
@@ -70,12 +71,12 @@ fn paper_of(desk: Desk, kind: Kind) -> Markup {
         return Markup::None;
     }
     match (kind, desk.sheet()) {
-        (Kind::Recovery, _) => recovery_view(desk),
+        (Kind::Recovery, _) if desk.recovery.with(Option::is_some) => recovery_view(desk),
         (Kind::Report, _) => desk.report.with(|key| process::report(desk, key)),
         (Kind::Blank, _) | (_, None) => {
             desk.bench.with(|b| card_view(&blank(&b.clinic, desk.language()), false))
         }
-        (Kind::Card, Some(sheet)) => card_view(&given(desk, sheet, card_now), solid(desk, sheet)),
+        (Kind::Card | Kind::Recovery, Some(sheet)) => card_view(&given(desk, sheet, card_now), solid(desk, sheet)),
         (Kind::Signed(entry), Some(sheet)) => {
             let then = |g: Given<'_>| {
                 g.record.map(|record| card_then(record, entry, g.clinic, g.language, g.now.offset))
