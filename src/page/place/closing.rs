@@ -110,7 +110,7 @@ fn recovery(desk: Desk) -> Markup {
         Some(view! {
             <div class="note" role="status">
                 <p>{desk.say(Says::Recovery)}</p>
-                <p><b class="id">{key}</b></p>
+                <p><b class="id recovery">{key}</b></p>
                 <div class="buttons">
                     <button type="button" class="button" on:click=print>{desk.say(Word::PrintIt)}</button>
                     <button type="button" class="button" on:click=move |_| desk.recovery.set(None)>

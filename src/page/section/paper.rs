@@ -262,7 +262,7 @@ fn recovery_view(desk: Desk) -> Markup {
         view! {
             <section>
                 <h1>{desk.say(ClosedWord::RecoveryTitle)}</h1>
-                <p><b class="id">{key}</b></p>
+                <p><b class="id recovery">{key}</b></p>
                 <p>{desk.say(ClosedSays::OnPaper)}</p>
             </section>
         }
