@@ -1,6 +1,7 @@
 //! The question: what is meant by what was typed. [`read`] turns a [`Draft`] into a [`Case`] of typed
 //! quantities and says, field by field, how each text was read.
 
+use crate::arrange::gather;
 use crate::bench::{Container, Protocol};
 use crate::blood::anticoagulant::{Agent, Dosing, VolumeConvention};
 use crate::blood::baseline::SampleKind;
@@ -542,7 +543,7 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
     // A code that was refused is no lot.
     let refused = LotOf::ALL.into_iter().filter(|of| draft.refused_code(*of).is_some());
     let refused: Vec<Field> = refused.map(LotOf::lot).collect();
-    let unread = unread.chain(&refused).map(|f| (*f, draft.text(*f).trim().to_owned())).collect();
+    let unread = gather(unread.chain(&refused).map(|f| (*f, draft.text(*f).trim().to_owned())));
 
     let case = Case {
         order,

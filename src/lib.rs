@@ -3,6 +3,7 @@
 //! Where to start: [`draft`] (what was typed) → [`case`] (what is meant) → [`assess`] (what follows). Every
 //! screen, card and file is a view of an [`assess::Assessment`].
 
+pub mod arrange;
 pub mod assess;
 pub mod bench;
 pub mod blood;

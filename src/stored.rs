@@ -1,8 +1,10 @@
-//! How a stored text is read, and what is said when it cannot be.
+//! How a value is stored as text and read again, and what is said when it cannot be.
 
-use serde::Deserialize;
+mod tree;
+
 use serde::de::DeserializeOwned;
-use serde_json::Error;
+use serde::{Deserialize, Serialize};
+use tree::{Tree, grow};
 
 /// Why a stored text was refused; it is left untouched.
 #[derive(Debug, Clone, PartialEq)]
@@ -12,7 +14,7 @@ pub(crate) enum Refused {
         /// Its schema number.
         found: u32,
     },
-    /// Something else than expected; the text says where reading stopped.
+    /// Something else than expected; the text says where, and why.
     Unreadable(String),
 }
 
@@ -25,53 +27,62 @@ pub(crate) struct Head {
 
 /// Reads a stored text of this version or an older one. Errors: newer, or not what was expected.
 pub(crate) fn read<T: DeserializeOwned>(text: &str, newest: u32) -> Result<T, Refused> {
-    version(text, newest)?;
-    parse(text)
+    let tree = taken_apart(text)?;
+    older(&value(&tree)?, newest)?;
+    value(&tree)
 }
 
-/// The version alone: it says more than the first unknown name in a newer text. Errors: newer, or none there.
-pub(crate) fn version(text: &str, newest: u32) -> Result<(), Refused> {
-    match parse::<Head>(text)?.schema {
+/// Reads a stored text with parts that are kept as the texts they are, which a tree cannot hold; otherwise as [`read`].
+pub(crate) fn read_around<T: DeserializeOwned>(text: &str, newest: u32) -> Result<T, Refused> {
+    let unreadable = |error: serde_json::Error| Refused::Unreadable(error.to_string());
+    older(&serde_json::from_str(text).map_err(unreadable)?, newest)?;
+    serde_json::from_str(text).map_err(unreadable)
+}
+
+/// Writes what [`read_around`] reads. Errors: it has no text.
+pub(crate) fn write_around(value: &impl Serialize) -> Result<String, String> {
+    serde_json::to_string(value).map_err(|error| error.to_string())
+}
+
+/// Reads a text of any version. Errors: the way to the entry at fault, and why.
+pub(crate) fn parse<T: DeserializeOwned>(text: &str) -> Result<T, Refused> {
+    value(&taken_apart(text)?)
+}
+
+/// Writes a value as it is stored. Errors: it has no text.
+pub(crate) fn write(value: &impl Serialize) -> Result<String, String> {
+    let tree = grow(value).map_err(|fault| fault.to_string())?;
+    serde_json::to_string(&tree).map_err(|error| error.to_string())
+}
+
+/// Writes a value with each entry on a line of its own, for a person to read. Errors: it has no text.
+pub(crate) fn write_in_lines(value: &impl Serialize) -> Result<String, String> {
+    let tree = grow(value).map_err(|fault| fault.to_string())?;
+    serde_json::to_string_pretty(&tree).map_err(|error| error.to_string())
+}
+
+fn taken_apart(text: &str) -> Result<Tree<'_>, Refused> {
+    serde_json::from_str(text).map_err(|error| Refused::Unreadable(error.to_string()))
+}
+
+/// The version says more than the first unknown name in a newer text. Errors: it is newer.
+fn older(head: &Head, newest: u32) -> Result<(), Refused> {
+    match head.schema {
         found if found > newest => Err(Refused::Newer { found }),
         _ => Ok(()),
     }
 }
 
-/// Reads a text of any version. Errors: the entry at fault, and why.
-pub(crate) fn parse<T: DeserializeOwned>(text: &str) -> Result<T, Refused> {
-    serde_json::from_str(text).map_err(|error| Refused::Unreadable(fault(text, &error)))
-}
-
 /// The stored name of a choice that is stored as a name.
 pub(crate) fn key(choice: &impl serde::Serialize) -> Option<String> {
-    Some(serde_json::to_value(choice).ok()?.as_str()?.to_owned())
-}
-
-/// Why and where reading stopped. The library tells line and column; a person looks for the entry.
-fn fault(text: &str, error: &Error) -> String {
-    let why = error.to_string();
-    let named =
-        ["unknown field", "missing field", "duplicate field", "no field"].iter().any(|s| why.starts_with(s));
-    match last_key(text, error).filter(|_| error.is_data() && !named) {
-        Some(key) => format!("{key}: {why}"),
-        None => why,
+    match grow(choice).ok()? {
+        Tree::Text(name) => Some(name.into_owned()),
+        _ => None,
     }
 }
 
-/// The entry in front of the place where reading stopped.
-fn last_key<'a>(text: &'a str, error: &Error) -> Option<&'a str> {
-    let lines_before = error.line().saturating_sub(1);
-    let start: usize = text.split_inclusive('\n').take(lines_before).map(str::len).sum();
-    let before = text.get(..start.checked_add(error.column())?)?;
-    let is_key_end = |&(at, _): &(usize, &str)| {
-        before
-            .get(at..)
-            .and_then(|rest| rest.strip_prefix('"'))
-            .is_some_and(|rest| rest.trim_start().starts_with(':'))
-    };
-    let (end, _) = before.rmatch_indices('"').find(is_key_end)?;
-    let head = before.get(..end)?;
-    head.get(head.rfind('"')?..)?.strip_prefix('"')
+fn value<T: DeserializeOwned>(tree: &Tree<'_>) -> Result<T, Refused> {
+    T::deserialize(tree).map_err(|fault| Refused::Unreadable(fault.to_string()))
 }
 
 #[cfg(test)]
@@ -195,6 +206,21 @@ mod tests {
         for spoilt in with_a_key_too_many(&settings) {
             assert!(Settings::from_json(&spoilt).is_err(), "{spoilt}");
         }
+    }
+
+    #[test]
+    fn what_is_stored_is_what_the_library_would_write() {
+        let draft = Draft::demo("é".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
+        assert_eq!(draft.to_json(), serde_json::to_string(&draft).unwrap());
+        let bench = Bench::default();
+        assert_eq!(bench.to_json(), serde_json::to_string_pretty(&bench).unwrap());
+        let (settings, decided) = (Settings::default(), decided());
+        assert_eq!(super::write(&settings).unwrap(), serde_json::to_string(&settings).unwrap());
+        assert_eq!(super::write(&decided).unwrap(), serde_json::to_string(&decided).unwrap());
+        let shown = vec![crate::record::trial::figure("fold", 4.0)];
+        let record = Record::sign(draft, "MO", Instant(9), shown).unwrap();
+        let entry = record.entries().next().unwrap();
+        assert_eq!(super::write(entry).unwrap(), serde_json::to_string(entry).unwrap());
     }
 
     #[test]

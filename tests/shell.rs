@@ -111,7 +111,7 @@ fn an_order_that_names_platelets_is_planned_for() {
     assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
     let report: Value = serde_json::from_slice(&out.stdout).expect("JSON");
     // the order it names: how likely it is, why not surer, and what to draw for it
-    let chance = report["order"][0]["chance"].as_f64().expect("a chance");
+    let chance = report["order"][0]["chance"]["value"].as_f64().expect("a chance");
     assert!((0.8..1.0).contains(&chance), "{chance}");
     let shares = report["sure"]["doubt"]["shares_of_variance"].as_array().expect("shares");
     assert_eq!(report["sure"]["doubt"]["largest"], "method");

@@ -8,6 +8,7 @@ use crate::finding::{FindingKind, RunDiffers};
 use crate::product::addition::AdditionAgent;
 use crate::quantity::Quantity;
 use crate::quantity::time::Instant;
+use crate::stored;
 use serde::Serialize;
 
 /// A delay that was decided on may grow by so much before it is decided anew [h]; own judgement.
@@ -165,7 +166,7 @@ fn of(what: impl Serialize) -> About {
 }
 
 fn with(about: About, what: impl Serialize) -> About {
-    About { of: serde_json::to_string(&what).unwrap_or_default(), ..about }
+    About { of: stored::write(&what).unwrap_or_default(), ..about }
 }
 
 fn grave(value: f64) -> About {

@@ -107,7 +107,7 @@ pub(super) fn against_order(
     };
     let of_all = expectation
         .zip(volumes)
-        .filter(|_| asked.len() > 1)
+        .filter(|_| asked.iter().filter(|one| one.bounds.is_some()).count() > 1)
         .and_then(|(e, v)| Some(said(e, chance_of_all(&asked, result, e, v, giving)?)));
     let lines = asked
         .into_iter()

@@ -40,14 +40,14 @@ pub fn needs(draft: &Draft, case: &Case) -> Vec<Need> {
     need(draft.text(Field::HandedTo).trim().is_empty(), Need::Receiver);
     need(!case.checks.contains_key(&CheckKind::HandOver), Need::ReadBack);
     let untold = draft.text(Field::WhyChanged).trim().is_empty();
-    need(untold && !draft.since_hand_over.is_empty(), Need::WhyChanged);
+    need(untold && !draft.changed_since_hand_over().is_empty(), Need::WhyChanged);
     open
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::draft::{Check, CheckSign};
+    use crate::draft::{Check, CheckSign, SampleDilution, Side, Since, WhiteCellOrder};
     use crate::quantity::time::Instant;
     use crate::quantity::unit::Conventions;
     use crate::words::Language;
@@ -97,17 +97,19 @@ mod tests {
         let sign = CheckSign::pick(0, &[]);
         let mut d = Draft::demo("d".into(), sign, Instant(0), Conventions::default());
         d.write(Field::ProductActual, "4");
-        d.times.handed_over = Some(Instant(5));
+        d.hand_over(Instant(5));
         let untold = |d: &Draft| open(d).contains(&Need::WhyChanged);
         // What was empty is added to, not changed; a note is a note.
-        d.write(Field::Reading(0), "938");
+        for typed in ["9", "93", "938"] {
+            d.write(Field::Reading(0), typed);
+        }
         d.write(Field::Notes, "calm");
         d.write(Field::Notes, "calm, slow");
         assert!(!untold(&d));
         d.write(Field::ProductActual, "4.2");
         d.write(Field::ProductActual, "4.3");
         assert!(untold(&d));
-        assert_eq!(d.since_hand_over.get(&Field::ProductActual).map(String::as_str), Some("4"));
+        assert_eq!(d.changed_since_hand_over(), [Since::Text(Field::ProductActual, "4".into())]);
         d.write(Field::WhyChanged, "misread the syringe");
         assert!(!untold(&d));
         d.write(Field::WhyChanged, "");
@@ -115,6 +117,29 @@ mod tests {
         assert!(untold(&d), "taken out is changed too");
         d.write(Field::ProductActual, "4");
         assert!(!untold(&d), "as it stood at the hand-over");
+        // The side, and whatever else was chosen; what was not said may be said.
+        d.choices.dilution = Some(SampleDilution::Undiluted);
+        assert!(!untold(&d));
+        d.choices.side = Some(Side::Left);
+        assert_eq!(d.changed_since_hand_over(), [Since::Side(Side::Right)]);
+        d.choices.side = Some(Side::Right);
+        d.choices.white_cells = Some(WhiteCellOrder::Wanted);
+        assert!(!untold(&d), "not said when it was handed over");
+        d.choices.each_part = true;
+        assert_eq!(d.changed_since_hand_over(), [Since::Choices]);
+        d.choices.each_part = false;
+        // Taken back and handed over anew, it does not get round the reason.
+        d.write(Field::ProductActual, "4.2");
+        d.checks.insert(CheckKind::HandOver, Check { by: "MO".into(), at: Instant(4), of: String::new() });
+        d.not_handed_over(Instant(6));
+        assert!(untold(&d) && open(&d).contains(&Need::ReadBack));
+        d.hand_over(Instant(7));
+        assert!(untold(&d));
+        let [first, second] = &d.hand_overs[..] else { panic!("{:?}", d.hand_overs) };
+        assert_eq!(first.taken_back.as_ref().map(|c| c.at), Some(Instant(6)));
+        assert_eq!((first.texts[&Field::ProductActual].as_str(), second.taken_back.is_none()), ("4", true));
+        d.write(Field::ProductActual, "4");
+        assert!(untold(&d), "4.2 mL were handed over the second time");
     }
 
     #[test]

@@ -15,6 +15,7 @@ pub mod sure;
 #[cfg(test)]
 mod findings_tests;
 
+use crate::arrange::sort_by;
 use crate::blood::anticoagulant::{Split, VolumeConvention};
 use crate::case::Case;
 use crate::draft::{CheckKind, Stage};
@@ -97,7 +98,7 @@ pub fn assess(case: &Case, now: Now) -> Assessment {
             findings.push(finding);
         }
     }
-    findings.sort_by(|a, b| b.level.cmp(&a.level).then(a.kind.stage().cmp(&b.kind.stage())));
+    sort_by(&mut findings, |a, b| b.level.cmp(&a.level).then(a.kind.stage().cmp(&b.kind.stage())));
     Assessment { questions: questions(case), draw, spin, product, findings }
 }
 

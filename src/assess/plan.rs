@@ -5,6 +5,7 @@ use super::against::asked;
 use super::draw::chosen_amount;
 use super::product::giving_of;
 use super::{Assessment, Now, assess};
+use crate::arrange::sort_by;
 use crate::bench::{Container, WhiteCells};
 use crate::blood::anticoagulant::{self, Band, Dosing, Rounded, VolumeConvention};
 use crate::blood::patient::{DrawDemand, LimitLevel, PatientCheck, check};
@@ -247,7 +248,7 @@ fn vessel(container: &Container, dosing: Dosing, band: Option<Band>) -> Vessel {
     let marks: Vec<f64> =
         if container.prefill.is_some() { vec![high] } else { marks.chain([high]).collect() };
     let mut fills: Vec<_> = marks.into_iter().filter_map(fill).collect();
-    fills.sort_by(|a, b| a.value.split.blood.get().total_cmp(&b.value.split.blood.get()));
+    sort_by(&mut fills, |a, b| a.value.split.blood.get().total_cmp(&b.value.split.blood.get()));
     Vessel {
         id: container.id.clone(),
         name: container.name.clone(),

@@ -241,7 +241,7 @@ impl Bench {
     }
     /// Writes a Bench file.
     pub fn to_json(&self) -> String {
-        serde_json::to_string_pretty(self).unwrap_or_default()
+        stored::write_in_lines(self).unwrap_or_default()
     }
     fn check(&self) -> Result<(), BenchError> {
         for c in &self.containers {

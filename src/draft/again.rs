@@ -1,6 +1,7 @@
 //! The same preparation once more: what was ordered and how it is made, nothing of what was found or done.
 
 use super::{CheckSign, Choices, Draft, Field};
+use crate::arrange::gather;
 use crate::bench::Bench;
 use crate::quantity::time::Instant;
 
@@ -34,7 +35,7 @@ impl Draft {
             ..Choices::default()
         };
         let kept = self.texts.iter().filter(|(field, _)| of_the_order(**field));
-        draft.texts = kept.map(|(field, text)| (*field, text.clone())).collect();
+        draft.texts = gather(kept.map(|(field, text)| (*field, text.clone())));
         draft
     }
 }

@@ -13,7 +13,7 @@ impl Draft {
         let mut draft = self.clone();
         draft.conventions = to;
         let asked = weight_asked(self).map(|_| Field::Weight);
-        let texts = draft.texts.iter_mut().chain(&mut draft.since_hand_over);
+        let texts = draft.texts.iter_mut().chain(draft.hand_overs.iter_mut().flat_map(|h| &mut h.texts));
         for (field, text) in texts.filter(|(field, _)| Some(**field) != asked) {
             rewrite(*field, text, &self.conventions, &to);
         }

@@ -1,6 +1,7 @@
 //! The demo case: invented, marked wherever it shows, never in the clinic's statistics.
 
 use super::{CheckSign, Choices, CountStanding, Draft, Field, Kit, Screening, Side};
+use crate::arrange::gather;
 use crate::bench::{self, Bench};
 use crate::blood::anticoagulant::VolumeConvention;
 use crate::blood::baseline::SampleKind;
@@ -30,7 +31,7 @@ impl Draft {
             count: Some(CountStanding::Today),
             sample: Some(SampleKind::LaboratoryEdta),
             convention: Some(VolumeConvention::FillMark),
-            screening: Screening::ALL.into_iter().map(|s| (s, s == Screening::AntiInflammatory)).collect(),
+            screening: gather(Screening::ALL.into_iter().map(|s| (s, s == Screening::AntiInflammatory))),
             ..Choices::default()
         };
         draft.rows.parts = 2;

@@ -6,6 +6,7 @@ mod convert;
 mod demo;
 pub mod field;
 mod ground;
+mod handed;
 mod planned;
 mod scans;
 mod sign;
@@ -30,6 +31,7 @@ use std::collections::BTreeMap;
 
 pub use demo::CLINIC as DEMO_CLINIC;
 pub use field::Field;
+pub use handed::{HandOver, Since};
 pub use planned::Replaced;
 pub use scans::Scan;
 pub use sign::CheckSign;
@@ -90,10 +92,9 @@ pub struct Draft {
     /// What was confirmed and holds no longer, because what it spoke of has changed since.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub lapsed: Vec<Lapsed>,
-    /// What stood in a field when the product was handed over, of every field changed since. What was empty then is
-    /// left out: adding to it changes nothing that was said.
-    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
-    pub since_hand_over: BTreeMap<Field, String>,
+    /// Hand-overs, oldest first, those taken back among them.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub hand_overs: Vec<HandOver>,
     /// What went wrong.
     #[serde(default)]
     pub troubles: Vec<Trouble>,
@@ -638,7 +639,7 @@ impl Draft {
             corrections: Vec::new(),
             checks: BTreeMap::new(),
             lapsed: Vec::new(),
-            since_hand_over: BTreeMap::new(),
+            hand_overs: Vec::new(),
             troubles: Vec::new(),
             drawn_to: None,
             decisions: BTreeMap::new(),
@@ -653,31 +654,10 @@ impl Draft {
     /// Types into a field; an empty text clears it.
     pub fn write(&mut self, field: Field, text: impl Into<String>) {
         let text = text.into();
-        self.keep_handed_over(field, &text);
         if text.is_empty() {
             self.texts.remove(&field);
         } else {
             self.texts.insert(field, text);
-        }
-    }
-
-    /// After the hand-over, keeps what stood in a field before `text` takes its place; what stands there again was
-    /// not changed.
-    fn keep_handed_over(&mut self, field: Field, text: &str) {
-        if self.times.handed_over.is_none() || matches!(field, Field::Notes | Field::WhyChanged) {
-            return;
-        }
-        match self.since_hand_over.get(&field) {
-            Some(then) if then == text => {
-                self.since_hand_over.remove(&field);
-            }
-            Some(_) => {}
-            None => {
-                let now = self.text(field);
-                if !now.trim().is_empty() && now != text {
-                    self.since_hand_over.insert(field, now.to_owned());
-                }
-            }
         }
     }
 
@@ -856,7 +836,7 @@ impl Draft {
 
     /// Writes the case as stored.
     pub fn to_json(&self) -> String {
-        serde_json::to_string(self).unwrap_or_default()
+        stored::write(self).unwrap_or_default()
     }
 }
 

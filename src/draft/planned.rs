@@ -1,6 +1,7 @@
 //! A way that was planned, written into the draft at a tap, and taken back.
 
 use super::{Draft, Field, Rows};
+use crate::arrange::gather;
 use crate::bench::{Bench, Container, Protocol};
 use crate::blood::anticoagulant::{Agent, VolumeConvention};
 use crate::product::plan::Way;
@@ -43,7 +44,7 @@ impl Draft {
             protocol: self.kit.protocol.clone(),
             agent: self.choices.agent,
             convention: self.choices.convention,
-            texts: fields.map(|field| (field, self.text(field).to_owned())).collect(),
+            texts: gather(fields.map(|field| (field, self.text(field).to_owned()))),
             rows: self.rows,
             plan: false,
         }

@@ -17,7 +17,7 @@ use super::strip::{Strip, strip};
 use crate::assess::{Assessment, MODEL, Now};
 use crate::bench::Clinic;
 use crate::case::Case;
-use crate::draft::{Check, CheckKind, Correction, DEMO_CLINIC, Draft, Field};
+use crate::draft::{Check, CheckKind, Correction, DEMO_CLINIC, Draft, Field, Side, Since};
 use crate::finding::{Finding, Level};
 use crate::product::order::{Ordered, OrderedAmount};
 use crate::quantity::time::Instant;
@@ -503,10 +503,15 @@ impl<'a> Pen<'a> {
         let times = lines.into_iter().map(|all| self.say(line(all)));
         // What was changed after the signature is an amendment's to say.
         let signed = self.given.record.map_or(self.given.draft, |record| &record.first_signed().draft);
+        let taken_back = signed.hand_overs.iter().filter_map(|h| {
+            let back = h.taken_back.as_ref()?;
+            let (at, by) = (self.clock(Some(h.at)), back.by.clone());
+            Some(self.say(CardLine::HandOverTakenBack { at, by, back: self.clock(Some(back.at)) }))
+        });
         let changed = since_hand_over(signed, self.given.language);
         let why = Some(signed.text(Field::WhyChanged).trim().to_owned()).filter(|w| !w.is_empty());
         let why = why.filter(|_| !changed.is_empty());
-        times.chain(changed).chain(why).collect()
+        times.chain(taken_back).chain(changed).chain(why).collect()
     }
 
     fn amended(&self) -> Vec<String> {
@@ -580,12 +585,21 @@ pub(super) fn said_of(change: &Change, language: Language) -> String {
 
 /// What was changed after the product was handed over: the value then and the value now.
 pub fn since_hand_over(draft: &Draft, language: Language) -> Vec<String> {
-    let line = |(field, before): (&Field, &String)| {
-        let after = draft.text(*field).to_owned();
-        let change = Change::Typed { field: *field, before: before.clone(), after };
-        language.say(CardLine::SinceHandOver(said_of(&change, language))).into_owned()
+    let said = |since: Since| match since {
+        Since::Text(field, before) => {
+            said_of(&Change::Typed { field, before, after: draft.text(field).to_owned() }, language)
+        }
+        Since::Side(before) => {
+            let side = |side: Option<Side>| {
+                language.say(SiteLine { side, site: draft.text(Field::Site).trim() }).into_owned()
+            };
+            let (before, after) = (side(Some(before)), side(draft.choices.side));
+            language.say(CardLine::ChangedSide { before, after }).into_owned()
+        }
+        Since::Choices => language.say(ChangedPart(changes::Part::Choices)).into_owned(),
     };
-    draft.since_hand_over.iter().map(line).collect()
+    let line = |since| language.say(CardLine::SinceHandOver(said(since))).into_owned();
+    draft.changed_since_hand_over().into_iter().map(line).collect()
 }
 
 /// What always stands at the foot: the notice, the wording for own blood, the clinic's own line.

@@ -8,6 +8,7 @@ use crate::shell::store::Persistence;
 use std::collections::BTreeMap;
 use std::ops::Deref;
 use std::sync::Arc;
+use strawline::arrange::sort_by_key;
 use strawline::assess::{Assessment, Now, assess};
 use strawline::bench::Bench;
 use strawline::case::{self, Case, Readings};
@@ -383,7 +384,7 @@ impl Desk {
         self.banners.update(|all| {
             all.retain(|b| !b.replaced_by(&banner));
             all.push(banner);
-            all.sort_by_key(Banner::rank);
+            sort_by_key(all, Banner::rank);
         });
     }
 

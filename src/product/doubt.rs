@@ -5,6 +5,7 @@ use super::kind::{self, Expectation};
 use super::order::{Bounds, Needs, OrderedAmount};
 use super::predict::{ANALYSER, NativeCount, count_cv, mean_and_sd, range, worked};
 use super::range::Range;
+use crate::arrange::sort_by;
 use crate::evidence::SourceId;
 use crate::quantity::Quantity;
 use crate::quantity::{CellCount, Cells, OutOfRange, Share};
@@ -147,7 +148,7 @@ pub fn doubt(
         .zip(variances.map(|v| v / all))
         .collect();
     shares.retain(|(_, share)| *share > 0.0);
-    shares.sort_by(|a, b| b.1.total_cmp(&a.1));
+    sort_by(&mut shares, |a, b| b.1.total_cmp(&a.1));
     let Some(&(largest, _)) = shares.first() else { return Ok(None) };
     if native.value.get() == 0.0 {
         return Ok(None);

@@ -3,6 +3,7 @@
 use super::decided::{Decisions, Series};
 use super::facts::{Counted, Excluded, Observed, judge, usual_counting, white_log};
 use super::learn::{Next, Predictive, Prior};
+use crate::arrange::{gather, sort_by_key};
 use crate::bench::Protocol;
 use crate::evidence::SourceId;
 use crate::product::kind::Basis;
@@ -186,8 +187,8 @@ pub(super) fn sort_out<'a>(
             Err(why) => left_out.push(LeftOut { counted, why }),
         }
     }
-    accepted.sort_by_key(|o| o.counted.at);
-    left_out.sort_by_key(|l| l.counted.at);
+    sort_by_key(&mut accepted, |o| o.counted.at);
+    sort_by_key(&mut left_out, |l| l.counted.at);
     (accepted, left_out)
 }
 
@@ -209,7 +210,7 @@ fn own_prior<'d>(
     let whole = Series { container: None, ..of.clone() };
     let found = decided.own(of).or_else(|| decided.own(&whole)).filter(|_| history == History::Clinic);
     let Some(own) = found else { return (None, None) };
-    let cases: BTreeSet<&str> = own.cases.iter().map(String::as_str).collect();
+    let cases: BTreeSet<&str> = gather(own.cases.iter().map(String::as_str));
     let inside = |c: &Counted| cases.contains(c.id.as_str());
     let kind = own.kind.or_else(|| counts.iter().filter(|c| inside(c)).find_map(|c| c.kind));
     if kind.is_some_and(|kind| kind != protocol.kind) {

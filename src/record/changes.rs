@@ -1,5 +1,6 @@
 //! What one entry of a record changed against the one before.
 
+use crate::arrange::gather;
 use crate::draft::{Draft, Field};
 use std::collections::BTreeSet;
 
@@ -41,7 +42,7 @@ pub enum Part {
 /// Differences in the order of [`Field`], then of [`Part`]. Stage in hand and open rows say nothing and are left
 /// out.
 pub fn between(before: &Draft, after: &Draft) -> Vec<Change> {
-    let fields: BTreeSet<Field> = before.texts.keys().chain(after.texts.keys()).copied().collect();
+    let fields: BTreeSet<Field> = gather(before.texts.keys().chain(after.texts.keys()).copied());
     let typed = fields.into_iter().filter(|&field| before.text(field) != after.text(field)).map(|field| {
         Change::Typed { field, before: before.text(field).to_owned(), after: after.text(field).to_owned() }
     });

@@ -4,6 +4,8 @@
 //! goes. If it is still there at the next opening, the changes were cut short and are undone.
 
 use super::store::{Batch, Store, StoreError};
+use crate::arrange::sort_by;
+use crate::stored;
 use std::collections::BTreeMap;
 
 /// Holds what to put back.
@@ -34,7 +36,7 @@ impl<C: Cells> Journal<C> {
     /// Puts everything back, then forgets what to put back; harmless when repeated.
     fn undo(&self) -> Result<(), StoreError> {
         let Some(text) = self.0.get(UNDO)? else { return Ok(()) };
-        match serde_json::from_str::<BTreeMap<String, Option<String>>>(&text) {
+        match stored::parse::<BTreeMap<String, Option<String>>>(&text) {
             Ok(before) => {
                 // Make room first: what stood before fitted beside this note.
                 before.keys().try_for_each(|key| self.0.put(key, None))?;
@@ -61,7 +63,7 @@ impl<C: Cells> Store for Journal<C> {
     async fn keys(&self, prefix: &str) -> Result<Vec<String>, StoreError> {
         let mut keys = self.0.keys()?;
         keys.retain(|key| key.starts_with(prefix) && key != UNDO);
-        keys.sort_unstable();
+        sort_by(&mut keys, String::cmp);
         Ok(keys)
     }
 
@@ -87,7 +89,7 @@ impl<C: Cells> Store for Journal<C> {
         for (key, _) in &batch {
             before.insert(key, self.0.get(key)?);
         }
-        let note = serde_json::to_string(&before).map_err(|error| StoreError::Failed(error.to_string()))?;
+        let note = stored::write(&before).map_err(StoreError::Failed)?;
         self.0.put(UNDO, Some(&note))?;
         match batch.iter().try_for_each(put).and_then(|()| self.0.put(UNDO, None)) {
             Ok(()) => Ok(()),

@@ -7,6 +7,7 @@
 use super::chain::{Chain, Seal};
 use super::shown::ShownStanding;
 use super::{Counts, Reason, Record};
+use crate::arrange::{gather, sort_by_key};
 use crate::assess::MODEL;
 use crate::draft::{CheckSign, Draft, Field, Side};
 use crate::quality::facts::{Counted, facts_of_record};
@@ -148,7 +149,7 @@ impl Line {
 
     /// Writes it as stored; empty if it cannot be written, which the next reading makes anew.
     pub fn to_json(&self) -> String {
-        serde_json::to_string(self).unwrap_or_default()
+        stored::write(self).unwrap_or_default()
     }
 
     /// Whether each word stands somewhere in it; `words` are in small letters. Sign, patient, site, technician and
@@ -211,7 +212,7 @@ impl Line {
 
 /// Takes up lines in place of older ones of the same records, in the order of the first signatures.
 pub fn take_up(all: &mut Vec<Arc<Line>>, new: Vec<Line>) {
-    let mut places: BTreeMap<String, usize> = all.iter().map(|l| l.id.clone()).zip(0..).collect();
+    let mut places: BTreeMap<String, usize> = gather(all.iter().map(|l| l.id.clone()).zip(0..));
     for line in new {
         match places.get(&line.id).and_then(|&at| all.get_mut(at)) {
             Some(known) if line.replaces(known) => *known = Arc::new(line),
@@ -222,7 +223,7 @@ pub fn take_up(all: &mut Vec<Arc<Line>>, new: Vec<Line>) {
             }
         }
     }
-    all.sort_by_key(|line| line.signed);
+    sort_by_key(all, |line| line.signed);
 }
 
 /// What earlier entries say of lots, the oldest first, where the latest says otherwise.

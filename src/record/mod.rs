@@ -300,8 +300,8 @@ impl Record {
     fn seal_latest(&mut self) {
         // What cannot be written leaves an empty text, which `to_json` refuses.
         let text = match self.amendments.last() {
-            Some(amendment) => serde_json::to_string(amendment),
-            None => serde_json::to_string(&self.signed),
+            Some(amendment) => stored::write(amendment),
+            None => stored::write(&self.signed),
         };
         if let Some(last) = self.texts.last_mut() {
             *last = text.unwrap_or_default();
@@ -404,8 +404,7 @@ impl Record {
 
     /// Reads a stored record of this layout or an older one. Errors: newer, broken, or of another case.
     pub fn from_json(text: &str) -> Result<Record, Reason> {
-        stored::version(text, SCHEMA)?;
-        let layout: Layout = stored::parse(text)?;
+        let layout: Layout = stored::read_around(text, SCHEMA)?;
         // The cases inside carry their own version, which says more than the first unknown name in a newer one.
         #[derive(Deserialize)]
         struct AmendmentHead {
@@ -449,7 +448,7 @@ impl Record {
             seals: self.seals.clone(),
             cut: self.cut.clone(),
         };
-        let text = serde_json::to_string(&layout).ok()?;
+        let text = stored::write_around(&layout).ok()?;
         (Record::from_json(&text).as_ref() == Ok(self)).then_some(text)
     }
 }

@@ -1,6 +1,7 @@
 //! How this device shows the page. Nothing about a patient.
 
 use super::Reason;
+use crate::quantity::time::{Instant, Span};
 use crate::stored;
 use crate::words::Language;
 use serde::{Deserialize, Serialize};
@@ -48,6 +49,9 @@ pub struct Settings {
     pub paper: Paper,
     /// After so many minutes without a touch the page is locked, where there is a lock; 0: never.
     pub lock_after: u8,
+    /// When everything was last saved as a backup; none: never.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub backed_up: Option<Instant>,
 }
 
 impl Default for Settings {
@@ -59,13 +63,44 @@ impl Default for Settings {
             hide_study: false,
             paper: Paper::default(),
             lock_after: 10,
+            backed_up: None,
         }
     }
 }
 
+/// After so long a backup is old. Own judgement.
+const OLD: Span = Span(30 * 86_400_000);
+
 impl Settings {
+    /// Whether a backup is due: something was signed that none holds, and the last is old or there is none.
+    pub fn backup_is_due(&self, signed_since: usize, now: Instant) -> bool {
+        let old = |last: Instant| now.since(last).is_none_or(|ago| ago >= OLD);
+        signed_since > 0 && self.backed_up.is_none_or(old)
+    }
+
     /// Reads stored settings. Errors: newer, or broken.
     pub fn from_json(text: &str) -> Result<Settings, Reason> {
         Ok(stored::read(text, SCHEMA)?)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_backup_is_due_when_something_new_is_signed_and_the_last_is_old_or_there_is_none() {
+        let now = Instant(100 * 86_400_000);
+        let at = |days_ago: i64| Settings {
+            backed_up: Some(Instant(now.0 - days_ago * 86_400_000)),
+            ..Settings::default()
+        };
+        assert!(Settings::default().backup_is_due(1, now));
+        assert!(!Settings::default().backup_is_due(0, now));
+        assert!(!at(29).backup_is_due(5, now));
+        assert!(at(30).backup_is_due(5, now));
+        assert!(!at(30).backup_is_due(0, now));
+        // The clock was set back: nobody knows how old it is, and it is no longer said to be new.
+        assert!(!at(-1).backup_is_due(5, now));
     }
 }

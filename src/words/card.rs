@@ -236,6 +236,10 @@ pub enum CardLine {
     Changed(Vec<String>),
     /// One typed entry that changed.
     ChangedField { label: String, before: String, after: String },
+    /// A side that was changed, written out with its site.
+    ChangedSide { before: String, after: String },
+    /// A hand-over that was entered and taken back.
+    HandOverTakenBack { at: String, by: String, back: String },
     /// One change made after the hand-over.
     SinceHandOver(String),
     /// Something added since the first signature.
@@ -357,6 +361,10 @@ impl Phrase for CardLine {
                 (_, true) => format!("{label} taken out, “{before}” before"),
                 _ => format!("{label} now “{after}”, “{before}” before"),
             },
+            L::ChangedSide { before, after } => format!("now {after}, {before} before"),
+            L::HandOverTakenBack { at, by, back } => {
+                format!("hand-over entered {at}, taken back: {}", by_at(by, back))
+            }
             L::SinceHandOver(what) => format!("Changed after hand-over: {what}"),
             L::FirstSigned { by, day, at } => format!("First signed by {by}, {day}, {at}."),
             L::HandedOver { to, at } => format!("handed to {}; signature", by_at(to, at)),

@@ -54,12 +54,7 @@ crate::phrases! {
 crate::phrases! {
     /// Needle in.
     Needle {
-        UpToLine => "blood up to the line, in each",
-        UpToLineOne => "blood up to the line",
         Since => "Needle in since",
-        OutAll => "Needle out, all at the mark",
-        OutOne => "Needle out, at the mark",
-        OutRest => "Needle out, rest at the mark",
         Out => "Needle out",
         ClockAndNext => "Clock and next step",
         Marks => "Mark reached in each container",
@@ -201,6 +196,12 @@ pub enum DrawLine {
     CaptionDone(u8),
     /// Caption of the one being filled.
     CaptionFilling(u8),
+    /// Up to where, in how many containers, and how many have their mark.
+    UpToLine { n: u8, filled: usize },
+    /// Needle out, with every container taken as filled to the mark.
+    OutAll(usize),
+    /// Needle out, with these taken as filled to the mark.
+    OutRest(Vec<u8>),
     /// Caption of one that waits.
     CaptionWaits(u8),
     /// Caption of one that a Stop speaks of.
@@ -290,6 +291,19 @@ impl Phrase for DrawLine {
             D::AtTheMark(i) => format!("{} at the mark", no(*i)),
             D::CaptionDone(i) => format!("{} · filled", no(*i)),
             D::CaptionFilling(i) => format!("{} · filling", no(*i)),
+            D::UpToLine { n: 1, .. } => "blood up to the line".to_owned(),
+            D::UpToLine { n, filled: 0 } => format!("blood up to the line, in each of {n}"),
+            D::UpToLine { n, filled } => format!("blood up to the line, in each of {n}; {filled} filled"),
+            D::OutAll(1) => "Needle out, at the mark".to_owned(),
+            D::OutAll(_) => "Needle out, all at the mark".to_owned(),
+            D::OutRest(which) => {
+                let numbers: Vec<String> = which.iter().map(|i| no(*i).to_string()).collect();
+                match numbers.split_last() {
+                    Some((last, [])) => format!("Needle out, {last} at the mark"),
+                    Some((last, rest)) => format!("Needle out, {} and {last} at the mark", rest.join(", ")),
+                    None => "Needle out".to_owned(),
+                }
+            }
             D::CaptionWaits(i) => format!("{} · next", no(*i)),
             D::CaptionStopped(i) => format!("{} · stopped", no(*i)),
             D::CaptionAt(i, v) => format!("{} · at {}", no(*i), v.number),

@@ -39,8 +39,32 @@ crate::phrases! {
         NotSigned => "Not signed.",
         FilesWhat => "Files are saved on this device and go nowhere by themselves. All but quality data name patients: keep them as the clinic keeps its charts.",
         BackupWhat => "Records, open and discarded cases, Bench, and decisions about counts, in one file. It is not encrypted.",
+        BackUp => "Save one below, under Records as files.",
+        Clears => "A browser may delete what a page has stored: at a person’s tap, when it needs room, and some after days without a visit. The backup file is the archive; keep it off this device.",
         RestoreWhat => "Adds what is not here; never replaces or removes what is.",
         NotABackup => "This is no backup of Strawline, or it is damaged; nothing was changed.",
+    }
+}
+
+/// When everything was last saved as a backup, the day written, and how many records were signed since.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LastBackup(pub Option<String>, pub usize);
+
+impl Phrase for LastBackup {
+    fn english(&self) -> Cow<'static, str> {
+        let since = match self.1 {
+            0 => "nothing was signed since".to_owned(),
+            1 => "one record was signed since".to_owned(),
+            n => format!("{n} records were signed since"),
+        };
+        match (&self.0, self.1) {
+            (Some(day), _) => Cow::Owned(format!("Last backup {day}; {since}.")),
+            (None, 0) => Cow::Borrowed("No backup was made on this device, and nothing is signed yet."),
+            (None, 1) => Cow::Borrowed("No backup was made on this device yet; it holds one signed record."),
+            (None, n) => {
+                Cow::Owned(format!("No backup was made on this device yet; it holds {n} signed records."))
+            }
+        }
     }
 }
 

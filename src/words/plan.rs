@@ -404,7 +404,7 @@ impl Phrase for Limit {
                 }
                 LimitRule::Minor => "the limit for a patient under 18",
             },
-            Limit::ProductKept => "the product volume entered to be kept",
+            Limit::ProductKept => "the product volume planned to be kept",
             Limit::ProductVolume => "the product volumes that there is experience with",
             Limit::Count => "the count of the blood, missing or old",
             Limit::Method => "the method: what it takes is too little, or varies more than the order allows",

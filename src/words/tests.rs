@@ -250,8 +250,8 @@ fn published(all: &mut Vec<Said>) {
 fn lock_says(all: &mut Vec<Said>) {
     use super::banner::Banner;
     use super::closed::{ClosedFault, ClosedSays, ClosedWord, LockAfter, NotDone};
-    use crate::record::store::StoreError;
     use crate::record::closed::ClosedError as E;
+    use crate::record::store::StoreError;
     ClosedWord::ALL.iter().for_each(|word| said(all, false, word));
     ClosedSays::ALL.iter().for_each(|says| said(all, true, says));
     for error in [
@@ -453,6 +453,10 @@ fn out_says(all: &mut Vec<Said>) {
     OutWord::ALL.iter().for_each(|word| said(all, false, word));
     OutSays::ALL.iter().for_each(|says| said(all, true, says));
     ChartPart::ALL.iter().for_each(|part| said(all, false, part));
+    for n in 0..3 {
+        said(all, true, &super::out::LastBackup(None, n));
+        said(all, true, &super::out::LastBackup(Some("12 Mar 2026".to_owned()), n));
+    }
     for word in [F::Blood, F::Product, F::InProduct, F::Drawn, F::Program { app: "1.2.3", model: 4 }] {
         said(all, false, &word);
     }

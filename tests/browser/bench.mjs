@@ -3,11 +3,12 @@
 // Each figure stands against a floor of the same run: a bare static page with one <input>, served from here, under
 // the same slow-down. What the floor takes is the browser, the network and the machine; what is over it is ours.
 // Ratios to the floor fail the run; milliseconds, which are the machine's as much as ours, are printed.
+import { readFile } from "node:fs/promises";
 import { createServer } from "node:http";
 import { chromium } from "@playwright/test";
 
-const { STRAWLINE_URL, CHROMIUM } = process.env;
-if (!STRAWLINE_URL || !CHROMIUM) throw new Error("run this by `cargo xtask bench`");
+const { STRAWLINE_URL, CHROMIUM, STRAWLINE_TIMED } = process.env;
+if (!STRAWLINE_URL || !CHROMIUM || !STRAWLINE_TIMED) throw new Error("run this by `cargo xtask bench`");
 
 const RUNS = 5;
 const KEYS = 300;
@@ -141,6 +142,28 @@ async function typing(url, cpu, prepare) {
   return { p98: quantile(times, 0.98), work };
 }
 
+/** The core alone, in this browser: tests/timed says which call does what. */
+async function core() {
+  const bytes = (await readFile(STRAWLINE_TIMED)).toString("base64");
+  const page = await browser.newPage();
+  await page.goto(FLOOR_URL);
+  const all = await page.evaluate(async (bytes) => {
+    const { instance } = await WebAssembly.instantiate(Uint8Array.from(atob(bytes), (c) => c.charCodeAt(0)));
+    const call = () => {
+      const before = performance.now();
+      instance.exports.main(0, 0);
+      return performance.now() - before;
+    };
+    return Array.from({ length: 2_220 }, call);
+  }, bytes);
+  await page.close();
+  // The first calls of each kind warm the browser's own compiler.
+  const [answers, plans, learns] = [all.slice(200, 2_000), all.slice(2_020, 2_200), all.slice(2_203)];
+  line("core: a case answered, p98, 1× CPU", quantile(answers, 0.98), 1, false);
+  line("core: answered and planned backwards, p98, 1× CPU", quantile(plans, 0.98), 10, false);
+  line("core: 5,000 counts learned and charted, median, 1× CPU", median(learns), 30, false);
+}
+
 const demo = async (page) => {
   await page.getByRole("button", { name: "demo" }).first().click();
   const input = page.locator("#blood_count");
@@ -179,6 +202,8 @@ for (const cpu of [1, 4]) {
     line("script, style and layout for a key, mean, 4× CPU", median(ours.map((one) => one.work)), 10, false);
   }
 }
+
+await core();
 
 await browser.close();
 floor.close();

@@ -36,6 +36,7 @@ pub fn bench() -> Result<()> {
     }
     println!("first visit {:.2} KB of {BUDGET}, fonts {:.2} KB of {FONT_BUDGET}", kb(page), kb(fonts));
     let mut node = tool::command("node", &["bench.mjs"]);
+    node.env("STRAWLINE_TIMED", build::timed()?);
     test::with_browser(&mut node)?;
     let timed = tool::run(&mut node);
     if kb(page) > BUDGET || kb(fonts) > FONT_BUDGET {

@@ -58,6 +58,17 @@ fn ensure_target() -> Result<()> {
     })
 }
 
+/// The core alone as `tests/timed` calls it, built as the page is.
+///
+/// # Errors
+/// When it does not build.
+pub fn timed() -> Result<PathBuf> {
+    ensure_target()?;
+    let args = ["build", "--profile", "page", "--target", TARGET, "--package", "strawline-timed"];
+    tool::run(&mut tool::cargo(&args))?;
+    Ok(tool::target().join(TARGET).join("page/timed.wasm"))
+}
+
 fn compile(dev: bool) -> Result<PathBuf> {
     let profile = if dev { "dev" } else { "page" };
     let args = ["build", "--profile", profile, "--target", TARGET, "--package", "strawline-page"];

@@ -3,6 +3,7 @@
 use super::Sex;
 use super::check::{LimitHit, LimitLevel, LimitRule, Missing, Note, Patient};
 use super::limits::Limits;
+use crate::arrange::{sort_by, sort_by_key};
 use crate::blood::{above, below};
 use crate::evidence::SourceId;
 use crate::quantity::{Age, Haemoglobin, Quantity, Share, Volume, VolumePerMass};
@@ -33,8 +34,8 @@ impl Findings<'_> {
         self.haemoglobin();
         self.vulnerable();
         self.minor();
-        self.hits.sort_by_key(|hit| hit.rule);
-        self.missing.sort();
+        sort_by_key(&mut self.hits, |hit| hit.rule);
+        sort_by(&mut self.missing, Ord::cmp);
     }
 
     fn light(&self) -> bool {

@@ -1,6 +1,7 @@
 //! The first table of the card: planned and done.
 
 use super::{Pen, Row, Run, Table, Text};
+use crate::arrange::{gather, sort_by_key};
 use crate::assess::draw::{ContainerNow, Standing};
 use crate::assess::spin::StageResult;
 use crate::case::AdditionTyped;
@@ -270,7 +271,7 @@ impl Pen<'_> {
         let draft = self.given.draft;
         let lapsed = draft.lapsed.iter().filter(|l| l.kind == CheckKind::Balance).map(|l| &l.check);
         let mut checks: Vec<_> = lapsed.chain(draft.checks.get(&CheckKind::Balance)).collect();
-        checks.sort_by_key(|check| check.at);
+        sort_by_key(&mut checks, |check| check.at);
         let turning: Vec<u8> =
             (0u8..).zip(stages).filter(|(_, s)| s.speed().is_some()).map(|(i, _)| i).collect();
         let mut all: BTreeMap<u8, Vec<String>> = BTreeMap::new();
@@ -280,7 +281,7 @@ impl Pen<'_> {
             let (by, at) = (check.by.clone(), self.clock(Some(check.at)));
             all.entry(*stage).or_default().push(self.say(CardLine::Balanced { by, at }));
         }
-        all.into_iter().map(|(stage, said)| (stage, said.join("; "))).collect()
+        gather(all.into_iter().map(|(stage, said)| (stage, said.join("; "))))
     }
 
     /// Runs of a stage that stopped, each with what followed.

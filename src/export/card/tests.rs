@@ -601,7 +601,7 @@ fn an_amended_card_says_so_with_reason_and_change() {
 #[test]
 fn what_was_changed_after_the_hand_over_prints_with_its_reason() {
     let mut d = complete();
-    d.times.handed_over = Some(at(30));
+    d.hand_over(at(30));
     let kept = d.text(Field::ProductActual).to_owned();
     d.write(Field::ProductActual, "3.6");
     d.write(Field::WhyChanged, "misread the syringe");

@@ -4,6 +4,7 @@ use super::container::{Glass, shell};
 use super::profile::Pen;
 use super::svg::{Drawing, Svg, rem, width};
 use crate::dom::prelude::*;
+use strawline::arrange::sort_by;
 use strawline::product::kind::ProductKind;
 use strawline::quantity::{Quantity, Volume};
 
@@ -122,7 +123,7 @@ pub fn draw(view: &ColumnView) -> Drawing {
         .into_iter()
         .filter_map(|(h, words)| h.filter(|_| !words.is_empty()).map(|h| (h, words)))
         .collect();
-    labels.sort_by(|a, b| b.0.total_cmp(&a.0));
+    sort_by(&mut labels, |a, b| b.0.total_cmp(&a.0));
     let places = apart(labels.iter().map(|(h, _)| pen.y(*h)), HEIGHT - EDGE);
     let text = pen.axis + half + LEADER;
     let mut right = text;

@@ -5,9 +5,33 @@ use crate::dom::prelude::*;
 use crate::shell::{files, keep::out};
 use crate::state::Desk;
 use leptos::task::spawn_local;
+use std::sync::Arc;
 use strawline::export::csv::Dates;
+use strawline::record::line::Line;
 use strawline::words::bench::BenchWord;
-use strawline::words::out::{OutSays, OutWord};
+use strawline::words::out::{LastBackup, OutSays, OutWord};
+use strawline::words::unit;
+
+/// When the last backup was made, and how many records were signed since.
+fn last_backup(desk: Desk) -> String {
+    let last = desk.settings.with(|s| s.backed_up);
+    let day = last.and_then(|at| unit::date(at, desk.offset.get())).map(|day| desk.say(day));
+    desk.say(LastBackup(day, signed_since(desk)))
+}
+
+fn signed_since(desk: Desk) -> usize {
+    let last = desk.settings.with(|s| s.backed_up);
+    let since = |line: &&Arc<Line>| !line.demo && last.is_none_or(|last| line.signed > last);
+    desk.lines.with(|all| all.iter().filter(since).count())
+}
+
+/// That a backup is due; nothing while none is.
+pub fn backup_due(desk: Desk) -> Option<Markup> {
+    let due = desk.settings.with(|s| s.backup_is_due(signed_since(desk), desk.minute.get().at));
+    due.then(
+        || view! { <p class="second" role="status">{last_backup(desk)} " " {desk.say(OutSays::BackUp)}</p> },
+    )
+}
 
 /// The group in Records.
 pub fn files(desk: Desk) -> Markup {
@@ -63,6 +87,8 @@ pub fn files(desk: Desk) -> Markup {
                     {pick.view("quality-dates")}
                     {button(OutWord::Quality, Box::new(quality))}
                     <p class="second">{desk.say(OutSays::BackupWhat)}</p>
+                    <p class="second">{desk.say(OutSays::Clears)}</p>
+                    <p>{move || last_backup(desk)}</p>
                     {button(OutWord::Backup, Box::new(move || out::backup(desk)))}
                     <div class="field">
                         <div class="field-name">

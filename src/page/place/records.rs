@@ -354,6 +354,7 @@ fn signed(desk: Desk) -> Markup {
     view! {
         <section class="part-of">
             <h2 class="heading" id="signed-records">{desk.say(Word::Signed)}</h2>
+            {move || super::files::backup_due(desk)}
             <div class="field text" hidden=empty>
                 <div class="field-name">
                     <label for="record-search">{desk.say(Word::Search)}</label>
@@ -379,7 +380,7 @@ fn signed(desk: Desk) -> Markup {
                 aria-labelledby="signed-records"
                 hidden=move || of.with(|(rows, _)| rows.is_empty())
             >
-                <table class="table">
+                <table class="table rows">
                     <thead>
                         <tr>{head}</tr>
                     </thead>

@@ -2,9 +2,9 @@
 
 use super::header::{Banners, Clocks};
 use crate::dom::prelude::*;
+use crate::place::closing::refused;
 use crate::shell::keep::closing;
 use crate::state::Desk;
-use crate::place::closing::refused;
 use crate::widget::PassBox;
 use leptos::task::spawn_local;
 use strawline::record::closed::With;

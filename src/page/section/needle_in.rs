@@ -147,7 +147,8 @@ fn Fill() -> impl IntoView {
         let (split, n) = plan.get()?;
         let mark = unit::volume(split.fill, &c);
         let long = mark.number.chars().count() > 2;
-        let line = if n == 1 { Words::UpToLineOne } else { Words::UpToLine };
+        let filled = sheet.answer.with(|a| a.draw.containers.iter().filter(|c| c.entered).count());
+        let line = DrawLine::UpToLine { n, filled };
         Some(view! {
             <p class="needle-mark">
                 <b class="vast" class:long=long>{mark.number}</b>
@@ -257,9 +258,8 @@ fn Out() -> impl IntoView {
             let blank = sheet.draft.with(|d| blank(a, d).len());
             match blank {
                 0 => None,
-                n if n == a.draw.containers.len() && n > 1 => Some(Words::OutAll),
-                1 if a.draw.containers.len() == 1 => Some(Words::OutOne),
-                _ => Some(Words::OutRest),
+                n if n == a.draw.containers.len() => Some(DrawLine::OutAll(n)),
+                _ => Some(DrawLine::OutRest(sheet.draft.with(|d| self::blank(a, d)))),
             }
         })
     });

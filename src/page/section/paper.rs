@@ -76,7 +76,9 @@ fn paper_of(desk: Desk, kind: Kind) -> Markup {
         (Kind::Blank, _) | (_, None) => {
             desk.bench.with(|b| card_view(&blank(&b.clinic, desk.language()), false))
         }
-        (Kind::Card | Kind::Recovery, Some(sheet)) => card_view(&given(desk, sheet, card_now), solid(desk, sheet)),
+        (Kind::Card | Kind::Recovery, Some(sheet)) => {
+            card_view(&given(desk, sheet, card_now), solid(desk, sheet))
+        }
         (Kind::Signed(entry), Some(sheet)) => {
             let then = |g: Given<'_>| {
                 g.record.map(|record| card_then(record, entry, g.clinic, g.language, g.now.offset))

@@ -175,8 +175,8 @@ pub async fn may_leave(desk: Desk) -> bool {
     keeper(|k| k.planned = false);
     let Some(stores) = keeper(|k| k.stores.clone()) else { return false };
     let saved = store(desk, &stores).await;
-    let records =
-        desk.lines.with_untracked(Vec::is_empty) || stores.safe.records.beneath().standing() == Standing::Kept;
+    let records = desk.lines.with_untracked(Vec::is_empty)
+        || stores.safe.records.beneath().standing() == Standing::Kept;
     let signing = keeper(|k| {
         k.load_new = !k.signing.is_empty();
         k.load_new
@@ -298,9 +298,14 @@ async fn store_decisions(desk: Desk, stores: &Stores) -> Result<Kept, SaveError>
     let Some(seen) = keeper(|k| k.decisions.clone()) else {
         return Ok(if mine == Decisions::default() { Kept::Already } else { Kept::Waits });
     };
-    shelf_kept(desk, Shelf::Decisions, archive::save_decisions(&stores.safe.drafts, &mine, &seen).await, |k| {
-        k.decisions = Some(mine);
-    })
+    shelf_kept(
+        desk,
+        Shelf::Decisions,
+        archive::save_decisions(&stores.safe.drafts, &mine, &seen).await,
+        |k| {
+            k.decisions = Some(mine);
+        },
+    )
 }
 
 fn shelf_kept(

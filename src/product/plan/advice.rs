@@ -7,6 +7,7 @@ use super::super::predict::{self, NativeCount, count_cv};
 use super::super::range::{HIGH, LOW, Range};
 use super::search::{BloodLimit, Candidate, Problem};
 use super::{CountNow, Limit, MoreBlood, Relaxed, Way, Why};
+use crate::arrange::sort_by;
 use crate::evidence::SourceId;
 use crate::quantity::{CellCount, Cells, Quantity, Volume};
 
@@ -60,7 +61,7 @@ impl Problem<'_> {
         }
         let mut from_shelf: Vec<Way> =
             shelf.iter().filter_map(|p| p.way(&p.least(WANTED)?, Why::OtherContainer)).collect();
-        from_shelf.sort_by(|a, b| {
+        sort_by(&mut from_shelf, |a, b| {
             a.containers.cmp(&b.containers).then(a.blood.value.get().total_cmp(&b.blood.value.get()))
         });
         for other in from_shelf {

@@ -142,7 +142,7 @@ pub enum Limit {
     Blood(Option<LimitRule>),
     /// Product volumes that there is experience with.
     ProductVolume,
-    /// Product volume entered to be kept, where there is no experience to go by.
+    /// Product volume planned to be kept, where there is no experience to go by.
     ProductKept,
     /// The count of the blood.
     Count,

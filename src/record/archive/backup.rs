@@ -158,10 +158,7 @@ pub struct Restored {
 }
 
 /// Adds what a file holds and is not here. Errors: it is no backup, or of a newer version; nothing is changed then.
-pub async fn restore<S: Store, T: Store>(
-    into: Shelves<'_, S, T>,
-    text: &str,
-) -> Result<Restored, Reason> {
+pub async fn restore<S: Store, T: Store>(into: Shelves<'_, S, T>, text: &str) -> Result<Restored, Reason> {
     let layout: Layout = stored::read(text, SCHEMA)?;
     if layout.kind != KIND {
         return Err(Reason::Broken(layout.kind));

@@ -9,7 +9,6 @@ use crate::record::line::{self, words};
 use crate::record::store::Memory;
 use crate::record::trial::{at, block_on, figure};
 use crate::record::{Counts, Layout, shown::ShownStanding};
-use crate::stored;
 use proptest::prelude::*;
 use std::sync::Arc;
 
@@ -107,7 +106,7 @@ fn a_record_from_which_an_entry_was_cut_takes_a_late_count_and_stays_marked() {
         whole.amend(draft.clone(), "JT", at(3), vec![], "why").unwrap();
         save_record(&store, &whole).await.unwrap();
         // The entry goes and its seal stays.
-        let mut layout: Layout = stored::parse(&whole.to_json().unwrap()).unwrap();
+        let mut layout: Layout = serde_json::from_str(&whole.to_json().unwrap()).unwrap();
         layout.amendments.clear();
         let text = serde_json::to_string(&layout).unwrap();
         store.write(&format!("{RECORD}a"), text.clone()).await.unwrap();

@@ -16,9 +16,11 @@ use super::line::Line;
 use super::settings::Settings;
 use super::store::{Batch, Store, StoreError};
 use super::{Reason, Record};
+use crate::arrange::sort_by;
 use crate::bench::Bench;
 use crate::draft::Draft;
 use crate::quality::decided::Decisions;
+use crate::stored;
 
 /// Begins every key: pages opened from a disk may all share one store.
 pub const PREFIX: &str = "strawline.";
@@ -387,7 +389,7 @@ pub async fn record_ids(store: &impl Store) -> Result<Vec<String>, StoreError> {
         let found = store.keys(prefix).await?;
         ids.extend(found.iter().filter_map(|key| key.strip_prefix(prefix)).map(str::to_owned));
     }
-    ids.sort_unstable();
+    sort_by(&mut ids, String::cmp);
     ids.dedup();
     Ok(ids)
 }
@@ -521,7 +523,7 @@ pub async fn save_settings(
     settings: &Settings,
     seen: &Settings,
 ) -> Result<(), SaveError> {
-    let text = serde_json::to_string(settings).map_err(|_| SaveError::NotExact)?;
+    let text = stored::write(settings).map_err(|_| SaveError::NotExact)?;
     replace(store, SETTINGS, text, seen, Settings::from_json).await
 }
 
@@ -537,7 +539,7 @@ pub async fn save_decisions(
     decisions: &Decisions,
     seen: &Decisions,
 ) -> Result<(), SaveError> {
-    let text = serde_json::to_string(decisions).map_err(|_| SaveError::NotExact)?;
+    let text = stored::write(decisions).map_err(|_| SaveError::NotExact)?;
     replace(store, DECISIONS, text, seen, Decisions::from_json).await
 }
 

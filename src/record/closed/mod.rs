@@ -236,7 +236,7 @@ impl Lock {
 
     /// As it is stored. Errors: it cannot be written.
     pub fn to_json(&self) -> Result<String, ClosedError> {
-        serde_json::to_string(self).map_err(|_| ClosedError::Damaged)
+        stored::write(self).map_err(|_| ClosedError::Damaged)
     }
 
     /// From what is stored. Errors: not a lock of this version, or one that asks for more, or less, than any made.

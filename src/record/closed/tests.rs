@@ -84,8 +84,7 @@ fn what_opens_a_lock_opens_every_text_and_nothing_else_does() {
     let back = Lock::from_json(&lock.to_json().unwrap()).unwrap();
     assert_eq!(back, lock);
     let typed = recovery.to_string().to_lowercase().replace('-', " ").replace('0', "o").replace('1', "l");
-    for with in
-        [With::Passphrase(PHRASE), With::Recovery(&typed), With::Either(PHRASE), With::Either(&typed)]
+    for with in [With::Passphrase(PHRASE), With::Recovery(&typed), With::Either(PHRASE), With::Either(&typed)]
     {
         let key = back.open(with).unwrap();
         assert_eq!(key.open("strawline.draft.a", &closed), Ok("HL-0417".into()));

@@ -148,7 +148,7 @@ test("a container more than planned counts, and stands as extra", async ({ app, 
   await expect(rows.nth(2)).toContainText("extra");
   await sheet.type("fill_actual_3", "15");
   await expect(page.getByRole("button", { name: "Leave the last one out again" })).toBeHidden();
-  await sheet.take(sheet.button("Needle out, rest at the mark"));
+  await sheet.take(sheet.button("Needle out, 1 and 2 at the mark"));
   await expect(sheet.answer).toBeVisible();
   await sheet.stage("Product");
   await expect(sheet.ledger).toContainText("39");

@@ -50,7 +50,7 @@ test("the stages above the work do not step past a Stop", async ({ page }) => {
 
 test("needle in shows one number, one line, one clock @everywhere", async ({ app, page }) => {
   await needleIn();
-  await expect(page.locator(".needle-mark")).toHaveText("15 mL mark blood up to the line, in each");
+  await expect(page.locator(".needle-mark")).toHaveText("15 mL mark blood up to the line, in each of 2");
   await app.setTime("2026-03-12T10:32:48+01:00");
   await expect(page.getByRole("timer")).toHaveText("1:48");
   await expect(page.locator(".needle .places")).toHaveCount(0);
@@ -70,7 +70,7 @@ test("a short draw: planned and actual side by side, the share of anticoagulant 
 test("a short draw carries through to what is expected", async () => {
   await needleIn();
   await sheet.type("fill_actual_1", "11");
-  await sheet.take(sheet.button("Needle out, rest at the mark"));
+  await sheet.take(sheet.button("Needle out, 2 at the mark"));
   await sheet.on("Spinning");
   await expect(sheet.ledger).toContainText("+ 22 blood");
   await expect(sheet.ledger).toContainText("26 mL in the containers");
@@ -112,7 +112,7 @@ test("a container set aside leaves the others reckoned, and its blood still coun
   const dialog = await sheet.trouble("Clot", "Container 1");
   await sheet.hand.press(dialog.getByRole("button", { name: "Set container 1 aside" }));
   await sheet.backToWork();
-  await sheet.take(sheet.button("Needle out, rest at the mark"));
+  await sheet.take(sheet.button("Needle out, 2 at the mark"));
   await sheet.on("Spinning");
   await expect(sheet.finding("Container 1 is set aside")).toContainText("still counts as drawn");
   await expect(sheet.ledger).toContainText("+ 13 blood");
@@ -209,6 +209,19 @@ test("half a number raises no Stop, the whole one does, and a clotted container 
   await expect(stops).toHaveCount(0);
   await sheet.trouble("Clot", "Container 1");
   await sheet.backToWork();
-  await expect(page.getByRole("button", { name: "2 at the mark" })).toBeVisible();
-  await expect(page.getByRole("button", { name: "1 at the mark" })).toHaveCount(0);
+  await expect(page.getByRole("button", { name: "2 at the mark", exact: true })).toBeVisible();
+  await expect(page.getByRole("button", { name: "1 at the mark", exact: true })).toHaveCount(0);
+});
+
+test("of four containers the page says how many there are, how many are filled, and what a tap fills @everywhere", async ({ page }) => {
+  await sheet.type("containers", "4");
+  await sheet.stage("Before the needle");
+  await sheet.press("Both agree");
+  await sheet.next("Needle in");
+  await expect(page.locator(".needle-mark")).toHaveText("15 mL mark blood up to the line, in each of 4");
+  await expect(sheet.button("Needle out, all at the mark")).toBeVisible();
+  await sheet.take(sheet.button("1 at the mark"));
+  await sheet.take(sheet.button("2 at the mark"));
+  await expect(page.locator(".needle-mark")).toHaveText("15 mL mark blood up to the line, in each of 4; 2 filled");
+  await expect(sheet.button("Needle out, 3 and 4 at the mark")).toBeVisible();
 });

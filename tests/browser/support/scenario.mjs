@@ -90,7 +90,7 @@ export async function checkAndGoIn(sheet) {
 export async function drawToTheMark(sheet) {
   await sheet.take(sheet.button("1 at the mark"));
   await expect(sheet.field("fill_actual_1")).toHaveValue("15");
-  await sheet.take(sheet.button("Needle out, rest at the mark"));
+  await sheet.take(sheet.button("Needle out, 2 at the mark"));
   await sheet.on("Spinning");
 }
 

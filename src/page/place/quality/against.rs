@@ -4,6 +4,7 @@ use super::sight::View;
 use crate::dom::prelude::*;
 use crate::picture::against::{AgainstPicture, AgainstView};
 use std::collections::BTreeMap;
+use strawline::arrange::gather;
 use strawline::quality::against::against as against_of;
 use strawline::quality::line::{Covariate, Slope};
 use strawline::quantity::unit::Conventions;
@@ -60,7 +61,7 @@ fn one(view: View, covariate: Covariate) -> Markup {
             let accepted = all.observed();
             let drawn = against_of(&accepted, covariate, all.prior);
             let numbers: BTreeMap<&str, usize> =
-                accepted.iter().zip(1..).map(|(o, n)| (o.counted.id.as_str(), n)).collect();
+                gather(accepted.iter().zip(1..).map(|(o, n)| (o.counted.id.as_str(), n)));
             let number = |id: &str| numbers.get(id).copied().unwrap_or_default();
             let marks: Vec<_> =
                 drawn.marks.iter().map(|m| (number(&m.observed.counted.id), m.x, m.observed.value)).collect();

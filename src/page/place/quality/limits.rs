@@ -5,6 +5,7 @@ use super::decide::{Deciding, decide, line};
 use super::sight::View;
 use crate::dom::prelude::*;
 use std::sync::Arc;
+use strawline::arrange::sort_by_key;
 use strawline::quality::chart::in_period;
 use strawline::quality::decided::{ChosenBaseline, Decisions, Refused};
 use strawline::quality::rules::Rule;
@@ -102,7 +103,7 @@ pub fn rules(view: View) -> Markup {
                 if on {
                     all.push(rule);
                 }
-                all.sort_by_key(|r| Rule::ALL.iter().position(|a| a == r));
+                sort_by_key(all, |r| Rule::ALL.iter().position(|a| a == r));
             });
         };
         view! {

@@ -7,6 +7,7 @@ use crate::shell::{focus, keep};
 use crate::state::Desk;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
+use strawline::arrange::gather;
 use strawline::bench::{Bench, Protocol};
 use strawline::draft::Draft;
 use strawline::product::kind::ProductKind;
@@ -194,7 +195,7 @@ impl View {
             // Each key once: what it was called is looked up in a record.
             let counted: BTreeSet<String> = desk.counts.with(|counts| {
                 let keys = counts.iter().filter(|c| !c.demo).filter_map(|c| c.protocol.as_ref());
-                keys.filter(|key| b.protocol(key).is_none()).cloned().collect()
+                gather(keys.filter(|key| b.protocol(key).is_none()).cloned())
             });
             let gone = |key: String| {
                 let name = desk.say(ChartLine::Gone(of_records(desk, &key)?.name));
@@ -375,7 +376,7 @@ fn at_hand<T>(desk: Desk, says: impl Fn(&Draft) -> Option<T>, of: impl Fn(&Count
 }
 
 fn all(desk: Desk, protocol: Protocol, container: &str, counts: Counts, history: History) -> All {
-    let places: BTreeMap<&str, usize> = counts.iter().zip(0..).map(|(c, at)| (c.id.as_str(), at)).collect();
+    let places: BTreeMap<&str, usize> = gather(counts.iter().zip(0..).map(|(c, at)| (c.id.as_str(), at)));
     let place = |c: &Counted| places.get(c.id.as_str()).copied();
     let container = Some(container).filter(|key| !key.is_empty());
     desk.decisions.with(|decided| {
@@ -406,7 +407,7 @@ fn sight(all: &All, only: Option<&(GroupBy, String)>, settings: &Settings) -> Si
     let accepted = all.observed();
     let drawn = chart(&accepted, all.baseline.as_ref(), only, settings);
     let numbers: BTreeMap<&str, usize> =
-        accepted.iter().zip(1..).map(|(o, n)| (o.counted.id.as_str(), n)).collect();
+        gather(accepted.iter().zip(1..).map(|(o, n)| (o.counted.id.as_str(), n)));
     let rows = drawn.rows.iter().map(|row| Line {
         number: numbers.get(row.observed.counted.id.as_str()).copied().unwrap_or_default(),
         counted: row.observed.counted.clone(),

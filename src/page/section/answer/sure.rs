@@ -10,7 +10,7 @@ use strawline::product::order::Likelihood;
 use strawline::product::range::Range;
 use strawline::quantity::Cells;
 use strawline::quantity::unit::Conventions;
-use strawline::words::plan::{Narrows, PlanSays, PlanWord as Words, ShareWords};
+use strawline::words::plan::{AllAtOnce, Narrows, OrderedBeside, PlanSays, PlanWord as Words, ShareWords};
 use strawline::words::unit::{self, FromTo, Written};
 use strawline::working::Working;
 
@@ -64,23 +64,24 @@ pub(super) fn HowSure() -> impl IntoView {
     };
     // In figures only from ten counts on: until then the words are all that can be said.
     let chances = memo(move || {
+        let c = sheet.conventions();
         sheet.answer.with(|a| {
-            let all = a
-                .product
-                .order
-                .iter()
-                .filter_map(|line| line.chance.as_ref())
-                .chain(&a.product.order_at_once);
-            let figures = all.filter(|c| matches!(c.likelihood, Likelihood::OutOfTen(_)));
-            figures.map(|c| c.chance.working.clone()).collect::<Vec<Working>>()
+            let lines = a.product.order.iter().filter_map(|line| {
+                let chance = line.chance.as_ref()?;
+                Some((desk.say(OrderedBeside(line, &c)), chance))
+            });
+            let at_once = a.product.order_at_once.iter().map(|c| (desk.say(AllAtOnce(c.likelihood)), c));
+            let figures =
+                lines.chain(at_once).filter(|(_, c)| matches!(c.likelihood, Likelihood::OutOfTen(_)));
+            figures.map(|(said, c)| (said, c.chance.working.clone())).collect::<Vec<(String, Working)>>()
         })
     });
     let workings = move || {
         let open = RwSignal::new(true);
-        let one = |(n, working): (usize, Working)| {
+        let one = |(n, (said, working)): (usize, (String, Working))| {
             let none = Written { number: String::new(), unit: "" };
             let value = Signal::derive(move || Some((none.clone(), working.clone())));
-            view! { <WorkingTable value open id=format!("chance-{n}-working")/> }
+            view! { <p class="second">{said}</p> <WorkingTable value open id=format!("chance-{n}-working")/> }
         };
         chances.get().into_iter().enumerate().map(one).collect_view()
     };

@@ -82,7 +82,10 @@ fn HandedOver() -> impl IntoView {
                 <button
                     type="button"
                     class="link"
-                    on:click=move |_| sheet.edit(|d| d.times.handed_over = None)
+                    on:click=move |_| {
+                        let now = clock::now().at;
+                        sheet.edit(|d| d.not_handed_over(now));
+                    }
                 >
                     {desk.say(Words::NotHandedOver)}
                 </button>
@@ -211,7 +214,7 @@ pub fn Step() -> impl IntoView {
     let hand_over = move || {
         if complete() {
             let at = clock::now().at;
-            sheet.edit(|d| d.times.handed_over = Some(at));
+            sheet.edit(|d| d.hand_over(at));
         }
     };
     // What was changed since the hand-over may have opened it again.

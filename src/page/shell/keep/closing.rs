@@ -48,8 +48,7 @@ async fn look() -> Option<(Stores, Result<Found, StoreError>)> {
 }
 
 async fn go_on_in_clear(desk: Desk, stores: Stores) {
-    let only_here = keeper(|k| k.held.as_ref().is_some_and(Stores::only_here).then(|| k.held.clone()).flatten());
-    let stores = match only_here {
+    let stores = match keeper(|k| k.held.clone().filter(Stores::only_here)) {
         Some(held) => held,
         None if opened_from_disk() => stores.in_memory(),
         None => {

@@ -10,11 +10,12 @@ use leptos::task::spawn_local;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::time::Duration;
+use strawline::arrange::{gather, sort_by_key};
 use strawline::draft::Draft;
-use strawline::record::{Reason, Record};
 use strawline::record::archive::{self, Kept, Looked, Stored, Unreadable};
 use strawline::record::line::Line;
 use strawline::record::store::{Store, StoreError};
+use strawline::record::{Reason, Record};
 use strawline::words::banner::Shelf;
 use wasm_bindgen::JsValue;
 use wasm_bindgen_futures::JsFuture;
@@ -227,7 +228,7 @@ async fn drafts(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
     // A person may have begun a case meanwhile: that one stays in view.
     let begun = desk.current.get_untracked();
     let mut drafts = found.good;
-    drafts.sort_by_key(|draft| draft.begun);
+    sort_by_key(&mut drafts, |draft| draft.begun);
     for draft in drafts {
         elsewhere::meet(desk, draft);
     }
@@ -356,9 +357,9 @@ async fn lines(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
 /// Looks at every record once, those without a line first; ends when a newer turn has begun.
 async fn look_through(desk: Desk, stores: &Stores, turn: u32) -> Result<(), StoreError> {
     let known: BTreeMap<String, Arc<Line>> =
-        desk.lines.with_untracked(|all| all.iter().map(|l| (l.id.clone(), l.clone())).collect());
+        desk.lines.with_untracked(|all| gather(all.iter().map(|l| (l.id.clone(), l.clone()))));
     let mut ids = archive::record_ids(&stores.safe.records).await?;
-    ids.sort_by_key(|id| known.contains_key(id));
+    sort_by_key(&mut ids, |id| known.contains_key(id));
     let mut renewed = Vec::new();
     for some in ids.chunks(LOOKS) {
         let (mut unreadable, mut readable) = (Vec::new(), Vec::new());

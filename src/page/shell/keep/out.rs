@@ -52,13 +52,15 @@ pub fn backup(desk: Desk) {
         typing::settle();
         store(desk, &stores).await;
         let parts = js_sys::Array::new();
-        let from = Shelves { shelf: &stores.shelf, drafts: &stores.safe.drafts, records: &stores.safe.records };
+        let from =
+            Shelves { shelf: &stores.shelf, drafts: &stores.safe.drafts, records: &stores.safe.records };
         let written = backup::write(from, clock::now().at, |piece| {
             parts.push(&piece.into());
         });
         match written.await {
             Ok(()) => {
                 files::download_parts(desk, &desk.say(OutWord::BackupFile), "application/json", &parts);
+                desk.settings.update(|s| s.backed_up = Some(clock::now().at));
             }
             Err(error) => desk.show(Banner::NotRead(error)),
         }
