@@ -5,7 +5,7 @@ use crate::picture::defs::Patterns;
 use crate::place;
 use crate::section;
 use crate::shell::{clock, hash};
-use crate::state::{Desk, Place, Sheet};
+use crate::state::{Desk, Door, Place, Sheet};
 use strawline::draft::Stage;
 use strawline::words::page::Frame;
 
@@ -22,12 +22,14 @@ pub fn App() -> impl IntoView {
     crate::shell::look::fonts_after_paint();
     // Words do not listen for the language: what says something is built anew when it changes.
     let language = memo(move || desk.language());
+    let shut = memo(move || desk.door.get() == Door::Shut);
     view! {
         <Patterns/>
         <a class="skip" href="#work">{move || language.get().say(Frame::Skip).into_owned()}</a>
         {move || {
             language.track();
             match desk.place.get() {
+                _ if shut.get() => view! { <section::locked::Locked/> },
                 Place::Worksheet => view! { <Worksheet/> },
                 Place::Records => view! { <place::records::Records/> },
                 Place::Quality => view! { <place::quality::Quality/> },

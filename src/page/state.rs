@@ -21,6 +21,7 @@ use strawline::record::Record;
 use strawline::record::archive::Unreadable;
 use strawline::record::line::{self, Line};
 use strawline::record::settings::Settings;
+use strawline::words::closed::ClosedSays;
 use strawline::words::settings::Offline;
 use strawline::words::{Language, Phrase};
 
@@ -83,6 +84,18 @@ impl Place {
     }
 }
 
+/// Whether cases and records are shown to whoever holds the device.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Door {
+    /// They are: there is no lock.
+    #[default]
+    NoLock,
+    /// They are: the lock is open.
+    Open,
+    /// They are not, before somebody opens it.
+    Shut,
+}
+
 /// What the paper shows when the page is printed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Paper {
@@ -97,6 +110,8 @@ pub enum Paper {
     Questions,
     /// The report of a check of the process.
     Report,
+    /// The recovery key of the lock, while it is shown.
+    Recovery,
 }
 
 /// One open case. A view hands it to every part of itself: it is where the case's signals are kept, and not they.
@@ -270,6 +285,14 @@ pub struct OnDesk {
     pub persistence: RwSignal<Option<Persistence>>,
     /// Who amends records on this page; forgotten with it.
     pub amender: RwSignal<String>,
+    /// Whether there is a lock, and how it stands.
+    pub door: RwSignal<Door>,
+    /// Why nothing opens the lock, if nothing does.
+    pub stuck: RwSignal<Option<ClosedSays>>,
+    /// Some texts are not closed yet.
+    pub unfinished: RwSignal<bool>,
+    /// The recovery key of a lock just made, until a person says that it is kept.
+    pub recovery: RwSignal<Option<String>>,
     /// The place in view.
     pub place: RwSignal<Place>,
     /// What prints.
@@ -307,6 +330,10 @@ impl Desk {
             offline: RwSignal::new(None),
             persistence: RwSignal::new(None),
             amender: RwSignal::new(String::new()),
+            door: RwSignal::new(Door::default()),
+            stuck: RwSignal::new(None),
+            unfinished: RwSignal::new(false),
+            recovery: RwSignal::new(None),
             place: RwSignal::new(Place::default()),
             paper: RwSignal::new(Paper::default()),
             report: RwSignal::new(String::new()),

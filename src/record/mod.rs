@@ -6,6 +6,7 @@
 pub mod archive;
 pub mod chain;
 pub mod changes;
+pub mod closed;
 #[cfg(test)]
 mod faulty;
 pub mod journal;

@@ -47,6 +47,8 @@ pub struct Settings {
     pub hide_study: bool,
     /// Paper of the card.
     pub paper: Paper,
+    /// After so many minutes without a touch the page is locked, where there is a lock; 0: never.
+    pub lock_after: u8,
     /// When everything was last saved as a backup; none: never.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub backed_up: Option<Instant>,
@@ -60,6 +62,7 @@ impl Default for Settings {
             theme: Theme::default(),
             hide_study: false,
             paper: Paper::default(),
+            lock_after: 10,
             backed_up: None,
         }
     }

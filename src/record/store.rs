@@ -14,6 +14,8 @@ pub enum StoreError {
     Full,
     /// Set up by a newer version of Strawline.
     Newer,
+    /// Its texts are closed, and the key is not at hand; or the lock is not the one this page knows.
+    Shut,
     /// Anything else, in the browser's words.
     Failed(String),
 }

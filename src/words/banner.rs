@@ -18,6 +18,8 @@ pub enum Banner {
         /// Why.
         error: SaveError,
     },
+    /// There is a lock, and some texts are not closed under it yet; why, or another tab goes on writing.
+    NotClosed(Option<StoreError>),
     /// Some of what is stored could not be read; it is not written over.
     NotRead(StoreError),
     /// The browser's storage would not open; everything lives until the page closes.
@@ -73,6 +75,13 @@ crate::phrases! {
     }
 }
 
+impl BannerButton {
+    /// Whether it shows or changes cases and records: on a locked page it does nothing.
+    pub fn acts_on_data(self) -> bool {
+        matches!(self, Self::TakeTheirs | Self::KeepMine | Self::ShowRecords)
+    }
+}
+
 crate::phrases! {
     /// The foot of the page.
     FootWord {
@@ -102,16 +111,17 @@ impl Banner {
         match self {
             Banner::NotStored(_) => 0,
             Banner::NotSigned { .. } => 1,
-            Banner::NotRead(_) => 2,
-            Banner::MemoryOnly(_) => 3,
-            Banner::ChangedElsewhere { .. } => 4,
-            Banner::ClosedElsewhere(_) => 5,
-            Banner::ShelfElsewhere(_) => 6,
-            Banner::NoDownload(_) => 7,
-            Banner::OpenedFromDisk => 8,
-            Banner::Unreadable(_) => 9,
-            Banner::Update { .. } => 10,
-            Banner::OfflineIncomplete => 11,
+            Banner::NotClosed(_) => 2,
+            Banner::NotRead(_) => 3,
+            Banner::MemoryOnly(_) => 4,
+            Banner::ChangedElsewhere { .. } => 5,
+            Banner::ClosedElsewhere(_) => 6,
+            Banner::ShelfElsewhere(_) => 7,
+            Banner::NoDownload(_) => 8,
+            Banner::OpenedFromDisk => 9,
+            Banner::Unreadable(_) => 10,
+            Banner::Update { .. } => 11,
+            Banner::OfflineIncomplete => 12,
         }
     }
 
@@ -129,7 +139,7 @@ impl Banner {
     pub fn buttons(&self) -> &'static [BannerButton] {
         use BannerButton as B;
         match self {
-            Banner::NotStored(_) | Banner::NotRead(_) => &[B::TryAgain],
+            Banner::NotStored(_) | Banner::NotClosed(_) | Banner::NotRead(_) => &[B::TryAgain],
             Banner::ChangedElsewhere { .. } | Banner::ShelfElsewhere(_) => &[B::TakeTheirs, B::KeepMine],
             Banner::Unreadable(_) => &[B::ShowRecords],
             Banner::Update { asks: false } => &[B::LoadNew],
@@ -153,6 +163,7 @@ impl Phrase for StoreFault<'_> {
             StoreError::Unreachable => "this browser blocks its storage",
             StoreError::Full => "this browser’s storage is full",
             StoreError::Newer => "a newer version of Strawline has set up the storage of this browser",
+            StoreError::Shut => "it is closed under a passphrase that was not typed here",
             StoreError::Failed(said) => {
                 return Cow::Owned(format!("the browser says: {}", said.trim_end_matches('.')));
             }
@@ -189,6 +200,15 @@ impl Phrase for Banner {
                     "Case {sign} is not recorded: {}. The case stays open; print its card.",
                     SaveFault(error).english()
                 ));
+            }
+            Banner::NotClosed(Some(error)) => {
+                return Cow::Owned(format!(
+                    "Not everything is encrypted yet: {}. Nothing is lost; leave the page open and try again.",
+                    StoreFault(error).english()
+                ));
+            }
+            Banner::NotClosed(None) => {
+                "Not everything is encrypted yet: another tab goes on writing. Nothing is lost; close the other tabs and try again."
             }
             Banner::NotRead(error) => {
                 return Cow::Owned(format!(

@@ -173,6 +173,7 @@ crate::phrases! {
         Theme => "Light or dark",
         Language => "Language",
         CardPaper => "Paper of the card",
+        LockAfter => "The page is locked",
         // File
         FileWhat => "Everything on this page except the settings of this device: to keep aside, or to bring to another device.",
         Export => "Export the Bench",

@@ -10,6 +10,7 @@ pub mod card;
 pub mod charts;
 pub mod choice;
 pub mod classification;
+pub mod closed;
 pub mod counting;
 pub mod draw;
 pub mod field;

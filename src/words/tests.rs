@@ -182,6 +182,7 @@ fn everything() -> Vec<Said> {
     said(&mut all, false, &Day(Date::new(2026, 3, 12).unwrap()));
     quality_says(&mut all);
     plan_says(&mut all);
+    lock_says(&mut all);
     CountUnit::ALL.iter().for_each(|u| said(&mut all, false, u));
     HaematocritUnit::ALL.iter().for_each(|u| said(&mut all, false, u));
     HaemoglobinUnit::ALL.iter().for_each(|u| said(&mut all, false, u));
@@ -245,6 +246,35 @@ fn published(all: &mut Vec<Said>) {
         said(all, false, &needed);
     }
     said(all, false, &Activator::AutologousThrombin);
+}
+
+/// What is said of the lock.
+fn lock_says(all: &mut Vec<Said>) {
+    use super::banner::Banner;
+    use super::closed::{ClosedFault, ClosedSays, ClosedWord, LockAfter, NotDone};
+    use crate::record::closed::ClosedError as E;
+    use crate::record::store::StoreError;
+    ClosedWord::ALL.iter().for_each(|word| said(all, false, word));
+    ClosedSays::ALL.iter().for_each(|says| said(all, true, says));
+    for error in [
+        E::TooShort,
+        E::Wrong,
+        E::NotARecoveryKey,
+        E::NoChance,
+        E::Damaged,
+        E::NoMemory,
+        E::Elsewhere,
+        E::NotKept,
+        E::Foreign,
+    ] {
+        said(all, true, &ClosedFault(error));
+    }
+    said(all, true, &NotDone(&StoreError::Shut));
+    said(all, true, &Banner::NotClosed(None));
+    said(all, true, &Banner::NotClosed(Some(StoreError::Full)));
+    for minutes in [0, 10] {
+        said(all, false, &LockAfter(minutes));
+    }
 }
 
 /// What is said of doubt and plan.

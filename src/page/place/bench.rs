@@ -9,7 +9,7 @@ mod programme;
 mod row;
 
 use crate::dom::prelude::*;
-use crate::place::settings;
+use crate::place::{closing, settings};
 use crate::section::foot::Foot;
 use crate::section::header::{Banners, Header};
 use crate::state::Desk;
@@ -41,6 +41,7 @@ pub fn BenchPlace() -> impl IntoView {
                 {once(desk, BenchWord::Clock, "clock", clinic::CLOCK)}
                 {once(desk, BenchWord::Analyser, "analyser", clinic::ANALYSER)}
                 {file::file(desk)}
+                {closing::closing(desk)}
                 {settings::settings(desk)}
             </main>
             <Foot/>

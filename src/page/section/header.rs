@@ -2,7 +2,7 @@
 
 use crate::dom::prelude::*;
 use crate::shell::{focus, hash, keep};
-use crate::state::{Banner, Desk, Place, Sheet, Undo};
+use crate::state::{Banner, Desk, Door, Place, Sheet, Undo};
 use strawline::assess::spin::{Happening, happening};
 use strawline::draft::{DEMO_CLINIC, Stage};
 use strawline::quantity::time::Instant;
@@ -15,9 +15,11 @@ use strawline::words::unit;
 pub fn Banners() -> impl IntoView {
     let desk = Desk::here();
     let line = move |banner: Banner| {
+        let shut = desk.door.get() == Door::Shut;
         let buttons = banner
             .buttons()
             .iter()
+            .filter(|button| !(shut && button.acts_on_data()))
             .map(|&button| {
                 let banner = banner.clone();
                 view! {
@@ -102,7 +104,7 @@ pub fn Sign(sheet: Sheet) -> impl IntoView {
 
 /// One clock a case, for all that are open.
 #[component]
-fn Clocks() -> impl IntoView {
+pub fn Clocks() -> impl IntoView {
     let desk = Desk::here();
     let any = memo(move || {
         desk.open

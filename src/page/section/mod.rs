@@ -9,6 +9,7 @@ pub mod header;
 pub mod later;
 pub mod ledger;
 pub mod literature;
+pub mod locked;
 pub mod needle_in;
 pub mod order;
 pub mod order_panel;

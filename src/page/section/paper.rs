@@ -6,7 +6,7 @@ use crate::dom::prelude::*;
 use crate::picture::ledger::LedgerStrip;
 use crate::place::quality::process;
 use crate::shell::typing;
-use crate::state::{Desk, Paper as Kind, Sheet};
+use crate::state::{Desk, Door, Paper as Kind, Sheet};
 use crate::widget::unit_after;
 use leptos::leptos_dom::helpers::{TimeoutHandle, set_timeout_with_handle};
 use std::time::Duration;
@@ -15,6 +15,7 @@ use strawline::export::label::{Label, LabelKind, Labels, LineKind};
 use strawline::export::question::{Questions, questions};
 use strawline::export::signed::{card_now, card_then};
 use strawline::finding::Level;
+use strawline::words::closed::{ClosedSays, ClosedWord};
 
 /// How long nothing must change until the paper follows; a print follows at once.
 const IDLE: Duration = Duration::from_millis(900);
@@ -55,6 +56,8 @@ pub fn Paper() -> impl IntoView {
     });
     let paper = move || {
         drawn.track();
+        desk.door.track();
+        desk.recovery.track();
         // Another paper is drawn at once: it is asked for by the button that prints it.
         let kind = desk.paper.get();
         untrack(|| paper_of(desk, kind))
@@ -64,12 +67,18 @@ pub fn Paper() -> impl IntoView {
 
 /// The paper as it stands now.
 fn paper_of(desk: Desk, kind: Kind) -> Markup {
+    if desk.door.get() == Door::Shut {
+        return Markup::None;
+    }
     match (kind, desk.sheet()) {
+        (Kind::Recovery, _) if desk.recovery.with(Option::is_some) => recovery_view(desk),
         (Kind::Report, _) => desk.report.with(|key| process::report(desk, key)),
         (Kind::Blank, _) | (_, None) => {
             desk.bench.with(|b| card_view(&blank(&b.clinic, desk.language()), false))
         }
-        (Kind::Card, Some(sheet)) => card_view(&given(desk, sheet, card_now), solid(desk, sheet)),
+        (Kind::Card | Kind::Recovery, Some(sheet)) => {
+            card_view(&given(desk, sheet, card_now), solid(desk, sheet))
+        }
         (Kind::Signed(entry), Some(sheet)) => {
             let then = |g: Given<'_>| {
                 g.record.map(|record| card_then(record, entry, g.clinic, g.language, g.now.offset))
@@ -246,6 +255,21 @@ fn labels(l: &Labels, solid: bool) -> Markup {
         </div>
         {small}
     }
+}
+
+/// The recovery key, on a paper of its own.
+fn recovery_view(desk: Desk) -> Markup {
+    let key = desk.recovery.get();
+    key.map(|key| {
+        view! {
+            <section>
+                <h1>{desk.say(ClosedWord::RecoveryTitle)}</h1>
+                <p><b class="id recovery">{key}</b></p>
+                <p>{desk.say(ClosedSays::OnPaper)}</p>
+            </section>
+        }
+    })
+    .into_view()
 }
 
 fn card_view(card: &Card, solid: bool) -> Markup {

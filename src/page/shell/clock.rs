@@ -4,6 +4,7 @@ use leptos::prelude::set_interval;
 use std::time::Duration;
 use strawline::assess::Now;
 use strawline::quantity::time::{Instant, Offset};
+use strawline::record::closed::ClosedError;
 
 /// The moment by this device's clock.
 pub fn now() -> Now {
@@ -38,6 +39,13 @@ pub fn chance() -> u64 {
     )]
     let (high, low) = (high as u64, low as u64);
     (high << 32) | low
+}
+
+/// Fills bytes by chance that nobody can guess. Errors: the browser has none.
+pub fn secret(bytes: &mut [u8]) -> Result<(), ClosedError> {
+    let crypto =
+        web_sys::window().ok_or(ClosedError::NoChance)?.crypto().map_err(|_| ClosedError::NoChance)?;
+    crypto.get_random_values_with_u8_array(bytes).map(drop).map_err(|_| ClosedError::NoChance)
 }
 
 /// A fresh key for a case.

@@ -5,6 +5,7 @@
 //! or what could not be read, is never overwritten unseen.
 
 mod cases;
+pub mod closing;
 mod elsewhere;
 mod load;
 pub mod out;
@@ -15,7 +16,7 @@ pub use load::with_record;
 use super::store::{Standing, Stores, Why, ask_to_persist};
 use super::{clock, look, offline, typing};
 use crate::dom::prelude::*;
-use crate::state::{Banner, Desk, Sheet, Undo};
+use crate::state::{Banner, Desk, Door, Sheet, Undo};
 use leptos::task::spawn_local;
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
@@ -26,14 +27,11 @@ use strawline::quality::decided::Decisions;
 use strawline::record::Record;
 use strawline::record::archive::{self, SaveError, Seen};
 use strawline::record::changes;
+use strawline::record::closed::Lock;
 use strawline::record::settings::Settings;
 use strawline::record::store::Store;
 use strawline::words::banner::{BannerButton, Shelf};
 
-/// Key of the case in view.
-const CURRENT: &str = "strawline.current";
-/// Id of the entry that had the keyboard.
-const FOCUS: &str = "strawline.focus";
 /// How long one tap takes something back.
 const UNDO_FOR: Duration = Duration::from_secs(20);
 
@@ -43,8 +41,16 @@ type Then = Box<dyn FnOnce(Record)>;
 /// What is known of the stores.
 #[derive(Default)]
 struct Keeper {
-    /// `None` until they are open.
+    /// Those in use; `None` until they are read, and while a lock is on that was not opened here.
     stores: Option<Stores>,
+    /// As they were opened, in use or not.
+    held: Option<Stores>,
+    /// The lock, where there is one.
+    lock: Option<Lock>,
+    /// Memory whose texts are still to be taken over into stores that are closed.
+    moving: Option<Stores>,
+    /// Counts looks for the lock: only the last decides.
+    looks: u32,
     /// Each draft as it stands in the store.
     drafts: BTreeMap<String, Seen>,
     /// The Bench as it stands there; `None` until it was read, and until then none is written.
@@ -87,20 +93,10 @@ fn keeper<R>(act: impl FnOnce(&mut Keeper) -> R) -> R {
 pub fn start(desk: Desk) {
     spawn_local(async move {
         let stores = Stores::open().await;
-        match stores.standing() {
-            Standing::MemoryOnly { why: Why::OpenedFromDisk } => desk.show(Banner::OpenedFromDisk),
-            Standing::MemoryOnly { why: Why::Store(error) } => {
-                // Of two reasons the drafts' is the plainer: browsers word the database's in many ways.
-                let error = match stores.drafts.standing() {
-                    Standing::MemoryOnly { why: Why::Store(error) } => error,
-                    _ => error,
-                };
-                desk.show(Banner::MemoryOnly(error));
-            }
-            Standing::Kept => {}
-        }
-        load::load(desk, &stores).await;
+        keeper(|k| k.held = Some(stores));
+        closing::begin(desk).await;
     });
+    closing::watch(desk);
     Effect::new(move |_| {
         desk.open.with(|open| open.iter().for_each(|sheet| sheet.draft.track()));
         desk.current.track();
@@ -114,6 +110,22 @@ pub fn start(desk: Desk) {
     for leaving in ["pagehide", "visibilitychange"] {
         // The page is never taken down, so neither is the listener.
         let _stays = window_event_listener_untyped(leaving, move |_| flush(desk));
+    }
+}
+
+/// Says what does not outlast the page.
+fn tell_standing(desk: Desk, stores: &Stores) {
+    match stores.standing() {
+        Standing::MemoryOnly { why: Why::OpenedFromDisk } => desk.show(Banner::OpenedFromDisk),
+        Standing::MemoryOnly { why: Why::Store(error) } => {
+            // Of two reasons the drafts' is the plainer: browsers word the database's in many ways.
+            let error = match stores.safe.drafts.beneath().standing() {
+                Standing::MemoryOnly { why: Why::Store(error) } => error,
+                _ => error,
+            };
+            desk.show(Banner::MemoryOnly(error));
+        }
+        Standing::Kept => {}
     }
 }
 
@@ -163,7 +175,8 @@ pub async fn may_leave(desk: Desk) -> bool {
     keeper(|k| k.planned = false);
     let Some(stores) = keeper(|k| k.stores.clone()) else { return false };
     let saved = store(desk, &stores).await;
-    let records = desk.lines.with_untracked(Vec::is_empty) || stores.records.standing() == Standing::Kept;
+    let records = desk.lines.with_untracked(Vec::is_empty)
+        || stores.safe.records.beneath().standing() == Standing::Kept;
     let signing = keeper(|k| {
         k.load_new = !k.signing.is_empty();
         k.load_new
@@ -187,7 +200,7 @@ async fn store(desk: Desk, stores: &Stores) -> bool {
     note(store_settings(desk, stores).await);
     note(store_decisions(desk, stores).await);
     note(store_view(desk, stores).await);
-    let kept = stores.drafts.standing() == Standing::Kept;
+    let kept = stores.safe.drafts.beneath().standing() == Standing::Kept;
     match failed {
         Some(error) => {
             desk.saved.set(None);
@@ -231,12 +244,12 @@ async fn store_draft(desk: Desk, stores: &Stores, sheet: Sheet) -> Result<Kept, 
     });
     if as_signed {
         if let Some(seen) = seen {
-            archive::close_draft(&stores.drafts, &seen.draft, Some(&seen)).await?;
+            archive::close_draft(&stores.safe.drafts, &seen.draft, Some(&seen)).await?;
             keeper(|k| k.drafts.remove(&draft.id));
         }
         return Ok(Kept::Already);
     }
-    match archive::save_draft(&stores.drafts, &draft, seen.as_ref()).await {
+    match archive::save_draft(&stores.safe.drafts, &draft, seen.as_ref()).await {
         Ok(seen) => {
             keeper(|k| k.drafts.insert(draft.id, seen));
             Ok(Kept::Wrote)
@@ -285,9 +298,14 @@ async fn store_decisions(desk: Desk, stores: &Stores) -> Result<Kept, SaveError>
     let Some(seen) = keeper(|k| k.decisions.clone()) else {
         return Ok(if mine == Decisions::default() { Kept::Already } else { Kept::Waits });
     };
-    shelf_kept(desk, Shelf::Decisions, archive::save_decisions(&stores.drafts, &mine, &seen).await, |k| {
-        k.decisions = Some(mine);
-    })
+    shelf_kept(
+        desk,
+        Shelf::Decisions,
+        archive::save_decisions(&stores.safe.drafts, &mine, &seen).await,
+        |k| {
+            k.decisions = Some(mine);
+        },
+    )
 }
 
 fn shelf_kept(
@@ -314,12 +332,12 @@ fn shelf_kept(
 async fn store_view(desk: Desk, stores: &Stores) -> Result<Kept, SaveError> {
     let focus = focused();
     if !focus.is_empty() && keeper(|k| k.focus != focus) {
-        stores.drafts.write(FOCUS, focus.clone()).await?;
+        stores.safe.drafts.write(archive::FOCUS, focus.clone()).await?;
         keeper(|k| k.focus = focus);
     }
     let current = desk.current.get_untracked();
     if keeper(|k| k.current != current) {
-        stores.drafts.write(CURRENT, current.clone().unwrap_or_default()).await?;
+        stores.safe.drafts.write(archive::CURRENT, current.clone().unwrap_or_default()).await?;
         keeper(|k| k.current = current);
     }
     Ok(Kept::Already)
@@ -368,6 +386,8 @@ fn show_undo(desk: Desk, undo: Undo) {
 /// Does what a banner's button says.
 pub fn press(desk: Desk, banner: &Banner, button: BannerButton) {
     match button {
+        _ if button.acts_on_data() && desk.door.get_untracked() == Door::Shut => {}
+        BannerButton::TryAgain if matches!(banner, Banner::NotClosed(_)) => closing::finish_again(desk),
         BannerButton::TryAgain if matches!(banner, Banner::NotRead(_)) => load::again(desk),
         BannerButton::TryAgain => flush(desk),
         BannerButton::TakeTheirs | BannerButton::KeepMine => {

@@ -8,6 +8,7 @@ mod entry;
 mod findings;
 mod fold;
 mod opens;
+mod pass_box;
 mod rests_on;
 
 pub use button::{NextStep, needs};
@@ -17,6 +18,7 @@ pub use entry::Entry;
 pub use findings::{Findings, Stops, sentences};
 pub use fold::Fold;
 pub use opens::{Explained, Opens, WorkingTable};
+pub use pass_box::PassBox;
 pub use rests_on::RestsOn;
 
 /// A unit as it follows its number: after a no-break space, or nothing for a pure number.

@@ -37,19 +37,19 @@ struct Layout {
 
 /// The stores of a page.
 #[derive(Debug)]
-pub struct Shelves<'a, S> {
+pub struct Shelves<'a, S, T> {
     /// Bench and settings.
     pub shelf: &'a S,
     /// Open and discarded cases, decisions about counts.
-    pub drafts: &'a S,
+    pub drafts: &'a T,
     /// Signed records.
-    pub records: &'a S,
+    pub records: &'a T,
 }
 
 /// Writes everything, piece by piece: ten thousand records need not be one text. Errors: the store's; the pieces are
 /// no file then.
-pub async fn write<S: Store>(
-    from: Shelves<'_, S>,
+pub async fn write<S: Store, T: Store>(
+    from: Shelves<'_, S, T>,
     at: Instant,
     mut piece: impl FnMut(String),
 ) -> Result<(), StoreError> {
@@ -74,16 +74,20 @@ pub async fn write<S: Store>(
             one(before, &text);
         }
     }
-    for (store, prefix) in [
+    let closable = [
         (from.drafts, DRAFT),
         (from.drafts, DISCARDED),
         (from.drafts, DECISIONS),
-        (from.shelf, BENCH),
         (from.records, ASIDE),
         (from.drafts, ASIDE),
-        (from.shelf, ASIDE),
-    ] {
+    ];
+    for (store, prefix) in closable {
         for (key, text) in store.read_all(prefix).await? {
+            one(key, &text);
+        }
+    }
+    for prefix in [BENCH, ASIDE] {
+        for (key, text) in from.shelf.read_all(prefix).await? {
             one(key, &text);
         }
     }
@@ -154,7 +158,7 @@ pub struct Restored {
 }
 
 /// Adds what a file holds and is not here. Errors: it is no backup, or of a newer version; nothing is changed then.
-pub async fn restore<S: Store>(into: Shelves<'_, S>, text: &str) -> Result<Restored, Reason> {
+pub async fn restore<S: Store, T: Store>(into: Shelves<'_, S, T>, text: &str) -> Result<Restored, Reason> {
     let layout: Layout = stored::read(text, SCHEMA)?;
     if layout.kind != KIND {
         return Err(Reason::Broken(layout.kind));
@@ -253,7 +257,7 @@ fn case(id: &str, text: &str) -> Result<Draft, Reason> {
     }
 }
 
-async fn open_case<S: Store>(into: &Shelves<'_, S>, id: &str, key: &str, text: &str) -> Item {
+async fn open_case<S, T: Store>(into: &Shelves<'_, S, T>, id: &str, key: &str, text: &str) -> Item {
     match case(id, text) {
         Err(reason) => Item { what: What::Unknown(key.to_owned()), outcome: Outcome::Unreadable(reason) },
         Ok(draft) => Item {
@@ -263,7 +267,7 @@ async fn open_case<S: Store>(into: &Shelves<'_, S>, id: &str, key: &str, text: &
     }
 }
 
-async fn discarded_case<S: Store>(into: &Shelves<'_, S>, id: &str, key: &str, text: &str) -> Item {
+async fn discarded_case<S, T: Store>(into: &Shelves<'_, S, T>, id: &str, key: &str, text: &str) -> Item {
     match case(id, text) {
         Err(reason) => Item { what: What::Unknown(key.to_owned()), outcome: Outcome::Unreadable(reason) },
         Ok(draft) => {
@@ -280,8 +284,8 @@ async fn discarded_case<S: Store>(into: &Shelves<'_, S>, id: &str, key: &str, te
 }
 
 /// Puts a case under its key, unless something is there or it was signed as it is.
-async fn put_case<S: Store>(
-    into: &Shelves<'_, S>,
+async fn put_case<S, T: Store>(
+    into: &Shelves<'_, S, T>,
     draft: &Draft,
     key: &str,
     text: &str,
@@ -419,7 +423,7 @@ mod tests {
     use crate::record::store::Memory;
     use crate::record::trial::{at, block_on, case};
 
-    fn shelves<S>(store: &S) -> Shelves<'_, S> {
+    fn shelves<S>(store: &S) -> Shelves<'_, S, S> {
         Shelves { shelf: store, drafts: store, records: store }
     }
 

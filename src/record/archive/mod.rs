@@ -26,7 +26,8 @@ use crate::stored;
 pub const PREFIX: &str = "strawline.";
 const DRAFT: &str = "strawline.draft.";
 const DISCARDED: &str = "strawline.discarded.";
-const RECORD: &str = "strawline.record.";
+/// Begins the key of every record.
+pub const RECORD: &str = "strawline.record.";
 /// The state of a record before its newest; of one signed once, a second copy.
 const BEFORE: &str = "strawline.before.";
 const LINE: &str = "strawline.line.";
@@ -34,6 +35,31 @@ const BENCH: &str = "strawline.bench";
 const SETTINGS: &str = "strawline.settings";
 const DECISIONS: &str = "strawline.quality";
 const ASIDE: &str = "strawline.aside.";
+/// Key of the lock that cases and records are closed with, in the store of drafts and in that of records.
+pub const LOCK: &str = "strawline.lock";
+/// Beside the lock: a closing or an opening of all texts of this store has begun and not ended.
+pub const SETTLING: &str = "strawline.settling";
+/// A lock that could not be read, kept when the other copy takes its place.
+pub const LOCK_ASIDE: &str = "strawline.lock.unreadable";
+/// Key of the case in view.
+pub const CURRENT: &str = "strawline.current";
+/// Key of the entry that had the keyboard.
+pub const FOCUS: &str = "strawline.focus";
+/// Begins every key of the store of drafts whose text may tell of a patient; the last is of a [journal](super::journal)
+/// whose note nobody could follow.
+pub const OF_DRAFTS: [&str; 9] = [
+    DRAFT,
+    DISCARDED,
+    DECISIONS,
+    CURRENT,
+    FOCUS,
+    "strawline.aside.draft.",
+    "strawline.aside.discarded.",
+    "strawline.aside.quality.",
+    "strawline.undo.",
+];
+/// Likewise of the store of records; a restored backup puts aside here whatever it could not read.
+pub const OF_RECORDS: [&str; 4] = [RECORD, BEFORE, LINE, ASIDE];
 
 /// A stored text that cannot be read, as it is.
 #[derive(Debug, Clone, PartialEq)]

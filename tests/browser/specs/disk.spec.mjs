@@ -1,6 +1,7 @@
 // The whole tool as one file, opened from a disk.
 import { pathToFileURL } from "node:url";
 import { expect, test } from "../strawline.mjs";
+import { kept } from "../support/kept.mjs";
 import { print } from "../support/paper.mjs";
 
 const FILE = pathToFileURL(process.env.STRAWLINE_FILE).href;
@@ -23,25 +24,7 @@ test("it leaves no patient and no case in the storage all such pages share", asy
   const sheet = await app.demo();
   await sheet.type("site", "patellar tendon, distal");
   await page.waitForTimeout(500);
-  const kept = await page.evaluate(async () => {
-    const all = { ...localStorage };
-    for (const { name } of await indexedDB.databases()) {
-      const database = await new Promise((done, fail) => {
-        const open = indexedDB.open(name);
-        open.onsuccess = () => done(open.result);
-        open.onerror = () => fail(open.error);
-      });
-      for (const store of database.objectStoreNames) {
-        const rows = await new Promise((done) => {
-          const get = database.transaction(store).objectStore(store).getAll();
-          get.onsuccess = () => done(get.result);
-        });
-        all[`${name}.${store}`] = rows;
-      }
-    }
-    return JSON.stringify(all);
-  });
-  expect(kept).not.toMatch(/HL-0417|patellar|1982/);
+  expect(await kept(page)).not.toMatch(/HL-0417|patellar|1982/);
 });
 
 test("what the clinic sets up in Bench is kept", async ({ app, page }) => {

@@ -12,6 +12,7 @@ use strawline::draft::{Draft, Field};
 use strawline::export::card::Given;
 use strawline::export::signed;
 use strawline::record::archive::{self, SaveError, Seen, Stored};
+use strawline::record::closed::store::Closed;
 use strawline::record::line::Line;
 use strawline::record::store::StoreError;
 use strawline::record::{Record, SignError};
@@ -103,11 +104,11 @@ fn keep_record(desk: Desk, record: Record, kept: impl FnOnce() + 'static) {
 
 async fn try_keep(record: &Record, seen: Option<&Seen>) -> Result<Option<Line>, SaveError> {
     let stores = keeper(|k| k.stores.clone()).ok_or(StoreError::Unreachable)?;
-    let error = match archive::sign_off(&stores.drafts, &stores.records, record, seen).await {
+    let error = match archive::sign_off(&stores.safe.drafts, &stores.safe.records, record, seen).await {
         Ok(line) => return Ok(Some(line)),
         Err(error) => error,
     };
-    match archive::load_record(&stores.records, record.id()).await {
+    match archive::load_record(&stores.safe.records, record.id()).await {
         // The draft could not be taken away; the next start passes over it.
         Ok(Stored::Good(kept)) if kept.record == *record => Ok(None),
         _ => Err(error),
@@ -176,12 +177,12 @@ pub fn duplicate(desk: Desk, draft: &Draft) {
 /// Changes the stored drafts, then the page; says so when that fails, and leaves the page as it is.
 fn to_drafts<T, A>(desk: Desk, of: Draft, act: A, then: impl FnOnce(T) + 'static)
 where
-    A: AsyncFnOnce(AnyStore) -> Result<T, SaveError> + 'static,
+    A: AsyncFnOnce(Closed<AnyStore>) -> Result<T, SaveError> + 'static,
 {
     let stores = keeper(|k| k.stores.clone());
     spawn_local(async move {
         let done = match stores {
-            Some(stores) => act(stores.drafts).await,
+            Some(stores) => act(stores.safe.drafts).await,
             None => Err(StoreError::Unreachable.into()),
         };
         match done {

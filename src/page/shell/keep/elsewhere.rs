@@ -1,7 +1,7 @@
 //! What other tabs store. An open case that was not touched here since follows them; one that was asks.
 
 use super::load::{self, Part};
-use super::{flush, keeper};
+use super::{closing, flush, keeper};
 use crate::dom::prelude::*;
 use crate::shell::typing;
 use crate::state::{Banner, Desk, Sheet};
@@ -13,28 +13,30 @@ use wasm_bindgen::JsCast;
 
 const DRAFT: &str = "strawline.draft.";
 /// Of these there is one each.
-const SHELF: [&str; 3] = ["strawline.bench", "strawline.settings", "strawline.quality"];
+const SHELF: [&str; 2] = ["strawline.bench", "strawline.settings"];
+const DECISIONS: &str = "strawline.quality";
 
 /// Listens to the other tabs for as long as the page lives.
 pub fn listen(desk: Desk) {
     let _stays = window_event_listener_untyped("storage", move |event| {
         let Ok(event) = event.dyn_into::<web_sys::StorageEvent>() else { return };
-        let Some(key) = event.key() else { return };
+        let Some(key) = event.key() else { return closing::cleared(desk) };
         match key.strip_prefix(DRAFT) {
             Some(id) => draft_changed(desk, id, event.new_value()),
             None if SHELF.contains(&key.as_str()) => load::reread(desk, Part::Shelf),
+            None if key == DECISIONS => load::reread(desk, Part::Decisions),
+            None if key == archive::LOCK => closing::elsewhere(desk, event.new_value()),
             None => {}
         }
     });
 }
 
 fn draft_changed(desk: Desk, id: &str, text: Option<String>) {
+    // Before they are open, or open again, all of it is read anew.
+    let Some(stores) = keeper(|k| k.stores.clone()) else { return };
     // A key that waits is part of what is here.
     typing::settle();
     let sheet = find(desk, id);
-    let untouched = |sheet: Sheet| {
-        sheet.draft.with_untracked(|d| keeper(|k| k.drafts.get(id).is_some_and(|seen| seen.draft == *d)))
-    };
     let Some(text) = text else {
         // Signed or discarded there. No other patient's worksheet steps into its place unasked.
         if let Some(sheet) = sheet.filter(|s| untouched(*s)) {
@@ -51,18 +53,34 @@ fn draft_changed(desk: Desk, id: &str, text: Option<String>) {
         return;
     };
     // Written by a newer version: what is here goes on, and is not stored over it.
+    let Ok(text) = stores.safe.drafts.opened(&format!("{DRAFT}{id}"), text) else { return };
     let Ok(theirs) = Draft::from_json(&text) else { return };
+    let view = desk.current.get_untracked();
     match sheet {
-        Some(sheet) if untouched(sheet) => take(sheet, theirs),
-        // The next storing finds out and asks.
-        Some(_) => flush(desk),
+        Some(_) => meet(desk, theirs),
         None => {
-            let view = desk.current.get_untracked();
-            keeper(|k| k.drafts.insert(id.to_owned(), Seen::of(theirs.clone())));
-            desk.open(theirs);
+            meet(desk, theirs);
             desk.current.set(view);
             // It may amend a record.
             load::with_record(desk, id, drop);
+        }
+    }
+}
+
+/// Whether a case is as it was last stored or read here.
+fn untouched(sheet: Sheet) -> bool {
+    sheet.draft.with_untracked(|d| keeper(|k| k.drafts.get(&d.id).is_some_and(|seen| seen.draft == *d)))
+}
+
+/// Takes up a case as it stands in the store. One that was touched here since stays as it is: the next storing finds
+/// out and asks.
+pub fn meet(desk: Desk, theirs: Draft) {
+    match find(desk, &theirs.id) {
+        Some(sheet) if untouched(sheet) => take(sheet, theirs),
+        Some(_) => flush(desk),
+        None => {
+            keeper(|k| k.drafts.insert(theirs.id.clone(), Seen::of(theirs.clone())));
+            desk.open(theirs);
         }
     }
 }
@@ -81,7 +99,7 @@ fn take(sheet: Sheet, theirs: Draft) {
 pub fn settle(desk: Desk, id: String, take_theirs: bool) {
     let Some(stores) = keeper(|k| k.stores.clone()) else { return };
     spawn_local(async move {
-        let theirs = match archive::load_draft(&stores.drafts, &id).await {
+        let theirs = match archive::load_draft(&stores.safe.drafts, &id).await {
             Ok(Stored::Good(theirs)) => Some(theirs),
             Ok(_) => None,
             Err(error) => return desk.show(Banner::NotRead(error)),
@@ -120,7 +138,7 @@ pub fn settle_shelf(desk: Desk, which: Shelf, take_theirs: bool) {
                     }
                 }
             }),
-            Shelf::Decisions => archive::load_decisions(&stores.drafts).await.map(|found| {
+            Shelf::Decisions => archive::load_decisions(&stores.safe.drafts).await.map(|found| {
                 if let Stored::Good(theirs) = found {
                     keeper(|k| k.decisions = Some(theirs.clone()));
                     if take_theirs {

@@ -1,6 +1,6 @@
 //! Reads what is stored, part by part: one that will not be read hides no other, is told, and can be tried again.
 
-use super::{CURRENT, FOCUS, Then, elsewhere, flush, focused, keeper};
+use super::{Then, closing, elsewhere, flush, focused, keeper};
 use crate::dom::prelude::*;
 use crate::shell::look;
 use crate::shell::store::Stores;
@@ -12,10 +12,10 @@ use std::sync::Arc;
 use std::time::Duration;
 use strawline::arrange::{gather, sort_by_key};
 use strawline::draft::Draft;
-use strawline::record::Record;
-use strawline::record::archive::{self, Kept, Looked, Seen, Stored, Unreadable};
+use strawline::record::archive::{self, Kept, Looked, Stored, Unreadable};
 use strawline::record::line::Line;
 use strawline::record::store::{Store, StoreError};
+use strawline::record::{Reason, Record};
 use strawline::words::banner::Shelf;
 use wasm_bindgen::JsValue;
 use wasm_bindgen_futures::JsFuture;
@@ -23,8 +23,10 @@ use wasm_bindgen_futures::JsFuture;
 /// What is read on its own.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Part {
-    /// Bench, settings and what was decided about counts.
+    /// Bench and settings.
     Shelf,
+    /// What was decided about counts.
+    Decisions,
     /// Open and discarded cases.
     Drafts,
     /// Signed records of the open cases.
@@ -34,12 +36,16 @@ pub enum Part {
 }
 
 /// The quick ones first: records are in the slower store, and there may be very many lines.
-const PARTS: [Part; 4] = [Part::Shelf, Part::Drafts, Part::Records, Part::Lines];
+const PARTS: [Part; 5] = [Part::Shelf, Part::Decisions, Part::Drafts, Part::Records, Part::Lines];
 
 /// Reads each part that was not read yet. Before the lines, for which nobody has to wait, the stores are given free.
 pub async fn load(desk: Desk, stores: &Stores) {
     let mut failed = None;
     for part in PARTS {
+        // Another tab put a lock on: it is read when that is opened here.
+        if stores.safe.is_shut() {
+            return;
+        }
         if part == Part::Lines {
             keeper(|k| k.stores = Some(stores.clone()));
             flush(desk);
@@ -49,6 +55,7 @@ pub async fn load(desk: Desk, stores: &Stores) {
         }
         let done = match part {
             Part::Shelf => shelf(desk, stores).await,
+            Part::Decisions => decisions(desk, stores).await,
             Part::Drafts => drafts(desk, stores).await,
             Part::Records => records(desk, stores).await,
             Part::Lines => lines(desk, stores).await,
@@ -61,18 +68,33 @@ pub async fn load(desk: Desk, stores: &Stores) {
         }
     }
     match failed {
+        Some(_) if stores.safe.is_shut() => {}
         Some(error) => desk.show(Banner::NotRead(error)),
         None => desk.hide(|b| matches!(b, Banner::NotRead(_))),
     }
 }
 
-/// Reads anew what could not be read.
+/// Reads anew what could not be read; where not even the lock could be, looks for that.
 pub fn again(desk: Desk) {
+    if keeper(|k| k.held.as_ref().is_some_and(|held| held.safe.is_shut())) {
+        spawn_local(closing::begin(desk));
+        return;
+    }
     let Some(stores) = keeper(|k| k.stores.clone()) else { return };
     spawn_local(async move {
         load(desk, &stores).await;
         flush(desk);
     });
+}
+
+/// Forgets what was read, so that all of it is read anew, and ends a look through the records.
+pub fn forget(desk: Desk) {
+    keeper(|k| {
+        k.read.clear();
+        k.turn = k.turn.wrapping_add(1);
+    });
+    desk.unreadable.set(Vec::new());
+    desk.hide(|b| matches!(b, Banner::Unreadable(_)));
 }
 
 /// Reads a part anew, which another tab has changed.
@@ -95,12 +117,12 @@ pub fn reread_record(desk: Desk, id: &str) {
 async fn record_anew(desk: Desk, stores: &Stores, id: &str) -> Result<(), StoreError> {
     let at_hand = elsewhere::find(desk, id).is_some()
         || desk.records.with_untracked(|all| all.iter().any(|r| r.id() == id));
-    if at_hand && let Some(record) = take_up(desk, archive::load_record(&stores.records, id).await?) {
+    if at_hand && let Some(record) = take_up(desk, archive::load_record(&stores.safe.records, id).await?) {
         desk.know(record);
     }
     // As the other tab wrote it with the record.
-    let line = archive::load_line(&stores.records, id).await?;
-    match archive::look(&stores.records, id, line.as_ref()).await? {
+    let line = archive::load_line(&stores.safe.records, id).await?;
+    match archive::look(&stores.safe.records, id, line.as_ref()).await? {
         Looked::Fits => desk.know_lines(line.into_iter().collect()),
         Looked::Renewed { line, damaged } => {
             list_unreadable(desk, damaged.into_iter().collect());
@@ -117,7 +139,7 @@ async fn record_anew(desk: Desk, stores: &Stores, id: &str) -> Result<(), StoreE
 }
 
 /// Lists what is stored and cannot be read.
-fn list_unreadable(desk: Desk, found: Vec<Unreadable>) {
+pub fn list_unreadable(desk: Desk, found: Vec<Unreadable>) {
     if found.is_empty() {
         return;
     }
@@ -128,8 +150,24 @@ fn list_unreadable(desk: Desk, found: Vec<Unreadable>) {
     desk.show(Banner::Unreadable(desk.unreadable.with_untracked(Vec::len)));
 }
 
-/// Bench, settings and decisions; for what cannot be read, what ships holds.
-async fn shelf(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
+/// Takes records that can be read again off the list.
+fn no_longer_unreadable(desk: Desk, ids: &[&str]) {
+    let of = |item: &Unreadable| {
+        let id = item.key.strip_prefix(archive::RECORD);
+        id.is_some_and(|id| ids.contains(&id)) && item.reason != Reason::Missing
+    };
+    if !desk.unreadable.with_untracked(|all| all.iter().any(of)) {
+        return;
+    }
+    desk.unreadable.update(|all| all.retain(|item| !of(item)));
+    match desk.unreadable.with_untracked(Vec::len) {
+        0 => desk.hide(|b| matches!(b, Banner::Unreadable(_))),
+        left => desk.show(Banner::Unreadable(left)),
+    }
+}
+
+/// Bench and settings; for what cannot be read, what ships holds.
+pub async fn shelf(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
     let theirs = readable(desk, archive::load_settings(&stores.shelf).await?);
     let known = keeper(|k| k.settings.take());
     let known = meet(desk, Shelf::Settings, desk.settings, known, theirs);
@@ -138,7 +176,11 @@ async fn shelf(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
     let known = keeper(|k| k.bench.take());
     let known = meet(desk, Shelf::Bench, desk.bench, known, theirs);
     keeper(|k| k.bench = known);
-    let theirs = readable(desk, archive::load_decisions(&stores.drafts).await?);
+    Ok(())
+}
+
+async fn decisions(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
+    let theirs = readable(desk, archive::load_decisions(&stores.safe.drafts).await?);
     let known = keeper(|k| k.decisions.take());
     let known = meet(desk, Shelf::Decisions, desk.decisions, known, theirs);
     keeper(|k| k.decisions = known);
@@ -177,10 +219,10 @@ where
 }
 
 async fn drafts(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
-    let found = archive::drafts(&stores.drafts).await?;
-    let discarded = archive::discarded(&stores.drafts).await?;
-    let stored_current = stores.drafts.read(CURRENT).await?;
-    let focus = stores.drafts.read(FOCUS).await?.unwrap_or_default();
+    let found = archive::drafts(&stores.safe.drafts).await?;
+    let discarded = archive::discarded(&stores.safe.drafts).await?;
+    let stored_current = stores.safe.drafts.read(archive::CURRENT).await?;
+    let focus = stores.safe.drafts.read(archive::FOCUS).await?.unwrap_or_default();
     list_unreadable(desk, found.unreadable.into_iter().chain(discarded.unreadable).collect());
     desk.discarded.set(discarded.good);
     // A person may have begun a case meanwhile: that one stays in view.
@@ -188,8 +230,7 @@ async fn drafts(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
     let mut drafts = found.good;
     sort_by_key(&mut drafts, |draft| draft.begun);
     for draft in drafts {
-        keeper(|k| k.drafts.insert(draft.id.clone(), Seen::of(draft.clone())));
-        desk.open(draft);
+        elsewhere::meet(desk, draft);
     }
     let there = |id: &String| desk.open.with_untracked(|open| open.iter().any(|s| s.id() == *id));
     let latest = || desk.open.with_untracked(|open| open.last().map(|s| s.id()));
@@ -211,7 +252,7 @@ async fn records(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
     let open: Vec<String> = desk.open.with_untracked(|open| open.iter().map(|s| s.id()).collect());
     let mut found = Vec::new();
     for id in &open {
-        found.extend(take_up(desk, archive::load_record(&stores.records, id).await?));
+        found.extend(take_up(desk, archive::load_record(&stores.safe.records, id).await?));
     }
     // At the start: later, a case just signed stays in view until its worksheet is closed.
     if keeper(|k| !std::mem::replace(&mut k.settled, true)) {
@@ -253,7 +294,7 @@ pub fn with_record(desk: Desk, id: &str, then: impl FnOnce(Record) + 'static) {
         return;
     }
     spawn_local(async move {
-        let read = archive::load_record(&stores.records, &id).await;
+        let read = archive::load_record(&stores.safe.records, &id).await;
         let waiting = keeper(|k| k.reading.remove(&id)).unwrap_or_default();
         match read {
             Ok(Stored::Absent) => lost(desk, &id),
@@ -291,7 +332,7 @@ const REST: Duration = Duration::from_millis(40);
 
 /// Reads all lines, then looks in idle moments whether each record is what its line says.
 async fn lines(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
-    let texts = archive::line_texts(&stores.records).await?;
+    let texts = archive::line_texts(&stores.safe.records).await?;
     let mut all = Vec::with_capacity(texts.len());
     for some in texts.chunks(LINES) {
         all.extend(some.iter().filter_map(|text| Line::from_json(text).ok()));
@@ -304,8 +345,10 @@ async fn lines(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
     });
     let stores = stores.clone();
     spawn_local(async move {
-        if let Err(error) = look_through(desk, &stores, turn).await {
-            desk.show(Banner::NotRead(error));
+        match look_through(desk, &stores, turn).await {
+            // It goes on when the lock is opened here.
+            Ok(()) | Err(StoreError::Shut) => {}
+            Err(error) => desk.show(Banner::NotRead(error)),
         }
     });
     Ok(())
@@ -315,15 +358,19 @@ async fn lines(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
 async fn look_through(desk: Desk, stores: &Stores, turn: u32) -> Result<(), StoreError> {
     let known: BTreeMap<String, Arc<Line>> =
         desk.lines.with_untracked(|all| gather(all.iter().map(|l| (l.id.clone(), l.clone()))));
-    let mut ids = archive::record_ids(&stores.records).await?;
+    let mut ids = archive::record_ids(&stores.safe.records).await?;
     sort_by_key(&mut ids, |id| known.contains_key(id));
     let mut renewed = Vec::new();
     for some in ids.chunks(LOOKS) {
-        let mut unreadable = Vec::new();
+        let (mut unreadable, mut readable) = (Vec::new(), Vec::new());
         for id in some {
-            match archive::look(&stores.records, id, known.get(id).map(Arc::as_ref)).await? {
-                Looked::Fits | Looked::Gone => {}
+            match archive::look(&stores.safe.records, id, known.get(id).map(Arc::as_ref)).await? {
+                Looked::Fits => readable.push(id.as_str()),
+                Looked::Gone => {}
                 Looked::Renewed { line, damaged } => {
+                    if damaged.is_none() {
+                        readable.push(id.as_str());
+                    }
                     renewed.push(*line);
                     unreadable.extend(damaged);
                 }
@@ -337,6 +384,7 @@ async fn look_through(desk: Desk, stores: &Stores, turn: u32) -> Result<(), Stor
         if keeper(|k| k.turn != turn) {
             return Ok(());
         }
+        no_longer_unreadable(desk, &readable);
         list_unreadable(desk, unreadable);
         // Many together, for each time the lists are drawn anew; at once when none is missing any more.
         let all_there = some.iter().any(|id| known.contains_key(id)) && !renewed.is_empty();
@@ -347,6 +395,11 @@ async fn look_through(desk: Desk, stores: &Stores, turn: u32) -> Result<(), Stor
     }
     desk.know_lines(renewed);
     Ok(())
+}
+
+/// Lets the page do other things, between some texts that are closed or opened and the next.
+pub async fn rest() {
+    pause(PAUSE).await;
 }
 
 /// Lets the page do other things for a while.

@@ -34,7 +34,7 @@ fn each<T: 'static>(desk: Desk, mut table: T, add: fn(&mut T, &Record), done: fn
     let ids: Vec<String> = desk.lines.with_untracked(|all| all.iter().map(|l| l.id.clone()).collect());
     spawn_local(async move {
         for id in ids {
-            match archive::load_record(&stores.records, &id).await {
+            match archive::load_record(&stores.safe.records, &id).await {
                 Ok(Stored::Good(kept)) => add(&mut table, &kept.record),
                 // Listed as not readable already.
                 Ok(Stored::Absent | Stored::Unreadable(_)) => {}
@@ -52,7 +52,8 @@ pub fn backup(desk: Desk) {
         typing::settle();
         store(desk, &stores).await;
         let parts = js_sys::Array::new();
-        let from = Shelves { shelf: &stores.shelf, drafts: &stores.drafts, records: &stores.records };
+        let from =
+            Shelves { shelf: &stores.shelf, drafts: &stores.safe.drafts, records: &stores.safe.records };
         let written = backup::write(from, clock::now().at, |piece| {
             parts.push(&piece.into());
         });
@@ -71,7 +72,7 @@ pub async fn restore(desk: Desk, text: &str) -> Result<Restored, Reason> {
     let Some(stores) = keeper(|k| k.stores.clone()) else { return Ok(Restored::default()) };
     typing::settle();
     store(desk, &stores).await;
-    let into = Shelves { shelf: &stores.shelf, drafts: &stores.drafts, records: &stores.records };
+    let into = Shelves { shelf: &stores.shelf, drafts: &stores.safe.drafts, records: &stores.safe.records };
     let mut done = backup::restore(into, text).await?;
     desk.know_lines(std::mem::take(&mut done.lines));
     load::reread(desk, Part::Shelf);

@@ -2,13 +2,16 @@
 //!
 //! The Bench, settings and open drafts are in localStorage, signed records in IndexedDB. Every page that a
 //! browser opens from a disk may read one and the same storage, so there drafts and records, which name
-//! patients, stay in memory.
+//! patients, stay in memory until they can be closed under a passphrase.
 
 mod indexed;
 mod local;
 
+use crate::shell::clock;
 use indexed::Indexed;
 use local::Local;
+use strawline::record::archive::{OF_DRAFTS, OF_RECORDS};
+use strawline::record::closed::safe::Safe;
 use strawline::record::journal::Journal;
 use strawline::record::store::{Batch, Memory, Store, StoreError};
 use wasm_bindgen::{JsCast, JsValue};
@@ -18,10 +21,8 @@ use wasm_bindgen::{JsCast, JsValue};
 pub struct Stores {
     /// Bench and settings.
     pub shelf: AnyStore,
-    /// Open and discarded drafts.
-    pub drafts: AnyStore,
-    /// Signed records.
-    pub records: AnyStore,
+    /// Drafts and records, shut until their lock was looked for.
+    pub safe: Safe<AnyStore>,
 }
 
 /// One of the stores there are. A clone is the same store.
@@ -71,25 +72,51 @@ impl Stores {
     /// Opens all. What cannot be opened is replaced by memory, which [`Stores::standing`] tells.
     pub async fn open() -> Stores {
         let local = Local::reach().and_then(Journal::open);
-        let memory = |why| AnyStore::Memory(Memory::default(), why);
         let kept = |local| match local {
             Ok(local) => AnyStore::Local(local),
-            Err(error) => memory(Why::Store(error)),
+            Err(error) => AnyStore::Memory(Memory::default(), Why::Store(error)),
         };
-        if opened_from_disk() {
-            let drafts = memory(Why::OpenedFromDisk);
-            return Stores { shelf: kept(local), records: drafts.clone(), drafts };
-        }
         let records = match Indexed::open().await {
             Ok(indexed) => AnyStore::Indexed(indexed),
-            Err(error) => memory(Why::Store(error)),
+            Err(error) => AnyStore::Memory(Memory::default(), Why::Store(error)),
         };
-        Stores { shelf: kept(local.clone()), drafts: kept(local), records }
+        Stores { shelf: kept(local.clone()), safe: Safe::new(kept(local), records, clock::secret) }
+    }
+
+    /// The same with drafts and records in memory, for a page opened from a disk while there is no lock.
+    pub fn in_memory(&self) -> Stores {
+        let memory = || AnyStore::Memory(Memory::default(), Why::OpenedFromDisk);
+        let safe = Safe::new(memory(), memory(), clock::secret);
+        safe.use_clear();
+        Stores { shelf: self.shelf.clone(), safe }
+    }
+
+    /// Whether these are [`Stores::in_memory`].
+    pub fn only_here(&self) -> bool {
+        matches!(self.safe.records.beneath(), AnyStore::Memory(_, Why::OpenedFromDisk))
+    }
+
+    /// Takes over everything another page's worth of stores holds, where nothing stands yet. Errors: a store's;
+    /// another time does the rest.
+    pub async fn take_over(&self, from: &Stores) -> Result<(), StoreError> {
+        let pairs = [
+            (&from.safe.drafts, &self.safe.drafts, OF_DRAFTS.as_slice()),
+            (&from.safe.records, &self.safe.records, OF_RECORDS.as_slice()),
+        ];
+        for (from, to, prefixes) in pairs {
+            for prefix in prefixes {
+                for (key, text) in from.read_all(prefix).await? {
+                    // What stands there already is met as another tab's.
+                    to.write_all_if(&key, None, vec![(key.clone(), Some(text))]).await?;
+                }
+            }
+        }
+        Ok(())
     }
 
     /// Whether all that is written outlasts the page; if not, why the most precious of it does not.
     pub fn standing(&self) -> Standing {
-        let all = [&self.records, &self.drafts, &self.shelf];
+        let all = [self.safe.records.beneath(), self.safe.drafts.beneath(), &self.shelf];
         all.into_iter().map(AnyStore::standing).find(|s| *s != Standing::Kept).unwrap_or(Standing::Kept)
     }
 }
@@ -166,7 +193,7 @@ pub async fn ask_to_persist() -> Persistence {
 }
 
 /// Whether no host served the page; an address that cannot be told counts as one of a disk.
-fn opened_from_disk() -> bool {
+pub fn opened_from_disk() -> bool {
     let protocol = web_sys::window().and_then(|window| window.location().protocol().ok());
     !matches!(protocol.as_deref(), Some("http:" | "https:"))
 }

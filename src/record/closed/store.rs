@@ -1,0 +1,203 @@
+//! A store whose texts are closed.
+
+use super::{Chance, ClosedError, Key, Lock, is_closed};
+use crate::record::archive::LOCK;
+use crate::record::store::{Batch, Store, StoreError};
+use std::cell::RefCell;
+use std::rc::Rc;
+
+/// Gives chance to whoever writes; see [`Chance`].
+pub type Source = fn(&mut [u8]) -> Result<(), ClosedError>;
+
+/// What is known of the lock. No key never means that there is no lock: that must be found out first.
+#[derive(Debug, Clone, Default)]
+pub enum State {
+    /// Nothing is read or written: there is a lock that was not opened, or nobody has looked yet.
+    #[default]
+    Shut,
+    /// There is no lock; texts go through as they are.
+    Clear,
+    /// The lock is open.
+    Keyed {
+        /// The lock's.
+        id: String,
+        /// Opens what is read.
+        key: Key,
+        /// What is written is closed; not while the lock is being taken off.
+        closes: bool,
+    },
+}
+
+/// Shared by the stores under one lock.
+pub type Shared = Rc<RefCell<State>>;
+
+/// A store that closes what is written to it and opens what is read, as its [`State`] says. A clone shares the state.
+///
+/// Nothing is written unless the lock that stands in the store beneath is the one the state was made for, or there is
+/// none and none is known: what another tab did is met here, whether or not this one has heard of it. A text in clear
+/// is read as it is, also under a lock: it was left by a closing cut short. What is closed under another key is given
+/// as it stands: whoever reads it finds no text of ours, lists it and leaves it alone.
+#[derive(Debug, Clone)]
+pub struct Closed<S> {
+    store: S,
+    state: Shared,
+    chance: Source,
+}
+
+/// Texts that do not stand as they should.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Left {
+    /// Written by somebody else meanwhile: another time will do.
+    pub changed: usize,
+    /// Closed under a key that nobody here has.
+    pub foreign: usize,
+}
+
+/// So many texts are looked at between two other things the page may have to do.
+const SOME: usize = 16;
+
+impl<S: Store> Closed<S> {
+    /// Over a store, under what is known of its lock.
+    pub fn new(store: S, state: Shared, chance: Source) -> Self {
+        Self { store, state, chance }
+    }
+
+    /// What it stands over.
+    pub fn beneath(&self) -> &S {
+        &self.store
+    }
+
+    /// A text of its as it is read. Errors: it is closed, and the key is not at hand.
+    pub fn opened(&self, place: &str, text: String) -> Result<String, StoreError> {
+        match &*self.state.borrow() {
+            State::Shut => Err(StoreError::Shut),
+            State::Clear if is_closed(&text) => Err(StoreError::Shut),
+            State::Clear => Ok(text),
+            State::Keyed { key, .. } => Ok(key.open(place, &text).unwrap_or(text)),
+        }
+    }
+
+    /// The state, if the lock beneath is its own, and the text of that. Errors: it is not.
+    async fn allowed(&self) -> Result<(State, Option<String>), StoreError> {
+        let lock = self.store.read(LOCK).await?;
+        let state = self.state.borrow().clone();
+        let fits = match (&state, &lock) {
+            (State::Clear, None) => true,
+            (State::Keyed { id, .. }, Some(text)) => Lock::from_json(text).is_ok_and(|lock| lock.id() == id),
+            _ => false,
+        };
+        if fits { Ok((state, lock)) } else { Err(StoreError::Shut) }
+    }
+
+    fn close(&self, state: &State, place: &str, text: String) -> Result<String, StoreError> {
+        match state {
+            State::Keyed { key, closes: true, .. } => closed(key, place, &text, &mut { self.chance }),
+            _ => Ok(text),
+        }
+    }
+
+    fn close_all(&self, state: &State, batch: Batch) -> Result<Batch, StoreError> {
+        let one = |(place, text): (String, Option<String>)| {
+            let text = text.map(|text| self.close(state, &place, text)).transpose()?;
+            Ok((place, text))
+        };
+        batch.into_iter().map(one).collect()
+    }
+
+    /// Writes every text under these prefixes as it is to stand from now on. Each is written on its own, and only as
+    /// it was read: a crash or another tab in between leaves texts that can be read, and another time does the rest.
+    /// `pause` is awaited now and then. Errors: the store's; the lock is not the one known.
+    pub async fn settle(&self, prefixes: &[&str], pause: &impl AsyncFn()) -> Result<Left, StoreError> {
+        let mut left = Left::default();
+        for prefix in prefixes {
+            for some in self.store.keys(prefix).await?.chunks(SOME) {
+                for place in some {
+                    self.settle_one(place, &mut left).await?;
+                }
+                pause().await;
+            }
+        }
+        Ok(left)
+    }
+
+    async fn settle_one(&self, place: &str, left: &mut Left) -> Result<(), StoreError> {
+        let Some(text) = self.store.read(place).await? else { return Ok(()) };
+        let (state, _) = self.allowed().await?;
+        let State::Keyed { key, closes, .. } = &state else { return Err(StoreError::Shut) };
+        if is_closed(&text) == *closes {
+            return Ok(());
+        }
+        let anew = match closes {
+            true => self.close(&state, place, text.clone())?,
+            false => match key.open(place, &text) {
+                Ok(clear) => clear,
+                Err(_) => {
+                    left.foreign += 1;
+                    return Ok(());
+                }
+            },
+        };
+        let batch = vec![(place.to_owned(), Some(anew))];
+        if !self.store.write_all_if(place, Some(&text), batch).await? {
+            left.changed += 1;
+        }
+        Ok(())
+    }
+}
+
+fn closed(key: &Key, place: &str, text: &str, chance: Chance<'_>) -> Result<String, StoreError> {
+    // Never in clear because it could not be closed.
+    key.close(place, text, chance).map_err(|error| StoreError::Failed(format!("{error:?}")))
+}
+
+impl<S: Store> Store for Closed<S> {
+    async fn read(&self, key: &str) -> Result<Option<String>, StoreError> {
+        let found = self.store.read(key).await?;
+        match found {
+            Some(text) => self.opened(key, text).map(Some),
+            None if matches!(*self.state.borrow(), State::Shut) => Err(StoreError::Shut),
+            None => Ok(None),
+        }
+    }
+
+    async fn read_all(&self, prefix: &str) -> Result<Vec<(String, String)>, StoreError> {
+        let found = self.store.read_all(prefix).await?;
+        if matches!(*self.state.borrow(), State::Shut) {
+            return Err(StoreError::Shut);
+        }
+        let open = |(key, text): (String, String)| self.opened(&key, text).map(|text| (key, text));
+        found.into_iter().map(open).collect()
+    }
+
+    async fn keys(&self, prefix: &str) -> Result<Vec<String>, StoreError> {
+        let keys = self.store.keys(prefix).await?;
+        if matches!(*self.state.borrow(), State::Shut) { Err(StoreError::Shut) } else { Ok(keys) }
+    }
+
+    async fn write_all(&self, batch: Batch) -> Result<(), StoreError> {
+        let (state, lock) = self.allowed().await?;
+        let batch = self.close_all(&state, batch)?;
+        // On the condition that the lock still stands as it was seen.
+        match self.store.write_all_if(LOCK, lock.as_deref(), batch).await? {
+            true => Ok(()),
+            false => Err(StoreError::Shut),
+        }
+    }
+
+    // The same text is closed anew each time it is written: what is expected is compared open, and the store
+    // beneath then makes sure that exactly what was compared still stands.
+    async fn write_all_if(
+        &self,
+        key: &str,
+        expected: Option<&str>,
+        batch: Batch,
+    ) -> Result<bool, StoreError> {
+        let found = self.store.read(key).await?;
+        let (state, _) = self.allowed().await?;
+        if found.clone().map(|text| self.opened(key, text)).transpose()?.as_deref() != expected {
+            return Ok(false);
+        }
+        let batch = self.close_all(&state, batch)?;
+        self.store.write_all_if(key, found.as_deref(), batch).await
+    }
+}

@@ -1,0 +1,401 @@
+// Cases and records closed under a passphrase: what lies in the browser's storage tells nothing, and nothing is lost.
+import { pathToFileURL } from "node:url";
+import { expect, test } from "../strawline.mjs";
+import { axe } from "../support/axe.mjs";
+import { kept } from "../support/kept.mjs";
+import { print } from "../support/paper.mjs";
+import { signed, spun } from "../support/scenario.mjs";
+import { deafen, secondTab } from "../support/tabs.mjs";
+
+const PHRASE = "straw and garnet";
+const FILE = pathToFileURL(process.env.STRAWLINE_FILE).href;
+/** Whoever and whatever the scenario names. */
+const TELLING = /HL-0417|patellar|Reyes|1982|blood_count/;
+
+/** Closes everything, and gives the recovery key. */
+async function close(app) {
+  await app.place("Bench");
+  await app.typeAll({ passphrase: PHRASE, "passphrase-again": PHRASE });
+  await app.press("Close cases and records");
+  const key = app.page.locator(".note b.id");
+  await expect(key).toBeVisible();
+  await expect.poll(async () => TELLING.test(await kept(app.page))).toBe(false);
+  return key.textContent();
+}
+
+const locked = (app) => expect(app.page.getByRole("heading", { name: "Locked" })).toBeVisible();
+
+async function open(app, phrase = PHRASE) {
+  await app.type("unlock", phrase);
+  await app.press("Open");
+}
+
+test("closed, the storage tells nothing of a patient; opened, everything is there", async ({ app, page }) => {
+  await signed(app);
+  await app.place("Records");
+  await app.press("New case");
+  await app.worksheet.type("site", "patellar tendon, second case");
+  await app.draftSaved();
+  expect(await kept(page)).toMatch(TELLING);
+  await close(app);
+  expect(await kept(page)).toContain("closed-1 ");
+  await app.reload();
+  await locked(app);
+  expect(await page.locator("body").textContent()).not.toMatch(TELLING);
+  await open(app, "straw and garnets");
+  await expect(page.getByText("That does not open the records.")).toBeVisible();
+  await open(app);
+  await app.place("Worksheet");
+  await expect(app.field("site")).toHaveValue("patellar tendon, second case");
+  await app.worksheet.type("site", "patellar tendon, third");
+  await app.draftSaved();
+  expect(await kept(page)).not.toMatch(TELLING);
+  await app.place("Records");
+  await expect(app.records.signed).toHaveCount(1);
+  await expect(app.records.signed).toContainText("HL-0417");
+});
+
+test("the recovery key opens what the passphrase would, and is printed alone", async ({ app, page }) => {
+  await app.open();
+  const sheet = await app.demo();
+  await sheet.type("site", "patellar tendon, distal");
+  const key = await close(app);
+  expect(key).toMatch(/^([0-9A-HJKMNP-TV-Z]{4}-){7}[0-9A-HJKMNP-TV-Z]{4}$/);
+  await page.evaluate(() => { window.print = () => {}; });
+  await app.press("Print the recovery key");
+  await expect.poll(async () => (await print(page, "A4")).text).toContain(key);
+  expect((await print(page, "A4")).text).not.toMatch(TELLING);
+  await app.press("It is kept safe");
+  await expect(page.getByText(key)).toHaveCount(0);
+  await app.reload();
+  await app.press("Use the recovery key");
+  await open(app, "0000");
+  await expect(page.getByText("A recovery key has 32 letters and figures")).toBeVisible();
+  await open(app, key.toLowerCase().replaceAll("-", " "));
+  await app.place("Worksheet");
+  await expect(app.field("site")).toHaveValue("patellar tendon, distal");
+});
+
+test("a locked page shows sign, clock and use-by, and nothing else of a case @everywhere", async ({ app, page }) => {
+  const sheet = await spun(app);
+  const sign = await app.sign.textContent();
+  await close(app);
+  await app.press("It is kept safe");
+  await app.press("Lock the page now");
+  await locked(app);
+  const text = await page.locator("#app").innerText();
+  expect(text).toContain(sign.trim());
+  expect(text).toMatch(/use by\s+\d\d:\d\d/i);
+  expect(text).not.toMatch(TELLING);
+  expect((await print(page, "A4")).text).not.toMatch(TELLING);
+  await open(app);
+  await app.place("Worksheet");
+  await sheet.on("Product");
+});
+
+for (const colorScheme of ["light", "dark"]) {
+  test(`the locked page is accessible, ${colorScheme}`, async ({ app, page }) => {
+    await page.emulateMedia({ colorScheme });
+    await spun(app);
+    await close(app);
+    expect(await axe(page)).toEqual([]);
+    await app.press("Lock the page now");
+    await locked(app);
+    expect(await axe(page)).toEqual([]);
+    await expect(page.locator("#unlock")).toBeVisible();
+  });
+}
+
+/** A page whose clock of its own can be set forward by a test, and does not stand on Date. */
+async function withTicks(app) {
+  await app.page.addInitScript(() => {
+    const real = performance.now.bind(performance);
+    window.later = 0;
+    performance.now = () => real() + window.later;
+  });
+  await app.open();
+  await app.demo();
+  await close(app);
+  await app.pick("The page is locked", "after 2 minutes without a touch");
+  return (ms) => app.page.evaluate((ms) => { window.later += ms; }, ms);
+}
+
+test("left alone it locks itself, and a touch puts that off", async ({ app, page }) => {
+  const later = await withTicks(app);
+  await later(100_000);
+  await page.keyboard.press("Shift");
+  await later(100_000);
+  await page.waitForTimeout(1200);
+  await expect(page.getByRole("heading", { name: "Bench", exact: true })).toBeVisible();
+  await later(30_000);
+  await locked(app);
+});
+
+test("the touch that comes too late meets a locked page", async ({ app, page }) => {
+  const later = await withTicks(app);
+  // Within one task: no second passes in between, as when a device wakes.
+  const text = await page.evaluate(() => {
+    window.later += 130_000;
+    document.body.dispatchEvent(new KeyboardEvent("keydown", { key: "Shift", bubbles: true }));
+    return new Promise((done) => setTimeout(() => done(document.querySelector("h1").textContent), 50));
+  });
+  expect(text).toBe("Locked");
+  await later(0);
+});
+
+test("a device that slept is locked by its date, when the page's own clock stood still", async ({ app }) => {
+  await withTicks(app);
+  await app.setTime("2026-11-27T09:00:00Z");
+  await locked(app);
+});
+
+test("another tab is locked too, and writes nothing in clear meanwhile", async ({ app, page, context }) => {
+  await app.open();
+  const sheet = await app.demo();
+  await app.draftSaved();
+  const other = await secondTab(context);
+  await close(other);
+  await locked(app);
+  await page.waitForTimeout(400);
+  expect(await kept(page)).not.toMatch(TELLING);
+  await open(app);
+  await app.place("Worksheet");
+  await expect(sheet.field("patient_reference")).toHaveValue("HL-0417");
+  await sheet.type("site", "patellar tendon, distal");
+  await app.draftSaved();
+  expect(await kept(page)).not.toMatch(TELLING);
+  // Taken off there, this tab goes on in clear, and nothing is called unreadable.
+  await other.press("It is kept safe");
+  await other.unfold("Another passphrase, or none");
+  await other.type("passphrase-now", PHRASE);
+  await other.press("Leave everything open");
+  await expect(other.button("Close cases and records")).toBeVisible();
+  await expect(sheet.field("site")).toHaveValue("patellar tendon, distal");
+  await sheet.type("site", "patellar tendon, proximal");
+  await app.draftSaved();
+  expect(await kept(page)).toContain("patellar tendon, proximal");
+  await expect(app.banner).toHaveCount(0);
+});
+
+/** Takes the lock out of the storage as another document of this address can: this page then hears of it. */
+const takeOut = (page, both) => page.evaluate(async (both) => {
+  if (both) {
+    await new Promise((done, fail) => {
+      const open = indexedDB.open("strawline");
+      open.onerror = () => fail(open.error);
+      open.onsuccess = () => {
+        const change = open.result.transaction("texts", "readwrite");
+        change.objectStore("texts").delete("strawline.lock");
+        change.oncomplete = done;
+      };
+    });
+  }
+  const frame = document.createElement("iframe");
+  document.body.append(frame);
+  frame.contentWindow.localStorage.removeItem("strawline.lock");
+}, both);
+
+test("a lock taken out of one place opens nothing, and is put back", async ({ app, page }) => {
+  await app.open();
+  const sheet = await app.demo();
+  await close(app);
+  await app.press("Lock the page now");
+  await takeOut(page, false);
+  await page.waitForTimeout(500);
+  await locked(app);
+  expect(await page.locator("#app").textContent()).not.toMatch(TELLING);
+  expect(await kept(page)).not.toMatch(TELLING);
+  await open(app);
+  await app.place("Worksheet");
+  await expect(sheet.field("patient_reference")).toHaveValue("HL-0417");
+  await expect.poll(() => page.evaluate(() => localStorage.getItem("strawline.lock"))).toContain("passphrase");
+  // Nor while the page is open: it asks again.
+  await takeOut(page, false);
+  await locked(app);
+  await open(app);
+  await sheet.type("site", "patellar tendon, distal");
+  await app.draftSaved();
+  expect(await kept(page)).not.toMatch(TELLING);
+});
+
+test("a lock taken out of both places opens nothing and is not taken for none", async ({ app, page }) => {
+  await app.open();
+  await app.demo();
+  await close(app);
+  await app.press("Lock the page now");
+  await takeOut(page, true);
+  await expect(page.getByText("what opens them is missing")).toBeVisible();
+  await app.press("Load the page anew");
+  await locked(app);
+  await expect(page.getByText("what opens them is missing")).toBeVisible();
+  expect(await page.locator("#app").textContent()).not.toMatch(TELLING);
+  expect(await kept(page)).not.toMatch(TELLING);
+});
+
+test("nothing is closed where a lock would not last", async ({ app, page }) => {
+  await page.addInitScript(() => {
+    IDBFactory.prototype.open = () => { throw new DOMException("blocked", "SecurityError"); };
+  });
+  await app.open();
+  await app.demo();
+  await app.draftSaved();
+  await app.place("Bench");
+  await app.typeAll({ passphrase: PHRASE, "passphrase-again": PHRASE });
+  await app.press("Close cases and records");
+  await expect(page.getByText("a lock would be lost and everything under it")).toBeVisible();
+  expect(await page.evaluate(() => JSON.stringify(localStorage))).not.toMatch(/closed-1 |strawline\.lock/);
+});
+
+test("a closing that half fails says so, shows the recovery key, and is finished", async ({ app, page }) => {
+  await page.addInitScript(() => {
+    const set = Storage.prototype.setItem;
+    Storage.prototype.setItem = function setItem(key, text) {
+      if (window.full && text.startsWith("closed-1 ")) throw new DOMException("full", "QuotaExceededError");
+      return set.call(this, key, text);
+    };
+  });
+  await app.open();
+  const sheet = await app.demo();
+  await app.draftSaved();
+  await page.evaluate(() => { window.full = true; });
+  await app.place("Bench");
+  await app.typeAll({ passphrase: PHRASE, "passphrase-again": PHRASE });
+  await app.press("Close cases and records");
+  const key = page.locator(".note b.id");
+  await expect(key).toBeVisible();
+  await expect(app.banner).toContainText("Not everything is encrypted yet: this browser’s storage is full.");
+  await expect(page.getByText("Cases and records on this device are encrypted.")).toHaveCount(0);
+  expect(await kept(page)).toMatch(TELLING);
+  await page.evaluate(() => { window.full = false; });
+  await app.press("Try again");
+  await expect(page.getByText("Cases and records on this device are encrypted.")).toBeVisible();
+  await expect(app.banner).toHaveCount(0);
+  expect(await kept(page)).not.toMatch(TELLING);
+  await app.reload();
+  await open(app);
+  await app.place("Worksheet");
+  await expect(sheet.field("patient_reference")).toHaveValue("HL-0417");
+});
+
+test("where nobody could look for a lock nothing is shown, and it is tried again", async ({ app, page }) => {
+  await page.addInitScript(() => {
+    const begin = IDBDatabase.prototype.transaction;
+    IDBDatabase.prototype.transaction = function transaction(...rest) {
+      if (sessionStorage.getItem("broken")) throw new DOMException("no", "SecurityError");
+      return begin.apply(this, rest);
+    };
+  });
+  await app.open();
+  const sheet = await app.demo();
+  await close(app);
+  await page.evaluate(() => sessionStorage.setItem("broken", "yes"));
+  await app.reload();
+  await locked(app);
+  expect(await page.locator("#app").textContent()).not.toMatch(TELLING);
+  await page.evaluate(() => sessionStorage.removeItem("broken"));
+  await app.press("Try again");
+  await open(app);
+  await app.place("Worksheet");
+  await expect(sheet.field("patient_reference")).toHaveValue("HL-0417");
+});
+
+test("a conflict between tabs is not decided on a locked page", async ({ app, page, context }) => {
+  await app.open();
+  const sheet = await app.demo();
+  await close(app);
+  await app.place("Worksheet");
+  await app.draftSaved();
+  const other = await secondTab(context);
+  await open(other);
+  await other.place("Worksheet");
+  await deafen(page);
+  await app.reload();
+  await open(app);
+  await app.place("Worksheet");
+  await other.worksheet.type("site", "theirs");
+  await other.draftSaved();
+  await sheet.type("site", "mine");
+  await expect(app.button("Take the other tab’s")).toBeVisible();
+  await app.place("Bench");
+  await app.press("Lock the page now");
+  await locked(app);
+  await expect(app.banner).toBeVisible();
+  for (const name of ["Take the other tab’s", "Keep what is here"]) await expect(app.button(name)).toHaveCount(0);
+  await open(app);
+  await app.place("Worksheet");
+  await expect(app.button("Keep what is here")).toBeVisible();
+});
+
+test("whoever lost the passphrase sets a new one with the recovery key", async ({ app, page }) => {
+  await app.open();
+  await app.demo();
+  const key = await close(app);
+  await app.press("It is kept safe");
+  await app.unfold("Another passphrase, or none");
+  await app.typeAll({ "passphrase-now": key, "passphrase-new": "a quite other one" });
+  await app.press("Change the passphrase");
+  await expect(page.getByText("From now on the new passphrase opens the records")).toBeVisible();
+  await app.reload();
+  await open(app, "a quite other one");
+  await app.place("Bench");
+  await expect(page.getByText("Cases and records on this device are encrypted.")).toBeVisible();
+});
+
+test("another passphrase, and none at all", async ({ app, page }) => {
+  await app.open();
+  await app.demo();
+  await close(app);
+  await app.press("It is kept safe");
+  await app.unfold("Another passphrase, or none");
+  await app.typeAll({ "passphrase-now": "not the one", "passphrase-new": "a quite other one" });
+  await app.press("Change the passphrase");
+  await expect(page.getByText("That does not open the records.")).toBeVisible();
+  await app.typeAll({ "passphrase-now": PHRASE, "passphrase-new": "short" });
+  await app.press("Change the passphrase");
+  await expect(page.getByText("Too short: a passphrase has at least 10 characters.")).toBeVisible();
+  await app.typeAll({ "passphrase-now": PHRASE, "passphrase-new": "a quite other one" });
+  await app.press("Change the passphrase");
+  await expect(page.getByText("From now on the new passphrase opens the records")).toBeVisible();
+  await app.reload();
+  await open(app);
+  await expect(page.getByText("That does not open the records.")).toBeVisible();
+  await open(app, "a quite other one");
+  await app.place("Bench");
+  await app.unfold("Another passphrase, or none");
+  await app.type("passphrase-now", "a quite other one");
+  await app.press("Leave everything open");
+  await expect(app.button("Close cases and records")).toBeVisible();
+  expect(await kept(page)).toMatch(/HL-0417/);
+  await app.reload();
+  await app.place("Worksheet");
+  await expect(app.field("patient_reference")).toHaveValue("HL-0417");
+});
+
+test("two passphrases that differ close nothing", async ({ app, page }) => {
+  await app.open();
+  await app.demo();
+  await app.place("Bench");
+  await app.typeAll({ passphrase: PHRASE, "passphrase-again": `${PHRASE}s` });
+  await app.press("Close cases and records");
+  await expect(page.getByText("The two are not the same.")).toBeVisible();
+  expect(await kept(page)).not.toContain("closed-1 ");
+});
+
+test("opened from a disk, cases outlast the page once they are closed", async ({ app, page }) => {
+  await app.open(FILE);
+  const sheet = await app.demo();
+  await sheet.type("site", "patellar tendon, distal");
+  await close(app);
+  await expect(app.banner).toHaveCount(0);
+  await app.reload();
+  await locked(app);
+  await open(app);
+  await app.place("Worksheet");
+  await expect(app.field("site")).toHaveValue("patellar tendon, distal");
+  expect(await kept(page)).not.toMatch(TELLING);
+  // There is no way back into the clear here: other pages share the storage.
+  await app.place("Bench");
+  await app.unfold("Another passphrase, or none");
+  await expect(app.button("Change the passphrase")).toBeVisible();
+  await expect(app.button("Leave everything open")).toHaveCount(0);
+});
