@@ -173,7 +173,11 @@ fn write(desk: Desk) {
 pub async fn may_leave(desk: Desk) -> bool {
     typing::settle();
     keeper(|k| k.planned = false);
-    let Some(stores) = keeper(|k| k.stores.clone()) else { return false };
+    let Some(stores) = keeper(|k| k.stores.clone()) else {
+        // Locked or stuck from the start: nothing was typed here, and a newer version may be what helps.
+        let empty = desk.open.with_untracked(Vec::is_empty) && keeper(|k| k.moving.is_none());
+        return empty && desk.door.get_untracked() == Door::Shut;
+    };
     let saved = store(desk, &stores).await;
     let records = desk.lines.with_untracked(Vec::is_empty)
         || stores.safe.records.beneath().standing() == Standing::Kept;

@@ -34,7 +34,10 @@ const LINE: &str = "strawline.line.";
 const BENCH: &str = "strawline.bench";
 const SETTINGS: &str = "strawline.settings";
 const DECISIONS: &str = "strawline.quality";
-const ASIDE: &str = "strawline.aside.";
+/// Begins every key of a text that was put aside.
+pub const ASIDE: &str = "strawline.aside.";
+/// Begins every key of a note that a [journal](super::journal) could not follow.
+pub const UNDO: &str = "strawline.undo.";
 /// Key of the lock that cases and records are closed with, in the store of drafts and in that of records.
 pub const LOCK: &str = "strawline.lock";
 /// Beside the lock: a closing or an opening of all texts of this store has begun and not ended.
@@ -56,7 +59,7 @@ pub const OF_DRAFTS: [&str; 9] = [
     "strawline.aside.draft.",
     "strawline.aside.discarded.",
     "strawline.aside.quality.",
-    "strawline.undo.",
+    UNDO,
 ];
 /// Likewise of the store of records; a restored backup puts aside here whatever it could not read.
 pub const OF_RECORDS: [&str; 4] = [RECORD, BEFORE, LINE, ASIDE];

@@ -6,7 +6,7 @@
 
 use super::store::{Closed, Left, Shared, Source, State};
 use super::{ClosedError, Key, Lock, is_closed};
-use crate::record::archive::{LOCK, LOCK_ASIDE, OF_DRAFTS, OF_RECORDS, SETTLING};
+use crate::record::archive::{ASIDE, LOCK, LOCK_ASIDE, OF_DRAFTS, OF_RECORDS, SETTLING, UNDO};
 use crate::record::store::{Batch, Store, StoreError};
 
 /// What a look at both stores found.
@@ -116,11 +116,15 @@ impl<S: Store> Safe<S> {
     }
 
     async fn find(&self) -> Result<Found, StoreError> {
-        let (in_records, in_drafts) =
-            (self.records.beneath().read(LOCK).await?, self.drafts.beneath().read(LOCK).await?);
+        let in_drafts = self.drafts.beneath().read(LOCK).await?;
+        let in_records = match self.records.beneath().read(LOCK).await {
+            // Records that cannot be read hide no open case; each write of a record asks for its lock again.
+            Err(_) if in_drafts.is_none() => None,
+            read => read?,
+        };
         let read = |text: Option<String>| text.map(|text| Lock::from_json(&text));
         Ok(match (read(in_records), read(in_drafts)) {
-            (None, None) if self.some_closed().await? => Found::Trouble(Trouble::Missing),
+            (None, None) if self.some_closed().await => Found::Trouble(Trouble::Missing),
             (None, None) => Found::NoLock,
             (Some(Ok(a)), Some(Ok(b))) if a.id != b.id => Found::Trouble(Trouble::Two),
             (Some(Ok(a)), Some(Ok(b))) => Found::Locked(if b.change > a.change { b } else { a }),
@@ -129,19 +133,21 @@ impl<S: Store> Safe<S> {
         })
     }
 
-    /// Whether a closed text is met at the first and last key of each sort. One between them is met when it is read.
-    async fn some_closed(&self) -> Result<bool, StoreError> {
+    /// Whether a closed text is met at the first and last key of each sort. One between them is met when it is read;
+    /// so is what cannot be read now. What was put aside may have come from elsewhere, and tells nothing.
+    async fn some_closed(&self) -> bool {
         for (store, prefixes) in self.both() {
-            for prefix in prefixes {
-                let keys = store.beneath().keys(prefix).await?;
+            let of_here = prefixes.iter().filter(|p| !p.starts_with(ASIDE) && **p != UNDO);
+            for prefix in of_here {
+                let keys = store.beneath().keys(prefix).await.unwrap_or_default();
                 for key in keys.first().into_iter().chain(keys.last()) {
-                    if store.beneath().read(key).await?.is_some_and(|text| is_closed(&text)) {
-                        return Ok(true);
+                    if matches!(store.beneath().read(key).await, Ok(Some(text)) if is_closed(&text)) {
+                        return true;
                     }
                 }
             }
         }
-        Ok(false)
+        false
     }
 
     /// Whether any text is closed.

@@ -1,7 +1,7 @@
 //! A store whose texts are closed.
 
 use super::{Chance, ClosedError, Key, Lock, is_closed};
-use crate::record::archive::LOCK;
+use crate::record::archive::{ASIDE, LOCK};
 use crate::record::store::{Batch, Store, StoreError};
 use std::cell::RefCell;
 use std::rc::Rc;
@@ -92,6 +92,8 @@ impl<S: Store> Closed<S> {
     fn close(&self, state: &State, place: &str, text: String) -> Result<String, StoreError> {
         match state {
             State::Keyed { key, closes: true, .. } => closed(key, place, &text, &mut { self.chance }),
+            // Closed elsewhere, as a backup may hold it: here it would look as if a lock were missing.
+            State::Clear if is_closed(&text) => Err(StoreError::Shut),
             _ => Ok(text),
         }
     }
@@ -165,7 +167,12 @@ impl<S: Store> Store for Closed<S> {
         if matches!(*self.state.borrow(), State::Shut) {
             return Err(StoreError::Shut);
         }
-        let open = |(key, text): (String, String)| self.opened(&key, text).map(|text| (key, text));
+        // One text put aside that was closed elsewhere hides no other.
+        let foreign = prefix.starts_with(ASIDE) && matches!(*self.state.borrow(), State::Clear);
+        let open = |(key, text): (String, String)| match foreign {
+            true => Ok((key, text)),
+            false => self.opened(&key, text).map(|text| (key, text)),
+        };
         found.into_iter().map(open).collect()
     }
 

@@ -675,3 +675,37 @@ fn what_another_tab_closes_while_the_lock_is_taken_off_brings_it_back() {
     assert_eq!(two.records.texts()["strawline.record.z"], late);
     assert_eq!(two.tells(), 0);
 }
+
+#[test]
+fn what_was_closed_elsewhere_and_put_aside_shuts_nothing() {
+    let memory = Memory::default();
+    let foreign = lock().1.close("elsewhere", "HL-0417", &mut chance).unwrap();
+    block_on(async {
+        memory.write("strawline.aside.record.a.1", foreign.clone()).await.unwrap();
+        memory.write("strawline.aside.record.b.1", "cut o".into()).await.unwrap();
+        let safe = Safe::new(Memory::default(), memory.clone(), chance);
+        assert_eq!(safe.look().await, Ok(Found::NoLock));
+        safe.use_clear();
+        assert_eq!(safe.records.read_all(archive::ASIDE).await.unwrap().len(), 2, "one hides no other");
+        // A restored backup brings none of it where it would look as if a lock were missing.
+        assert_eq!(safe.records.write("strawline.record.c", foreign).await, Err(StoreError::Shut));
+    });
+}
+
+#[test]
+fn records_that_cannot_be_read_hide_no_open_case_of_a_page_without_a_lock() {
+    let failing = || Faulty::new(Memory::default(), 1, Fault::CrashBefore);
+    let working = || Faulty::new(Memory::default(), u32::MAX, Fault::CrashBefore);
+    let safe = Safe::new(working(), failing(), chance);
+    block_on(async {
+        assert_eq!(safe.look().await, Ok(Found::NoLock));
+        safe.use_clear();
+        safe.drafts.write("strawline.draft.a", "typed".into()).await.unwrap();
+        assert!(safe.records.write("strawline.record.a", "signed".into()).await.is_err());
+    });
+    // With a lock in the other store nobody goes on in clear.
+    let drafts = working();
+    block_on(drafts.write(LOCK, lock().0.to_json().unwrap())).unwrap();
+    let safe = Safe::new(drafts, failing(), chance);
+    assert!(block_on(safe.look()).is_err() && safe.is_shut());
+}

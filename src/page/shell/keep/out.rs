@@ -76,6 +76,7 @@ pub async fn restore(desk: Desk, text: &str) -> Result<Restored, Reason> {
     let mut done = backup::restore(into, text).await?;
     desk.know_lines(std::mem::take(&mut done.lines));
     load::reread(desk, Part::Shelf);
+    load::reread(desk, Part::Decisions);
     load::reread(desk, Part::Drafts);
     Ok(done)
 }
