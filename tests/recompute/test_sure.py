@@ -209,7 +209,7 @@ def test_ranges_and_chances(binary, capsys):
         else:
             below = cdf
         wanted = (1 if math.isinf(high) else below(high)) - below(low)
-        chance = report["order"][0]["chance"]
+        chance = report["order"][0]["chance"]["value"]
         near(chance, wanted, "chance")
         if number < DRAWN:
             logs, drawn = model.draw(np.random.default_rng(number))
