@@ -158,7 +158,7 @@ mod tests {
                     "5 labels with check sign {sign}: 2 for what is made, 3 for containers and anticoagulant"
                 ),
                 "2 containers: Tube, filled to 15 mL".to_owned(),
-                "ACD-A: 4 mL in all, 2 mL into each container; a syringe that reads 0.2 mL".to_owned(),
+                "ACD-A: 4 mL in all, 2 mL into each container; a syringe in steps of 0.2 mL".to_owned(),
                 "A balance: weigh the filled containers against each other, in pairs".to_owned(),
                 all[5].clone(),
                 all[6].clone(),

@@ -64,7 +64,7 @@ impl Phrase for SetOutLine {
                 format!("No anticoagulant to draw up: {each} {name} is in each container")
             }
             L::Agent { name, all, each, step } => {
-                format!("{name}: {all} in all, {each} into each container; a syringe that reads {step}")
+                format!("{name}: {all} in all, {each} into each container; a syringe in steps of {step}")
             }
             L::Discard(v) => format!("A tube for the blood that is discarded first: {v}"),
             L::Syringes(of) if of.is_empty() => "A syringe for the product".to_owned(),

@@ -519,9 +519,11 @@ fn SetOut() -> impl IntoView {
     };
     view! {
         <Fold title=desk.say(SetOutWord::Title) lazy=true>
-            <ul class="set-out">
-                {move || list.get().into_iter().map(|line| view! { <li>{line}</li> }).collect_view()}
-            </ul>
+            <div class="prose">
+                <ul class="set-out">
+                    {move || list.get().into_iter().map(|line| view! { <li>{line}</li> }).collect_view()}
+                </ul>
+            </div>
             <p class="second">{desk.say(SetOutSays::What)}</p>
             <div class="buttons" hidden=move || list.with(Vec::is_empty)>
                 <button type="button" class="button" on:click=print>{desk.say(SetOutWord::Print)}</button>
