@@ -42,6 +42,21 @@ pub struct Closed<S> {
     store: S,
     state: Shared,
     chance: Source,
+    last: Rc<RefCell<Option<Last>>>,
+}
+
+/// The case that was closed here last: it is written over at each pause in typing, and need not be opened for that.
+#[derive(Clone)]
+struct Last {
+    place: String,
+    closed: String,
+    text: String,
+}
+
+impl std::fmt::Debug for Last {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("Last")
+    }
 }
 
 /// Texts that do not stand as they should.
@@ -59,7 +74,7 @@ const SOME: usize = 16;
 impl<S: Store> Closed<S> {
     /// Over a store, under what is known of its lock.
     pub fn new(store: S, state: Shared, chance: Source) -> Self {
-        Self { store, state, chance }
+        Self { store, state, chance, last: Rc::default() }
     }
 
     /// What it stands over.
@@ -73,8 +88,21 @@ impl<S: Store> Closed<S> {
             State::Shut => Err(StoreError::Shut),
             State::Clear if is_closed(&text) => Err(StoreError::Shut),
             State::Clear => Ok(text),
-            State::Keyed { key, .. } => Ok(key.open(place, &text).unwrap_or(text)),
+            State::Keyed { key, .. } => match &*self.last.borrow() {
+                Some(last) if last.closed == text && last.place == place => Ok(last.text.clone()),
+                _ => Ok(key.open(place, &text).unwrap_or(text)),
+            },
         }
+    }
+
+    /// What is remembered of a change to the one place that is written over.
+    fn last(expected: &Expected<'_>, batch: &Batch, closed: &Batch) -> Option<Last> {
+        let ([(over, _)], [(place, Some(text))], [(_, Some(closed))]) = (expected, &**batch, &**closed)
+        else {
+            return None;
+        };
+        let meant = *over == place && is_closed(closed);
+        meant.then(|| Last { place: place.clone(), closed: closed.clone(), text: text.clone() })
     }
 
     /// The state, if the lock beneath is its own, and the text of that. Errors: it is not.
@@ -204,8 +232,12 @@ impl<S: Store> Store for Closed<S> {
             }
             let mut beneath = vec![(LOCK, lock.as_deref())];
             beneath.extend(found.iter().map(|(key, text)| (*key, text.as_deref())));
-            let batch = self.close_all(&state, &batch)?;
-            if self.store.write_all_where(&beneath, batch).await? {
+            let closed = self.close_all(&state, &batch)?;
+            let last = Self::last(expected, &batch, &closed);
+            if self.store.write_all_where(&beneath, closed).await? {
+                if last.is_some() {
+                    self.last.replace(last);
+                }
                 return Ok(true);
             }
             // Under another passphrase it is the same lock, and another time will do.

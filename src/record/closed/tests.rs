@@ -313,6 +313,34 @@ fn nothing_is_closed_under_a_lock_that_goes_in_that_moment() {
     });
 }
 
+#[test]
+fn the_case_closed_last_is_compared_without_opening_it_and_any_other_text_is_opened() {
+    let (one, key, _) = lock();
+    let memory = Memory::default();
+    memory.put(LOCK, Some(&one.to_json().unwrap())).unwrap();
+    let state = under(&one, &key);
+    let store = Closed::new(memory.clone(), state.clone(), chance);
+    let place = "strawline.draft.a";
+    let put = |text: &str| vec![(place.to_owned(), Some(text.to_owned()))];
+    block_on(async {
+        assert_eq!(store.write_all_if(place, None, put("HL-0417")).await, Ok(true));
+        // Another tab wrote: what was closed here last says nothing of that.
+        let theirs = key.close(place, "theirs", &mut chance).unwrap();
+        let mine = memory.get(place).unwrap().unwrap();
+        memory.put(place, Some(&theirs)).unwrap();
+        assert_eq!(store.read(place).await, Ok(Some("theirs".into())));
+        assert_eq!(store.write_all_if(place, Some("HL-0417"), put("more")).await, Ok(false));
+        memory.put(place, Some(&mine)).unwrap();
+        // A key that opens nothing shows what was not opened.
+        state.replace(State::Keyed { id: one.id().to_owned(), key: lock().1, closes: true });
+        assert_eq!(store.write_all_if(place, Some("HL-0417"), put("more")).await, Ok(true));
+        memory.put("strawline.draft.b", Some(&mine)).unwrap();
+        assert_eq!(store.read("strawline.draft.b").await, Ok(Some(mine)), "put in another's place");
+        state.replace(State::Shut);
+        assert_eq!(store.read(place).await, Err(StoreError::Shut));
+    });
+}
+
 /// Nothing else has to be done in between.
 async fn at_once() {}
 
