@@ -489,7 +489,16 @@ fn out_says(all: &mut Vec<Said>) {
     }
     let sign = crate::draft::CheckSign::pick(0, &[]);
     for what in [W::Record(sign), W::OpenCase(sign), W::DiscardedCase(sign), W::Bench, W::Decisions] {
-        for outcome in [O::Added, O::Amended(1), O::Amended(2), O::Same, O::Older, O::Differs, O::Merged(1)] {
+        for outcome in [
+            O::Added,
+            O::Amended(1),
+            O::Amended(2),
+            O::Same,
+            O::Older,
+            O::Differs,
+            O::Discarded,
+            O::Merged(1),
+        ] {
             said(all, true, &Item { what: what.clone(), outcome });
         }
     }
