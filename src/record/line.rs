@@ -22,7 +22,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// Version of the stored layout; a line of any other is made anew.
-const SCHEMA: u32 = 1;
+const SCHEMA: u32 = 2;
 
 /// What a record says, in short.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -69,6 +69,10 @@ pub struct Line {
     pub conventions: Conventions,
     /// Product kept [mL].
     pub kept: Option<Volume>,
+    /// Drawn from the patient on its day, discards included, measured or else planned, as shown at the last signature
+    /// [mL]; none before the needle.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub drawn: Option<Volume>,
     /// Count of the product as it was shown at the last signature.
     pub count: Option<CellCount>,
     /// How it stands with its count.
@@ -105,6 +109,8 @@ impl Line {
             .shown
             .iter()
             .find(|f| f.what == "concentration_counted" && f.standing == ShownStanding::Counted);
+        let drawn = entry.shown.iter().find(|f| f.what == "drawn_today");
+        let drawn = drawn.filter(|_| draft.times.needle_in.is_some());
         let line = Line {
             schema: SCHEMA,
             model: MODEL,
@@ -126,6 +132,7 @@ impl Line {
             earlier_lots: earlier_lots(record),
             conventions: draft.conventions,
             kept: kept.and_then(|v| Volume::new(v).ok()),
+            drawn: drawn.and_then(|f| Volume::new(f.value).ok()),
             count: counted.and_then(|f| CellCount::new(f.value).ok()),
             counts: Counts::of(draft),
             facts: facts_of_record(record),

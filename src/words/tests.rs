@@ -183,6 +183,7 @@ fn everything() -> Vec<Said> {
     quality_says(&mut all);
     plan_says(&mut all);
     set_out_says(&mut all);
+    blood_before_says(&mut all);
     lock_says(&mut all);
     CountUnit::ALL.iter().for_each(|u| said(&mut all, false, u));
     HaematocritUnit::ALL.iter().for_each(|u| said(&mut all, false, u));
@@ -247,6 +248,15 @@ fn published(all: &mut Vec<Said>) {
         said(all, false, &needed);
     }
     said(all, false, &Activator::AutologousThrombin);
+}
+
+/// What is said of blood drawn before.
+fn blood_before_says(all: &mut Vec<Said>) {
+    use super::order::{BloodBeforeLine, EnterSum};
+    let sum = "26\u{a0}mL".to_owned();
+    let draws = vec![("2 Oct 2026".to_owned(), Some(sum.clone())), ("5 Nov 2026".to_owned(), None)];
+    said(all, true, &BloodBeforeLine { reference: "HL-0417".into(), draws, sum: sum.clone() });
+    said(all, false, &EnterSum(sum));
 }
 
 /// The list of what to lay out.
