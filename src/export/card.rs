@@ -28,7 +28,7 @@ use crate::quantity::write::with_unit;
 use crate::quantity::{Quantity, Volume};
 use crate::record::changes::{self, Change};
 use crate::record::{APP, Record};
-use crate::words::card::{CardLine, CardWord, ChangedPart};
+use crate::words::card::{CardLine, CardWord, ChangedPart, by_the_count};
 use crate::words::choice::{AgentName, BeforeChange, CheckName, SiteLine, TroubleName};
 use crate::words::field::Label;
 use crate::words::finding::{FindingWords, Part};
@@ -342,9 +342,10 @@ impl<'a> Pen<'a> {
             let given = if each { OrderedFor::EachPart } else { OrderedFor::InAll };
             said = format!("{said} {}", self.say(given));
         }
-        let counted = self.given.answer.product.order.iter().find(|l| l.what == what).and_then(|l| l.counted);
-        let Some(met) = counted else { return Some(text(said)) };
-        let by = format!("{said}; {} ", self.say(CardWord::ByTheCount));
+        let line = self.given.answer.product.order.iter().find(|l| l.what == what);
+        let Some((line, met)) = line.and_then(|l| Some((l, l.counted?))) else { return Some(text(said)) };
+        let how = line.shared.map_or(CardWord::ByTheCount, by_the_count);
+        let by = format!("{said}; {} ", self.say(how));
         Some(vec![Run::Plain(by), Run::Heavy(self.say(OrderMet(met)))])
     }
 

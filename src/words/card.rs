@@ -2,7 +2,7 @@
 //! before they come here; what was typed is put in as typed.
 
 use super::Phrase;
-use crate::assess::Question;
+use crate::assess::{Question, Shared};
 use crate::record::changes::Part;
 use crate::scan::Gtin;
 use std::borrow::Cow;
@@ -449,6 +449,15 @@ fn by_at(by: &str, at: &str) -> String {
 /// A part of a case that an amendment changed without typing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct ChangedPart(pub Part);
+
+/// How a dose stands that is reckoned from the count.
+pub fn by_the_count(shared: Shared) -> CardWord {
+    match shared {
+        Shared::Given => CardWord::ByTheCount,
+        Shared::Partly => CardWord::PartlyByCount,
+        Shared::Planned => CardWord::PlannedByCount,
+    }
+}
 
 impl Phrase for ChangedPart {
     fn english(&self) -> Cow<'static, str> {

@@ -130,7 +130,7 @@ fn each_amount_ordered_says_whether_the_count_meets_it() {
     // 924·3/1000 = 2.8 of 9; 924 of 500; 924/210 = 4.4, a tenth below 4.84 is 4.356
     let d = order(counted());
     let said = small(&d);
-    has(&said, "Platelets to give at least 9 ×10⁹ in all; by the count not met");
+    has(&said, "Platelets to give at least 9 ×10⁹ in all; planned volume, by the count not met");
     has(&said, "Concentration ordered at least 500 ×10⁹/L; by the count met");
     has(
         &said,
@@ -138,7 +138,20 @@ fn each_amount_ordered_says_whether_the_count_meets_it() {
     );
     let card = made(&d);
     assert!(fit::height(&card) <= fit::ROOM, "{}", fit::height(&card));
-    assert!(of(&d, None, crate::export::chart::chart).contains("in all; by the count not met\n"));
+    assert!(
+        of(&d, None, crate::export::chart::chart).contains("in all; planned volume, by the count not met\n")
+    );
+    // Only what was given is met by the count alone.
+    let mut given = d.clone();
+    given.write(Field::OrderPlatelets, "2");
+    has(&small(&given), "Platelets to give at least 2 ×10⁹ in all; planned volume, by the count met");
+    given.write(Field::PartGiven(0), "2");
+    has(&small(&given), "at least 2 ×10⁹ in all; volume planned in part, by the count met");
+    given.choices.each_part = true;
+    given.write(Field::OrderPlatelets, "0.5");
+    has(&small(&given), "each part; volume planned in part, by the count met");
+    given.write(Field::PartGiven(1), "1");
+    has(&small(&given), "each part; by the count met");
     // Neither before a count nor by one that nobody vouches for.
     let mut unsure = order(counted());
     unsure.choices.mixed_no_clumps = Some(false);
