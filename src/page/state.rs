@@ -140,6 +140,28 @@ pub struct OpenCase {
     pub offset: Memo<Offset>,
     /// Each field in view.
     fields: StoredValue<BTreeMap<Field, ArcRwSignal<Shown>>>,
+    /// What is typed beside its fields.
+    pub half_typed: HalfTyped,
+}
+
+/// Texts typed halfway that belong to no field: kept in memory while the page is locked, when nothing of them is shown.
+#[derive(Clone, Copy, Default)]
+pub struct HalfTyped(StoredValue<BTreeMap<String, (String, ArcRwSignal<String>)>>);
+
+impl HalfTyped {
+    /// What stands in the input with this id, while it is about the same.
+    pub fn of(self, id: &str, about: &str) -> RwSignal<String> {
+        let known =
+            self.0.with_value(|all| all.get(id).filter(|(of, _)| of == about).map(|(_, s)| s.clone()));
+        let signal = known.unwrap_or_else(|| {
+            let signal = ArcRwSignal::new(String::new());
+            self.0.update_value(|all| {
+                all.insert(id.to_owned(), (about.to_owned(), signal.clone()));
+            });
+            signal
+        });
+        signal.into()
+    }
 }
 
 /// What stands in a field, and how it was read.
@@ -283,7 +305,7 @@ pub struct OnDesk {
     pub offline: RwSignal<Option<Offline>>,
     /// What the browser says to keeping the data; `None` before it was asked.
     pub persistence: RwSignal<Option<Persistence>>,
-    /// Who amends records on this page; forgotten with it.
+    /// Who amends records on this page; forgotten with it, and when it locks.
     pub amender: RwSignal<String>,
     /// Whether there is a lock, and how it stands.
     pub door: RwSignal<Door>,
@@ -448,7 +470,8 @@ impl Desk {
         });
         let conventions = RwSignal::new(draft.with_untracked(|d| d.conventions));
         let fields = StoredValue::default();
-        let case = OpenCase { draft, read, answer, conventions, offset, fields };
+        let half_typed = HalfTyped::default();
+        let case = OpenCase { draft, read, answer, conventions, offset, fields, half_typed };
         let sheet = Sheet(Box::leak(Box::new(case)));
         sheet.tell_fields();
         sheet.watch_amount();
