@@ -9,6 +9,7 @@ mod blank;
 mod fit;
 mod made;
 mod rows;
+mod since;
 #[cfg(test)]
 mod tests;
 
@@ -18,7 +19,7 @@ use super::strip::{Strip, strip};
 use crate::assess::{Assessment, MODEL, Now};
 use crate::bench::Clinic;
 use crate::case::Case;
-use crate::draft::{Check, CheckKind, Correction, DEMO_CLINIC, Draft, Field, Side, Since};
+use crate::draft::{Check, CheckKind, Correction, DEMO_CLINIC, Draft, Field};
 use crate::finding::{Finding, Level};
 use crate::product::order::{Ordered, OrderedAmount};
 use crate::quantity::time::read::{DateReading, date};
@@ -42,6 +43,8 @@ use serde::{Deserialize, Serialize};
 pub use blank::blank;
 pub use fit::Fit;
 pub(super) use fit::to_one_page;
+pub(super) use since::changed_and_why;
+pub use since::{Told, since_hand_over};
 
 /// A piece of text on paper.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -594,33 +597,6 @@ pub(super) fn said_of(change: &Change, language: Language) -> String {
         Change::Part(part) => language.say(ChangedPart(*part)),
     }
     .into_owned()
-}
-
-/// What was changed after the product was handed over: the value then and the value now.
-pub fn since_hand_over(draft: &Draft, language: Language) -> Vec<String> {
-    let said = |since: Since| match since {
-        Since::Text(field, before) => {
-            said_of(&Change::Typed { field, before, after: draft.text(field).to_owned() }, language)
-        }
-        Since::Side(before) => {
-            let side = |side: Option<Side>| {
-                language.say(SiteLine { side, site: draft.text(Field::Site).trim() }).into_owned()
-            };
-            let (before, after) = (side(Some(before)), side(draft.choices.side));
-            language.say(CardLine::ChangedSide { before, after }).into_owned()
-        }
-        Since::Choices => language.say(ChangedPart(changes::Part::Choices)).into_owned(),
-    };
-    let line = |since| language.say(CardLine::SinceHandOver(said(since))).into_owned();
-    draft.changed_since_hand_over().into_iter().map(line).collect()
-}
-
-/// The same with the reason given for it.
-pub(super) fn changed_and_why(draft: &Draft, language: Language) -> Vec<String> {
-    let changed = since_hand_over(draft, language);
-    let why = Some(draft.text(Field::WhyChanged).trim()).filter(|why| !why.is_empty() && !changed.is_empty());
-    let why = why.map(str::to_owned);
-    changed.into_iter().chain(why).collect()
 }
 
 /// What always stands at the foot: the notice, the wording for own blood, the clinic's own line.

@@ -186,11 +186,12 @@ impl Sheet {
     }
 
     /// Changes the draft. The change is stored, everything that follows is reckoned anew, and a check whose ground
-    /// it took away lapses. What draws blood keeps the plan it was drawn to.
+    /// it took away lapses. What draws blood keeps the plan it was drawn to. What changes after the hand-over wants a
+    /// reason.
     pub fn edit(self, change: impl FnOnce(&mut Draft)) {
         // What follows is reckoned before the change is in: it is the plan that blood is drawn under.
         let plan = self.answer.with_untracked(|a| a.draw.to_keep());
-        self.draft.update(|draft| draft.change_under(plan, change));
+        self.draft.update(|draft| draft.edit(plan, change));
     }
 
     /// Types into a field.
