@@ -195,7 +195,7 @@ impl Draft {
         for then in &mut self.hand_overs {
             then.kit.get_or_insert_with(|| self.kit.clone());
         }
-        if !self.reasons_kept() {
+        if !self.reasons_kept() && !self.text(Field::WhyChanged).trim().is_empty() {
             self.give_reason("");
         }
     }
