@@ -87,8 +87,13 @@ impl Draft {
     fn keep_lots(&mut self, before: &Ground) {
         use CheckKind as K;
         if self.times.needle_in.is_none() {
-            // A needle that was a slip: nothing was corrected after it.
-            return self.corrected_lots.clear();
+            // A needle that was a slip: nothing was corrected after it, and what was put in place of what was
+            // looked at has to be looked at.
+            for field in std::mem::take(&mut self.corrected_lots).into_keys() {
+                let of_agent = LotOf::Anticoagulant.fields().contains(&field);
+                self.lapse(if of_agent { Changed::Anticoagulant } else { Changed::Containers });
+            }
+            return;
         }
         let now = Ground::of(self);
         let all = [
@@ -336,6 +341,15 @@ mod tests {
         assert_eq!(told(&d).1, "");
         d.change(|d| d.times.needle_in = None);
         assert!(d.corrected_lots.is_empty(), "the needle was a slip");
+        assert_eq!(
+            d.lapsed.iter().map(|l| l.kind).collect::<Vec<_>>(),
+            [ContainersSound],
+            "nobody looked at these"
+        );
+        let mut slip = checked(&[ContainersSound]);
+        slip.times.needle_in = Some(Instant(6));
+        slip.change(|d| d.times.needle_in = None);
+        assert_eq!(left(&slip), [ContainersSound], "nothing was changed meanwhile");
         assert!(!checked(&[]).to_json().contains("corrected_lots"));
     }
 }

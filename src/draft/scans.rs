@@ -56,6 +56,15 @@ struct Label {
     joined: bool,
 }
 
+impl Label {
+    /// Whether the lot that stands is of this label. One that says nothing of a lot is of whatever lot is typed after
+    /// it, until it is taken back.
+    fn is_of(&self, lot: &str) -> bool {
+        let of_any = self.lot.is_empty() && self.read.lot.is_none();
+        of_any || same_lot(&self.lot, lot)
+    }
+}
+
 impl Draft {
     /// Reads a text as a bar code on the day of `at`. `None` where it is an ordinary lot. Errors: why it was refused.
     fn read_code(&self, text: &str, at: Instant) -> Result<Option<Elements>, ScanError> {
@@ -94,7 +103,7 @@ impl Draft {
     /// What was last scanned, if the lot entered is the one of the code, in small letters or large. Another one typed
     /// by hand is not.
     pub fn scanned(&self, of: LotOf) -> Option<Elements> {
-        self.label(of).filter(|label| same_lot(&label.lot, self.text(of.lot()))).map(|label| label.read)
+        self.label(of).filter(|label| label.is_of(self.text(of.lot()))).map(|label| label.read)
     }
 
     /// Why the text that stands as a lot is a code that was refused; `None` where it is a lot.
@@ -102,7 +111,7 @@ impl Draft {
         let text = self.text(of.lot());
         // A lot that a code names is one, whatever it looks like.
         let named = |read: Elements| read.lot.is_some_and(|lot| same_lot(&lot, text));
-        if self.scanned(of).is_some_and(named) { None } else { self.read_code(text, self.begun).err() }
+        self.read_code(text, self.begun).err().filter(|_| !self.scanned(of).is_some_and(named))
     }
 
     /// Whether a code was scanned where a person, a reference or a place is named.
@@ -144,25 +153,32 @@ impl Draft {
         all
     }
 
-    /// A lot is typed by hand. What the code of another product filled in goes with the lot of that code.
+    /// A lot is typed by hand. An expiry that a code filled in is of that code’s lot and goes with it: a box in another
+    /// hand may be out of date.
     pub(super) fn type_lot(&mut self, of: LotOf, text: String) {
         let [lot, expiry] = of.fields();
         let code = self.scanned(of);
         self.write(lot, text);
         let Some(code) = code.filter(|_| self.scanned(of).is_none()) else { return };
-        let named = self.named_product(of);
-        let wrong = code.product.is_some_and(|product| named.is_some_and(|named| named != product));
-        if wrong && code.expiry.is_some_and(|day| day.to_string() == self.text(expiry)) {
+        if code.expiry.is_some_and(|day| day.to_string() == self.text(expiry)) {
             self.write(expiry, "");
         }
     }
 
-    /// Takes the last code back: what stood there before stands there again.
+    /// Takes the last code back: what stood there before stands there again, but for what was typed over it since.
     pub fn take_back_scan(&mut self, of: LotOf) {
+        let label = self.label(of);
         let Some(scan) = self.scans.iter_mut().rev().find(|s| s.of == of && !s.taken_back) else { return };
         scan.taken_back = true;
-        for (field, text) in of.fields().into_iter().zip(scan.was.clone()) {
-            self.write(field, text);
+        let [lot, expiry] = scan.was.clone();
+        let Some(label) = label else { return };
+        if label.is_of(self.text(of.lot())) {
+            self.write(of.lot(), lot);
+        }
+        let [_, field] = of.fields();
+        let filled = label.read.expiry.map(|day| day.to_string()).unwrap_or_default();
+        if self.text(field) == filled {
+            self.write(field, expiry);
         }
     }
 
@@ -177,7 +193,7 @@ impl Draft {
         for (scan, read) in self.codes(of) {
             let [was, _] = &scan.was;
             // Typed over by hand since, the codes before are of another lot.
-            let before = all.filter(|label| same_lot(&label.lot, was)).map(|label| label.read);
+            let before = all.filter(|label| label.is_of(was)).map(|label| label.read);
             let live = before.is_some();
             let of_another = before.as_ref().is_some_and(|before| before.of_another(&read));
             let same = was.trim().is_empty() || read.lot.as_ref().is_none_or(|lot| same_lot(lot, was));
@@ -246,9 +262,9 @@ mod tests {
         let mut d = draft();
         d.type_in(Field::ContainerLot, "(17)270331(10)K-0058", AT, None);
         assert_eq!(lot(&d), ["K-0058", "2027-03-31"]);
-        // Refused, it stands as it came; elsewhere it is a text like any other.
+        // Refused, it stands as it came, and the expiry of the box before goes; elsewhere it is a text like any other.
         d.type_in(Field::ContainerLot, "(17)271331(10)K-0059", AT, None);
-        assert_eq!((lot(&d), d.scans.len()), (["(17)271331(10)K-0059", "2027-03-31"], 1));
+        assert_eq!((lot(&d), d.scans.len()), (["(17)271331(10)K-0059", ""], 1));
         assert_eq!(d.refused_code(CONTAINERS), Some(ScanError::NoDate { ai: "17".to_owned() }));
         d.type_in(Field::Notes, "(17)270331(10)K-0058", AT, None);
         assert_eq!((d.text(Field::Notes), d.scans.len()), ("(17)270331(10)K-0058", 1));
@@ -348,14 +364,44 @@ mod tests {
         // The code of the right one, which names neither lot nor expiry.
         d.scan(CONTAINERS, &format!("(01){PRODUCT}"), AT).unwrap();
         assert_eq!((lot(&d), d.scanned(CONTAINERS).unwrap().product), (["", ""], expected));
-        // What was typed stays, and so does what a code of the right product filled in.
+        // What was typed stays; what a code filled in goes with its lot, also that of the right product.
         typed.scan(CONTAINERS, &format!("(01){OTHER}(10)K-0071"), AT).unwrap();
         typed.type_in(Field::ContainerExpiry, "28 Feb 2026", AT, None);
         typed.type_in(Field::ContainerLot, "K-0072", AT, None);
         assert_eq!(lot(&typed), ["K-0072", "28 Feb 2026"]);
         typed.scan(CONTAINERS, &format!("(01){PRODUCT}(17)270331(10)K-0073"), AT).unwrap();
         typed.type_in(Field::ContainerLot, "K-0074", AT, None);
-        assert_eq!(lot(&typed), ["K-0074", "2027-03-31"]);
+        assert_eq!(lot(&typed), ["K-0074", ""]);
+    }
+
+    #[test]
+    fn a_code_that_names_no_lot_is_of_the_lot_typed_after_it() {
+        // Product number of the check-digit page of gs1.se.
+        const OTHER: &str = "07300011000017";
+        let mut d = draft();
+        d.scan(CONTAINERS, &format!("(01){OTHER}"), AT).unwrap();
+        d.type_in(Field::ContainerLot, "K-0099", AT, None);
+        let product = |d: &Draft| d.scanned(CONTAINERS).and_then(|read| read.product);
+        assert_eq!(product(&d), Gtin::read(OTHER), "nobody took the code back");
+        // The code of the right box is of that box.
+        let mut right = d.clone();
+        right.scan(CONTAINERS, &format!("(01){PRODUCT}(10)K-0058"), AT).unwrap();
+        assert_eq!((lot(&right), product(&right)), (["K-0058", ""], Gtin::read(PRODUCT)));
+        d.take_back_scan(CONTAINERS);
+        assert_eq!((lot(&d), product(&d)), (["", ""], None));
+    }
+
+    #[test]
+    fn what_was_typed_over_a_code_stays_when_the_code_is_taken_back() {
+        let mut d = draft();
+        d.scan(CONTAINERS, "(10)K-0071", AT).unwrap();
+        d.type_in(Field::ContainerExpiry, "28 Feb 2027", AT, None);
+        d.take_back_scan(CONTAINERS);
+        assert_eq!(lot(&d), ["", "28 Feb 2027"]);
+        d.scan(CONTAINERS, "(17)270331(10)K-0072", AT).unwrap();
+        d.type_in(Field::ContainerLot, "K-0073", AT, None);
+        d.take_back_scan(CONTAINERS);
+        assert_eq!(lot(&d), ["K-0073", ""]);
     }
 
     #[test]
@@ -378,6 +424,11 @@ mod tests {
             assert!(!d.code_as_identifier(Field::Notes));
         }
         // An identifier may be any number.
+        let behind = format!("HL-041701{PRODUCT}1727033110K-0071");
+        for code in ["HL-0417]C110K-0058", behind.as_str()] {
+            d.type_in(Field::PatientReference, code, AT, None);
+            assert!(d.code_as_identifier(Field::PatientReference), "{code}");
+        }
         for own in ["HL-0417", "6291041500213", "", "12 Mar 1980", "(10) left knee"] {
             d.type_in(Field::PatientReference, own, AT, None);
             assert!(!d.code_as_identifier(Field::PatientReference), "{own}");

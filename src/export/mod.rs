@@ -9,6 +9,7 @@ pub mod label;
 mod plan;
 pub mod question;
 pub mod report;
+pub mod set_out;
 pub mod signed;
 pub mod strip;
 #[cfg(test)]

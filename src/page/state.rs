@@ -108,6 +108,8 @@ pub enum Paper {
     Blank,
     /// The questions for the prescriber.
     Questions,
+    /// What to lay out.
+    SetOut,
     /// The report of a check of the process.
     Report,
     /// The recovery key of the lock, while it is shown.

@@ -54,7 +54,7 @@ pub fn between(before: &Draft, after: &Draft) -> Vec<Change> {
         (Part::Kit, before.kit != after.kit),
         (Part::Choices, before.choices != after.choices),
         (Part::Times, before.times != after.times || before.corrections != after.corrections),
-        (Part::Checks, before.checks != after.checks || before.lapsed != after.lapsed),
+        (Part::Checks, looked_at(before) != looked_at(after)),
         (Part::Troubles, before.troubles != after.troubles),
         (Part::Decisions, before.decisions != after.decisions),
     ];
@@ -63,10 +63,16 @@ pub fn between(before: &Draft, after: &Draft) -> Vec<Change> {
         .collect()
 }
 
+/// What was looked at and what was found: checks, those that lapsed, codes that were scanned, lots corrected.
+fn looked_at(draft: &Draft) -> impl PartialEq {
+    (&draft.checks, &draft.lapsed, &draft.scans, &draft.corrected_lots)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::draft::CheckSign;
+    use crate::finding::LotOf;
     use crate::quantity::time::Instant;
     use crate::quantity::unit::Conventions;
 
@@ -83,5 +89,15 @@ mod tests {
         let (before, after) = (signed.text(Field::PartVolume(0)).to_owned(), "1.5".to_owned());
         assert_eq!(later.text(Field::WhyChanged), "");
         assert_eq!(between(&signed, &later), [Change::Typed { field: Field::PartVolume(0), before, after }]);
+    }
+
+    #[test]
+    fn a_code_that_changes_no_text_is_a_change() {
+        let before = Draft::demo("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
+        let mut after = before.clone();
+        let same = format!("(10){}", before.text(Field::ContainerLot));
+        assert_eq!(after.scan(LotOf::Containers, &same, Instant(6)), Ok(true));
+        assert_eq!(after.texts, before.texts);
+        assert_eq!(between(&before, &after), [Change::Part(Part::Checks)]);
     }
 }

@@ -43,6 +43,9 @@ pub struct Line {
     pub signed: Instant,
     /// How often it was amended since.
     pub amended: usize,
+    /// When that was done last; lines were once made without it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    amended_at: Option<Instant>,
     /// When the needle went in, else when the case was begun.
     pub begun: Instant,
     /// Invented.
@@ -111,6 +114,7 @@ impl Line {
             sign: record.check_sign(),
             signed: record.first_signed().at,
             amended: entries,
+            amended_at: (entries > 0).then_some(entry.at),
             begun: begun(draft),
             demo: draft.demo,
             patient: typed(Field::PatientReference),
@@ -135,7 +139,13 @@ impl Line {
 
     /// Whether it was made by this version from a record whose stored text is this one.
     pub fn is_of(&self, text: &str) -> bool {
-        self.model == MODEL && !self.damaged && !self.lost && self.of == Seal::over(&Seal::default(), text)
+        let as_today = self.model == MODEL && (self.amended > 0) == self.amended_at.is_some();
+        as_today && !self.damaged && !self.lost && self.of == Seal::over(&Seal::default(), text)
+    }
+
+    /// When it was signed or amended last.
+    pub fn last_signed(&self) -> Instant {
+        self.amended_at.unwrap_or(self.signed)
     }
 
     /// Reads a stored line. Errors: of another version, or broken; then it is made anew.

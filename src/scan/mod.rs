@@ -182,6 +182,8 @@ pub fn read(text: &str, today: Date) -> Result<Option<Elements>, ScanError> {
     } else if marked.is_some() || text.contains(SEPARATOR) || begins_bare(body, today) {
         reader.separated = body.contains(SEPARATOR);
         reader.plain(body)?;
+    } else if (1..text.len()).filter_map(|at| text.get(at..)).any(|rest| begins_within(rest, today)) {
+        return Err(ScanError::Behind);
     } else {
         return Ok(None);
     }
@@ -191,10 +193,11 @@ pub fn read(text: &str, today: Date) -> Result<Option<Elements>, ScanError> {
     Ok(Some(reader.read))
 }
 
-/// Whether a text is beyond doubt what a reader sends of a label, whether or not it can be relied on. What is merely a
-/// number, such as an identifier of 13 digits, is none.
+/// Whether a text is beyond doubt what a reader sends of a label, alone or behind what stood there, whether or not it
+/// can be relied on. What is merely a number, such as an identifier of 13 digits, is none.
 pub fn is_code(text: &str, today: Date) -> bool {
-    other_symbol(text.trim()) || text.contains(SEPARATOR) || matches!(read(text, today), Ok(Some(_)))
+    let read = || matches!(read(text, today), Ok(Some(_)) | Err(ScanError::Behind));
+    other_symbol(text.trim()) || text.contains(SEPARATOR) || read()
 }
 
 /// Whether a text begins with the mark of some symbol, as a reader sends it: a bracket, a letter and a digit.
@@ -212,6 +215,17 @@ fn begins_bare(text: &str, today: Date) -> bool {
             further && date(day, today).is_some()
         }),
         _ => false,
+    }
+}
+
+/// Whether an element string without any mark begins here, behind a text that stood in the field.
+fn begins_within(text: &str, today: Date) -> bool {
+    let product = |rest: &str| rest.get(..14).and_then(Gtin::read).is_some();
+    match bracket(text) {
+        Some(("01", rest)) => product(rest),
+        Some(("11" | "17", rest)) => rest.get(..6).is_some_and(|day| date(day, today).is_some()),
+        Some(_) => false,
+        None => text.strip_prefix("01").map_or_else(|| begins_bare(text, today), product),
     }
 }
 

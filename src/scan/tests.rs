@@ -104,7 +104,16 @@ fn a_product_number_and_a_link_are_no_lots() {
     for number in ["6291041500213", PRODUCT, "7300011000017"] {
         assert_eq!(read_today(number), Err(ScanError::ProductAlone));
     }
-    for lot in ["6291041500214", "62910415 00213", "40170725", "729104150021"] {
+    for lot in [
+        "6291041500214",
+        "62910415 00213",
+        "40170725",
+        "729104150021",
+        "AC-2291, then AC-2292 from the second bottle",
+        "K-0058 (10)",
+        "K0106291041500214",
+        "K-17270331",
+    ] {
         assert_eq!(read_today(lot), Ok(None), "{lot}");
     }
     assert_eq!(read_today(&format!("(10){PRODUCT}")).unwrap().unwrap().lot.as_deref(), Some(PRODUCT));
@@ -146,6 +155,11 @@ fn what_cannot_be_relied_on_is_refused() {
         ("]C0AC-2291".to_owned(), E::OtherSymbol),
         (format!("AC-2291]C101{PRODUCT}"), E::Behind),
         (format!("]C101{PRODUCT}]C101{PRODUCT}"), E::Behind),
+        // Without any mark, behind a lot that stood in the field.
+        (format!("K-005801{PRODUCT}1727033110K-0059"), E::Behind),
+        (format!("K-0058(01){PRODUCT}"), E::Behind),
+        ("K-00581727033110K-0059".to_owned(), E::Behind),
+        ("K-0058 (17)270331(10)K-0059".to_owned(), E::Behind),
         ("]C117271331".to_owned(), E::NoDate { ai: ai("17") }),
         ("]C1172703".to_owned(), E::Short { ai: ai("17") }),
         ("(17)2703(10)A".to_owned(), E::Short { ai: ai("17") }),

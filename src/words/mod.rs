@@ -26,6 +26,7 @@ pub mod quality;
 pub mod reading;
 pub mod records;
 pub mod scan;
+pub mod set_out;
 pub mod settings;
 pub mod source;
 pub mod spin;

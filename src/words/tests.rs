@@ -182,6 +182,7 @@ fn everything() -> Vec<Said> {
     said(&mut all, false, &Day(Date::new(2026, 3, 12).unwrap()));
     quality_says(&mut all);
     plan_says(&mut all);
+    set_out_says(&mut all);
     lock_says(&mut all);
     CountUnit::ALL.iter().for_each(|u| said(&mut all, false, u));
     HaematocritUnit::ALL.iter().for_each(|u| said(&mut all, false, u));
@@ -246,6 +247,30 @@ fn published(all: &mut Vec<Said>) {
         said(all, false, &needed);
     }
     said(all, false, &Activator::AutologousThrombin);
+}
+
+/// The list of what to lay out.
+fn set_out_says(all: &mut Vec<Said>) {
+    use super::set_out::{SetOutLine as L, SetOutSays, SetOutWord};
+    SetOutWord::ALL.iter().for_each(|word| said(all, false, word));
+    SetOutSays::ALL.iter().for_each(|says| said(all, true, says));
+    let of = || "2\u{a0}mL".to_owned();
+    for line in [
+        L::Containers(1, of()),
+        L::Containers(2, of()),
+        L::Prefilled("ACD-A".into(), of()),
+        L::Agent { name: "ACD-A".into(), all: of(), each: of(), step: of() },
+        L::Discard(of()),
+        L::Syringes(Vec::new()),
+        L::Syringes(vec![of()]),
+        L::Syringes(vec![of(), of()]),
+        L::Sample(of()),
+        L::Added(of()),
+        L::Labels(2, 0, "7K".into()),
+        L::Labels(2, 3, "7K".into()),
+    ] {
+        said(all, false, &line);
+    }
 }
 
 /// What is said of the lock.
@@ -464,7 +489,16 @@ fn out_says(all: &mut Vec<Said>) {
     }
     let sign = crate::draft::CheckSign::pick(0, &[]);
     for what in [W::Record(sign), W::OpenCase(sign), W::DiscardedCase(sign), W::Bench, W::Decisions] {
-        for outcome in [O::Added, O::Amended(1), O::Amended(2), O::Same, O::Older, O::Differs, O::Merged(1)] {
+        for outcome in [
+            O::Added,
+            O::Amended(1),
+            O::Amended(2),
+            O::Same,
+            O::Older,
+            O::Differs,
+            O::Discarded,
+            O::Merged(1),
+        ] {
             said(all, true, &Item { what: what.clone(), outcome });
         }
     }

@@ -420,7 +420,7 @@ fn Back() -> impl IntoView {
     });
     let take_back = move |_| {
         let Some(began) = sheet.draft.with_untracked(|d| d.times.needle_in) else { return };
-        let rows = sheet.draft.with_untracked(|d| d.rows);
+        let (rows, corrected) = sheet.draft.with_untracked(|d| (d.rows, d.corrected_lots.clone()));
         sheet.edit(|d| {
             d.times.needle_in = None;
             // Taken for this needle: the next one begins with the plan.
@@ -430,7 +430,9 @@ fn Back() -> impl IntoView {
         let again = move || {
             // Gone in again meanwhile, the later start is the true one.
             sheet.edit(|d| {
-                d.times.needle_in.get_or_insert(began);
+                if d.times.needle_in.is_none() {
+                    (d.times.needle_in, d.corrected_lots) = (Some(began), corrected.clone());
+                }
                 (d.rows.spare, d.rows.containers) = (rows.spare, rows.containers);
             });
         };

@@ -2,6 +2,7 @@
 
 use super::amounts::Amounts;
 use super::literature::Literature;
+use super::paper::given;
 use super::plan::Plan;
 use crate::counts::teach;
 use crate::dom::prelude::*;
@@ -15,6 +16,7 @@ use strawline::blood::baseline::SampleKind;
 use strawline::blood::patient::Sex;
 use strawline::draft::field::MAX_SITES;
 use strawline::draft::{CountStanding, Draft, Field, Screening, Side, Stage, WhiteCellOrder};
+use strawline::export::set_out;
 use strawline::finding::HeldStep;
 use strawline::quality::expect::same_but_for_counts;
 use strawline::quantity::Quantity;
@@ -24,6 +26,7 @@ use strawline::words::choice::{
     WhiteCellOrderName,
 };
 use strawline::words::order::{Meaning, MissingLine, OrderWords as Words, PrefilledLine, YesNo};
+use strawline::words::set_out::{SetOutSays, SetOutWord};
 use strawline::words::{Phrase, unit};
 
 /// The order.
@@ -47,6 +50,7 @@ pub fn Order() -> impl IntoView {
             <LeftOpen/>
         </Part>
         <More/>
+        <SetOut/>
         <Plan/>
         <Stops step=HeldStep::Needle/>
         <Findings stages=vec![Stage::Order, Stage::BeforeNeedle]/>
@@ -498,6 +502,33 @@ pub fn PrintQuestions() -> impl IntoView {
         <div class="buttons" hidden=move || !any.get()>
             <button type="button" class="button" on:click=print>{desk.say(Words::PrintQuestions)}</button>
         </div>
+    }
+}
+
+/// What to lay out, one tap away.
+#[component]
+fn SetOut() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let list = memo(move || {
+        sheet.answer.track();
+        untrack(|| given(desk, sheet, set_out::lines))
+    });
+    let print = move |_| {
+        desk.paper.set(Paper::SetOut);
+        crate::shell::print::print();
+    };
+    view! {
+        <Fold title=desk.say(SetOutWord::Title) lazy=true>
+            <div class="prose">
+                <ul class="set-out">
+                    {move || list.get().into_iter().map(|line| view! { <li>{line}</li> }).collect_view()}
+                </ul>
+            </div>
+            <p class="second">{desk.say(SetOutSays::What)}</p>
+            <div class="buttons" hidden=move || list.with(Vec::is_empty)>
+                <button type="button" class="button" on:click=print>{desk.say(SetOutWord::Print)}</button>
+            </div>
+        </Fold>
     }
 }
 

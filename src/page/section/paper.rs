@@ -13,6 +13,7 @@ use std::time::Duration;
 use strawline::export::card::{Block, Card, Fit, Given, Ledger, Printed, Run, Table, Text, blank};
 use strawline::export::label::{Label, LabelKind, Labels, LineKind};
 use strawline::export::question::{Questions, questions};
+use strawline::export::set_out::{self, SetOut};
 use strawline::export::signed::{card_now, card_then};
 use strawline::finding::Level;
 use strawline::words::closed::{ClosedSays, ClosedWord};
@@ -88,6 +89,7 @@ fn paper_of(desk: Desk, kind: Kind) -> Markup {
             card_view(&made, solid(desk, sheet))
         }
         (Kind::Questions, Some(sheet)) => questions_view(&given(desk, sheet, questions), solid(desk, sheet)),
+        (Kind::SetOut, Some(sheet)) => set_out_view(&given(desk, sheet, set_out::paper), solid(desk, sheet)),
     }
 }
 
@@ -336,6 +338,19 @@ fn questions_view(q: &Questions, solid: bool) -> Markup {
             })}
             <div class="card-sign">{paragraphs(&q.sign_off)}</div>
             <footer class="card-source">{q.notice.join(" ")}</footer>
+        </article>
+    }
+}
+
+fn set_out_view(list: &SetOut, solid: bool) -> Markup {
+    let lines = list.lines.iter().map(|line| view! { <li>{line.clone()}</li> });
+    view! {
+        <article class="card set-out">
+            {head(&list.clinic, &list.title, list.tag.as_ref(), Some(&list.sign), solid)}
+            {who(&list.who)}
+            <ul>{lines.collect_view()}</ul>
+            <p>{list.what.clone()}</p>
+            <footer class="card-source">{list.notice.join(" ")}</footer>
         </article>
     }
 }

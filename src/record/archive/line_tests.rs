@@ -12,6 +12,21 @@ use crate::record::{Counts, Layout, shown::ShownStanding};
 use proptest::prelude::*;
 use std::sync::Arc;
 
+#[test]
+fn a_line_that_does_not_say_when_its_record_was_amended_is_made_anew() {
+    let mut record = Record::sign(typed("a", "1"), "MO", at(0), vec![]).unwrap();
+    record.amend(typed("a", "2"), "JT", at(9), vec![], "late count").unwrap();
+    let text = record.to_json().unwrap();
+    let line = Line::of(&record, &text, None);
+    assert!(line.is_of(&text));
+    let named = format!(",\"amended_at\":{}", at(9).0);
+    let written = line.to_json();
+    assert!(written.contains(&named), "{written}");
+    let older = Line::from_json(&written.replace(&named, "")).unwrap();
+    assert!(!older.is_of(&text));
+    assert_eq!(older.last_signed(), at(0));
+}
+
 async fn lines(store: &impl Store) -> Vec<Line> {
     line_texts(store).await.unwrap().iter().map(|text| Line::from_json(text).unwrap()).collect()
 }
@@ -46,6 +61,7 @@ proptest! {
                     assert!(line.is_of(&text) && *line == Line::of(record, &text, None));
                     let latest = record.latest();
                     assert_eq!((line.id.as_str(), line.sign, line.amended), (record.id(), record.check_sign(), record.amendments().len()));
+                    assert_eq!(line.last_signed(), record.latest_entry().at);
                     assert_eq!(line.counts, Counts::of(latest));
                     let typed = latest.text(Field::ProductActual).parse::<f64>().ok();
                     assert_eq!(line.kept.map(Quantity::get), typed.filter(|v| *v <= 200.0));

@@ -85,6 +85,22 @@ test("the question list prints what the order leaves open", async ({ app, page }
   expect(list.text).toContain("Are white cells wanted in the product or not?");
 });
 
+test("what to lay out is listed from the plan, follows it, and prints @everywhere", async ({ app, page }) => {
+  await app.open();
+  const sheet = await app.demo();
+  await sheet.unfold("What to lay out");
+  const lines = page.locator("ul.set-out li");
+  await expect(lines.filter({ hasText: "2 containers: Tube, filled to 15 mL" })).toBeVisible();
+  await expect(lines.filter({ hasText: "ACD-A: 4 mL in all, 2 mL into each container" })).toBeVisible();
+  await sheet.type("containers", "3");
+  await expect(lines.filter({ hasText: "A counterweight" })).toBeVisible();
+  await sheet.press("Print the list");
+  const list = await print(page, "A4");
+  expect(list.pages).toBe(1);
+  expect(list.text).toContain("ACD-A: 6 mL in all");
+  expect(list.text).toContain("Demo, not a patient");
+});
+
 test("the screen's own parts do not print", async ({ app, page }) => {
   await app.open();
   await app.demo();
