@@ -133,6 +133,7 @@ crate::phrases! {
         Entries => "Entries of this record",
         PrintAmended => "Print amended card",
         NotHandedOver => "Not handed over yet",
+        ReasonAnew => "Give another reason",
         Sign => "Sign the record",
         ToLater => "Go to Later",
         Preview => "Label, as it will print",

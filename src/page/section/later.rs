@@ -73,7 +73,7 @@ fn Amend() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let signed = signature(desk, sheet);
     let is_signed = memo(move || signed.with(Option::is_some));
-    let reason = RwSignal::new(String::new());
+    let reason = sheet.half_typed.of("amend_reason", "");
     let said = RwSignal::new(None::<String>);
     let amend = move || {
         let (by, why) = (desk.amender.get_untracked(), reason.get_untracked());

@@ -133,6 +133,48 @@ test("left alone it locks itself, and a touch puts that off", async ({ app, page
   await locked(app);
 });
 
+test("locked, half a reason is kept and shown to nobody, and who amends says the name anew", async ({ app, page }) => {
+  const sheet = await signed(app);
+  await sheet.stage("Later");
+  await sheet.typeAll({ amend_by: "JT", amend_reason: "count came b" });
+  await sheet.unfold("Times, as entered");
+  await sheet.type("time_collected", "11:3");
+  await close(app);
+  await app.press("It is kept safe");
+  await app.press("Lock the page now");
+  await locked(app);
+  expect(await page.content()).not.toContain("count came b");
+  await open(app);
+  await app.place("Worksheet");
+  await expect(sheet.field("amend_reason")).toHaveValue("count came b");
+  await expect(sheet.field("time_collected")).toHaveValue("11:3");
+  await expect(sheet.field("amend_by")).toHaveValue("");
+});
+
+test("locked, half a reason for a Stop is kept, and its name is said anew", async ({ app, page }) => {
+  await app.open();
+  const sheet = await app.demo();
+  await close(app);
+  await app.press("It is kept safe");
+  await app.place("Worksheet");
+  await sheet.stage("Before the needle");
+  const fields = () => ["Prescriber’s name", "Reason given"].map((label) => {
+    return sheet.stop("The two identifiers have not been checked").first().getByLabel(label);
+  });
+  for (const [n, text] of ["Dr A. Reyes-Lindqvist", "known to m"].entries()) await app.hand.type(fields()[n], text);
+  await app.place("Bench");
+  await app.press("Lock the page now");
+  await locked(app);
+  expect(await page.content()).not.toContain("known to m");
+  await open(app);
+  await app.place("Worksheet");
+  await expect(fields()[1]).toHaveValue("known to m");
+  await expect(fields()[0]).toHaveValue("");
+  // Once said it stands there no longer, to be said of something else.
+  await sheet.decide("The two identifiers have not been checked", "Dr A. Reyes-Lindqvist", "known to me");
+  await expect(sheet.stop("known to me")).toBeVisible();
+});
+
 test("the touch that comes too late meets a locked page", async ({ app, page }) => {
   const later = await withTicks(app);
   // Within one task: no second passes in between, as when a device wakes.

@@ -182,9 +182,15 @@ pub(super) fn finish_again(desk: Desk) {
 pub fn shut(desk: Desk) {
     if desk.door.get_untracked() == Door::Open {
         flush(desk);
-        desk.undo.set(None);
-        desk.door.set(Door::Shut);
+        leave(desk);
     }
+}
+
+/// The page is locked: whoever opens it may be somebody else.
+fn leave(desk: Desk) {
+    desk.undo.set(None);
+    desk.amender.set(String::new());
+    desk.door.set(Door::Shut);
 }
 
 /// Makes a lock and closes everything under it; the recovery key is shown before anything is closed. Errors: a
@@ -303,8 +309,7 @@ fn look_anew(desk: Desk) {
         held.safe.shut();
     }
     load::forget(desk);
-    desk.undo.set(None);
-    desk.door.set(Door::Shut);
+    leave(desk);
     spawn_local(async move {
         let Some((stores, found)) = look().await else { return };
         keeper(|k| k.before = None);
