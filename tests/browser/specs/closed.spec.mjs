@@ -412,8 +412,11 @@ test("records that cannot be read hide no open case once the lock is opened, and
   await expect(sheet.field("patient_reference")).toHaveValue("HL-0417");
   await expect(app.banner.filter({ hasText: "could not be read" })).toHaveCount(1);
   await page.evaluate(() => sessionStorage.removeItem("broken"));
-  for (const again of await app.button("Try again").all()) await app.hand.press(again);
-  await expect(app.banner).toHaveCount(0);
+  await expect(async () => {
+    const again = app.button("Try again").first();
+    if (await again.isVisible()) await again.click();
+    await expect(app.banner).toHaveCount(0, { timeout: 1000 });
+  }).toPass();
 });
 
 test("where nobody could look for a lock nothing is shown, and it is tried again", async ({ app, page }) => {
