@@ -11,7 +11,7 @@ mod load;
 pub mod out;
 
 pub use cases::{amend, discard, duplicate, forget, sign, undo_discard};
-pub use load::with_record;
+pub use load::{pause, with_record};
 
 use super::store::{Standing, Stores, Why, ask_to_persist};
 use super::{clock, look, offline, typing};

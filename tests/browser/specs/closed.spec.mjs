@@ -454,8 +454,11 @@ test("records that cannot be read hide no open case once the lock is opened, and
   await expect(sheet.field("patient_reference")).toHaveValue("HL-0417");
   await expect(app.banner.filter({ hasText: "could not be read" })).toHaveCount(1);
   await page.evaluate(() => sessionStorage.removeItem("broken"));
-  for (const again of await app.button("Try again").all()) await app.hand.press(again);
-  await expect(app.banner).toHaveCount(0);
+  await expect(async () => {
+    const again = app.button("Try again").first();
+    if (await again.isVisible()) await again.click();
+    await expect(app.banner).toHaveCount(0, { timeout: 1000 });
+  }).toPass();
 });
 
 test("where nobody could look for a lock nothing is shown, and it is tried again", async ({ app, page }) => {
@@ -583,8 +586,9 @@ test("of two pages opened from a disk the second takes over what it held, once t
   await other.reload();
   await open(other);
   await other.place("Records");
-  await expect(second.getByText("patellar tendon, first")).toBeVisible();
-  await expect(second.getByText("patellar tendon, second")).toBeVisible();
+  for (const site of ["first", "second"]) {
+    await expect(second.getByRole("main").getByText(`patellar tendon, ${site}`).first()).toBeVisible();
+  }
   expect(await kept(page)).not.toMatch(TELLING);
 });
 

@@ -163,7 +163,7 @@ async fn finish(desk: Desk) {
     match done.await {
         Ok(true) => {
             desk.unfinished.set(false);
-            desk.hide(|b| matches!(b, Banner::NotClosed(_)));
+            desk.hide(|b| matches!(b, Banner::NotClosed(_) | Banner::OpenedFromDisk));
             flush(desk);
         }
         Ok(false) => desk.show(Banner::NotClosed(None)),

@@ -416,7 +416,7 @@ pub async fn rest() {
 }
 
 /// Lets the page do other things for a while.
-async fn pause(time: Duration) {
+pub async fn pause(time: Duration) {
     let over = Promise::new(&mut |resolve, _| {
         let resolve = move || drop(resolve.call0(&JsValue::NULL));
         set_timeout(resolve, time);

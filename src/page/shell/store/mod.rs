@@ -8,12 +8,14 @@ mod indexed;
 mod local;
 
 use crate::shell::clock;
+use crate::shell::keep::pause;
 use indexed::Indexed;
 use local::Local;
+use std::time::Duration;
 use strawline::record::archive::backup::Shelves;
 use strawline::record::closed::safe::Safe;
 use strawline::record::closed::store::Closed;
-use strawline::record::journal::Journal;
+use strawline::record::journal::{self, Journal};
 use strawline::record::store::{Batch, Expected, Memory, Store, StoreError};
 use wasm_bindgen::{JsCast, JsValue};
 
@@ -69,10 +71,18 @@ pub enum Persistence {
     NotOffered,
 }
 
+/// By then every change that another page made together has arrived (own judgement; 10 ms were seen).
+const OTHERS: Duration = Duration::from_millis(100);
+
 impl Stores {
     /// Opens all. What cannot be opened is replaced by memory, which [`Stores::standing`] tells.
     pub async fn open() -> Stores {
-        let local = Local::reach().and_then(Journal::open);
+        let local = Local::reach();
+        // The changes of another page arrive one by one: opened in between, they would be taken for cut short.
+        if local.as_ref().is_ok_and(journal::has_begun) {
+            pause(OTHERS).await;
+        }
+        let local = local.and_then(Journal::open);
         let kept = |local| match local {
             Ok(local) => AnyStore::Local(local),
             Err(error) => AnyStore::Memory(Memory::default(), Why::Store(error)),
