@@ -114,7 +114,7 @@ impl Stood<'_> {
                 true => of_addition(field) && !after.trim().is_empty(),
                 false => before != after,
             };
-            if changed && !matches!(field, Field::Notes | Field::WhyChanged) {
+            if changed && !matches!(field, Field::Notes | Field::AdverseEvent | Field::WhyChanged) {
                 found.push(Since::Text(field, before.to_owned()));
             }
         }

@@ -377,8 +377,9 @@ impl<'a> Pen<'a> {
         ];
         small.extend(amounts.into_iter().flatten());
         let also = self.typed(Field::OrderNote).map(|t| CardLine::Also(t.to_owned()));
+        let session = self.typed(Field::Session).map(|t| CardLine::Session(t.to_owned()));
         let said = self.typed(Field::ScreeningNote).map(|t| CardLine::Said(t.to_owned()));
-        small.extend([also, said].into_iter().flatten().map(|l| vec![self.line(l)]));
+        small.extend([session, also, said].into_iter().flatten().map(|l| vec![self.line(l)]));
         let site =
             Block { head: vec![Run::Plain(self.site())], site: true, lines: vec![self.ordered()], small };
         let begun = draft.times.needle_in.unwrap_or(draft.begun);
@@ -478,7 +479,8 @@ impl<'a> Pen<'a> {
             let parts = parts.into_iter().flatten().chain(by).chain(back);
             parts.collect::<Vec<_>>().join(", ")
         };
-        let lines: Vec<String> = self.given.draft.troubles.iter().map(one).collect();
+        let event = self.typed(Field::AdverseEvent).map(|t| self.say(CardLine::AdverseEvent(t.to_owned())));
+        let lines: Vec<String> = self.given.draft.troubles.iter().map(one).chain(event).collect();
         let heading = (!lines.is_empty()).then(|| self.say(CardWord::Troubles));
         heading.into_iter().chain(lines).collect()
     }

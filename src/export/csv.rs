@@ -58,7 +58,7 @@ const OF_QUALITY: [&str; 14] = [
 ];
 
 /// Texts as typed.
-const TEXTS: [(&str, Field); 13] = [
+const TEXTS: [(&str, Field); 15] = [
     ("patient_reference", Field::PatientReference),
     ("second_identifier", Field::SecondIdentifier),
     ("site", Field::Site),
@@ -72,6 +72,8 @@ const TEXTS: [(&str, Field); 13] = [
     ("order_note", Field::OrderNote),
     ("screening_note", Field::ScreeningNote),
     ("notes", Field::Notes),
+    ("session", Field::Session),
+    ("adverse_event", Field::AdverseEvent),
 ];
 
 /// A text that a spreadsheet takes for more than a text begins with one of these.

@@ -18,6 +18,7 @@ use crate::record::{Amendment, Entry, Record};
 use crate::spin::programme::{Speed, Stage};
 use crate::words::card::{CardLine, CardWord};
 use crate::words::choice::{AgentName, RadiusShort, RotorKindName, SampleName, SiteLine, SpinStageName};
+use crate::words::field::Label;
 use crate::words::out::{FhirWord, OutWord};
 use crate::words::unit;
 use crate::words::{Language, Phrase};
@@ -503,7 +504,10 @@ impl Writer<'_> {
         });
         let findings =
             entry.findings.iter().flatten().filter(|f| f.level > Level::Note).map(|f| self.finding(f));
-        let typed = string(self.facts.typed(Field::Notes)).as_str().map(str::to_owned);
+        let typed = [Field::Session, Field::AdverseEvent, Field::Notes].into_iter().filter_map(|field| {
+            let text = string(self.facts.typed(field)).as_str().map(str::to_owned)?;
+            Some(if field == Field::Notes { text } else { format!("{}: {text}", self.say(Label(field))) })
+        });
         let changed = self.after_hand_over();
         let all = predicted.into_iter().chain(unconfirmed).chain(findings).chain(changed).chain(typed);
         all.map(|said| note(&said)).collect()

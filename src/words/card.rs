@@ -144,6 +144,10 @@ pub enum CardLine {
     MadeBy(String),
     /// Also ordered.
     Also(String),
+    /// Which session of a course.
+    Session(String),
+    /// What happened to the patient.
+    AdverseEvent(String),
     /// What the patient said.
     Said(String),
     /// Anticoagulant in each of n containers.
@@ -306,6 +310,8 @@ impl Phrase for CardLine {
             L::OrderedBy(who) => format!("ordered by {who}"),
             L::MadeBy(who) => format!("made by {who}"),
             L::Also(what) => format!("also ordered: {what}"),
+            L::Session(text) => format!("session {text}"),
+            L::AdverseEvent(text) => format!("Adverse event: {text}"),
             L::Said(what) => format!("patient said: {what}"),
             L::AgentInEach { agent, n: 1 } => format!("{agent} in the container"),
             L::AgentInEach { agent, n } => format!("{agent} in each of {n}"),

@@ -140,6 +140,8 @@ crate::phrases! {
         NoLabel => "No label prints while a Stop without a way past stands.",
         Made => "What was made",
         DoseCounted => "Dose in all, counted",
+        DosePartly => "Dose in all, volume planned in part, by the count",
+        DosePlanned => "Dose in all, planned volume, by the count",
         DosePredicted => "Dose in all, predicted, not counted",
         Expected => "What is expected",
     }

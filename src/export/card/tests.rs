@@ -757,3 +757,14 @@ fn a_lot_corrected_after_the_needle_prints_with_the_one_before() {
     has(&all, "expiry corrected after the needle, 2027-03-31 before");
     has(&all, "sealed, in date and labelled: looked at lot K-0071");
 }
+
+#[test]
+fn session_and_adverse_event_print() {
+    let mut d = complete();
+    d.write(Field::Session, "2 of 3");
+    d.write(Field::AdverseEvent, "fainted at the needle, 10:12, prescriber told");
+    let card = made(&d);
+    let small: Vec<String> = card.who.iter().flat_map(|b| b.small.iter().map(say)).collect();
+    has(&small, "session 2 of 3");
+    has(&card.troubles, "Adverse event: fainted at the needle, 10:12, prescriber told");
+}

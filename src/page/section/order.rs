@@ -562,6 +562,7 @@ fn More() -> impl IntoView {
             <Entry field=Field::Prescriber/>
             <Entry field=Field::Technician/>
             <Entry field=Field::OrderNote long=true/>
+            <Entry field=Field::Session/>
         </Fold>
         <Fold title=desk.say(Words::Amounts)>
             <p class="second">{desk.say(Words::AmountsOf)}</p>
