@@ -475,7 +475,10 @@ impl Writer<'_> {
                 draft.hand_overs.iter_mut().for_each(|h| drop(h.texts.remove(&field)));
             }
         }
-        let kits = draft.hand_overs.iter_mut().flat_map(|h| h.kit.iter_mut());
+        let kits = draft
+            .hand_overs
+            .iter_mut()
+            .flat_map(|h| h.kit.iter_mut().chain(h.reasons.iter_mut().map(|reason| &mut reason.kit)));
         for kit in std::iter::once(&mut draft.kit).chain(kits) {
             kit.container.iter_mut().for_each(|container| container.name.clear());
             kit.rotor.iter_mut().for_each(|rotor| rotor.name.clear());
@@ -696,6 +699,14 @@ mod tests {
         assert!(!demo.iter().any(|n| n.contains("HL-0417")), "a demo names nobody: {demo:?}");
         assert!(demo.contains(&"Changed after hand-over: Rotor changed".to_owned()), "{demo:?}");
         assert!(!demo.iter().any(|n| n.contains("Rotor B")), "without the clinic’s name: {demo:?}");
+        // The only change, it has its reason too.
+        let mut rotor_alone = trial::counted_draft();
+        rotor_alone.hand_over(trial::SIGNED);
+        let rotor = rotor_alone.kit.rotor.as_mut().unwrap();
+        (rotor.id, rotor.name) = ("b".into(), "Rotor B".into());
+        rotor_alone.type_in(Field::WhyChanged, "the other centrifuge was free", trial::SIGNED, None);
+        let told = notes(&rotor_alone);
+        assert!(told.contains(&"the other centrifuge was free".to_owned()), "{told:?}");
         draft.demo = false;
         assert!(notes(&draft).iter().any(|n| n.contains("now “HL-0471”, “HL-0417” before")));
         assert!(!notes(&trial::counted_draft()).iter().any(|n| n.contains("after hand-over")));

@@ -1,6 +1,6 @@
 //! Blood drawn from the same person in the weeks before, as the signed records tell it.
 
-use super::line::{Line, begun};
+use super::line::Line;
 use crate::draft::{Draft, Field};
 use crate::quantity::time::{Instant, Span};
 use crate::quantity::{Quantity, Volume};
@@ -18,15 +18,28 @@ pub struct BloodBefore {
     pub sum: Volume,
 }
 
-/// What the records under the patient reference of this case tell; `None` where there are none, or no reference.
+impl BloodBefore {
+    /// Whether each record tells how much was drawn.
+    pub fn is_whole(&self) -> bool {
+        self.draws.iter().all(|(_, volume)| volume.is_some())
+    }
+}
+
+/// What the records under the patient reference of this case, in small letters or large, tell of the eight weeks before
+/// its needle, before `now` while it is not in; `None` where there are none, or no reference.
 /// Demo records are of a demo alone. Records that were never signed, or are on another device, are not in it.
-pub fn blood_before(lines: &[Arc<Line>], draft: &Draft) -> Option<BloodBefore> {
-    let (patient, at) = (draft.text(Field::PatientReference).trim(), begun(draft));
+pub fn blood_before(lines: &[Arc<Line>], draft: &Draft, now: Instant) -> Option<BloodBefore> {
+    let patient = draft.text(Field::PatientReference).trim();
+    let at = draft.times.needle_in.unwrap_or(now);
     if patient.is_empty() {
         return None;
     }
     let from = at.checked_sub(WEEKS)?;
-    let same = |line: &&Arc<Line>| line.id != draft.id && line.demo == draft.demo && line.patient == patient;
+    let same = |line: &&Arc<Line>| {
+        line.id != draft.id
+            && line.demo == draft.demo
+            && line.patient.to_lowercase() == patient.to_lowercase()
+    };
     let draws = lines.iter().filter(same).filter(|line| from <= line.begun && line.begun < at);
     let mut draws: Vec<_> = draws.map(|line| (line.begun, line.drawn)).collect();
     crate::arrange::sort_by_key(&mut draws, |(at, _)| *at);
@@ -39,6 +52,7 @@ pub fn blood_before(lines: &[Arc<Line>], draft: &Draft) -> Option<BloodBefore> {
 mod tests {
     use super::*;
     use crate::export::trial;
+    use crate::record::line::begun;
 
     const DAY: i64 = 24 * 3_600_000;
 
@@ -75,13 +89,20 @@ mod tests {
             other,
             real,
         ];
-        let found = blood_before(&lines, &draft).unwrap();
+        let found = blood_before(&lines, &draft, Instant(0)).unwrap();
         assert_eq!(found.sum, Volume::new(39.5).unwrap());
         let volumes: Vec<_> = found.draws.iter().map(|(_, v)| v.map(Quantity::get)).collect();
         assert_eq!(volumes, [Some(13.5), Some(26.0), None]);
+        assert!(!found.is_whole());
+        // Begun days ago and not drawn yet, it is asked about today.
+        let mut waits = draft.clone();
+        (waits.times.needle_in, waits.begun) = (None, Instant(0));
+        waits.write(Field::PatientReference, "hl-0417");
+        let found = blood_before(&lines[..1], &waits, begun(&draft)).unwrap();
+        assert!(found.is_whole() && found.sum == Volume::new(26.0).unwrap());
         let mut nobody = draft.clone();
         nobody.write(Field::PatientReference, " ");
-        assert_eq!(blood_before(&lines, &nobody), None);
-        assert_eq!(blood_before(&[], &draft), None);
+        assert_eq!(blood_before(&lines, &nobody, Instant(0)), None);
+        assert_eq!(blood_before(&[], &draft, Instant(0)), None);
     }
 }

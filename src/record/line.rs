@@ -146,7 +146,8 @@ impl Line {
 
     /// Whether it was made by this version from a record whose stored text is this one.
     pub fn is_of(&self, text: &str) -> bool {
-        let as_today = self.model == MODEL && (self.amended > 0) == self.amended_at.is_some();
+        let as_today =
+            self.schema == SCHEMA && self.model == MODEL && (self.amended > 0) == self.amended_at.is_some();
         as_today && !self.damaged && !self.lost && self.of == Seal::over(&Seal::default(), text)
     }
 
@@ -159,7 +160,8 @@ impl Line {
     pub fn from_json(text: &str) -> Result<Line, Reason> {
         let line: Line = stored::parse(text)?;
         match line.schema {
-            SCHEMA => Ok(line.ready()),
+            // Those of the layout before are good until they are made anew; of a record taken away they are all there is.
+            1 | SCHEMA => Ok(line.ready()),
             found => Err(Reason::Newer { found }),
         }
     }

@@ -94,6 +94,8 @@ pub struct BloodBeforeLine {
     pub draws: Vec<(String, Option<String>)>,
     /// All that is told.
     pub sum: String,
+    /// Whether each record tells an amount.
+    pub whole: bool,
 }
 
 impl Phrase for BloodBeforeLine {
@@ -104,9 +106,10 @@ impl Phrase for BloodBeforeLine {
         });
         let draws: Vec<String> = draws.collect();
         Cow::Owned(format!(
-            "Records of {} on this device, last eight weeks: {}; {} in all. Draws elsewhere come to it.",
+            "Records of {} on this device, last eight weeks: {}; {}{} in all. Draws elsewhere come to it. Check that they are of this patient.",
             self.reference,
             draws.join(", "),
+            if self.whole { "" } else { "at least " },
             self.sum
         ))
     }

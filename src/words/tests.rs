@@ -255,7 +255,7 @@ fn blood_before_says(all: &mut Vec<Said>) {
     use super::order::{BloodBeforeLine, EnterSum};
     let sum = "26\u{a0}mL".to_owned();
     let draws = vec![("2 Oct 2026".to_owned(), Some(sum.clone())), ("5 Nov 2026".to_owned(), None)];
-    said(all, true, &BloodBeforeLine { reference: "HL-0417".into(), draws, sum: sum.clone() });
+    said(all, true, &BloodBeforeLine { reference: "HL-0417".into(), draws, sum: sum.clone(), whole: false });
     said(all, false, &EnterSum(sum));
 }
 
@@ -269,7 +269,8 @@ fn set_out_says(all: &mut Vec<Said>) {
         L::Containers(1, of()),
         L::Containers(2, of()),
         L::Prefilled("ACD-A".into(), of()),
-        L::Agent { name: "ACD-A".into(), all: of(), each: of(), step: of() },
+        L::Agent { name: "ACD-A".into(), all: Some(of()), each: of(), step: of() },
+        L::Agent { name: "ACD-A".into(), all: None, each: of(), step: of() },
         L::Discard(of()),
         L::Syringes(Vec::new()),
         L::Syringes(vec![of()]),

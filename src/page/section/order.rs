@@ -20,7 +20,7 @@ use strawline::export::set_out;
 use strawline::finding::HeldStep;
 use strawline::quality::expect::same_but_for_counts;
 use strawline::quantity::Quantity;
-use strawline::quantity::read::spell;
+use strawline::quantity::read::{Reading, spell};
 use strawline::record::earlier;
 use strawline::words::choice::{
     AgentName, ConventionName, CountStandingName, SampleName, ScreeningQuestion, SexName, SideName,
@@ -514,6 +514,7 @@ fn SetOut() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let list = memo(move || {
         sheet.answer.track();
+        sheet.draft.track();
         untrack(|| given(desk, sheet, set_out::lines))
     });
     let print = move |_| {
@@ -616,7 +617,8 @@ fn drawn_before(desk: Desk, sheet: Sheet) -> Memo<Option<earlier::BloodBefore>> 
     memo(move || {
         reference.track();
         needle.track();
-        desk.lines.with(|lines| sheet.draft.with_untracked(|d| earlier::blood_before(lines, d)))
+        let now = desk.minute.get().at;
+        desk.lines.with(|lines| sheet.draft.with_untracked(|d| earlier::blood_before(lines, d, now)))
     })
 }
 
@@ -635,14 +637,19 @@ fn BloodBefore() -> impl IntoView {
             reference: sheet.draft.with_untracked(|d| d.text(Field::PatientReference).trim().to_owned()),
             draws: draws.collect(),
             sum: unit::volume(before.sum, &c).to_string(),
+            whole: before.is_whole(),
         }))
     };
     let typed = sheet.field(Field::PreviousBlood);
+    // A larger amount that was typed counts draws elsewhere too; a sum that lacks a draw is none.
     let sum = memo(move || {
-        let sum = before.with(|b| b.as_ref().map(|b| b.sum))?;
+        let sum = before.with(|b| b.as_ref().filter(|b| b.is_whole()).map(|b| b.sum))?;
         let text = spell(sum.get(), Field::PreviousBlood.kind()?, &conventions());
-        (typed.with(|shown| shown.text.trim() != text))
-            .then_some((text, unit::volume(sum, &conventions()).to_string()))
+        let less = typed.with(|shown| {
+            let value = shown.reading.as_ref().and_then(Reading::value);
+            shown.text.trim().is_empty() || value.is_some_and(|value| value < sum.get())
+        });
+        less.then_some((text, unit::volume(sum, &conventions()).to_string()))
     });
     let enter = move |_| {
         if let Some((text, _)) = sum.get_untracked() {

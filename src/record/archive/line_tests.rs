@@ -25,6 +25,9 @@ fn a_line_that_does_not_say_when_its_record_was_amended_is_made_anew() {
     let older = Line::from_json(&written.replace(&named, "")).unwrap();
     assert!(!older.is_of(&text));
     assert_eq!(older.last_signed(), at(0));
+    // One of the layout before is good until then: of a record taken away it is all there is.
+    let before = Line::from_json(&written.replacen("\"schema\":2", "\"schema\":1", 1)).unwrap();
+    assert!(!before.is_of(&text) && before.patient == line.patient);
 }
 
 async fn lines(store: &impl Store) -> Vec<Line> {

@@ -238,6 +238,13 @@ async fn drafts(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
     let begun = desk.current.get_untracked();
     let mut drafts = found.good;
     sort_by_key(&mut drafts, |draft| draft.begun);
+    // Discarded elsewhere while this page was locked: as at any time, a case that was not touched since goes.
+    for draft in desk.discarded.get_untracked() {
+        let back = drafts.iter().any(|d| d.id == draft.id);
+        if !back && keeper(|k| k.drafts.contains_key(&draft.id)) {
+            elsewhere::gone(desk, &draft.id);
+        }
+    }
     // What no longer stands there is stored again.
     keeper(|k| {
         k.drafts.retain(|id, _| drafts.iter().any(|draft| draft.id == *id));
