@@ -22,7 +22,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// Version of the stored layout; a line of any other is made anew.
-const SCHEMA: u32 = 1;
+const SCHEMA: u32 = 2;
 
 /// What a record says, in short.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -72,6 +72,9 @@ pub struct Line {
     pub counts: Counts,
     /// What its count says of the process, as [`Line::counted`] gives it on; none without a reading.
     pub facts: Option<Counted>,
+    /// Rebuilt from the code on a card.
+    #[serde(default)]
+    pub rebuilt: bool,
     /// It was found changed outside Strawline.
     pub outside: bool,
     /// Its newest state could not be read: it is the state before that one.
@@ -125,6 +128,7 @@ impl Line {
             count: counted.and_then(|f| CellCount::new(f.value).ok()),
             counts: Counts::of(draft),
             facts: facts_of_record(record),
+            rebuilt: draft.rebuilt.is_some(),
             outside,
             damaged: false,
             lost: false,

@@ -1,6 +1,8 @@
 //! What the card says of a case, by its words.
 
 use super::*;
+use crate::export::code::Code;
+use crate::export::code::symbol::Symbol;
 use crate::assess::assess;
 use crate::bench::Bench;
 use crate::case;
@@ -733,4 +735,48 @@ fn a_lot_corrected_after_the_needle_prints_with_the_one_before() {
     );
     has(&all, "expiry corrected after the needle, 2027-03-31 before");
     has(&all, "sealed, in date and labelled: looked at lot K-0071");
+}
+
+/// A code of so many characters, as it stands on a card.
+fn coded(draft: &Draft, characters: usize) -> CardCode {
+    let symbols = vec![Symbol::of(&"A".repeat(characters)).unwrap()];
+    CardCode::new(Ok(Code { symbols, closed: true, reference: false }), draft, Language::English)
+}
+
+#[test]
+fn a_code_fits_beside_the_foot_and_takes_no_word_from_the_card() {
+    let mut handed = counted();
+    handed.write(Field::HandedTo, "Dr A. Reyes-Lindqvist");
+    handed.times.handed_over = Some(at(-4));
+    for d in [demo(), checked(), complete(), counted(), handed] {
+        for characters in [250, 640, 1400] {
+            let plain = made(&d);
+            let card = of(&d, None, |given| super::card_with(given, Some(coded(&d, characters))));
+            assert!(fit::height(&card) <= fit::ROOM, "{}", fit::height(&card));
+            let findings = |card: &Card| card.findings.iter().filter(|f| f.level > Level::Note).cloned().collect::<Vec<_>>();
+            assert_eq!((&card.done, &card.doses), (&plain.done, &plain.doses));
+            assert_eq!((&card.made, findings(&card)), (&plain.made, findings(&plain)));
+            let code = card.code.as_ref().unwrap();
+            // Left out it says so; copies of labels give way to it, labels still needed do not.
+            assert!(!code.symbols.is_empty() || code.says.contains("no room"), "{}", code.says);
+            assert!(card.labels.is_some() || d.times.handed_over.is_some());
+            println!("{characters} {:?} {} {:?} ledger {}", d.stage, code.symbols.len(), card.fit, card.ledger.is_some());
+        }
+    }
+}
+
+#[test]
+fn a_rebuilt_case_says_so_on_its_card() {
+    let mut d = counted();
+    d.rebuilt = Some(crate::draft::Rebuilt {
+        at: at(-3),
+        whole: false,
+        signed: Some(at(-60)),
+        check: Some("0a1b2c3d".into()),
+    });
+    let said = &made(&d).amended[0].replace('\u{a0}', " ");
+    assert_eq!(
+        said,
+        "Rebuilt from quantities, lots and times in the code on a card, 25 Nov 2026, 11:57; that record was signed 25 Nov 2026, 11:00, record check 0a1b2c3d."
+    );
 }
