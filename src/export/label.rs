@@ -125,7 +125,8 @@ impl Pen<'_> {
     fn own_blood(&self) -> Text {
         let clinic = self.given.clinic;
         let own = [&clinic.autologous, &clinic.local_line].map(|s| Some(s.trim().to_owned()));
-        let words = own.into_iter().chain([self.demo(CardWord::DemoLabel)]).flatten().filter(|s| !s.is_empty());
+        let words =
+            own.into_iter().chain([self.demo(CardWord::DemoLabel)]).flatten().filter(|s| !s.is_empty());
         let words = words.collect::<Vec<_>>().join(" ");
         vec![Run::Plain(words)]
     }

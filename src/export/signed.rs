@@ -114,11 +114,7 @@ pub fn card_then(
     let mut shown = whole_then(record, entry, clinic, language, offset);
     let entry = entry.min(record.amendments().len());
     if let Some(signed) = record.entries().nth(entry) {
-        let of = Of {
-            draft: &signed.draft,
-            entry: Some((record, entry)),
-            reference: clinic.coded_reference,
-        };
+        let of = Of { draft: &signed.draft, entry: Some((record, entry)), reference: clinic.coded_reference };
         shown.code = code(of).map(|made| CardCode::new(made, &signed.draft, language));
     }
     to_one_page(&mut shown);

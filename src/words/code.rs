@@ -53,10 +53,14 @@ impl Phrase for Unread {
         Cow::Borrowed(match self {
             Unread::Empty => "Nothing was read.",
             Unread::NotACode => "This is no code of a card printed by Strawline.",
-            Unread::Newer => "This code was printed by a newer Strawline. Load that version, then read it again.",
+            Unread::Newer => {
+                "This code was printed by a newer Strawline. Load that version, then read it again."
+            }
             Unread::Part { missing: 1 } => "The card has two codes: read the first one too.",
             Unread::Part { .. } => "The card has two codes: read the second one too.",
-            Unread::TwoCards => "These are codes of two cards, or of two prints of one. Read those of one card.",
+            Unread::TwoCards => {
+                "These are codes of two cards, or of two prints of one. Read those of one card."
+            }
             Unread::NotWhole => {
                 "The code did not arrive whole: a character is missing or another. Read it again; a reader must be set \
                  to this keyboard’s layout."
@@ -84,7 +88,11 @@ pub struct RebuiltLine {
 
 impl Phrase for RebuiltLine {
     fn english(&self) -> Cow<'static, str> {
-        let from = if self.whole { "the code on a card" } else { "quantities, lots and times in the code on a card" };
+        let from = if self.whole {
+            "the code on a card"
+        } else {
+            "quantities, lots and times in the code on a card"
+        };
         let check = self.check.as_ref().map(|c| format!(", record check {c}")).unwrap_or_default();
         let signed = match &self.signed {
             Some(at) => format!("that record was signed {at}{check}"),

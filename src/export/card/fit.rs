@@ -228,15 +228,5 @@ pub(super) fn height(card: &Card) -> f64 {
         (lines(card.notes.chars().count(), 184.0 - beside, points(8.0).letter) * points(8.0).line).max(4.0);
     let foot = (sign + notice + notes + 2.0 * gap).max(code) - 2.0 * gap;
     let below = card.labels.as_ref().map_or(0.0, |l| labels(l) + 2.0 * gap);
-    14.0 + amended
-        + who
-        + done
-        + results
-        + strip
-        + findings
-        + troubles
-        + corrected
-        + foot
-        + below
-        + 6.0 * gap
+    14.0 + amended + who + done + results + strip + findings + troubles + corrected + foot + below + 6.0 * gap
 }

@@ -1,12 +1,12 @@
 //! What the card says of a case, by its words.
 
 use super::*;
-use crate::export::code::Code;
-use crate::export::code::symbol::Symbol;
 use crate::assess::assess;
 use crate::bench::Bench;
 use crate::case;
 use crate::draft::{AdditionChoice, Changed, CheckSign, Decision, Screening, TimeOf, Trouble, TroubleKind};
+use crate::export::code::Code;
+use crate::export::code::symbol::Symbol;
 use crate::export::label::LabelKind;
 use crate::export::question::questions;
 use crate::product::order::OrderSense;
@@ -753,14 +753,22 @@ fn a_code_fits_beside_the_foot_and_takes_no_word_from_the_card() {
             let plain = made(&d);
             let card = of(&d, None, |given| super::card_with(given, Some(coded(&d, characters))));
             assert!(fit::height(&card) <= fit::ROOM, "{}", fit::height(&card));
-            let findings = |card: &Card| card.findings.iter().filter(|f| f.level > Level::Note).cloned().collect::<Vec<_>>();
+            let findings = |card: &Card| {
+                card.findings.iter().filter(|f| f.level > Level::Note).cloned().collect::<Vec<_>>()
+            };
             assert_eq!((&card.done, &card.doses), (&plain.done, &plain.doses));
             assert_eq!((&card.made, findings(&card)), (&plain.made, findings(&plain)));
             let code = card.code.as_ref().unwrap();
             // Left out it says so; copies of labels give way to it, labels still needed do not.
             assert!(!code.symbols.is_empty() || code.says.contains("no room"), "{}", code.says);
             assert!(card.labels.is_some() || d.times.handed_over.is_some());
-            println!("{characters} {:?} {} {:?} ledger {}", d.stage, code.symbols.len(), card.fit, card.ledger.is_some());
+            println!(
+                "{characters} {:?} {} {:?} ledger {}",
+                d.stage,
+                code.symbols.len(),
+                card.fit,
+                card.ledger.is_some()
+            );
         }
     }
 }

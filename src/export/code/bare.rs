@@ -77,9 +77,9 @@ fn stands(field: Field, text: &str, c: &Conventions) -> bool {
             let months = Language::English.months();
             matches!(date(text, months), DateReading::Date(_)) || last_day_of_month(text, months).is_some()
         }
-        field => field.kind().is_some_and(|kind| {
-            matches!(read(text, kind, c), Reading::Value { .. } | Reading::Ask { .. })
-        }),
+        field => field
+            .kind()
+            .is_some_and(|kind| matches!(read(text, kind, c), Reading::Value { .. } | Reading::Ask { .. })),
     }
 }
 

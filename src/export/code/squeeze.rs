@@ -328,7 +328,8 @@ mod tests {
 
     #[test]
     fn the_longest_text_comes_back_and_a_longer_one_is_refused() {
-        let text: String = (0..LONGEST).map(|n| char::from(b'a' + u8::try_from(n * n % 23).unwrap())).collect();
+        let text: String =
+            (0..LONGEST).map(|n| char::from(b'a' + u8::try_from(n * n % 23).unwrap())).collect();
         let squeezed = squeeze(&text).unwrap();
         assert_eq!(unsqueeze(&squeezed), Some(text.clone()));
         assert_eq!(squeeze(&(text + "x")), None);

@@ -20,7 +20,8 @@ fn at(minutes: i64) -> Instant {
 /// The invented case, handed over.
 fn done() -> Draft {
     let sign = CheckSign::pick(0, &[]);
-    let mut d = Draft::demo("3f0c2a7e-9b5d-4c18-8e0a-51d2f7a6c3b9".into(), sign, at(0), Conventions::default());
+    let mut d =
+        Draft::demo("3f0c2a7e-9b5d-4c18-8e0a-51d2f7a6c3b9".into(), sign, at(0), Conventions::default());
     d.offset = Some(crate::quantity::time::Offset::UTC);
     let check = |by: &str, minutes, of: &str| Check { by: by.into(), at: at(minutes), of: of.into() };
     d.checks.insert(CheckKind::Identity, check("MO", 10, ""));
@@ -92,12 +93,16 @@ fn full() -> Draft {
     d.scans.push(Scan { of: LotOf::Containers, text: "x".into(), at: at(3), was, taken_back: true });
     let ml = |v| Volume::new(v).unwrap();
     let container = Some("tube-15".into());
-    d.drawn_to = Some(DrawnTo { containers: 2, anticoagulant: ml(2.0), fill: ml(15.0), agent: None, container });
-    d.decide("screening_anti_inflammatory".into(), Decision {
-        found: "x".into(),
-        about: Some(crate::draft::About { of: "x".into(), grave: 1.0, slack: 0.0 }),
-        ..Decision::new("JT", "another", at(8))
-    });
+    d.drawn_to =
+        Some(DrawnTo { containers: 2, anticoagulant: ml(2.0), fill: ml(15.0), agent: None, container });
+    d.decide(
+        "screening_anti_inflammatory".into(),
+        Decision {
+            found: "x".into(),
+            about: Some(crate::draft::About { of: "x".into(), grave: 1.0, slack: 0.0 }),
+            ..Decision::new("JT", "another", at(8))
+        },
+    );
     d.not_handed_over(at(72));
     d.hand_over(at(73));
     d
@@ -177,7 +182,9 @@ fn in_clear_no_word_that_was_typed_leaves() {
         let all = inside(&texts(of(&marked), None).unwrap());
         // A date is one only where an expiry belongs.
         let expiry = |key: &str| format!("\"{key}\":\"{word}\"");
-        let all = ["anticoagulant_expiry", "container_expiry"].iter().fold(all, |all, key| all.replace(&expiry(key), ""));
+        let all = ["anticoagulant_expiry", "container_expiry"]
+            .iter()
+            .fold(all, |all, key| all.replace(&expiry(key), ""));
         assert!(!all.contains(word), "{word}: {all}");
     }
     // One that looks like a code: where lots belong, and the reference only where the clinic says it is one.
@@ -202,7 +209,9 @@ fn what_the_patient_is_or_answered_does_not_leave_in_clear() {
     }
     d.choices.sex = Some(crate::blood::patient::Sex::Female);
     let all = inside(&texts(of(&d), None).unwrap());
-    for none in ["71.25", "163.5", "\"female\"", "\"age\"", "pregnancy", "infection", "right", "Reyes", "tendon"] {
+    for none in
+        ["71.25", "163.5", "\"female\"", "\"age\"", "pregnancy", "infection", "right", "Reyes", "tendon"]
+    {
         assert!(!all.contains(none), "{none}: {all}");
     }
     for some in ["HL-0417", "AC-2291", "K-0058", "\"blood_count\":\"210\"", "\"reading_2\":\"46.5\""] {
@@ -285,7 +294,8 @@ fn a_long_case_is_two_codes_in_any_order_and_a_longer_one_none() {
 
 #[test]
 fn what_is_no_code_is_refused_and_says_why() {
-    let (clear, (_, key), (_, other)) = (texts(of(&done()), None).unwrap(), lock("a passphrase"), lock("another one"));
+    let (clear, (_, key), (_, other)) =
+        (texts(of(&done()), None).unwrap(), lock("a passphrase"), lock("another one"));
     let shut = closed(&done(), &key);
     let read = |typed: &str, key| super::read(typed, key, at(99));
     assert_eq!(read(&shut[0], None), Err(Unread::NoKey));
@@ -301,7 +311,10 @@ fn what_is_no_code_is_refused_and_says_why() {
     let text = &clear[0];
     for n in 7..text.len() - 1 {
         let swapped = if &text[n..=n] == "A" { "B" } else { "A" };
-        for typed in [format!("{}{swapped}{}", &text[..n], &text[n + 1..]), format!("{}{}", &text[..n], &text[n + 1..])] {
+        for typed in [
+            format!("{}{swapped}{}", &text[..n], &text[n + 1..]),
+            format!("{}{}", &text[..n], &text[n + 1..]),
+        ] {
             assert!(read(&typed, None).is_err(), "{n}");
         }
     }
@@ -322,7 +335,10 @@ fn a_forged_code_brings_in_nothing_that_none_of_ours_holds() {
     assert!(!back.to_json().contains("Marker"));
     for id in ["", "a/b", "strawline.record.x"] {
         let d = Draft { id: id.into(), ..done() };
-        assert_eq!(read(&forged(0, &squeeze::squeeze(&d.to_json()).unwrap()), None, at(99)), Err(Unread::NoCase));
+        assert_eq!(
+            read(&forged(0, &squeeze::squeeze(&d.to_json()).unwrap()), None, at(99)),
+            Err(Unread::NoCase)
+        );
     }
     assert_eq!(read(&forged(2, b"x"), None, at(99)), Err(Unread::Newer));
     let newer = done().to_json().replacen("\"schema\":1", "\"schema\":9", 1);

@@ -11,8 +11,10 @@ use crate::words::label::Refused;
 pub const LEAST: f64 = 6.0;
 /// Sizes tried, the largest first [pt].
 const SIZES: [f64; 7] = [9.0, 8.5, 8.0, 7.5, 7.0, 6.5, LEAST];
+/// Below this size [pt] short lines stand beside one another rather than all of them smaller.
+const JOINED: f64 = 8.0;
 /// Left white inside the edge of a label, line included [mm].
-const INSIDE: f64 = 1.6;
+const INSIDE: f64 = 1.3;
 
 /// A label for stock.
 #[derive(Debug, Clone, PartialEq)]
@@ -39,10 +41,16 @@ pub fn stuck(labels: &Labels, size: LabelSize, language: Language) -> Vec<Stuck>
         Some((label, points)) => Stuck::Fits { label, points },
         None => Stuck::Refused {
             sign: label.sign.clone(),
-            says: language.say(Refused { label: plain(&label.head), size }).into_owned(),
+            says: language.say(Refused { label: named(label), size }).into_owned(),
         },
     };
     labels.large.iter().chain(&labels.small).map(one).collect()
+}
+
+/// Its first words, without what is ruled for a hand.
+fn named(label: &Label) -> String {
+    let words = label.head.iter().filter(|run| !matches!(run, Run::Rule | Run::LongRule));
+    plain(&words.cloned().collect::<Text>()).trim().to_owned()
 }
 
 /// The sentences of those that are refused.
@@ -57,11 +65,15 @@ pub fn refused(all: &[Stuck]) -> Vec<String> {
 fn set(label: &Label, size: LabelSize) -> Option<(Label, f64)> {
     let (across, down) = size.mm();
     let (across, down) = (across - 2.0 * INSIDE, down - 2.0 * INSIDE);
-    SIZES.into_iter().find_map(|points| {
-        let lines = joined(&label.lines, across, points);
+    let fits = |points: f64, lines: Vec<(LineKind, Text)>| {
         let head = head(label, across, points)?;
         let high: f64 = lines.iter().map(|(kind, text)| high(*kind, text, across, points)).sum();
         (head + high <= down).then(|| (Label { lines, ..label.clone() }, points))
+    };
+    // Each line stands alone as long as that does not make it small.
+    SIZES.into_iter().find_map(|points| {
+        let alone = fits(points, label.lines.clone());
+        alone.or_else(|| fits(points, joined(&label.lines, across, points)).filter(|_| points < JOINED))
     })
 }
 
@@ -74,14 +86,14 @@ fn larger(kind: LineKind) -> f64 {
     }
 }
 
-/// Width of a text [mm] at a type size [pt]: letters as wide as they were measured on the card, heavy ones wider, ruled
-/// places as long as they are ruled.
+/// Width of a text [mm] at a type size [pt]: letters a little wider than they were measured on the card, heavy ones
+/// more, ruled places as long as they are ruled.
 fn wide(text: &Text, points: f64) -> f64 {
     let letters = |s: &str| f64::from(u32::try_from(s.chars().count()).unwrap_or(u32::MAX));
     let run = |run: &Run| match run {
-        Run::Plain(s) => letters(s) * 0.175 * points,
-        Run::Heavy(s) | Run::Id(s) => letters(s) * 0.19 * points,
-        Run::Amount { .. } => letters(&plain(std::slice::from_ref(run))) * 0.19 * points,
+        Run::Plain(s) => letters(s) * 0.152 * points,
+        Run::Heavy(s) | Run::Id(s) => letters(s) * 0.165 * points,
+        Run::Amount { .. } => letters(&plain(std::slice::from_ref(run))) * 0.165 * points,
         Run::Rule => 13.0,
         Run::LongRule => 20.0,
     };
@@ -92,17 +104,17 @@ fn rows(text: &Text, across: f64, points: f64) -> f64 {
     libm::ceil(wide(text, points) / across).max(1.0)
 }
 
-/// A line is 1.12 of its size, with 0.2 mm below it.
+/// A line is 1.1 of its size, with 0.1 mm below it.
 fn high(kind: LineKind, text: &Text, across: f64, points: f64) -> f64 {
     let points = points * larger(kind);
-    rows(text, across, points) * points * 0.3528 * 1.12 + 0.2
+    rows(text, across, points) * points * 0.3528 * 1.1 + 0.1
 }
 
 /// The head is set half as large again, beside the check sign in its box; `None` where it has no room on one line.
 fn head(label: &Label, across: f64, points: f64) -> Option<f64> {
     let room = across - 2.4 * points * 0.3528 - 1.5;
     let hatch = if label.kind == LabelKind::Poor { 0.8 } else { 0.0 };
-    (wide(&label.head, points * 1.5) <= room).then_some(points * 1.5 * 0.3528 * 1.15 + 0.9 + hatch)
+    (wide(&label.head, points * 1.5) <= room).then_some(points * 1.5 * 0.3528 * 1.1 + 0.6 + hatch)
 }
 
 /// Plain lines that have room beside one another stand in one.
@@ -112,7 +124,7 @@ fn joined(lines: &[(LineKind, Text)], across: f64, points: f64) -> Vec<(LineKind
         if text.iter().all(|run| matches!(run, Run::Plain(s) if s.trim().is_empty())) {
             continue;
         }
-        let room = |before: &Text| wide(before, points) + wide(text, points) + 0.6 * points <= across;
+        let room = |before: &Text| wide(before, points) + wide(text, points) + 0.2 * points <= 0.96 * across;
         match all.last_mut() {
             Some((LineKind::Plain, before)) if *kind == LineKind::Plain && room(before) => {
                 before.push(Run::Plain("\u{2002}".to_owned()));
@@ -127,7 +139,9 @@ fn joined(lines: &[(LineKind, Text)], across: f64, points: f64) -> Vec<(LineKind
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::draft::{Check, CheckKind, Draft};
     use crate::export::label::line;
+    use crate::export::trial::{self, counted_draft};
 
     fn label(kind: LabelKind, lines: usize) -> Label {
         let text = |n| vec![Run::Plain(format!("line {n} of a label, in so many letters"))];
@@ -160,6 +174,37 @@ mod tests {
             before = points;
         }
         assert!(before < 8.0, "{before}");
+    }
+
+    /// Every label of the invented case, at each step and in both sizes.
+    #[test]
+    fn the_labels_of_the_strip_fit_with_every_word() {
+        let mut counted = counted_draft();
+        counted.times.handed_over = None;
+        for draft in [drawn_again(), counted] {
+            let labels = trial::with(&draft, None, super::super::labels).unwrap();
+            for size in LabelSize::ALL {
+                let strip = labels.large.iter().chain(&labels.small);
+                for (of, stuck) in strip.zip(stuck(&labels, size, Language::English)) {
+                    let Stuck::Fits { label, points } = stuck else { panic!("{size:?}: {of:?}") };
+                    assert!(points >= LEAST);
+                    assert_eq!((&label.head, &label.sign), (&of.head, &of.sign));
+                    assert_eq!(words(&label.lines), words(&of.lines));
+                }
+            }
+        }
+        // A copy says more than the small one holds.
+        let copies = trial::with(&counted_draft(), None, super::super::labels).unwrap();
+        assert!(refused(&stuck(&copies, LabelSize::Large, Language::English)).is_empty());
+    }
+
+    /// Before the needle: containers and syringe too.
+    fn drawn_again() -> Draft {
+        let mut draft = trial::drawn();
+        (draft.times.needle_in, draft.times.needle_out) = (None, None);
+        let check = Check { by: "MO".into(), at: draft.begun, of: String::new() };
+        draft.checks.insert(CheckKind::Identity, check);
+        draft
     }
 
     #[test]

@@ -48,7 +48,7 @@ pub fn Paper() -> impl IntoView {
     let at_work =
         memo(move || (desk.place.get(), desk.sheet().map(|s| s.draft.with(|d| (d.id.clone(), d.stage)))));
     Effect::new(move |before: Option<()>| {
-        at_work.track();
+        at_work.with(|_| ());
         if before.is_some() {
             desk.paper.set(Kind::Card);
         }

@@ -8,7 +8,9 @@ use strawline::quantity::read::Kind;
 use strawline::quantity::unit::{
     CountUnit, HaematocritUnit, HaemoglobinUnit, HeightUnit, MassUnit, NumberStyle,
 };
-use strawline::quantity::{CellCount, Haemoglobin, Mass, Millimetre, Quantity, Seconds, Share, Volume, VolumePerMass};
+use strawline::quantity::{
+    CellCount, Haemoglobin, Mass, Millimetre, Quantity, Seconds, Share, Volume, VolumePerMass,
+};
 use strawline::words::bench::{BenchWord, LoosenedBy};
 use strawline::words::code::CodeWord;
 use strawline::words::label::LabelWord;
