@@ -166,7 +166,7 @@ mod tests {
     #[test]
     fn type_shrinks_and_no_word_is_lost() {
         let mut before = 99.0;
-        for lines in 1..8 {
+        for lines in 1..14 {
             let whole = label(LabelKind::Product, lines);
             let Stuck::Fits { label, points } = of(whole.clone(), LabelSize::Large) else { break };
             assert!(points <= before && points >= LEAST, "{lines}: {points}");
