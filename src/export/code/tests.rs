@@ -154,10 +154,10 @@ fn inside(texts: &[String]) -> String {
 }
 
 fn lock(passphrase: &str) -> (Lock, Key) {
-    let mut n = 0_u8;
+    let mut n = passphrase.bytes().fold(0_u8, |n, b| n.wrapping_mul(31).wrapping_add(b));
     let mut chance = |bytes: &mut [u8]| {
         bytes.iter_mut().for_each(|b| {
-            n = n.wrapping_mul(31).wrapping_add(passphrase.len() as u8);
+            n = n.wrapping_mul(31).wrapping_add(7);
             *b = n;
         });
         Ok(())
