@@ -762,13 +762,6 @@ fn a_code_fits_beside_the_foot_and_takes_no_word_from_the_card() {
             // Left out it says so; copies of labels give way to it, labels still needed do not.
             assert!(!code.symbols.is_empty() || code.says.contains("no room"), "{}", code.says);
             assert!(card.labels.is_some() || d.times.handed_over.is_some());
-            println!(
-                "{characters} {:?} {} {:?} ledger {}",
-                d.stage,
-                code.symbols.len(),
-                card.fit,
-                card.ledger.is_some()
-            );
         }
     }
 }
