@@ -30,7 +30,12 @@ test(`codes of ${CASES} cases are read off the paper and rebuilt elsewhere`, asy
     return least + (chance % (most - least + 1));
   };
   for (let n = 0; n < CASES; n++) {
-    if (n > 0) await app.place("Records");
+    if (n > 0) {
+      // A hundred open cases are nobody's desk.
+      await app.place("Records");
+      await app.press("Discard");
+      await other.press("Discard");
+    }
     const sheet = await app.demo();
     await sheet.unfold("Rotor, lots and expiry");
     const typed = { blood_count: `${pick(120, 400)}`, container_lot: `K-${pick(1000, 9999)}`, anticoagulant_lot: `AC-${pick(1000, 9999)}` };
@@ -46,7 +51,7 @@ test(`codes of ${CASES} cases are read off the paper and rebuilt elsewhere`, asy
     await expect(read).toContainText("Added to the open cases.");
   }
   // What was added is marked, and a second reading adds nothing.
-  await expect(other.page.getByText("rebuilt from the card’s code")).toHaveCount(CASES);
+  await expect(other.page.getByText("rebuilt from the card’s code")).toHaveCount(1);
   const again = await printedCodes(page, "A4", info.outputPath("again.pdf"));
   const read = await look(other, again[0].text);
   await expect(read).toContainText("This case is here already.");
