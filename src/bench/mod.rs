@@ -3,6 +3,7 @@
 
 pub mod chart;
 mod shipped;
+pub mod stock;
 pub(crate) use shipped::demo_rotor;
 
 use crate::blood::anticoagulant::{Agent, Band, Dosing};
@@ -20,6 +21,7 @@ use crate::stored::{self, Refused};
 use chart::ChartOrder;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
+use stock::Stock;
 
 /// Version of the file that carries a Bench.
 pub const BENCH_SCHEMA: u32 = 1;
@@ -73,6 +75,12 @@ pub struct Clinic {
     /// Order of the parts of a text for the chart.
     #[serde(default, skip_serializing_if = "ChartOrder::is_shipped")]
     pub chart: ChartOrder,
+    /// Labels beside the strip of the card.
+    #[serde(default, skip_serializing_if = "Stock::is_shipped")]
+    pub labels: Stock,
+    /// The patient reference is a coded one: it may stand in the code of a card that any phone can read.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub coded_reference: bool,
 }
 
 /// Shape of a container's closed end.

@@ -2,6 +2,7 @@
 //! them with its own. Expectations name the rows they rest on; where there are none, they are empty.
 
 use super::chart::ChartOrder;
+use super::stock::Stock;
 use super::{BENCH_SCHEMA, Bench, Bottom, Clinic, Container, Protocol, WhiteCells};
 use crate::blood::anticoagulant::{Agent, Dosing};
 use crate::blood::patient::Limits;
@@ -28,6 +29,8 @@ pub(super) fn bench() -> Bench {
             local_line: String::new(),
             conventions: Conventions::default(),
             chart: ChartOrder::default(),
+            labels: Stock::default(),
+            coded_reference: false,
         },
         containers: containers(),
         rotors: rotors(),

@@ -8,6 +8,7 @@ pub mod field;
 mod ground;
 mod handed;
 mod planned;
+mod rebuilt;
 mod scans;
 mod sign;
 mod times;
@@ -33,6 +34,7 @@ pub use demo::CLINIC as DEMO_CLINIC;
 pub use field::Field;
 pub use handed::{HandOver, KitPart, Reason, Since};
 pub use planned::Replaced;
+pub use rebuilt::Rebuilt;
 pub use scans::Scan;
 pub use sign::CheckSign;
 pub use times::{Correction, Interrupted, StopOf, TimeOf, TimeRefused, Times};
@@ -55,6 +57,9 @@ pub struct Draft {
     pub demo: bool,
     /// When the case was begun.
     pub begun: Instant,
+    /// Read from the code on a card, and not made on this device.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rebuilt: Option<Rebuilt>,
     /// Local time against UTC where and when it was begun: its times are written in that, also years later. Absent
     /// in what was stored before this was kept.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -631,6 +636,7 @@ impl Draft {
             sign,
             demo: false,
             begun,
+            rebuilt: None,
             offset: None,
             conventions,
             stage: Stage::default(),

@@ -14,6 +14,8 @@ mod since;
 mod tests;
 
 use self::rows::text;
+use super::code::symbol::Symbol;
+use super::code::{Code, NoCode};
 use super::label::{self, Labels};
 use super::strip::{Strip, strip};
 use crate::assess::{Assessment, MODEL, Now};
@@ -31,6 +33,7 @@ use crate::record::changes::{self, Change};
 use crate::record::{APP, Record};
 use crate::words::card::{CardLine, CardWord, ChangedPart, by_the_count};
 use crate::words::choice::{AgentName, BeforeChange, CheckName, SiteLine, TroubleName};
+use crate::words::code::{CodeSays, RebuiltLine};
 use crate::words::field::Label;
 use crate::words::finding::{FindingWords, Part};
 use crate::words::product::{OrderMet, OrderedFor, OrderedText};
@@ -195,6 +198,46 @@ pub struct Card {
     pub labels: Option<Labels>,
     /// How tightly it must be set to fit.
     pub fit: Fit,
+    /// The code from which the case is rebuilt: made when it prints, and not kept.
+    #[serde(skip)]
+    pub code: Option<CardCode>,
+}
+
+/// The code of a card as it prints.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CardCode {
+    /// One code or two; none where there is no room.
+    pub symbols: Vec<Symbol>,
+    /// What it holds, or why there is none.
+    pub says: String,
+    /// The labels below are copies for the chart: the code has their place where there is no other.
+    over_labels: bool,
+    /// What it says when it is left out.
+    no_room: String,
+}
+
+impl CardCode {
+    /// The code of a case, or why it has none.
+    pub fn new(made: Result<Code, NoCode>, of: &Draft, language: Language) -> CardCode {
+        let says = |code: &Code| match (code.closed, code.reference) {
+            (true, _) => language.say(CodeSays::Closed),
+            (false, true) => language.say(CodeSays::ClearReference),
+            (false, false) => language.say(CodeSays::Clear),
+        };
+        let (says, symbols) = match made {
+            Ok(code) => (says(&code), code.symbols),
+            Err(none) => (language.say(none), Vec::new()),
+        };
+        let no_room = language.say(CodeSays::NoRoom).into_owned();
+        let over_labels = of.times.handed_over.is_some();
+        CardCode { symbols, says: says.into_owned(), over_labels, no_room }
+    }
+
+    /// How wide and how high its drawings stand together [mm]; 0 without any.
+    pub fn size(&self) -> (f64, f64) {
+        let sides = self.symbols.iter().map(Symbol::side);
+        sides.fold((0.0, 0.0), |(wide, high), side| (wide + side, side.max(high)))
+    }
 }
 
 /// Everything a card is made from.
@@ -513,9 +556,22 @@ impl<'a> Pen<'a> {
         times.chain(taken_back).chain(changed_and_why(signed, self.given.language)).collect()
     }
 
+    /// That the case was rebuilt from a card's code.
+    fn rebuilt(&self) -> Option<String> {
+        let rebuilt = self.given.draft.rebuilt.as_ref()?;
+        let moment = |at| format!("{}, {}", self.day(at), self.clock(Some(at)));
+        Some(self.say(RebuiltLine {
+            read: moment(rebuilt.at),
+            whole: rebuilt.whole,
+            signed: rebuilt.signed.map(moment),
+            check: rebuilt.check.clone(),
+        }))
+    }
+
     fn amended(&self) -> Vec<String> {
-        let Some(record) = self.given.record else { return Vec::new() };
-        let mut lines = Vec::new();
+        let mut lines: Vec<String> = self.rebuilt().into_iter().collect();
+        let Some(record) = self.given.record else { return lines };
+        let before = lines.len();
         for (amendment, changed) in record.changes() {
             let entry = &amendment.entry;
             lines.push(self.say(CardLine::AmendedBy {
@@ -529,7 +585,7 @@ impl<'a> Pen<'a> {
                 lines.push(self.say(CardLine::Changed(changed)));
             }
         }
-        if !lines.is_empty() {
+        if lines.len() > before {
             let first = record.first_signed();
             let (by, day, at) = (first.by.clone(), self.day(first.at), self.clock(Some(first.at)));
             lines.push(self.say(CardLine::FirstSigned { by, day, at }));
@@ -612,7 +668,12 @@ fn notice(language: Language, clinic: &Clinic, agent: Option<String>) -> Vec<Str
 
 /// The card of a case, on one page.
 pub fn card(given: Given<'_>) -> Card {
-    let mut card = whole(given);
+    card_with(given, None)
+}
+
+/// The same with a code on it.
+pub(super) fn card_with(given: Given<'_>, code: Option<CardCode>) -> Card {
+    let mut card = Card { code, ..whole(given) };
     to_one_page(&mut card);
     card
 }
@@ -649,5 +710,6 @@ pub(super) fn whole(given: Given<'_>) -> Card {
             .join(": "),
         labels: label::written(&pen),
         fit: Fit::Ordinary,
+        code: None,
     }
 }

@@ -229,7 +229,7 @@ mod tests {
     fn what_a_page_has_no_room_for_is_in_the_text() {
         let (draft, clinic) = (crowded(), Bench::default().clinic);
         let record = trial::signed(&draft);
-        let paper = card_then(&record, 0, &clinic, Language::English, Offset::UTC);
+        let paper = card_then(&record, 0, &clinic, Language::English, Offset::UTC, &mut |_| None);
         assert!(paper.made.rows.iter().all(|row| row.cells.len() < 3), "the page has room for predictions");
         let (signed, unsigned) = (chart(&record, &clinic), trial::with(&draft, None, super::chart));
         let findings = record.latest_entry().findings.clone().unwrap();

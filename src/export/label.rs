@@ -1,6 +1,8 @@
 //! The strip to cut off below the card: product and platelet-poor plasma, each container, the syringe that holds
 //! the anticoagulant. A label says whose it is, what is inside, and never more than is known.
 
+pub mod stock;
+
 use super::card::{Given, Pen, Run, Text};
 use crate::case::AdditionTyped;
 use crate::draft::Field;
@@ -104,15 +106,28 @@ impl Pen<'_> {
         Some(self.given.draft.sign.to_string())
     }
 
-    /// HL-0417, born 4 Aug 1982.
+    /// HL-0417, born 4 Aug 1982; ruled where one is not entered.
     fn patient(&self) -> Text {
-        vec![self.reference(), Run::Plain(format!(", {}", self.second()))]
+        let ruled = |word| vec![Run::Plain(format!("{} ", self.say(word))), Run::Rule];
+        let mut text = match self.typed(Field::PatientReference) {
+            Some(_) => vec![self.reference()],
+            None => ruled(CardWord::Reference),
+        };
+        text.push(Run::Plain(", ".to_owned()));
+        match self.typed(Field::SecondIdentifier) {
+            Some(_) => text.push(Run::Plain(self.second())),
+            None => text.extend(ruled(CardWord::SecondIdentifier)),
+        }
+        text
     }
 
-    /// Wording for own blood, as the clinic set it, and "Demo".
+    /// Wording for own blood and the further line, as the clinic set them, and "Demo".
     fn own_blood(&self) -> Text {
-        let own = Some(self.given.clinic.autologous.trim().to_owned()).filter(|s| !s.is_empty());
-        let words = [own, self.demo(CardWord::DemoLabel)].into_iter().flatten().collect::<Vec<_>>().join(" ");
+        let clinic = self.given.clinic;
+        let own = [&clinic.autologous, &clinic.local_line].map(|s| Some(s.trim().to_owned()));
+        let words =
+            own.into_iter().chain([self.demo(CardWord::DemoLabel)]).flatten().filter(|s| !s.is_empty());
+        let words = words.collect::<Vec<_>>().join(" ");
         vec![Run::Plain(words)]
     }
 

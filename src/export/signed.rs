@@ -1,6 +1,7 @@
 //! Signing a case with all that stands before the signer, and the card of a signed record as it was shown then.
 
-use super::card::{Card, Fit, Given, card, said_of, to_one_page, whole};
+use super::card::{Card, CardCode, Fit, Given, card_with, said_of, to_one_page, whole};
+use super::code::{Code, NoCode, Of};
 use super::{label, report};
 use crate::assess::{MODEL, Now, assess};
 use crate::bench::Clinic;
@@ -60,15 +61,32 @@ fn finding(given: Given<'_>, finding: &Finding) -> ShownFinding {
     }
 }
 
-/// The card of a case: as it was signed while nothing was changed since, else as the case stands.
-pub fn card_now(given: Given<'_>) -> Card {
+/// The card of a case: as it was signed while nothing was changed since, else as the case stands. `code` makes the
+/// code that belongs on it.
+pub fn card_now(given: Given<'_>, code: MakeCode<'_>) -> Card {
     match as_signed(given) {
         Some(record) => {
-            card_then(record, record.amendments().len(), given.clinic, given.language, given.now.offset)
+            let (entry, offset) = (record.amendments().len(), given.now.offset);
+            card_then(record, entry, given.clinic, given.language, offset, code)
         }
-        None => card(given),
+        None => card_with(given, code_now(given, code)),
     }
 }
+
+/// The code of a case, as on its card, whether or not that has room for it.
+pub fn code_now(given: Given<'_>, code: MakeCode<'_>) -> Option<CardCode> {
+    let reference = given.clinic.coded_reference;
+    let of = match as_signed(given) {
+        Some(record) => {
+            Of { draft: record.latest(), entry: Some((record, record.amendments().len())), reference }
+        }
+        None => Of { draft: given.draft, entry: None, reference },
+    };
+    code(of).map(|made| CardCode::new(made, of.draft, given.language))
+}
+
+/// Makes the code of a case; `None`: there shall be none.
+pub type MakeCode<'a> = &'a mut dyn FnMut(Of<'_>) -> Option<Result<Code, NoCode>>;
 
 /// The labels of a case, likewise; none while a Stop without a way past stands.
 pub fn labels_now(given: Given<'_>) -> Option<Labels> {
@@ -85,8 +103,20 @@ pub(super) fn as_signed(given: Given<'_>) -> Option<&Record> {
 
 /// The card of an entry, counted from 0, as it was shown at its signature. An entry that kept none is reckoned
 /// anew, and its card says so. Clinic, language and offset are for what is said of it today.
-pub fn card_then(record: &Record, entry: usize, clinic: &Clinic, language: Language, offset: Offset) -> Card {
+pub fn card_then(
+    record: &Record,
+    entry: usize,
+    clinic: &Clinic,
+    language: Language,
+    offset: Offset,
+    code: MakeCode<'_>,
+) -> Card {
     let mut shown = whole_then(record, entry, clinic, language, offset);
+    let entry = entry.min(record.amendments().len());
+    if let Some(signed) = record.entries().nth(entry) {
+        let of = Of { draft: &signed.draft, entry: Some((record, entry)), reference: clinic.coded_reference };
+        shown.code = code(of).map(|made| CardCode::new(made, &signed.draft, language));
+    }
     to_one_page(&mut shown);
     checked(shown, record, entry, language)
 }
@@ -264,7 +294,7 @@ mod tests {
     }
 
     fn then(record: &Record, entry: usize) -> Card {
-        card_then(record, entry, &Bench::default().clinic, Language::English, Offset::UTC)
+        card_then(record, entry, &Bench::default().clinic, Language::English, Offset::UTC, &mut |_| None)
     }
 
     fn kept(card: &Card) -> String {
@@ -288,7 +318,7 @@ mod tests {
         other.keep_card(card);
         assert_eq!(then(&other, 1).made.heading, "as it was shown then");
         // The worksheet prints the kept one too, until something is changed.
-        let now = |draft: &Draft| with(draft, Some(&other), card_now);
+        let now = |draft: &Draft| with(draft, Some(&other), |g| card_now(g, &mut |_| None));
         assert_eq!(now(&draft).made.heading, "as it was shown then");
         let mut more = draft.clone();
         more.write(Field::ProductActual, "3.7");

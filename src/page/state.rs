@@ -104,6 +104,10 @@ pub enum Paper {
     Card,
     /// The card of a signed entry of its record, counted from 0, as it was shown then.
     Signed(usize),
+    /// The labels of the current case on stock of their own.
+    Labels,
+    /// The code of the current case alone.
+    Code,
     /// The blank worksheet.
     Blank,
     /// The questions for the prescriber.

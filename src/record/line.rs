@@ -79,6 +79,9 @@ pub struct Line {
     pub counts: Counts,
     /// What its count says of the process, as [`Line::counted`] gives it on; none without a reading.
     pub facts: Option<Counted>,
+    /// Rebuilt from the code on a card.
+    #[serde(default)]
+    pub rebuilt: bool,
     /// It was found changed outside Strawline.
     pub outside: bool,
     /// Its newest state could not be read: it is the state before that one.
@@ -136,6 +139,7 @@ impl Line {
             count: counted.and_then(|f| CellCount::new(f.value).ok()),
             counts: Counts::of(draft),
             facts: facts_of_record(record),
+            rebuilt: draft.rebuilt.is_some(),
             outside,
             damaged: false,
             lost: false,

@@ -39,6 +39,7 @@ crate::phrases! {
         Platelets => "Platelets",
         Amended => "amended",
         Outside => "changed outside Strawline",
+        Rebuilt => "rebuilt from the card’s code",
         Damaged => "newest state not readable; this is the state before",
         Lost => "taken away outside Strawline; only this line is left",
         Search => "Find a record",

@@ -108,6 +108,16 @@ fn pytest(folder: &str, venv: &str, long: bool) -> Result<Ran> {
     if !here(folder)? {
         return Ok(Ran::NotYet);
     }
+    let python = python(folder, venv)?;
+    let mut pytest = tool::command(&python, &["-m", "pytest", "-q", folder]);
+    if long {
+        pytest.env("STRAWLINE_LONG", "1");
+    }
+    tool::run(&mut pytest).map(|()| Ran::Yes)
+}
+
+/// Python in an environment with the packages that a folder asks for.
+fn python(folder: &str, venv: &str) -> Result<String> {
     let venv = tool::target().join(venv);
     let python = venv.join("bin/python").display().to_string();
     let wanted = tool::root().join(folder).join("requirements.txt");
@@ -119,11 +129,7 @@ fn pytest(folder: &str, venv: &str, long: bool) -> Result<Ran> {
         tool::run(tool::command(&python, &install).arg(wanted_name))?;
         fs::copy(&wanted, &done)?;
     }
-    let mut pytest = tool::command(&python, &["-m", "pytest", "-q", folder]);
-    if long {
-        pytest.env("STRAWLINE_LONG", "1");
-    }
-    tool::run(&mut pytest).map(|()| Ran::Yes)
+    Ok(python)
 }
 
 /// The npm packages of a folder, as its lock file has them.
@@ -147,6 +153,8 @@ fn browser(long: bool) -> Result<Ran> {
     }
     let mut npx = tool::command("npx", &["playwright", "test"]);
     with_browser(&mut npx)?;
+    // Reads printed codes.
+    npx.env("STRAWLINE_PYTHON", python(FOLDER, "venv-browser")?);
     if long {
         npx.env("STRAWLINE_LONG", "1");
     }

@@ -95,5 +95,6 @@ pub fn blank(clinic: &Clinic, language: Language) -> Card {
         notes: say(CardWord::NotesByHand),
         labels: Some(label::blank(language, &clinic.autologous)),
         fit: Fit::Ordinary,
+        code: None,
     }
 }

@@ -1,6 +1,6 @@
 //! Keeps the card on one page: reckons how high it will stand, and leaves out what may be left out.
 
-use super::{Card, Printed, Row, Table, Text, plain};
+use super::{Card, CardCode, Printed, Row, Table, Text, plain};
 use crate::export::label::{Label, LabelKind, Labels, LineKind};
 use crate::finding::Level;
 use serde::{Deserialize, Serialize};
@@ -21,18 +21,32 @@ pub enum Fit {
 /// lower than reckoned.
 pub(super) const ROOM: f64 = 263.0;
 
+/// Between the foot of the card and the code beside it [mm].
+const CODE_GAP: f64 = 4.0;
+
 /// Letters that the start of the record's seal takes at the foot: kept free, because it is not known before the card
 /// is sealed.
 const CHECK: usize = 24;
 
 /// Leaves out notes, sets the type smaller, leaves out predictions, then the strip, then what to do about a caution,
-/// of which the cause stays, until the card fits. Identity, planned and done, doses, cautions and stops stay.
+/// of which the cause stays, until the card fits. Identity, planned and done, doses, cautions and stops stay. A code
+/// takes the place of labels that are only copies, and of the strip; it is left out itself before anything that only
+/// the card says.
 pub(in crate::export) fn to_one_page(card: &mut Card) {
     while height(card) > ROOM {
         if let Some(at) = card.findings.iter().rposition(|f| f.level == Level::Note) {
             card.findings.remove(at);
         } else if card.fit == Fit::Ordinary {
             card.fit = Fit::Tight;
+        } else if drawn(card).is_some_and(|code| code.over_labels) && card.labels.take().is_some() {
+            // The copies are gone.
+        } else if drawn(card).is_some() && card.ledger.take().is_some() {
+            // The strip is gone.
+        } else if drawn(card).is_some() {
+            if let Some(code) = &mut card.code {
+                code.symbols.clear();
+                code.says.clone_from(&code.no_room);
+            }
         } else if predictions(&mut card.made.rows) {
             // Nothing more to do: they are gone.
         } else if card.ledger.take().is_some() {
@@ -47,6 +61,11 @@ pub(in crate::export) fn to_one_page(card: &mut Card) {
             break;
         }
     }
+}
+
+/// The code, if one is to be drawn.
+fn drawn(card: &Card) -> Option<&CardCode> {
+    card.code.as_ref().filter(|code| !code.symbols.is_empty())
 }
 
 /// Takes the predicted cells out; says whether there were any. A row with nothing counted goes with them: what is
@@ -190,24 +209,24 @@ pub(super) fn height(card: &Card) -> f64 {
     let troubles = if troubles == 0 { 0.0 } else { lines(troubles, 184.0, body.letter) * body.line + gap };
     let corrected: usize = card.corrected.iter().map(|t| t.chars().count() + 2).sum();
     let corrected = if corrected == 0 { 0.0 } else { lines(corrected, 184.0, body.letter) * body.line + gap };
+    let (beside, code) = match drawn(card) {
+        Some(code) => {
+            let (wide, high) = code.size();
+            (wide + CODE_GAP, high + lines(code.says.chars().count(), wide, fine.letter) * fine.line)
+        }
+        None => (0.0, 0.0),
+    };
     // Three columns; the tallest tells.
-    let signed = card.sign_off.iter().map(|s| lines(s.chars().count(), 58.0, points(8.0).letter));
+    let column = (186.0 - beside) / 3.0 - 4.0;
+    let signed = card.sign_off.iter().map(|s| lines(s.chars().count(), column, points(8.0).letter));
     let sign = 5.0 + signed.fold(1.0, f64::max) * points(8.0).line;
     let notice: usize = card.notice.iter().map(|n| n.chars().count() + 1).sum();
-    let notice = lines(notice + CHECK, 184.0, fine.letter) * fine.line;
-    let notes = (lines(card.notes.chars().count(), 184.0, points(8.0).letter) * points(8.0).line).max(4.0);
+    let unsaid = card.code.as_ref().filter(|code| code.symbols.is_empty());
+    let unsaid = unsaid.map_or(0, |code| code.says.chars().count() + 1);
+    let notice = lines(notice + unsaid + CHECK, 184.0 - beside, fine.letter) * fine.line;
+    let notes =
+        (lines(card.notes.chars().count(), 184.0 - beside, points(8.0).letter) * points(8.0).line).max(4.0);
+    let foot = (sign + notice + notes + 2.0 * gap).max(code) - 2.0 * gap;
     let below = card.labels.as_ref().map_or(0.0, |l| labels(l) + 2.0 * gap);
-    14.0 + amended
-        + who
-        + done
-        + results
-        + strip
-        + findings
-        + troubles
-        + corrected
-        + sign
-        + notice
-        + notes
-        + below
-        + 6.0 * gap
+    14.0 + amended + who + done + results + strip + findings + troubles + corrected + foot + below + 6.0 * gap
 }

@@ -7,6 +7,8 @@ use crate::case;
 use crate::draft::{
     AdditionChoice, Changed, CheckSign, Decision, Screening, Side, TimeOf, Trouble, TroubleKind,
 };
+use crate::export::code::Code;
+use crate::export::code::symbol::Symbol;
 use crate::export::label::LabelKind;
 use crate::export::question::questions;
 use crate::product::order::OrderSense;
@@ -767,4 +769,49 @@ fn session_and_adverse_event_print() {
     let small: Vec<String> = card.who.iter().flat_map(|b| b.small.iter().map(say)).collect();
     has(&small, "session 2 of 3");
     has(&card.troubles, "Adverse event: fainted at the needle, 10:12, prescriber told");
+}
+
+/// A code of so many characters, as it stands on a card.
+fn coded(draft: &Draft, characters: usize) -> CardCode {
+    let symbols = vec![Symbol::of(&"A".repeat(characters)).unwrap()];
+    CardCode::new(Ok(Code { symbols, closed: true, reference: false }), draft, Language::English)
+}
+
+#[test]
+fn a_code_fits_beside_the_foot_and_takes_no_word_from_the_card() {
+    let mut handed = counted();
+    handed.write(Field::HandedTo, "Dr A. Reyes-Lindqvist");
+    handed.times.handed_over = Some(at(-4));
+    for d in [demo(), checked(), complete(), counted(), handed] {
+        for characters in [250, 640, 1400] {
+            let plain = made(&d);
+            let card = of(&d, None, |given| super::card_with(given, Some(coded(&d, characters))));
+            assert!(fit::height(&card) <= fit::ROOM, "{}", fit::height(&card));
+            let findings = |card: &Card| {
+                card.findings.iter().filter(|f| f.level > Level::Note).cloned().collect::<Vec<_>>()
+            };
+            assert_eq!((&card.done, &card.doses), (&plain.done, &plain.doses));
+            assert_eq!((&card.made, findings(&card)), (&plain.made, findings(&plain)));
+            let code = card.code.as_ref().unwrap();
+            // Left out it says so; copies of labels give way to it, labels still needed do not.
+            assert!(!code.symbols.is_empty() || code.says.contains("no room"), "{}", code.says);
+            assert!(card.labels.is_some() || d.times.handed_over.is_some());
+        }
+    }
+}
+
+#[test]
+fn a_rebuilt_case_says_so_on_its_card() {
+    let mut d = counted();
+    d.rebuilt = Some(crate::draft::Rebuilt {
+        at: at(-3),
+        whole: false,
+        signed: Some(at(-60)),
+        check: Some("0a1b2c3d".into()),
+    });
+    let said = &made(&d).amended[0].replace('\u{a0}', " ");
+    assert_eq!(
+        said,
+        "Rebuilt from quantities, lots and times in the code on a card, 25 Nov 2026, 11:57; that record was signed 25 Nov 2026, 11:00, record check 0a1b2c3d."
+    );
 }

@@ -31,6 +31,7 @@ pub fn BenchPlace() -> impl IntoView {
                 <p class="second">{desk.say(BenchWord::What)}</p>
                 <Undoing/>
                 {once(desk, BenchWord::Clinic, "clinic", clinic::CLINIC)}
+                {once(desk, BenchWord::Labels, "labels", clinic::LABELS)}
                 {once(desk, BenchWord::Units, "units", clinic::UNITS)}
                 {switch_open_case(desk)}
                 {chart::order(desk)}

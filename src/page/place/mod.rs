@@ -1,6 +1,7 @@
 //! The places beside the worksheet.
 
 pub mod bench;
+pub mod card_code;
 pub mod closing;
 pub mod field;
 pub mod files;

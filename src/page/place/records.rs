@@ -48,6 +48,7 @@ pub fn Records() -> impl IntoView {
                 {open_cases(desk)}
                 {waiting(desk)}
                 {signed(desk)}
+                {super::card_code::card_code(desk)}
                 {super::files::files(desk)}
                 {discarded(desk)}
                 {unreadable(desk)}
@@ -152,6 +153,10 @@ fn open_case(desk: Desk, sheet: Sheet) -> Markup {
             latest.is_some_and(|l| sheet.draft.with(|d| strawline::record::changes::between(l, d).is_empty()))
         })
     });
+    let rebuilt = memo(move || {
+        let rebuilt = sheet.draft.with(|d| d.rebuilt.is_some());
+        if rebuilt { desk.say(Word::Rebuilt) } else { String::new() }
+    });
     // A product that left the room needs its record.
     let given = memo(move || sheet.draft.with(|d| d.times.handed_over.is_some()));
     let away = move || {
@@ -174,7 +179,7 @@ fn open_case(desk: Desk, sheet: Sheet) -> Markup {
                     " "
                     <b class="site">{move || who.get().1}</b>
                 </p>
-                <p class="second">{line}</p>
+                <p class="second">{line} " " {rebuilt}</p>
             </div>
             <div class="entry">
                 {button(desk, Word::Open, move || show(desk, sheet.draft.get_untracked()))}
@@ -300,6 +305,7 @@ fn signed(desk: Desk) -> Markup {
         let counts = desk.say(line.counts);
         let says = [
             (line.amended > 0).then_some(Word::Amended),
+            line.rebuilt.then_some(Word::Rebuilt),
             line.outside.then_some(Word::Outside),
             line.damaged.then_some(Word::Damaged),
             line.lost.then_some(Word::Lost),

@@ -3,6 +3,7 @@
 use super::needle_in::ContainersTable;
 use super::order::{Lots, Part};
 use super::plan::Plan;
+use super::product::sign::PrintLabels;
 use crate::dom::prelude::*;
 use crate::shell::{clock, focus};
 use crate::state::{Desk, Sheet};
@@ -44,6 +45,7 @@ pub fn BeforeNeedle() -> impl IntoView {
         <Part title=Words::Lots>
             <Lots/>
         </Part>
+        <PrintLabels/>
         <Plan/>
         <Stops step=HeldStep::Needle/>
         <Findings stages=vec![Stage::Order, Stage::BeforeNeedle]/>

@@ -1,6 +1,9 @@
 //! What prints: the card of the case in view with its labels, the blank worksheet, the questions for the
 //! prescriber. It stands in the page unseen, and prints alone.
 
+mod code;
+pub mod stock;
+
 use super::header::solid;
 use crate::dom::prelude::*;
 use crate::picture::ledger::LedgerStrip;
@@ -11,10 +14,11 @@ use crate::widget::unit_after;
 use leptos::leptos_dom::helpers::{TimeoutHandle, set_timeout_with_handle};
 use std::time::Duration;
 use strawline::export::card::{Block, Card, Fit, Given, Ledger, Printed, Run, Table, Text, blank};
+use strawline::export::code::Of;
 use strawline::export::label::{Label, LabelKind, Labels, LineKind};
 use strawline::export::question::{Questions, questions};
 use strawline::export::set_out::{self, SetOut};
-use strawline::export::signed::{card_now, card_then};
+use strawline::export::signed::{card_now, card_then, code_now};
 use strawline::finding::Level;
 use strawline::words::closed::{ClosedSays, ClosedWord};
 
@@ -45,14 +49,17 @@ pub fn Paper() -> impl IntoView {
     let at_work =
         memo(move || (desk.place.get(), desk.sheet().map(|s| s.draft.with(|d| (d.id.clone(), d.stage)))));
     Effect::new(move |before: Option<()>| {
-        at_work.track();
+        at_work.with(|_| ());
         if before.is_some() {
             desk.paper.set(Kind::Card);
         }
     });
+    // The code takes long to make, and nobody reads it before it is printed.
+    let printing = StoredValue::new(false);
     // The page is never taken down, so neither is the listener.
     let _stays = window_event_listener_untyped("beforeprint", move |_| {
         typing::settle();
+        printing.set_value(true);
         drawn.set(());
     });
     let paper = move || {
@@ -61,16 +68,19 @@ pub fn Paper() -> impl IntoView {
         desk.recovery.track();
         // Another paper is drawn at once: it is asked for by the button that prints it.
         let kind = desk.paper.get();
-        untrack(|| paper_of(desk, kind))
+        let with_code = printing.get_value();
+        printing.set_value(false);
+        untrack(|| paper_of(desk, kind, with_code))
     };
     view! { <div class="paper">{paper}</div> }
 }
 
 /// The paper as it stands now.
-fn paper_of(desk: Desk, kind: Kind) -> Markup {
+fn paper_of(desk: Desk, kind: Kind, with_code: bool) -> Markup {
     if desk.door.get() == Door::Shut {
         return Markup::None;
     }
+    let make = &mut |of: Of<'_>| if with_code { code::made(desk, of) } else { None };
     match (kind, desk.sheet()) {
         (Kind::Recovery, _) if desk.recovery.with(Option::is_some) => recovery_view(desk),
         (Kind::Report, _) => desk.report.with(|key| process::report(desk, key)),
@@ -78,15 +88,20 @@ fn paper_of(desk: Desk, kind: Kind) -> Markup {
             desk.bench.with(|b| card_view(&blank(&b.clinic, desk.language()), false))
         }
         (Kind::Card | Kind::Recovery, Some(sheet)) => {
-            card_view(&given(desk, sheet, card_now), solid(desk, sheet))
+            card_view(&given(desk, sheet, |g| card_now(g, make)), solid(desk, sheet))
         }
         (Kind::Signed(entry), Some(sheet)) => {
-            let then = |g: Given<'_>| {
-                g.record.map(|record| card_then(record, entry, g.clinic, g.language, g.now.offset))
-            };
-            // No record, no entry of one.
-            let made = given(desk, sheet, |g| then(g).unwrap_or_else(|| card_now(g)));
+            let made = given(desk, sheet, |g| match g.record {
+                Some(record) => card_then(record, entry, g.clinic, g.language, g.now.offset, make),
+                // No record, no entry of one.
+                None => card_now(g, make),
+            });
             card_view(&made, solid(desk, sheet))
+        }
+        (Kind::Labels, Some(sheet)) => stock::labels(desk, sheet),
+        (Kind::Code, Some(sheet)) => {
+            let alone = given(desk, sheet, |g| (card_now(g, &mut |_| None), code_now(g, make)));
+            code::alone(&alone.0, alone.1.as_ref(), desk, solid(desk, sheet))
         }
         (Kind::Questions, Some(sheet)) => questions_view(&given(desk, sheet, questions), solid(desk, sheet)),
         (Kind::SetOut, Some(sheet)) => set_out_view(&given(desk, sheet, set_out::paper), solid(desk, sheet)),
@@ -274,6 +289,21 @@ fn recovery_view(desk: Desk) -> Markup {
     .into_view()
 }
 
+/// Signatures, what always stands there, notes; the code beside them.
+fn foot(card: &Card) -> Markup {
+    let unsaid = card.code.as_ref().filter(|c| c.symbols.is_empty()).map(|c| format!(" {}", c.says));
+    view! {
+        <div class="card-foot">
+            <div>
+                <div class="card-sign">{paragraphs(&card.sign_off)}</div>
+                <footer class="card-source">{card.notice.join(" ")} {unsaid}</footer>
+                <p class="card-notes">{card.notes.clone()}</p>
+            </div>
+            {card.code.as_ref().map(code::code)}
+        </div>
+    }
+}
+
 fn card_view(card: &Card, solid: bool) -> Markup {
     let amended = (!card.amended.is_empty())
         .then(|| view! { <section class="card-amended">{paragraphs(&card.amended)}</section> });
@@ -304,9 +334,7 @@ fn card_view(card: &Card, solid: bool) -> Markup {
             {findings}
             {troubles}
             {corrected}
-            <div class="card-sign">{paragraphs(&card.sign_off)}</div>
-            <footer class="card-source">{card.notice.join(" ")}</footer>
-            <p class="card-notes">{card.notes.clone()}</p>
+            {foot(card)}
             {card.labels.as_ref().map(|l| labels(l, solid))}
         </article>
     }

@@ -27,7 +27,7 @@ use strawline::quality::decided::Decisions;
 use strawline::record::Record;
 use strawline::record::archive::{self, SaveError, Seen};
 use strawline::record::changes;
-use strawline::record::closed::Lock;
+use strawline::record::closed::{Key, Lock};
 use strawline::record::settings::Settings;
 use strawline::record::store::Store;
 use strawline::words::banner::{BannerButton, Shelf};
@@ -47,6 +47,8 @@ struct Keeper {
     held: Option<Stores>,
     /// The lock, where there is one.
     lock: Option<Lock>,
+    /// Its key, while it is open: what leaves on paper is closed under it too.
+    key: Option<Key>,
     /// Memory of which not all stands yet in the stores that are closed.
     moving: Option<Stores>,
     /// Counts looks for the lock: only the last decides.

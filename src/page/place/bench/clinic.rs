@@ -1,14 +1,19 @@
 //! Rows of what there is once: header and label wording, units, limits, clock, analyser.
 
 use super::row::{Row, hint};
+use strawline::bench::stock::LabelSize;
 use strawline::blood::patient::Limits;
 use strawline::evidence::SourceId;
 use strawline::quantity::read::Kind;
 use strawline::quantity::unit::{
     CountUnit, HaematocritUnit, HaemoglobinUnit, HeightUnit, MassUnit, NumberStyle,
 };
-use strawline::quantity::{CellCount, Haemoglobin, Mass, Quantity, Seconds, Share, Volume, VolumePerMass};
+use strawline::quantity::{
+    CellCount, Haemoglobin, Mass, Millimetre, Quantity, Seconds, Share, Volume, VolumePerMass,
+};
 use strawline::words::bench::{BenchWord, LoosenedBy};
+use strawline::words::code::CodeWord;
+use strawline::words::label::LabelWord;
 use strawline::words::source::SourceLine;
 
 macro_rules! text {
@@ -25,12 +30,77 @@ macro_rules! text {
     };
 }
 
+/// A distance on a sheet of labels.
+macro_rules! place {
+    ($field:ident, $words:ident $(, $hint:ident)?) => {
+        Row::Number {
+            words: BenchWord::$words,
+            hint: hint!($($hint)?),
+            kind: MM,
+            unit: "mm",
+            needed: true,
+            get: |b, _| Some(Some(b.clinic.labels.$field.get())),
+            set: |b, _, v| {
+                b.clinic.labels.$field = Millimetre::new(v?).ok()?;
+                Some(())
+            },
+        }
+    };
+}
+
+const MM: Kind = Kind::Factor { min: 0.0, max: 60.0 };
+
 /// Header and label wording.
 pub static CLINIC: &[Row] = &[
     text!(clinic.name, ClinicName),
     text!(clinic.second_line, SecondLine, SecondLineHint),
     text!(clinic.autologous, Autologous, AutologousHint),
     text!(clinic.local_line, LocalLine, LocalLineHint),
+];
+
+/// Labels of their own, and what of a patient may stand in a code.
+pub static LABELS: &[Row] = &[
+    Row::Pick {
+        words: BenchWord::LabelSize,
+        hint: Some(BenchWord::LabelSizeHint),
+        names: |desk| {
+            let sizes = LabelSize::ALL.iter().map(|size| desk.say(*size));
+            std::iter::once(desk.say(LabelWord::OnCard)).chain(sizes).collect()
+        },
+        get: |b, _| match b.clinic.labels.size {
+            None => Some(0),
+            Some(size) => LabelSize::ALL.iter().position(|s| *s == size).map(|at| at + 1),
+        },
+        set: |b, _, i| {
+            b.clinic.labels.size = i.checked_sub(1).and_then(|at| LabelSize::ALL.get(at)).copied();
+            Some(())
+        },
+    },
+    Row::Pick {
+        words: BenchWord::LabelPaper,
+        hint: None,
+        names: |desk| [LabelWord::Sheet, LabelWord::Roll].map(|w| desk.say(w)).to_vec(),
+        get: |b, _| Some(usize::from(b.clinic.labels.roll)),
+        set: |b, _, i| {
+            b.clinic.labels.roll = i == 1;
+            Some(())
+        },
+    },
+    place!(left, LabelLeft, LabelEdgeHint),
+    place!(top, LabelTop, LabelEdgeHint),
+    place!(across, LabelAcross),
+    place!(down, LabelDown),
+    Row::Note(|desk, _, _| Some(desk.say(LabelWord::What))),
+    Row::Pick {
+        words: BenchWord::CodedReference,
+        hint: Some(BenchWord::CodedReferenceHint),
+        names: |desk| [CodeWord::ReferenceNo, CodeWord::ReferenceYes].map(|w| desk.say(w)).to_vec(),
+        get: |b, _| Some(usize::from(b.clinic.coded_reference)),
+        set: |b, _, i| {
+            b.clinic.coded_reference = i == 1;
+            Some(())
+        },
+    },
 ];
 
 /// A unit, shown by its symbol.

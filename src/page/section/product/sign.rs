@@ -2,7 +2,7 @@
 
 use crate::dom::prelude::*;
 use crate::section::header::{go, solid};
-use crate::section::paper::{given, label};
+use crate::section::paper::{given, label, stock};
 use crate::shell::copy::{Copied, copy};
 use crate::shell::{clock, focus, keep, print, typing};
 use crate::state::{Desk, Paper, Sheet};
@@ -12,10 +12,13 @@ use strawline::assess::hand_over::Need;
 use strawline::draft::{CheckKind, Field, Stage};
 use strawline::export::card::{Told, since_hand_over};
 use strawline::export::chart::chart;
+use strawline::export::label::stock::refused;
 use strawline::export::signed::{Listed, history, labels_now, standing};
 use strawline::finding::HeldStep;
 use strawline::record::{SignError, changes};
 use strawline::words::card::CardWord;
+use strawline::words::code::CodeWord;
+use strawline::words::label::LabelWord;
 use strawline::words::out::OutWord;
 use strawline::words::product::{DayAndTime, NeedSays, ProductLine, Sign as Words, SignRefused, SignSays};
 use strawline::words::unit;
@@ -34,7 +37,11 @@ pub fn Card() -> impl IntoView {
             <HandedOver/>
             <Changed/>
             <Signed/>
-            <div class="buttons"><PrintCard label=Words::Print/></div>
+            <div class="buttons">
+                <PrintCard label=Words::Print/>
+                <PrintCode/>
+            </div>
+            <PrintLabels/>
             <CopyChart/>
         </section>
     }
@@ -49,6 +56,46 @@ pub fn PrintCard(label: Words) -> impl IntoView {
         print::print();
     };
     view! { <button type="button" class="button" on:click=tap>{desk.say(label)}</button> }
+}
+
+/// Prints the code of the case in view on a paper of its own.
+#[component]
+fn PrintCode() -> impl IntoView {
+    let desk = Desk::here();
+    let tap = move |_| {
+        desk.paper.set(Paper::Code);
+        print::print();
+    };
+    view! { <button type="button" class="button small" on:click=tap>{desk.say(CodeWord::Alone)}</button> }
+}
+
+/// Prints the labels of the case in view on stock of their own, and says which have no room on it.
+#[component]
+pub fn PrintLabels() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let size = memo(move || desk.bench.with(|b| b.clinic.labels.size));
+    let refused = memo(move || stock::set(desk, sheet).map(|all| refused(&all)));
+    let tap = move |_| {
+        desk.paper.set(Paper::Labels);
+        print::print();
+    };
+    move || {
+        let Some(size) = size.get() else {
+            return view! { <p class="second">{desk.say(LabelWord::Choose)}</p> };
+        };
+        let says = move || match refused.get() {
+            None => view! { <p class="second">{desk.say(LabelWord::NoneNow)}</p> },
+            Some(all) => all.into_iter().map(|line| view! { <p class="wrong">{line}</p> }).collect_view(),
+        };
+        view! {
+            <div class="buttons">
+                <button type="button" class="button" on:click=tap>
+                    {desk.say(LabelWord::Print)} ", " {desk.say(size)}
+                </button>
+            </div>
+            {says}
+        }
+    }
 }
 
 /// Copies the case in view as text for the chart.

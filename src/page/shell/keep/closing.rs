@@ -15,7 +15,7 @@ use leptos::task::spawn_local;
 use std::cell::Cell;
 use strawline::record::archive::{self, backup};
 use strawline::record::closed::safe::{Found, Refused, Trouble};
-use strawline::record::closed::{ClosedError, Cost, Lock, With};
+use strawline::record::closed::{ClosedError, Cost, Key, Lock, With};
 use strawline::record::store::StoreError;
 use strawline::words::closed::ClosedSays;
 use wasm_bindgen::JsValue;
@@ -67,6 +67,7 @@ async fn go_on_in_clear(desk: Desk, stores: Stores) {
     keeper(|k| {
         k.held = Some(stores.clone());
         k.lock = None;
+        k.key = None;
     });
     desk.stuck.set(None);
     desk.door.set(Door::NoLock);
@@ -110,9 +111,10 @@ pub async fn open(desk: Desk, with: With<'_>) -> Result<(), Refused> {
     let stores = keeper(|k| k.held.clone().filter(|_| k.lock.as_ref() == Some(&lock)));
     let stores = stores.filter(|_| desk.stuck.get_untracked().is_none()).ok_or(ClosedError::Elsewhere)?;
     if stores.safe.is_shut() || keeper(|k| k.stores.is_none()) {
-        stores.safe.unlock(&lock, key);
+        stores.safe.unlock(&lock, key.clone());
         spawn_local(read_opened(desk, lock, stores));
     }
+    keeper(|k| k.key = Some(key));
     touched();
     desk.door.set(Door::Open);
     Ok(())
@@ -173,6 +175,23 @@ async fn finish(desk: Desk) {
     }
 }
 
+/// What closes a code on paper, and opens one.
+pub enum Paper {
+    /// Nothing: there is no lock, and it stands in clear.
+    Clear,
+    /// The key of the lock that is open.
+    Under(Key),
+}
+
+/// How a code leaves; `None`: not at all, as long as a lock is not open.
+pub fn on_paper(desk: Desk) -> Option<Paper> {
+    match (desk.door.get_untracked(), keeper(|k| (k.lock.is_some(), k.key.clone()))) {
+        (Door::NoLock, (false, _)) => Some(Paper::Clear),
+        (Door::Open, (true, Some(key))) => Some(Paper::Under(key)),
+        _ => None,
+    }
+}
+
 /// Closes what could not be closed before.
 pub(super) fn finish_again(desk: Desk) {
     spawn_local(finish(desk));
@@ -206,7 +225,7 @@ pub async fn close(desk: Desk, passphrase: String) -> Result<(), Refused> {
         return Err(ClosedError::NotKept.into());
     }
     let (lock, key, recovery) = Lock::new(&passphrase, Cost::USUAL, &mut clock::secret)?;
-    if let Err(error) = stores.safe.put_on(&lock, key).await {
+    if let Err(error) = stores.safe.put_on(&lock, key.clone()).await {
         // Refused because of another lock, they are shut.
         if stores.safe.is_shut() {
             look_anew(desk);
@@ -219,6 +238,7 @@ pub async fn close(desk: Desk, passphrase: String) -> Result<(), Refused> {
         k.looks = k.looks.wrapping_add(1);
         k.before = None;
         k.lock = Some(lock);
+        k.key = Some(key);
         k.moving = held.only_here().then_some(held);
         k.held = Some(stores.clone());
         k.stores = Some(stores);
@@ -267,6 +287,7 @@ pub async fn remove(desk: Desk, current: String) -> Result<(), Refused> {
         k.looks = k.looks.wrapping_add(1);
         k.before = None;
         k.lock = None;
+        k.key = None;
     });
     desk.recovery.set(None);
     desk.door.set(Door::NoLock);
@@ -298,6 +319,7 @@ fn look_anew(desk: Desk) {
     // Before they are open, the first look finds it.
     let Some(held) = keeper(|k| {
         k.stores = None;
+        k.key = None;
         k.held.clone()
     }) else {
         return;

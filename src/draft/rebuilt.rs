@@ -1,0 +1,20 @@
+//! That a case was rebuilt from the code on its card.
+
+use crate::quantity::time::Instant;
+use serde::{Deserialize, Serialize};
+
+/// Where a rebuilt case comes from.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Rebuilt {
+    /// When it was read; 0 in the code itself.
+    pub at: Instant,
+    /// The code was closed and held the whole case; else quantities, lots and times only.
+    pub whole: bool,
+    /// When the case had been signed, if it was when the card printed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub signed: Option<Instant>,
+    /// The start of that record's seal.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub check: Option<String>,
+}

@@ -1,0 +1,371 @@
+use super::*;
+use crate::draft::{
+    Changed, Check, CheckKind, CheckSign, Correction, Decision, DrawnTo, Field, Lapsed, SampleDilution, Scan,
+    Stage, TimeOf, Trouble, TroubleKind,
+};
+use crate::export::trial;
+use crate::finding::LotOf;
+use crate::quantity::unit::Conventions;
+use crate::quantity::{Quantity, Volume};
+use crate::record::closed::{Cost, Lock};
+use proptest::prelude::*;
+use serde_json::Value;
+
+const BEGUN: i64 = 1_795_597_200_123;
+
+fn at(minutes: i64) -> Instant {
+    Instant(BEGUN + minutes * 60_000 + minutes * 317 % 1000)
+}
+
+/// The invented case, handed over.
+fn done() -> Draft {
+    let sign = CheckSign::pick(0, &[]);
+    let mut d =
+        Draft::demo("3f0c2a7e-9b5d-4c18-8e0a-51d2f7a6c3b9".into(), sign, at(0), Conventions::default());
+    d.offset = Some(crate::quantity::time::Offset::UTC);
+    let check = |by: &str, minutes, of: &str| Check { by: by.into(), at: at(minutes), of: of.into() };
+    d.checks.insert(CheckKind::Identity, check("MO", 10, ""));
+    d.checks.insert(CheckKind::Anticoagulant, check("JT", 11, "2 mL"));
+    d.checks.insert(CheckKind::AnticoagulantSound, check("MO", 12, ""));
+    d.checks.insert(CheckKind::ContainersSound, check("MO", 12, ""));
+    d.checks.insert(CheckKind::Balance, check("MO", 24, ""));
+    d.stage = Stage::Product;
+    d.times.needle_in = Some(at(15));
+    d.times.needle_out = Some(at(19));
+    d.times.stages = [(0, at(25)), (1, at(36)), (2, at(41))].into();
+    d.times.spin_end = Some(at(52));
+    d.times.collected = Some(at(60));
+    d.times.counted = Some(at(66));
+    d.corrections.push(Correction {
+        what: TimeOf::NeedleIn,
+        was: at(17),
+        now: at(15),
+        by: "MO".into(),
+        at: at(18),
+    });
+    let decision = |by: &str, reason: &str, minutes| Decision::new(by, reason, at(minutes));
+    d.decide("screening_anti_inflammatory".into(), decision("Dr A. Reyes-Lindqvist", "seen at the chair", 5));
+    for (field, text) in [
+        (Field::FillActual(0), "15"),
+        (Field::FillActual(1), "15"),
+        (Field::AnticoagulantActual(0), "2"),
+        (Field::AnticoagulantActual(1), "2"),
+        (Field::SpeedActual(0), "1020"),
+        (Field::MinutesActual(0), "10"),
+        (Field::ProductActual, "4"),
+        (Field::CountSample, "0.2"),
+        (Field::Dilution, "20"),
+        (Field::Reading(0), "45.9"),
+        (Field::Reading(1), "46.5"),
+        (Field::PartGiven(0), "2"),
+        (Field::PartGiven(1), "1"),
+        (Field::AnticoagulantExpiry, "2027-03-31"),
+        (Field::ContainerExpiry, "2028-01"),
+        (Field::HandedTo, "Dr A. Reyes-Lindqvist"),
+        (Field::Notes, "second of three"),
+    ] {
+        d.write(field, text);
+    }
+    d.rows.readings = 2;
+    d.choices.dilution = Some(SampleDilution::Diluted);
+    d.choices.mixed_no_clumps = Some(true);
+    d.checks.insert(CheckKind::HandOver, check("JT", 70, ""));
+    d.hand_over(at(71));
+    d
+}
+
+/// It with something in every place that can hold a word.
+fn full() -> Draft {
+    let mut d = done();
+    let check = || Check { by: "MO".into(), at: at(9), of: "2 mL".into() };
+    d.troubles.push(Trouble {
+        kind: TroubleKind::ShortDraw,
+        container: Some(1),
+        at: at(18),
+        by: "MO".into(),
+        set_aside: true,
+        collected: true,
+        withdrawn: Some(check()),
+    });
+    d.lapsed.push(Lapsed { kind: CheckKind::Identity, check: check(), changed: Changed::Site });
+    d.corrected_lots = [(Field::ContainerLot, "x".into()), (Field::ContainerExpiry, "x".into())].into();
+    let was = ["x".to_owned(), "x".to_owned()];
+    d.scans.push(Scan { of: LotOf::Containers, text: "x".into(), at: at(3), was, taken_back: true });
+    let ml = |v| Volume::new(v).unwrap();
+    let container = Some("tube-15".into());
+    d.drawn_to =
+        Some(DrawnTo { containers: 2, anticoagulant: ml(2.0), fill: ml(15.0), agent: None, container });
+    d.decide(
+        "screening_anti_inflammatory".into(),
+        Decision {
+            found: "x".into(),
+            about: Some(crate::draft::About { of: "x".into(), grave: 1.0, slack: 0.0 }),
+            ..Decision::new("JT", "another", at(8))
+        },
+    );
+    d.not_handed_over(at(72));
+    d.hand_over(at(73));
+    d
+}
+
+/// Puts a word wherever the stored case takes any, in texts of every field and in names of decisions too.
+fn marked(mut draft: Draft, word: &str) -> Draft {
+    for field in Field::all() {
+        draft.write(field, word);
+    }
+    draft.decisions.insert(word.to_owned(), Decision::new(word, word, at(1)));
+    let mut tree: Value = serde_json::from_str(&draft.to_json()).unwrap();
+    let mut paths = Vec::new();
+    leaves(&tree, String::new(), &mut paths);
+    let (mut put, all) = (0, paths.len());
+    // The key of the case is made by chance and not typed.
+    for path in paths.into_iter().filter(|path| path != "/id") {
+        let before = std::mem::replace(tree.pointer_mut(&path).unwrap(), Value::from(word));
+        match Draft::from_json(&tree.to_string()) {
+            Ok(_) => put += 1,
+            Err(_) => *tree.pointer_mut(&path).unwrap() = before,
+        }
+    }
+    assert!(put > 150 && put < all, "{put} of {all}");
+    Draft::from_json(&tree.to_string()).unwrap()
+}
+
+fn leaves(tree: &Value, path: String, all: &mut Vec<String>) {
+    match tree {
+        Value::String(_) => all.push(path),
+        Value::Array(items) => {
+            items.iter().enumerate().for_each(|(n, item)| leaves(item, format!("{path}/{n}"), all));
+        }
+        Value::Object(items) => items.iter().for_each(|(key, item)| {
+            leaves(item, format!("{path}/{}", key.replace('~', "~0").replace('/', "~1")), all);
+        }),
+        _ => {}
+    }
+}
+
+fn of(draft: &Draft) -> Of<'_> {
+    Of { draft, entry: None, reference: true }
+}
+
+/// What stands in a code in clear, as anybody can take it apart.
+fn inside(texts: &[String]) -> String {
+    let bytes = whole(&texts.join("\n")).unwrap();
+    squeeze::unsqueeze(&bytes[1..bytes.len() - CHECK]).unwrap()
+}
+
+fn lock(passphrase: &str) -> (Lock, Key) {
+    let mut n = passphrase.bytes().fold(0_u8, |n, b| n.wrapping_mul(31).wrapping_add(b));
+    let mut chance = |bytes: &mut [u8]| {
+        bytes.iter_mut().for_each(|b| {
+            n = n.wrapping_mul(31).wrapping_add(7);
+            *b = n;
+        });
+        Ok(())
+    };
+    let (lock, key, _) = Lock::new(passphrase, Cost { memory: 64, passes: 1 }, &mut chance).unwrap();
+    (lock, key)
+}
+
+fn closed(draft: &Draft, key: &Key) -> Vec<String> {
+    let mut chance = |bytes: &mut [u8]| {
+        bytes.fill(7);
+        Ok(())
+    };
+    texts(of(draft), Some((key, &mut chance))).unwrap()
+}
+
+#[test]
+fn in_clear_no_word_that_was_typed_leaves() {
+    for word in ["Märker Anna", "Marker", "4 Aug 1982", "1982-08-04"] {
+        let marked = marked(full(), word);
+        assert!(marked.to_json().matches(word).count() > 200);
+        let all = inside(&texts(of(&marked), None).unwrap());
+        // A date is one only where an expiry belongs.
+        let expiry = |key: &str| format!("\"{key}\":\"{word}\"");
+        let all = ["anticoagulant_expiry", "container_expiry"]
+            .iter()
+            .fold(all, |all, key| all.replace(&expiry(key), ""));
+        assert!(!all.contains(word), "{word}: {all}");
+    }
+    // One that looks like a code: where lots belong, and the reference only where the clinic says it is one.
+    let marked = marked(full(), "MA-4711");
+    let found = |reference| {
+        let all = inside(&texts(Of { reference, ..of(&marked) }, None).unwrap());
+        all.matches("MA-4711").count()
+    };
+    let lots = inside(&texts(Of { reference: false, ..of(&marked) }, None).unwrap());
+    for place in ["\"anticoagulant_lot\":\"MA-4711\"", "\"container_lot\":\"MA-4711\""] {
+        assert!(lots.contains(place), "{lots}");
+    }
+    assert_eq!((found(false), found(true)), (3, 4), "two lots, one corrected; the reference");
+    assert!(lots.contains("\"corrected_lots\":{\"container_lot\":\"MA-4711\"}"), "{lots}");
+}
+
+#[test]
+fn what_the_patient_is_or_answered_does_not_leave_in_clear() {
+    let mut d = full();
+    for (field, text) in [(Field::Weight, "71.25"), (Field::Height, "163.5"), (Field::Age, "43")] {
+        d.write(field, text);
+    }
+    d.choices.sex = Some(crate::blood::patient::Sex::Female);
+    let all = inside(&texts(of(&d), None).unwrap());
+    for none in
+        ["71.25", "163.5", "\"female\"", "\"age\"", "pregnancy", "infection", "right", "Reyes", "tendon"]
+    {
+        assert!(!all.contains(none), "{none}: {all}");
+    }
+    for some in ["HL-0417", "AC-2291", "K-0058", "\"blood_count\":\"210\"", "\"reading_2\":\"46.5\""] {
+        assert!(all.contains(some), "{some}: {all}");
+    }
+}
+
+#[test]
+fn a_case_comes_back_from_its_code() {
+    let d = full();
+    let back = read(&texts(of(&d), None).unwrap().join("\n"), None, at(99)).unwrap();
+    let mut expected = bare::bare(&d, true);
+    expected.rebuilt = Some(Rebuilt { at: at(99), whole: false, signed: None, check: None });
+    assert_eq!(back, expected);
+    let (_, key) = lock("a passphrase");
+    let back = read(&closed(&d, &key).join("\n"), Some(&key), at(99)).unwrap();
+    let rebuilt = Some(Rebuilt { at: at(99), whole: true, signed: None, check: None });
+    assert_eq!(back, Draft { rebuilt, ..d });
+    // Also without the key that closed it, nothing of it can be read.
+    let all = whole(&closed(&full(), &key).join("\n")).unwrap();
+    assert!(squeeze::unsqueeze(&all[1..all.len() - CHECK]).is_none_or(|t| !t.contains("HL-0417")));
+}
+
+#[test]
+fn the_code_of_a_record_tells_its_signature() {
+    let record = trial::signed(&done());
+    let entry = Some((&record, 0));
+    let of = Of { draft: record.latest(), entry, reference: false };
+    let back = read(&texts(of, None).unwrap().join("\n"), None, at(99)).unwrap().rebuilt.unwrap();
+    assert_eq!(back.signed, Some(record.first_signed().at));
+    assert_eq!(back.check, Some(record.seal(0).unwrap().short()));
+}
+
+#[test]
+fn the_invented_case_is_one_code() {
+    let (_, key) = lock("a passphrase");
+    let side = |texts: Vec<String>| {
+        assert_eq!(texts.len(), 1);
+        Symbol::of(&texts[0]).unwrap().side()
+    };
+    let (clear, closed) = (side(texts(of(&done()), None).unwrap()), side(closed(&done(), &key)));
+    assert!(clear <= 33.0 && closed <= 47.0, "{clear} mm, closed {closed} mm");
+}
+
+#[test]
+fn a_code_is_no_wider_and_its_modules_no_smaller_than_told() {
+    for bytes in [1, 100, 400, MOST - 1, MOST] {
+        let text = format!("SL1:22:{}:", base45::encode(&vec![255; bytes]));
+        let symbol = Symbol::of(&text).unwrap();
+        let module = symbol.side() / f64::from(symbol.modules);
+        assert!(symbol.side() <= symbol::WIDEST && module >= symbol::LEAST, "{bytes}: {module}");
+    }
+    assert_eq!(Symbol::of(&base45::encode(&vec![255; MOST + 20])), None);
+    assert_eq!(Symbol::of("small letters"), None);
+}
+
+#[test]
+fn a_long_case_is_two_codes_in_any_order_and_a_longer_one_none() {
+    let (_, key) = lock("a passphrase");
+    let mut d = full();
+    let words = |n: usize| (0..n).map(|i| format!("{:x}", i * i * 7919 % 65521)).collect::<String>();
+    d.write(Field::Notes, words(400));
+    let texts = closed(&d, &key);
+    let [first, second] = texts.as_slice() else { panic!("{} codes", texts.len()) };
+    let read = |typed: &str| super::read(typed, Some(&key), at(99));
+    assert!(read(&format!("{second}\r\n{first}\n")).is_ok());
+    assert!(read(&format!("{first}\t{second}\n{first}").to_lowercase()).is_ok());
+    assert_eq!(read(first), Err(Unread::Part { missing: 2 }));
+    assert_eq!(read(second), Err(Unread::Part { missing: 1 }));
+    assert_eq!(read(&format!("{first}\n{}", closed(&done(), &key)[0])), Err(Unread::TwoCards));
+    let other = second.replace("SL1:22:", "SL1:12:");
+    assert_eq!(read(&format!("{first}\n{other}")), Err(Unread::TwoCards));
+    d.write(Field::Notes, words(4000));
+    let mut chance = |bytes: &mut [u8]| {
+        bytes.fill(1);
+        Ok(())
+    };
+    assert_eq!(super::texts(of(&d), Some((&key, &mut chance))), Err(NoCode::TooLong));
+}
+
+#[test]
+fn what_is_no_code_is_refused_and_says_why() {
+    let (clear, (_, key), (_, other)) =
+        (texts(of(&done()), None).unwrap(), lock("a passphrase"), lock("another one"));
+    let shut = closed(&done(), &key);
+    let read = |typed: &str, key| super::read(typed, key, at(99));
+    assert_eq!(read(&shut[0], None), Err(Unread::NoKey));
+    assert_eq!(read(&shut[0], Some(&other)), Err(Unread::OtherKey));
+    assert!(read(&shut[0], Some(&key)).is_ok() && read(&clear[0], Some(&other)).is_ok());
+    assert_eq!(read(" \n", None), Err(Unread::Empty));
+    assert_eq!(read("https://example.org", None), Err(Unread::NotACode));
+    assert_eq!(read("SL:11:AB:", None), Err(Unread::NotACode));
+    assert_eq!(read(&clear[0].replace("SL1:", "SL2:"), None), Err(Unread::Newer));
+    assert_eq!(read(&clear[0].replace("SL1:11:", "SL1:21:"), None), Err(Unread::NotWhole));
+    assert_eq!(read(&"A".repeat(LONGEST + 1), None), Err(Unread::NotACode));
+    // Each character in turn another one, or missing.
+    let text = &clear[0];
+    for n in 7..text.len() - 1 {
+        let swapped = if &text[n..=n] == "A" { "B" } else { "A" };
+        for typed in [
+            format!("{}{swapped}{}", &text[..n], &text[n + 1..]),
+            format!("{}{}", &text[..n], &text[n + 1..]),
+        ] {
+            assert!(read(&typed, None).is_err(), "{n}");
+        }
+    }
+}
+
+/// A code that anybody may have made: whole by its check, and anything inside.
+fn forged(kind: u8, inside: &[u8]) -> String {
+    let mut bytes = [&[kind], inside].concat();
+    bytes.extend(check(&bytes));
+    format!("SL1:11:{}:", base45::encode(&bytes))
+}
+
+#[test]
+fn a_forged_code_brings_in_nothing_that_none_of_ours_holds() {
+    let marked = marked(full(), "Marker");
+    let text = forged(0, &squeeze::squeeze(&marked.to_json()).unwrap());
+    let back = read(&text, None, at(99)).unwrap();
+    assert!(!back.to_json().contains("Marker"));
+    for id in ["", "a/b", "strawline.record.x"] {
+        let d = Draft { id: id.into(), ..done() };
+        assert_eq!(
+            read(&forged(0, &squeeze::squeeze(&d.to_json()).unwrap()), None, at(99)),
+            Err(Unread::NoCase)
+        );
+    }
+    assert_eq!(read(&forged(2, b"x"), None, at(99)), Err(Unread::Newer));
+    let newer = done().to_json().replacen("\"schema\":1", "\"schema\":9", 1);
+    assert_eq!(read(&forged(0, &squeeze::squeeze(&newer).unwrap()), None, at(99)), Err(Unread::Newer));
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+
+    #[test]
+    fn any_text_gives_a_case_or_a_reason(typed in "(SL[0-9]{0,2}:[0-3]{0,3}:)?\\PC{0,120}:?") {
+        let (_, key) = lock("a passphrase");
+        prop_assert!(read(&typed, Some(&key), at(9)).is_err());
+    }
+
+    #[test]
+    fn any_bytes_inside_give_a_case_or_a_reason(
+        kind in 0_u8..3,
+        inside in proptest::collection::vec(any::<u8>(), 0..200),
+        long in 0_u8..8,
+    ) {
+        let (_, key) = lock("a passphrase");
+        let mut inside = inside;
+        // A length of two bytes at most, so that a try stays short.
+        if let Some(second) = inside.get_mut(1) {
+            *second &= long;
+        }
+        prop_assert!(read(&forged(kind, &inside), Some(&key), at(9)).is_err());
+    }
+}

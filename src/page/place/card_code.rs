@@ -1,0 +1,131 @@
+//! The code of a card back as a case: what a reader types is looked at, shown, and added only when a person says so.
+
+use crate::dom::prelude::*;
+use crate::shell::clock;
+use crate::shell::keep::closing::{Paper, on_paper};
+use crate::state::Desk;
+use strawline::draft::Draft;
+use strawline::export::code::{self, Unread};
+use strawline::words::code::{CodeSays, CodeWord};
+
+/// What came of a look.
+#[derive(Clone)]
+enum Look {
+    Refused(Unread),
+    Holds(Box<Draft>),
+    Added,
+}
+
+/// Whether a case of this key is here in any shape; it is then left as it is.
+fn is_here(desk: Desk, id: &str) -> bool {
+    desk.open.with_untracked(|all| all.iter().any(|s| s.id() == id))
+        || desk.lines.with_untracked(|all| all.iter().any(|line| line.id == id))
+        || desk.discarded.with_untracked(|all| all.iter().any(|d| d.id == id))
+        || desk.unreadable.with_untracked(|all| all.iter().any(|u| u.key.ends_with(id)))
+}
+
+/// The group in Records.
+pub fn card_code(desk: Desk) -> Markup {
+    let typed = RwSignal::new(String::new());
+    let found = RwSignal::new(None::<Look>);
+    let look = move |_| {
+        let now = clock::now().at;
+        let read = match on_paper(desk) {
+            Some(Paper::Under(key)) => code::read(&typed.get_untracked(), Some(&key), now),
+            _ => code::read(&typed.get_untracked(), None, now),
+        };
+        found.set(Some(match read {
+            Ok(draft) => Look::Holds(Box::new(draft)),
+            Err(unread) => Look::Refused(unread),
+        }));
+    };
+    let add = move |mut draft: Draft| {
+        // Asked once more: another tab may have brought it meanwhile.
+        if is_here(desk, &draft.id) {
+            return;
+        }
+        if sign_taken(desk, &draft) {
+            draft.sign = desk.fresh_sign();
+        }
+        desk.open(code::named(draft, desk.language()));
+        typed.set(String::new());
+        found.set(Some(Look::Added));
+    };
+    let leave = move |_| {
+        typed.set(String::new());
+        found.set(None);
+    };
+    let shown = move |draft: Draft| {
+        let lines = code::holds(&draft, desk.language(), desk.offset.get_untracked());
+        let lines = lines.into_iter().map(|line| view! { <li>{line}</li> }).collect_view();
+        let whole = draft.rebuilt.as_ref().is_some_and(|r| r.whole);
+        let here = is_here(desk, &draft.id);
+        let other = (!here && sign_taken(desk, &draft))
+            .then(|| view! { <p class="second">{desk.say(CodeSays::OtherSign)}</p> });
+        let says = if whole { CodeSays::WholeHeld } else { CodeSays::ClearHeld };
+        let adds = match here {
+            true => view! { <p class="wrong">{desk.say(CodeSays::Here)}</p> },
+            false => view! {
+                <div class="buttons">
+                    <button type="button" class="button" on:click=move |_| add(draft.clone())>
+                        {desk.say(CodeWord::Add)}
+                    </button>
+                    <button type="button" class="button" on:click=leave>{desk.say(CodeWord::Leave)}</button>
+                </div>
+            },
+        };
+        view! {
+            <p>{desk.say(CodeWord::Holds)}</p>
+            <ul>{lines}</ul>
+            <p class="second">{desk.say(says)}</p>
+            {other}
+            {adds}
+        }
+    };
+    let came = move || {
+        found.get().map(|look| match look {
+            Look::Refused(unread) => view! { <p class="wrong">{desk.say(unread)}</p> },
+            Look::Holds(draft) => shown(*draft),
+            Look::Added => view! { <p>{desk.say(CodeWord::Added)}</p> },
+        })
+    };
+    view! {
+        <section class="part-of">
+            <details class="item">
+                <summary>
+                    <h2 class="heading">{desk.say(CodeWord::Read)}</h2>
+                </summary>
+                <div>
+                    <p class="second" id="card-code-more">{desk.say(CodeSays::ReadWhat)}</p>
+                    <div class="field text">
+                        <div class="field-name">
+                            <label for="card-code">{desk.say(CodeWord::Typed)}</label>
+                        </div>
+                        <div class="entry">
+                            <textarea
+                                id="card-code"
+                                class="words"
+                                rows="3"
+                                autocomplete="off"
+                                spellcheck="false"
+                                maxlength="12000"
+                                aria-describedby="card-code-more"
+                                prop:value=typed
+                                on:input=move |e| typed.set(event_target_value(&e))
+                            ></textarea>
+                        </div>
+                    </div>
+                    <div class="buttons">
+                        <button type="button" class="button" on:click=look>{desk.say(CodeWord::Look)}</button>
+                    </div>
+                    <div role="status" id="card-code-read">{came}</div>
+                </div>
+            </details>
+        </section>
+    }
+}
+
+/// Whether an open case bears its check sign.
+fn sign_taken(desk: Desk, draft: &Draft) -> bool {
+    desk.open.with_untracked(|all| all.iter().any(|s| s.draft.with_untracked(|d| d.sign == draft.sign)))
+}

@@ -1,0 +1,103 @@
+//! Words of the code on a card, and of reading one back.
+
+use super::Phrase;
+use crate::export::code::{NoCode, Unread};
+use std::borrow::Cow;
+
+crate::phrases! {
+    /// Labels, buttons, names.
+    CodeWord {
+        ReferenceNo => "no",
+        ReferenceYes => "yes, ours is a coded one",
+        Read => "Read a card’s code",
+        Typed => "What the reader types",
+        Look => "Look what it holds",
+        Add => "Add it as a case",
+        Leave => "Leave it",
+        Added => "Added to the open cases.",
+        KitName => "from a card’s code",
+        Sign => "Check sign",
+        Begun => "Begun",
+        Holds => "The code holds",
+        Alone => "Print the code alone",
+        AloneTitle => "Code of a preparation card",
+    }
+}
+
+crate::phrases! {
+    /// Sentences.
+    CodeSays {
+        ReadWhat => "Put the cursor in the field and read the code on the card with a reader that types; where there are two codes, both, in any order. A phone’s text can be pasted. Nothing is added before you confirm it.",
+        Closed => "Code: this case as typed, closed under the clinic’s passphrase.",
+        Clear => "Code: quantities, lots and times of this case; no name, nothing typed in words.",
+        ClearReference => "Code: patient reference, quantities, lots and times of this case; no name, nothing typed in words.",
+        NoRoom => "The code has no room on this card; it can be printed alone.",
+        WholeHeld => "It was closed and holds the whole case as typed when the card printed. Signatures and what was shown then are not in it: hold it against the card.",
+        ClearHeld => "It holds quantities, lots and times. Names, site, answers and notes are not in it, and who checked or decided: enter them from the card.",
+        Here => "This case is here already. Nothing is added: the one that is here stays as it is.",
+        OtherSign => "Its check sign is in use here, so it gets another than the card’s.",
+    }
+}
+
+impl Phrase for NoCode {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self {
+            NoCode::TooLong => "No code: this case is longer than two codes hold. A backup keeps it.",
+            NoCode::NotClosed => "No code: it could not be closed under the passphrase.",
+        })
+    }
+}
+
+impl Phrase for Unread {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self {
+            Unread::Empty => "Nothing was read.",
+            Unread::NotACode => "This is no code of a card printed by Strawline.",
+            Unread::Newer => {
+                "This code was printed by a newer Strawline. Load that version, then read it again."
+            }
+            Unread::Part { missing: 1 } => "The card has two codes: read the first one too.",
+            Unread::Part { .. } => "The card has two codes: read the second one too.",
+            Unread::TwoCards => {
+                "These are codes of two cards, or of two prints of one. Read those of one card."
+            }
+            Unread::NotWhole => {
+                "The code did not arrive whole: a character is missing or another. Read it again; a reader must be set \
+                 to this keyboard’s layout."
+            }
+            Unread::NoKey => "This code is closed. Open the records with the clinic’s passphrase first.",
+            Unread::OtherKey => "This code was closed under another passphrase than the one open here.",
+            Unread::NoCase => "What this code holds cannot be read as a case.",
+        })
+    }
+}
+
+/// Where a case on paper comes from: the day and clock it was read; when the case had been signed, and that record's
+/// check.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RebuiltLine {
+    /// Day and clock.
+    pub read: String,
+    /// The whole case; else quantities, lots and times.
+    pub whole: bool,
+    /// Day and clock of the signature.
+    pub signed: Option<String>,
+    /// Start of the seal.
+    pub check: Option<String>,
+}
+
+impl Phrase for RebuiltLine {
+    fn english(&self) -> Cow<'static, str> {
+        let from = if self.whole {
+            "the code on a card"
+        } else {
+            "quantities, lots and times in the code on a card"
+        };
+        let check = self.check.as_ref().map(|c| format!(", record check {c}")).unwrap_or_default();
+        let signed = match &self.signed {
+            Some(at) => format!("that record was signed {at}{check}"),
+            None => "not signed when the card printed".to_owned(),
+        };
+        Cow::Owned(format!("Rebuilt from {from}, {}; {signed}.", self.read))
+    }
+}
