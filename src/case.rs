@@ -84,6 +84,8 @@ pub struct Case {
     pub troubles: Vec<Trouble>,
     /// What was seen or decided.
     pub decisions: BTreeMap<String, Decision>,
+    /// Rebuilt from a code that did not hold all of it.
+    pub rebuilt_in_part: bool,
     /// Fields in use whose text could not be read, or that wait for a choice between readings, with that text.
     pub unread: BTreeMap<Field, String>,
 }
@@ -586,6 +588,7 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         checks: draft.checks.clone(),
         troubles: draft.troubles.clone(),
         decisions: draft.decisions.clone(),
+        rebuilt_in_part: draft.rebuilt.as_ref().is_some_and(|rebuilt| !rebuilt.whole),
         unread,
     };
     (case, r.readings)

@@ -174,6 +174,8 @@ pub enum FindingKind {
     },
     /// Nothing says how much anticoagulant and blood go into a container.
     NoPlan,
+    /// Rebuilt from a card's code in clear: what checks and Stops rest on was not in it.
+    RebuiltInPart,
     /// Platelets below 100 ×10⁹/L.
     PlateletsLow(CellCount),
     /// Haemoglobin below 10 g/dL.
@@ -512,6 +514,7 @@ impl FindingKind {
             | F::WhiteCellsContradict
             | F::RatingUnchecked
             | F::NoPlan
+            | F::RebuiltInPart
             | F::KeptAboveFill { .. }
             | F::DrawnWithOther { .. }
             | F::NotMixed
@@ -629,6 +632,7 @@ impl FindingKind {
             | F::ProductAboveBound { .. }
             | F::KeptAboveFill { .. }
             | F::DrawnWithOther { .. }
+            | F::RebuiltInPart
             | F::ProductOutsideRange { .. }
             | F::LedgerShort { .. }
             | F::PastUseBy(_)
@@ -702,6 +706,7 @@ impl FindingKind {
             },
             F::PastUseBy(_)
             | F::KeptAboveFill { .. }
+            | F::RebuiltInPart
             | F::DrawnWithOther { .. }
             | F::SetAsideLate(_)
             | F::FoldUnlikely { .. }

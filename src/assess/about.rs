@@ -118,6 +118,7 @@ pub(super) fn about(kind: &FindingKind, case: &Case, now: Instant) -> About {
         | F::MarkMissing { .. }
         | F::AboveCapacity { .. }
         | F::NoPlan
+        | F::RebuiltInPart
         | F::NothingLeft
         | F::SetAsideLate(_)
         | F::ScreeningYes(_)

@@ -149,6 +149,9 @@ fn parts_and_whole(case: &Case, found: &mut Vec<FindingKind>) {
 }
 
 fn checks(case: &Case, found: &mut Vec<FindingKind>) {
+    if case.rebuilt_in_part {
+        found.push(FindingKind::RebuiltInPart);
+    }
     let done = |kind| case.checks.contains_key(&kind);
     if done(CheckKind::IdentityDiffers) {
         found.push(FindingKind::IdentityDiffers);

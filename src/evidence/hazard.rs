@@ -230,6 +230,12 @@ hazards! {
         "Holds the needle until the amounts are entered or the prescriber decides.",
         without_a_draw_plan_the_needle_waits
     }
+    "rebuilt_in_part" {
+        "A case is rebuilt from a card’s code that holds no checks and not what Stops rest on.",
+        "A product that was stopped is handed over and labelled as if nothing had been.",
+        "Holds the hand-over until the prescriber decides, withholds the label, and prints.",
+        what_is_rebuilt_in_part_waits_for_the_prescriber
+    }
     "drawn_with_other" {
         "Anticoagulant or container is changed after blood was drawn.",
         "Card and label name what never touched the blood, beside the lot of what did.",

@@ -78,6 +78,7 @@ impl FindingKind {
             F::BloodUnknown => "blood_unknown",
             F::Unread(_) => "unread",
             F::NoPlan => "no_plan",
+            F::RebuiltInPart => "rebuilt_in_part",
             F::NothingLeft => "nothing_left",
             F::KeptAboveFill { .. } => "kept_above_fill",
             F::DrawnWithOther { .. } => "drawn_with_other",
@@ -152,6 +153,7 @@ impl FindingKind {
             | F::PartsDiffer { .. }
             | F::LimitUnknown { .. }
             | F::NoPlan
+            | F::RebuiltInPart
             | F::NothingLeft
             | F::KeptAboveFill { .. }
             | F::DrawnWithOther { .. }
@@ -384,6 +386,7 @@ mod tests {
         "ran_over_rating.rotor_speed",
         "rating_unchecked",
         "reading_not_linear",
+        "rebuilt_in_part",
         "rounded_down",
         "run_differs.3.clock",
         "run_differs.3.speed",

@@ -29,11 +29,11 @@ crate::phrases! {
     CodeSays {
         ReadWhat => "Put the cursor in the field and read the code on the card with a reader that types; where there are two codes, both, in any order. A phone’s text can be pasted. Nothing is added before you confirm it.",
         Closed => "Code: this case as typed, closed under the clinic’s passphrase.",
-        Clear => "Code: quantities, lots and times of this case; no name, nothing typed in words.",
-        ClearReference => "Code: patient reference, quantities, lots and times of this case; no name, nothing typed in words.",
+        Clear => "Code: quantities, lots as typed and times of this case; no name, nothing typed in words.",
+        ClearReference => "Code: patient reference, quantities, lots as typed and times of this case; no name, nothing typed in words.",
         NoRoom => "The code has no room on this card; it can be printed alone.",
         WholeHeld => "It was closed and holds the whole case as typed when the card printed. Signatures and what was shown then are not in it: hold it against the card.",
-        ClearHeld => "It holds quantities, lots and times. Names, site, answers and notes are not in it, and who checked or decided: enter them from the card.",
+        ClearHeld => "It holds quantities, lots and times. Names, site, answers, notes, checks, decisions and what a Stop rested on are not in it: the case waits for the prescriber before it is handed over.",
         Here => "This case is here already. Nothing is added: the one that is here stays as it is.",
         OtherSign => "Its check sign is in use here, so it gets another than the card’s.",
     }
@@ -95,7 +95,8 @@ impl Phrase for RebuiltLine {
         };
         let check = self.check.as_ref().map(|c| format!(", record check {c}")).unwrap_or_default();
         let signed = match &self.signed {
-            Some(at) => format!("that record was signed {at}{check}"),
+            Some(at) if self.whole => format!("that record was signed {at}{check}"),
+            Some(at) => format!("it names a signature of {at}{check}, which nothing here confirms"),
             None => "not signed when the card printed".to_owned(),
         };
         Cow::Owned(format!("Rebuilt from {from}, {}; {signed}.", self.read))

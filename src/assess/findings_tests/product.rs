@@ -371,3 +371,17 @@ fn calcium_is_a_caution_with_its_amount() {
     let calcium = a.product.mixed.unwrap().calcium.unwrap().calcium.value.get();
     assert!((calcium - 0.136).abs() < 1e-9, "{calcium}");
 }
+
+#[test]
+fn what_is_rebuilt_in_part_waits_for_the_prescriber() {
+    let rebuilt = |whole| {
+        move |d: &mut Draft| {
+            let at = now().at;
+            d.rebuilt = Some(crate::draft::Rebuilt { at, whole, signed: None, check: None });
+        }
+    };
+    waits("rebuilt_in_part", HeldStep::HandOver, rebuilt(false));
+    let mut whole = quiet();
+    rebuilt(true)(&mut whole);
+    assert!(!keys(&answer(&whole)).contains(&"rebuilt_in_part".to_owned()));
+}

@@ -812,6 +812,6 @@ fn a_rebuilt_case_says_so_on_its_card() {
     let said = &made(&d).amended[0].replace('\u{a0}', " ");
     assert_eq!(
         said,
-        "Rebuilt from quantities, lots and times in the code on a card, 25 Nov 2026, 11:57; that record was signed 25 Nov 2026, 11:00, record check 0a1b2c3d."
+        "Rebuilt from quantities, lots and times in the code on a card, 25 Nov 2026, 11:57; it names a signature of 25 Nov 2026, 11:00, record check 0a1b2c3d, which nothing here confirms."
     );
 }

@@ -1,10 +1,10 @@
 //! What of a case may stand where any phone can read it.
 
 use crate::arrange::gather;
-use crate::draft::{Check, Choices, Correction, Draft, DrawnTo, Field, Kit, Trouble};
+use crate::draft::{Check, CheckKind, Choices, Correction, Draft, DrawnTo, Field, Kit, Trouble};
 use crate::quantity::read::{Reading, read};
 use crate::quantity::time::Instant;
-use crate::quantity::time::read::{DateReading, date, last_day_of_month};
+use crate::quantity::time::read::{DateReading, DateRefusal, date, last_day_of_month};
 use crate::quantity::unit::Conventions;
 use crate::spin::programme::Stage;
 use crate::words::Language;
@@ -18,11 +18,15 @@ pub(super) fn bare(draft: &Draft, reference: bool) -> Draft {
     let mut bare = Draft::new(draft.id.clone(), draft.sign, second(draft.begun), draft.conventions);
     let texts = draft.texts.iter().filter(|(field, text)| match field {
         Field::PatientReference => reference && coded(text),
+        Field::AnticoagulantLot | Field::ContainerLot if names_somebody(draft, text) => false,
         _ => stands(**field, text, &draft.conventions),
     });
     bare.texts = gather(texts.map(|(field, text)| (*field, text.trim().to_owned())));
     let lots = draft.corrected_lots.iter().filter(|(field, text)| {
-        text.is_empty() || field.kind().is_none() && stands(**field, text, &draft.conventions)
+        text.is_empty()
+            || !names_somebody(draft, text)
+                && field.kind().is_none()
+                && stands(**field, text, &draft.conventions)
     });
     bare.corrected_lots = gather(lots.map(|(field, text)| (*field, text.clone())));
     bare.demo = draft.demo;
@@ -55,7 +59,14 @@ pub(super) fn bare(draft: &Draft, reference: bool) -> Draft {
         at: second(c.at),
     };
     bare.corrections = draft.corrections.iter().map(correction).collect();
-    bare.checks = gather(draft.checks.iter().map(|(kind, check)| (*kind, by_nobody(check))));
+    // A check by nobody is none; what told against going on stays.
+    let against = draft.checks.iter().filter(|(kind, _)| {
+        matches!(
+            kind,
+            CheckKind::IdentityDiffers | CheckKind::AnticoagulantUnsound | CheckKind::ContainersUnsound
+        )
+    });
+    bare.checks = gather(against.map(|(kind, check)| (*kind, by_nobody(check))));
     bare.troubles = draft.troubles.iter().map(trouble).collect();
     bare.drawn_to = draft.drawn_to.as_ref().map(|to| DrawnTo { container: None, ..to.clone() });
     bare
@@ -89,11 +100,46 @@ fn coded(text: &str) -> bool {
     text.len() <= LONGEST
         && text.bytes().all(|b| b.is_ascii_alphanumeric() || b"-./_#+".contains(&b))
         && text.bytes().any(|b| b.is_ascii_digit())
-        && matches!(date(text, Language::English.months()), DateReading::Wrong(_))
+        && matches!(
+            date(text, Language::English.months()),
+            DateReading::Wrong(DateRefusal::NotADate | DateRefusal::TooLong)
+        )
+        && last_day_of_month(text, Language::English.months()).is_none()
+        && !day_in_figures(text)
+}
+
+/// Whether a text is six or eight figures that could be a day in some order, such as a birth date.
+fn day_in_figures(text: &str) -> bool {
+    let two = |at: usize| text.get(at..at.checked_add(2)?)?.parse::<u8>().ok();
+    let day = |a: Option<u8>, b: Option<u8>| {
+        let fits = |day: u8, month: u8| (1..=31).contains(&day) && (1..=12).contains(&month);
+        a.zip(b).is_some_and(|(a, b)| fits(a, b) || fits(b, a))
+    };
+    let orders: &[(usize, usize)] = match text.len() {
+        6 => &[(0, 2), (2, 4)],
+        8 => &[(0, 2), (4, 6)],
+        _ => &[],
+    };
+    text.bytes().all(|b| b.is_ascii_digit()) && orders.iter().any(|(a, b)| day(two(*a), two(*b)))
+}
+
+/// Whether what stands as a lot is, or holds, or is held by, what names a person in this case: it was scanned or typed
+/// into the wrong field.
+fn names_somebody(draft: &Draft, text: &str) -> bool {
+    let plain = |text: &str| {
+        text.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect::<String>()
+    };
+    let lot = plain(text);
+    let names = Field::IDENTIFIERS.into_iter().filter(|field| *field != Field::Site);
+    let mut names = names.flat_map(|field| {
+        let whole = draft.text(field);
+        std::iter::once(plain(whole)).chain(whole.split(|c: char| !c.is_alphanumeric()).map(plain))
+    });
+    names.any(|name| name.len() > 2 && (lot.contains(&name) || name.contains(&lot)))
 }
 
 fn second(at: Instant) -> Instant {
-    Instant(at.0 - at.0.rem_euclid(1000))
+    Instant(at.0.saturating_sub(at.0.rem_euclid(1000)))
 }
 
 fn to_second(at: &mut Instant) {

@@ -187,17 +187,20 @@ fn in_clear_no_word_that_was_typed_leaves() {
             .fold(all, |all, key| all.replace(&expiry(key), ""));
         assert!(!all.contains(word), "{word}: {all}");
     }
-    // One that looks like a code: where lots belong, and the reference only where the clinic says it is one.
-    let marked = marked(full(), "MA-4711");
-    let found = |reference| {
-        let all = inside(&texts(Of { reference, ..of(&marked) }, None).unwrap());
+    // One that looks like a code: the reference where the clinic says it is one, and no lot that is the reference.
+    let mut marked = marked(full(), "MA-4711");
+    let found = |draft: &Draft, reference| {
+        let all = inside(&texts(Of { reference, ..of(draft) }, None).unwrap());
         all.matches("MA-4711").count()
     };
+    assert_eq!((found(&marked, false), found(&marked, true)), (0, 1));
+    // Where it names nobody, where lots belong.
+    Field::IDENTIFIERS.into_iter().for_each(|field| marked.write(field, "someone else"));
     let lots = inside(&texts(Of { reference: false, ..of(&marked) }, None).unwrap());
     for place in ["\"anticoagulant_lot\":\"MA-4711\"", "\"container_lot\":\"MA-4711\""] {
         assert!(lots.contains(place), "{lots}");
     }
-    assert_eq!((found(false), found(true)), (3, 4), "two lots, one corrected; the reference");
+    assert_eq!(found(&marked, true), 3, "two lots, one corrected");
     assert!(lots.contains("\"corrected_lots\":{\"container_lot\":\"MA-4711\"}"), "{lots}");
 }
 
@@ -325,6 +328,36 @@ fn forged(kind: u8, inside: &[u8]) -> String {
     let mut bytes = [&[kind], inside].concat();
     bytes.extend(check(&bytes));
     format!("SL1:11:{}:", base45::encode(&bytes))
+}
+
+#[test]
+fn what_names_somebody_is_no_lot_of_a_code_in_clear() {
+    let lot = |typed: &str| {
+        let mut d = done();
+        d.write(Field::ContainerLot, typed);
+        bare::bare(&d, true).texts.contains_key(&Field::ContainerLot)
+    };
+    assert!(lot("K-0058") && lot("240711-3") && lot("991399"));
+    // Identifiers of this case, in another writing or in part; days of birth in figures.
+    for typed in [
+        "HL-0417",
+        "hl0417",
+        "0417/HL-0417",
+        "Lindqvist7",
+        "04081982",
+        "19820804",
+        "040882",
+        "820804",
+        "Aug1982",
+        "4.8.1880",
+    ] {
+        assert!(!lot(typed), "{typed}");
+    }
+    // No check comes in by a code in clear but what told against going on.
+    let mut d = done();
+    assert!(bare::bare(&d, true).checks.is_empty());
+    d.checks.insert(CheckKind::IdentityDiffers, Check { by: "MO".into(), at: at(10), of: String::new() });
+    assert_eq!(bare::bare(&d, true).checks.into_keys().collect::<Vec<_>>(), [CheckKind::IdentityDiffers]);
 }
 
 #[test]

@@ -4,7 +4,7 @@ use crate::dom::prelude::*;
 use crate::shell::clock;
 use crate::shell::keep::closing::{Paper, on_paper};
 use crate::state::Desk;
-use strawline::draft::Draft;
+use strawline::draft::{CheckKind, Draft};
 use strawline::export::code::{self, Unread};
 use strawline::words::code::{CodeSays, CodeWord};
 
@@ -46,6 +46,8 @@ pub fn card_code(desk: Desk) -> Markup {
         }
         if sign_taken(desk, &draft) {
             draft.sign = desk.fresh_sign();
+            // Read back was the sign on the card.
+            draft.checks.remove(&CheckKind::HandOver);
         }
         desk.open(code::named(draft, desk.language()));
         typed.set(String::new());

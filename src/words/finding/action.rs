@@ -89,6 +89,9 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         F::LimitUnknown { level: LimitLevel::Caution, .. } => {
             "Enter what is asked for beside the draw. Volumes are reckoned, but not every limit is checked until then."
         }
+        F::RebuiltInPart => {
+            "Hold it against the card and enter what is missing, the checks too. Handing over from it needs the prescriber’s name and reason."
+        }
         F::PlateletsLow(_) => "Tell the prescriber before the needle. The reckoning goes on with this count.",
         F::HaemoglobinLow(_) => "Tell the prescriber before the needle.",
         F::ScreeningYes(what) => match what {

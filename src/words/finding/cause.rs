@@ -144,6 +144,9 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
         F::NoPlan => {
             return "There is no draw plan: how much anticoagulant and blood go into a container is not known.".into();
         }
+        F::RebuiltInPart => {
+            return "This case was rebuilt from a code that any phone reads: checks, names, what was scanned and what a Stop rested on were not in it.".into();
+        }
         F::LimitUnknown { level: LimitLevel::Caution, .. } => {
             return "The draw is large enough to be checked against limits, and what that takes is not all known.".into();
         }

@@ -47,6 +47,7 @@ impl Phrase for Short<'_> {
             },
             F::LimitUnknown { .. } => "draw limit not checked",
             F::NoPlan => "no draw plan",
+            F::RebuiltInPart => "rebuilt in part",
             F::PlateletsLow(_) => "low platelets",
             F::HaemoglobinLow(_) => "low haemoglobin",
             F::ScreeningYes(_) => "screening answer",

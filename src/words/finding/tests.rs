@@ -60,6 +60,7 @@ pub(crate) fn samples() -> Vec<FindingKind> {
         F::LimitUnknown { level: LimitLevel::Caution, drawn: ml(120.0) },
         F::LimitUnknown { level: LimitLevel::Stop, drawn: ml(226.0) },
         F::NoPlan,
+        F::RebuiltInPart,
         F::KeptAboveFill { kept: ml(40.0), fill: ml(30.0) },
         F::FoldUnlikely { fold: Fold::new(0.4).unwrap() },
         F::PlateletsLow(CellCount::new(92.0).unwrap()),
