@@ -1,5 +1,6 @@
 //! The spin: force from speed and a named radius, the rotor, the programme and its ratings.
 
+pub mod column;
 pub mod exposure;
 pub mod programme;
 pub mod rcf;
