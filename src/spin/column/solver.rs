@@ -306,13 +306,15 @@ fn open(share: f64) -> f64 {
 
 /// Slopes in a cell that make no new peak: monotonised central differences.
 fn limited<const K: usize>(before: &[f64; K], here: &[f64; K], after: &[f64; K]) -> [f64; K] {
-    std::array::from_fn(|k| {
+    let mut slopes = [0.0; K];
+    for k in 0..K {
         let (up, down) = (here[k] - before[k], after[k] - here[k]);
         let steepest = 2.0 * lower(up.abs(), down.abs());
         let central = 0.5 * (up + down);
         let slope = lower(higher(central, -steepest), steepest);
-        if up * down > 0.0 { slope } else { 0.0 }
-    })
+        slopes[k] = if up * down > 0.0 { slope } else { 0.0 };
+    }
+    slopes
 }
 
 /// Sum of products, even and odd kinds apart, so that two are reckoned at once.

@@ -3,7 +3,8 @@
 use super::*;
 use crate::blood::testing::{near, q};
 use crate::quantity::{Millimetre, Rpm};
-use crate::spin::programme::{Speed, Stage};
+use crate::spin::programme::{Programme, Speed, Stage};
+use crate::spin::rotor::RotorKind;
 use proptest::prelude::*;
 use proptest::test_runner::{Config, TestRunner};
 
@@ -286,7 +287,7 @@ fn survives_a_file() {
 fn what_an_update_takes() {
     let mut took = Vec::new();
     for cells in [25_u16, 50, 100, 200, 400] {
-        let setup = Setup { cells: cells.max(20), ..demo() };
+        let setup = Setup { cells, ..demo() };
         let times = (0..9).map(|_| {
             let begun = std::time::Instant::now();
             let picture = picture(&setup).unwrap();
