@@ -33,7 +33,7 @@ pub(crate) fn read<T: DeserializeOwned>(text: &str, newest: u32) -> Result<T, Re
 }
 
 /// Reads a stored text with parts that are kept as the texts they are, which a tree cannot hold; otherwise as [`read`].
-pub(crate) fn read_around<T: DeserializeOwned>(text: &str, newest: u32) -> Result<T, Refused> {
+pub(crate) fn read_around<'a, T: Deserialize<'a>>(text: &'a str, newest: u32) -> Result<T, Refused> {
     let unreadable = |error: serde_json::Error| Refused::Unreadable(error.to_string());
     older(&serde_json::from_str(text).map_err(unreadable)?, newest)?;
     serde_json::from_str(text).map_err(unreadable)

@@ -1,6 +1,6 @@
 //! The order beside what is expected and what was counted.
 
-use super::product::ProductResult;
+use super::product::{ProductResult, Shared};
 use crate::case::{Case, Order};
 use crate::evidence::SourceId;
 use crate::finding::FindingKind;
@@ -29,6 +29,8 @@ pub struct OrderLine {
     pub each_part: bool,
     /// Counted against it; `None` while not counted.
     pub counted: Option<AgainstOrder>,
+    /// Of platelets counted against it, how much was given; what is not is a dose on a planned volume.
+    pub shared: Option<Shared>,
     /// Whether the median expected lies within it; `None` without a prediction or without a count of the blood.
     pub expected: Option<bool>,
     /// Chance that it is met.
@@ -116,13 +118,16 @@ pub(super) fn against_order(
             let chance = expectation
                 .zip(volumes)
                 .and_then(|(e, v)| Some(said(e, chance(&asked, bounds, result, e, v, giving)?)));
+            let counted = counted(case, result, &asked);
+            let a_dose = asked.what == OrderedAmount::Platelets && counted.is_some();
             Some(OrderLine {
                 what: asked.what,
                 sense: asked.sense,
                 ordered: asked.named,
                 most: asked.most,
                 each_part: asked.each_part,
-                counted: counted(case, result, &asked),
+                counted,
+                shared: result.shared.filter(|_| a_dose),
                 expected: median(result, &asked).map(|m| bounds.contains(m)),
                 chance,
             })

@@ -39,8 +39,7 @@ pub fn needs(draft: &Draft, case: &Case) -> Vec<Need> {
     need(case.collect.actual.is_none_or(|v| v.get() <= 0.0), Need::ProductKept);
     need(draft.text(Field::HandedTo).trim().is_empty(), Need::Receiver);
     need(!case.checks.contains_key(&CheckKind::HandOver), Need::ReadBack);
-    let untold = draft.text(Field::WhyChanged).trim().is_empty();
-    need(untold && !draft.changed_since_hand_over().is_empty(), Need::WhyChanged);
+    need(draft.reason_wanted(), Need::WhyChanged);
     open
 }
 
@@ -109,10 +108,17 @@ mod tests {
         d.write(Field::ProductActual, "4.2");
         d.write(Field::ProductActual, "4.3");
         assert!(untold(&d));
-        assert_eq!(d.changed_since_hand_over(), [Since::Text(Field::ProductActual, "4".into())]);
-        d.write(Field::WhyChanged, "misread the syringe");
+        assert_eq!(d.changed_since_hand_over(), [(Since::Text(Field::ProductActual, "4".into()), None)]);
+        let why = |d: &mut Draft, text: &str| d.type_in(Field::WhyChanged, text, Instant(6), None);
+        why(&mut d, "misread the syringe");
         assert!(!untold(&d));
-        d.write(Field::WhyChanged, "");
+        d.write(Field::PartGiven(0), "2");
+        assert!(!untold(&d), "what was empty");
+        d.write(Field::OrderVolume, "2");
+        assert!(untold(&d), "not what the syringe is the reason for");
+        d.write(Field::OrderVolume, "3");
+        assert!(!untold(&d));
+        why(&mut d, "");
         d.write(Field::ProductActual, "");
         assert!(untold(&d), "taken out is changed too");
         d.write(Field::ProductActual, "4");
@@ -121,12 +127,12 @@ mod tests {
         d.choices.dilution = Some(SampleDilution::Undiluted);
         assert!(!untold(&d));
         d.choices.side = Some(Side::Left);
-        assert_eq!(d.changed_since_hand_over(), [Since::Side(Side::Right)]);
+        assert_eq!(d.changed_since_hand_over(), [(Since::Side(Side::Right), None)]);
         d.choices.side = Some(Side::Right);
         d.choices.white_cells = Some(WhiteCellOrder::Wanted);
         assert!(!untold(&d), "not said when it was handed over");
         d.choices.each_part = true;
-        assert_eq!(d.changed_since_hand_over(), [Since::Choices]);
+        assert_eq!(d.changed_since_hand_over(), [(Since::Choices, None)]);
         d.choices.each_part = false;
         // Taken back and handed over anew, it does not get round the reason.
         d.write(Field::ProductActual, "4.2");

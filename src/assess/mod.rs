@@ -23,6 +23,7 @@ use crate::finding::{Finding, FindingKind, HeldStep, LotOf};
 use crate::quantity::time::{Instant, Offset};
 use crate::quantity::{Quantity, Volume};
 pub use plan::{Unplanned, is_set, plan, plan_among};
+pub use product::Shared;
 pub use sure::how_sure;
 
 use draw::DrawResult;

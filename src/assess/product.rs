@@ -27,6 +27,7 @@ use crate::product::slip::Slip;
 use crate::quantity::time::Instant;
 use crate::quantity::{CellCount, Cells, Cv, Fold, Quantity, Volume};
 use crate::working::{Worked, Working};
+use serde::Serialize;
 
 /// A concentrate that holds less than so many times the blood's own platelets, or than this part of the low end of
 /// what is expected, is not taken for the product without a look; own judgement ([`SourceId::UnlikelyCount`]).
@@ -57,6 +58,18 @@ pub struct ShareLine {
     pub predicted: Option<Worked<Range<Cells>>>,
     /// Dose there by the count.
     pub counted: Option<Worked<Cells>>,
+}
+
+/// How much of what is shared out was given.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Shared {
+    /// All of it.
+    Given,
+    /// Some parts, others are planned.
+    Partly,
+    /// Nothing yet.
+    Planned,
 }
 
 /// Product after additions.
@@ -99,6 +112,8 @@ pub struct ProductResult {
     pub ledger: Option<Closed>,
     /// What each part gets.
     pub shares: Vec<ShareLine>,
+    /// How much of them was given; `None` without one.
+    pub shared: Option<Shared>,
     /// Dose in all parts together, expected.
     pub dose_predicted: Option<Worked<Range<Cells>>>,
     /// Dose in all parts together, by the count.
@@ -583,6 +598,16 @@ fn close(
     Some(closed)
 }
 
+/// How much was given; `None` where nothing is shared out.
+fn shared(shares: &[ShareLine]) -> Option<Shared> {
+    match (shares.iter().any(|s| s.given), shares.iter().any(|s| !s.given)) {
+        (true, false) => Some(Shared::Given),
+        (true, true) => Some(Shared::Partly),
+        (false, true) => Some(Shared::Planned),
+        (false, false) => None,
+    }
+}
+
 /// Doses; none while an addition is not known in full.
 fn shares(parts: &[PartVolume], additions: Option<&[Addition]>, rest: Volume, result: &mut ProductResult) {
     let after = |c: CellCount| match additions? {
@@ -606,6 +631,7 @@ fn shares(parts: &[PartVolume], additions: Option<&[Addition]>, rest: Volume, re
             counted: counted.and_then(|c| share::dose(c, p.volume).ok()),
         })
         .collect();
+    result.shared = shared(&result.shares);
     let Some(all) = result.ledger.as_ref().map(|l| l.sites.clone()).filter(|v| v.value.get() > 0.0) else {
         return;
     };

@@ -36,8 +36,22 @@ impl Draft {
         };
         let kept = self.texts.iter().filter(|(field, _)| of_the_order(**field));
         draft.texts = gather(kept.map(|(field, text)| (*field, text.clone())));
+        if let Some(next) = next_session(self.text(Field::Session)) {
+            draft.write(Field::Session, next);
+        }
         draft
     }
+}
+
+/// The session after this one: of "2 of 3" it is "3 of 3", of the last there is none.
+fn next_session(text: &str) -> Option<String> {
+    let digits = |text: &str| text.find(|c: char| !c.is_ascii_digit()).unwrap_or(text.len());
+    let text = text.trim();
+    let (number, rest) = text.split_at_checked(digits(text))?;
+    let last = rest.trim_start_matches(|c: char| !c.is_ascii_digit());
+    let last = last.get(..digits(last))?;
+    let (number, last): (u8, u8) = (number.parse().ok()?, last.parse().ok()?);
+    (number < last).then(|| format!("{}{rest}", number.saturating_add(1)))
 }
 
 fn of_the_order(field: Field) -> bool {
@@ -133,5 +147,17 @@ mod tests {
             (new.container, new.protocol, new.rotor),
             (old.kit.container, old.kit.protocol, old.kit.rotor)
         );
+    }
+
+    #[test]
+    fn a_course_goes_on_to_its_next_session() {
+        for (now, next) in
+            [("2 of 3", "3 of 3"), (" 1/3 ", "2/3"), ("3 of 3", ""), ("second", ""), ("2", ""), ("", "")]
+        {
+            let mut d = Draft::new("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
+            d.write(Field::Session, now);
+            let again = d.again("e".into(), CheckSign::pick(1, &[]), Instant(1), &Bench::default());
+            assert_eq!(again.text(Field::Session), next, "{now:?}");
+        }
     }
 }

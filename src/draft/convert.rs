@@ -13,7 +13,10 @@ impl Draft {
         let mut draft = self.clone();
         draft.conventions = to;
         let asked = weight_asked(self).map(|_| Field::Weight);
-        let texts = draft.texts.iter_mut().chain(draft.hand_overs.iter_mut().flat_map(|h| &mut h.texts));
+        let then = draft.hand_overs.iter_mut().flat_map(|h| {
+            h.texts.iter_mut().chain(h.reasons.iter_mut().flat_map(|reason| &mut reason.texts))
+        });
+        let texts = draft.texts.iter_mut().chain(then);
         for (field, text) in texts.filter(|(field, _)| Some(**field) != asked) {
             rewrite(*field, text, &self.conventions, &to);
         }

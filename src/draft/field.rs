@@ -184,6 +184,10 @@ fields! {
         WhyChanged "why_changed" None;
         /// Free notes.
         Notes "notes" None;
+        /// Which session of a course of treatment it is, in words.
+        Session "session" None;
+        /// What happened to the patient at or after the draw or the injection, and who was told.
+        AdverseEvent "adverse_event" None;
     }
     indexed {
         /// Part of the site, in the order's words.

@@ -31,7 +31,7 @@ use std::collections::BTreeMap;
 
 pub use demo::CLINIC as DEMO_CLINIC;
 pub use field::Field;
-pub use handed::{HandOver, Since};
+pub use handed::{HandOver, KitPart, Reason, Since};
 pub use planned::Replaced;
 pub use scans::Scan;
 pub use sign::CheckSign;
@@ -677,17 +677,19 @@ impl Draft {
 
     /// A person types into a field now, while `planned` anticoagulant is meant for each container. The first reading
     /// typed of the product says when it was counted; with none left, it was not. A mark says what is inside. A bar
-    /// code in the field of a lot is scanned; one that is refused stays as it came.
+    /// code in the field of a lot is scanned; one that is refused stays as it came. A reason is kept with what it is for.
     pub fn type_in(&mut self, field: Field, text: impl Into<String>, now: Instant, planned: Option<Volume>) {
         let text = text.into();
         if LotOf::of_lot(field).is_some_and(|of| self.scan(of, &text, now) == Ok(true)) {
             return;
         }
+        let before = self.text(field).to_owned();
         match LotOf::of_lot(field) {
             Some(of) => self.type_lot(of, text),
             None => self.write(field, text),
         }
         match field {
+            Field::WhyChanged => self.give_reason(&before),
             Field::Reading(_) if !self.text(field).trim().is_empty() => {
                 self.times.counted.get_or_insert(now);
             }

@@ -265,6 +265,13 @@ impl Draft {
         t.spin_end.is_some() && t.collected.is_none() && t.handed_over.is_none()
     }
 
+    /// Whether "collected" may still have been a mistake: nothing was ever handed over. Afterwards its time is corrected,
+    /// which leaves a trace.
+    pub fn collected_can_go(&self) -> bool {
+        let t = &self.times;
+        t.collected.is_some() && t.handed_over.is_none() && self.hand_overs.is_empty()
+    }
+
     /// Since when the spin stands still.
     pub fn spin_stopped(&self) -> Option<Instant> {
         let (last, _) = self.times.stages.last_key_value()?;

@@ -9,6 +9,7 @@ mod blank;
 mod fit;
 mod made;
 mod rows;
+mod since;
 #[cfg(test)]
 mod tests;
 
@@ -18,7 +19,7 @@ use super::strip::{Strip, strip};
 use crate::assess::{Assessment, MODEL, Now};
 use crate::bench::Clinic;
 use crate::case::Case;
-use crate::draft::{Check, CheckKind, Correction, DEMO_CLINIC, Draft, Field, Side, Since};
+use crate::draft::{Check, CheckKind, Correction, DEMO_CLINIC, Draft, Field};
 use crate::finding::{Finding, Level};
 use crate::product::order::{Ordered, OrderedAmount};
 use crate::quantity::time::read::{DateReading, date};
@@ -28,7 +29,7 @@ use crate::quantity::write::with_unit;
 use crate::quantity::{Quantity, Volume};
 use crate::record::changes::{self, Change};
 use crate::record::{APP, Record};
-use crate::words::card::{CardLine, CardWord, ChangedPart};
+use crate::words::card::{CardLine, CardWord, ChangedPart, by_the_count};
 use crate::words::choice::{AgentName, BeforeChange, CheckName, SiteLine, TroubleName};
 use crate::words::field::Label;
 use crate::words::finding::{FindingWords, Part};
@@ -42,6 +43,8 @@ use serde::{Deserialize, Serialize};
 pub use blank::blank;
 pub use fit::Fit;
 pub(super) use fit::to_one_page;
+pub(super) use since::changed_and_why;
+pub use since::{Told, since_hand_over};
 
 /// A piece of text on paper.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -342,9 +345,10 @@ impl<'a> Pen<'a> {
             let given = if each { OrderedFor::EachPart } else { OrderedFor::InAll };
             said = format!("{said} {}", self.say(given));
         }
-        let counted = self.given.answer.product.order.iter().find(|l| l.what == what).and_then(|l| l.counted);
-        let Some(met) = counted else { return Some(text(said)) };
-        let by = format!("{said}; {} ", self.say(CardWord::ByTheCount));
+        let line = self.given.answer.product.order.iter().find(|l| l.what == what);
+        let Some((line, met)) = line.and_then(|l| Some((l, l.counted?))) else { return Some(text(said)) };
+        let how = line.shared.map_or(CardWord::ByTheCount, by_the_count);
+        let by = format!("{said}; {} ", self.say(how));
         Some(vec![Run::Plain(by), Run::Heavy(self.say(OrderMet(met)))])
     }
 
@@ -373,8 +377,9 @@ impl<'a> Pen<'a> {
         ];
         small.extend(amounts.into_iter().flatten());
         let also = self.typed(Field::OrderNote).map(|t| CardLine::Also(t.to_owned()));
+        let session = self.typed(Field::Session).map(|t| CardLine::Session(t.to_owned()));
         let said = self.typed(Field::ScreeningNote).map(|t| CardLine::Said(t.to_owned()));
-        small.extend([also, said].into_iter().flatten().map(|l| vec![self.line(l)]));
+        small.extend([session, also, said].into_iter().flatten().map(|l| vec![self.line(l)]));
         let site =
             Block { head: vec![Run::Plain(self.site())], site: true, lines: vec![self.ordered()], small };
         let begun = draft.times.needle_in.unwrap_or(draft.begun);
@@ -474,7 +479,8 @@ impl<'a> Pen<'a> {
             let parts = parts.into_iter().flatten().chain(by).chain(back);
             parts.collect::<Vec<_>>().join(", ")
         };
-        let lines: Vec<String> = self.given.draft.troubles.iter().map(one).collect();
+        let event = self.typed(Field::AdverseEvent).map(|t| self.say(CardLine::AdverseEvent(t.to_owned())));
+        let lines: Vec<String> = self.given.draft.troubles.iter().map(one).chain(event).collect();
         let heading = (!lines.is_empty()).then(|| self.say(CardWord::Troubles));
         heading.into_iter().chain(lines).collect()
     }
@@ -593,33 +599,6 @@ pub(super) fn said_of(change: &Change, language: Language) -> String {
         Change::Part(part) => language.say(ChangedPart(*part)),
     }
     .into_owned()
-}
-
-/// What was changed after the product was handed over: the value then and the value now.
-pub fn since_hand_over(draft: &Draft, language: Language) -> Vec<String> {
-    let said = |since: Since| match since {
-        Since::Text(field, before) => {
-            said_of(&Change::Typed { field, before, after: draft.text(field).to_owned() }, language)
-        }
-        Since::Side(before) => {
-            let side = |side: Option<Side>| {
-                language.say(SiteLine { side, site: draft.text(Field::Site).trim() }).into_owned()
-            };
-            let (before, after) = (side(Some(before)), side(draft.choices.side));
-            language.say(CardLine::ChangedSide { before, after }).into_owned()
-        }
-        Since::Choices => language.say(ChangedPart(changes::Part::Choices)).into_owned(),
-    };
-    let line = |since| language.say(CardLine::SinceHandOver(said(since))).into_owned();
-    draft.changed_since_hand_over().into_iter().map(line).collect()
-}
-
-/// The same with the reason given for it.
-pub(super) fn changed_and_why(draft: &Draft, language: Language) -> Vec<String> {
-    let changed = since_hand_over(draft, language);
-    let why = Some(draft.text(Field::WhyChanged).trim()).filter(|why| !why.is_empty() && !changed.is_empty());
-    let why = why.map(str::to_owned);
-    changed.into_iter().chain(why).collect()
 }
 
 /// What always stands at the foot: the notice, the wording for own blood, the clinic's own line.

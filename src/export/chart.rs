@@ -28,11 +28,12 @@ pub fn chart(given: Given<'_>) -> String {
     )
 }
 
-/// The text of a signed record, from what was shown.
+/// The text of a signed record, from what was shown, in the local time of the case; `offset` is for one that kept none.
 pub fn chart_of(record: &Record, clinic: &Clinic, language: Language, offset: Offset) -> String {
+    let draft = record.latest();
+    let offset = draft.offset.unwrap_or(offset);
     let card = whole_of(record, clinic, language, offset);
-    let (draft, signed) = (record.latest(), signed(record, language, offset));
-    text(&card, draft, signed, clinic, language, draft.offset.unwrap_or(offset))
+    text(&card, draft, signed(record, language, offset), clinic, language, offset)
 }
 
 fn signed(record: &Record, language: Language, offset: Offset) -> Vec<String> {
@@ -140,7 +141,22 @@ mod tests {
                 .contains("Platelets in product: 3.8 ×10⁹ counted; 3.8 (3.1 to 4.6), predicted, not counted"),
             "{counted}"
         );
-        assert!(counted.contains("Signed by MO, 25 Nov 2026, 10:40"), "{counted}");
+        assert!(counted.contains("Signed by MO, 25 Nov 2026, 11:40"), "{counted}");
+    }
+
+    #[test]
+    fn every_time_is_the_cases_own_wherever_it_is_copied() {
+        let (record, clinic) = (trial::amended(), Bench::default().clinic);
+        assert_eq!(record.latest().offset, Offset::new(60));
+        let here = chart_of(&record, &clinic, Language::English, Offset::new(60).unwrap());
+        // Handed over 10:35 and signed 10:40, an hour east of Greenwich.
+        for said in ["11:35", "25 Nov 2026, 11:40"] {
+            assert!(here.contains(said), "{said}: {here}");
+        }
+        for minutes in [-480, 0, 600] {
+            let offset = Offset::new(minutes).unwrap();
+            assert_eq!(chart_of(&record, &clinic, Language::English, offset), here, "{minutes}");
+        }
     }
 
     #[test]

@@ -58,7 +58,7 @@ const OF_QUALITY: [&str; 14] = [
 ];
 
 /// Texts as typed.
-const TEXTS: [(&str, Field); 13] = [
+const TEXTS: [(&str, Field); 15] = [
     ("patient_reference", Field::PatientReference),
     ("second_identifier", Field::SecondIdentifier),
     ("site", Field::Site),
@@ -72,6 +72,8 @@ const TEXTS: [(&str, Field); 13] = [
     ("order_note", Field::OrderNote),
     ("screening_note", Field::ScreeningNote),
     ("notes", Field::Notes),
+    ("session", Field::Session),
+    ("adverse_event", Field::AdverseEvent),
 ];
 
 /// A text that a spreadsheet takes for more than a text begins with one of these.
@@ -132,24 +134,30 @@ impl Row {
     fn after_hand_over(&mut self, record: Option<&Record>) {
         let draft = record.map(|record| &record.first_signed().draft);
         let line = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
-        let one = |(draft, since): (&Draft, Since)| match since {
-            Since::Text(field, before) => (field.to_string(), line(&before), line(draft.text(field))),
-            Since::Side(before) => {
-                let now = draft.choices.side.and_then(|side| key(&side)).unwrap_or_default();
-                ("side".to_owned(), key(&before).unwrap_or_default(), now)
-            }
-            Since::Choices => ("choices".to_owned(), String::new(), String::new()),
+        let one = |(draft, (since, why)): (&Draft, (Since, Option<&str>))| {
+            let what = since.key();
+            let [before, now] = match since {
+                Since::Text(field, before) => [line(&before), line(draft.text(field))],
+                Since::Side(before) => {
+                    [Some(before), draft.choices.side].map(|s| s.and_then(|s| key(&s)).unwrap_or_default())
+                }
+                Since::Kit(part, before) => {
+                    [before.as_deref(), part.name(&draft.kit)].map(|name| line(name.unwrap_or_default()))
+                }
+                Since::Choices => Default::default(),
+            };
+            [what, before, now, line(why.unwrap_or_default())]
         };
-        let changed = draft.iter().flat_map(|d| d.changed_since_hand_over().into_iter().map(|s| (*d, s)));
-        let changed: Vec<(String, String, String)> = changed.map(one).collect();
-        let lines =
-            |of: fn(&(String, String, String)) -> &str| changed.iter().map(of).collect::<Vec<_>>().join("\n");
-        let (fields, before, now) = (lines(|c| &c.0), lines(|c| &c.1), lines(|c| &c.2));
-        let why = draft.filter(|_| !changed.is_empty()).map(|d| d.text(Field::WhyChanged).trim());
-        self.words("changed_after_hand_over", Some(&fields));
-        self.words("changed_after_hand_over_before", Some(&before));
-        self.words("changed_after_hand_over_now", Some(&now));
-        self.words("changed_after_hand_over_why", why);
+        let changed =
+            draft.iter().flat_map(|d| d.changed_since_hand_over().into_iter().map(|told| (*d, told)));
+        let mut columns: [Vec<String>; 4] = Default::default();
+        for told in changed.map(one) {
+            columns.iter_mut().zip(told).for_each(|(column, cell)| column.push(cell));
+        }
+        let names = ["", "_before", "_now", "_why"];
+        for (name, cells) in names.into_iter().zip(&columns) {
+            self.words(&format!("changed_after_hand_over{name}"), Some(&cells.join("\n")));
+        }
     }
 
     fn blood(&mut self, f: Option<&Facts<'_>>) {
@@ -458,9 +466,14 @@ mod tests {
     fn what_was_changed_after_the_hand_over_keeps_what_stood_there_and_why() {
         let mut draft = trial::counted_draft();
         draft.hand_over(trial::SIGNED);
-        draft.write(Field::ProductActual, "3.6");
-        draft.write(Field::PartGiven(1), "0.8");
-        draft.write(Field::WhyChanged, "misread, twice");
+        let type_in = |draft: &mut Draft, field, text: &str| {
+            draft.edit(None, |d| d.type_in(field, text, trial::SIGNED, None));
+        };
+        type_in(&mut draft, Field::ProductActual, "3.6");
+        type_in(&mut draft, Field::WhyChanged, "misread, twice");
+        type_in(&mut draft, Field::PartGiven(1), "0.8");
+        draft.edit(None, |d| d.kit.rotor.as_mut().unwrap().name = "Rotor B".into());
+        type_in(&mut draft, Field::WhyChanged, "not all given");
         let record = trial::signed(&draft);
         // What an amendment changes is its own to say.
         draft.write(Field::HandedTo, "somebody else");
@@ -470,15 +483,14 @@ mod tests {
         });
         let text = table(&record.unwrap());
         let listed = |name: &str| {
-            let cell = at(&text, name);
-            let mut lines: Vec<String> = cell.split('\n').map(str::to_owned).collect();
-            lines.sort_unstable();
-            lines
+            let cell = at(&text, &format!("changed_after_hand_over{name}"));
+            cell.split('\n').map(str::to_owned).collect::<Vec<_>>()
         };
-        assert_eq!(listed("changed_after_hand_over"), ["part_given_2", "product_actual"]);
-        assert_eq!(listed("changed_after_hand_over_before"), ["1", "4"]);
-        assert_eq!(listed("changed_after_hand_over_now"), ["0.8", "3.6"]);
-        assert_eq!(at(&text, "changed_after_hand_over_why"), "misread, twice");
+        assert_eq!(listed(""), ["product_actual", "part_given_2", "rotor"]);
+        let rotor = trial::counted_draft().kit.rotor.unwrap().name;
+        assert_eq!(listed("_before"), ["4", "1", rotor.as_str()]);
+        assert_eq!(listed("_now"), ["3.6", "0.8", "Rotor B"]);
+        assert_eq!(listed("_why"), ["misread, twice", "not all given", "not all given"]);
         assert_eq!(at(&table(&trial::counted()), "changed_after_hand_over_why"), "");
     }
 

@@ -18,6 +18,7 @@ use crate::record::{Amendment, Entry, Record};
 use crate::spin::programme::{Speed, Stage};
 use crate::words::card::{CardLine, CardWord};
 use crate::words::choice::{AgentName, RadiusShort, RotorKindName, SampleName, SiteLine, SpinStageName};
+use crate::words::field::Label;
 use crate::words::out::{FhirWord, OutWord};
 use crate::words::unit;
 use crate::words::{Language, Phrase};
@@ -465,13 +466,22 @@ impl Writer<'_> {
         all
     }
 
-    /// What was changed after the hand-over, with what stood there and why; of a demo's identifiers nothing.
+    /// What was changed after the hand-over, with what stood there and why; of a demo's identifiers nothing, and
+    /// without the clinic's names of rotor and container.
     fn after_hand_over(&self) -> Vec<String> {
         let mut draft = self.facts.record.first_signed().draft.clone();
         if draft.demo {
             for field in [Field::PatientReference, Field::SecondIdentifier] {
                 draft.hand_overs.iter_mut().for_each(|h| drop(h.texts.remove(&field)));
             }
+        }
+        let kits = draft
+            .hand_overs
+            .iter_mut()
+            .flat_map(|h| h.kit.iter_mut().chain(h.reasons.iter_mut().map(|reason| &mut reason.kit)));
+        for kit in std::iter::once(&mut draft.kit).chain(kits) {
+            kit.container.iter_mut().for_each(|container| container.name.clear());
+            kit.rotor.iter_mut().for_each(|rotor| rotor.name.clear());
         }
         changed_and_why(&draft, self.language)
     }
@@ -497,7 +507,10 @@ impl Writer<'_> {
         });
         let findings =
             entry.findings.iter().flatten().filter(|f| f.level > Level::Note).map(|f| self.finding(f));
-        let typed = string(self.facts.typed(Field::Notes)).as_str().map(str::to_owned);
+        let typed = [Field::Session, Field::AdverseEvent, Field::Notes].into_iter().filter_map(|field| {
+            let text = string(self.facts.typed(field)).as_str().map(str::to_owned)?;
+            Some(if field == Field::Notes { text } else { format!("{}: {text}", self.say(Label(field))) })
+        });
         let changed = self.after_hand_over();
         let all = predicted.into_iter().chain(unconfirmed).chain(findings).chain(changed).chain(typed);
         all.map(|said| note(&said)).collect()
@@ -672,7 +685,9 @@ mod tests {
         draft.hand_over(trial::SIGNED);
         draft.write(Field::ProductActual, "3.6");
         draft.write(Field::PatientReference, "HL-0471");
-        draft.write(Field::WhyChanged, "misread the syringe");
+        let rotor = draft.kit.rotor.as_mut().unwrap();
+        (rotor.id, rotor.name) = ("b".into(), "Rotor B".into());
+        draft.type_in(Field::WhyChanged, "misread the syringe", trial::SIGNED, None);
         let notes = |draft: &Draft| {
             let all = read(&trial::signed(draft));
             let notes = of(&all, "Procedure")[0]["note"].as_array().unwrap().clone();
@@ -682,6 +697,16 @@ mod tests {
         let said = "Changed after hand-over: Product kept now “3.6”, “4” before".to_owned();
         assert!(demo.contains(&said) && demo.contains(&"misread the syringe".to_owned()), "{demo:?}");
         assert!(!demo.iter().any(|n| n.contains("HL-0417")), "a demo names nobody: {demo:?}");
+        assert!(demo.contains(&"Changed after hand-over: Rotor changed".to_owned()), "{demo:?}");
+        assert!(!demo.iter().any(|n| n.contains("Rotor B")), "without the clinic’s name: {demo:?}");
+        // The only change, it has its reason too.
+        let mut rotor_alone = trial::counted_draft();
+        rotor_alone.hand_over(trial::SIGNED);
+        let rotor = rotor_alone.kit.rotor.as_mut().unwrap();
+        (rotor.id, rotor.name) = ("b".into(), "Rotor B".into());
+        rotor_alone.type_in(Field::WhyChanged, "the other centrifuge was free", trial::SIGNED, None);
+        let told = notes(&rotor_alone);
+        assert!(told.contains(&"the other centrifuge was free".to_owned()), "{told:?}");
         draft.demo = false;
         assert!(notes(&draft).iter().any(|n| n.contains("now “HL-0471”, “HL-0417” before")));
         assert!(!notes(&trial::counted_draft()).iter().any(|n| n.contains("after hand-over")));

@@ -30,6 +30,7 @@ pub(super) fn order(line: &OrderLine, language: Language) -> Value {
         "expected_at_the_middle": line.expected,
         "chance": line.chance.as_ref().map(|c| chance(c, language)),
         "counted": line.counted,
+        "counted_on_volume": line.shared,
     })
 }
 

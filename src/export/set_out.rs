@@ -1,7 +1,7 @@
 //! What to lay out for a case: each thing that the plan, the order and the labels name.
 
 use super::card::{Block, Given, Pen};
-use super::label::labels;
+use super::label::{LabelKind, labels};
 use crate::assess::draw::Standing;
 use crate::case::AdditionTyped;
 use crate::draft::CountStanding;
@@ -46,13 +46,16 @@ pub fn paper(given: Given<'_>) -> SetOut {
     }
 }
 
-/// What to lay out, in the order it is used. Empty while a Stop without a way past stands.
+/// What to lay out, in the order it is used. Empty while a Stop without a way past stands, and once the needle was in; a
+/// Stop that waits for the prescriber stands first.
 pub fn lines(given: Given<'_>) -> Vec<String> {
     let pen = Pen::new(given);
-    if given.answer.findings.iter().any(|f| f.level == Level::StopFinal && f.is_open()) {
+    let stopped = |level| given.answer.findings.iter().any(|f| f.level == level && f.is_open());
+    if stopped(Level::StopFinal) || given.draft.times.needle_in.is_some() {
         return Vec::new();
     }
-    let mut all = vec![pen.say(Word::Sticker)];
+    let waits = stopped(Level::StopClinician).then(|| pen.say(Says::AskFirst));
+    let mut all: Vec<String> = waits.into_iter().chain([pen.say(Word::Sticker)]).collect();
     all.extend(pen.labels_line());
     all.extend(given.case.discard.filter(|v| v.get() > 0.0).map(|v| pen.say(Line::Discard(pen.vol(v)))));
     if given.case.baseline.standing == Some(CountStanding::NoCount) {
@@ -61,7 +64,7 @@ pub fn lines(given: Given<'_>) -> Vec<String> {
     all.extend(pen.to_fill());
     if given.case.protocol.as_ref().is_some_and(|p| p.programme.0.iter().any(|stage| stage.speed().is_some()))
     {
-        let odd = given.answer.draw.plan.as_ref().map(|p| p.containers % 2 == 1);
+        let odd = pen.in_hand().map(|n| n % 2 == 1);
         all.extend(odd.map(|odd| if odd { pen.say(Says::Counterweight) } else { pen.say(Word::Pairs) }));
     }
     all.extend(pen.for_product());
@@ -76,29 +79,38 @@ impl Pen<'_> {
     fn labels_line(&self) -> Option<String> {
         let labels = labels(self.given)?;
         let sign = self.given.draft.sign.to_string();
-        Some(self.say(Line::Labels(labels.large.len(), labels.small.len(), sign)))
+        let large = labels.large.iter().filter(|label| label.kind != LabelKind::Withheld).count();
+        Some(self.say(Line::Labels(large, labels.small.len(), sign)))
+    }
+
+    /// Containers that take part, an extra one too; `None` without a plan.
+    fn in_hand(&self) -> Option<usize> {
+        let draw = &self.given.answer.draw;
+        let planned = usize::from(draw.plan.as_ref()?.containers);
+        let part = draw.containers.iter().filter(|c| !c.set_aside).count();
+        Some(if draw.containers.is_empty() { planned } else { part })
     }
 
     /// Containers and their anticoagulant.
     fn to_fill(&self) -> Vec<String> {
         let (draw, answer) = (&self.given.case.draw, &self.given.answer.draw);
         let Some(container) = &draw.container else { return vec![self.say(Word::NoContainer)] };
-        let planned = answer.now.as_ref().filter(|now| now.standing == Standing::Planned);
-        let (Some(plan), Some(now)) = (&answer.plan, planned) else {
+        let (Some(plan), Some(count)) = (&answer.plan, self.in_hand()) else {
             return vec![container.name.clone(), self.say(Word::NoAmount)];
         };
+        let now = answer.now.as_ref().filter(|now| now.standing == Standing::Planned);
         let each = plan.rounded.value.split.anticoagulant;
         let name = self.agent().unwrap_or_default();
         let agent = match &container.prefill {
             Some(_) => Line::Prefilled(name, self.vol(each)),
             None => Line::Agent {
                 name,
-                all: self.vol(now.anticoagulant.value),
+                all: now.map(|now| self.vol(now.anticoagulant.value)),
                 each: self.vol(each),
                 step: self.vol(container.anticoagulant_graduation),
             },
         };
-        vec![self.say(Line::Containers(plan.containers, container.name.clone())), self.say(agent)]
+        vec![self.say(Line::Containers(count, container.name.clone())), self.say(agent)]
     }
 
     /// What takes the product, and what goes into it.
@@ -182,6 +194,20 @@ mod tests {
         ] {
             assert!(more.iter().any(|line| line.contains(part)), "{part:?} in {more:#?}");
         }
+        // One more than planned counts; a Stop for the prescriber stands first; what is typed of a container early changes
+        // nothing of the plan.
+        let mut stopped = d.clone();
+        stopped.choices.agent = Some(crate::blood::anticoagulant::Agent::Heparin);
+        assert!(list(&stopped)[0].starts_with("A Stop is open"), "{:?}", list(&stopped));
+        let mut early = demo();
+        early.write(Field::FillActual(0), "15");
+        assert!(
+            list(&early).iter().any(|line| line.contains("2 mL into each container")),
+            "{:?}",
+            list(&early)
+        );
+        early.times.needle_in = Some(Instant(5));
+        assert!(list(&early).is_empty());
         d.kit.protocol = None;
         assert!(!list(&d).iter().any(|line| line.contains("counterweight")), "nothing is spun");
         d.kit.container = None;

@@ -142,6 +142,28 @@ pub struct OpenCase {
     pub offset: Memo<Offset>,
     /// Each field in view.
     fields: StoredValue<BTreeMap<Field, ArcRwSignal<Shown>>>,
+    /// What is typed beside its fields.
+    pub half_typed: HalfTyped,
+}
+
+/// Texts typed halfway that belong to no field: kept in memory while the page is locked, when nothing of them is shown.
+#[derive(Clone, Copy, Default)]
+pub struct HalfTyped(StoredValue<BTreeMap<String, (String, ArcRwSignal<String>)>>);
+
+impl HalfTyped {
+    /// What stands in the input with this id, while it is about the same.
+    pub fn of(self, id: &str, about: &str) -> RwSignal<String> {
+        let known =
+            self.0.with_value(|all| all.get(id).filter(|(of, _)| of == about).map(|(_, s)| s.clone()));
+        let signal = known.unwrap_or_else(|| {
+            let signal = ArcRwSignal::new(String::new());
+            self.0.update_value(|all| {
+                all.insert(id.to_owned(), (about.to_owned(), signal.clone()));
+            });
+            signal
+        });
+        signal.into()
+    }
 }
 
 /// What stands in a field, and how it was read.
@@ -166,11 +188,12 @@ impl Sheet {
     }
 
     /// Changes the draft. The change is stored, everything that follows is reckoned anew, and a check whose ground
-    /// it took away lapses. What draws blood keeps the plan it was drawn to.
+    /// it took away lapses. What draws blood keeps the plan it was drawn to. What changes after the hand-over wants a
+    /// reason.
     pub fn edit(self, change: impl FnOnce(&mut Draft)) {
         // What follows is reckoned before the change is in: it is the plan that blood is drawn under.
         let plan = self.answer.with_untracked(|a| a.draw.to_keep());
-        self.draft.update(|draft| draft.change_under(plan, change));
+        self.draft.update(|draft| draft.edit(plan, change));
     }
 
     /// Types into a field.
@@ -285,7 +308,7 @@ pub struct OnDesk {
     pub offline: RwSignal<Option<Offline>>,
     /// What the browser says to keeping the data; `None` before it was asked.
     pub persistence: RwSignal<Option<Persistence>>,
-    /// Who amends records on this page; forgotten with it.
+    /// Who amends records on this page; forgotten with it, and when it locks.
     pub amender: RwSignal<String>,
     /// Whether there is a lock, and how it stands.
     pub door: RwSignal<Door>,
@@ -450,7 +473,8 @@ impl Desk {
         });
         let conventions = RwSignal::new(draft.with_untracked(|d| d.conventions));
         let fields = StoredValue::default();
-        let case = OpenCase { draft, read, answer, conventions, offset, fields };
+        let half_typed = HalfTyped::default();
+        let case = OpenCase { draft, read, answer, conventions, offset, fields, half_typed };
         let sheet = Sheet(Box::leak(Box::new(case)));
         sheet.tell_fields();
         sheet.watch_amount();

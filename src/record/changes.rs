@@ -40,11 +40,14 @@ pub enum Part {
 }
 
 /// Differences in the order of [`Field`], then of [`Part`]. Stage in hand and open rows say nothing and are left
-/// out.
+/// out; so is why something was changed before the signature, since an amendment has a reason of its own.
 pub fn between(before: &Draft, after: &Draft) -> Vec<Change> {
     let fields: BTreeSet<Field> = gather(before.texts.keys().chain(after.texts.keys()).copied());
-    let typed = fields.into_iter().filter(|&field| before.text(field) != after.text(field)).map(|field| {
-        Change::Typed { field, before: before.text(field).to_owned(), after: after.text(field).to_owned() }
+    let other = |field: &Field| before.text(*field) != after.text(*field) && *field != Field::WhyChanged;
+    let typed = fields.into_iter().filter(other).map(|field| Change::Typed {
+        field,
+        before: before.text(field).to_owned(),
+        after: after.text(field).to_owned(),
     });
     let parts = [
         (Part::Conventions, before.conventions != after.conventions),
@@ -72,6 +75,21 @@ mod tests {
     use crate::finding::LotOf;
     use crate::quantity::time::Instant;
     use crate::quantity::unit::Conventions;
+
+    #[test]
+    fn what_is_changed_after_the_signature_leaves_the_reason_before_it_alone() {
+        let mut signed = Draft::demo("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
+        signed.hand_over(Instant(5));
+        let type_in =
+            |d: &mut Draft, field, text: &str| d.edit(None, |d| d.type_in(field, text, Instant(6), None));
+        type_in(&mut signed, Field::OrderVolume, "2");
+        type_in(&mut signed, Field::WhyChanged, "asked again");
+        let mut later = signed.clone();
+        type_in(&mut later, Field::PartVolume(0), "1.5");
+        let (before, after) = (signed.text(Field::PartVolume(0)).to_owned(), "1.5".to_owned());
+        assert_eq!(later.text(Field::WhyChanged), "");
+        assert_eq!(between(&signed, &later), [Change::Typed { field: Field::PartVolume(0), before, after }]);
+    }
 
     #[test]
     fn a_code_that_changes_no_text_is_a_change() {

@@ -1,7 +1,7 @@
 //! A store that fails at a chosen operation, to prove that a lost write is noticed and never half done.
 
 use super::journal::Cells;
-use super::store::{Batch, Store, StoreError};
+use super::store::{Batch, Expected, Store, StoreError};
 use std::cell::Cell;
 
 /// What happens at the chosen operation.
@@ -78,13 +78,8 @@ impl<S: Store> Store for Faulty<S> {
     async fn write_all(&self, batch: Batch) -> Result<(), StoreError> {
         operate!(self, self.inner.write_all(batch).await)
     }
-    async fn write_all_if(
-        &self,
-        key: &str,
-        expected: Option<&str>,
-        batch: Batch,
-    ) -> Result<bool, StoreError> {
-        operate!(self, self.inner.write_all_if(key, expected, batch).await)
+    async fn write_all_where(&self, expected: &Expected<'_>, batch: Batch) -> Result<bool, StoreError> {
+        operate!(self, self.inner.write_all_where(expected, batch).await)
     }
 }
 

@@ -3,7 +3,7 @@
 //! Before several keys change, what they held is written under one key of its own; after the last change that key
 //! goes. If it is still there at the next opening, the changes were cut short and are undone.
 
-use super::store::{Batch, Store, StoreError};
+use super::store::{Batch, Expected, Store, StoreError};
 use crate::arrange::sort_by;
 use crate::stored;
 use std::collections::BTreeMap;
@@ -19,6 +19,21 @@ pub trait Cells {
     fn put(&self, key: &str, text: Option<&str>) -> Result<(), StoreError>;
     /// Every key, in any order; others may have put theirs there.
     fn keys(&self) -> Result<Vec<String>, StoreError>;
+}
+
+/// Whether a change has begun and not ended: cut short, or another page's that is still under way.
+pub fn has_begun(cells: &impl Cells) -> bool {
+    matches!(cells.get(UNDO), Ok(Some(_)))
+}
+
+/// Whether everything expected is found.
+pub(super) fn holds(cells: &impl Cells, expected: &Expected<'_>) -> Result<bool, StoreError> {
+    for (key, text) in expected {
+        if cells.get(key)?.as_deref() != *text {
+            return Ok(false);
+        }
+    }
+    Ok(true)
 }
 
 /// A store over such a place.
@@ -99,15 +114,10 @@ impl<C: Cells> Store for Journal<C> {
     }
 
     /// A place like this one answers at once, so no other task of the page comes in between.
-    async fn write_all_if(
-        &self,
-        key: &str,
-        expected: Option<&str>,
-        batch: Batch,
-    ) -> Result<bool, StoreError> {
+    async fn write_all_where(&self, expected: &Expected<'_>, batch: Batch) -> Result<bool, StoreError> {
         // What an undoing puts back may be what is expected.
         self.undo()?;
-        if self.0.get(key)?.as_deref() != expected {
+        if !holds(&self.0, expected)? {
             return Ok(false);
         }
         self.write_all(batch).await.map(|()| true)
@@ -252,7 +262,7 @@ mod tests {
         let journal = Journal::open(&faulty).unwrap();
         let two = vec![("strawline.a".to_owned(), Some("1".to_owned())), ("strawline.b".to_owned(), None)];
         assert!(block_on(journal.write_all(two)).is_err());
-        assert!(cells.get(UNDO).unwrap().is_some());
+        assert!(has_begun(&cells));
         let seen = block_on(Journal(cells).read_all("strawline.")).unwrap();
         assert!(seen.iter().all(|(key, _)| key != UNDO));
     }

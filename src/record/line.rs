@@ -22,7 +22,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// Version of the stored layout; a line of any other is made anew.
-const SCHEMA: u32 = 1;
+const SCHEMA: u32 = 2;
 
 /// What a record says, in short.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -43,6 +43,9 @@ pub struct Line {
     pub signed: Instant,
     /// How often it was amended since.
     pub amended: usize,
+    /// When that was done last; lines were once made without it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    amended_at: Option<Instant>,
     /// When the needle went in, else when the case was begun.
     pub begun: Instant,
     /// Invented.
@@ -66,6 +69,10 @@ pub struct Line {
     pub conventions: Conventions,
     /// Product kept [mL].
     pub kept: Option<Volume>,
+    /// Drawn from the patient on its day, discards included, measured or else planned, as shown at the last signature
+    /// [mL]; none before the needle.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub drawn: Option<Volume>,
     /// Count of the product as it was shown at the last signature.
     pub count: Option<CellCount>,
     /// How it stands with its count.
@@ -102,6 +109,8 @@ impl Line {
             .shown
             .iter()
             .find(|f| f.what == "concentration_counted" && f.standing == ShownStanding::Counted);
+        let drawn = entry.shown.iter().find(|f| f.what == "drawn_today");
+        let drawn = drawn.filter(|_| draft.times.needle_in.is_some());
         let line = Line {
             schema: SCHEMA,
             model: MODEL,
@@ -111,6 +120,7 @@ impl Line {
             sign: record.check_sign(),
             signed: record.first_signed().at,
             amended: entries,
+            amended_at: (entries > 0).then_some(entry.at),
             begun: begun(draft),
             demo: draft.demo,
             patient: typed(Field::PatientReference),
@@ -122,6 +132,7 @@ impl Line {
             earlier_lots: earlier_lots(record),
             conventions: draft.conventions,
             kept: kept.and_then(|v| Volume::new(v).ok()),
+            drawn: drawn.and_then(|f| Volume::new(f.value).ok()),
             count: counted.and_then(|f| CellCount::new(f.value).ok()),
             counts: Counts::of(draft),
             facts: facts_of_record(record),
@@ -135,14 +146,22 @@ impl Line {
 
     /// Whether it was made by this version from a record whose stored text is this one.
     pub fn is_of(&self, text: &str) -> bool {
-        self.model == MODEL && !self.damaged && !self.lost && self.of == Seal::over(&Seal::default(), text)
+        let as_today =
+            self.schema == SCHEMA && self.model == MODEL && (self.amended > 0) == self.amended_at.is_some();
+        as_today && !self.damaged && !self.lost && self.of == Seal::over(&Seal::default(), text)
+    }
+
+    /// When it was signed or amended last.
+    pub fn last_signed(&self) -> Instant {
+        self.amended_at.unwrap_or(self.signed)
     }
 
     /// Reads a stored line. Errors: of another version, or broken; then it is made anew.
     pub fn from_json(text: &str) -> Result<Line, Reason> {
         let line: Line = stored::parse(text)?;
         match line.schema {
-            SCHEMA => Ok(line.ready()),
+            // Those of the layout before are good until they are made anew; of a record taken away they are all there is.
+            1 | SCHEMA => Ok(line.ready()),
             found => Err(Reason::Newer { found }),
         }
     }

@@ -1,6 +1,6 @@
 //! Where texts are kept, by key. The page brings the browser's stores, tests bring [`Memory`].
 
-use super::journal::Cells;
+use super::journal::{Cells, holds};
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
@@ -24,6 +24,9 @@ pub enum StoreError {
 /// holds.
 pub type Batch = Vec<(String, Option<String>)>;
 
+/// What a careful write expects to find: keys, each with exactly its text, or none for nothing at all.
+pub type Expected<'a> = [(&'a str, Option<&'a str>)];
+
 /// Keeps texts by key.
 #[expect(async_fn_in_trait, reason = "one thread: no caller needs the futures to be Send")]
 pub trait Store {
@@ -39,10 +42,19 @@ pub trait Store {
     /// Makes all changes or, on an error or a crash, none.
     async fn write_all(&self, batch: Batch) -> Result<(), StoreError>;
 
-    /// Makes all changes if `key` holds exactly this text (none: nothing at all); on an error or a crash, none.
-    /// False: it holds another, and nothing was changed. Nobody can write between the look and the changes.
-    async fn write_all_if(&self, key: &str, expected: Option<&str>, batch: Batch)
-    -> Result<bool, StoreError>;
+    /// Makes all changes if everything expected is found; on an error or a crash, none. False: something else stands
+    /// there, and nothing was changed. Nobody can write between the look and the changes.
+    async fn write_all_where(&self, expected: &Expected<'_>, batch: Batch) -> Result<bool, StoreError>;
+
+    /// The same where one key is expected to hold a text, or nothing.
+    async fn write_all_if(
+        &self,
+        key: &str,
+        expected: Option<&str>,
+        batch: Batch,
+    ) -> Result<bool, StoreError> {
+        self.write_all_where(&[(key, expected)], batch).await
+    }
 
     /// Puts a text under a key.
     async fn write(&self, key: &str, text: String) -> Result<(), StoreError> {
@@ -85,13 +97,8 @@ impl Store for Memory {
         batch.iter().try_for_each(|(key, text)| self.put(key, text.as_deref()))
     }
 
-    async fn write_all_if(
-        &self,
-        key: &str,
-        expected: Option<&str>,
-        batch: Batch,
-    ) -> Result<bool, StoreError> {
-        if self.get(key)?.as_deref() != expected {
+    async fn write_all_where(&self, expected: &Expected<'_>, batch: Batch) -> Result<bool, StoreError> {
+        if !holds(self, expected)? {
             return Ok(false);
         }
         self.write_all(batch).await.map(|()| true)

@@ -1,9 +1,11 @@
 //! What the tests of this room share.
 
 use super::shown::{ShownFigure, ShownStanding};
+use super::store::{Batch, Expected, Memory, Store, StoreError};
 use crate::draft::{CheckSign, Draft, Field};
 use crate::quantity::time::Instant;
 use crate::quantity::unit::Conventions;
+use std::cell::RefCell;
 use std::task::{Context, Poll, Waker};
 
 /// Runs what never has to wait.
@@ -38,5 +40,32 @@ pub fn figure(what: &str, value: f64) -> ShownFigure {
         unit: String::new(),
         standing: ShownStanding::Predicted,
         sources: vec!["conservation".to_owned()],
+    }
+}
+
+/// A store in which another tab writes once, just before this one's next change.
+pub struct Raced<'a>(pub &'a Memory, pub RefCell<Option<Batch>>);
+
+impl Store for Raced<'_> {
+    async fn read(&self, key: &str) -> Result<Option<String>, StoreError> {
+        self.0.read(key).await
+    }
+    async fn read_all(&self, prefix: &str) -> Result<Vec<(String, String)>, StoreError> {
+        self.0.read_all(prefix).await
+    }
+    async fn keys(&self, prefix: &str) -> Result<Vec<String>, StoreError> {
+        self.0.keys(prefix).await
+    }
+    async fn write_all(&self, batch: Batch) -> Result<(), StoreError> {
+        if let Some(theirs) = self.1.take() {
+            self.0.write_all(theirs).await?;
+        }
+        self.0.write_all(batch).await
+    }
+    async fn write_all_where(&self, expected: &Expected<'_>, batch: Batch) -> Result<bool, StoreError> {
+        if let Some(theirs) = self.1.take() {
+            self.0.write_all(theirs).await?;
+        }
+        self.0.write_all_where(expected, batch).await
     }
 }

@@ -2,7 +2,7 @@
 //! before they come here; what was typed is put in as typed.
 
 use super::Phrase;
-use crate::assess::Question;
+use crate::assess::{Question, Shared};
 use crate::record::changes::Part;
 use crate::scan::Gtin;
 use std::borrow::Cow;
@@ -144,6 +144,10 @@ pub enum CardLine {
     MadeBy(String),
     /// Also ordered.
     Also(String),
+    /// Which session of a course.
+    Session(String),
+    /// What happened to the patient.
+    AdverseEvent(String),
     /// What the patient said.
     Said(String),
     /// Anticoagulant in each of n containers.
@@ -252,6 +256,8 @@ pub enum CardLine {
     Changed(Vec<String>),
     /// One typed entry that changed.
     ChangedField { label: String, before: String, after: String },
+    /// An entry of the Bench that is otherwise under the same name; without the name where that is not told.
+    ChangedEntry { label: String, name: String },
     /// A side that was changed, written out with its site.
     ChangedSide { before: String, after: String },
     /// A hand-over that was entered and taken back.
@@ -304,6 +310,8 @@ impl Phrase for CardLine {
             L::OrderedBy(who) => format!("ordered by {who}"),
             L::MadeBy(who) => format!("made by {who}"),
             L::Also(what) => format!("also ordered: {what}"),
+            L::Session(text) => format!("session {text}"),
+            L::AdverseEvent(text) => format!("Adverse event: {text}"),
             L::Said(what) => format!("patient said: {what}"),
             L::AgentInEach { agent, n: 1 } => format!("{agent} in the container"),
             L::AgentInEach { agent, n } => format!("{agent} in each of {n}"),
@@ -393,6 +401,8 @@ impl Phrase for CardLine {
                 (_, true) => format!("{label} taken out, “{before}” before"),
                 _ => format!("{label} now “{after}”, “{before}” before"),
             },
+            L::ChangedEntry { label, name } if name.is_empty() => format!("{label} changed"),
+            L::ChangedEntry { label, name } => format!("{label} “{name}” taken from the Bench anew"),
             L::ChangedSide { before, after } => format!("now {after}, {before} before"),
             L::HandOverTakenBack { at, by, back } => {
                 format!("hand-over entered {at}, taken back: {}", by_at(by, back))
@@ -444,6 +454,15 @@ fn numbers(which: &[usize]) -> String {
 
 fn by_at(by: &str, at: &str) -> String {
     [by, at].into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(", ")
+}
+
+/// How a dose stands that is reckoned from the count.
+pub fn by_the_count(shared: Shared) -> CardWord {
+    match shared {
+        Shared::Given => CardWord::ByTheCount,
+        Shared::Partly => CardWord::PartlyByCount,
+        Shared::Planned => CardWord::PlannedByCount,
+    }
 }
 
 /// A part of a case that an amendment changed without typing.

@@ -87,6 +87,8 @@ impl Phrase for Label {
             Field::HandedTo => "Handed to",
             Field::WhyChanged => "Why it was changed",
             Field::Notes => "Notes",
+            Field::Session => "Session of a course",
+            Field::AdverseEvent => "Adverse event",
             Field::PartName(i) => return row("Part", i),
             Field::PartVolume(i) => return row("Volume for part", i),
             Field::PartGiven(i) => return row("Given to part", i),
@@ -156,6 +158,10 @@ impl Hint {
             Field::Reading(_) => "as the analyser shows it, before any dilution is reckoned in",
             Field::AdditionName(_) => "substance and salt, as ordered",
             Field::AdditionStrength(_) => "grams in 100\u{a0}mL",
+            Field::Session => "such as 2 of 3; Duplicate goes on to the next",
+            Field::AdverseEvent => {
+                "what, when, and who was told; the prescriber decides what is done and reported"
+            }
             Field::Weight
             | Field::Height
             | Field::Age

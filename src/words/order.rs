@@ -84,6 +84,47 @@ crate::phrases! {
     }
 }
 
+/// What the records tell of blood drawn in the eight weeks before: reference, each draw with its day and its volume if
+/// told, the sum.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct BloodBeforeLine {
+    /// Patient reference.
+    pub reference: String,
+    /// Day and volume, as written.
+    pub draws: Vec<(String, Option<String>)>,
+    /// All that is told.
+    pub sum: String,
+    /// Whether each record tells an amount.
+    pub whole: bool,
+}
+
+impl Phrase for BloodBeforeLine {
+    fn english(&self) -> Cow<'static, str> {
+        let draws = self.draws.iter().map(|(day, volume)| match volume {
+            Some(volume) => format!("{volume} on {day}"),
+            None => format!("an amount not told on {day}"),
+        });
+        let draws: Vec<String> = draws.collect();
+        Cow::Owned(format!(
+            "Records of {} on this device, last eight weeks: {}; {}{} in all. Draws elsewhere come to it. Check that they are of this patient.",
+            self.reference,
+            draws.join(", "),
+            if self.whole { "" } else { "at least " },
+            self.sum
+        ))
+    }
+}
+
+/// Takes that sum over into the field.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct EnterSum(pub String);
+
+impl Phrase for EnterSum {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Owned(format!("Enter {}", self.0))
+    }
+}
+
 /// Yes or no.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct YesNo(pub bool);

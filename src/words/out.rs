@@ -106,6 +106,7 @@ impl Phrase for Item {
             Outcome::Same => "already here".to_owned(),
             Outcome::Older => "older than what is here; left as it is here".to_owned(),
             Outcome::Differs => "differs from what is here; what is here was kept".to_owned(),
+            Outcome::Discarded => "discarded here, and left among the discarded cases".to_owned(),
             Outcome::Merged(1) => "1 decision added".to_owned(),
             Outcome::Merged(n) => format!("{n} decisions added"),
             Outcome::BenchDiffers => {

@@ -427,6 +427,7 @@ mod tests {
             most,
             each_part: false,
             counted: None,
+            shared: None,
             expected: None,
             chance: likelihood.map(|likelihood| OrderChance {
                 likelihood,

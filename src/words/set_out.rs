@@ -19,6 +19,7 @@ crate::phrases! {
 crate::phrases! {
     /// Sentences.
     SetOutSays {
+        AskFirst => "A Stop is open: ask the prescriber before anything is laid out.",
         What => "From the plan as it stands. Gloves, needles, swabs and what local policy asks for are not in it.",
         Counterweight => "A counterweight: the number of containers is odd. Weigh it against a filled container, as the centrifuge’s instructions say.",
     }
@@ -28,15 +29,15 @@ crate::phrases! {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum SetOutLine {
     /// Containers: how many, which.
-    Containers(u8, String),
+    Containers(usize, String),
     /// They hold their anticoagulant already: which, how much in each.
     Prefilled(String, String),
     /// Anticoagulant: which, in all, into each, step of what measures it.
     Agent {
         /// Its name.
         name: String,
-        /// In all containers.
-        all: String,
+        /// In all containers, where it is planned.
+        all: Option<String>,
         /// In each.
         each: String,
         /// Step of the device that measures it.
@@ -64,7 +65,8 @@ impl Phrase for SetOutLine {
                 format!("No anticoagulant to draw up: {each} {name} is in each container")
             }
             L::Agent { name, all, each, step } => {
-                format!("{name}: {all} in all, {each} into each container; a syringe in steps of {step}")
+                let all = all.as_ref().map_or_else(String::new, |all| format!("{all} in all, "));
+                format!("{name}: {all}{each} into each container; a syringe in steps of {step}")
             }
             L::Discard(v) => format!("A tube for the blood that is discarded first: {v}"),
             L::Syringes(of) if of.is_empty() => "A syringe for the product".to_owned(),

@@ -183,6 +183,7 @@ fn everything() -> Vec<Said> {
     quality_says(&mut all);
     plan_says(&mut all);
     set_out_says(&mut all);
+    blood_before_says(&mut all);
     lock_says(&mut all);
     CountUnit::ALL.iter().for_each(|u| said(&mut all, false, u));
     HaematocritUnit::ALL.iter().for_each(|u| said(&mut all, false, u));
@@ -249,6 +250,15 @@ fn published(all: &mut Vec<Said>) {
     said(all, false, &Activator::AutologousThrombin);
 }
 
+/// What is said of blood drawn before.
+fn blood_before_says(all: &mut Vec<Said>) {
+    use super::order::{BloodBeforeLine, EnterSum};
+    let sum = "26\u{a0}mL".to_owned();
+    let draws = vec![("2 Oct 2026".to_owned(), Some(sum.clone())), ("5 Nov 2026".to_owned(), None)];
+    said(all, true, &BloodBeforeLine { reference: "HL-0417".into(), draws, sum: sum.clone(), whole: false });
+    said(all, false, &EnterSum(sum));
+}
+
 /// The list of what to lay out.
 fn set_out_says(all: &mut Vec<Said>) {
     use super::set_out::{SetOutLine as L, SetOutSays, SetOutWord};
@@ -259,7 +269,8 @@ fn set_out_says(all: &mut Vec<Said>) {
         L::Containers(1, of()),
         L::Containers(2, of()),
         L::Prefilled("ACD-A".into(), of()),
-        L::Agent { name: "ACD-A".into(), all: of(), each: of(), step: of() },
+        L::Agent { name: "ACD-A".into(), all: Some(of()), each: of(), step: of() },
+        L::Agent { name: "ACD-A".into(), all: None, each: of(), step: of() },
         L::Discard(of()),
         L::Syringes(Vec::new()),
         L::Syringes(vec![of()]),
@@ -489,7 +500,16 @@ fn out_says(all: &mut Vec<Said>) {
     }
     let sign = crate::draft::CheckSign::pick(0, &[]);
     for what in [W::Record(sign), W::OpenCase(sign), W::DiscardedCase(sign), W::Bench, W::Decisions] {
-        for outcome in [O::Added, O::Amended(1), O::Amended(2), O::Same, O::Older, O::Differs, O::Merged(1)] {
+        for outcome in [
+            O::Added,
+            O::Amended(1),
+            O::Amended(2),
+            O::Same,
+            O::Older,
+            O::Differs,
+            O::Discarded,
+            O::Merged(1),
+        ] {
             said(all, true, &Item { what: what.clone(), outcome });
         }
     }

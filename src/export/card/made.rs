@@ -3,10 +3,10 @@
 use super::rows::{listed, row, text};
 use super::{Pen, Row, Run, Table, Text};
 use crate::assess::draw::Standing;
-use crate::assess::product::ShareLine;
+use crate::assess::product::{ShareLine, Shared};
 use crate::product::range::Range;
 use crate::quantity::{Quantity, Volume};
-use crate::words::card::{CardLine, CardWord};
+use crate::words::card::{CardLine, CardWord, by_the_count};
 use crate::words::page::Common;
 use crate::words::unit::{self, Written};
 use crate::working::Worked;
@@ -150,24 +150,25 @@ impl Pen<'_> {
             (None, None) => vec![self.word(CardWord::NoDose)],
         };
         let given = p.shares.iter().any(|s| s.given);
-        let planned = p.shares.iter().any(|s| !s.given);
-        let how = |given, planned| match (given, planned) {
-            (true, false) => self.say(Common::Counted),
-            (true, true) => self.say(CardWord::PartlyByCount),
-            (false, _) => self.say(CardWord::PlannedByCount),
+        let how = |shared| match shared {
+            Shared::Given => self.say(Common::Counted),
+            shared => self.say(by_the_count(shared)),
         };
         let cells = |q| unit::cells(q, &self.c);
-        let mut rows: Vec<Row> = p
-            .shares
-            .iter()
-            .map(|s| {
-                let counted = s.counted.as_ref().map(|w| (cells(w.value), how(s.given, !s.given)));
-                let predicted = s.predicted.as_ref().map(|w| self.predicted(&w.value, cells));
-                row(vec![self.part(s), self.share_volume(s), dose(counted, predicted)])
-            })
-            .collect();
+        let mut rows: Vec<Row> =
+            p.shares
+                .iter()
+                .map(|s| {
+                    let counted = s.counted.as_ref().map(|w| {
+                        (cells(w.value), how(if s.given { Shared::Given } else { Shared::Planned }))
+                    });
+                    let predicted = s.predicted.as_ref().map(|w| self.predicted(&w.value, cells));
+                    row(vec![self.part(s), self.share_volume(s), dose(counted, predicted)])
+                })
+                .collect();
         if let Some(ledger) = p.ledger.as_ref().filter(|_| p.shares.len() > 1) {
-            let counted = p.dose_counted.as_ref().map(|w| (cells(w.value), how(given, planned)));
+            let counted =
+                p.dose_counted.as_ref().zip(p.shared).map(|(w, shared)| (cells(w.value), how(shared)));
             let predicted = p.dose_predicted.as_ref().map(|w| self.predicted(&w.value, cells));
             let name = vec![Run::Heavy(self.say(CardWord::InAll))];
             let all = vec![name, self.amount(Some(ledger.sites.value)), dose(counted, predicted)];

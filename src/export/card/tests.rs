@@ -4,7 +4,9 @@ use super::*;
 use crate::assess::assess;
 use crate::bench::Bench;
 use crate::case;
-use crate::draft::{AdditionChoice, Changed, CheckSign, Decision, Screening, TimeOf, Trouble, TroubleKind};
+use crate::draft::{
+    AdditionChoice, Changed, CheckSign, Decision, Screening, Side, TimeOf, Trouble, TroubleKind,
+};
 use crate::export::label::LabelKind;
 use crate::export::question::questions;
 use crate::product::order::OrderSense;
@@ -130,7 +132,7 @@ fn each_amount_ordered_says_whether_the_count_meets_it() {
     // 924·3/1000 = 2.8 of 9; 924 of 500; 924/210 = 4.4, a tenth below 4.84 is 4.356
     let d = order(counted());
     let said = small(&d);
-    has(&said, "Platelets to give at least 9 ×10⁹ in all; by the count not met");
+    has(&said, "Platelets to give at least 9 ×10⁹ in all; planned volume, by the count not met");
     has(&said, "Concentration ordered at least 500 ×10⁹/L; by the count met");
     has(
         &said,
@@ -138,7 +140,20 @@ fn each_amount_ordered_says_whether_the_count_meets_it() {
     );
     let card = made(&d);
     assert!(fit::height(&card) <= fit::ROOM, "{}", fit::height(&card));
-    assert!(of(&d, None, crate::export::chart::chart).contains("in all; by the count not met\n"));
+    assert!(
+        of(&d, None, crate::export::chart::chart).contains("in all; planned volume, by the count not met\n")
+    );
+    // Only what was given is met by the count alone.
+    let mut given = d.clone();
+    given.write(Field::OrderPlatelets, "2");
+    has(&small(&given), "Platelets to give at least 2 ×10⁹ in all; planned volume, by the count met");
+    given.write(Field::PartGiven(0), "2");
+    has(&small(&given), "at least 2 ×10⁹ in all; volume planned in part, by the count met");
+    given.choices.each_part = true;
+    given.write(Field::OrderPlatelets, "0.5");
+    has(&small(&given), "each part; volume planned in part, by the count met");
+    given.write(Field::PartGiven(1), "1");
+    has(&small(&given), "each part; by the count met");
     // Neither before a count nor by one that nobody vouches for.
     let mut unsure = order(counted());
     unsure.choices.mixed_no_clumps = Some(false);
@@ -644,14 +659,22 @@ fn what_was_changed_after_the_hand_over_prints_with_its_reason() {
     let mut d = complete();
     d.hand_over(at(30));
     let kept = d.text(Field::ProductActual).to_owned();
-    d.write(Field::ProductActual, "3.6");
-    d.write(Field::WhyChanged, "misread the syringe");
-    let said = of(&d, None, card).corrected.join("; ");
-    assert!(
-        said.contains(&format!("Changed after hand-over: Product kept now “3.6”, “{kept}” before")),
-        "{said}"
-    );
-    assert!(said.contains("misread the syringe"), "{said}");
+    let why = |d: &mut Draft, text: &str| d.edit(None, |d| d.type_in(Field::WhyChanged, text, at(35), None));
+    d.edit(None, |d| d.write(Field::ProductActual, "3.6"));
+    why(&mut d, "misread the syringe");
+    // Each reason stands after what it was given for, and what has none yet stands last.
+    d.edit(None, |d| d.choices.side = Some(Side::Left));
+    d.edit(None, |d| d.kit.rotor.as_mut().unwrap().name = "Rotor B".into());
+    why(&mut d, "wrong column");
+    d.edit(None, |d| d.kit.protocol.as_mut().unwrap().programme.0.clear());
+    let told = |d: &Draft| of(d, None, card).corrected;
+    let kept = format!("Changed after hand-over: Product kept now “3.6”, “{kept}” before");
+    let all = told(&d);
+    assert!(all[0].starts_with("Changed after hand-over: now LEFT"), "{all:?}");
+    assert!(all[1].starts_with("Changed after hand-over: Rotor now “Rotor B”, “"), "{all:?}");
+    let anew = "Changed after hand-over: Protocol “Double-spin tube method” taken from the Bench anew";
+    assert_eq!(all[2..], ["wrong column", kept.as_str(), "misread the syringe", anew]);
+    let said = told(&d).join("; ");
     // What an amendment changes is its own to say.
     let mut record = Record::sign(d.clone(), "MO", at(40), vec![]).unwrap();
     d.write(Field::HandedTo, "somebody else");
@@ -733,4 +756,15 @@ fn a_lot_corrected_after_the_needle_prints_with_the_one_before() {
     );
     has(&all, "expiry corrected after the needle, 2027-03-31 before");
     has(&all, "sealed, in date and labelled: looked at lot K-0071");
+}
+
+#[test]
+fn session_and_adverse_event_print() {
+    let mut d = complete();
+    d.write(Field::Session, "2 of 3");
+    d.write(Field::AdverseEvent, "fainted at the needle, 10:12, prescriber told");
+    let card = made(&d);
+    let small: Vec<String> = card.who.iter().flat_map(|b| b.small.iter().map(say)).collect();
+    has(&small, "session 2 of 3");
+    has(&card.troubles, "Adverse event: fainted at the needle, 10:12, prescriber told");
 }

@@ -21,7 +21,7 @@ fn last_backup(desk: Desk) -> String {
 
 fn signed_since(desk: Desk) -> usize {
     let last = desk.settings.with(|s| s.backed_up);
-    let since = |line: &&Arc<Line>| !line.demo && last.is_none_or(|last| line.signed > last);
+    let since = |line: &&Arc<Line>| !line.demo && last.is_none_or(|last| line.last_signed() > last);
     desk.lines.with(|all| all.iter().filter(since).count())
 }
 

@@ -11,8 +11,8 @@ use super::times::{Times, technician};
 use crate::dom::prelude::*;
 use crate::shell::{focus, keep};
 use crate::state::{Desk, Sheet};
-use crate::widget::{Findings, NextStep, Stops, Who};
-use strawline::draft::Stage;
+use crate::widget::{Entry, Findings, NextStep, Stops, Who};
+use strawline::draft::{Field, Stage};
 use strawline::finding::HeldStep;
 use strawline::words::product::{Late as Words, LateSays, Sign};
 
@@ -41,6 +41,7 @@ pub fn Later() -> impl IntoView {
             <Closing alone=true/>
             <Counted/>
         </section>
+        <Entry field=Field::AdverseEvent long=true/>
         <section class="part-of">
             <h2 class="heading">{desk.say(Words::Card)}</h2>
             <Stops step=HeldStep::HandOver/>
@@ -73,7 +74,7 @@ fn Amend() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let signed = signature(desk, sheet);
     let is_signed = memo(move || signed.with(Option::is_some));
-    let reason = RwSignal::new(String::new());
+    let reason = sheet.half_typed.of("amend_reason", "");
     let said = RwSignal::new(None::<String>);
     let amend = move || {
         let (by, why) = (desk.amender.get_untracked(), reason.get_untracked());

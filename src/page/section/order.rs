@@ -20,12 +20,15 @@ use strawline::export::set_out;
 use strawline::finding::HeldStep;
 use strawline::quality::expect::same_but_for_counts;
 use strawline::quantity::Quantity;
-use strawline::quantity::read::spell;
+use strawline::quantity::read::{Reading, spell};
+use strawline::record::earlier;
 use strawline::words::choice::{
     AgentName, ConventionName, CountStandingName, SampleName, ScreeningQuestion, SexName, SideName,
     WhiteCellOrderName,
 };
-use strawline::words::order::{Meaning, MissingLine, OrderWords as Words, PrefilledLine, YesNo};
+use strawline::words::order::{
+    BloodBeforeLine, EnterSum, Meaning, MissingLine, OrderWords as Words, PrefilledLine, YesNo,
+};
 use strawline::words::set_out::{SetOutSays, SetOutWord};
 use strawline::words::{Phrase, unit};
 
@@ -511,6 +514,7 @@ fn SetOut() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let list = memo(move || {
         sheet.answer.track();
+        sheet.draft.track();
         untrack(|| given(desk, sheet, set_out::lines))
     });
     let print = move |_| {
@@ -540,8 +544,13 @@ fn More() -> impl IntoView {
         let missing = sheet.answer.with(|a| a.draw.patient.as_ref().map(|p| p.missing.clone()));
         missing.filter(|m| !m.is_empty()).map(|m| desk.say(MissingLine(&m)))
     });
+    // Blood that the records tell of is in sight until it is entered.
+    let before = drawn_before(desk, sheet);
+    let blood = sheet.field(Field::PreviousBlood);
+    let untold = move || before.with(Option::is_some) && blood.with(|shown| shown.text.trim().is_empty());
+    let wanted = Signal::derive(move || missing.with(Option::is_some) || untold());
     view! {
-        <Fold title=desk.say(Words::Patient) wanted=Signal::derive(move || missing.with(Option::is_some))>
+        <Fold title=desk.say(Words::Patient) wanted>
             <p class="reading" class:wrong=move || missing.with(Option::is_some) aria-live="polite">{missing}</p>
             <Patient/>
         </Fold>
@@ -554,6 +563,7 @@ fn More() -> impl IntoView {
             <Entry field=Field::Prescriber/>
             <Entry field=Field::Technician/>
             <Entry field=Field::OrderNote long=true/>
+            <Entry field=Field::Session/>
         </Fold>
         <Fold title=desk.say(Words::Amounts)>
             <p class="second">{desk.say(Words::AmountsOf)}</p>
@@ -595,6 +605,64 @@ fn Patient() -> impl IntoView {
         <Entry field=Field::BloodHaemoglobin/>
         <Entry field=Field::Discard/>
         <Entry field=Field::PreviousBlood/>
+        <BloodBefore/>
+    }
+}
+
+/// What the records of this device tell of draws before, as a memo: it is looked for when a line or the reference
+/// changes, and not at each key.
+fn drawn_before(desk: Desk, sheet: Sheet) -> Memo<Option<earlier::BloodBefore>> {
+    let reference = sheet.field(Field::PatientReference);
+    let needle = memo(move || sheet.draft.with(|d| d.times.needle_in));
+    memo(move || {
+        reference.track();
+        needle.track();
+        let now = desk.minute.get().at;
+        desk.lines.with(|lines| sheet.draft.with_untracked(|d| earlier::blood_before(lines, d, now)))
+    })
+}
+
+/// Draws before by the records, and their sum to enter at a tap.
+#[component]
+fn BloodBefore() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let before = drawn_before(desk, sheet);
+    let conventions = move || sheet.draft.with_untracked(|d| d.conventions);
+    let line = move || {
+        let before = before.get()?;
+        let (c, offset) = (conventions(), sheet.offset.get());
+        let day = |at| unit::date(at, offset).map(|day| desk.say(day)).unwrap_or_default();
+        let draws = before.draws.iter().map(|(at, v)| (day(*at), v.map(|v| unit::volume(v, &c).to_string())));
+        Some(desk.say(BloodBeforeLine {
+            reference: sheet.draft.with_untracked(|d| d.text(Field::PatientReference).trim().to_owned()),
+            draws: draws.collect(),
+            sum: unit::volume(before.sum, &c).to_string(),
+            whole: before.is_whole(),
+        }))
+    };
+    let typed = sheet.field(Field::PreviousBlood);
+    // A larger amount that was typed counts draws elsewhere too; a sum that lacks a draw is none.
+    let sum = memo(move || {
+        let sum = before.with(|b| b.as_ref().filter(|b| b.is_whole()).map(|b| b.sum))?;
+        let text = spell(sum.get(), Field::PreviousBlood.kind()?, &conventions());
+        let less = typed.with(|shown| {
+            let value = shown.reading.as_ref().and_then(Reading::value);
+            shown.text.trim().is_empty() || value.is_some_and(|value| value < sum.get())
+        });
+        less.then_some((text, unit::volume(sum, &conventions()).to_string()))
+    });
+    let enter = move |_| {
+        if let Some((text, _)) = sum.get_untracked() {
+            sheet.write(Field::PreviousBlood, text);
+        }
+    };
+    view! {
+        <p class="second" hidden=move || before.with(Option::is_none)>{line}</p>
+        <div class="buttons" hidden=move || sum.with(Option::is_none)>
+            <button type="button" class="button" on:click=enter>
+                {move || sum.get().map(|(_, written)| desk.say(EnterSum(written)))}
+            </button>
+        </div>
     }
 }
 

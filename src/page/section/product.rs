@@ -17,6 +17,7 @@ use crate::dom::prelude::*;
 use crate::state::{Desk, Sheet};
 use crate::widget::{Explained, Findings, Opens, Stops, WorkingTable};
 use rows::{Pick, PickRange, ends, figure, middle, shown};
+use strawline::assess::product::Shared;
 use strawline::draft::Stage;
 use strawline::finding::HeldStep;
 use strawline::words::page::{Common, Frame};
@@ -55,15 +56,22 @@ pub fn ProductBar() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let counted = move || {
         let c = sheet.conventions();
-        sheet.answer.with(|a| a.product.dose_counted.as_ref().map(|w| unit::cells(w.value, &c)))
+        sheet.answer.with(|a| {
+            let words = match a.product.shared {
+                Some(Shared::Given) | None => Words::DoseCounted,
+                Some(Shared::Partly) => Words::DosePartly,
+                Some(Shared::Planned) => Words::DosePlanned,
+            };
+            a.product.dose_counted.as_ref().map(|w| (words, unit::cells(w.value, &c)))
+        })
     };
     let predicted = move || {
         let c = sheet.conventions();
         sheet.answer.with(|a| a.product.dose_predicted.as_ref().map(|w| unit::cells(w.value.median, &c)))
     };
     let dose = move || match (counted(), predicted()) {
-        (Some(w), _) => view! {
-            <p><span>{desk.say(Words::DoseCounted)}</span><b>{w.number}</b> " " {w.unit}</p>
+        (Some((words, w)), _) => view! {
+            <p><span>{desk.say(words)}</span><b>{w.number}</b> " " {w.unit}</p>
         },
         (None, Some(w)) => {
             view! { <p><span>{desk.say(Words::DosePredicted)}</span>{w.to_string()}</p> }

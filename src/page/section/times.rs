@@ -46,7 +46,7 @@ fn moment(desk: Desk, sheet: Sheet, at: Instant) -> String {
 fn Time(what: TimeOf, who: Who) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let at = memo(move || sheet.draft.with(|d| d.times.get(what)));
-    let typed = RwSignal::new(String::new());
+    let typed = sheet.half_typed.of(&what.key(), "");
     let refused = RwSignal::new(None::<TimeRefused>);
     let correct = move || {
         let (now, offset) = (clock::now().at, sheet.offset.get_untracked());

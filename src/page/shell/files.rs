@@ -10,12 +10,14 @@ pub fn download(desk: Desk, name: &str, kind: &str, text: &str) {
     download_parts(desk, name, kind, &js_sys::Array::of1(&text.into()));
 }
 
-/// The same of a text in pieces, which need not be one text.
-pub fn download_parts(desk: Desk, name: &str, kind: &str, parts: &js_sys::Array) {
-    match try_download(name, kind, parts) {
+/// The same of a text in pieces, which need not be one text. Tells whether the browser took it.
+pub fn download_parts(desk: Desk, name: &str, kind: &str, parts: &js_sys::Array) -> bool {
+    let done = try_download(name, kind, parts);
+    match &done {
         Ok(()) => desk.hide(|b| matches!(b, Banner::NoDownload(_))),
-        Err(error) => desk.show(Banner::NoDownload(said(&error))),
+        Err(error) => desk.show(Banner::NoDownload(said(error))),
     }
+    done.is_ok()
 }
 
 /// What the browser threw, in its own words.

@@ -11,7 +11,7 @@ mod load;
 pub mod out;
 
 pub use cases::{amend, discard, duplicate, forget, sign, undo_discard};
-pub use load::with_record;
+pub use load::{pause, with_record};
 
 use super::store::{Standing, Stores, Why, ask_to_persist};
 use super::{clock, look, offline, typing};
@@ -47,10 +47,12 @@ struct Keeper {
     held: Option<Stores>,
     /// The lock, where there is one.
     lock: Option<Lock>,
-    /// Memory whose texts are still to be taken over into stores that are closed.
+    /// Memory of which not all stands yet in the stores that are closed.
     moving: Option<Stores>,
     /// Counts looks for the lock: only the last decides.
     looks: u32,
+    /// What the door was when the stores were shut for a look that is still on its way.
+    before: Option<Door>,
     /// Each draft as it stands in the store.
     drafts: BTreeMap<String, Seen>,
     /// The Bench as it stands there; `None` until it was read, and until then none is written.
@@ -178,7 +180,7 @@ pub async fn may_leave(desk: Desk) -> bool {
         let empty = desk.open.with_untracked(Vec::is_empty) && keeper(|k| k.moving.is_none());
         return empty && desk.door.get_untracked() == Door::Shut;
     };
-    let saved = store(desk, &stores).await;
+    let saved = store(desk, &stores).await.saved;
     let records = desk.lines.with_untracked(Vec::is_empty)
         || stores.safe.records.beneath().standing() == Standing::Kept;
     let signing = keeper(|k| {
@@ -188,8 +190,16 @@ pub async fn may_leave(desk: Desk) -> bool {
     saved && records && !signing
 }
 
-/// Whether a reload would now bring everything typed back.
-async fn store(desk: Desk, stores: &Stores) -> bool {
+/// What came of a storing.
+struct Done {
+    /// All of it stands in the stores that are in use, except keys that were pressed meanwhile.
+    all: bool,
+    /// A reload would now bring everything typed back.
+    saved: bool,
+}
+
+/// Stores what is not stored yet.
+async fn store(desk: Desk, stores: &Stores) -> Done {
     let (mut wrote, mut failed, mut waits) = (false, None, false);
     let mut note = |kept| match kept {
         Ok(Kept::Wrote) => wrote = true,
@@ -204,12 +214,13 @@ async fn store(desk: Desk, stores: &Stores) -> bool {
     note(store_settings(desk, stores).await);
     note(store_decisions(desk, stores).await);
     note(store_view(desk, stores).await);
-    let kept = stores.safe.drafts.beneath().standing() == Standing::Kept;
+    let moved = keeper(|k| k.moving.is_none());
+    let kept = moved && stores.safe.drafts.beneath().standing() == Standing::Kept;
     match failed {
         Some(error) => {
             desk.saved.set(None);
             desk.show(Banner::NotStored(error));
-            false
+            Done { all: false, saved: false }
         }
         None => {
             desk.hide(|b| matches!(b, Banner::NotStored(_)));
@@ -220,7 +231,7 @@ async fn store(desk: Desk, stores: &Stores) -> bool {
             // A key pressed while this was stored is not.
             let saved = kept && !waits && !keeper(|k| k.planned) && !typing::waits();
             mark_saved(saved);
-            saved
+            Done { all: moved && !waits, saved }
         }
     }
 }

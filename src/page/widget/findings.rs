@@ -204,10 +204,11 @@ fn stop(desk: Desk, sheet: Sheet, finding: &Finding) -> Markup {
 fn Deciding(finding: Finding) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let key = finding.kind.key();
-    let name = RwSignal::new(String::new());
-    let reason = RwSignal::new(String::new());
     let missing = RwSignal::new(None::<Common>);
     let (name_id, reason_id) = (format!("by-{key}"), format!("why-{key}"));
+    // A reason outlasts a locked page, and is of what is found alone; the name is said by whoever is there.
+    let name = RwSignal::new(String::new());
+    let reason = sheet.half_typed.of(&reason_id, &sentences(desk, sheet, &finding).0);
     let decide = move |_| {
         let (by, why) = (name.get_untracked().trim().to_owned(), reason.get_untracked().trim().to_owned());
         let technician = sheet.draft.with_untracked(|d| d.text(Field::Technician).trim().to_lowercase());
@@ -223,6 +224,7 @@ fn Deciding(finding: Finding) -> impl IntoView {
         }
         let at = clock::now().at;
         let decision = said(desk, sheet, &finding, Decision::new(by, why, at));
+        reason.set(String::new());
         sheet.edit(|draft| draft.decide(finding.kind.key(), decision));
     };
     view! {

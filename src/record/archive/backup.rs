@@ -5,7 +5,7 @@
 //! along too. Settings of the device stay with the device; lines are made anew.
 
 use super::{
-    ASIDE, BENCH, DECISIONS, DISCARDED, DRAFT, Kept, PREFIX, SaveError, Stored, free_aside, keys,
+    ASIDE, BENCH, DECISIONS, DISCARDED, DRAFT, Kept, OF_DRAFTS, PREFIX, SaveError, Stored, free_aside, keys,
     load_decisions, load_record, read_bench, read_draft, read_record, record_ids, save_bench, save_decisions,
     save_record,
 };
@@ -14,10 +14,11 @@ use crate::draft::{CheckSign, Draft};
 use crate::quality::decided::{Begun, ChosenBaseline, Decisions, Exclusion, OwnPrior, TakenBack};
 use crate::quantity::time::Instant;
 use crate::record::line::Line;
-use crate::record::store::{Store, StoreError};
+use crate::record::store::{Memory, Store, StoreError};
 use crate::record::{APP, Reason, Record};
 use crate::stored;
-use serde::{Deserialize, Serialize};
+use serde::Deserialize;
+use serde_json::value::RawValue;
 use std::collections::BTreeSet;
 
 /// Version of the file.
@@ -25,14 +26,23 @@ const SCHEMA: u32 = 1;
 /// What the file is.
 const KIND: &str = "strawline_backup";
 
-#[derive(Serialize, Deserialize)]
+/// Each entry of the file is a key and its text, and is read when its turn comes: the file is long.
+#[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Layout {
-    schema: u32,
+struct Layout<'a> {
+    #[serde(rename = "schema")]
+    _schema: u32,
     kind: String,
-    app: String,
-    at: Instant,
-    texts: Vec<(String, String)>,
+    #[serde(rename = "app")]
+    _app: String,
+    #[serde(rename = "at")]
+    _at: Instant,
+    #[serde(borrow)]
+    texts: Vec<&'a RawValue>,
+}
+
+fn entry(raw: &RawValue) -> Result<(String, String), Reason> {
+    Ok(stored::parse(raw.get())?)
 }
 
 /// The stores of a page.
@@ -55,13 +65,19 @@ pub async fn write<S: Store, T: Store>(
 ) -> Result<(), StoreError> {
     let json = |text: &str| serde_json::Value::from(text).to_string();
     piece(format!(r#"{{"schema":{SCHEMA},"kind":"{KIND}","app":{},"at":{},"texts":["#, json(APP), at.0));
-    let mut written = BTreeSet::new();
+    let mut comma = "";
+    // Two stores may have put different texts aside under one key, and one and the same store may stand for two.
+    let mut aside = Vec::new();
     let mut one = |key: String, text: &str| {
-        if !written.contains(&key) {
-            let comma = if written.is_empty() { "" } else { "," };
-            piece(format!("{comma}\n[{},{}]", json(&key), json(text)));
-            written.insert(key);
+        if key.starts_with(ASIDE) {
+            let of = (key.clone(), text.to_owned());
+            if aside.contains(&of) {
+                return;
+            }
+            aside.push(of);
         }
+        piece(format!("{comma}\n[{},{}]", json(&key), json(text)));
+        comma = ",";
     };
     for id in record_ids(from.records).await? {
         let [key, before, _] = keys(&id);
@@ -88,7 +104,10 @@ pub async fn write<S: Store, T: Store>(
     }
     for prefix in [BENCH, ASIDE] {
         for (key, text) in from.shelf.read_all(prefix).await? {
-            one(key, &text);
+            // What may tell of a patient was read where it is opened.
+            if !OF_DRAFTS.iter().any(|prefix| key.starts_with(prefix)) {
+                one(key, &text);
+            }
         }
     }
     piece("\n]}\n".to_owned());
@@ -127,6 +146,8 @@ pub enum Outcome {
     Older,
     /// Something else is here.
     Differs,
+    /// It was discarded here.
+    Discarded,
     /// Decisions that were not here.
     Merged(usize),
     /// The clinic has another Bench here.
@@ -159,13 +180,17 @@ pub struct Restored {
 
 /// Adds what a file holds and is not here. Errors: it is no backup, or of a newer version; nothing is changed then.
 pub async fn restore<S: Store, T: Store>(into: Shelves<'_, S, T>, text: &str) -> Result<Restored, Reason> {
-    let layout: Layout = stored::read(text, SCHEMA)?;
+    let layout: Layout<'_> = stored::read_around(text, SCHEMA)?;
     if layout.kind != KIND {
         return Err(Reason::Broken(layout.kind));
     }
+    layout.texts.iter().try_for_each(|raw| entry(raw).map(drop))?;
     let mut done = Restored::default();
     let mut told = BTreeSet::new();
-    for (key, text) in layout.texts {
+    // Records of which the file knows as much as now stands here.
+    let mut level = BTreeSet::new();
+    for raw in layout.texts {
+        let (key, text) = entry(raw)?;
         let item = match key.strip_prefix(PREFIX).and_then(|rest| rest.split_once('.')) {
             Some(("record" | "before", id)) => {
                 let item = record(into.records, id, &key, &text, &mut done.lines).await;
@@ -176,11 +201,14 @@ pub async fn restore<S: Store, T: Store>(into: Shelves<'_, S, T>, text: &str) ->
                 if !matches!(item.outcome, Outcome::Unreadable(_)) {
                     told.insert(id.to_owned());
                 }
+                if matches!(item.outcome, Outcome::Added | Outcome::Amended(_) | Outcome::Same) {
+                    level.insert(id.to_owned());
+                }
                 item
             }
-            Some(("draft", id)) => open_case(&into, id, &key, &text).await,
-            Some(("discarded", id)) => discarded_case(&into, id, &key, &text).await,
-            Some(("aside", _)) => set_aside(into.records, &key, &text).await,
+            Some(("draft", id)) => open_case(&into, id, &key, &text, level.contains(id)).await,
+            Some(("discarded", id)) => discarded_case(&into, id, &key, &text, level.contains(id)).await,
+            Some(("aside", _)) => set_aside(&into, &key, &text).await,
             None if key == BENCH => bench(into.shelf, &text).await,
             None if key == DECISIONS => decisions(into.drafts, &text).await,
             _ => Item { what: What::Unknown(key), outcome: Outcome::NotKnown },
@@ -188,6 +216,23 @@ pub async fn restore<S: Store, T: Store>(into: Shelves<'_, S, T>, text: &str) ->
         done.items.push(item);
     }
     Ok(done)
+}
+
+/// Takes over what stands in the stores of drafts and of records, as a restore of their backup would, and tells whether
+/// all of it now stands: an open case is left to whoever has it open. Errors: they cannot be read.
+pub async fn take_over<S: Store, T: Store>(
+    [drafts, records]: [&T; 2],
+    into: Shelves<'_, S, T>,
+) -> Result<bool, StoreError> {
+    let mut file = String::new();
+    let from = Shelves { shelf: &Memory::default(), drafts, records };
+    write(from, Instant(0), |piece| file += &piece).await?;
+    let done = restore(into, &file).await.map_err(|reason| StoreError::Failed(format!("{reason:?}")))?;
+    let stands = |item: &Item| match item.outcome {
+        Outcome::Added | Outcome::Amended(_) | Outcome::Same | Outcome::Older | Outcome::Merged(_) => true,
+        _ => matches!(item.what, What::OpenCase(_)),
+    };
+    Ok(done.items.iter().all(stands))
 }
 
 /// An outcome, or that the store refused.
@@ -257,17 +302,35 @@ fn case(id: &str, text: &str) -> Result<Draft, Reason> {
     }
 }
 
-async fn open_case<S, T: Store>(into: &Shelves<'_, S, T>, id: &str, key: &str, text: &str) -> Item {
+async fn open_case<S, T: Store>(
+    into: &Shelves<'_, S, T>,
+    id: &str,
+    key: &str,
+    text: &str,
+    level: bool,
+) -> Item {
     match case(id, text) {
         Err(reason) => Item { what: What::Unknown(key.to_owned()), outcome: Outcome::Unreadable(reason) },
-        Ok(draft) => Item {
-            what: What::OpenCase(draft.sign),
-            outcome: or_refused(put_case(into, &draft, key, text).await),
-        },
+        Ok(draft) => {
+            let discarded = into.drafts.read(&format!("{DISCARDED}{id}")).await;
+            let outcome = match discarded {
+                // Open, it would take the place of what was discarded when it is discarded again.
+                Ok(Some(_)) => Outcome::Discarded,
+                Ok(None) => or_refused(put_case(into, &draft, key, text, level).await),
+                Err(_) => Outcome::NotKept,
+            };
+            Item { what: What::OpenCase(draft.sign), outcome }
+        }
     }
 }
 
-async fn discarded_case<S, T: Store>(into: &Shelves<'_, S, T>, id: &str, key: &str, text: &str) -> Item {
+async fn discarded_case<S, T: Store>(
+    into: &Shelves<'_, S, T>,
+    id: &str,
+    key: &str,
+    text: &str,
+    level: bool,
+) -> Item {
     match case(id, text) {
         Err(reason) => Item { what: What::Unknown(key.to_owned()), outcome: Outcome::Unreadable(reason) },
         Ok(draft) => {
@@ -275,7 +338,7 @@ async fn discarded_case<S, T: Store>(into: &Shelves<'_, S, T>, id: &str, key: &s
             let outcome = match open {
                 // Brought back here since.
                 Ok(Some(_)) => Outcome::Older,
-                Ok(None) => or_refused(put_case(into, &draft, key, text).await),
+                Ok(None) => or_refused(put_case(into, &draft, key, text, level).await),
                 Err(_) => Outcome::NotKept,
             };
             Item { what: What::DiscardedCase(draft.sign), outcome }
@@ -283,21 +346,25 @@ async fn discarded_case<S, T: Store>(into: &Shelves<'_, S, T>, id: &str, key: &s
     }
 }
 
-/// Puts a case under its key, unless something is there or it was signed as it is.
+/// Puts a case under its key, unless something is there or it was signed since: then it would stand as an amendment
+/// that takes out what was typed between. `level`: the file knows its record as it stands here.
 async fn put_case<S, T: Store>(
     into: &Shelves<'_, S, T>,
     draft: &Draft,
     key: &str,
     text: &str,
+    level: bool,
 ) -> Result<Outcome, SaveError> {
     if let Some(here) = into.drafts.read(key).await? {
         let same = read_draft(&here).is_ok_and(|here| here == *draft);
         return Ok(if same { Outcome::Same } else { Outcome::Differs });
     }
-    if let Stored::Good(Kept { record, .. }) = load_record(into.records, &draft.id).await?
-        && record.entries().any(|entry| entry.draft == *draft)
-    {
-        return Ok(Outcome::Older);
+    match load_record(into.records, &draft.id).await? {
+        Stored::Absent => {}
+        Stored::Good(Kept { record, .. }) if level && record.entries().all(|entry| entry.draft != *draft) => {
+        }
+        Stored::Good(_) => return Ok(Outcome::Older),
+        Stored::Unreadable(item) => return Ok(Outcome::Unreadable(item.reason)),
     }
     match into.drafts.write_all_if(key, None, vec![(key.to_owned(), Some(text.to_owned()))]).await? {
         true => Ok(Outcome::Added),
@@ -305,9 +372,14 @@ async fn put_case<S, T: Store>(
     }
 }
 
-async fn set_aside(store: &impl Store, key: &str, text: &str) -> Item {
+async fn set_aside<S: Store, T: Store>(into: &Shelves<'_, S, T>, key: &str, text: &str) -> Item {
     let put = async || -> Result<Outcome, SaveError> {
-        if store.read_all(ASIDE).await?.iter().any(|(_, here)| here == text) {
+        let store = into.records;
+        let here = |all: Vec<(String, String)>| all.iter().any(|(_, here)| here == text);
+        if here(store.read_all(ASIDE).await?)
+            || here(into.drafts.read_all(ASIDE).await?)
+            || here(into.shelf.read_all(ASIDE).await?)
+        {
             return Ok(Outcome::Same);
         }
         let name =
@@ -420,7 +492,6 @@ mod tests {
     use crate::quality::decided::Series;
     use crate::record::faulty::{Fault, Faulty};
     use crate::record::journal::Journal;
-    use crate::record::store::Memory;
     use crate::record::trial::{at, block_on, case};
 
     fn shelves<S>(store: &S) -> Shelves<'_, S, S> {
@@ -581,6 +652,127 @@ mod tests {
         assert_eq!(block_on(load_decisions(&store)), Ok(Stored::Good(all)));
     }
 
+    /// Here a case was open when a backup was made.
+    fn open_at_noon() -> (Memory, String) {
+        let store = Memory::default();
+        block_on(save_draft(&store, &case("a"), None)).unwrap();
+        let file = backup(&store);
+        (store, file)
+    }
+
+    fn evening() -> Draft {
+        let mut draft = case("a");
+        draft.write(Field::Notes, "counted in the afternoon");
+        draft
+    }
+
+    #[test]
+    fn a_case_signed_since_is_not_opened_again_as_it_was() {
+        let (store, file) = open_at_noon();
+        let record = Record::sign(evening(), "MO", at(600), vec![]).unwrap();
+        block_on(async {
+            save_record(&store, &record).await.unwrap();
+            store.remove("strawline.draft.a").await.unwrap();
+        });
+        let before = store.texts();
+        assert_eq!(outcomes(&bring(&store, &file)), [&Outcome::Older]);
+        assert_eq!(store.texts(), before);
+        // Nor an amendment begun at noon, amended otherwise in the evening; nor one that was discarded.
+        let (noon, put_off) = (Memory::default(), Memory::default());
+        let mut begun = record.latest().clone();
+        begun.write(Field::Notes, "more");
+        block_on(async {
+            save_record(&noon, &record).await.unwrap();
+            save_draft(&noon, &begun, None).await.unwrap();
+            save_record(&put_off, &record).await.unwrap();
+            discard_draft(&put_off, &begun, None).await.unwrap();
+        });
+        let (open, off) = (backup(&noon), backup(&put_off));
+        // With nothing amended since it comes back.
+        assert_eq!(outcomes(&bring(&store, &open)), [&Outcome::Same, &Outcome::Added]);
+        let mut amended = record.clone();
+        let mut then = record.latest().clone();
+        then.write(Field::Notes, "quite other words");
+        amended.amend(then, "MO", at(700), vec![], "late count").unwrap();
+        let store = Memory::default();
+        block_on(save_record(&store, &amended)).unwrap();
+        let before = store.texts();
+        assert_eq!(outcomes(&bring(&store, &open)), [&Outcome::Older, &Outcome::Older]);
+        assert_eq!(outcomes(&bring(&store, &off)), [&Outcome::Older, &Outcome::Older]);
+        assert_eq!(store.texts(), before);
+    }
+
+    #[test]
+    fn a_case_discarded_here_is_not_opened_again_over_what_was_discarded() {
+        let (store, file) = open_at_noon();
+        block_on(discard_draft(&store, &evening(), Some(&super::super::Seen::of(case("a"))))).unwrap();
+        let before = store.texts();
+        assert_eq!(outcomes(&bring(&store, &file)), [&Outcome::Discarded]);
+        assert_eq!(store.texts(), before);
+    }
+
+    #[test]
+    fn texts_put_aside_under_one_key_in_two_stores_all_leave_and_come_back_once() {
+        let stores = || [Memory::default(), Memory::default(), Memory::default()];
+        let [shelf, drafts, records] = stores();
+        let key = "strawline.aside.bench.1";
+        block_on(async {
+            shelf.write(key, "of the shelf".into()).await.unwrap();
+            drafts.write("strawline.aside.quality.1", "of the drafts".into()).await.unwrap();
+            records.write("strawline.aside.quality.1", "of the records".into()).await.unwrap();
+            records.write(key, "of a restore".into()).await.unwrap();
+            let three = || Shelves { shelf: &shelf, drafts: &drafts, records: &records };
+            let mut file = String::new();
+            write(three(), at(9), |piece| file += &piece).await.unwrap();
+            for text in ["of the shelf", "of the drafts", "of the records", "of a restore"] {
+                assert_eq!(file.matches(text).count(), 1, "{text}");
+            }
+            let before = [shelf.texts(), drafts.texts(), records.texts()];
+            let done = restore(three(), &file).await.unwrap();
+            assert!(outcomes(&done).iter().all(|o| **o == Outcome::Same), "{done:?}");
+            assert_eq!([shelf.texts(), drafts.texts(), records.texts()], before);
+            let [shelf, drafts, records] = stores();
+            let into = Shelves { shelf: &shelf, drafts: &drafts, records: &records };
+            let done = restore(into, &file).await.unwrap();
+            assert_eq!(outcomes(&done), [&Outcome::Added; 4]);
+        });
+        // What is read closed on the shelf was read open among the drafts.
+        let closed = Memory::default();
+        block_on(async {
+            closed.write("strawline.aside.quality.1", "closed-1 AAAA".into()).await.unwrap();
+            let mut file = String::new();
+            let from = Shelves { shelf: &closed, drafts: &drafts, records: &records };
+            write(from, at(9), |piece| file += &piece).await.unwrap();
+            assert!(!file.contains("closed-1 "));
+        });
+    }
+
+    #[test]
+    fn what_two_pages_decided_stands_when_one_takes_over_into_what_the_other_left() {
+        let decided = |by| Decisions { exclusions: vec![exclusion(by, false)], ..Decisions::default() };
+        let (here, there) = (Memory::default(), Memory::default());
+        block_on(async {
+            save_decisions(&there, &decided("AK"), &Decisions::default()).await.unwrap();
+            save_decisions(&here, &decided("MO"), &Decisions::default()).await.unwrap();
+            save_draft(&here, &case("b"), None).await.unwrap();
+            save_record(&here, &amended(1)).await.unwrap();
+            assert_eq!(take_over([&here, &here], shelves(&there)).await, Ok(true));
+            let mut both = decided("AK");
+            both.exclusions.push(exclusion("MO", false));
+            assert_eq!(load_decisions(&there).await, Ok(Stored::Good(both)));
+            assert_eq!(drafts(&there).await.unwrap().good, [case("b")]);
+            let kept = Kept { record: amended(1), damaged: None };
+            assert_eq!(load_record(&there, "a").await, Ok(Stored::Good(kept)));
+            // A second time it changes nothing, and a record that differs there is not called taken over.
+            let before = there.texts();
+            assert_eq!(take_over([&here, &here], shelves(&there)).await, Ok(true));
+            assert_eq!(there.texts(), before);
+            let other = Memory::default();
+            save_record(&other, &Record::sign(case("a"), "JT", at(3), vec![]).unwrap()).await.unwrap();
+            assert_eq!(take_over([&here, &here], shelves(&other)).await, Ok(false));
+        });
+    }
+
     #[test]
     fn what_is_no_backup_or_newer_changes_nothing() {
         let store = whole();
@@ -593,6 +785,8 @@ mod tests {
             Bench::default().to_json(),
             file.replacen(KIND, "another", 1),
             file[..file.len() / 2].to_owned(),
+            // One entry of many is no pair.
+            file.replacen("[\"strawline.bench\",", "[\"strawline.bench\",1,", 1),
         ] {
             assert!(block_on(restore(shelves(&store), &bad)).is_err(), "{bad:.40}");
         }

@@ -12,6 +12,24 @@ use crate::record::{Counts, Layout, shown::ShownStanding};
 use proptest::prelude::*;
 use std::sync::Arc;
 
+#[test]
+fn a_line_that_does_not_say_when_its_record_was_amended_is_made_anew() {
+    let mut record = Record::sign(typed("a", "1"), "MO", at(0), vec![]).unwrap();
+    record.amend(typed("a", "2"), "JT", at(9), vec![], "late count").unwrap();
+    let text = record.to_json().unwrap();
+    let line = Line::of(&record, &text, None);
+    assert!(line.is_of(&text));
+    let named = format!(",\"amended_at\":{}", at(9).0);
+    let written = line.to_json();
+    assert!(written.contains(&named), "{written}");
+    let older = Line::from_json(&written.replace(&named, "")).unwrap();
+    assert!(!older.is_of(&text));
+    assert_eq!(older.last_signed(), at(0));
+    // One of the layout before is good until then: of a record taken away it is all there is.
+    let before = Line::from_json(&written.replacen("\"schema\":2", "\"schema\":1", 1)).unwrap();
+    assert!(!before.is_of(&text) && before.patient == line.patient);
+}
+
 async fn lines(store: &impl Store) -> Vec<Line> {
     line_texts(store).await.unwrap().iter().map(|text| Line::from_json(text).unwrap()).collect()
 }
@@ -46,6 +64,7 @@ proptest! {
                     assert!(line.is_of(&text) && *line == Line::of(record, &text, None));
                     let latest = record.latest();
                     assert_eq!((line.id.as_str(), line.sign, line.amended), (record.id(), record.check_sign(), record.amendments().len()));
+                    assert_eq!(line.last_signed(), record.latest_entry().at);
                     assert_eq!(line.counts, Counts::of(latest));
                     let typed = latest.text(Field::ProductActual).parse::<f64>().ok();
                     assert_eq!(line.kept.map(Quantity::get), typed.filter(|v| *v <= 200.0));
@@ -67,7 +86,7 @@ fn a_line_missing_older_or_of_another_version_is_made_anew() {
         let key = format!("{LINE}a");
         let text = line.to_json();
         assert_eq!(Line::from_json(&text).as_ref(), Ok(&line));
-        let another = text.replacen("\"schema\":1", "\"schema\":9", 1);
+        let another = text.replacen("\"schema\":2", "\"schema\":9", 1);
         assert!(Line::from_json(&another).is_err());
         for spoilt in [None, Some(another), Some("{".to_owned())] {
             store.write_all(vec![(key.clone(), spoilt.clone())]).await.unwrap();
@@ -158,7 +177,7 @@ fn of_a_record_taken_away_the_line_stays_and_says_so() {
         assert_eq!((item.key.as_str(), item.reason.clone()), (key.as_str(), Reason::Missing));
         assert_eq!(item.text, store.texts()[&line_key]);
         // A line that is no longer understood is all that is left, and is listed as it is.
-        let older = line.to_json().replacen("\"schema\":1", "\"schema\":0", 1);
+        let older = line.to_json().replacen("\"schema\":2", "\"schema\":0", 1);
         store.write(&line_key, older.clone()).await.unwrap();
         let left = Unreadable { key: key.clone(), text: older, reason: Reason::Missing };
         assert_eq!(look(&store, "a", None).await, Ok(Looked::Unreadable(left)));

@@ -4,7 +4,7 @@ use crate::record::faulty::{Fault, Faulty};
 use crate::record::journal::Journal;
 use crate::record::settings::Theme;
 use crate::record::store::Memory;
-use crate::record::trial::{at, block_on, case};
+use crate::record::trial::{Raced, at, block_on, case};
 use proptest::prelude::*;
 
 #[test]
@@ -128,38 +128,6 @@ fn a_draft_left_by_a_signature_cut_short_is_passed_over() {
     });
 }
 
-/// A store in which another tab writes once, just before this one's next change.
-struct Raced<'a>(&'a Memory, std::cell::RefCell<Option<(String, String)>>);
-
-impl Store for Raced<'_> {
-    async fn read(&self, key: &str) -> Result<Option<String>, StoreError> {
-        self.0.read(key).await
-    }
-    async fn read_all(&self, prefix: &str) -> Result<Vec<(String, String)>, StoreError> {
-        self.0.read_all(prefix).await
-    }
-    async fn keys(&self, prefix: &str) -> Result<Vec<String>, StoreError> {
-        self.0.keys(prefix).await
-    }
-    async fn write_all(&self, batch: Batch) -> Result<(), StoreError> {
-        if let Some((key, text)) = self.1.take() {
-            self.0.write(&key, text).await?;
-        }
-        self.0.write_all(batch).await
-    }
-    async fn write_all_if(
-        &self,
-        key: &str,
-        expected: Option<&str>,
-        batch: Batch,
-    ) -> Result<bool, StoreError> {
-        if let Some((key, text)) = self.1.take() {
-            self.0.write(&key, text).await?;
-        }
-        self.0.write_all_if(key, expected, batch).await
-    }
-}
-
 #[test]
 fn of_two_signatures_at_once_the_earlier_stands() {
     block_on(async {
@@ -177,7 +145,7 @@ fn of_two_signatures_at_once_the_earlier_stands() {
             if let Some(stored) = stored {
                 save_record(&memory, stored).await.unwrap();
             }
-            let meanwhile = (format!("{RECORD}a"), theirs.to_json().unwrap());
+            let meanwhile = vec![(format!("{RECORD}a"), theirs.to_json())];
             let raced = Raced(&memory, Some(meanwhile).into());
             assert_eq!(save_record(&raced, &ours).await, Err(SaveError::Conflict));
             assert_eq!(kept(&memory).await, [theirs]);
@@ -190,7 +158,7 @@ fn what_another_tab_typed_is_neither_written_over_nor_discarded() {
     block_on(async {
         let memory = Memory::default();
         let seen = put(&memory, &case("a")).await.unwrap();
-        let meanwhile = || Some((draft_key("a"), typed("a", "theirs").to_json())).into();
+        let meanwhile = || Some(vec![(draft_key("a"), Some(typed("a", "theirs").to_json()))]).into();
         let raced = Raced(&memory, meanwhile());
         assert_eq!(save_draft(&raced, &typed("a", "ours"), Some(&seen)).await, Err(SaveError::Conflict));
         assert_eq!(discard_draft(&memory, &typed("a", "ours"), Some(&seen)).await, Err(SaveError::Conflict));
@@ -229,7 +197,8 @@ fn a_key_typed_while_a_signature_is_stored_stays_and_is_not_signed() {
         let memory = Memory::default();
         let seen = put(&memory, &case("a")).await.unwrap();
         let record = Record::sign(case("a"), "MO", at(0), vec![]).unwrap();
-        let raced = Raced(&memory, Some((draft_key("a"), typed("a", "one more key").to_json())).into());
+        let raced =
+            Raced(&memory, Some(vec![(draft_key("a"), Some(typed("a", "one more key").to_json()))]).into());
         sign_off(&memory, &raced, &record, Some(&seen)).await.unwrap();
         assert_eq!(kept(&memory).await, [record]);
         assert_eq!(open(&memory, &memory).await, [typed("a", "one more key")]);
@@ -255,7 +224,7 @@ fn bench_and_settings_of_another_tab_are_not_written_over() {
         assert_eq!(save_bench(&store, &named("ours"), &Bench::default()).await, Err(SaveError::Conflict));
         assert_eq!(load_bench(&store).await, Ok(Stored::Good(named("theirs"))));
         save_bench(&store, &named("ours"), &named("theirs")).await.unwrap();
-        let raced = Raced(&store, Some((BENCH.to_owned(), named("theirs").to_json())).into());
+        let raced = Raced(&store, Some(vec![(BENCH.to_owned(), Some(named("theirs").to_json()))]).into());
         assert_eq!(save_bench(&raced, &named("new"), &named("ours")).await, Err(SaveError::Conflict));
         assert_eq!(load_bench(&store).await, Ok(Stored::Good(named("theirs"))));
         let dark = Settings { theme: Theme::Dark, ..Settings::default() };

@@ -2,7 +2,7 @@
 
 use super::{Chance, ClosedError, Key, Lock, is_closed};
 use crate::record::archive::{ASIDE, LOCK};
-use crate::record::store::{Batch, Store, StoreError};
+use crate::record::store::{Batch, Expected, Store, StoreError};
 use std::cell::RefCell;
 use std::rc::Rc;
 
@@ -42,6 +42,21 @@ pub struct Closed<S> {
     store: S,
     state: Shared,
     chance: Source,
+    last: Rc<RefCell<Option<Last>>>,
+}
+
+/// The case that was closed here last: it is written over at each pause in typing, and need not be opened for that.
+#[derive(Clone)]
+struct Last {
+    place: String,
+    closed: String,
+    text: String,
+}
+
+impl std::fmt::Debug for Last {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("Last")
+    }
 }
 
 /// Texts that do not stand as they should.
@@ -59,7 +74,7 @@ const SOME: usize = 16;
 impl<S: Store> Closed<S> {
     /// Over a store, under what is known of its lock.
     pub fn new(store: S, state: Shared, chance: Source) -> Self {
-        Self { store, state, chance }
+        Self { store, state, chance, last: Rc::default() }
     }
 
     /// What it stands over.
@@ -73,8 +88,21 @@ impl<S: Store> Closed<S> {
             State::Shut => Err(StoreError::Shut),
             State::Clear if is_closed(&text) => Err(StoreError::Shut),
             State::Clear => Ok(text),
-            State::Keyed { key, .. } => Ok(key.open(place, &text).unwrap_or(text)),
+            State::Keyed { key, .. } => match &*self.last.borrow() {
+                Some(last) if last.closed == text && last.place == place => Ok(last.text.clone()),
+                _ => Ok(key.open(place, &text).unwrap_or(text)),
+            },
         }
+    }
+
+    /// What is remembered of a change to the one place that is written over.
+    fn last(expected: &Expected<'_>, batch: &Batch, closed: &Batch) -> Option<Last> {
+        let ([(over, _)], [(place, Some(text))], [(_, Some(closed))]) = (expected, &**batch, &**closed)
+        else {
+            return None;
+        };
+        let meant = *over == place && is_closed(closed);
+        meant.then(|| Last { place: place.clone(), closed: closed.clone(), text: text.clone() })
     }
 
     /// The state, if the lock beneath is its own, and the text of that. Errors: it is not.
@@ -89,21 +117,21 @@ impl<S: Store> Closed<S> {
         if fits { Ok((state, lock)) } else { Err(StoreError::Shut) }
     }
 
-    fn close(&self, state: &State, place: &str, text: String) -> Result<String, StoreError> {
+    fn close(&self, state: &State, place: &str, text: &str) -> Result<String, StoreError> {
         match state {
-            State::Keyed { key, closes: true, .. } => closed(key, place, &text, &mut { self.chance }),
+            State::Keyed { key, closes: true, .. } => closed(key, place, text, &mut { self.chance }),
             // Closed elsewhere, as a backup may hold it: here it would look as if a lock were missing.
-            State::Clear if is_closed(&text) => Err(StoreError::Shut),
-            _ => Ok(text),
+            State::Clear if is_closed(text) => Err(StoreError::Shut),
+            _ => Ok(text.to_owned()),
         }
     }
 
-    fn close_all(&self, state: &State, batch: Batch) -> Result<Batch, StoreError> {
-        let one = |(place, text): (String, Option<String>)| {
-            let text = text.map(|text| self.close(state, &place, text)).transpose()?;
-            Ok((place, text))
+    fn close_all(&self, state: &State, batch: &Batch) -> Result<Batch, StoreError> {
+        let one = |(place, text): &(String, Option<String>)| {
+            let text = text.as_deref().map(|text| self.close(state, place, text)).transpose()?;
+            Ok((place.clone(), text))
         };
-        batch.into_iter().map(one).collect()
+        batch.iter().map(one).collect()
     }
 
     /// Writes every text under these prefixes as it is to stand from now on. Each is written on its own, and only as
@@ -124,13 +152,13 @@ impl<S: Store> Closed<S> {
 
     async fn settle_one(&self, place: &str, left: &mut Left) -> Result<(), StoreError> {
         let Some(text) = self.store.read(place).await? else { return Ok(()) };
-        let (state, _) = self.allowed().await?;
+        let (state, lock) = self.allowed().await?;
         let State::Keyed { key, closes, .. } = &state else { return Err(StoreError::Shut) };
         if is_closed(&text) == *closes {
             return Ok(());
         }
         let anew = match closes {
-            true => self.close(&state, place, text.clone())?,
+            true => self.close(&state, place, &text)?,
             false => match key.open(place, &text) {
                 Ok(clear) => clear,
                 Err(_) => {
@@ -140,7 +168,8 @@ impl<S: Store> Closed<S> {
             },
         };
         let batch = vec![(place.to_owned(), Some(anew))];
-        if !self.store.write_all_if(place, Some(&text), batch).await? {
+        let expected = [(LOCK, lock.as_deref()), (place, Some(text.as_str()))];
+        if !self.store.write_all_where(&expected, batch).await? {
             left.changed += 1;
         }
         Ok(())
@@ -182,29 +211,39 @@ impl<S: Store> Store for Closed<S> {
     }
 
     async fn write_all(&self, batch: Batch) -> Result<(), StoreError> {
-        let (state, lock) = self.allowed().await?;
-        let batch = self.close_all(&state, batch)?;
-        // On the condition that the lock still stands as it was seen.
-        match self.store.write_all_if(LOCK, lock.as_deref(), batch).await? {
+        match self.write_all_where(&[], batch).await? {
             true => Ok(()),
             false => Err(StoreError::Shut),
         }
     }
 
     // The same text is closed anew each time it is written: what is expected is compared open, and the store
-    // beneath then makes sure that exactly what was compared still stands.
-    async fn write_all_if(
-        &self,
-        key: &str,
-        expected: Option<&str>,
-        batch: Batch,
-    ) -> Result<bool, StoreError> {
-        let found = self.store.read(key).await?;
-        let (state, _) = self.allowed().await?;
-        if found.clone().map(|text| self.opened(key, text)).transpose()?.as_deref() != expected {
-            return Ok(false);
+    // beneath then makes sure that exactly what was compared still stands, and the lock as it was seen.
+    async fn write_all_where(&self, expected: &Expected<'_>, batch: Batch) -> Result<bool, StoreError> {
+        loop {
+            let (state, lock) = self.allowed().await?;
+            let mut found = Vec::with_capacity(expected.len());
+            for (key, text) in expected {
+                let stands = self.store.read(key).await?;
+                if stands.clone().map(|text| self.opened(key, text)).transpose()?.as_deref() != *text {
+                    return Ok(false);
+                }
+                found.push((*key, stands));
+            }
+            let mut beneath = vec![(LOCK, lock.as_deref())];
+            beneath.extend(found.iter().map(|(key, text)| (*key, text.as_deref())));
+            let closed = self.close_all(&state, &batch)?;
+            let last = Self::last(expected, &batch, &closed);
+            if self.store.write_all_where(&beneath, closed).await? {
+                if last.is_some() {
+                    self.last.replace(last);
+                }
+                return Ok(true);
+            }
+            // Under another passphrase it is the same lock, and another time will do.
+            if self.store.read(LOCK).await? == lock {
+                return Ok(false);
+            }
         }
-        let batch = self.close_all(&state, batch)?;
-        self.store.write_all_if(key, found.as_deref(), batch).await
     }
 }

@@ -8,7 +8,7 @@ use crate::record::archive::{LOCK, LOCK_ASIDE, SETTLING};
 use crate::record::faulty::{Fault, Faulty};
 use crate::record::journal::Cells;
 use crate::record::store::{Memory, Store, StoreError};
-use crate::record::trial::{at, block_on, case};
+use crate::record::trial::{Raced, at, block_on, case};
 use crate::record::{Record, archive::Stored};
 use proptest::prelude::*;
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -274,6 +274,70 @@ fn a_write_that_names_what_it_expects_still_finds_another_writer_out() {
         assert_eq!(store.write_all_if("k", Some("two"), put("three")).await, Ok(false));
         assert_eq!(store.write_all_if("k", Some("one"), put("two")).await, Ok(true));
         assert_eq!(store.read("k").await, Ok(Some("two".into())));
+    });
+}
+
+#[test]
+fn nothing_is_closed_under_a_lock_that_goes_in_that_moment() {
+    let (lock, key, _) = lock();
+    let text = lock.to_json().unwrap();
+    let other = lock.with_passphrase(&key, "another one altogether", &mut chance).unwrap().to_json().unwrap();
+    let memory = Memory::default();
+    let place = "strawline.draft.a";
+    let put = || vec![(place.to_owned(), Some("HL-0417".to_owned()))];
+    // Another tab puts this in the place of the lock just before the next change.
+    let store = |instead: Option<&str>| {
+        let theirs = vec![(LOCK.to_owned(), instead.map(str::to_owned))];
+        Closed::new(Raced(&memory, Some(theirs).into()), under(&lock, &key), chance)
+    };
+    block_on(async {
+        memory.put(LOCK, Some(&text)).unwrap();
+        assert_eq!(store(None).write_all_if(place, None, put()).await, Err(StoreError::Shut));
+        memory.put(LOCK, Some(&text)).unwrap();
+        assert_eq!(store(None).write_all(put()).await, Err(StoreError::Shut));
+        assert!(memory.texts().is_empty());
+        // Nor is what stands in clear closed then.
+        memory.put(LOCK, Some(&text)).unwrap();
+        memory.put(place, Some("HL-0417")).unwrap();
+        let left = store(None).settle(&["strawline.draft."], &at_once).await;
+        assert_eq!(left.map(|left| left.changed), Ok(1));
+        assert_eq!(memory.get(place), Ok(Some("HL-0417".into())));
+        // The same lock under another passphrase is no reason to refuse, or to say that somebody wrote.
+        memory.put(place, None).unwrap();
+        memory.put(LOCK, Some(&text)).unwrap();
+        assert_eq!(store(Some(&other)).write_all_if(place, None, put()).await, Ok(true));
+        memory.put(LOCK, Some(&text)).unwrap();
+        assert_eq!(store(Some(&other)).write_all(put()).await, Ok(()));
+        let kept = memory.get(place).unwrap().unwrap();
+        assert_eq!(key.open(place, &kept), Ok("HL-0417".into()));
+    });
+}
+
+#[test]
+fn the_case_closed_last_is_compared_without_opening_it_and_any_other_text_is_opened() {
+    let (one, key, _) = lock();
+    let memory = Memory::default();
+    memory.put(LOCK, Some(&one.to_json().unwrap())).unwrap();
+    let state = under(&one, &key);
+    let store = Closed::new(memory.clone(), state.clone(), chance);
+    let place = "strawline.draft.a";
+    let put = |text: &str| vec![(place.to_owned(), Some(text.to_owned()))];
+    block_on(async {
+        assert_eq!(store.write_all_if(place, None, put("HL-0417")).await, Ok(true));
+        // Another tab wrote: what was closed here last says nothing of that.
+        let theirs = key.close(place, "theirs", &mut chance).unwrap();
+        let mine = memory.get(place).unwrap().unwrap();
+        memory.put(place, Some(&theirs)).unwrap();
+        assert_eq!(store.read(place).await, Ok(Some("theirs".into())));
+        assert_eq!(store.write_all_if(place, Some("HL-0417"), put("more")).await, Ok(false));
+        memory.put(place, Some(&mine)).unwrap();
+        // A key that opens nothing shows what was not opened.
+        state.replace(State::Keyed { id: one.id().to_owned(), key: lock().1, closes: true });
+        assert_eq!(store.write_all_if(place, Some("HL-0417"), put("more")).await, Ok(true));
+        memory.put("strawline.draft.b", Some(&mine)).unwrap();
+        assert_eq!(store.read("strawline.draft.b").await, Ok(Some(mine)), "put in another's place");
+        state.replace(State::Shut);
+        assert_eq!(store.read(place).await, Err(StoreError::Shut));
     });
 }
 
@@ -581,6 +645,34 @@ fn closed_texts_without_a_lock_are_never_taken_for_no_lock() {
 }
 
 #[test]
+fn a_lock_that_is_missing_from_both_places_is_put_back_by_who_knows_it() {
+    let (two, lock, key, wanted) = closed_two();
+    let take_out = || [&two.drafts, &two.records].map(|store| store.put(LOCK, None).unwrap());
+    take_out();
+    let safe = two.safe();
+    safe.unlock(&lock, key);
+    let found = block_on(safe.look_knowing(Some(&lock)));
+    assert_eq!(found, Ok(Found::Locked(lock.clone())));
+    assert!(safe.is_shut(), "it is asked for again");
+    two.comes_back(&lock, &wanted, "put back");
+    // Who knows none puts none back.
+    take_out();
+    let before = two.texts();
+    assert_eq!(block_on(two.safe().look_knowing(None)), Ok(Found::Trouble(Trouble::Missing)));
+    // Nor is one put over another, or where nothing is closed: there it was taken off.
+    assert_eq!(two.texts(), before);
+    two.drafts.put(LOCK, Some(&self::lock().0.to_json().unwrap())).unwrap();
+    two.records.put(LOCK, Some(&self::lock().0.to_json().unwrap())).unwrap();
+    let before = two.texts();
+    assert_eq!(block_on(two.safe().look_knowing(Some(&lock))), Ok(Found::Trouble(Trouble::Two)));
+    assert_eq!(two.texts(), before);
+    let clear = Two::new();
+    let before = clear.texts();
+    assert_eq!(block_on(clear.safe().look_knowing(Some(&lock))), Ok(Found::NoLock));
+    assert_eq!(clear.texts(), before);
+}
+
+#[test]
 fn another_lock_in_the_other_store_shuts_both() {
     let (two, lock, key, _) = closed_two();
     two.drafts.put(LOCK, Some(&self::lock().0.to_json().unwrap())).unwrap();
@@ -596,11 +688,12 @@ fn another_lock_in_the_other_store_shuts_both() {
 
 #[test]
 fn a_store_that_cannot_be_read_is_not_one_without_a_lock() {
-    let (two, ..) = closed_two();
-    for in_records in [false, true] {
+    let (two, lock, ..) = closed_two();
+    // What stands in the store of drafts is enough.
+    for (in_records, found) in [(false, Err(StoreError::Unreachable)), (true, Ok(Found::Locked(lock)))] {
         let safe = two.dying(in_records, 1, &Fault::Refuse(StoreError::Unreachable, 1));
         safe.use_clear();
-        assert_eq!(block_on(safe.look()), Err(StoreError::Unreachable));
+        assert_eq!(block_on(safe.look()), found);
         assert!(safe.is_shut());
     }
 }
@@ -693,7 +786,7 @@ fn what_was_closed_elsewhere_and_put_aside_shuts_nothing() {
 }
 
 #[test]
-fn records_that_cannot_be_read_hide_no_open_case_of_a_page_without_a_lock() {
+fn records_that_cannot_be_read_hide_no_open_case() {
     let failing = || Faulty::new(Memory::default(), 1, Fault::CrashBefore);
     let working = || Faulty::new(Memory::default(), u32::MAX, Fault::CrashBefore);
     let safe = Safe::new(working(), failing(), chance);
@@ -703,9 +796,20 @@ fn records_that_cannot_be_read_hide_no_open_case_of_a_page_without_a_lock() {
         safe.drafts.write("strawline.draft.a", "typed".into()).await.unwrap();
         assert!(safe.records.write("strawline.record.a", "signed".into()).await.is_err());
     });
-    // With a lock in the other store nobody goes on in clear.
+    // With a lock in the other store nobody goes on in clear, and whoever opens it finds what is open.
+    let (lock, key, _) = lock();
     let drafts = working();
-    block_on(drafts.write(LOCK, lock().0.to_json().unwrap())).unwrap();
-    let safe = Safe::new(drafts, failing(), chance);
-    assert!(block_on(safe.look()).is_err() && safe.is_shut());
+    let closed = key.close("strawline.draft.a", "typed", &mut chance).unwrap();
+    block_on(async {
+        drafts.write(LOCK, lock.to_json().unwrap()).await.unwrap();
+        drafts.write("strawline.draft.a", closed).await.unwrap();
+        let safe = Safe::new(drafts, failing(), chance);
+        assert_eq!(safe.look().await, Ok(Found::Locked(lock.clone())));
+        assert!(safe.is_shut());
+        safe.unlock(&lock, key);
+        assert_eq!(safe.drafts.read("strawline.draft.a").await, Ok(Some("typed".into())));
+        safe.drafts.write("strawline.draft.a", "typed on".into()).await.unwrap();
+        assert!(safe.records.write("strawline.record.a", "signed".into()).await.is_err());
+        assert!(safe.finish(&lock, &at_once).await.is_err(), "not everything is closed, and that is said");
+    });
 }

@@ -5,6 +5,8 @@ import { axe } from "../support/axe.mjs";
 import { kept } from "../support/kept.mjs";
 import { print } from "../support/paper.mjs";
 import { signed, spun } from "../support/scenario.mjs";
+import { Strawline } from "../pages/strawline.mjs";
+import { Touch } from "../support/hand.mjs";
 import { deafen, secondTab } from "../support/tabs.mjs";
 
 const PHRASE = "straw and garnet";
@@ -131,6 +133,48 @@ test("left alone it locks itself, and a touch puts that off", async ({ app, page
   await locked(app);
 });
 
+test("locked, half a reason is kept and shown to nobody, and who amends says the name anew", async ({ app, page }) => {
+  const sheet = await signed(app);
+  await sheet.stage("Later");
+  await sheet.typeAll({ amend_by: "JT", amend_reason: "count came b" });
+  await sheet.unfold("Times, as entered");
+  await sheet.type("time_collected", "11:3");
+  await close(app);
+  await app.press("It is kept safe");
+  await app.press("Lock the page now");
+  await locked(app);
+  expect(await page.content()).not.toContain("count came b");
+  await open(app);
+  await app.place("Worksheet");
+  await expect(sheet.field("amend_reason")).toHaveValue("count came b");
+  await expect(sheet.field("time_collected")).toHaveValue("11:3");
+  await expect(sheet.field("amend_by")).toHaveValue("");
+});
+
+test("locked, half a reason for a Stop is kept, and its name is said anew", async ({ app, page }) => {
+  await app.open();
+  const sheet = await app.demo();
+  await close(app);
+  await app.press("It is kept safe");
+  await app.place("Worksheet");
+  await sheet.stage("Before the needle");
+  const fields = () => ["Prescriber’s name", "Reason given"].map((label) => {
+    return sheet.stop("The two identifiers have not been checked").first().getByLabel(label);
+  });
+  for (const [n, text] of ["Dr A. Reyes-Lindqvist", "known to m"].entries()) await app.hand.type(fields()[n], text);
+  await app.place("Bench");
+  await app.press("Lock the page now");
+  await locked(app);
+  expect(await page.content()).not.toContain("known to m");
+  await open(app);
+  await app.place("Worksheet");
+  await expect(fields()[1]).toHaveValue("known to m");
+  await expect(fields()[0]).toHaveValue("");
+  // Once said it stands there no longer, to be said of something else.
+  await sheet.decide("The two identifiers have not been checked", "Dr A. Reyes-Lindqvist", "known to me");
+  await expect(sheet.stop("known to me")).toBeVisible();
+});
+
 test("the touch that comes too late meets a locked page", async ({ app, page }) => {
   const later = await withTicks(app);
   // Within one task: no second passes in between, as when a device wakes.
@@ -218,18 +262,131 @@ test("a lock taken out of one place opens nothing, and is put back", async ({ ap
   expect(await kept(page)).not.toMatch(TELLING);
 });
 
-test("a lock taken out of both places opens nothing and is not taken for none", async ({ app, page }) => {
+test("a lock taken out of both places opens nothing, and is put back by a page that knew it", async ({ app, page }) => {
+  await app.open();
+  const sheet = await app.demo();
+  await close(app);
+  await app.press("Lock the page now");
+  await takeOut(page, true);
+  await expect.poll(() => page.evaluate(() => localStorage.getItem("strawline.lock"))).toContain("passphrase");
+  await locked(app);
+  expect(await page.locator("#app").textContent()).not.toMatch(TELLING);
+  await app.reload();
+  await locked(app);
+  expect(await kept(page)).not.toMatch(TELLING);
+  await open(app);
+  await app.place("Worksheet");
+  await expect(sheet.field("patient_reference")).toHaveValue("HL-0417");
+});
+
+test("where no page knew it, a missing lock is not taken for none", async ({ app, page }) => {
   await app.open();
   await app.demo();
   await close(app);
   await app.press("Lock the page now");
-  await takeOut(page, true);
+  // In this task nobody hears of it; the page that then comes never saw the lock.
+  await page.evaluate(() => localStorage.removeItem("strawline.lock"));
+  await page.evaluate(() => new Promise((done) => {
+    const open = indexedDB.open("strawline");
+    open.onsuccess = () => {
+      const change = open.result.transaction("texts", "readwrite");
+      change.objectStore("texts").delete("strawline.lock");
+      change.oncomplete = done;
+    };
+  }));
+  await app.reload();
   await expect(page.getByText("what opens them is missing")).toBeVisible();
   await app.press("Load the page anew");
   await locked(app);
   await expect(page.getByText("what opens them is missing")).toBeVisible();
   expect(await page.locator("#app").textContent()).not.toMatch(TELLING);
   expect(await kept(page)).not.toMatch(TELLING);
+});
+
+test("a page that asks for the passphrase does not open itself when another takes the lock off", async ({ app, page, context }) => {
+  await app.open();
+  await app.demo();
+  await close(app);
+  await app.press("It is kept safe");
+  await app.press("Lock the page now");
+  const other = await secondTab(context);
+  await open(other);
+  await other.place("Bench");
+  await other.unfold("Another passphrase, or none");
+  await other.type("passphrase-now", PHRASE);
+  await other.press("Leave everything open");
+  await expect(other.button("Close cases and records")).toBeVisible();
+  const gone = page.getByText("The passphrase was taken off in another tab or from outside.");
+  await expect(gone).toBeVisible();
+  // Whatever the other then does to Bench and settings, and whatever is tried again here.
+  await other.bench.openItem("Clinic");
+  await other.bench.enter("Clinic", "Name", "Harbour Lane Joint Clinic");
+  await other.draftSaved();
+  await expect.poll(() => page.evaluate(() => localStorage.getItem("strawline.bench"))).toContain("Harbour Lane");
+  await page.waitForTimeout(700);
+  await expect(gone).toBeVisible();
+  expect(await page.locator("#app").textContent()).not.toMatch(TELLING);
+  // A person who loads it anew goes on.
+  await app.press("Load the page anew");
+  await app.place("Worksheet");
+  await expect(app.field("patient_reference")).toHaveValue("HL-0417");
+});
+
+test("what is cleared from outside is closed and stored again once the lock is opened", async ({ app, page }) => {
+  await app.open();
+  await app.demo();
+  await app.place("Bench");
+  await app.bench.openItem("Clinic");
+  await app.bench.enter("Clinic", "Name", "Harbour Lane Joint Clinic");
+  await close(app);
+  await app.place("Worksheet");
+  await app.worksheet.type("site", "patellar tendon, distal");
+  await app.draftSaved();
+  await page.evaluate(() => {
+    const frame = document.createElement("iframe");
+    document.body.append(frame);
+    frame.contentWindow.localStorage.clear();
+  });
+  await locked(app);
+  await open(app);
+  await expect.poll(() => page.evaluate(() => Object.keys(localStorage).join(" "))).toMatch(/strawline\.draft\..*/);
+  await app.draftSaved();
+  const keys = await page.evaluate(() => Object.keys(localStorage).join(" "));
+  expect(keys).toContain("strawline.bench");
+  expect(await kept(page)).not.toMatch(TELLING);
+  await app.reload();
+  await open(app);
+  await app.place("Worksheet");
+  await expect(app.field("site")).toHaveValue("patellar tendon, distal");
+});
+
+test("a look that comes to an end late does not lock a page opened meanwhile", async ({ app, page }) => {
+  await page.addInitScript(() => {
+    const ends = Object.getOwnPropertyDescriptor(IDBTransaction.prototype, "oncomplete");
+    Object.defineProperty(IDBTransaction.prototype, "oncomplete", {
+      ...ends,
+      set(done) {
+        const late = window.late ?? 0;
+        ends.set.call(this, late && done ? (event) => setTimeout(() => done(event), late) : done);
+      },
+    });
+  });
+  await app.open();
+  await app.demo();
+  await close(app);
+  await app.press("It is kept safe");
+  await app.press("Lock the page now");
+  await page.evaluate(() => { window.late = 3000; });
+  await takeOut(page, false);
+  await page.waitForTimeout(100);
+  await page.evaluate(() => { window.late = 0; });
+  await open(app);
+  const bench = page.getByRole("heading", { name: "Bench", exact: true });
+  await expect(bench).toBeVisible();
+  await page.waitForTimeout(4000);
+  await expect(bench).toBeVisible();
+  await app.place("Worksheet");
+  await expect(app.field("patient_reference")).toHaveValue("HL-0417");
 });
 
 test("nothing is closed where a lock would not last", async ({ app, page }) => {
@@ -277,7 +434,7 @@ test("a closing that half fails says so, shows the recovery key, and is finished
   await expect(sheet.field("patient_reference")).toHaveValue("HL-0417");
 });
 
-test("where nobody could look for a lock nothing is shown, and it is tried again", async ({ app, page }) => {
+test("records that cannot be read hide no open case once the lock is opened, and are tried again", async ({ app, page }) => {
   await page.addInitScript(() => {
     const begin = IDBDatabase.prototype.transaction;
     IDBDatabase.prototype.transaction = function transaction(...rest) {
@@ -292,7 +449,35 @@ test("where nobody could look for a lock nothing is shown, and it is tried again
   await app.reload();
   await locked(app);
   expect(await page.locator("#app").textContent()).not.toMatch(TELLING);
+  await open(app);
+  await app.place("Worksheet");
+  await expect(sheet.field("patient_reference")).toHaveValue("HL-0417");
+  await expect(app.banner.filter({ hasText: "could not be read" })).toHaveCount(1);
   await page.evaluate(() => sessionStorage.removeItem("broken"));
+  await expect(async () => {
+    const again = app.button("Try again").first();
+    if (await again.isVisible()) await again.click();
+    await expect(app.banner).toHaveCount(0, { timeout: 1000 });
+  }).toPass();
+});
+
+test("where nobody could look for a lock nothing is shown, and it is tried again", async ({ app, page }) => {
+  await page.addInitScript(() => {
+    const get = Storage.prototype.getItem;
+    Storage.prototype.getItem = function getItem(key) {
+      if (sessionStorage.broken && key === "strawline.lock") throw new DOMException("no", "SecurityError");
+      return get.call(this, key);
+    };
+  });
+  await app.open();
+  const sheet = await app.demo();
+  await close(app);
+  await page.evaluate(() => { sessionStorage.broken = "yes"; });
+  await app.reload();
+  await locked(app);
+  await expect(page.locator("#unlock")).toHaveCount(0);
+  expect(await page.locator("#app").textContent()).not.toMatch(TELLING);
+  await page.evaluate(() => { delete sessionStorage.broken; });
   await app.press("Try again");
   await open(app);
   await app.place("Worksheet");
@@ -379,6 +564,32 @@ test("two passphrases that differ close nothing", async ({ app, page }) => {
   await app.press("Close cases and records");
   await expect(page.getByText("The two are not the same.")).toBeVisible();
   expect(await kept(page)).not.toContain("closed-1 ");
+});
+
+test("of two pages opened from a disk the second takes over what it held, once the lock of the first is opened", async ({ app, page, context }) => {
+  await app.open(FILE);
+  await app.demo();
+  await app.worksheet.type("site", "patellar tendon, first");
+  const second = await context.newPage();
+  const other = new Strawline(second, new Touch(second));
+  await other.open(FILE);
+  await other.demo();
+  await other.worksheet.type("site", "patellar tendon, second");
+  await close(app);
+  await locked(other);
+  await expect(second.locator("html")).not.toHaveAttribute("data-draft", "saved");
+  await open(other);
+  await other.draftSaved();
+  await expect(other.banner).toHaveCount(0);
+  await other.place("Worksheet");
+  await expect(other.field("site")).toHaveValue("patellar tendon, second");
+  await other.reload();
+  await open(other);
+  await other.place("Records");
+  for (const site of ["first", "second"]) {
+    await expect(second.getByRole("main").getByText(`patellar tendon, ${site}`).first()).toBeVisible();
+  }
+  expect(await kept(page)).not.toMatch(TELLING);
 });
 
 test("opened from a disk, cases outlast the page once they are closed", async ({ app, page }) => {

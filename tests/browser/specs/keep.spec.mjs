@@ -60,6 +60,25 @@ test("a change in another tab is never written over unseen", async ({ app, conte
   await expect(sheet.field("site")).toHaveValue("patellar tendon, proximal");
 });
 
+test("what another page of this address clears is stored again", async ({ app, page }) => {
+  await app.open();
+  await app.demo();
+  await app.place("Bench");
+  await app.bench.openItem("Clinic");
+  await app.bench.enter("Clinic", "Name", "Harbour Lane Joint Clinic");
+  await app.place("Worksheet");
+  await app.worksheet.type("site", "patellar tendon, distal");
+  await app.draftSaved();
+  await page.evaluate(() => {
+    const frame = document.createElement("iframe");
+    document.body.append(frame);
+    frame.contentWindow.localStorage.clear();
+  });
+  const all = () => page.evaluate(() => JSON.stringify({ ...localStorage }));
+  await expect.poll(all).toContain("patellar tendon, distal");
+  await expect.poll(all).toContain("Harbour Lane Joint Clinic");
+});
+
 test("a case that another tab has changed is not discarded over it", async ({ app, page, context }) => {
   await deafen(page);
   await app.open();

@@ -94,6 +94,25 @@ test("records are saved as tables and as a FHIR file", async ({ app, page }) => 
   for (const name of [table.name, quality.name, download.suggestedFilename()]) nobody(name);
 });
 
+test("a backup counts only where the browser took the file", async ({ app, page }) => {
+  await page.addInitScript(() => {
+    const make = URL.createObjectURL;
+    URL.createObjectURL = (blob) => {
+      if (window.broken) throw new Error("no more of these");
+      return make.call(URL, blob);
+    };
+  });
+  await signed(app);
+  await openFiles(app);
+  await page.evaluate(() => { window.broken = true; });
+  await app.press("Back up everything");
+  await expect(app.banner).toContainText("no more of these");
+  await expect(page.getByText("No backup was made on this device")).toBeVisible();
+  await page.evaluate(() => { window.broken = false; });
+  await saved(app, "Back up everything");
+  await expect(page.getByText("Last backup 12 Mar 2026")).toBeVisible();
+});
+
 test("a backup comes back on another device, once, and is reported line by line", async ({ app, page, browser, baseURL }) => {
   await signed(app);
   await app.place("Bench");

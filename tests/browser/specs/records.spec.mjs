@@ -212,3 +212,42 @@ test("a damaged record gives way to the state before it, and is offered for down
   await expect(app.records.signed).toContainText("this is the state before");
   await expect(app.records.section("Stored, but not readable").getByRole("button", { name: "Download" })).toBeVisible();
 });
+
+test("blood of the eight weeks before adds up from the records, entered at a tap @everywhere", async ({ app, page }) => {
+  const first = await signed(app, "Not counted");
+  await expect(page.getByText("last eight weeks")).toHaveCount(0);
+  await app.setTime("2026-04-09T09:00:00+02:00");
+  await app.place("Records");
+  await first.hand.press(app.records.signed.getByRole("button", { name: "Duplicate" }));
+  const sheet = app.worksheet;
+  const told = page.getByText("Records of HL-0417 on this device, last eight weeks: 26 mL on 12 Mar 2026; 26 mL in all.");
+  await expect(told).toBeVisible();
+  await sheet.press("Enter 26 mL");
+  await expect(sheet.field("previous_blood")).toHaveValue("26");
+  await expect(sheet.button("Enter 26 mL")).toBeHidden();
+  await sheet.stage("Before the needle");
+  await expect(page.getByText("52 mL").first()).toBeVisible();
+});
+
+test("an adverse event is added to a signed record and prints; the next session takes the order over", async ({ app, page }) => {
+  const sheet = await handedOver(app, "Not counted");
+  await sheet.stage("Order");
+  await sheet.unfold("Who ordered, who prepares");
+  await sheet.type("session", "2 of 3");
+  await sheet.stage("Product");
+  await sheet.next("Sign the record");
+  await sheet.stage("Later");
+  await sheet.type("adverse_event", "faint, 11:50, prescriber told");
+  await sheet.type("amend_by", "JT");
+  await sheet.type("amend_reason", "seen after the injection");
+  await sheet.next("Amend the record");
+  await expect(page.getByText("Amended once.")).toBeVisible();
+  const card = await print(page, "A4");
+  expect(card.text).toContain("Adverse event: faint, 11:50, prescriber told");
+  expect(card.text).toContain("session 2 of 3");
+  await app.place("Records");
+  await sheet.hand.press(app.records.signed.getByRole("button", { name: "Duplicate" }));
+  await sheet.unfold("Who ordered, who prepares");
+  await expect(sheet.field("session")).toHaveValue("3 of 3");
+  await expect(sheet.field("adverse_event")).toHaveCount(0);
+});

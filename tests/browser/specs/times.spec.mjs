@@ -1,7 +1,7 @@
 // Times: set right where a tap came late, taken back where it was a mistake, held against the plan; a spin that
 // stopped; who amends, and on which day.
 import { expect, test } from "../strawline.mjs";
-import { drawToTheMark, PRESCRIBER, spun } from "../support/scenario.mjs";
+import { drawToTheMark, handedOver, PRESCRIBER, spun } from "../support/scenario.mjs";
 
 const BALANCE = "Rotor balanced, lids closed";
 
@@ -151,4 +151,33 @@ test("an amendment carries the name of who amends, and a late count its day", as
   await sheet.type("time_counted", "8:30");
   await sheet.press("Correct: Product count");
   await expect(page.locator("main")).toContainText("corrected to 14 Mar 2026, 08:30, JT 14 Mar 2026, 09:00");
+});
+
+test("what is changed after the hand-over wants its own reason, each time", async ({ app, page }) => {
+  const sheet = await handedOver(app);
+  // Its time is corrected, which leaves a trace, and not taken back.
+  await expect(sheet.button("Not collected yet")).toHaveCount(0);
+  await sheet.type("product_actual", "3.6");
+  const main = page.locator("main");
+  await expect(main).toContainText("Changed after hand-over: Product kept now “3.6”, “4” before");
+  await sheet.next("Sign the record");
+  await expect(sheet.field("why_changed")).toBeFocused();
+  await sheet.type("why_changed", "misread the syringe");
+  await sheet.type("handed_to", "JT");
+  await expect(sheet.field("why_changed")).toHaveValue("");
+  await expect(main).toContainText("misread the syringe");
+  await sheet.next("Sign the record");
+  await expect(page.getByText("Say why it was changed after the product was handed over", { exact: false })).toBeVisible();
+  await sheet.type("why_changed", "another came for it");
+  const card = page.locator(".paper .card");
+  for (const words of ["misread the syringe", "another came for it"]) await expect(card).toContainText(words);
+  // A reason that was wrong is given anew, and the other stays.
+  await sheet.press("Give another reason");
+  await expect(main).not.toContainText("misread the syringe");
+  await sheet.next("Sign the record");
+  await sheet.type("why_changed", "misread the mark");
+  await expect(main).toContainText("another came for it");
+  await sheet.next("Sign the record");
+  await expect(page.getByText("Signed by MO, 12 Mar 2026, 11:40.")).toBeVisible();
+  await expect(card).toContainText("misread the mark");
 });

@@ -7,7 +7,7 @@ use crate::picture::container::Glass;
 use crate::shell::clock;
 use crate::state::{Desk, Sheet};
 use crate::widget::Entry;
-use strawline::draft::Field;
+use strawline::draft::{Draft, Field};
 use strawline::words::product::{Collect as Words, ProductLine};
 use strawline::words::unit;
 
@@ -44,17 +44,20 @@ pub fn Collect() -> impl IntoView {
     }
 }
 
-/// When it was collected; or the button that says it is.
+/// When it was collected, taken back while nothing was handed over; or the button that says it is.
 #[component]
 fn Collected() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let at = memo(move || sheet.draft.with(|d| d.times.collected));
+    let can_go = memo(move || sheet.draft.with(Draft::collected_can_go));
     let set = move |to| sheet.edit(|d| d.times.collected = to);
     move || {
         let step = match at.get() {
             Some(at) => view! {
                 {unit::clock(at, sheet.offset.get())}
-                <button type="button" class="link" on:click=move |_| set(None)>{desk.say(Words::TakeBack)}</button>
+                {can_go.get().then(|| view! {
+                    <button type="button" class="link" on:click=move |_| set(None)>{desk.say(Words::TakeBack)}</button>
+                })}
             },
             None => view! {
                 <button type="button" class="button" on:click=move |_| set(Some(clock::now().at))>

@@ -6,9 +6,10 @@ use super::slips::Slips;
 use crate::dom::prelude::*;
 use crate::picture::scales::{Scale, Scales, ScalesView};
 use crate::state::{Desk, Sheet};
-use strawline::assess::product::OrderLine;
+use strawline::assess::product::{OrderLine, Shared};
 use strawline::product::measured::against_range;
 use strawline::quantity::{Cells, Quantity};
+use strawline::words::card::by_the_count;
 use strawline::words::page::Common;
 use strawline::words::plan::AskedFor;
 use strawline::words::product::{Count as Words, CountSays, InRange, OrderMet, OrderReached, OrderedName};
@@ -152,6 +153,8 @@ fn AgainstOrder() -> impl IntoView {
     let unconfirmed = memo(move || sheet.answer.with(|a| a.product.unconfirmed()));
     let row = move |line: OrderLine| {
         let amount = desk.say(AskedFor(&line, &sheet.conventions()));
+        let by = line.shared.filter(|shared| *shared != Shared::Given).map(by_the_count);
+        let by = by.map(|words| view! { <span class="second">" " {desk.say(words)}</span> });
         let counted = match line.counted {
             Some(met) => desk.say(OrderMet(met)),
             None if unconfirmed.get() => desk.say(Words::NotConfirmed),
@@ -162,7 +165,7 @@ fn AgainstOrder() -> impl IntoView {
             <tr>
                 <th scope="row">{desk.say(OrderedName(line.what))}</th>
                 <td class="num">{amount}</td>
-                <td><b>{counted}</b></td>
+                <td><b>{counted}</b>{by}</td>
                 <td class="range">{expected}</td>
             </tr>
         }

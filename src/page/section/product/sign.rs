@@ -10,7 +10,7 @@ use crate::widget::chart_text::chart_text;
 use crate::widget::{Confirm, Entry, NextStep, Who, needs};
 use strawline::assess::hand_over::Need;
 use strawline::draft::{CheckKind, Field, Stage};
-use strawline::export::card::since_hand_over;
+use strawline::export::card::{Told, since_hand_over};
 use strawline::export::chart::chart;
 use strawline::export::signed::{Listed, history, labels_now, standing};
 use strawline::finding::HeldStep;
@@ -95,16 +95,40 @@ fn HandedOver() -> impl IntoView {
     }
 }
 
-/// What was changed after the hand-over, and why; once signed, an amendment says it.
+/// What was changed after the hand-over, and why; once signed, an amendment says it. A reason given stands under what it
+/// is for, and the field is for what is changed since.
 #[component]
 fn Changed() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let signed = signature(desk, sheet);
-    let lines = memo(move || match signed.with(Option::is_some) {
+    let told = memo(move || match signed.with(Option::is_some) {
         true => Vec::new(),
         false => sheet.draft.with(|d| since_hand_over(d, desk.language())),
     });
+    let typed = memo(move || sheet.draft.with(|d| d.text(Field::WhyChanged).trim().to_owned()));
+    // Of the field is what has no reason yet, and what has the one that stands in it.
+    let in_hand = move |told: &Told| told.why.as_ref().is_none_or(|why| typed.with(|typed| typed == why));
+    let settled = move |told: Told| {
+        let why = told.why?;
+        let anew = why.clone();
+        Some(view! {
+            {told.lines.into_iter().map(|line| view! { <p>{line}</p> }).collect_view()}
+            <p class="second">
+                {why}
+                " "
+                <button type="button" class="link" on:click=move |_| sheet.edit(|d| d.take_back_reason(&anew))>
+                    {desk.say(Words::ReasonAnew)}
+                </button>
+            </p>
+        })
+    };
+    let given =
+        move || told.get().into_iter().filter(|told| !in_hand(told)).filter_map(settled).collect_view();
+    let lines = memo(move || {
+        told.get().into_iter().filter(|told| in_hand(told)).flat_map(|told| told.lines).collect::<Vec<_>>()
+    });
     view! {
+        {given}
         <div hidden=move || lines.with(Vec::is_empty)>
             {move || lines.get().into_iter().map(|line| view! { <p>{line}</p> }).collect_view()}
             <Entry field=Field::WhyChanged/>

@@ -13,6 +13,7 @@ use crate::state::{Banner, Desk, Door};
 use js_sys::Promise;
 use leptos::task::spawn_local;
 use std::cell::Cell;
+use strawline::record::archive::{self, backup};
 use strawline::record::closed::safe::{Found, Refused, Trouble};
 use strawline::record::closed::{ClosedError, Cost, Lock, With};
 use strawline::record::store::StoreError;
@@ -23,10 +24,15 @@ use wasm_bindgen_futures::JsFuture;
 /// Looks for the lock, then reads what is stored: all of it, or where there is a lock what is in clear, until it is
 /// opened.
 pub(super) async fn begin(desk: Desk) {
+    // The look that shut the stores decides: it knows whether the page stood open.
+    if keeper(|k| k.before.is_some()) {
+        return;
+    }
     let Some((stores, found)) = look().await else { return };
     match found {
-        Ok(Found::NoLock) => return go_on_in_clear(desk, stores).await,
-        found => stay_shut(desk, found, ClosedSays::NotLooked),
+        // Of a lock that was here and is gone, `stay_shut` says so.
+        Ok(Found::NoLock) if keeper(|k| k.lock.is_none()) => return go_on_in_clear(desk, stores).await,
+        found => stay_shut(desk, &stores, found),
     }
     tell_standing(desk, &stores);
     if let Err(error) = load::shelf(desk, &stores).await {
@@ -43,12 +49,14 @@ async fn look() -> Option<(Stores, Result<Found, StoreError>)> {
     });
     let held = held?;
     let stores = if held.only_here() { Stores::open().await } else { held };
-    let found = stores.safe.look().await;
+    let known = keeper(|k| k.lock.clone());
+    let found = stores.safe.look_knowing(known.as_ref()).await;
     keeper(|k| k.looks == turn).then_some((stores, found))
 }
 
 async fn go_on_in_clear(desk: Desk, stores: Stores) {
-    let stores = match keeper(|k| k.held.clone().filter(Stores::only_here)) {
+    let in_memory = keeper(|k| k.held.clone().filter(Stores::only_here).or_else(|| k.moving.take()));
+    let stores = match in_memory {
         Some(held) => held,
         None if opened_from_disk() => stores.in_memory(),
         None => {
@@ -66,18 +74,23 @@ async fn go_on_in_clear(desk: Desk, stores: Stores) {
     load::load(desk, &stores).await;
 }
 
-fn stay_shut(desk: Desk, found: Result<Found, StoreError>, otherwise: ClosedSays) {
-    // Its button would look again; a lock taken off elsewhere does not open a locked page.
+fn stay_shut(desk: Desk, stores: &Stores, found: Result<Found, StoreError>) {
+    // What is wrong is said anew.
     desk.hide(|b| matches!(b, Banner::NotRead(_)));
     let stuck = match found {
         Ok(Found::Locked(lock)) => {
             keeper(|k| k.lock = Some(lock));
+            // Opened while this was looked for: the page stands as whoever opened it left it.
+            if !stores.safe.is_shut() {
+                return desk.stuck.set(None);
+            }
             None
         }
         Ok(Found::Trouble(Trouble::Missing)) => Some(ClosedSays::Missing),
         Ok(Found::Trouble(Trouble::Two)) => Some(ClosedSays::Two),
         Ok(Found::Trouble(Trouble::Damaged)) => Some(ClosedSays::Damaged),
-        Ok(Found::NoLock) => Some(otherwise),
+        // A lock that was taken off elsewhere opens no page that asks for the passphrase.
+        Ok(Found::NoLock) => Some(ClosedSays::Gone),
         Err(error) => {
             desk.show(Banner::NotRead(error));
             Some(ClosedSays::NotLooked)
@@ -119,12 +132,19 @@ async fn read_opened(desk: Desk, lock: Lock, stores: Stores) {
     finish(desk).await;
 }
 
-/// Takes over what was in memory only.
-async fn moved(stores: &Stores) -> Result<(), StoreError> {
-    let Some(from) = keeper(|k| k.moving.clone()) else { return Ok(()) };
-    stores.take_over(&from).await?;
-    keeper(|k| k.moving = None);
-    Ok(())
+/// Takes over what was in memory only; tells whether all of it now stands.
+async fn moved(stores: &Stores) -> Result<bool, StoreError> {
+    let Some(from) = keeper(|k| k.moving.clone()) else { return Ok(true) };
+    let all = backup::take_over([&from.safe.drafts, &from.safe.records], stores.shelves()).await?;
+    // An open case in whose place something else stands is stored from the page, which then asks.
+    let there = archive::drafts(&stores.safe.drafts).await?.good;
+    keeper(|k| {
+        k.drafts.retain(|_, seen| there.contains(&seen.draft));
+        if all {
+            k.moving = None;
+        }
+    });
+    Ok(all)
 }
 
 /// Closes what is still in clear; says so when it cannot.
@@ -136,15 +156,17 @@ async fn finish(desk: Desk) {
     desk.unfinished.set(true);
     let done = async {
         stores.safe.copy(&lock).await?;
-        moved(&stores).await?;
-        stores.safe.finish(&lock, &load::rest).await
+        let all = moved(&stores).await?;
+        let left = stores.safe.finish(&lock, &load::rest).await?;
+        Ok(all && left == 0)
     };
     match done.await {
-        Ok(0) => {
+        Ok(true) => {
             desk.unfinished.set(false);
-            desk.hide(|b| matches!(b, Banner::NotClosed(_)));
+            desk.hide(|b| matches!(b, Banner::NotClosed(_) | Banner::OpenedFromDisk));
+            flush(desk);
         }
-        Ok(_) => desk.show(Banner::NotClosed(None)),
+        Ok(false) => desk.show(Banner::NotClosed(None)),
         // Another tab has the lock now, or took it off.
         Err(_) if stores.safe.is_shut() => {}
         Err(error) => desk.show(Banner::NotClosed(Some(error))),
@@ -160,9 +182,15 @@ pub(super) fn finish_again(desk: Desk) {
 pub fn shut(desk: Desk) {
     if desk.door.get_untracked() == Door::Open {
         flush(desk);
-        desk.undo.set(None);
-        desk.door.set(Door::Shut);
+        leave(desk);
     }
+}
+
+/// The page is locked: whoever opens it may be somebody else.
+fn leave(desk: Desk) {
+    desk.undo.set(None);
+    desk.amender.set(String::new());
+    desk.door.set(Door::Shut);
 }
 
 /// Makes a lock and closes everything under it; the recovery key is shown before anything is closed. Errors: a
@@ -189,6 +217,7 @@ pub async fn close(desk: Desk, passphrase: String) -> Result<(), Refused> {
     desk.recovery.set(Some(recovery.to_string()));
     keeper(|k| {
         k.looks = k.looks.wrapping_add(1);
+        k.before = None;
         k.lock = Some(lock);
         k.moving = held.only_here().then_some(held);
         k.held = Some(stores.clone());
@@ -198,10 +227,7 @@ pub async fn close(desk: Desk, passphrase: String) -> Result<(), Refused> {
     touched();
     desk.hide(|b| *b == Banner::OpenedFromDisk);
     desk.door.set(Door::Open);
-    spawn_local(async move {
-        finish(desk).await;
-        flush(desk);
-    });
+    spawn_local(finish(desk));
     Ok(())
 }
 
@@ -239,6 +265,7 @@ pub async fn remove(desk: Desk, current: String) -> Result<(), Refused> {
     }
     keeper(|k| {
         k.looks = k.looks.wrapping_add(1);
+        k.before = None;
         k.lock = None;
     });
     desk.recovery.set(None);
@@ -257,11 +284,13 @@ pub(super) fn elsewhere(desk: Desk, text: Option<String>) {
     }
 }
 
-/// Everything on this address was cleared, the lock with it.
+/// Everything on this address was cleared, the lock with it. What is here is stored again.
 pub(super) fn cleared(desk: Desk) {
     if keeper(|k| k.lock.is_some()) {
-        look_anew(desk);
+        return look_anew(desk);
     }
+    load::forget(desk);
+    load::again(desk);
 }
 
 /// Shuts the stores, and looks what stands there now.
@@ -273,23 +302,24 @@ fn look_anew(desk: Desk) {
     }) else {
         return;
     };
-    let before = desk.door.get_untracked();
+    // Of several looks the first met the page as it was left.
+    let before = keeper(|k| *k.before.get_or_insert_with(|| desk.door.get_untracked()));
     typing::settle();
     if !held.only_here() {
         held.safe.shut();
     }
     load::forget(desk);
-    desk.undo.set(None);
-    desk.door.set(Door::Shut);
+    leave(desk);
     spawn_local(async move {
         let Some((stores, found)) = look().await else { return };
+        keeper(|k| k.before = None);
         match found {
             // Whoever works here under an open lock works on; a locked page is not opened by this.
             Ok(Found::NoLock) if held.only_here() || (before != Door::Shut && !opened_from_disk()) => {
                 desk.recovery.set(None);
                 return go_on_in_clear(desk, stores).await;
             }
-            found => stay_shut(desk, found, ClosedSays::Gone),
+            found => stay_shut(desk, &stores, found),
         }
         keeper(|k| {
             if held.only_here() {
@@ -324,8 +354,12 @@ fn clocks() -> (f64, f64) {
     (window().performance().map_or(0.0, |p| p.now()), js_sys::Date::now())
 }
 
-/// Locks the page if it was not touched for the time set. The longer of the two clocks holds.
+/// Locks the page, if it stands open under a lock and was not touched for the time set. The longer of the two clocks
+/// holds.
 fn lock_if_left(desk: Desk) {
+    if desk.door.get_untracked() != Door::Open {
+        return;
+    }
     let ((ticks, date), (since, of)) = (clocks(), TOUCHED.get());
     let minutes = desk.settings.with_untracked(|s| s.lock_after);
     if minutes > 0 && (ticks - since).max(date - of) > f64::from(minutes) * 60_000.0 {
@@ -335,12 +369,14 @@ fn lock_if_left(desk: Desk) {
 
 /// Locks the page after the time set without a touch or a key.
 pub(super) fn watch(desk: Desk) {
-    touched();
     for touch in ["pointerdown", "keydown"] {
         // The page is never taken down, so neither is the listener. The touch that comes too late puts nothing off.
         let _stays = window_event_listener_untyped(touch, move |_| {
             lock_if_left(desk);
-            touched();
+            // Of a page that cannot be locked nobody asks, and this runs at each key.
+            if desk.door.get_untracked() == Door::Open {
+                touched();
+            }
         });
     }
     let _stays = window_event_listener_untyped("visibilitychange", move |_| lock_if_left(desk));

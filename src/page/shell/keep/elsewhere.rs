@@ -38,17 +38,7 @@ fn draft_changed(desk: Desk, id: &str, text: Option<String>) {
     typing::settle();
     let sheet = find(desk, id);
     let Some(text) = text else {
-        // Signed or discarded there. No other patient's worksheet steps into its place unasked.
-        if let Some(sheet) = sheet.filter(|s| untouched(*s)) {
-            let in_view = desk.current.get_untracked().as_deref() == Some(id);
-            let sign = sheet.draft.with_untracked(|d| d.sign);
-            desk.close(id);
-            if in_view {
-                desk.show(Banner::ClosedElsewhere(sign));
-                crate::shell::hash::go(crate::state::Place::Records);
-            }
-        }
-        keeper(|k| k.drafts.remove(id));
+        gone(desk, id);
         load::reread_record(desk, id);
         return;
     };
@@ -65,6 +55,20 @@ fn draft_changed(desk: Desk, id: &str, text: Option<String>) {
             load::with_record(desk, id, drop);
         }
     }
+}
+
+/// A case was signed or discarded there. No other patient's worksheet steps into its place unasked.
+pub fn gone(desk: Desk, id: &str) {
+    if let Some(sheet) = find(desk, id).filter(|s| untouched(*s)) {
+        let in_view = desk.current.get_untracked().as_deref() == Some(id);
+        let sign = sheet.draft.with_untracked(|d| d.sign);
+        desk.close(id);
+        if in_view {
+            desk.show(Banner::ClosedElsewhere(sign));
+            crate::shell::hash::go(crate::state::Place::Records);
+        }
+    }
+    keeper(|k| k.drafts.remove(id));
 }
 
 /// Whether a case is as it was last stored or read here.

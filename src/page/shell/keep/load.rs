@@ -97,10 +97,22 @@ pub fn forget(desk: Desk) {
     desk.hide(|b| matches!(b, Banner::Unreadable(_)));
 }
 
-/// Reads a part anew, which another tab has changed.
+/// Reads a part anew, which another tab has changed. Of a page that is closed what is in clear; the rest is read when it
+/// is opened, which nothing but the passphrase does.
 pub fn reread(desk: Desk, part: Part) {
-    keeper(|k| k.read.remove(&part));
-    again(desk);
+    let (stores, held) = keeper(|k| {
+        k.read.remove(&part);
+        (k.stores.is_some(), k.held.clone())
+    });
+    match held {
+        _ if stores => again(desk),
+        Some(held) if part == Part::Shelf => spawn_local(async move {
+            if let Err(error) = shelf(desk, &held).await {
+                desk.show(Banner::NotRead(error));
+            }
+        }),
+        _ => {}
+    }
 }
 
 /// Reads one record and its line anew, which another tab may have signed or amended.
@@ -168,11 +180,11 @@ fn no_longer_unreadable(desk: Desk, ids: &[&str]) {
 
 /// Bench and settings; for what cannot be read, what ships holds.
 pub async fn shelf(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
-    let theirs = readable(desk, archive::load_settings(&stores.shelf).await?);
+    let theirs = archive::load_settings(&stores.shelf).await?;
     let known = keeper(|k| k.settings.take());
     let known = meet(desk, Shelf::Settings, desk.settings, known, theirs);
     keeper(|k| k.settings = known);
-    let theirs = readable(desk, archive::load_bench(&stores.shelf).await?);
+    let theirs = archive::load_bench(&stores.shelf).await?;
     let known = keeper(|k| k.bench.take());
     let known = meet(desk, Shelf::Bench, desk.bench, known, theirs);
     keeper(|k| k.bench = known);
@@ -180,31 +192,28 @@ pub async fn shelf(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
 }
 
 async fn decisions(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
-    let theirs = readable(desk, archive::load_decisions(&stores.safe.drafts).await?);
+    let theirs = archive::load_decisions(&stores.safe.drafts).await?;
     let known = keeper(|k| k.decisions.take());
     let known = meet(desk, Shelf::Decisions, desk.decisions, known, theirs);
     keeper(|k| k.decisions = known);
     Ok(())
 }
 
-fn readable<T>(desk: Desk, stored: Stored<T>) -> Option<T> {
-    match stored {
-        Stored::Good(value) => Some(value),
-        Stored::Unreadable(item) => {
-            list_unreadable(desk, vec![item]);
-            None
-        }
-        Stored::Absent => None,
-    }
-}
-
 /// Takes what is stored, unless something else was decided here, and gives what is known from now on. If both
-/// changed against what was known a person chooses, and until then no more is known than before.
-fn meet<T>(desk: Desk, which: Shelf, shown: RwSignal<T>, known: Option<T>, theirs: Option<T>) -> Option<T>
+/// changed against what was known a person chooses, and until then no more is known than before. What no longer stands
+/// is not known either, and is written again.
+fn meet<T>(desk: Desk, which: Shelf, shown: RwSignal<T>, known: Option<T>, theirs: Stored<T>) -> Option<T>
 where
     T: Clone + Default + PartialEq + Send + Sync + 'static,
 {
-    let Some(theirs) = theirs else { return known.or_else(|| Some(T::default())) };
+    let theirs = match theirs {
+        Stored::Good(theirs) => theirs,
+        Stored::Absent => return Some(T::default()),
+        Stored::Unreadable(item) => {
+            list_unreadable(desk, vec![item]);
+            return known.or_else(|| Some(T::default()));
+        }
+    };
     let before = known.clone().unwrap_or_default();
     let mine = shown.get_untracked();
     if mine != theirs && mine != before && before != theirs {
@@ -221,7 +230,7 @@ where
 async fn drafts(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
     let found = archive::drafts(&stores.safe.drafts).await?;
     let discarded = archive::discarded(&stores.safe.drafts).await?;
-    let stored_current = stores.safe.drafts.read(archive::CURRENT).await?;
+    let stored_current = stores.safe.drafts.read(archive::CURRENT).await?.filter(|id| !id.is_empty());
     let focus = stores.safe.drafts.read(archive::FOCUS).await?.unwrap_or_default();
     list_unreadable(desk, found.unreadable.into_iter().chain(discarded.unreadable).collect());
     desk.discarded.set(discarded.good);
@@ -229,13 +238,24 @@ async fn drafts(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
     let begun = desk.current.get_untracked();
     let mut drafts = found.good;
     sort_by_key(&mut drafts, |draft| draft.begun);
+    // Discarded elsewhere while this page was locked: as at any time, a case that was not touched since goes.
+    for draft in desk.discarded.get_untracked() {
+        let back = drafts.iter().any(|d| d.id == draft.id);
+        if !back && keeper(|k| k.drafts.contains_key(&draft.id)) {
+            elsewhere::gone(desk, &draft.id);
+        }
+    }
+    // What no longer stands there is stored again.
+    keeper(|k| {
+        k.drafts.retain(|id, _| drafts.iter().any(|draft| draft.id == *id));
+        k.current.clone_from(&stored_current);
+    });
     for draft in drafts {
         elsewhere::meet(desk, draft);
     }
     let there = |id: &String| desk.open.with_untracked(|open| open.iter().any(|s| s.id() == *id));
     let latest = || desk.open.with_untracked(|open| open.last().map(|s| s.id()));
     let current = begun.or_else(|| stored_current.map_or_else(latest, Some)).filter(there);
-    keeper(|k| k.current.clone_from(&current));
     desk.current.set(current);
     // Once the case is drawn, unless the keyboard is somewhere by then.
     let back = move || {
@@ -403,7 +423,7 @@ pub async fn rest() {
 }
 
 /// Lets the page do other things for a while.
-async fn pause(time: Duration) {
+pub async fn pause(time: Duration) {
     let over = Promise::new(&mut |resolve, _| {
         let resolve = move || drop(resolve.call0(&JsValue::NULL));
         set_timeout(resolve, time);

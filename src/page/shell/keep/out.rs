@@ -7,7 +7,7 @@ use crate::shell::{clock, files, typing};
 use crate::state::{Banner, Desk};
 use leptos::task::spawn_local;
 use strawline::export::csv::{Dates, QualityTable, RecordTable};
-use strawline::record::archive::backup::{self, Restored, Shelves};
+use strawline::record::archive::backup::{self, Restored};
 use strawline::record::archive::{self, Stored};
 use strawline::record::{Reason, Record};
 use strawline::words::out::OutWord;
@@ -50,17 +50,20 @@ pub fn backup(desk: Desk) {
     let Some(stores) = keeper(|k| k.stores.clone()) else { return };
     spawn_local(async move {
         typing::settle();
-        store(desk, &stores).await;
+        // What is signed from here on is in no backup yet, and what is being stored may not be.
+        let at = clock::now().at;
+        let signing = keeper(|k| !k.signing.is_empty());
+        let stands = store(desk, &stores).await.all && !signing;
         let parts = js_sys::Array::new();
-        let from =
-            Shelves { shelf: &stores.shelf, drafts: &stores.safe.drafts, records: &stores.safe.records };
-        let written = backup::write(from, clock::now().at, |piece| {
+        let written = backup::write(stores.shelves(), at, |piece| {
             parts.push(&piece.into());
         });
         match written.await {
             Ok(()) => {
-                files::download_parts(desk, &desk.say(OutWord::BackupFile), "application/json", &parts);
-                desk.settings.update(|s| s.backed_up = Some(clock::now().at));
+                let name = desk.say(OutWord::BackupFile);
+                if files::download_parts(desk, &name, "application/json", &parts) && stands {
+                    desk.settings.update(|s| s.backed_up = Some(at));
+                }
             }
             Err(error) => desk.show(Banner::NotRead(error)),
         }
@@ -72,8 +75,7 @@ pub async fn restore(desk: Desk, text: &str) -> Result<Restored, Reason> {
     let Some(stores) = keeper(|k| k.stores.clone()) else { return Ok(Restored::default()) };
     typing::settle();
     store(desk, &stores).await;
-    let into = Shelves { shelf: &stores.shelf, drafts: &stores.safe.drafts, records: &stores.safe.records };
-    let mut done = backup::restore(into, text).await?;
+    let mut done = backup::restore(stores.shelves(), text).await?;
     desk.know_lines(std::mem::take(&mut done.lines));
     load::reread(desk, Part::Shelf);
     load::reread(desk, Part::Decisions);

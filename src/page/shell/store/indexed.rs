@@ -7,10 +7,10 @@ use super::fault;
 use js_sys::{Array, Function, Object, Promise, Reflect};
 use std::cell::RefCell;
 use std::rc::Rc;
-use strawline::record::store::{Batch, Store, StoreError};
+use strawline::record::store::{Batch, Expected, Store, StoreError};
 use wasm_bindgen::closure::Closure;
 use wasm_bindgen::{JsCast, JsValue};
-use web_sys::{IdbDatabase, IdbKeyRange, IdbObjectStore, IdbTransaction};
+use web_sys::{IdbDatabase, IdbKeyRange, IdbObjectStore, IdbRequest, IdbTransaction};
 
 const DATABASE: &str = "strawline";
 const VERSION: u32 = 1;
@@ -80,28 +80,32 @@ impl Store for Indexed {
         end(&transaction).await
     }
 
-    async fn write_all_if(
-        &self,
-        key: &str,
-        expected: Option<&str>,
-        batch: Batch,
-    ) -> Result<bool, StoreError> {
+    async fn write_all_where(&self, expected: &Expected<'_>, batch: Batch) -> Result<bool, StoreError> {
         let (transaction, table) = self.begin("readwrite").await?;
-        let request = table.get(&key.into()).map_err(|thrown| fault(&thrown))?;
+        let ask =
+            |&(key, text): &(&str, Option<&str>)| Ok((table.get(&key.into())?, text.map(str::to_owned)));
+        let asked: Result<Vec<(IdbRequest, Option<String>)>, JsValue> = expected.iter().map(ask).collect();
+        let asked = asked.map_err(|thrown| fault(&thrown))?;
+        // They are answered in the order they were asked for.
+        let Some(last) = asked.last().map(|(request, _)| request.clone()) else {
+            return self.write_all(batch).await.map(|()| true);
+        };
         let outcome = Rc::new(RefCell::new(Ok(false)));
         let act = {
-            let (request, transaction, outcome) = (request.clone(), transaction.clone(), outcome.clone());
-            let expected = expected.map(str::to_owned);
+            let (transaction, outcome) = (transaction.clone(), outcome.clone());
             let act = move || {
-                let found = request.result()?;
-                let same = match &expected {
-                    None => found.is_undefined(),
-                    Some(text) => found.as_string().as_ref() == Some(text),
-                };
-                if same {
-                    put(&table, &batch)?;
+                for (request, expected) in &asked {
+                    let found = request.result()?;
+                    let same = match expected {
+                        None => found.is_undefined(),
+                        Some(text) => found.as_string().as_ref() == Some(text),
+                    };
+                    if !same {
+                        return Ok(false);
+                    }
                 }
-                Ok(same)
+                put(&table, &batch)?;
+                Ok(true)
             };
             Closure::once(move || {
                 let done: Result<bool, JsValue> = act();
@@ -112,7 +116,7 @@ impl Store for Indexed {
                 *outcome.borrow_mut() = done;
             })
         };
-        request.set_onsuccess(Some(act.as_ref().unchecked_ref()));
+        last.set_onsuccess(Some(act.as_ref().unchecked_ref()));
         let ended = end(&transaction).await;
         let done = outcome.replace(Ok(false)).map_err(|thrown| fault(&thrown))?;
         ended.map(|()| done)

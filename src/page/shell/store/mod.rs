@@ -8,12 +8,15 @@ mod indexed;
 mod local;
 
 use crate::shell::clock;
+use crate::shell::keep::pause;
 use indexed::Indexed;
 use local::Local;
-use strawline::record::archive::{OF_DRAFTS, OF_RECORDS};
+use std::time::Duration;
+use strawline::record::archive::backup::Shelves;
 use strawline::record::closed::safe::Safe;
-use strawline::record::journal::Journal;
-use strawline::record::store::{Batch, Memory, Store, StoreError};
+use strawline::record::closed::store::Closed;
+use strawline::record::journal::{self, Journal};
+use strawline::record::store::{Batch, Expected, Memory, Store, StoreError};
 use wasm_bindgen::{JsCast, JsValue};
 
 /// The page's stores, open.
@@ -68,10 +71,18 @@ pub enum Persistence {
     NotOffered,
 }
 
+/// By then every change that another page made together has arrived (own judgement; 10 ms were seen).
+const OTHERS: Duration = Duration::from_millis(100);
+
 impl Stores {
     /// Opens all. What cannot be opened is replaced by memory, which [`Stores::standing`] tells.
     pub async fn open() -> Stores {
-        let local = Local::reach().and_then(Journal::open);
+        let local = Local::reach();
+        // The changes of another page arrive one by one: opened in between, they would be taken for cut short.
+        if local.as_ref().is_ok_and(journal::has_begun) {
+            pause(OTHERS).await;
+        }
+        let local = local.and_then(Journal::open);
         let kept = |local| match local {
             Ok(local) => AnyStore::Local(local),
             Err(error) => AnyStore::Memory(Memory::default(), Why::Store(error)),
@@ -96,22 +107,9 @@ impl Stores {
         matches!(self.safe.records.beneath(), AnyStore::Memory(_, Why::OpenedFromDisk))
     }
 
-    /// Takes over everything another page's worth of stores holds, where nothing stands yet. Errors: a store's;
-    /// another time does the rest.
-    pub async fn take_over(&self, from: &Stores) -> Result<(), StoreError> {
-        let pairs = [
-            (&from.safe.drafts, &self.safe.drafts, OF_DRAFTS.as_slice()),
-            (&from.safe.records, &self.safe.records, OF_RECORDS.as_slice()),
-        ];
-        for (from, to, prefixes) in pairs {
-            for prefix in prefixes {
-                for (key, text) in from.read_all(prefix).await? {
-                    // What stands there already is met as another tab's.
-                    to.write_all_if(&key, None, vec![(key.clone(), Some(text))]).await?;
-                }
-            }
-        }
-        Ok(())
+    /// As a backup goes by them, and a restore.
+    pub fn shelves(&self) -> Shelves<'_, AnyStore, Closed<AnyStore>> {
+        Shelves { shelf: &self.shelf, drafts: &self.safe.drafts, records: &self.safe.records }
     }
 
     /// Whether all that is written outlasts the page; if not, why the most precious of it does not.
@@ -164,16 +162,11 @@ impl Store for AnyStore {
         }
     }
 
-    async fn write_all_if(
-        &self,
-        key: &str,
-        expected: Option<&str>,
-        batch: Batch,
-    ) -> Result<bool, StoreError> {
+    async fn write_all_where(&self, expected: &Expected<'_>, batch: Batch) -> Result<bool, StoreError> {
         match self {
-            AnyStore::Local(store) => store.write_all_if(key, expected, batch).await,
-            AnyStore::Indexed(store) => store.write_all_if(key, expected, batch).await,
-            AnyStore::Memory(store, _) => store.write_all_if(key, expected, batch).await,
+            AnyStore::Local(store) => store.write_all_where(expected, batch).await,
+            AnyStore::Indexed(store) => store.write_all_where(expected, batch).await,
+            AnyStore::Memory(store, _) => store.write_all_where(expected, batch).await,
         }
     }
 }

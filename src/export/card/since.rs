@@ -1,0 +1,79 @@
+//! What was changed after the hand-over, in words, each with its reason.
+
+use super::said_of;
+use crate::draft::{Draft, KitPart, Side, Since};
+use crate::record::changes::{Change, Part};
+use crate::words::Language;
+use crate::words::card::{CardLine, ChangedPart};
+use crate::words::choice::SiteLine;
+use crate::words::order::OrderWords;
+
+/// What was changed for one reason.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Told {
+    /// Each thing: the value then and the value now.
+    pub lines: Vec<String>,
+    /// Why; `None` where nobody said yet.
+    pub why: Option<String>,
+}
+
+/// What was changed after the product was handed over, by the reason given for it; what has none yet stands last.
+pub fn since_hand_over(draft: &Draft, language: Language) -> Vec<Told> {
+    let mut all: Vec<Told> = Vec::new();
+    let mut open = Vec::new();
+    for (since, why) in draft.changed_since_hand_over() {
+        let line = language.say(CardLine::SinceHandOver(said(draft, &since, language))).into_owned();
+        match (why, all.iter_mut().find(|told| told.why.as_deref() == why)) {
+            (None, _) => open.push(line),
+            (Some(_), Some(told)) => told.lines.push(line),
+            (Some(why), None) => all.push(Told { lines: vec![line], why: Some(why.to_owned()) }),
+        }
+    }
+    if !open.is_empty() {
+        all.push(Told { lines: open, why: None });
+    }
+    all
+}
+
+/// The same line by line, a reason after what it is for.
+pub(in crate::export) fn changed_and_why(draft: &Draft, language: Language) -> Vec<String> {
+    since_hand_over(draft, language)
+        .into_iter()
+        .flat_map(|told| told.lines.into_iter().chain(told.why))
+        .collect()
+}
+
+fn said(draft: &Draft, since: &Since, language: Language) -> String {
+    match since {
+        Since::Text(field, before) => {
+            let (before, after) = (before.clone(), draft.text(*field).to_owned());
+            said_of(&Change::Typed { field: *field, before, after }, language)
+        }
+        Since::Side(before) => {
+            let side = |side: Option<Side>| {
+                let site = draft.text(crate::draft::Field::Site).trim();
+                language.say(SiteLine { side, site }).into_owned()
+            };
+            let (before, after) = (side(Some(*before)), side(draft.choices.side));
+            language.say(CardLine::ChangedSide { before, after }).into_owned()
+        }
+        Since::Kit(part, before) => {
+            let label = match part {
+                KitPart::Container => OrderWords::Container,
+                KitPart::Protocol => OrderWords::Protocol,
+                KitPart::Rotor => OrderWords::Rotor,
+            };
+            let label = language.say(label).into_owned();
+            let (before, after) = (before.clone(), part.name(&draft.kit).map(str::to_owned));
+            let line = match before == after {
+                true => CardLine::ChangedEntry { label, name: after.unwrap_or_default() },
+                false => {
+                    let [before, after] = [before, after].map(Option::unwrap_or_default);
+                    CardLine::ChangedField { label, before, after }
+                }
+            };
+            language.say(line).into_owned()
+        }
+        Since::Choices => language.say(ChangedPart(Part::Choices)).into_owned(),
+    }
+}
