@@ -153,8 +153,8 @@ struct Face {
     pull: f64,
     /// Logarithm of the pull in ×g at a speed of 1.
     log_pull: f64,
-    /// The pull to the power that clumping leaves it.
-    clump_pull: f64,
+    /// What the pull makes of clumping.
+    clumping: f64,
     area: f64,
 }
 
@@ -181,7 +181,7 @@ impl<'a, const K: usize> Solver<'a, K> {
         let face = |(pull, area): (&f64, &f64)| Face {
             pull: *pull,
             log_pull: libm::log(pull / GRAVITY),
-            clump_pull: libm::pow(*pull, 1.0 - law.clumping.fall),
+            clumping: libm::pow(*pull, -law.clumping.fall),
             area: *area,
         };
         Self {
@@ -246,11 +246,13 @@ impl<'a, const K: usize> Solver<'a, K> {
         let law = self.law;
         let squared = drive.omega * drive.omega;
         let log_squared = libm::log(squared.max(f64::MIN_POSITIVE));
-        let clumped = self.clumped(drive);
+        let clumped = if squared > 0.0 { self.clumped(drive) / squared } else { 0.0 };
         let (faces, per_volume, filled) =
             (&self.faces[..n - 1], &self.per_volume[..n], &mut self.filled[..n]);
         let drag = self.kinds.map(|kind| kind.drag);
         let over = self.kinds.map(|kind| kind.over);
+        let there = self.kinds.iter().filter(|kind| kind.drag > 0.0);
+        let lightest = there.map(|kind| kind.over).fold(f64::INFINITY, f64::min);
         let (mut slope_here, mut inflow) = ([0.0; K], [0.0; K]);
         for j in 0..n - 1 {
             let (here, next) = (&filled[j], &filled[j + 1]);
@@ -267,18 +269,21 @@ impl<'a, const K: usize> Solver<'a, K> {
             let most = packing.at_one + packing.slope * (log_squared + face.log_pull);
             let most = lower(higher(most, packing.low), packing.high);
             let ease = |solids: f64| law.hindrance(solids) * open(solids / most);
-            let (before, behind) = (ease(solids_right), ease(solids_left));
             let a = squared * face.pull;
-            let (down, up) = (a * before, a * behind);
-            // Red cells hang together and have a pull of their own.
-            let red_a = a + clumped * face.clump_pull;
             let mut slip = [0.0; K];
+            let down = a * ease(solids_right);
             for k in 0..K {
-                let sinks = higher(over[k] - over_right, 0.0) * down;
-                let rises = lower(over[k] - over_left, 0.0) * up;
-                slip[k] = drag[k] * (sinks + rises);
+                slip[k] = drag[k] * higher(over[k] - over_right, 0.0) * down;
             }
-            slip[0] *= red_a / a.max(f64::MIN_POSITIVE);
+            // Only what is lighter than the suspension rises.
+            if over_left > lightest {
+                let up = a * ease(solids_left);
+                for k in 0..K {
+                    slip[k] += drag[k] * lower(over[k] - over_left, 0.0) * up;
+                }
+            }
+            // Red cells hang together.
+            slip[0] *= 1.0 + clumped * face.clumping;
             let back = product(&slip, &left);
             let step = dt * per_volume[j];
             for k in 0..K {
