@@ -215,6 +215,8 @@ pub enum StepName {
     RcfFromRpm,
     /// Speed from RCF and radius.
     RpmFromRcf,
+    /// Force over time of a whole programme.
+    Exposure,
     /// Volume after an addition.
     VolumeAfterAddition,
     /// Concentration after an addition.

@@ -30,7 +30,9 @@ use strawline::quantity::read::{AsRead, Reading};
 use strawline::quantity::time::{Date, Instant, Offset, TimeOfDay};
 use strawline::quantity::unit::{Conventions, HaematocritUnit};
 use strawline::quantity::{Haematocrit, Quantity, Seconds, Volume};
+use strawline::spin::exposure::exposure;
 use strawline::spin::rcf::{NamedRadius, RadiusKind, mean_radius, rcf, rpm};
+use strawline::spin::rotor::{Rotor, RotorKind};
 use strawline::words::Language;
 use strawline::working::{Checked, Worked};
 
@@ -66,7 +68,7 @@ const NOT_RECKONED: [(&str, &str, &str); 6] = [
 
 /// Topics of the file that are tested elsewhere, by the start of their ids.
 fn other_topic(id: &str) -> bool {
-    ("A09"..="A14").contains(&id)
+    ("A09"..="A13").contains(&id)
 }
 
 struct Row {
@@ -253,6 +255,25 @@ fn force(row: &Row) -> Value {
                 "rcf_max": at(r_max(high)),
                 "max_over_mean": at(r_max(high)) / at(mean),
             })
+        }
+        "A14" => {
+            let text = json!([
+                {"hold": {"speed": {"rpm": row.f("from_rpm")}, "time": 0.0}},
+                {"ramp": {"to": {"rpm": row.f("to_rpm")}, "time": row.f("seconds")}},
+            ]);
+            let programme = serde_json::from_value(text).unwrap();
+            let mut rotor = Rotor {
+                id: "r".to_owned(),
+                name: "r".to_owned(),
+                kind: RotorKind::SwingOut,
+                minimum: None,
+                maximum: None,
+                rated_rpm: None,
+                rated_bucket: None,
+                speed_step: None,
+            };
+            rotor.maximum = Some(row.q("radius_cm", 10.0));
+            json!({"rcf_seconds": exposure(&programme, &rotor, RadiusKind::Maximum, None).unwrap().value.get()})
         }
         _ => Value::Null,
     }

@@ -339,3 +339,140 @@ fn counts_that_cannot_be_used_are_refused_with_row_field_and_range() {
         assert_eq!(learn(options, counts).status.code(), Some(2), "{options:?}");
     }
 }
+
+/// The example that draws a spin's column, built once.
+fn spin(options: &[&str], setup: &str) -> Output {
+    static PROGRAM: OnceLock<PathBuf> = OnceLock::new();
+    run_program(PROGRAM.get_or_init(|| example("spin")), options, setup.as_bytes())
+}
+
+const SPIN: &str = include_str!("shell/demo_spin.json");
+
+/// The spin in the guide.
+fn spin_in_the_guide() -> &'static str {
+    let guide = include_str!("../DEVELOPERS.md");
+    let found = guide.split("```json\n").nth(2).and_then(|rest| rest.split("```").next());
+    found.expect("a spin in the guide")
+}
+
+#[test]
+fn a_double_spin_comes_out_as_a_picture() {
+    let out = spin(&["--no-bands"], SPIN);
+    assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+    let found: Value = serde_json::from_slice(&out.stdout).expect("JSON");
+    let f = |v: &Value| v.as_f64().expect("a number");
+    let [first, second] = [&found["spins"][0], &found["spins"][1]];
+    // 15 mL in a tube 15 mm wide with half a sphere below: 2/3·π·7.5³ mm³ and a cylinder
+    let height =
+        7.5 + (15_000.0 - 2.0 / 3.0 * std::f64::consts::PI * 421.875) / (std::f64::consts::PI * 56.25);
+    assert!((f(&first["column_height_mm"]) - height).abs() < 1e-9);
+    // up in 30 s, 600 s at 1020 rpm (180 ×g is 1019.2), down in 60: ∫RCF dt at 155 mm
+    let squared = 1020.0_f64 * 1020.0 * (30.0 / 3.0 + 600.0 + 60.0 / 3.0);
+    let wanted = (std::f64::consts::PI / 30.0).powi(2) * 0.155 / 9.806_65 * squared;
+    assert!((f(&first["force_over_time_at_the_maximum_radius_g_s"]) / wanted - 1.0).abs() < 1e-12);
+    let moments = first["series"]["moments"].as_array().expect("moments");
+    assert_eq!(moments.len(), 61);
+    assert!(
+        moments
+            .windows(2)
+            .all(|m| f(&m[1]["interface_height_mm"]["value"])
+                <= f(&m[0]["interface_height_mm"]["value"]) + 1e-6)
+    );
+    let times: Vec<f64> =
+        first["profiles"].as_array().expect("profiles").iter().map(|p| f(&p["time_s"])).collect();
+    assert_eq!(times, [0.0, 120.0, 330.0, 690.0]);
+    // what the first line leaves above it is what the second parts
+    let share = |spin: &Value, side: &str| {
+        f(&spin["collection"][format!("share_of_first_tube_platelets_{side}")]["value"])
+    };
+    let carried = share(second, "above") + share(second, "below");
+    assert!((carried - share(first, "above")).abs() < 1e-12);
+    assert!((share(first, "above") + share(first, "below") - 1.0).abs() < 1e-12);
+    let volume = f(&second["collection"]["above_mL"]["value"]) + f(&second["collection"]["below_mL"]);
+    assert!((volume - f(&first["collection"]["above_mL"]["value"])).abs() < 1e-9);
+    assert!(f(&found["check"]["mass_error"]) <= 1e-10);
+    for assumed in found["assumptions"].as_array().expect("assumptions") {
+        let source = assumed["source"].as_str().expect("a key");
+        assert!(found["sources"][source]["citation"].is_string(), "{source} has no citation");
+    }
+}
+
+/// Each part of the picture says what it is, and no part speaks of what it is not.
+#[test]
+fn a_picture_is_labelled_and_says_no_more() {
+    let out = spin(&[], spin_in_the_guide());
+    assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+    let found: Value = serde_json::from_slice(&out.stdout).expect("JSON");
+    let label = Value::from("picture, not a prediction");
+    let mut parts = vec![&found, &found["first_share_above_the_line_changes_with"]];
+    for spin in found["spins"].as_array().expect("spins") {
+        parts.extend([&spin["series"], &spin["collection"]]);
+        parts.extend(spin["profiles"].as_array().expect("profiles"));
+    }
+    assert!(parts.iter().all(|part| part["standing"] == label));
+    assert_eq!(found["fitted_to_measured_spins"], false);
+    let last = &found["spins"][0]["series"]["moments"][60]["interface_height_mm"];
+    assert!(last["low"].as_f64() < last["value"].as_f64() && last["value"].as_f64() < last["high"].as_f64());
+    fn keys(value: &Value, all: &mut Vec<String>) {
+        match value {
+            Value::Object(entries) => entries.iter().for_each(|(key, value)| {
+                all.push(key.clone());
+                keys(value, all);
+            }),
+            Value::Array(items) => items.iter().for_each(|item| keys(item, all)),
+            _ => {}
+        }
+    }
+    let mut all = Vec::new();
+    keys(&found["spins"], &mut all);
+    for word in ["dose", "chance", "order", "recover", "recommend", "leuk", "optimum", "best"] {
+        assert!(all.iter().all(|key| !key.contains(word)), "{word} in {all:?}");
+    }
+    // nor the white and red cells of what is drawn off
+    let collection = found["spins"][0]["collection"].as_object().expect("an object");
+    assert!(collection.keys().all(|key| !key.contains("white") && !key.contains("red")));
+}
+
+#[test]
+fn a_spin_that_cannot_be_drawn_is_refused_with_field_and_range() {
+    let with = |from: &str, to: &str| {
+        assert!(SPIN.contains(from), "{from}");
+        SPIN.replacen(from, to, 1)
+    };
+    for (input, words) in [
+        (String::new(), &["not a spin"][..]),
+        ("{}".to_owned(), &["not a spin", "rotor"]),
+        (with("\"maximum\": 155", "\"maximum\": 5"), &["rotor.maximum", "5", "10 to 500 mm"]),
+        (with("\"maximum\": 155", "\"maximum\": null"), &["rotor.maximum", "10 to 500 mm"]),
+        (with("swing_out", "fixed_angle"), &["rotor.kind", "swings out"]),
+        (with("\"haematocrit\": 0.42", "\"haematocrit\": 42"), &["blood.haematocrit", "42", "0 to 1 L/L"]),
+        (
+            with("\"haematocrit\": 0.42", "\"haematocrit\": 0.9"),
+            &["blood.haematocrit", "0.9", "0 to 0.75 L/L"],
+        ),
+        (with("\"anticoagulant\": 2", "\"anticoagulant\": 20"), &["blood.anticoagulant", "20", "0 to 13 mL"]),
+        (with("\"platelets\": 210", "\"platelet\": 210"), &["platelet"]),
+        (with("\"platelets\": 210, ", ""), &["platelets"]),
+        (
+            with("\"inner_diameter\": 15", "\"inner_diameter\": 1"),
+            &["spins.0.tube.inner_diameter", "3 to 100 mm"],
+        ),
+        (with("\"inner_diameter\": 15", "\"inner_diameter\": 6"), &["spins.0.tube", "200 mm"]),
+        (with("\"tip\": 3", "\"tip\": 15"), &["spins.1.tube.end.cone.tip", "0 to 13.5 mm"]),
+        (with("\"g\": 900", "\"g\": 9000"), &["spins.1.programme", "0 to 5000 ×g"]),
+        (with("\"time\": 600", "\"time\": 7200"), &["spins.0.programme", "1 to 7200 s"]),
+        (with("\"time\": 600", "\"time\": -1"), &["time -1 s", "0 to 604800 s"]),
+        (with("330]", "6000]"), &["spins.0.profiles_at", "6000", "0 to 690 s"]),
+        (with("\"left_behind\": 0.5", "\"left_behind\": 15"), &["spins.0.parting", "0.05 mL"]),
+        (with("\"disturbed\": 1", "\"disturbed\": 100"), &["spins.0.parting.disturbed", "0 to 20 mm"]),
+    ] {
+        let out = spin(&["--no-bands"], &input);
+        let said = String::from_utf8_lossy(&out.stderr);
+        assert_eq!(out.status.code(), Some(2), "{said}");
+        assert!(out.stdout.is_empty());
+        for word in words {
+            assert!(said.contains(word), "{word:?} is not in {said:?}");
+        }
+    }
+    assert_eq!(spin(&["--loud"], SPIN).status.code(), Some(2));
+}

@@ -86,6 +86,17 @@ sources! {
     StandardGravity, "standard-gravity", FromMemory, "Standard gravity 9.80665 m/s² (CGPM 1901; SI Brochure), from memory.";
     RcfFormula, "rcf-formula", Read, "RCF = ω²r/g₀; 1.118×10⁻⁵ r[cm] rpm², laboratory-centrifuge theory page (encyclopaedic).";
     RadiusNamed, "radius-named", Read, "Clinical-research handout: minimum, mean and maximum radius and what each is used for.";
+    Lueptow1991, "lueptow-1991", Read, "Lueptow and Hubler 1991, J Biomech Eng 113:485 (abstract): settling of blood in a centrifuge as a kinematic wave after Kynch; the suspension thins out with time.";
+    RichardsonZaki, "richardson-zaki", FromMemory, "Richardson and Zaki 1954: hindered settling (1 − φ)^n, n about 4.65 at low Reynolds number; from memory, verify.";
+    SlipInSuspension, "slip-in-suspension", FromMemory, "Masliyah 1979, Chem Eng Sci 34:1166, and Lockett and Bassoon 1979, Powder Technol 24:1: each kind slips against the density of the suspension; from memory, verify.";
+    PlasmaViscosity, "plasma-viscosity", ReadSecondHand, "Plasma viscosity at room temperature 1.50 to 1.70 mPa·s, clinical reference page (secondary).";
+    Corash1977, "corash-1977", Read, "Corash 1977, Blood 49:71 (abstract): platelet volume 5.17 ± 0.46 µm³, skewed; 4.50 at a density up to 1.062, 5.32 at 1.071 to 1.084 g/mL.";
+    CellSizes, "cell-sizes", FromMemory, "Red cell 90 fL, 1.09 to 1.10 g/mL; platelet about 1.06; lymphocytes and monocytes 1.055 to 1.075, granulocytes 1.08 to 1.09, 7 to 15 µm; plasma 1.024 to 1.028: from memory, verify.";
+    Clark1960, "clark-1960", Read, "Clark 1960, Aust J Exp Biol Med Sci, doi 10.1038/icb.1960.49 (abstract): red cells fill 0.94 of their column at all forces above 1430 ×g, less below.";
+    PackedMost, "microhaematocrit-packing", Read, "Re-assessment of the reliability of the haematocrit (abstract; author and year not read): about 3 % plasma in the packed column.";
+    RedClumping, "red-cell-clumping", Judgement, "Red cells fall about four times as fast at 160 ×g as single cells would: arithmetic over Petrushenko 2022 for an assumed column of 50 to 60 mm; how that fades with force and sets in, and what anticoagulant does to it: judgement.";
+    CitrateFluid, "citrate-fluid", Judgement, "A citrate solution taken as 1.02 ± 0.01 g/mL and 1.15 ± 0.1 mPa·s, viscosities mixed by their logarithms: judgement.";
+    ColumnChoices, "column-choices", Judgement, "In the picture of a spin: spread of platelet sizes and what their shape does to their drag, sharpness of packing, cells taken to begin at a tenth of the volume, how far the picture goes: judgement.";
     SoftSpinPacking, "soft-spin-packing", Judgement, "Packed red-cell fraction of a soft spin 0.70 (judgement; published rows give 0.63 to 0.83 by convention).";
     Petrushenko2022, "petrushenko-2022", Read, "Petrushenko 2022, Paediatric Surgery (Ukraine) 3(76):27-35, doi 10.15574/PS.2022.76.27 (abstract): 160 ×g, 10 min, n 30.";
     Series686, "series-686", Read, "Single-centre series of 686 patients (abstract): 378 against 222 ×10³/µL, 1.7-fold.";

@@ -150,6 +150,8 @@ quantities! {
     Rpm, "speed", "rpm", 0.0, 200_000.0;
     /// Relative centrifugal force [×g].
     Rcf, "relative centrifugal force", "×g", 0.0, 1_000_000.0;
+    /// Force over time [×g·s].
+    ForceTime, "force over time", "×g·s", 0.0, 1_000_000_000_000.0;
     /// A span of time [s].
     Seconds, "time", "s", 0.0, 604_800.0;
     /// Inner width or height of a container [mm].

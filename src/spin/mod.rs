@@ -1,5 +1,7 @@
 //! The spin: force from speed and a named radius, the rotor, the programme and its ratings.
 
+pub mod column;
+pub mod exposure;
 pub mod programme;
 pub mod rcf;
 pub mod rotor;

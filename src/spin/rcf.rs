@@ -7,7 +7,7 @@ use crate::working::{Checked, Figure, StepName, Worked, Working};
 use serde::{Deserialize, Serialize};
 
 /// Standard gravity [m/s²] ([`SourceId::StandardGravity`]).
-const GRAVITY: f64 = 9.806_65;
+pub(crate) const GRAVITY: f64 = 9.806_65;
 
 /// Which distance from the axis, in running position ([`SourceId::RadiusNamed`]).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]

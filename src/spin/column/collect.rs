@@ -1,0 +1,250 @@
+//! Where the layers stand, and what a line drawn through the column leaves on either side.
+
+use super::blood::{Cell, Mixture};
+use super::solver::Column;
+use crate::quantity::{Millimetre, Quantity, Volume};
+use serde::{Deserialize, Serialize};
+
+/// Cells are a layer from this volume fraction on ([`super::prior::CORNER_SOURCE`]).
+const LAYER: f64 = 0.1;
+
+/// Where fluid is drawn to.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
+pub enum Line {
+    /// All above the cells, but so much just above them.
+    AboveCells {
+        /// Left behind.
+        left_behind: Volume,
+    },
+    /// All, but so much at the bottom.
+    AboveBottom {
+        /// Kept in the tube.
+        kept: Volume,
+    },
+}
+
+/// How a column is parted.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Parting {
+    /// Where.
+    pub line: Line,
+    /// How far above and below the line the hand stirs, at most 20 mm.
+    pub disturbed: Millimetre,
+}
+
+/// Distances along a column as volumes above, for cells that are each filled evenly.
+struct Depths {
+    faces: Vec<f64>,
+    /// Volume above each face [m³].
+    above: Vec<f64>,
+}
+
+impl Depths {
+    fn of(column: &Column) -> Self {
+        Self { faces: column.grid.faces.clone(), above: running(column.grid.volume.iter().copied()) }
+    }
+    fn volume(&self, r: f64) -> f64 {
+        between(&self.faces, &self.above, r)
+    }
+    fn distance(&self, volume: f64) -> f64 {
+        between(&self.above, &self.faces, volume)
+    }
+}
+
+/// Sums of what went before, the first of nothing.
+fn running(parts: impl Iterator<Item = f64>) -> Vec<f64> {
+    let mut sum = 0.0;
+    let sums = parts.map(|part| {
+        sum += part;
+        sum
+    });
+    std::iter::once(0.0).chain(sums).collect()
+}
+
+/// Value of a line through points in order, held at its ends.
+fn between(xs: &[f64], ys: &[f64], x: f64) -> f64 {
+    let i = xs.partition_point(|at| *at < x).clamp(1, xs.len().saturating_sub(1).max(1));
+    match (xs.get(i - 1), xs.get(i), ys.get(i - 1), ys.get(i)) {
+        (Some(x0), Some(x1), Some(y0), Some(y1)) if x1 > x0 => {
+            y0 + (y1 - y0) * ((x - x0) / (x1 - x0)).clamp(0.0, 1.0)
+        }
+        _ => ys.first().copied().unwrap_or(0.0),
+    }
+}
+
+/// Distance of the top of the cells from the axis [m].
+fn interface(column: &Column) -> f64 {
+    let solids = column.solids();
+    let faces = &column.grid.faces;
+    let middles: Vec<f64> = faces.iter().zip(faces.iter().skip(1)).map(|(a, b)| 0.5 * (a + b)).collect();
+    let ends = |r: Option<&f64>| r.copied().unwrap_or(0.0);
+    match solids.iter().position(|s| *s >= LAYER) {
+        Some(0) => ends(faces.first()),
+        Some(i) => match (solids.get(i - 1), solids.get(i), middles.get(i - 1), middles.get(i)) {
+            (Some(above), Some(here), Some(r0), Some(r1)) => {
+                r0 + (r1 - r0) * (LAYER - above) / (here - above)
+            }
+            _ => ends(faces.last()),
+        },
+        None => ends(faces.last()),
+    }
+}
+
+/// What stands above the cells.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Above {
+    /// Height of the top of the cells above the bottom [mm].
+    pub interface: f64,
+    /// Fluid above them [mL].
+    pub volume: f64,
+    /// Share of the column's platelets that is in it.
+    pub platelets: f64,
+}
+
+pub(super) fn above(column: &Column, mixture: &Mixture) -> Above {
+    let depths = Depths::of(column);
+    let interface = interface(column);
+    let volume = depths.volume(interface);
+    let taken = taken(column, &depths, [volume; 3]);
+    let bottom = column.grid.faces.last().copied().unwrap_or(0.0);
+    Above {
+        interface: 1e3 * (bottom - interface),
+        volume: 1e6 * volume,
+        platelets: share(mixture, column, &taken, Cell::Platelet),
+    }
+}
+
+/// Volume of each kind above the line [m³]: all above the stirred part, and of what is stirred as much as lies above.
+/// Volumes above the stirred part's top, the line, and its bottom.
+fn taken(column: &Column, depths: &Depths, [top, line, bottom]: [f64; 3]) -> Vec<f64> {
+    let part = if bottom > top { ((line - top) / (bottom - top)).clamp(0.0, 1.0) } else { 0.0 };
+    let of = |kind: usize| {
+        let cells = column.of(kind).iter().zip(&column.grid.volume).map(|(filled, volume)| filled * volume);
+        let sums = running(cells);
+        let until = |volume| between(&depths.above, &sums, volume);
+        until(top) + part * (until(bottom) - until(top))
+    };
+    (0..column.kinds.len()).map(of).collect()
+}
+
+/// Share by number of one sort of cell in what was taken.
+fn share(mixture: &Mixture, column: &Column, taken: &[f64], cell: Cell) -> f64 {
+    let (mut some, mut all) = (0.0, 0.0);
+    for (kind, (sort, each)) in mixture.cells.iter().zip(&mixture.each).enumerate() {
+        if *sort == cell {
+            some += taken.get(kind).copied().unwrap_or(0.0) / each;
+            all += column.amount(kind) / each;
+        }
+    }
+    if all > 0.0 { (some / all).clamp(0.0, 1.0) } else { 0.0 }
+}
+
+/// A column parted: what is above the line, mixed, and shares of its platelets.
+pub(super) struct Parted {
+    pub above: Mixture,
+    pub below: Volume,
+    /// Share of the column's platelets above the line.
+    pub platelets: f64,
+    /// Height of the line above the bottom [mm].
+    pub height: f64,
+}
+
+pub(super) fn part(column: &Column, mixture: &Mixture, parting: Parting) -> Parted {
+    let depths = Depths::of(column);
+    let all = depths.above.last().copied().unwrap_or(0.0);
+    let volume = match parting.line {
+        Line::AboveCells { left_behind } => depths.volume(interface(column)) - left_behind.get() / 1e6,
+        Line::AboveBottom { kept } => all - kept.get() / 1e6,
+    };
+    let volume = volume.clamp(0.0, all);
+    let line = depths.distance(volume);
+    let stirred = parting.disturbed.get() / 1e3;
+    let reach = [depths.volume(line - stirred), volume, depths.volume(line + stirred)];
+    // With nothing stirred the three are one.
+    let taken = taken(column, &depths, if stirred > 0.0 { reach } else { [volume; 3] });
+    // What does not come to a millionth of a cell is none.
+    let filled = |(amount, each): (&f64, &f64)| if *amount > 1e-6 * each { amount / volume } else { 0.0 };
+    let filled = taken.iter().zip(&mixture.each).map(filled).collect();
+    let ml = |cubic: f64| Volume::new(1e6 * cubic.max(0.0)).unwrap_or(Volume::ZERO);
+    let bottom = column.grid.faces.last().copied().unwrap_or(0.0);
+    Parted {
+        platelets: share(mixture, column, &taken, Cell::Platelet),
+        above: Mixture { volume: ml(volume), filled, ..mixture.clone() },
+        below: ml(all - volume),
+        height: 1e3 * (bottom - line),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::blood::testing::{near, q};
+    use crate::spin::column::solver::{Grid, Kind};
+
+    /// Ten cells of 1 mL and 10 mm: clear, a thin part, and six full of red cells.
+    fn column() -> (Column, Mixture) {
+        let grid = Grid {
+            faces: (0..=10).map(|i| 0.05 + 0.01 * f64::from(i)).collect(),
+            pull: vec![0.1; 9],
+            area: vec![1e-4; 9],
+            volume: vec![1e-6; 10],
+        };
+        let red = [0.0, 0.0, 0.0, 0.0, 0.5, 0.5, 0.5, 0.5, 0.5, 0.5];
+        let platelets = [1e-3, 1e-3, 1e-3, 2e-3, 5e-3, 0.0, 0.0, 0.0, 0.0, 0.0];
+        let kind = Kind { drag: 1.0, over: 50.0 };
+        let mixture = Mixture {
+            volume: q(10.0),
+            cells: vec![Cell::Red, Cell::Platelet],
+            kinds: vec![kind; 2],
+            filled: vec![0.3, 1e-3],
+            each: vec![9e-17, 5e-18],
+        };
+        let filled = red.into_iter().chain(platelets).collect();
+        (Column { grid, kinds: vec![kind; 2], filled }, mixture)
+    }
+
+    #[test]
+    fn the_top_of_the_cells() {
+        let (column, mixture) = column();
+        let found = above(&column, &mixture);
+        // 0 at 85 mm to 0.505 at 95 mm passes 0.1 after (0.1 − 0.002)/0.503 of the way; 10 mm to each cell
+        near(found.interface, 150.0 - 85.0 - 10.0 * (0.1 - 0.002) / 0.503, 1e-9);
+        near(found.volume, (150.0 - found.interface - 50.0) / 10.0, 1e-9);
+    }
+
+    #[test]
+    fn a_line_parts_what_is_there() {
+        let (column, mixture) = column();
+        let at = |kept: f64, disturbed: f64| {
+            let line = Line::AboveBottom { kept: q(kept) };
+            part(&column, &mixture, Parting { line, disturbed: q(disturbed) })
+        };
+        let clean = at(7.0, 0.0);
+        near(clean.above.volume.get(), 3.0, 1e-12);
+        near(clean.below.get(), 7.0, 1e-12);
+        near(clean.platelets, 3.0 / 10.0, 1e-12);
+        near(clean.above.filled[0], 0.0, 0.0);
+        near(clean.above.filled[1], 1e-3, 1e-15);
+        near(clean.height, 70.0, 1e-9);
+        // 20 mm either way of 70 mm: 4 mL with 1 + 1 + 2 + 5 in it, of which half is taken, after 1 from above
+        let stirred = at(7.0, 20.0);
+        near(stirred.platelets, (1.0 + 0.5 * 9.0) / 10.0, 1e-12);
+        near(stirred.above.filled[0], 0.5 * 0.5 / 3.0, 1e-12);
+        let nothing = at(12.0, 5.0);
+        assert_eq!((nothing.above.volume.get(), nothing.platelets), (0.0, 0.0));
+        let everything = at(0.0, 5.0);
+        near(everything.platelets, 1.0, 1e-12);
+    }
+
+    #[test]
+    fn what_is_left_behind_lies_just_above_the_cells() {
+        let (column, mixture) = column();
+        let line = |ml: f64| Line::AboveCells { left_behind: q(ml) };
+        let all = above(&column, &mixture);
+        let some = part(&column, &mixture, Parting { line: line(1.0), disturbed: q(0.0) });
+        near(some.above.volume.get(), all.volume - 1.0, 1e-9);
+        assert!(some.platelets < all.platelets);
+    }
+}
