@@ -65,6 +65,11 @@ pub enum ColumnError {
         /// Which spin, counted from 0.
         spin: usize,
     },
+    /// The reckoning came out fuller than full somewhere: a few millimetres of column under much force do that, rarely.
+    OverFull {
+        /// Which spin, counted from 0.
+        spin: usize,
+    },
     /// The first spin leaves nothing above its line.
     NothingDrawn,
     /// Speed or radius cannot be had.

@@ -111,12 +111,15 @@ fn setup() -> impl Strategy<Value = Setup> {
 fn random_programmes_and_tubes_hold() {
     let cases = if std::env::var_os("STRAWLINE_LONG").is_some() { 20_000 } else { 2_000 };
     let drawn = std::cell::Cell::new(0_u32);
+    let over_full = std::cell::Cell::new(0_u32);
     let (double, steps) = (std::cell::Cell::new(0_u32), std::cell::Cell::new(0_u64));
     let config = Config { cases, failure_persistence: None, max_shrink_iters: 200, ..Config::default() };
     let refused = |setup: &Setup, why: ColumnError| {
         match why {
             // What a wide choice of numbers runs into.
             ColumnError::TooHigh { .. } | ColumnError::NothingDrawn => {}
+            // One in 20,000 was seen.
+            ColumnError::OverFull { .. } => over_full.set(over_full.get() + 1),
             ColumnError::Outside { field, .. } => {
                 prop_assert!(field.ends_with("programme") || field == "rotor.maximum", "{}", field);
             }
@@ -137,6 +140,7 @@ fn random_programmes_and_tubes_hold() {
     TestRunner::new(config).run(&setup(), law).unwrap_or_else(|e| panic!("{e}"));
     println!("{} pictures, {} of two spins, {} steps", drawn.get(), double.get(), steps.get());
     assert!(drawn.get() >= cases && double.get() > cases / 10);
+    assert!(over_full.get() <= 2 + cases / 1000, "{} came out fuller than full", over_full.get());
 }
 
 /// The usual number of cells shows what many cells do, to 1 % of the column: the whole double spin.
