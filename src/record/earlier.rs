@@ -35,12 +35,13 @@ pub fn blood_before(lines: &[Arc<Line>], draft: &Draft, now: Instant) -> Option<
         return None;
     }
     let from = at.checked_sub(WEEKS)?;
+    // The days first: of ten thousand records few are of these weeks, and this is asked at each key of the reference.
+    let patient = patient.to_lowercase();
+    let these = |line: &&Arc<Line>| from <= line.begun && line.begun < at;
     let same = |line: &&Arc<Line>| {
-        line.id != draft.id
-            && line.demo == draft.demo
-            && line.patient.to_lowercase() == patient.to_lowercase()
+        line.id != draft.id && line.demo == draft.demo && line.patient.to_lowercase() == patient
     };
-    let draws = lines.iter().filter(same).filter(|line| from <= line.begun && line.begun < at);
+    let draws = lines.iter().filter(these).filter(same);
     let mut draws: Vec<_> = draws.map(|line| (line.begun, line.drawn)).collect();
     crate::arrange::sort_by_key(&mut draws, |(at, _)| *at);
     let sum = draws.iter().filter_map(|(_, v)| v.map(Quantity::get)).sum();

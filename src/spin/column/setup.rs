@@ -65,7 +65,7 @@ pub enum ColumnError {
         /// Which spin, counted from 0.
         spin: usize,
     },
-    /// The reckoning came out fuller than full somewhere: a few millimetres of column under much force do that, rarely.
+    /// The reckoning came out fuller than full somewhere: a column of a few millimetres did, once in 20,000.
     OverFull {
         /// Which spin, counted from 0.
         spin: usize,
