@@ -211,10 +211,10 @@ impl Amounts {
         })
     }
 
-    /// How far the middles lie off what is needed, in squares of their spreads. None without a count where one is
-    /// needed.
+    /// How far the middles lie off what is needed, in squares of their spreads, uncut. None without a count where
+    /// one is needed.
     pub(super) fn off(&self, needs: Needs) -> Option<f64> {
-        let [count, stable, _] = self.variances();
+        let (count, stable) = (self.variance_of_count(), self.stable.square_of_spread());
         let away = |x: f64, b: Bounds, variance: f64| {
             let off = libm::log(b.low / x).max(libm::log(x / b.high)).max(0.0);
             off * off / variance.max(1e-6)
@@ -250,13 +250,16 @@ impl Amounts {
         known
     }
 
+    fn variance_of_count(&self) -> f64 {
+        self.native.map_or(0.0, |n| libm::log1p(n.cv.get() * n.cv.get()))
+    }
+
     /// Variance of the logarithm of the concentration that each unknown brings, in the order of [`Unknown`]'s use:
     /// count of the blood, method, volume.
     pub(super) fn variances(&self) -> [f64; 3] {
-        let count = self.native.map_or(0.0, |n| libm::log1p(n.cv.get() * n.cv.get()));
         let half = |g: Volume| (0.5 * g.get() / self.volumes.product.get()).min(0.999);
         let volume = if self.of_fold { None } else { self.volumes.graduation.map(half) };
-        [count, self.stable.variance_of_log(), volume.map_or(0.0, variance_of_log_uniform)]
+        [self.variance_of_count(), self.stable.variance_of_log(), volume.map_or(0.0, variance_of_log_uniform)]
     }
 }
 

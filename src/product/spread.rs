@@ -104,6 +104,11 @@ impl Truncated {
         Self { of, top: f64::INFINITY, kept: 1.0 }
     }
 
+    /// Square of the spread of `ln x` before it was cut.
+    pub(super) fn square_of_spread(self) -> f64 {
+        self.of.sigma * self.of.sigma
+    }
+
     /// Variance of `ln x`; of Student's t with two degrees of freedom or fewer, that of what lies within reach.
     pub(super) fn variance_of_log(self) -> f64 {
         let moment = |k: i32| match self.of.freedom {
@@ -290,7 +295,11 @@ impl Product {
             return 0.0;
         }
         let [sum] = fine(start, end, |z| {
-            let below = |x: f64| if x == f64::INFINITY { 1.0 } else { normal::below((x - s * z) / k) };
+            let below = |x: f64| match x {
+                f64::NEG_INFINITY => 0.0,
+                f64::INFINITY => 1.0,
+                _ => normal::about_below((x - s * z) / k),
+            };
             [of.density(z) * (below(high) - below(low))]
         });
         sum / self.of.kept

@@ -21,9 +21,9 @@ use strawline::quantity::time::{Instant, Offset};
 use strawline::words::Language;
 
 /// Calls that answer.
-const ANSWERS: u32 = 2_000;
+const ANSWERS: u32 = 4_000;
 /// Calls that answer or plan.
-const PLANS: u32 = 2_200;
+const PLANS: u32 = 4_200;
 /// 12 March 2026.
 const NOW: Now = Now { at: Instant(1_773_307_860_000), offset: Offset::UTC };
 

@@ -2,7 +2,7 @@
 
 use super::super::amount::{Amounts, Content, Volumes, spread_factor};
 use super::super::kind::ProductKind;
-use super::super::order::{Bounds, OrderedAmount};
+use super::super::order::{Bounds, Needs, OrderedAmount};
 use super::super::predict::ANALYSER;
 use super::search::{NOISE, Problem};
 use crate::quantity::{Quantity, Volume};
@@ -97,11 +97,29 @@ fn most_between(amounts: &Amounts, what: OrderedAmount, ratio: f64) -> f64 {
     let (Some(from), Some(to)) = (quantile(0.001), quantile(0.999)) else { return 1.0 };
     let at = |share: f64| {
         let low = libm::exp(libm::log(from / ratio) + share * libm::log(to / (from / ratio)));
-        amounts.chance(what, Bounds { low, high: low * ratio }).unwrap_or(0.0)
+        amounts.about(Needs::default().and(what, Bounds { low, high: low * ratio })).unwrap_or(0.0)
     };
-    let coarse = (0_u8..=24).map(|i| f64::from(i) / 24.0);
-    let top = coarse.map(|s| (s, at(s))).fold((0.0, 0.0), |a, b| if b.1 > a.1 { b } else { a });
-    let fine = (0_u8..=16).map(|i| top.0 + (f64::from(i) - 8.0) / 192.0);
-    // Between two of these points it is no more than this higher.
-    fine.map(at).fold(top.1, f64::max) + 2e-3
+    // Each density here has one top, so the chance rises to one top and falls: by golden section.
+    let (mut from, mut to) = (0.0_f64, 1.0_f64);
+    let inner = |from: f64, to: f64| [to - GOLDEN * (to - from), from + GOLDEN * (to - from)];
+    let [left, right] = inner(from, to);
+    let (mut left, mut right) = ((left, at(left)), (right, at(right)));
+    for _ in 0..SECTIONS {
+        if left.1 < right.1 {
+            (from, left) = (left.0, right);
+            let [_, next] = inner(from, to);
+            right = (next, at(next));
+        } else {
+            (to, right) = (right.0, left);
+            let [next, _] = inner(from, to);
+            left = (next, at(next));
+        }
+    }
+    // Between the last points it is no more than this higher.
+    left.1.max(right.1) + 1e-3
 }
+
+/// Of a section, the share kept: (√5 − 1)/2.
+const GOLDEN: f64 = 0.618_033_988_749_894_9;
+/// Leaves a two-hundredth of where the top was looked for, about a thirtieth of a deviate.
+const SECTIONS: usize = 11;
