@@ -11,6 +11,7 @@ import subprocess
 import sys
 import unicodedata
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 from fhir.resources.R4B.bundle import Bundle
@@ -323,3 +324,46 @@ def test_the_chart_marks_what_was_predicted(program, drafts, records):
         if line.startswith(("Platelets in product: ", "Concentration: ", "Recovery: ", "Fold, ceiling")):
             for part in line.split(": ", 1)[1].split("; "):
                 assert part.endswith((" counted", " not counted", " not confirmed")), line
+
+
+OFFICE = "urn:oasis:names:tc:opendocument:xmlns:"
+
+
+def opened_by_a_spreadsheet(folder, text):
+    """The rows a spreadsheet makes of a table when it is opened there, and the formulas it takes cells for."""
+    (folder / "table.csv").write_text(text, encoding="utf-8", newline="")
+    # comma, quotation mark, UTF-8, from row 1, quoted fields are no exception, numbers are recognised
+    reader = "--infilter=CSV:44,34,76,1,,1033,false,true"
+    profile = f"-env:UserInstallation=file://{folder}/profile"
+    where = ["--outdir", str(folder), str(folder / "table.csv")]
+    subprocess.run(["soffice", profile, "--headless", reader, "--convert-to", "fods", *where], check=True, timeout=300)
+    rows, formulas = [], []
+    for row in ElementTree.parse(folder / "table.fods").getroot().iter(f"{{{OFFICE}table:1.0}}table-row"):
+        cells = []
+        for cell in row.iter(f"{{{OFFICE}table:1.0}}table-cell"):
+            formulas += [cell.get(f"{{{OFFICE}table:1.0}}formula")] if cell.get(f"{{{OFFICE}table:1.0}}formula") else []
+            often = int(cell.get(f"{{{OFFICE}table:1.0}}number-columns-repeated", 1))
+            value = cell.get(f"{{{OFFICE}office:1.0}}value")
+            cells += [value if value is not None else bool(len(cell))] * min(often, 1000)
+        rows.append(cells)
+    return rows, formulas
+
+
+@pytest.mark.skipif(not os.environ.get("STRAWLINE_LONG"), reason="a spreadsheet is installed for the long run only")
+@pytest.mark.parametrize("form", ["csv", "quality"])
+def test_a_spreadsheet_finds_no_formula_and_every_number(program, drafts, tmp_path, form):
+    text = run(program, form, drafts)
+    rows, formulas = opened_by_a_spreadsheet(tmp_path, text)
+    assert formulas == []
+    wanted = list(csv.reader(io.StringIO(text, newline="")))
+    rows = rows[: len(wanted)]
+    assert len(rows) == len(wanted)
+    numbers = 0
+    for got, want in zip(rows[1:], wanted[1:], strict=True):
+        for name, g, w in zip(wanted[0], got + [False] * (len(want) - len(got)), want, strict=False):
+            if name.endswith(("_mL", "_ratio", "_per_L", "_1e9")) and w:
+                assert float(g) == pytest.approx(float(w), rel=1e-9), (name, g, w)
+                numbers += 1
+    assert numbers > 1000
+    # Control: a cell that is not made safe is taken for a formula.
+    assert opened_by_a_spreadsheet(tmp_path, "a,b\r\n=1+1,2\r\n")[1] != []

@@ -100,6 +100,10 @@ fn files(long: bool) -> Result<Ran> {
     if here(FOLDER)? {
         npm_packages(&tool::root().join(FOLDER))?;
     }
+    if long {
+        // A spreadsheet weighs as much as all else that tests install.
+        tool::program(&["soffice"], "libreoffice-calc-nogui")?;
+    }
     pytest(FOLDER, "venv-files", long)
 }
 
@@ -153,8 +157,9 @@ fn browser(long: bool) -> Result<Ran> {
     }
     let mut npx = tool::command("npx", &["playwright", "test"]);
     with_browser(&mut npx)?;
-    // Reads printed codes.
+    // Two programs read printed codes.
     npx.env("STRAWLINE_PYTHON", python(FOLDER, "venv-browser")?);
+    npx.env("ZBARIMG", tool::program(&["zbarimg"], "zbar-tools")?);
     if long {
         npx.env("STRAWLINE_LONG", "1");
     }

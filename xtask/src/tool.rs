@@ -72,25 +72,30 @@ pub fn find(names: &[&str]) -> Option<PathBuf> {
         .find(|file| file.is_file())
 }
 
-/// A Chromium for the browser tests: `CHROMIUM`, else one on the search path,
-/// else Debian's package if we may install it.
+/// The browser, installed by Debian's packages where that may be done; `CHROMIUM` names another.
 ///
 /// # Errors
 /// When there is none; says what to install.
 pub fn chromium() -> Result<PathBuf> {
-    const NAMES: [&str; 3] = ["chromium", "chromium-browser", "google-chrome"];
-    if let Some(given) = std::env::var_os("CHROMIUM") {
-        return Ok(given.into());
+    match std::env::var_os("CHROMIUM") {
+        Some(given) => Ok(given.into()),
+        None => program(&["chromium", "chromium-browser", "google-chrome"], "chromium"),
     }
-    if let Some(found) = find(&NAMES) {
+}
+
+/// A program by one of its names, installed by Debian's package where that may be done.
+///
+/// # Errors
+/// When there is none; says what to install.
+pub fn program(names: &[&str], package: &str) -> Result<PathBuf> {
+    if let Some(found) = find(names) {
         return Ok(found);
     }
     let may_install = find(&["apt-get"]).is_some() && read(&mut command("id", &["-u"]))? == "0";
     if may_install {
         run(&mut command("apt-get", &["update", "-qq"]))?;
-        let install = ["install", "-y", "-qq", "--no-install-recommends", "chromium"];
+        let install = ["install", "-y", "-qq", "--no-install-recommends", package];
         run(command("apt-get", &install).env("DEBIAN_FRONTEND", "noninteractive"))?;
     }
-    find(&NAMES)
-        .context("no Chromium: install it (Debian: apt-get install chromium) or set CHROMIUM to its path")
+    find(names).with_context(|| format!("no {package}: install it (Debian: apt-get install {package})"))
 }

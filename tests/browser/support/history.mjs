@@ -62,6 +62,11 @@ export function fill(page, n) {
       });
       const [record, line] = [await one("strawline.record."), await one("strawline.line.")];
       const { id, of, signed } = JSON.parse(line);
+      const [seal] = JSON.parse(record).seals;
+      const digest = async (text) => {
+        const bytes = await crypto.subtle.digest("SHA-256", new TextEncoder().encode(text));
+        return [...new Uint8Array(bytes)].map((b) => b.toString(16).padStart(2, "0")).join("");
+      };
       let letters = 0;
       for (let from = 0; from < n; from += 250) {
         const some = [];
@@ -70,10 +75,13 @@ export function fill(page, n) {
             const own = text.replaceAll(id, `${id}-${i}`).replaceAll("HL-0417", `HL-${10000 + i}`);
             return i % 100 === 0 ? own.replaceAll("K-0058", "K-0099") : own;
           };
-          const text = mine(record);
-          const bytes = await crypto.subtle.digest("SHA-256", new TextEncoder().encode(`\n${text}`));
-          const hash = [...new Uint8Array(bytes)].map((b) => b.toString(16).padStart(2, "0")).join("");
-          const own = mine(line).replace(of, hash).replace(`"signed":${signed}`, `"signed":${signed - i * 60_000}`);
+          // Sealed as the page seals: over a line feed and the entry as it stands.
+          const unsealed = mine(record);
+          const entry = unsealed.slice(unsealed.indexOf('"signed":') + 9, unsealed.lastIndexOf(',"amendments":[]'));
+          const sealed = await digest(`\n${entry}`);
+          const text = unsealed.replace(seal, sealed);
+          const hash = await digest(`\n${text}`);
+          const own = mine(line).replace(of, hash).replace(seal, sealed).replace(`"signed":${signed}`, `"signed":${signed - i * 60_000}`);
           letters = 2 * text.length + own.length;
           some.push([`strawline.record.${id}-${i}`, text], [`strawline.before.${id}-${i}`, text], [`strawline.line.${id}-${i}`, own]);
         }
