@@ -61,11 +61,14 @@ fn an_entry_is_stored_and_read_back_and_a_newer_or_misspelt_one_is_refused() {
         assert_eq!(Entry::from_json(&newer), Err(Reason::Newer { found: 2 }));
     }
     let machine = &log.entries()[0];
-    assert_eq!((machine.by.as_str(), &machine.what), ("MO", &{
-        let mut what = centrifuge(Some(12));
-        trim(&mut what);
-        what
-    }));
+    assert_eq!(
+        (machine.by.as_str(), &machine.what),
+        ("MO", &{
+            let mut what = centrifuge(Some(12));
+            trim(&mut what);
+            what
+        })
+    );
     // Whatever order they come in, and however often.
     let mut again: Vec<Entry> = log.entries().iter().rev().cloned().collect();
     again.extend(log.entries().to_vec());
@@ -159,7 +162,8 @@ fn what_makes_no_sense_is_refused_and_says_why() {
     let nobody = log.draw_up("n".into(), " ", at(5), day(3, 12), centrifuge(None));
     assert_eq!(nobody, Err(Refused::NoName));
     // Its own entry does not stand in the way of a correction.
-    let corrected = correct("l", "expiry read again", Some(lot(Good::Containers, "K-0058", Some(day(9, 30)))));
+    let corrected =
+        correct("l", "expiry read again", Some(lot(Good::Containers, "K-0058", Some(day(9, 30)))));
     add(&mut log, "x", 6, corrected);
     assert_eq!(log.shelf(Good::Containers)[0].lot.expiry, Some(day(9, 30)));
     add(&mut log, "e", 7, end("l", "used up"));

@@ -5,9 +5,9 @@
 //! along too. Settings of the device stay with the device; lines are made anew.
 
 use super::{
-    ASIDE, BENCH, DECISIONS, DISCARDED, DRAFT, Kept, LOG, OF_DRAFTS, PREFIX, SaveError, Stored, free_aside, keys,
-    load_decisions, load_record, read_bench, read_draft, read_record, record_ids, save_bench, save_decisions,
-    save_entry, save_record,
+    ASIDE, BENCH, DECISIONS, DISCARDED, DRAFT, Kept, LOG, OF_DRAFTS, PREFIX, SaveError, Stored, free_aside,
+    keys, load_decisions, load_record, read_bench, read_draft, read_record, record_ids, save_bench,
+    save_decisions, save_entry, save_record,
 };
 use crate::bench::Bench;
 use crate::draft::{CheckSign, Draft};
@@ -908,7 +908,9 @@ mod tests {
         let again = bring(&here, &file);
         assert_eq!(again.items[1], Item { what: What::Log, outcome: Outcome::Same });
         // One of another key, and a newer one, are told and not taken.
-        let spoilt = file.replace("strawline.log.a", "strawline.log.z").replace("\\\"schema\\\":1", "\\\"schema\\\":9");
+        let spoilt = file
+            .replace("strawline.log.a", "strawline.log.z")
+            .replace("\\\"schema\\\":1", "\\\"schema\\\":9");
         let done = bring(&Memory::default(), &spoilt);
         assert!(done.items.iter().all(|i| matches!(i.outcome, Outcome::Unreadable(_))), "{:?}", done.items);
         // Written into twice, the first stands.
