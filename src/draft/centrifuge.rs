@@ -1,9 +1,17 @@
-//! The centrifuge of a case, by the clinic's log.
+//! What a case takes from the clinic's log: its centrifuge, and lots of the shelf.
 
 use super::Draft;
-use crate::log::{Centrifuge, Log};
+use crate::finding::LotOf;
+use crate::log::{Centrifuge, Log, LotEntry};
 
 impl Draft {
+    /// Lot and expiry of the shelf list become what a person could have typed.
+    pub fn take_from_shelf(&mut self, of: LotOf, lot: &LotEntry) {
+        let [_, expiry] = of.fields();
+        self.type_lot(of, lot.lot.clone());
+        self.write(expiry, lot.expiry.map(|day| day.to_string()).unwrap_or_default());
+    }
+
     /// The centrifuges in use that turn the rotor of the case.
     pub fn centrifuges(&self, log: &Log) -> Vec<Centrifuge> {
         self.kit.rotor.as_ref().map(|rotor| log.centrifuges(&rotor.id)).unwrap_or_default()
@@ -35,6 +43,35 @@ mod tests {
     use crate::log::{Ended, Equipment, What};
     use crate::quantity::time::{Date, Instant};
     use crate::quantity::unit::Conventions;
+
+    #[test]
+    fn a_lot_of_the_shelf_is_what_could_have_been_typed_and_an_expired_one_stops_as_ever() {
+        use crate::finding::FindingKind;
+        use crate::log::Good;
+        use crate::quantity::time::Offset;
+        let mut d = Draft::demo("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
+        let lot = |last| LotEntry {
+            of: Good::Containers,
+            name: String::new(),
+            lot: "K-0061".into(),
+            expiry: Some(last),
+            product: None,
+            opened: None,
+        };
+        let day = |y| Date::new(y, 12, 31).unwrap();
+        let mut typed = d.clone();
+        typed.edit(None, |d| {
+            d.write(crate::draft::Field::ContainerLot, "K-0061");
+            d.write(crate::draft::Field::ContainerExpiry, "2031-12-31");
+        });
+        d.edit(None, |d| d.take_from_shelf(LotOf::Containers, &lot(day(2031))));
+        assert_eq!(d, typed);
+        d.edit(None, |d| d.take_from_shelf(LotOf::Containers, &lot(day(1969))));
+        let case = crate::case::read(&d, crate::words::Language::English).0;
+        let now = crate::assess::Now { at: Instant(0), offset: Offset::UTC };
+        let found = crate::assess::assess(&case, now).findings;
+        assert!(found.iter().any(|f| matches!(f.kind, FindingKind::Expired { of: LotOf::Containers, .. })));
+    }
 
     #[test]
     fn the_only_centrifuge_is_taken_of_two_one_is_chosen_and_a_spin_keeps_it() {

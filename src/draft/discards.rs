@@ -3,6 +3,7 @@
 
 use super::{Check, Draft};
 use crate::product::MAX_CONTAINERS;
+use crate::quantity::read::{Kind, read};
 use crate::quantity::time::Instant;
 use crate::quantity::{Quantity, Volume};
 use serde::{Deserialize, Serialize};
@@ -114,6 +115,12 @@ impl Draft {
                 Ok(())
             }
         }
+    }
+
+    /// How much was left over, as typed in the units of the case; `None` where it cannot be read.
+    pub fn left_over(&self, typed: &str) -> Option<Volume> {
+        let kind = Kind::Volume { min: 0.0, max: 500.0 };
+        read(typed, kind, &self.conventions).value().and_then(|v| Volume::new(v).ok())
     }
 
     /// Takes a line back.

@@ -4,6 +4,7 @@
 
 mod equipment;
 mod shelf;
+pub mod typed;
 
 pub use equipment::{Centrifuge, CheckState, LastCheck, Machine};
 pub use shelf::{Good, ShelfLot, proposed};

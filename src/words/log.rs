@@ -3,6 +3,7 @@
 use super::Phrase;
 use super::unit::Day;
 use crate::draft::{Discard, DiscardKind, DiscardRefused};
+use crate::log::typed::NotRead;
 use crate::log::{CareKind, CheckState, Checked, Good, Refused};
 use std::borrow::Cow;
 
@@ -189,21 +190,7 @@ impl Phrase for DiscardRefused {
     }
 }
 
-/// What a field of the log could not take.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum NotRead {
-    /// No day.
-    Day,
-    /// A day that may be two.
-    DayAsked,
-    /// No time of day.
-    Time,
-    /// No product number.
-    Product,
-    /// No number of months.
-    Months,
-}
-
+/// What a field of the log could not take, and how to type it.
 impl Phrase for NotRead {
     fn english(&self) -> Cow<'static, str> {
         Cow::Borrowed(match self {
@@ -282,11 +269,19 @@ pub struct LotOffer {
     pub expiry: Option<crate::quantity::time::Date>,
     /// It is out of date.
     pub expired: bool,
+    /// Its product number is not the one that the Bench names.
+    pub other: bool,
 }
 
 impl Phrase for LotOffer {
     fn english(&self) -> Cow<'static, str> {
         let day = self.expiry.map(|day| Day(day).english().into_owned());
+        if self.other {
+            return Cow::Owned(format!(
+                "{}: another product number than the Bench names. Look at the label, and scan it.",
+                self.lot
+            ));
+        }
         Cow::Owned(match (day, self.expired) {
             (Some(day), true) => format!("{}, OUT OF DATE since {day}", self.lot),
             (Some(day), false) => format!("{}, expiry {day}", self.lot),
