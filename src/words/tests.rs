@@ -291,7 +291,8 @@ fn log_says(all: &mut Vec<Said>) {
     use crate::draft::{DiscardKind, DiscardRefused as D};
     use crate::log::typed::NotRead as N;
     use crate::log::{CareKind, Checked, Good, Refused as R};
-    LogWord::ALL.iter().for_each(|word| said(all, false, word));
+    // Labels and sentences stand in one table.
+    LogWord::ALL.iter().for_each(|word| said(all, word.english().ends_with('.'), word));
     Checked::ALL.iter().for_each(|of| said(all, false, of));
     [CareKind::Cleaning, CareKind::Spill].iter().for_each(|kind| said(all, false, kind));
     Good::ALL.iter().for_each(|of| said(all, false, of));
