@@ -13,13 +13,14 @@ use crate::draft::{
 };
 use crate::evidence::SourceId;
 use crate::finding::LotOf;
+use crate::log::Centrifuge;
 use crate::product::addition::{Addition, AdditionAgent};
 use crate::product::clock::ClockPolicy;
 use crate::product::order::{OrderSense, Ordered, OrderedAmount};
 use crate::product::recipe::Analyser;
 use crate::quantity::read::{self, Kind, Reading, Refusal};
-use crate::quantity::time::Date;
-use crate::quantity::time::read::{DateReading, date, last_day_of_month};
+use crate::quantity::time::read::{DateReading, TimeReading, date, last_day_of_month, time_of_day};
+use crate::quantity::time::{Date, Instant, Offset};
 use crate::quantity::{
     AcRatio, CellCount, Cells, Factor, Fold, Haematocrit, Haemoglobin, Mass, Quantity, RedCount, Rpm,
     Seconds, Share, Strength, Volume,
@@ -133,6 +134,30 @@ pub struct Order {
     pub concentration: Option<Ordered<CellCount>>,
     /// Fold ordered.
     pub fold: Option<Ordered<Fold>>,
+    /// When the product is to be ready.
+    pub ready_by: ReadyBy,
+}
+
+/// When the product is to be ready, as typed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum ReadyBy {
+    /// Nothing typed.
+    #[default]
+    NotTyped,
+    /// Typed, but no time of day.
+    Unreadable,
+    /// At this moment.
+    At(Instant),
+}
+
+impl ReadyBy {
+    /// The moment, if there is one.
+    pub fn at(self) -> Option<Instant> {
+        match self {
+            ReadyBy::At(at) => Some(at),
+            ReadyBy::NotTyped | ReadyBy::Unreadable => None,
+        }
+    }
 }
 
 /// A part of the site.
@@ -247,6 +272,8 @@ pub struct ContainerInHand {
 pub struct Spin {
     /// The rotor.
     pub rotor: Option<Rotor>,
+    /// The centrifuge it turns in, as it stood by the clinic's log.
+    pub centrifuge: Option<Centrifuge>,
     /// What was run, by stage.
     pub actual: Vec<StageRun>,
 }
@@ -400,6 +427,33 @@ impl Reader<'_> {
         self.draft.text(field).trim().to_owned()
     }
 
+    /// A time of day on the day the case was begun, or a date and a time. A time that had passed when it was begun is
+    /// of the next day only where it had passed by more than half a day: 00:30 of a case begun at 23:00.
+    fn ready_by(&self) -> ReadyBy {
+        let text = self.draft.text(Field::ReadyBy).trim();
+        if text.is_empty() {
+            return ReadyBy::NotTyped;
+        }
+        let offset = self.draft.offset.unwrap_or(Offset::UTC);
+        let time = |text| match time_of_day(text) {
+            TimeReading::Time(time) => Some(time),
+            TimeReading::Empty | TimeReading::Wrong => None,
+        };
+        let on_its_day = || {
+            let (begun, clock) = self.draft.begun.local(offset)?;
+            let at = time(text)?;
+            let next = u8::saturating_sub(clock.hour(), at.hour()) > 12;
+            let day = Date::from_days(begun.days().checked_add(i64::from(next))?)?;
+            Some(Instant::of_local(day, at, offset))
+        };
+        let with_date = || {
+            let (day, at) = text.rsplit_once([' ', ',', 'T'])?;
+            let DateReading::Date(day) = date(day.trim_end_matches(','), self.months) else { return None };
+            Some(Instant::of_local(day, time(at)?, offset))
+        };
+        on_its_day().or_else(with_date).map_or(ReadyBy::Unreadable, ReadyBy::At)
+    }
+
     fn expiry(&self, field: Field) -> Expiry {
         let text = self.draft.text(field).trim();
         if text.is_empty() {
@@ -465,6 +519,7 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
             Field::OrderConcentrationMost,
         ),
         fold: r.ordered(OrderedAmount::Fold, Field::OrderFold, Field::OrderFoldMost),
+        ready_by: r.ready_by(),
     };
 
     let haemoglobin = r.quantity(Field::BloodHaemoglobin);
@@ -573,7 +628,7 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         previous,
         baseline,
         draw,
-        spin: Spin { rotor: draft.kit.rotor.clone(), actual },
+        spin: Spin { rotor: draft.kit.rotor.clone(), centrifuge: draft.kit.centrifuge.clone(), actual },
         collect,
         count,
         passage,
@@ -708,8 +763,31 @@ fn read_draw(r: &mut Reader<'_>, container: Option<Container>, protocol: Option<
 mod tests {
     use super::*;
     use crate::draft::CheckSign;
-    use crate::quantity::time::Instant;
     use crate::quantity::unit::Conventions;
+
+    #[test]
+    fn ready_by_is_a_time_of_the_day_the_case_was_begun_or_names_its_day() {
+        // 12 March 2026, 23:10 where it was begun, 22:10 UTC.
+        let begun = Instant(1_773_353_400_000);
+        let mut d = Draft::new("d".into(), CheckSign::pick(0, &[]), begun, Conventions::default());
+        d.offset = Offset::new(60);
+        let mut at = |text: &str| {
+            d.write(Field::ReadyBy, text);
+            let ready = read(&d, Language::English).0.order.ready_by;
+            let local = |at: Instant| at.local(Offset::new(60).unwrap()).unwrap();
+            (ready, ready.at().map(local).map(|(day, time)| format!("{day} {}", time.text())))
+        };
+        assert_eq!(at("").0, ReadyBy::NotTyped);
+        let said = |day: &str| Some(day.to_owned());
+        assert_eq!(at("23:45").1, said("2026-03-12 23:45"));
+        assert_eq!(at("22:00").1, said("2026-03-12 22:00"), "passed, and said to have passed");
+        assert_eq!(at("00:30").1, said("2026-03-13 00:30"));
+        assert_eq!(at("14 Mar 2026 9:15").1, said("2026-03-14 09:15"));
+        assert_eq!(at("2026-03-14, 09:15").1, said("2026-03-14 09:15"));
+        for wrong in ["soon", "25:00", "14 Mar 2026", "14 Mar 2026 25:00", ",", " T "] {
+            assert_eq!(at(wrong).0, ReadyBy::Unreadable, "{wrong}");
+        }
+    }
 
     #[test]
     fn what_is_typed_in_another_unit_than_it_is_kept_in_is_converted_once() {

@@ -10,6 +10,7 @@ use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{LimitHit, LimitLevel};
 use crate::draft::{About, Decision, Field, Screening, Stage, TroubleKind};
 use crate::evidence::SourceId;
+use crate::log::{CheckState, Checked};
 use crate::product::order::OrderedAmount;
 use crate::quantity::time::{Date, Instant};
 use crate::quantity::{
@@ -286,6 +287,13 @@ pub enum FindingKind {
     },
     /// The programme turns and no rotor is chosen: no speed is checked.
     NoRotor,
+    /// A check of the centrifuge that the case spins on is overdue, was not passed, or is not entered.
+    CentrifugeCheck {
+        /// Of what.
+        of: Checked,
+        /// How it stands.
+        state: CheckState,
+    },
     /// A stage is planned in ×g at a radius that this rotor has no value for.
     RadiusUnknown,
     /// A rating is on record but cannot be held against the planned speed.
@@ -476,6 +484,7 @@ impl FindingKind {
             | F::RunDiffers { .. }
             | F::NoRating { .. }
             | F::NoRotor
+            | F::CentrifugeCheck { .. }
             | F::FillOutsideRange { .. }
             | F::UnderFilledTube { .. }
             | F::SetAsideLate(_)
@@ -555,6 +564,7 @@ impl FindingKind {
             F::SoundUnchecked { .. }
             | F::NoRating { .. }
             | F::NoRotor
+            | F::CentrifugeCheck { .. }
             | F::RadiusUnknown
             | F::ExpiryUnreadable(_)
             | F::SameProduct(_)
@@ -624,6 +634,7 @@ impl FindingKind {
             | F::RunDiffers { .. }
             | F::NoRating { .. }
             | F::NoRotor
+            | F::CentrifugeCheck { .. }
             | F::RatingUnchecked
             | F::RadiusUnknown
             | F::PastSpinBy(_)
@@ -678,6 +689,7 @@ impl FindingKind {
             | F::RunDiffers { .. }
             | F::NoRating { .. }
             | F::NoRotor
+            | F::CentrifugeCheck { .. }
             | F::RadiusUnknown
             | F::RatingUnchecked
             | F::PastSpinBy(_)

@@ -13,6 +13,7 @@ pub mod draft;
 pub mod evidence;
 pub mod export;
 pub mod finding;
+pub mod log;
 pub mod product;
 pub mod quality;
 pub mod quantity;

@@ -5,6 +5,7 @@ use crate::blood::patient::LimitRule;
 use crate::case::{AdditionTyped, Case};
 use crate::draft::About;
 use crate::finding::{FindingKind, RunDiffers};
+use crate::log::CheckState;
 use crate::product::addition::AdditionAgent;
 use crate::quantity::Quantity;
 use crate::quantity::time::Instant;
@@ -82,6 +83,14 @@ pub(super) fn about(kind: &FindingKind, case: &Case, now: Instant) -> About {
         F::KeptAboveFill { kept, fill } => grave(kept.get() - fill.get()),
         F::LedgerShort { missing } => grave(missing.get()),
         F::NoRotor => of(speeds(case)),
+        F::CentrifugeCheck { state, .. } => {
+            let day = match state {
+                CheckState::Failed(day) => ("failed", Some(*day)),
+                CheckState::Overdue(day) => ("overdue", Some(*day)),
+                CheckState::Never => ("never", None),
+            };
+            of((case.spin.centrifuge.as_ref().map(|c| &c.id), day))
+        }
         F::RatingUnchecked | F::RadiusUnknown => of((rotor, container, speeds(case))),
         F::PastSpinBy(by) => delay(*by, times.stages.values().next().copied().unwrap_or(now)),
         F::PastUseBy(by) => delay(*by, times.handed_over.unwrap_or(now)),

@@ -4,6 +4,7 @@
 mod about;
 pub mod against;
 mod counting;
+pub mod day;
 pub mod draw;
 pub mod hand_over;
 pub mod picture;
@@ -88,6 +89,8 @@ pub fn assess(case: &Case, now: Now) -> Assessment {
     let used = case.times.needle_in.unwrap_or(now.at).local(now.offset).map(|(date, _)| date);
     let draw = draw::draw(case, used, &mut found);
     let spin = spin::spin(case, now.at, &mut found);
+    let spun = case.times.stages.values().next().copied().unwrap_or(now.at).local(now.offset);
+    spin::centrifuge(case, spun.map(|(day, _)| day), &mut found);
     let mut product = product::product(case, draw.now.as_ref(), now.at, &mut found);
     counting::complete(case, draw.now.as_ref(), &mut product, &mut found);
     troubles(case, &mut found);

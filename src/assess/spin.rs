@@ -3,8 +3,9 @@
 use crate::case::{Case, StageRun};
 use crate::draft::Field;
 use crate::finding::{FindingKind, RunDiffers};
+use crate::log::Checked;
 use crate::product::clock::{self, UseBy};
-use crate::quantity::time::{Instant, Span};
+use crate::quantity::time::{Date, Instant, Span};
 use crate::quantity::{Quantity, Rcf, Seconds};
 use crate::spin::programme::{self, Programme, Rating, RatingBreach, StageForce};
 use crate::spin::rotor::Rotor;
@@ -115,6 +116,17 @@ pub(super) fn spin(case: &Case, now: Instant, found: &mut Vec<FindingKind>) -> S
     let stages = stages(case, programme, found);
     by_the_clock(case, programme, found);
     SpinResult { stages, now: happening, next, spin_by, use_by }
+}
+
+/// Says of the centrifuge that a case spins on, on the day it spins, which of its checks are overdue or were not
+/// passed. What is due when is the clinic's own word; where it said nothing, nothing is due.
+pub(super) fn centrifuge(case: &Case, day: Option<Date>, found: &mut Vec<FindingKind>) {
+    let turns = case.protocol.iter().flat_map(|p| &p.programme.0).any(|stage| stage.speed().is_some());
+    let (Some(centrifuge), Some(day), true) = (&case.spin.centrifuge, day, turns) else { return };
+    for of in Checked::ALL {
+        let state = centrifuge.check(of).on_day(day);
+        found.extend(state.map(|state| FindingKind::CentrifugeCheck { of, state }));
+    }
 }
 
 fn stages(case: &Case, programme: &Programme, found: &mut Vec<FindingKind>) -> Vec<StageResult> {

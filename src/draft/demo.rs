@@ -22,6 +22,7 @@ impl Draft {
             container: shipped.container("tube-15").cloned(),
             protocol: shipped.protocol("double-spin").cloned(),
             rotor: Some(bench::demo_rotor()),
+            centrifuge: None,
             limits: shipped.limits,
             clock: shipped.clock,
             analyser: shipped.analyser,

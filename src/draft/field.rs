@@ -96,6 +96,8 @@ fields! {
         OrderFold "order_fold" Some(Kind::Fold);
         /// No higher fold than this, where the order names two numbers.
         OrderFoldMost "order_fold_most" Some(Kind::Fold);
+        /// When the product is to be ready.
+        ReadyBy "ready_by" None;
         /// What else the order says.
         OrderNote "order_note" None;
         /// Screening: what the patient said, for the prescriber.

@@ -2,8 +2,10 @@
 //! reads it. This is also the stored form of a case, so that nothing typed is ever lost.
 
 mod again;
+mod centrifuge;
 mod convert;
 mod demo;
+mod discards;
 pub mod field;
 mod ground;
 mod handed;
@@ -18,6 +20,7 @@ use crate::blood::anticoagulant::{Agent, Split, VolumeConvention};
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{Limits, Sex};
 use crate::finding::LotOf;
+use crate::log::Centrifuge;
 use crate::product::clock::ClockPolicy;
 use crate::product::order::{OrderSense, OrderedAmount};
 use crate::product::recipe::Analyser;
@@ -31,6 +34,7 @@ use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 pub use demo::CLINIC as DEMO_CLINIC;
+pub use discards::{Discard, DiscardKind, DiscardRefused};
 pub use field::Field;
 pub use handed::{HandOver, KitPart, Reason, Since};
 pub use planned::Replaced;
@@ -106,6 +110,9 @@ pub struct Draft {
     /// What went wrong.
     #[serde(default)]
     pub troubles: Vec<Trouble>,
+    /// What was thrown away, oldest first, what was taken back among it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub discards: Vec<Discard>,
     /// The plan that blood was drawn to, as it stood then; `None` until blood was drawn.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub drawn_to: Option<DrawnTo>,
@@ -152,6 +159,9 @@ pub struct Kit {
     /// Rotor.
     #[serde(default)]
     pub rotor: Option<Rotor>,
+    /// The centrifuge it turns in, as it stood by the clinic's log until the spin began.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub centrifuge: Option<Centrifuge>,
     /// Blood-draw limits.
     #[serde(default)]
     pub limits: Limits,
@@ -652,6 +662,7 @@ impl Draft {
             lapsed: Vec::new(),
             hand_overs: Vec::new(),
             troubles: Vec::new(),
+            discards: Vec::new(),
             drawn_to: None,
             decisions: BTreeMap::new(),
         }

@@ -332,6 +332,12 @@ hazards! {
         "Shows a Caution until the rotor is chosen; what ran is still held against the plan where that needs no rotor.",
         a_spin_without_a_rotor_is_told
     }
+    "centrifuge_check" {
+        "Speed or timer of the centrifuge was not checked when the clinic meant it to be, or was found wrong.",
+        "The spin is not the one that was planned, and nobody knows.",
+        "Shows a Caution with the day; the day is the clinic’s own, and none is invented where it set none.",
+        an_overdue_check_of_the_centrifuge_is_told
+    }
     "rating_unchecked" {
         "A rating is on record, but the radius it needs is not.",
         "A rating is passed unnoticed.",

@@ -36,6 +36,7 @@ use crate::words::choice::{AgentName, BeforeChange, CheckName, SiteLine, Trouble
 use crate::words::code::{CodeSays, RebuiltLine};
 use crate::words::field::Label;
 use crate::words::finding::{FindingWords, Part};
+use crate::words::log::Discarded;
 use crate::words::product::{OrderMet, OrderedFor, OrderedText};
 use crate::words::step::after_lead;
 use crate::words::times::TimeCorrected;
@@ -553,7 +554,12 @@ impl<'a> Pen<'a> {
             let (at, by) = (self.clock(Some(h.at)), back.by.clone());
             Some(self.say(CardLine::HandOverTakenBack { at, by, back: self.clock(Some(back.at)) }))
         });
-        times.chain(taken_back).chain(changed_and_why(signed, self.given.language)).collect()
+        let discards = self.given.draft.discards.iter().map(|d| {
+            let back = d.withdrawn.as_ref().map(|w| (w.by.clone(), self.clock(Some(w.at))));
+            let volume = d.volume.map(|v| self.volume(v).to_string());
+            self.say(Discarded { line: d, volume, at: self.clock(Some(d.at)), back })
+        });
+        times.chain(taken_back).chain(discards).chain(changed_and_why(signed, self.given.language)).collect()
     }
 
     /// That the case was rebuilt from a card's code.

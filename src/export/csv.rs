@@ -4,6 +4,8 @@
 use super::facts::{Facts, iso, number};
 use crate::draft::{Draft, Field, Since};
 use crate::product::kind::ProductKind;
+use crate::quantity::Quantity;
+use crate::quantity::time::Instant;
 use crate::record::Record;
 use crate::record::shown::ShownStanding as S;
 use crate::stored::key;
@@ -160,6 +162,29 @@ impl Row {
         }
     }
 
+    /// What was thrown away, a line each; what was taken back is left out.
+    fn discards(&mut self, draft: Option<&Draft>, moment: impl Fn(Instant) -> Option<String>) {
+        let line = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+        let mut columns: [Vec<String>; 8] = Default::default();
+        for d in draft.iter().flat_map(|d| &d.discards).filter(|d| d.stands()) {
+            let told = [
+                key(&d.kind).unwrap_or_default(),
+                d.count.map(|n| n.to_string()).unwrap_or_default(),
+                d.volume.map(|v| number(v.get()).to_string()).unwrap_or_default(),
+                line(&d.what),
+                line(&d.lot),
+                line(&d.why),
+                line(&d.by),
+                moment(d.at).unwrap_or_default(),
+            ];
+            columns.iter_mut().zip(told).for_each(|(column, cell)| column.push(cell));
+        }
+        let names = ["", "_containers", "_mL", "_what", "_lot", "_why", "_by", "_at"];
+        for (name, cells) in names.into_iter().zip(&columns) {
+            self.words(&format!("discarded{name}"), Some(&cells.join("\n")));
+        }
+    }
+
     fn blood(&mut self, f: Option<&Facts<'_>>) {
         let baseline = f.map(|f| &f.case.baseline);
         let sample = baseline.and_then(|b| key(&b.sample?));
@@ -216,6 +241,12 @@ fn record_row(f: Option<&Facts<'_>>) -> Row {
             row.words("side", draft.and_then(|d| key(&d.choices.side?)).as_deref());
         }
     }
+    let local = |at| f.and_then(|f| f.moment(at));
+    row.words("ready_by", f.and_then(|f| f.case.order.ready_by.at()).and_then(local).as_deref());
+    row.discards(draft, local);
+    let centrifuge = f.and_then(|f| f.case.spin.centrifuge.as_ref());
+    row.words("centrifuge", centrifuge.map(|c| c.name.as_str()));
+    row.words("centrifuge_serial", centrifuge.map(|c| c.serial.as_str()));
     row.words("protocol", f.and_then(|f| Some(f.case.protocol.as_ref()?.name.as_str())));
     row.words("container", f.and_then(|f| Some(f.case.draw.container.as_ref()?.name.as_str())));
     row.words("anticoagulant", f.and_then(|f| key(&f.case.draw.agent?)).as_deref());

@@ -5,6 +5,7 @@ use super::{FindingKind, LotOf, RunDiffers};
 use crate::blood::anticoagulant::Agent;
 use crate::blood::patient::LimitRule;
 use crate::draft::{Screening, TroubleKind};
+use crate::log::Checked;
 use crate::product::order::OrderedAmount;
 use crate::quantity::{Haematocrit, Quantity, RedCount};
 use crate::spin::programme::Rating;
@@ -60,6 +61,7 @@ impl FindingKind {
             F::RunDiffers { .. } => "run_differs",
             F::NoRating { .. } => "no_rating",
             F::NoRotor => "no_rotor",
+            F::CentrifugeCheck { .. } => "centrifuge_check",
             F::RadiusUnknown => "radius_unknown",
             F::RatingUnchecked => "rating_unchecked",
             F::PastSpinBy(_) => "past_spin_by",
@@ -111,6 +113,8 @@ impl FindingKind {
             | F::SetAsideLate(i) => format!("{stem}.{}", number(*i)),
             F::AgentUnsuitable(agent) => format!("{stem}.{}", agent_key(*agent)),
             F::ScreeningYes(what) => format!("{stem}.{}", screening(*what)),
+            F::CentrifugeCheck { of: Checked::Speed, .. } => format!("{stem}.speed"),
+            F::CentrifugeCheck { of: Checked::Timer, .. } => format!("{stem}.timer"),
             F::Unsound(of)
             | F::ExpiryUnreadable(of)
             | F::Expired { of, .. }
@@ -323,6 +327,8 @@ mod tests {
         "blood_unknown",
         "calcium_added",
         "cells_dilution_unsaid",
+        "centrifuge_check.speed",
+        "centrifuge_check.timer",
         "clock_went_back",
         "convention_unsaid",
         "differential_over",

@@ -33,6 +33,7 @@ pub fn App() -> impl IntoView {
                 Place::Worksheet => view! { <Worksheet/> },
                 Place::Records => view! { <place::records::Records/> },
                 Place::Quality => view! { <place::quality::Quality/> },
+                Place::Log => view! { <place::log::LogPlace/> },
                 Place::Bench => view! { <place::bench::BenchPlace/> },
             }
         }}

@@ -13,6 +13,7 @@ use strawline::assess::{Assessment, Now, assess};
 use strawline::bench::Bench;
 use strawline::case::{self, Case, Readings};
 use strawline::draft::{Changed, CheckKind, CheckSign, Draft, Field};
+use strawline::log::Log;
 use strawline::quality::decided::Decisions;
 use strawline::quantity::read::Reading;
 use strawline::quantity::time::{Instant, Offset, Span};
@@ -53,6 +54,8 @@ pub enum Place {
     Records,
     /// What the counts of signed records say: a view of its own within Records.
     Quality,
+    /// Equipment, lots in use, what was cleaned or spilled: a view of its own within Records.
+    Log,
     /// The clinic's containers, rotors, protocols, limits.
     Bench,
 }
@@ -67,6 +70,7 @@ impl Place {
             Place::Worksheet => "worksheet",
             Place::Records => "records",
             Place::Quality => "quality",
+            Place::Log => "log",
             Place::Bench => "bench",
         }
     }
@@ -74,13 +78,13 @@ impl Place {
     /// The place an address names.
     pub fn from_hash(hash: &str) -> Self {
         let name = hash.trim_start_matches('#');
-        let all = Place::ALL.into_iter().chain([Place::Quality]);
+        let all = Place::ALL.into_iter().chain([Place::Quality, Place::Log]);
         all.into_iter().find(|p| p.hash() == name).unwrap_or_default()
     }
 
     /// The place of the header it belongs to.
     pub fn within(self) -> Self {
-        if self == Place::Quality { Place::Records } else { self }
+        if matches!(self, Place::Quality | Place::Log) { Place::Records } else { self }
     }
 }
 
@@ -262,6 +266,28 @@ impl Sheet {
         });
     }
 
+    /// Takes up the centrifuge as the log has it, until a spin begins; a signed case is as it was signed.
+    fn watch_log(self, desk: Desk) {
+        let ground = memo(move || {
+            self.draft.with(|d| {
+                let rotor = d.kit.rotor.as_ref().map(|r| r.id.clone());
+                (rotor, d.kit.centrifuge.as_ref().map(|c| c.id.clone()), d.times.stages.is_empty())
+            })
+        });
+        Effect::new(move |_| {
+            ground.track();
+            let signed = desk.records.with_untracked(|all| all.iter().any(|r| r.id() == self.id()));
+            let by = desk.log.with(|log| {
+                let log = log.as_ref().filter(|_| !signed)?;
+                let by = self.draft.with_untracked(|d| (d.centrifuge_by(log), d.kit.centrifuge.clone()));
+                (by.0 != by.1).then_some(by.0)
+            });
+            if let Some(centrifuge) = by {
+                self.edit(|d| d.kit.centrifuge = centrifuge);
+            }
+        });
+    }
+
     /// The case's key on this device.
     pub fn id(self) -> String {
         self.draft.with_untracked(|d| d.id.clone())
@@ -296,6 +322,8 @@ pub struct OnDesk {
     pub lines: RwSignal<Vec<Arc<Line>>>,
     /// What was decided about counts: left out, checks of the process, priors of the clinic's own.
     pub decisions: RwSignal<Decisions>,
+    /// The clinic's log; `None` until it was read.
+    pub log: RwSignal<Option<Log>>,
     /// What the records say of their counts. Reckoned when something first asks for it.
     pub counts: Memo<Counts>,
     /// Lines above everything, the gravest first; their buttons go to `shell::keep::press`.
@@ -350,6 +378,7 @@ impl Desk {
             records: RwSignal::new(Vec::new()),
             lines,
             decisions: RwSignal::new(Decisions::default()),
+            log: RwSignal::new(None),
             counts: memo(move || lines.with(|all| counts::of(all))),
             banners: RwSignal::new(Vec::new()),
             saved: RwSignal::new(None),
@@ -482,6 +511,7 @@ impl Desk {
         let sheet = Sheet(Box::leak(Box::new(case)));
         sheet.tell_fields();
         sheet.watch_amount();
+        sheet.watch_log(self);
         sheet
     }
 

@@ -127,7 +127,7 @@ pub enum NamedIn {
     Discarded,
 }
 
-/// A preparation that used a lot.
+/// A preparation that used a lot, or threw some of it away.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Used<'a> {
     /// The case.
@@ -199,13 +199,15 @@ pub fn recall<'a>(cases: impl IntoIterator<Item = (NamedIn, &'a Draft)>, lot: &L
     let mut found: Vec<Used<'a>> = Vec::new();
     for (named_in, case) in cases {
         for field in LotField::ALL {
-            let typed = case.text(field.field());
-            let Some(sure) = lot.is_in(typed) else { continue };
-            let used = Used { case, sign: case.sign, field, typed, named_in, sure };
-            match found.iter_mut().find(|u| u.case.id == case.id && u.field == field) {
-                Some(known) if sure && !known.sure => *known = used,
-                Some(_) => {}
-                None => found.push(used),
+            let thrown = case.discarded_lots().filter(|_| field == LotField::Containers);
+            for typed in std::iter::once(case.text(field.field())).chain(thrown) {
+                let Some(sure) = lot.is_in(typed) else { continue };
+                let used = Used { case, sign: case.sign, field, typed, named_in, sure };
+                match found.iter_mut().find(|u| u.case.id == case.id && u.field == field) {
+                    Some(known) if sure && !known.sure => *known = used,
+                    Some(_) => {}
+                    None => found.push(used),
+                }
             }
         }
     }

@@ -35,6 +35,8 @@ pub enum Part {
     Checks,
     /// What went wrong.
     Troubles,
+    /// What was thrown away.
+    Discards,
     /// What was decided about findings.
     Decisions,
 }
@@ -56,6 +58,7 @@ pub fn between(before: &Draft, after: &Draft) -> Vec<Change> {
         (Part::Times, before.times != after.times || before.corrections != after.corrections),
         (Part::Checks, looked_at(before) != looked_at(after)),
         (Part::Troubles, before.troubles != after.troubles),
+        (Part::Discards, before.discards != after.discards),
         (Part::Decisions, before.decisions != after.decisions),
     ];
     typed

@@ -22,7 +22,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// Version of the stored layout; a line of any other is made anew.
-const SCHEMA: u32 = 2;
+const SCHEMA: u32 = 3;
 
 /// What a record says, in short.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -65,6 +65,9 @@ pub struct Line {
     /// Lots that an earlier entry names and the latest does not.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     earlier_lots: Vec<(LotField, String)>,
+    /// Lots of containers that were thrown away, each once.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    discarded_lots: Vec<String>,
     /// Units and number style of the case.
     pub conventions: Conventions,
     /// Product kept [mL].
@@ -133,6 +136,7 @@ impl Line {
             container_lot: typed(Field::ContainerLot),
             anticoagulant_lot: typed(Field::AnticoagulantLot),
             earlier_lots: earlier_lots(record),
+            discarded_lots: discarded_lots(draft),
             conventions: draft.conventions,
             kept: kept.and_then(|v| Volume::new(v).ok()),
             drawn: drawn.and_then(|f| Volume::new(f.value).ok()),
@@ -164,8 +168,8 @@ impl Line {
     pub fn from_json(text: &str) -> Result<Line, Reason> {
         let line: Line = stored::parse(text)?;
         match line.schema {
-            // Those of the layout before are good until they are made anew; of a record taken away they are all there is.
-            1 | SCHEMA => Ok(line.ready()),
+            // Those of the layouts before are good until they are made anew; of a record taken away they are all there is.
+            1 | 2 | SCHEMA => Ok(line.ready()),
             found => Err(Reason::Newer { found }),
         }
     }
@@ -186,7 +190,9 @@ impl Line {
         let of = |field: LotField| {
             let earlier = self.earlier_lots.iter().rev().filter(move |(f, _)| *f == field);
             let now = std::iter::once((NamedIn::Record, self.lot(field)));
-            let all = now.chain(earlier.map(|(_, typed)| (NamedIn::EarlierEntry, typed.as_str())));
+            let thrown = self.discarded_lots.iter().filter(move |_| field == LotField::Containers);
+            let all = now.chain(thrown.map(|typed| (NamedIn::Record, typed.as_str())));
+            let all = all.chain(earlier.map(|(_, typed)| (NamedIn::EarlierEntry, typed.as_str())));
             let mut found = None;
             for (named_in, typed) in all {
                 match (lot.is_in(typed), found) {
@@ -220,7 +226,7 @@ impl Line {
     }
 
     fn ready(mut self) -> Line {
-        let all = [
+        let mut all = vec![
             self.sign.to_string(),
             self.patient.clone(),
             self.site.clone(),
@@ -228,6 +234,7 @@ impl Line {
             self.container_lot.clone(),
             self.anticoagulant_lot.clone(),
         ];
+        all.extend(self.discarded_lots.iter().cloned());
         self.looked_in = all.join("\n").to_lowercase();
         self
     }
@@ -262,6 +269,16 @@ fn earlier_lots(record: &Record) -> Vec<(LotField, String)> {
         }
     }
     found
+}
+
+fn discarded_lots(draft: &Draft) -> Vec<String> {
+    let mut all: Vec<String> = Vec::new();
+    for lot in draft.discarded_lots() {
+        if !all.iter().any(|known| known == lot) {
+            all.push(lot.to_owned());
+        }
+    }
+    all
 }
 
 /// The words of a search, in small letters.

@@ -478,6 +478,7 @@ impl Phrase for ChangedPart {
             Part::Times => "times",
             Part::Checks => "checks",
             Part::Troubles => "what went wrong",
+            Part::Discards => "what was discarded",
             Part::Decisions => "decisions",
         })
     }

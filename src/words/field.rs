@@ -43,6 +43,7 @@ impl Phrase for Label {
             Field::OrderConcentrationMost => "Concentration, no more than",
             Field::OrderFold => "Fold ordered",
             Field::OrderFoldMost => "Fold, no more than",
+            Field::ReadyBy => "Ready by",
             Field::OrderNote => "Also ordered",
             Field::ScreeningNote => "What the patient said",
             Field::Weight => "Weight",
@@ -126,6 +127,7 @@ impl Hint {
             }
             Field::OrderConcentration => "only if the order names one",
             Field::OrderFold => "times the blood’s own count, only if ordered",
+            Field::ReadyBy => "a time of today, such as 14:30, or day and time",
             Field::OrderNote => "in the order’s words",
             Field::ScreeningNote => "in the patient’s words, for the prescriber",
             Field::Discard => "tubes and first blood that do not go into a container",

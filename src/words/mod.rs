@@ -19,6 +19,7 @@ pub mod finding;
 pub mod header;
 pub mod label;
 pub mod literature;
+pub mod log;
 pub mod order;
 pub mod out;
 pub mod page;

@@ -39,7 +39,7 @@ crate::phrases! {
         ByHand => "The browser does not let the page copy. Select the text below and copy it.",
         NotSigned => "Not signed.",
         FilesWhat => "Files are saved on this device and go nowhere by themselves. All but quality data name patients: keep them as the clinic keeps its charts.",
-        BackupWhat => "Records, open and discarded cases, Bench, and decisions about counts, in one file. It is not encrypted.",
+        BackupWhat => "Records, open and discarded cases, Bench, log, and decisions about counts, in one file. It is not encrypted.",
         BackUp => "Save one below, under Records as files.",
         Clears => "A browser may delete what a page has stored: at a person’s tap, when it needs room, and some after days without a visit. The backup file is the archive; keep it off this device.",
         RestoreWhat => "Adds what is not here; never replaces or removes what is.",
@@ -97,6 +97,7 @@ impl Phrase for Item {
             What::DiscardedCase(sign) => format!("Discarded case {sign}"),
             What::Bench => "Bench".to_owned(),
             What::Decisions => "Decisions about counts".to_owned(),
+            What::Log => "Log of equipment and lots".to_owned(),
             What::SetAside(key) | What::Unknown(key) => key.clone(),
         };
         let became = match &self.outcome {
@@ -109,6 +110,8 @@ impl Phrase for Item {
             Outcome::Discarded => "discarded here, and left among the discarded cases".to_owned(),
             Outcome::Merged(1) => "1 decision added".to_owned(),
             Outcome::Merged(n) => format!("{n} decisions added"),
+            Outcome::Entered(1) => "1 entry added".to_owned(),
+            Outcome::Entered(n) => format!("{n} entries added"),
             Outcome::BenchDiffers => {
                 "differs from the one here, which was kept; to replace it, import a Bench file".to_owned()
             }

@@ -14,6 +14,7 @@ crate::phrases! {
     RecordsWord {
         Views => "Views of Records",
         CasesView => "Cases and records",
+        LogView => "Log and lots",
         QualityView => "Quality charts",
         NewCase => "New case",
         OpenDemo => "Open the demo case",

@@ -183,6 +183,7 @@ fn everything() -> Vec<Said> {
     quality_says(&mut all);
     plan_says(&mut all);
     set_out_says(&mut all);
+    log_says(&mut all);
     blood_before_says(&mut all);
     lock_says(&mut all);
     CountUnit::ALL.iter().for_each(|u| said(&mut all, false, u));
@@ -281,6 +282,42 @@ fn set_out_says(all: &mut Vec<Said>) {
         L::Labels(2, 3, "7K".into()),
     ] {
         said(all, false, &line);
+    }
+}
+
+/// What is said of log, day and what was thrown away.
+fn log_says(all: &mut Vec<Said>) {
+    use super::log::LogWord;
+    use crate::draft::{DiscardKind, DiscardRefused as D};
+    use crate::log::typed::NotRead as N;
+    use crate::log::{CareKind, Checked, Good, Refused as R};
+    // Labels and sentences stand in one table.
+    LogWord::ALL.iter().for_each(|word| said(all, word.english().ends_with('.'), word));
+    Checked::ALL.iter().for_each(|of| said(all, false, of));
+    [CareKind::Cleaning, CareKind::Spill].iter().for_each(|kind| said(all, false, kind));
+    Good::ALL.iter().for_each(|of| said(all, false, of));
+    DiscardKind::ALL.iter().for_each(|kind| said(all, false, kind));
+    for why in [D::NoName, D::NoReason, D::NoCount, D::NoVolume, D::NoWhat, D::NoLot] {
+        said(all, true, &why);
+    }
+    for why in [N::Day, N::DayAsked, N::Time, N::Product, N::Months] {
+        said(all, true, &why);
+    }
+    for why in [
+        R::NoName,
+        R::NoReason,
+        R::NoEquipmentName,
+        R::NothingDone,
+        R::NoLot,
+        R::NoAdditionName,
+        R::NotThere,
+        R::OtherKind,
+        R::DueBefore,
+        R::Ahead,
+        R::Interval,
+        R::Listed,
+    ] {
+        said(all, true, &why);
     }
 }
 

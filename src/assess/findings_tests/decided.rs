@@ -109,6 +109,16 @@ fn a_decision_does_not_outlive_what_was_decided() {
         |d| d.write(Field::Notes, "read off the lid"),
         |d| rotor(d).id = "another".into(),
     );
+    let overdue = |on: u8| {
+        move |d: &mut Draft| {
+            let due = Date::new(2026, 3, on);
+            let speed = crate::log::LastCheck { due, ..crate::log::LastCheck::default() };
+            let id = "c".to_owned();
+            d.kit.centrifuge =
+                Some(crate::log::Centrifuge { id, speed, ..crate::log::Centrifuge::default() });
+        }
+    };
+    holds_until("centrifuge_check.speed", overdue(10), |d| d.write(Field::Notes, "asked"), overdue(11));
     holds_until(
         "run_differs.3.time",
         |d| d.write(Field::MinutesActual(2), "12"),

@@ -196,6 +196,36 @@ fn a_speed_that_nothing_holds_against_a_rating_is_told() {
 }
 
 #[test]
+fn an_overdue_check_of_the_centrifuge_is_told() {
+    use crate::log::{Centrifuge, LastCheck};
+    let day = |d| Date::new(2026, 3, d).unwrap();
+    let with = |speed: LastCheck, timer: LastCheck| {
+        let centrifuge =
+            Centrifuge { id: "c".into(), name: "Centrifuge 1".into(), speed, timer, ..Centrifuge::default() };
+        move |d: &mut Draft| d.kit.centrifuge = Some(centrifuge)
+    };
+    let due = |on| LastCheck { on: Some(day(1)), due: Some(on), ..LastCheck::default() };
+    let none = LastCheck::default();
+    // It is 12 March: what is due that day is not overdue.
+    caution("centrifuge_check.speed", with(due(day(11)), none));
+    caution("centrifuge_check.timer", with(due(day(12)), due(day(11))));
+    caution("centrifuge_check.speed", with(LastCheck { failed: true, ..due(day(30)) }, none));
+    caution("centrifuge_check.timer", with(none, LastCheck { never: true, ..none }));
+    let mut d = quiet();
+    with(due(day(12)), none)(&mut d);
+    assert_eq!(keys(&answer(&d)), [""; 0], "no interval is invented, and that day it still holds");
+    with(due(day(11)), due(day(11)))(&mut d);
+    // A spin that began while it held is not judged by a later day.
+    d.times.needle_in = hours_ago(26);
+    d.times.stages.insert(0, hours_ago(25).unwrap());
+    assert!(!keys(&answer(&d)).iter().any(|k| k.starts_with("centrifuge_check")));
+    d.times.stages.clear();
+    assert_eq!(keys(&answer(&d)).iter().filter(|k| k.starts_with("centrifuge_check")).count(), 2);
+    protocol(&mut d).programme.0.clear();
+    assert!(!keys(&answer(&d)).iter().any(|k| k.starts_with("centrifuge_check")), "nothing turns");
+}
+
+#[test]
 fn a_spin_without_a_rotor_is_told() {
     let a = caution("no_rotor", |d| d.kit.rotor = None);
     assert!(a.spin.stages.iter().all(|s| s.planned.is_none()));

@@ -15,6 +15,7 @@ use crate::spin::programme::{Speed, Stage, StageForce};
 use crate::spin::rcf::RadiusKind;
 use crate::words::card::{CardLine, CardWord};
 use crate::words::choice::{AdditionName, CheckName, CountStandingName, RadiusShort, SampleName};
+use crate::words::log::MachineName;
 use crate::words::times::RunAgain;
 use crate::words::unit::{self, Written};
 use std::collections::BTreeMap;
@@ -364,6 +365,10 @@ impl Pen<'_> {
                 format!("{}{radius}", self.say(RadiusShort(at)))
             }),
             rotor.filter(|_| number == 1).map(|r| r.name.clone()),
+            self.given.case.spin.centrifuge.as_ref().filter(|_| number == 1).map(|c| {
+                let (name, serial) = (c.name.as_str(), c.serial.as_str());
+                self.say(MachineName { name, serial })
+            }),
         ];
         let name = vec![self.line(CardLine::SpinNumber(number))];
         row(vec![name, amounts(planned), amounts(done), text(time), listed(with.into_iter().flatten())])

@@ -45,6 +45,7 @@ pub fn Records() -> impl IntoView {
                     })}
                 </div>
                 <Undoing/>
+                {super::day::day(desk)}
                 {open_cases(desk)}
                 {waiting(desk)}
                 {signed(desk)}
@@ -69,6 +70,7 @@ pub fn views(desk: Desk) -> Markup {
     view! {
         <nav class="views" aria-label=desk.say(Word::Views)>
             {link(Place::Records, Word::CasesView)}
+            {link(Place::Log, Word::LogView)}
             {link(Place::Quality, Word::QualityView)}
         </nav>
     }

@@ -45,6 +45,7 @@ pub fn BeforeNeedle() -> impl IntoView {
         <Part title=Words::Lots>
             <Lots/>
         </Part>
+        <super::discards::Discards/>
         <PrintLabels/>
         <Plan/>
         <Stops step=HeldStep::Needle/>

@@ -68,7 +68,7 @@ pub fn place_links(desk: Desk) -> impl IntoView {
         .map(|place| {
             let words = match place {
                 Place::Worksheet => Frame::Worksheet,
-                Place::Records | Place::Quality => Frame::Records,
+                Place::Records | Place::Quality | Place::Log => Frame::Records,
                 Place::Bench => Frame::Bench,
             };
             view! {

@@ -3,6 +3,7 @@
 pub mod amounts;
 pub mod answer;
 pub mod before_needle;
+pub mod discards;
 pub mod first;
 pub mod foot;
 pub mod header;

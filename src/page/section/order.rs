@@ -562,6 +562,7 @@ fn More() -> impl IntoView {
         <Fold title=desk.say(Words::People)>
             <Entry field=Field::Prescriber/>
             <Entry field=Field::Technician/>
+            <Entry field=Field::ReadyBy/>
             <Entry field=Field::OrderNote long=true/>
             <Entry field=Field::Session/>
         </Fold>

@@ -33,6 +33,7 @@ pub fn Product() -> impl IntoView {
         <count::Count/>
         <share::Share/>
         <sign::Card/>
+        <super::discards::Discards/>
         <super::times::Times/>
         <Findings stages=vec![Stage::Product]/>
     }

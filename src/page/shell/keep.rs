@@ -8,6 +8,7 @@ mod cases;
 pub mod closing;
 mod elsewhere;
 mod load;
+pub mod log;
 pub mod out;
 
 pub use cases::{amend, discard, duplicate, forget, sign, undo_discard};

@@ -3,13 +3,17 @@
 use crate::dom::prelude::*;
 use crate::shell::{focus, typing};
 use crate::state::{Desk, Sheet, Shown};
+use strawline::case::ReadyBy;
 use strawline::draft::Field;
 use strawline::finding::LotOf;
+use strawline::log::ShelfLot;
 use strawline::quantity::read::{Offer, Reading, Refusal, spell};
 use strawline::quantity::write;
 use strawline::words::field::{Label, hint, unit};
+use strawline::words::log::{LogWord, LotOffer, ReadyLine};
 use strawline::words::page::Common;
 use strawline::words::reading::{OfferWords, ReadingWords};
+use strawline::words::records::DayAndTime;
 use strawline::words::scan::{CodeRefused, FromCode, ScanWord};
 
 /// One typed field of the worksheet.
@@ -102,7 +106,8 @@ pub fn Entry(
                         </p>
                     }
                 })}
-            {LotOf::of_lot(field).map(|of| view! { <Code of/> })}
+            {LotOf::of_lot(field).map(|of| view! { <Code of/> <Shelf of/> })}
+            {(field == Field::ReadyBy).then(|| view! { <Ready/> })}
             {Field::IDENTIFIERS.contains(&field).then(|| view! { <NoIdentifier field/> })}
             <Slips field shown/>
         </div>
@@ -144,6 +149,72 @@ fn Code(of: LotOf) -> impl IntoView {
                     view! { <button type="button" class="link" on:click=back>{desk.say(ScanWord::TakeBack)}</button> }
                 })
         }}
+    }
+}
+
+/// The lots in use by the clinic's list: a tap fills lot and expiry. One that is out of date, or of another product, is
+/// told and cannot be tapped.
+#[component]
+fn Shelf(of: LotOf) -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let lots = memo(move || {
+        let now = desk.minute.get();
+        let day = now.at.local(now.offset).map(|(day, _)| day);
+        let named = sheet.draft.with(|d| d.named_product(of));
+        let lots = desk.log.with(|log| log.as_ref().map(|log| log.shelf(of.into())).unwrap_or_default());
+        let lots = lots.into_iter().map(|s| {
+            let expired = day.is_some_and(|day| s.expired(day));
+            let other = named.zip(s.lot.product).is_some_and(|(named, own)| named != own);
+            (s, expired, other)
+        });
+        lots.collect::<Vec<_>>()
+    });
+    let one = move |(s, expired, other): (ShelfLot, bool, bool)| {
+        let words = desk.say(LotOffer { lot: s.lot.lot.clone(), expiry: s.lot.expiry, expired, other });
+        if expired || other {
+            return view! { <p class="reading wrong">{words}</p> };
+        }
+        let tap = move |_| sheet.edit(|d| d.take_from_shelf(of, &s.lot));
+        view! { <button type="button" class="offer" on:click=tap>{words}</button> }
+    };
+    move || {
+        let all = lots.get();
+        (!all.is_empty()).then(|| {
+            view! {
+                <div class="slip" role="group" aria-label=desk.say(LogWord::Shelf)>
+                    <span class="second">{desk.say(LogWord::FromShelf)}</span>
+                    {all.into_iter().map(one).collect_view()}
+                </div>
+            }
+        })
+    }
+}
+
+/// When the product is to be ready, as it was read.
+#[component]
+fn Ready() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let said = memo(move || {
+        let ready = sheet.read.with(|(case, _)| case.order.ready_by);
+        let line = match ready {
+            ReadyBy::NotTyped => return None,
+            ReadyBy::Unreadable => ReadyLine::Unreadable,
+            ReadyBy::At(at) => {
+                let (day, time) = at.local(sheet.offset.get())?;
+                ReadyLine::At(desk.say(DayAndTime(day, time)))
+            }
+        };
+        Some((desk.say(line.clone()), line == ReadyLine::Unreadable))
+    });
+    view! {
+        <p
+            class="reading"
+            class:wrong=move || said.with(|s| s.as_ref().is_some_and(|s| s.1))
+            id="ready_by-reading"
+            aria-live="polite"
+        >
+            {move || said.with(|s| s.as_ref().map(|s| s.0.clone()))}
+        </p>
     }
 }
 

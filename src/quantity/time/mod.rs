@@ -25,8 +25,9 @@ pub struct Span(pub i64);
 #[serde(try_from = "i32", into = "i32")]
 pub struct Offset(i32);
 
-/// A day of the Gregorian calendar, years 1 to 9999.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+/// A day of the Gregorian calendar, years 1 to 9999; stored as it is written, 2026-03-12.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
 pub struct Date {
     year: i32,
     month: u8,
@@ -145,6 +146,13 @@ impl Date {
         let there = (1..=9999).contains(&year) && (1..=12).contains(&month);
         (there && (1..=days_in(year, month)).contains(&day)).then_some(Self { year, month, day })
     }
+    /// The same day so many months later, or the last of that month where it has no such day; none outside the years 1
+    /// to 9999.
+    pub fn months_later(self, months: u16) -> Option<Self> {
+        let all = 12 * self.year + i32::from(self.month) - 1 + i32::from(months);
+        let (year, month) = (all.div_euclid(12), u8::try_from(all.rem_euclid(12)).ok()? + 1);
+        Self::new(year, month, self.day.min(days_in(year, month)))
+    }
     /// Year, 1 to 9999.
     pub fn year(self) -> i32 {
         self.year
@@ -194,6 +202,22 @@ fn days_in(year: i32, month: u8) -> u8 {
 impl fmt::Display for Date {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{:04}-{:02}-{:02}", self.year, self.month, self.day)
+    }
+}
+
+impl TryFrom<String> for Date {
+    type Error = String;
+    fn try_from(text: String) -> Result<Self, String> {
+        let mut parts = text.split('-');
+        let (year, month, day) = (parts.next(), parts.next(), parts.next());
+        let read = || Date::new(year?.parse().ok()?, month?.parse().ok()?, day?.parse().ok()?);
+        read().filter(|day| day.to_string() == text).ok_or_else(|| format!("{text:?} is no day: 2026-03-12"))
+    }
+}
+
+impl From<Date> for String {
+    fn from(day: Date) -> String {
+        day.to_string()
     }
 }
 

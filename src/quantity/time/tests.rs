@@ -269,3 +269,23 @@ proptest! {
         let _ = (Span(ms).text(), Span(ms).seconds());
     }
 }
+
+#[test]
+fn months_later_is_a_day_of_the_calendar_and_a_date_is_stored_as_it_is_written() {
+    let day = |y, m, d| Date::new(y, m, d).unwrap();
+    for (from, months, then) in [
+        (day(2026, 3, 12), 12, day(2027, 3, 12)),
+        (day(2026, 8, 31), 6, day(2027, 2, 28)),
+        (day(2027, 8, 31), 6, day(2028, 2, 29)),
+        (day(2026, 12, 1), 1, day(2027, 1, 1)),
+        (day(2026, 11, 30), 0, day(2026, 11, 30)),
+    ] {
+        assert_eq!(from.months_later(months), Some(then));
+    }
+    assert_eq!(day(9999, 12, 1).months_later(1), None);
+    assert_eq!(Date::try_from("2026-03-12".to_owned()), Ok(day(2026, 3, 12)));
+    assert_eq!(serde_json::to_string(&day(2026, 3, 12)).unwrap(), "\"2026-03-12\"");
+    for wrong in ["2026-3-12", "2026-02-30", "12.3.2026", "", "2026-03-12-1", "+2026-03-12"] {
+        assert!(Date::try_from(wrong.to_owned()).is_err(), "{wrong}");
+    }
+}

@@ -5,12 +5,13 @@
 //! along too. Settings of the device stay with the device; lines are made anew.
 
 use super::{
-    ASIDE, BENCH, DECISIONS, DISCARDED, DRAFT, Kept, OF_DRAFTS, PREFIX, SaveError, Stored, free_aside, keys,
-    load_decisions, load_record, read_bench, read_draft, read_record, record_ids, save_bench, save_decisions,
-    save_record,
+    ASIDE, BENCH, DECISIONS, DISCARDED, DRAFT, Kept, LOG, OF_DRAFTS, PREFIX, SaveError, Stored, free_aside,
+    keys, load_decisions, load_record, read_bench, read_draft, read_record, record_ids, save_bench,
+    save_decisions, save_entry, save_record,
 };
 use crate::bench::Bench;
 use crate::draft::{CheckSign, Draft};
+use crate::log;
 use crate::quality::decided::{Begun, ChosenBaseline, Decisions, Exclusion, OwnPrior, TakenBack};
 use crate::quantity::time::Instant;
 use crate::record::line::Line;
@@ -52,7 +53,7 @@ pub struct Shelves<'a, S, T> {
     pub shelf: &'a S,
     /// Open and discarded cases, decisions about counts.
     pub drafts: &'a T,
-    /// Signed records.
+    /// Signed records, and the clinic's log.
     pub records: &'a T,
 }
 
@@ -94,6 +95,7 @@ pub async fn write<S: Store, T: Store>(
         (from.drafts, DRAFT),
         (from.drafts, DISCARDED),
         (from.drafts, DECISIONS),
+        (from.records, LOG),
         (from.records, ASIDE),
         (from.drafts, ASIDE),
     ];
@@ -127,6 +129,8 @@ pub enum What {
     Bench,
     /// What was decided about counts.
     Decisions,
+    /// The clinic's log.
+    Log,
     /// A text that could not be read where it was stored.
     SetAside(String),
     /// Something else, by its key.
@@ -150,6 +154,8 @@ pub enum Outcome {
     Discarded,
     /// Decisions that were not here.
     Merged(usize),
+    /// Entries of the log that were not here.
+    Entered(usize),
     /// The clinic has another Bench here.
     BenchDiffers,
     /// It cannot be read, in the file or here.
@@ -187,6 +193,8 @@ pub async fn restore<S: Store, T: Store>(into: Shelves<'_, S, T>, text: &str) ->
     layout.texts.iter().try_for_each(|raw| entry(raw).map(drop))?;
     let mut done = Restored::default();
     let mut told = BTreeSet::new();
+    // Entries of the log are told together.
+    let mut logged = None;
     // Records of which the file knows as much as now stands here.
     let mut level = BTreeSet::new();
     for raw in layout.texts {
@@ -208,12 +216,27 @@ pub async fn restore<S: Store, T: Store>(into: Shelves<'_, S, T>, text: &str) ->
             }
             Some(("draft", id)) => open_case(&into, id, &key, &text, level.contains(id)).await,
             Some(("discarded", id)) => discarded_case(&into, id, &key, &text, level.contains(id)).await,
+            Some(("log", id)) => match log_entry(into.records, id, &text).await {
+                Outcome::Added => {
+                    *logged.get_or_insert(0) += 1;
+                    continue;
+                }
+                Outcome::Same => {
+                    logged.get_or_insert(0_usize);
+                    continue;
+                }
+                outcome => Item { what: What::Unknown(key), outcome },
+            },
             Some(("aside", _)) => set_aside(&into, &key, &text).await,
             None if key == BENCH => bench(into.shelf, &text).await,
             None if key == DECISIONS => decisions(into.drafts, &text).await,
             _ => Item { what: What::Unknown(key), outcome: Outcome::NotKnown },
         };
         done.items.push(item);
+    }
+    if let Some(new) = logged {
+        let outcome = if new == 0 { Outcome::Same } else { Outcome::Entered(new) };
+        done.items.push(Item { what: What::Log, outcome });
     }
     Ok(done)
 }
@@ -229,7 +252,12 @@ pub async fn take_over<S: Store, T: Store>(
     write(from, Instant(0), |piece| file += &piece).await?;
     let done = restore(into, &file).await.map_err(|reason| StoreError::Failed(format!("{reason:?}")))?;
     let stands = |item: &Item| match item.outcome {
-        Outcome::Added | Outcome::Amended(_) | Outcome::Same | Outcome::Older | Outcome::Merged(_) => true,
+        Outcome::Added
+        | Outcome::Amended(_)
+        | Outcome::Same
+        | Outcome::Older
+        | Outcome::Merged(_)
+        | Outcome::Entered(_) => true,
         _ => matches!(item.what, What::OpenCase(_)),
     };
     Ok(done.items.iter().all(stands))
@@ -370,6 +398,22 @@ async fn put_case<S, T: Store>(
         true => Ok(Outcome::Added),
         false => Err(SaveError::Conflict),
     }
+}
+
+/// Adds an entry of the clinic's log. Nothing that is here is altered.
+async fn log_entry(store: &impl Store, id: &str, text: &str) -> Outcome {
+    let put = async || -> Result<Outcome, SaveError> {
+        let entry = match log::Entry::from_json(text) {
+            Ok(entry) if entry.id == id => entry,
+            Ok(entry) => return Ok(Outcome::Unreadable(Reason::Misplaced { id: entry.id })),
+            Err(reason) => return Ok(Outcome::Unreadable(reason)),
+        };
+        if store.read(&format!("{LOG}{id}")).await?.is_some() {
+            return save_entry(store, &entry).await.map(|()| Outcome::Same);
+        }
+        save_entry(store, &entry).await.map(|()| Outcome::Added)
+    };
+    or_refused(put().await)
 }
 
 async fn set_aside<S: Store, T: Store>(into: &Shelves<'_, S, T>, key: &str, text: &str) -> Item {
@@ -831,5 +875,46 @@ mod tests {
             assert_eq!(kept, Stored::Good(Kept { record: amended(1), damaged: None }));
         }
         assert!(cut > 20, "{cut}");
+    }
+
+    #[test]
+    fn entries_of_the_log_are_added_once_and_never_altered() {
+        use crate::log::{Ended, Entry, What as Says};
+        let entry = |id: &str, why: &str| Entry {
+            schema: 1,
+            id: id.to_owned(),
+            at: at(0),
+            by: "MO".to_owned(),
+            what: Says::Ended(Ended { of: "c".to_owned(), why: why.to_owned() }),
+        };
+        let (there, here) = (Memory::default(), Memory::default());
+        for one in [entry("a", "used up"), entry("b", "broken"), entry("d", "lent")] {
+            block_on(save_entry(&there, &one)).unwrap();
+        }
+        let file = backup(&there);
+        block_on(save_entry(&here, &entry("b", "given away"))).unwrap();
+        block_on(save_entry(&here, &entry("d", "lent"))).unwrap();
+        let kept = block_on(super::super::log_entries(&here)).unwrap().good;
+        let done = bring(&here, &file);
+        let key = What::Unknown("strawline.log.b".to_owned());
+        let told = [
+            Item { what: key.clone(), outcome: Outcome::Differs },
+            Item { what: What::Log, outcome: Outcome::Entered(1) },
+        ];
+        assert_eq!(done.items, told);
+        let now = block_on(super::super::log_entries(&here)).unwrap().good;
+        assert_eq!(now.len(), 3);
+        assert!(kept.iter().all(|k| now.contains(k)));
+        let again = bring(&here, &file);
+        assert_eq!(again.items[1], Item { what: What::Log, outcome: Outcome::Same });
+        // One of another key, and a newer one, are told and not taken.
+        let spoilt = file
+            .replace("strawline.log.a", "strawline.log.z")
+            .replace("\\\"schema\\\":1", "\\\"schema\\\":9");
+        let done = bring(&Memory::default(), &spoilt);
+        assert!(done.items.iter().all(|i| matches!(i.outcome, Outcome::Unreadable(_))), "{:?}", done.items);
+        // Written into twice, the first stands.
+        assert_eq!(block_on(save_entry(&here, &entry("a", "else"))), Err(SaveError::Conflict));
+        assert_eq!(block_on(save_entry(&here, &entry("a", "used up"))), Ok(()));
     }
 }

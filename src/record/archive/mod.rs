@@ -19,6 +19,7 @@ use super::{Reason, Record};
 use crate::arrange::sort_by;
 use crate::bench::Bench;
 use crate::draft::Draft;
+use crate::log;
 use crate::quality::decided::Decisions;
 use crate::stored;
 
@@ -31,6 +32,8 @@ pub const RECORD: &str = "strawline.record.";
 /// The state of a record before its newest; of one signed once, a second copy.
 const BEFORE: &str = "strawline.before.";
 const LINE: &str = "strawline.line.";
+/// Begins the key of every entry of the clinic's log.
+pub const LOG: &str = "strawline.log.";
 const BENCH: &str = "strawline.bench";
 const SETTINGS: &str = "strawline.settings";
 const DECISIONS: &str = "strawline.quality";
@@ -62,7 +65,7 @@ pub const OF_DRAFTS: [&str; 9] = [
     UNDO,
 ];
 /// Likewise of the store of records; a restored backup puts aside here whatever it could not read.
-pub const OF_RECORDS: [&str; 4] = [RECORD, BEFORE, LINE, ASIDE];
+pub const OF_RECORDS: [&str; 5] = [RECORD, BEFORE, LINE, LOG, ASIDE];
 
 /// A stored text that cannot be read, as it is.
 #[derive(Debug, Clone, PartialEq)]
@@ -549,4 +552,24 @@ pub async fn save_decisions(
 /// What was decided about counts. Errors: the store's.
 pub async fn load_decisions(store: &impl Store) -> Result<Stored<Decisions>, StoreError> {
     load(store, DECISIONS, Decisions::from_json).await
+}
+
+/// Keeps an entry of the clinic's log under a key of its own; one that stands there already is left as it is. Errors:
+/// the store's; another entry stands there, or a text that cannot be read.
+pub async fn save_entry(store: &impl Store, entry: &log::Entry) -> Result<(), SaveError> {
+    let key = format!("{LOG}{}", entry.id);
+    let text = entry.to_json().ok_or(SaveError::NotExact)?;
+    if store.write_all_if(&key, None, vec![(key.clone(), Some(text))]).await? {
+        return Ok(());
+    }
+    match load(store, &key, log::Entry::from_json).await? {
+        Stored::Good(theirs) if theirs == *entry => Ok(()),
+        Stored::Unreadable(item) => Err(SaveError::Occupied(item)),
+        Stored::Good(_) | Stored::Absent => Err(SaveError::Conflict),
+    }
+}
+
+/// All entries of the clinic's log. Errors: the store's.
+pub async fn log_entries(store: &impl Store) -> Result<Listing<log::Entry>, StoreError> {
+    list(store, LOG, log::Entry::from_json, |entry| &entry.id).await
 }

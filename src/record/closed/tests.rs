@@ -375,7 +375,7 @@ impl Two {
         ] {
             two.drafts.put(key, Some("HL-0417 rowed")).unwrap();
         }
-        for key in ["strawline.aside.record.a.1", "strawline.aside.draft.a.1"] {
+        for key in ["strawline.log.c", "strawline.aside.record.a.1", "strawline.aside.draft.a.1"] {
             two.records.put(key, Some("HL-0417 rowed")).unwrap();
         }
         // These tell of no patient, and stay as they are.

@@ -6,6 +6,7 @@ use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{LimitHit, LimitLevel, LimitRule};
 use crate::draft::Screening;
 use crate::finding::{FindingKind, Level, LotOf, RunDiffers};
+use crate::log::CheckState;
 use crate::quantity::unit::Conventions;
 use crate::spin::programme::Rating;
 use std::borrow::Cow;
@@ -204,6 +205,12 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         }
         F::NoRating { .. } => {
             "Read it from the part or its instructions, hold the speed against it yourself, and have it entered in Bench. Until then nothing is checked here."
+        }
+        F::CentrifugeCheck { state: CheckState::Failed(_), .. } => {
+            "Ask whoever looks after the centrifuge before it is used; spin on another one if you can. A speed or a time that is not what it says changes what the spin makes."
+        }
+        F::CentrifugeCheck { .. } => {
+            "Ask whoever looks after the centrifuge whether it may be used, and have the check made and entered in the log. What is reckoned takes its speed and its timer for right."
         }
         F::NoRotor => {
             "Choose the rotor the containers are in. Until then no speed and no force is shown, and none is held against a rating."

@@ -8,6 +8,7 @@ use super::super::unit;
 use super::trouble;
 use crate::blood::patient::{LimitHit, LimitLevel, LimitRule};
 use crate::finding::{FindingKind, LotOf, RunDiffers};
+use crate::log::{CheckState, Checked};
 use crate::product::order::OrderedAmount;
 use crate::quantity::time::{Instant, Offset};
 use crate::quantity::unit::Conventions;
@@ -281,6 +282,25 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
             .into();
         }
         F::NoRotor => return "The programme turns, and no rotor is chosen.".into(),
+        F::CentrifugeCheck { of, state } => {
+            let of = match of {
+                Checked::Speed => "speed",
+                Checked::Timer => "timer",
+            };
+            match state {
+                CheckState::Failed(on) => format!(
+                    "The {of} of this centrifuge was not in order when it was last checked, on {}.",
+                    unit::Day(*on).english()
+                ),
+                CheckState::Overdue(due) => format!(
+                    "The check of the {of} of this centrifuge is overdue: it was due on {}.",
+                    unit::Day(*due).english()
+                ),
+                CheckState::Never => format!(
+                    "The clinic has set how often the {of} of this centrifuge is checked, and no check is entered."
+                ),
+            }
+        }
         F::RatingUnchecked => {
             return "A limit of the rotor, the bucket or the container is on record, and the planned speed cannot be held against it.".into();
         }

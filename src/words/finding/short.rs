@@ -5,6 +5,7 @@ use super::super::choice::TroubleName;
 use super::super::field::Label;
 use crate::blood::patient::LimitRule;
 use crate::finding::{FindingKind, LotOf};
+use crate::log::CheckState;
 use std::borrow::Cow;
 
 /// The name of a finding within a line.
@@ -80,6 +81,8 @@ impl Phrase for Short<'_> {
             F::RunDiffers { .. } => "run differs from plan",
             F::NoRating { .. } => "no rating on record",
             F::NoRotor => "no rotor chosen",
+            F::CentrifugeCheck { state: CheckState::Failed(_), .. } => "centrifuge check not passed",
+            F::CentrifugeCheck { .. } => "centrifuge check overdue",
             F::RatingUnchecked => "rating not checked",
             F::RadiusUnknown => "rotor radius",
             F::PastSpinBy(_) => "past spin-by",

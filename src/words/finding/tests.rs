@@ -7,6 +7,7 @@ use crate::blood::patient::{LimitHit, LimitLevel, LimitRule};
 use crate::draft::{About, Decision, Field, Screening, TroubleKind};
 use crate::evidence::SourceId;
 use crate::finding::{LotOf, RunDiffers};
+use crate::log::{CheckState, Checked};
 use crate::product::order::OrderedAmount;
 use crate::quantity::time::{Date, Instant};
 use crate::quantity::{AcRatio, CellCount, Cells, Factor, Fold, Haemoglobin, Quantity, Rpm, Seconds, Volume};
@@ -176,6 +177,11 @@ pub(crate) fn samples() -> Vec<FindingKind> {
         all.push(F::DrawnWithOther { anticoagulant: one, container: other });
     }
     all.extend(Field::all().into_iter().filter(|f| f.kind().is_some()).map(F::Unread));
+    for of in Checked::ALL {
+        let day = Date::new(2026, 3, 11).unwrap();
+        let states = [CheckState::Failed(day), CheckState::Overdue(day), CheckState::Never];
+        all.extend(states.map(|state| F::CentrifugeCheck { of, state }));
+    }
     for kind in TroubleKind::ALL {
         all.extend([F::Trouble(kind, None), F::Trouble(kind, Some(1))]);
     }

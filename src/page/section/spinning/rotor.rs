@@ -3,10 +3,12 @@
 use crate::dom::prelude::*;
 use crate::section::order::RotorPick;
 use crate::state::{Desk, Sheet};
+use strawline::log::{Centrifuge, Checked};
 use strawline::quantity::unit::Conventions;
 use strawline::spin::rcf::RadiusKind;
 use strawline::spin::rotor::Rotor;
 use strawline::words::choice::{RadiusName, RotorKindName};
+use strawline::words::log::{CheckLine, LogWord, MachineName};
 use strawline::words::spin::{SpinLabel, SpinSentence};
 use strawline::words::unit::{self, Written};
 
@@ -22,7 +24,67 @@ pub fn RotorChoice() -> impl IntoView {
             None => desk.say(SpinSentence::NoRotor),
         }))
     });
-    view! { <RotorPick hint=about/> }
+    view! { <RotorPick hint=about/> <CentrifugeChoice/> }
+}
+
+/// The centrifuge of the log that turns the rotor, with its checks; of several one is chosen until the spin begins.
+#[component]
+fn CentrifugeChoice() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let all = memo(move || {
+        desk.log.with(|log| {
+            let log = log.as_ref()?;
+            sheet.draft.with(|d| {
+                let begun = !d.times.stages.is_empty();
+                d.kit.rotor.as_ref().map(|_| (d.centrifuges(log), d.kit.centrifuge.clone(), begun))
+            })
+        })
+    });
+    move || {
+        let (all, chosen, begun) = all.get()?;
+        let now = desk.minute.get();
+        let day = now.at.local(now.offset).map(|(day, _)| day);
+        let name = |c: &Centrifuge| desk.say(MachineName { name: &c.name, serial: &c.serial });
+        let pick = (all.len() > 1 && !begun).then(|| {
+            let options: Vec<_> = all
+                .iter()
+                .map(|c| {
+                    let selected = chosen.as_ref().is_some_and(|own| own.id == c.id);
+                    view! { <option value=c.id.clone() prop:selected=move || selected>{name(c)}</option> }
+                })
+                .collect();
+            let none = chosen.is_none();
+            let pick = move |event| {
+                let id = event_target_value(&event);
+                let centrifuge = all.iter().find(|c| c.id == id).cloned();
+                sheet.edit(|d| d.kit.centrifuge = centrifuge);
+            };
+            view! {
+                <p class="second">{desk.say(LogWord::WhichCentrifuge)}</p>
+                <select id="centrifuge" class="words" aria-label=desk.say(LogWord::Centrifuge) on:change=pick>
+                    <option value="" prop:selected=move || none>{desk.say(LogWord::NotSaid)}</option>
+                    {options.into_iter().collect_view()}
+                </select>
+            }
+        });
+        let lines: Vec<_> = chosen
+            .iter()
+            .flat_map(|c| {
+                Checked::ALL.map(|of| {
+                    let check = c.check(of);
+                    let state = day.and_then(|day| check.on_day(day));
+                    view! { <p class="second" class:wrong=state.is_some()>{desk.say(CheckLine { of, check, state })}</p> }
+                })
+            })
+            .collect();
+        let named =
+            chosen.as_ref().map(|c| view! { <p>{desk.say(LogWord::Centrifuge)} ": " <b>{name(c)}</b></p> });
+        let none = (chosen.is_none() && pick.is_none())
+            .then(|| view! { <p class="second">{desk.say(LogWord::NoCentrifuge)}</p> });
+        Some(
+            view! { <div class="field"><div class="field-name">{named} {pick} {lines.into_iter().collect_view()} {none}</div></div> },
+        )
+    }
 }
 
 /// Kind and radii of a rotor, in a line.

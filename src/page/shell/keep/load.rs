@@ -31,12 +31,14 @@ pub enum Part {
     Drafts,
     /// Signed records of the open cases.
     Records,
+    /// The clinic's log.
+    Log,
     /// The lines of all signed records.
     Lines,
 }
 
 /// The quick ones first: records are in the slower store, and there may be very many lines.
-const PARTS: [Part; 5] = [Part::Shelf, Part::Decisions, Part::Drafts, Part::Records, Part::Lines];
+const PARTS: [Part; 6] = [Part::Shelf, Part::Decisions, Part::Drafts, Part::Records, Part::Log, Part::Lines];
 
 /// Reads each part that was not read yet. Before the lines, for which nobody has to wait, the stores are given free.
 pub async fn load(desk: Desk, stores: &Stores) {
@@ -58,6 +60,7 @@ pub async fn load(desk: Desk, stores: &Stores) {
             Part::Decisions => decisions(desk, stores).await,
             Part::Drafts => drafts(desk, stores).await,
             Part::Records => records(desk, stores).await,
+            Part::Log => log(desk, stores).await,
             Part::Lines => lines(desk, stores).await,
         };
         match done {
@@ -196,6 +199,18 @@ async fn decisions(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
     let known = keeper(|k| k.decisions.take());
     let known = meet(desk, Shelf::Decisions, desk.decisions, known, theirs);
     keeper(|k| k.decisions = known);
+    Ok(())
+}
+
+/// Entries are only ever added: what is here and there makes the log.
+async fn log(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
+    let found = archive::log_entries(&stores.safe.records).await?;
+    list_unreadable(desk, found.unreadable);
+    let mut log = desk.log.get_untracked().unwrap_or_default();
+    log.take_up(found.good);
+    if desk.log.with_untracked(|here| here.as_ref() != Some(&log)) {
+        desk.log.set(Some(log));
+    }
     Ok(())
 }
 

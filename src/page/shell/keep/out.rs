@@ -80,5 +80,6 @@ pub async fn restore(desk: Desk, text: &str) -> Result<Restored, Reason> {
     load::reread(desk, Part::Shelf);
     load::reread(desk, Part::Decisions);
     load::reread(desk, Part::Drafts);
+    load::reread(desk, Part::Log);
     Ok(done)
 }

@@ -1,0 +1,141 @@
+//! Every entry with its corrections, the newest first.
+
+use super::{fold, forms, name_of};
+use crate::dom::prelude::*;
+use crate::shell::keep;
+use crate::state::Desk;
+use strawline::log::{Correction, Held, Log, What};
+use strawline::quantity::time::Instant;
+use strawline::words::log::{EntryLine, LogWord as Word};
+use strawline::words::records::DayAndTime;
+
+/// So many entries stand on the page.
+const ROWS: usize = 100;
+
+/// One entry as it is shown.
+#[derive(Clone, PartialEq)]
+struct Row {
+    id: String,
+    /// What it says, who and when.
+    says: String,
+    made: String,
+    /// What stood there before, each with who corrected it, when and why.
+    before: Vec<(String, String)>,
+    now: Option<What>,
+}
+
+/// The list.
+pub fn entries(desk: Desk) -> Markup {
+    let rows = memo(move || {
+        desk.log.with(|log| {
+            let Some(log) = log else { return Vec::new() };
+            log.held().into_iter().rev().take(ROWS).map(|held| row(desk, log, held)).collect::<Vec<_>>()
+        })
+    });
+    let none =
+        move || rows.with(Vec::is_empty).then(|| view! { <p class="second">{desk.say(Word::NoEntry)}</p> });
+    view! {
+        <section class="part-of">
+            <h2 class="heading">{desk.say(Word::Entries)}</h2>
+            {none}
+            <ol class="log-entries">
+                <For each=move || rows.get() key=|r| (r.id.clone(), r.before.len()) let:row>{shown(desk, row)}</For>
+            </ol>
+        </section>
+    }
+    .into_view()
+}
+
+fn moment(desk: Desk, at: Instant) -> String {
+    let local = at.local(desk.offset.get_untracked());
+    local.map(|(day, time)| desk.say(DayAndTime(day, time))).unwrap_or_default()
+}
+
+fn row(desk: Desk, log: &Log, held: Held<'_>) -> Row {
+    let says = |what: &What| {
+        let (about, when) = match what {
+            What::Check(c) => (Some(c.of.as_str()), String::new()),
+            What::Care(c) => (c.of.as_deref(), moment(desk, c.when)),
+            What::Ended(e) => (Some(e.of.as_str()), String::new()),
+            _ => (None, String::new()),
+        };
+        let about = about.and_then(|id| name_of(log, id)).unwrap_or_default();
+        desk.say(EntryLine { what, about: &about, when })
+    };
+    let versions = held.versions();
+    let before = versions.iter().zip(held.corrections()).map(|(what, (entry, correction))| {
+        let what = what.map_or_else(|| desk.say(Word::TakenOut), says);
+        (what, format!("{}, {}: {}", entry.by, moment(desk, entry.at), correction.why))
+    });
+    Row {
+        id: held.entry.id.clone(),
+        says: held.now.map_or_else(|| desk.say(Word::TakenOut), says),
+        made: format!("{}, {}", held.entry.by, moment(desk, held.entry.at)),
+        before: before.collect(),
+        now: held.now.cloned(),
+    }
+}
+
+fn shown(desk: Desk, row: Row) -> Markup {
+    let Row { id, says, made, before, now } = row;
+    let old = |(what, why): (String, String)| {
+        view! { <p class="second"><s>{what}</s> " " {why}</p> }
+    };
+    let correct = now.map(|what| fold(desk.say(Word::Correct), "", move || correct(desk, &id, &what)));
+    view! {
+        <li>
+            <p>{says}</p>
+            <p class="second">{made}</p>
+            {before.into_iter().map(old).collect_view()}
+            {correct}
+        </li>
+    }
+    .into_view()
+}
+
+/// The form of the entry with what it says now; or that it should not have been made.
+fn correct(desk: Desk, id: &str, what: &What) -> Markup {
+    let corrects = Some((id.to_owned(), what.clone()));
+    let form = match what {
+        What::Equipment(_) => Some(forms::equipment(desk, corrects)),
+        What::Check(_) => Some(forms::check(desk, corrects)),
+        What::Care(_) => Some(forms::care(desk, corrects)),
+        What::Lot(_) => Some(forms::lot(desk, corrects, None)),
+        What::Ended(_) | What::Correction(_) => None,
+    };
+    let (by, why) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
+    let said = RwSignal::new(String::new());
+    let of = id.to_owned();
+    let take_out = move |_| {
+        let correction = Correction { of: of.clone(), why: why.get_untracked(), now: None };
+        let done = keep::log::enter(desk, &by.get_untracked(), What::Correction(correction), || ());
+        said.set(done.err().unwrap_or_default());
+    };
+    let line = |label: Word, text: RwSignal<String>| {
+        view! {
+            <label class="field text">
+                <span class="field-name">{desk.say(label)}</span>
+                <span class="entry">
+                    <input
+                        class="words"
+                        autocomplete="off"
+                        maxlength="200"
+                        prop:value=text
+                        on:input=move |event| text.set(event_target_value(&event))
+                    />
+                </span>
+            </label>
+        }
+    };
+    view! {
+        {form}
+        <h3 class="subheading">{desk.say(Word::TakeOut)}</h3>
+        {line(Word::Why, why)}
+        {line(Word::By, by)}
+        <p class="wrong" role="status">{move || said.get()}</p>
+        <div class="buttons">
+            <button type="button" class="button small" on:click=take_out>{desk.say(Word::TakeOut)}</button>
+        </div>
+    }
+    .into_view()
+}

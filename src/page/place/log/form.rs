@@ -1,0 +1,141 @@
+//! Parts of a form of the log. What was typed stays until it is entered.
+
+use crate::dom::prelude::*;
+use crate::shell::keep;
+use crate::state::Desk;
+use strawline::log::What;
+use strawline::log::typed::NotRead;
+use strawline::words::log::LogWord as Word;
+
+/// A form that is being filled in.
+#[derive(Clone, Copy)]
+pub struct Form {
+    desk: Desk,
+    by: RwSignal<String>,
+    /// Why it was refused, or that it was entered.
+    said: RwSignal<Option<(String, bool)>>,
+}
+
+/// What of a form cannot be read, and in which field.
+pub type Fault = (RwSignal<String>, NotRead);
+
+impl Form {
+    /// An empty one.
+    pub fn new(desk: Desk) -> Self {
+        Self { desk, by: RwSignal::new(String::new()), said: RwSignal::new(None) }
+    }
+
+    /// A line of words with its label.
+    pub fn line(
+        self,
+        id: &'static str,
+        label: Word,
+        hint: Option<Word>,
+        text: RwSignal<String>,
+        wrong: RwSignal<String>,
+    ) -> Markup {
+        let desk = self.desk;
+        let more = format!("{id}-more");
+        let reading = format!("{id}-reading");
+        let described = format!("{more} {reading}");
+        view! {
+            <div class="field text">
+                <div class="field-name">
+                    <label for=id>{desk.say(label)}</label>
+                    <p class="second" id=more>{hint.map(|h| desk.say(h))}</p>
+                </div>
+                <div class="entry">
+                    <input
+                        id=id
+                        class="words"
+                        autocomplete="off"
+                        spellcheck="false"
+                        maxlength="200"
+                        aria-describedby=described
+                        aria-invalid=move || (!wrong.with(String::is_empty)).then_some("true")
+                        prop:value=text
+                        on:input=move |event| {
+                            text.set(event_target_value(&event));
+                            wrong.set(String::new());
+                        }
+                    />
+                </div>
+                <p class="reading wrong" id=reading aria-live="polite">{move || wrong.get()}</p>
+            </div>
+        }
+        .into_view()
+    }
+
+    /// One of several, by its place among them.
+    pub fn pick(self, id: &'static str, label: Word, names: Vec<String>, at: RwSignal<usize>) -> Markup {
+        let option =
+            |(i, name)| view! { <option value=i prop:selected=move || at.get() == i>{name}</option> };
+        view! {
+            <div class="field">
+                <div class="field-name">
+                    <label for=id>{self.desk.say(label)}</label>
+                </div>
+                <div class="entry">
+                    <select
+                        id=id
+                        class="words"
+                        on:change=move |event| {
+                            if let Ok(i) = event_target_value(&event).parse() {
+                                at.set(i);
+                            }
+                        }
+                    >
+                        {names.into_iter().enumerate().map(option).collect_view()}
+                    </select>
+                </div>
+            </div>
+        }
+        .into_view()
+    }
+
+    /// Who enters it, the button, and what is said. `read` makes the entry of what was typed; `clear` empties the form
+    /// once it stands.
+    pub fn enter(
+        self,
+        id: &'static str,
+        words: Word,
+        read: impl Fn() -> Result<What, Fault> + Send + Sync + 'static,
+        clear: impl Fn() + Copy + Send + Sync + 'static,
+    ) -> Markup {
+        let Form { desk, by, said } = self;
+        let nothing = RwSignal::new(String::new());
+        let tap = move |_| {
+            let what = match read() {
+                Ok(what) => what,
+                Err((field, why)) => {
+                    let why = desk.say(why);
+                    field.set(why.clone());
+                    return said.set(Some((why, true)));
+                }
+            };
+            let name = by.get_untracked();
+            let done = move || {
+                clear();
+                // The form may have gone with what it was about.
+                said.try_set(Some((desk.say(Word::Entered), false)));
+            };
+            if let Err(why) = keep::log::enter(desk, &name, what, done) {
+                said.set(Some((why, true)));
+            }
+        };
+        let told = move || {
+            said.get().map(|(words, wrong)| {
+                let role = if wrong { "alert" } else { "status" };
+                view! { <p class:wrong=wrong role=role>{words}</p> }
+            })
+        };
+        view! {
+            {self.line(id, Word::By, None, by, nothing)}
+            {told}
+            <div class="buttons">
+                <button type="button" class="button" on:click=tap>{desk.say(words)}</button>
+            </div>
+        }
+        .into_view()
+    }
+}

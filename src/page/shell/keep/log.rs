@@ -1,0 +1,40 @@
+//! Makes entries of the clinic's log.
+
+use super::keeper;
+use super::load::{self, Part};
+use crate::dom::prelude::*;
+use crate::shell::clock;
+use crate::state::{Banner, Desk};
+use leptos::task::spawn_local;
+use strawline::log::What;
+use strawline::record::archive;
+use strawline::words::log::LogWord;
+
+/// Makes an entry, stores it, and takes it into view once it stands; `done` is then called. Errors: why not, in words.
+pub fn enter(desk: Desk, by: &str, what: What, done: impl FnOnce() + 'static) -> Result<(), String> {
+    let (Some(stores), Some(log)) = (keeper(|k| k.stores.clone()), desk.log.get_untracked()) else {
+        return Err(desk.say(LogWord::NotNow));
+    };
+    let now = clock::now();
+    let Some((today, _)) = now.at.local(now.offset) else { return Err(desk.say(LogWord::NotNow)) };
+    let entry =
+        log.draw_up(clock::fresh_id(), by, now.at, today, what).map_err(|refused| desk.say(refused))?;
+    spawn_local(async move {
+        match archive::save_entry(&stores.safe.records, &entry).await {
+            Ok(()) => {
+                let mut log = desk.log.get_untracked().unwrap_or_default();
+                log.take_up(vec![entry]);
+                desk.log.set(Some(log));
+                desk.hide(|b| matches!(b, Banner::NotStored(_)));
+                done();
+            }
+            Err(error) => desk.show(Banner::NotStored(error)),
+        }
+    });
+    Ok(())
+}
+
+/// Looks what other tabs have entered since.
+pub fn look_again(desk: Desk) {
+    load::reread(desk, Part::Log);
+}
