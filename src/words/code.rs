@@ -84,6 +84,23 @@ pub struct RebuiltLine {
     pub signed: Option<String>,
     /// Start of the seal.
     pub check: Option<String>,
+    /// Day and clock the code printed.
+    pub printed: Option<String>,
+}
+
+/// When a code that was read printed, day and clock; older codes do not say.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CodePrinted(pub Option<String>);
+
+impl Phrase for CodePrinted {
+    fn english(&self) -> Cow<'static, str> {
+        match &self.0 {
+            Some(at) => Cow::Owned(format!("Printed {at}; what was entered after that is not in it.")),
+            None => {
+                Cow::Borrowed("It does not say when it printed; what was entered after that is not in it.")
+            }
+        }
+    }
 }
 
 impl Phrase for RebuiltLine {
@@ -99,6 +116,10 @@ impl Phrase for RebuiltLine {
             Some(at) => format!("it names a signature of {at}{check}, which nothing here confirms"),
             None => "not signed when the card printed".to_owned(),
         };
-        Cow::Owned(format!("Rebuilt from {from}, {}; {signed}.", self.read))
+        let printed = match &self.printed {
+            Some(at) => format!(" its code printed {at}, and what was entered later is not in it;"),
+            None => String::new(),
+        };
+        Cow::Owned(format!("Rebuilt from {from}, {};{printed} {signed}.", self.read))
     }
 }

@@ -146,6 +146,7 @@ pub enum FhirWord<'a> {
     MaximumRadius,
     Container,
     Preparation,
+    Rebuilt,
     ProductNumber(Gtin),
     Program { app: &'a str, model: u32 },
 }
@@ -171,6 +172,7 @@ impl Phrase for FhirWord<'_> {
             FhirWord::MaximumRadius => "Maximum radius",
             FhirWord::Container => "Container for blood, filled to",
             FhirWord::Preparation => "Preparation of platelet-rich plasma from own blood",
+            FhirWord::Rebuilt => "Rebuilt from the code on a card",
             FhirWord::ProductNumber(number) => return Cow::Owned(format!("product number {number}")),
             FhirWord::Program { app, model } => return Cow::Owned(format!("Strawline {app}, model {model}")),
         })

@@ -11,7 +11,7 @@ use super::{
 };
 use crate::bench::Bench;
 use crate::draft::{CheckSign, Draft};
-use crate::quality::decided::{Begun, ChosenBaseline, Decisions, Exclusion, OwnPrior, TakenBack};
+use crate::quality::decided::{Begun, ChosenBaseline, Decisions, Exclusion, LetIn, OwnPrior, TakenBack};
 use crate::quantity::time::Instant;
 use crate::record::line::Line;
 use crate::record::store::{Memory, Store, StoreError};
@@ -429,6 +429,7 @@ async fn decisions(store: &impl Store, text: &str) -> Item {
         let mut all = here.clone();
         let new = [
             merge(&mut all.exclusions, theirs.exclusions),
+            merge(&mut all.let_in, theirs.let_in),
             merge(&mut all.checks, theirs.checks),
             merge(&mut all.own, theirs.own),
             merge(&mut all.baselines, theirs.baselines),
@@ -459,7 +460,7 @@ macro_rules! decided {
         }
     )*};
 }
-decided!(Exclusion, Begun, OwnPrior, ChosenBaseline);
+decided!(Exclusion, LetIn, Begun, OwnPrior, ChosenBaseline);
 
 /// Adds decisions that are not here, and that some were taken back; gives how many.
 fn merge<T: Decided>(here: &mut Vec<T>, theirs: Vec<T>) -> usize {
