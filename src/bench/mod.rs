@@ -2,6 +2,7 @@
 //! and label wording. Everything is editable, exported and imported as one file.
 
 pub mod chart;
+pub mod review;
 mod shipped;
 pub mod stock;
 pub(crate) use shipped::demo_rotor;

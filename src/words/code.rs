@@ -1,6 +1,7 @@
 //! Words of the code on a card, and of reading one back.
 
 use super::Phrase;
+use crate::export::bench_link::{LONGEST, NoBench};
 use crate::export::code::{NoCode, Unread};
 use std::borrow::Cow;
 
@@ -121,5 +122,32 @@ impl Phrase for RebuiltLine {
             None => String::new(),
         };
         Cow::Owned(format!("Rebuilt from {from}, {};{printed} {signed}.", self.read))
+    }
+}
+
+/// Why a link carries no Bench, or a Bench no link.
+impl Phrase for NoBench {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self {
+            NoBench::TooLong { found } => {
+                return Cow::Owned(format!(
+                    "Too long for a link: {found} characters, and {LONGEST} at most behind the #. Use the file."
+                ));
+            }
+            NoBench::Newer => {
+                "This link was made by a newer Strawline. Load that version, then open it again."
+            }
+            NoBench::Character { at } => {
+                return Cow::Owned(format!(
+                    "This link is no Bench, or was changed on the way: character {at} behind “bench=” belongs in none. Nothing was changed."
+                ));
+            }
+            NoBench::NotWhole => {
+                "The Bench behind the # of this link did not arrive whole: its end does not fit. Nothing was changed; copy the link again, or use the file."
+            }
+            NoBench::Refused(reason) => {
+                return Cow::Owned(format!("The Bench in this link is not taken. {}", reason.english()));
+            }
+        })
     }
 }

@@ -10,7 +10,7 @@
 
 mod bare;
 mod base45;
-mod squeeze;
+pub(super) mod squeeze;
 pub mod symbol;
 #[cfg(test)]
 mod tests;
