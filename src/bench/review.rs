@@ -28,6 +28,8 @@ pub enum Part {
     Clock,
     /// The analyser.
     Analyser,
+    /// How long records are kept.
+    Keeping,
 }
 
 /// How a part stands to the one here.
@@ -84,6 +86,7 @@ pub fn differences(here: &Bench, came: &Bench, unnamed: bool) -> Vec<Difference>
     once(Part::Limits, limits, if lead { Stands::NeedsLead } else { Stands::Differs });
     once(Part::Clock, here.clock != came.clock, Stands::Differs);
     once(Part::Analyser, here.analyser != came.analyser, Stands::Differs);
+    once(Part::Keeping, here.keep_years != came.keep_years, Stands::Differs);
     entries(&mut all, (&here.containers, &came.containers), |c| (&c.id, &c.name), Part::Container);
     entries(&mut all, (&here.rotors, &came.rotors), |r| (&r.id, &r.name), Part::Rotor);
     entries(&mut all, (&here.protocols, &came.protocols), |p| (&p.id, &p.name), Part::Protocol);
@@ -145,6 +148,7 @@ pub fn taken(here: &Bench, came: &Bench, parts: &[Part]) -> Bench {
             }
             Part::Clock => bench.clock.clone_from(&came.clock),
             Part::Analyser => bench.analyser.clone_from(&came.analyser),
+            Part::Keeping => bench.keep_years = came.keep_years,
         }
     }
     bench
@@ -217,11 +221,12 @@ mod tests {
         came.analyser.low = crate::quantity::CellCount::new(5.0).ok();
         came.clock.spin_by = crate::quantity::Seconds::new(3600.0).unwrap();
         came.protocols[0].name = "As we do it".into();
+        came.keep_years = Some(10);
         let all = differences(&here, &came, true);
-        assert_eq!(all.len(), 7, "{all:?}");
+        assert_eq!(all.len(), 8, "{all:?}");
         for one in &all {
             let taken = taken(&here, &came, std::slice::from_ref(&one.part));
-            assert_eq!(differences(&taken, &came, true).len(), 6, "{:?}", one.part);
+            assert_eq!(differences(&taken, &came, true).len(), 7, "{:?}", one.part);
         }
     }
 

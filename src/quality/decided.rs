@@ -233,6 +233,16 @@ impl Decisions {
         take_back(self.exclusions.iter_mut().filter(of).map(|e| &mut e.back), by, at)
     }
 
+    /// Removes what was decided about a case whose record is removed for good, also from what a prior was made of. Gives
+    /// how many decisions that were.
+    pub fn forget(&mut self, case: &str) -> usize {
+        let before = self.exclusions.len().saturating_add(self.let_in.len());
+        self.exclusions.retain(|e| e.case != case);
+        self.let_in.retain(|l| l.case != case);
+        self.own.iter_mut().for_each(|own| own.cases.retain(|c| c != case));
+        before.saturating_sub(self.exclusions.len().saturating_add(self.let_in.len()))
+    }
+
     /// Whether the count of a rebuilt case was let in.
     pub fn is_let_in(&self, case: &str) -> bool {
         self.let_in.iter().any(|l| l.back.is_none() && l.case == case)

@@ -169,6 +169,10 @@ crate::phrases! {
         LinearHigh => "Highest reading in proportion",
         LinearHint => "platelets, from the analyser’s instructions or the clinic’s own check; empty: not known",
         Pipetted => "Product taken for a dilution",
+        // Keeping
+        Keeping => "How long records are kept",
+        KeepYears => "Years after the last signature",
+        KeepYearsHint => "whole years, as the clinic and local law decide; empty: nothing is proposed. What is past it is proposed under Records and never removed by itself",
         // Doing
         AddOne => "Add",
         Duplicate => "Duplicate",
@@ -286,6 +290,7 @@ impl Phrase for PartName<'_> {
             Part::Limits => (BenchWord::Limits, false),
             Part::Clock => (BenchWord::Clock, false),
             Part::Analyser => (BenchWord::Analyser, false),
+            Part::Keeping => (BenchWord::Keeping, false),
             Part::Container(_) => (BenchWord::Containers, true),
             Part::Rotor(_) => (BenchWord::Rotors, true),
             Part::Protocol(_) => (BenchWord::Protocols, true),

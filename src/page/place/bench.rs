@@ -43,6 +43,7 @@ pub fn BenchPlace() -> impl IntoView {
                 {once(desk, BenchWord::Limits, "limits", clinic::LIMITS)}
                 {once(desk, BenchWord::Clock, "clock", clinic::CLOCK)}
                 {once(desk, BenchWord::Analyser, "analyser", clinic::ANALYSER)}
+                {once(desk, BenchWord::Keeping, "keeping", clinic::KEEPING)}
                 {file::file(desk)}
                 {closing::closing(desk)}
                 {settings::settings(desk)}

@@ -7,4 +7,5 @@ pub mod field;
 pub mod files;
 pub mod quality;
 pub mod records;
+pub mod retention;
 pub mod settings;

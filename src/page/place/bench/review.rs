@@ -147,6 +147,7 @@ fn changed(desk: Desk, part: &Part, came: Signal<Option<Came>>) -> Vec<(String, 
         Part::Limits => clinic::LIMITS,
         Part::Clock => clinic::CLOCK,
         Part::Analyser => clinic::ANALYSER,
+        Part::Keeping => clinic::KEEPING,
         Part::ChartOrder => &[],
     };
     came.with_untracked(|came| {

@@ -7,12 +7,18 @@ use crate::dom::prelude::*;
 use crate::shell::{clock, files, typing};
 use crate::state::{Banner, Desk};
 use leptos::task::spawn_local;
+use std::sync::Arc;
 use strawline::export::csv::{Dates, QualityTable, RecordTable};
+use strawline::quantity::time::Offset;
 use strawline::record::archive::backup::{self, Closing, Restored};
+use strawline::record::archive::purge::Purged;
 use strawline::record::archive::{self, Stored};
 use strawline::record::closed::{ClosedError, Key, Lock, With};
+use strawline::record::line::Line;
+use strawline::record::store::StoreError;
 use strawline::record::{Reason, Record};
 use strawline::words::out::OutWord;
+use strawline::words::unit;
 
 const CSV: &str = "text/csv;charset=utf-8";
 
@@ -109,4 +115,35 @@ pub async fn restore(desk: Desk, text: &str, key: Option<&Key>) -> Result<Restor
     load::reread(desk, Part::Decisions);
     load::reread(desk, Part::Drafts);
     Ok(done)
+}
+
+/// Removes records for good, one after the other, and takes them out of view. Gives of each its check sign, what became of it
+/// and the day of its last signature.
+pub async fn purge(
+    desk: Desk,
+    lines: Vec<Arc<Line>>,
+    offset: Offset,
+) -> Vec<((String, Result<Purged, StoreError>), String)> {
+    let Some(stores) = keeper(|k| k.stores.clone()) else { return Vec::new() };
+    typing::settle();
+    store(desk, &stores).await;
+    let mut done = Vec::new();
+    let mut gone = Vec::new();
+    for line in lines {
+        let became = archive::purge::purge(&stores.safe.records, &stores.safe.drafts, &line).await;
+        if matches!(became, Ok(Purged::Removed { .. })) {
+            gone.push(line.id.clone());
+        }
+        let day = unit::date(line.last_signed(), offset).map(|day| desk.say(day)).unwrap_or_default();
+        done.push(((line.sign.to_string(), became), day));
+    }
+    let is_gone = |id: &str| gone.iter().any(|g| g == id);
+    desk.records.update(|all| all.retain(|r| !is_gone(r.id())));
+    desk.discarded.update(|all| all.retain(|d| !is_gone(&d.id)));
+    desk.unreadable.update(|all| all.retain(|u| !gone.iter().any(|id| u.key.ends_with(id.as_str()))));
+    desk.lines.update(|all| all.retain(|line| !is_gone(&line.id)));
+    // What can be taken back may be of one of them.
+    desk.undo.set(None);
+    load::reread(desk, Part::Decisions);
+    done
 }
