@@ -7,6 +7,8 @@ pub mod code;
 pub mod csv;
 mod facts;
 pub mod fhir;
+#[cfg(test)]
+mod hostile;
 pub mod label;
 mod plan;
 pub mod question;
