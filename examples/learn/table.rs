@@ -245,6 +245,7 @@ impl Row<'_> {
             linear: true,
             white_fold: self.white()?,
             outside: false,
+            rebuilt: false,
         })
     }
 }

@@ -2,6 +2,7 @@
 //! and label wording. Everything is editable, exported and imported as one file.
 
 pub mod chart;
+pub mod review;
 mod shipped;
 pub mod stock;
 pub(crate) use shipped::demo_rotor;
@@ -50,6 +51,10 @@ pub struct Bench {
     /// What the clinic knows of its analyser.
     #[serde(default, skip_serializing_if = "Analyser::is_unset")]
     pub analyser: Analyser,
+    /// Years a record is kept after its last signature, as the clinic decided; none is set here. What is past it is proposed
+    /// for removal and never removed by itself.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub keep_years: Option<u8>,
 }
 
 impl Default for Bench {

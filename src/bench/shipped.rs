@@ -39,6 +39,7 @@ pub(super) fn bench() -> Bench {
         limits_lead: String::new(),
         clock: ClockPolicy::SHIPPED,
         analyser: Analyser::default(),
+        keep_years: None,
     }
 }
 

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Rebuilt {
-    /// When it was read; 0 in the code itself.
+    /// When it was read; in the code itself when that was made, 0 in codes printed before this was kept.
     pub at: Instant,
     /// The code was closed and held the whole case; else quantities, lots and times only.
     pub whole: bool,
@@ -17,4 +17,7 @@ pub struct Rebuilt {
     /// The start of that record's seal.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub check: Option<String>,
+    /// When the code was made, which is as it was printed: what was entered later is not in it. Unknown of older codes.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub printed: Option<Instant>,
 }

@@ -33,7 +33,7 @@ use crate::record::changes::{self, Change};
 use crate::record::{APP, Record};
 use crate::words::card::{CardLine, CardWord, ChangedPart, by_the_count};
 use crate::words::choice::{AgentName, BeforeChange, CheckName, SiteLine, TroubleName};
-use crate::words::code::{CodeSays, RebuiltLine};
+use crate::words::code::CodeSays;
 use crate::words::field::Label;
 use crate::words::finding::{FindingWords, Part};
 use crate::words::log::Discarded;
@@ -47,8 +47,8 @@ use serde::{Deserialize, Serialize};
 pub use blank::blank;
 pub use fit::Fit;
 pub(super) use fit::to_one_page;
-pub(super) use since::changed_and_why;
 pub use since::{Told, since_hand_over};
+pub(super) use since::{changed_and_why, corrected_lots, rebuilt_line};
 
 /// A piece of text on paper.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -566,12 +566,7 @@ impl<'a> Pen<'a> {
     fn rebuilt(&self) -> Option<String> {
         let rebuilt = self.given.draft.rebuilt.as_ref()?;
         let moment = |at| format!("{}, {}", self.day(at), self.clock(Some(at)));
-        Some(self.say(RebuiltLine {
-            read: moment(rebuilt.at),
-            whole: rebuilt.whole,
-            signed: rebuilt.signed.map(moment),
-            check: rebuilt.check.clone(),
-        }))
+        Some(self.say(rebuilt_line(rebuilt, moment)))
     }
 
     fn amended(&self) -> Vec<String> {

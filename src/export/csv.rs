@@ -78,6 +78,14 @@ const TEXTS: [(&str, Field); 15] = [
     ("adverse_event", Field::AdverseEvent),
 ];
 
+/// Lots and expiries, by the name of what stood when the needle was in, where it was corrected since.
+const AT_NEEDLE: [(&str, Field); 4] = [
+    ("container_lot_at_needle", Field::ContainerLot),
+    ("container_expiry_at_needle_as_typed", Field::ContainerExpiry),
+    ("anticoagulant_lot_at_needle", Field::AnticoagulantLot),
+    ("anticoagulant_expiry_at_needle_as_typed", Field::AnticoagulantExpiry),
+];
+
 /// A text that a spreadsheet takes for more than a text begins with one of these.
 const FORMULA: [char; 6] = ['=', '+', '-', '@', '\t', '\r'];
 
@@ -247,6 +255,9 @@ fn record_row(f: Option<&Facts<'_>>) -> Row {
     let centrifuge = f.and_then(|f| f.case.spin.centrifuge.as_ref());
     row.words("centrifuge", centrifuge.map(|c| c.name.as_str()));
     row.words("centrifuge_serial", centrifuge.map(|c| c.serial.as_str()));
+    for (name, field) in AT_NEEDLE {
+        row.words(name, draft.and_then(|d| d.corrected_lots.get(&field)).map(String::as_str));
+    }
     row.words("protocol", f.and_then(|f| Some(f.case.protocol.as_ref()?.name.as_str())));
     row.words("container", f.and_then(|f| Some(f.case.draw.container.as_ref()?.name.as_str())));
     row.words("anticoagulant", f.and_then(|f| key(&f.case.draw.agent?)).as_deref());
@@ -269,6 +280,12 @@ fn record_row(f: Option<&Facts<'_>>) -> Row {
         ("last_signed", f.map(|f| f.entry.at)),
     ];
     for (name, at) in moments {
+        row.words(name, f.zip(at).and_then(|(f, at)| f.moment(at)).as_deref());
+    }
+    let rebuilt = draft.and_then(|d| d.rebuilt.as_ref());
+    row.words("rebuilt_from_code", rebuilt.map(|r| if r.whole { "whole" } else { "in_part" }));
+    for (name, at) in [("rebuilt", rebuilt.map(|r| r.at)), ("code_printed", rebuilt.and_then(|r| r.printed))]
+    {
         row.words(name, f.zip(at).and_then(|(f, at)| f.moment(at)).as_deref());
     }
     row.words("first_signed_by", record.map(|r| r.first_signed().by.as_str()));
@@ -364,6 +381,7 @@ impl QualityTable {
             Dates::None => None,
         });
         row.words("prepared", day.as_deref());
+        row.yes("rebuilt_from_code", f.map(|f| f.entry.draft.rebuilt.is_some()));
         let kind: Option<ProductKind> = f.and_then(|f| Some(f.case.protocol.as_ref()?.kind));
         row.words("product", kind.and_then(|k| key(&k)).as_deref());
         row.words("anticoagulant", f.and_then(|f| key(&f.case.draw.agent?)).as_deref());
@@ -403,7 +421,9 @@ fn numbered(met: &mut Vec<String>, lot: String) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::draft::Rebuilt;
     use crate::export::trial;
+    use crate::quantity::time::Instant;
 
     fn table(record: &Record) -> String {
         let mut table = RecordTable::default();
@@ -532,6 +552,39 @@ mod tests {
         assert_eq!(at(&text, "anticoagulant_product_number"), "04012345678901");
         assert_eq!(at(&text, "container_lot"), "K-0058");
         assert_eq!(at(&table(&trial::counted()), "container_product_number"), "");
+    }
+
+    #[test]
+    fn a_lot_corrected_after_the_needle_stands_beside_the_one_before() {
+        let mut draft = trial::counted_draft();
+        draft.write(Field::AnticoagulantExpiry, "2027-04");
+        draft.change(|d| d.write(Field::ContainerLot, "K-0099"));
+        draft.change(|d| d.write(Field::AnticoagulantExpiry, "2027-05"));
+        let text = table(&trial::signed(&draft));
+        assert_eq!(at(&text, "container_lot"), "K-0099");
+        assert_eq!(at(&text, "container_lot_at_needle"), "K-0058");
+        assert_eq!(at(&text, "anticoagulant_expiry_at_needle_as_typed"), "2027-04");
+        for (name, _) in AT_NEEDLE {
+            assert_eq!(at(&table(&trial::counted()), name), "", "nothing was corrected");
+        }
+    }
+
+    #[test]
+    fn a_rebuilt_record_says_so() {
+        for (whole, is) in [(true, "whole"), (false, "in_part")] {
+            let mut draft = trial::counted_draft();
+            draft.demo = false;
+            let (at_read, printed) = (Instant(1_795_602_960_000), Some(Instant(1_795_602_930_000)));
+            draft.rebuilt = Some(Rebuilt { at: at_read, whole, signed: None, check: None, printed });
+            let record = trial::signed(&draft);
+            let text = table(&record);
+            assert_eq!(at(&text, "rebuilt_from_code"), is);
+            assert_eq!(at(&text, "rebuilt"), "2026-11-25T11:36:00+01:00");
+            assert_eq!(at(&text, "code_printed"), "2026-11-25T11:35:30+01:00");
+            assert_eq!(at(&quality(&record, Dates::Day), "rebuilt_from_code"), "yes");
+        }
+        assert_eq!(at(&table(&trial::counted()), "rebuilt_from_code"), "");
+        assert_eq!(at(&table(&trial::counted()), "rebuilt"), "");
     }
 
     #[test]

@@ -5,7 +5,7 @@
 //! LOINC names the blood's own count (public FHIR value sets; HL7 US Core for 777-3 and 4544-3). Platelet-rich
 //! plasma has no agreed code: its codes are local, each with its text. Units are UCUM.
 
-use super::card::{changed_and_why, plain};
+use super::card::{changed_and_why, corrected_lots, plain, rebuilt_line};
 use super::facts::{Facts, iso, number};
 use crate::blood::baseline::SampleKind;
 use crate::case::Expiry;
@@ -107,9 +107,12 @@ fn concept(text: &str) -> Value {
     object(vec![("text", string(text))])
 }
 
+fn coding(system: &str, code: &str, display: &str) -> Value {
+    object(vec![("system", system.into()), ("code", code.into()), ("display", string(display))])
+}
+
 fn coded(system: &str, code: &str, display: &str) -> Value {
-    let coding = object(vec![("system", system.into()), ("code", code.into()), ("display", string(display))]);
-    object(vec![("coding", list(vec![coding])), ("text", string(display))])
+    object(vec![("coding", list(vec![coding(system, code, display)])), ("text", string(display))])
 }
 
 fn amount(value: f64, (code, unit): Unit) -> Value {
@@ -486,8 +489,8 @@ impl Writer<'_> {
         changed_and_why(&draft, self.language)
     }
 
-    /// Predictions as they were shown, in words that say so; a count that is not confirmed; findings; what was changed
-    /// after the hand-over; notes.
+    /// That the case was rebuilt; predictions as they were shown, in words that say so; a count that is not confirmed;
+    /// findings; lots corrected after the needle; what was changed after the hand-over; notes.
     fn notes(&self) -> Vec<Value> {
         let entry = self.facts.entry;
         let predicted: Vec<String> = entry
@@ -511,8 +514,19 @@ impl Writer<'_> {
             let text = string(self.facts.typed(field)).as_str().map(str::to_owned)?;
             Some(if field == Field::Notes { text } else { format!("{}: {text}", self.say(Label(field))) })
         });
-        let changed = self.after_hand_over();
-        let all = predicted.into_iter().chain(unconfirmed).chain(findings).chain(changed).chain(typed);
+        let rebuilt =
+            entry.draft.rebuilt.as_ref().map(|rebuilt| {
+                self.say(rebuilt_line(rebuilt, |at| self.facts.moment(at).unwrap_or_default()))
+            });
+        let lots = corrected_lots(&entry.draft, self.language);
+        let changed = lots.into_iter().chain(self.after_hand_over());
+        let all = rebuilt
+            .into_iter()
+            .chain(predicted)
+            .chain(unconfirmed)
+            .chain(findings)
+            .chain(changed)
+            .chain(typed);
         all.map(|said| note(&said)).collect()
     }
 
@@ -544,9 +558,12 @@ impl Writer<'_> {
         let prescriber = f.typed(Field::Prescriber);
         let ordered =
             (!prescriber.is_empty()).then(|| display(&self.say(CardLine::OrderedBy(prescriber.to_owned()))));
+        let tag = coding(LOCAL, "rebuilt-from-code", &self.say(FhirWord::Rebuilt));
+        let tag = draft.rebuilt.is_some().then_some(tag);
         let order = &f.case.order;
         let site = concept(&self.say(SiteLine { side: order.side, site: &order.site }));
         let resource = object(vec![
+            ("meta", object(vec![("tag", some(tag))])),
             ("status", status.into()),
             ("basedOn", some(ordered)),
             ("code", concept(&self.say(FhirWord::Preparation))),
@@ -710,6 +727,32 @@ mod tests {
         draft.demo = false;
         assert!(notes(&draft).iter().any(|n| n.contains("now “HL-0471”, “HL-0417” before")));
         assert!(!notes(&trial::counted_draft()).iter().any(|n| n.contains("after hand-over")));
+    }
+
+    #[test]
+    fn lots_corrected_after_the_needle_and_a_rebuilt_case_are_told() {
+        let notes = |draft: &Draft| {
+            let all = read(&trial::signed(draft));
+            let procedure = of(&all, "Procedure")[0].clone();
+            let notes = procedure["note"].as_array().unwrap();
+            let notes = notes.iter().map(|n| n["text"].as_str().unwrap().to_owned()).collect::<Vec<_>>();
+            (notes, procedure["meta"]["tag"][0]["code"].as_str().map(str::to_owned))
+        };
+        let mut draft = trial::counted_draft();
+        draft.change(|d| d.write(Field::ContainerLot, "K-0099"));
+        let said = "Container lot: K-0099; lot corrected after the needle, K-0058 before".to_owned();
+        let (told, tag) = notes(&draft);
+        assert!(told.contains(&said) && tag.is_none(), "{told:?}");
+        let printed = Some(Instant(1_795_602_930_000));
+        let at = Instant(1_795_602_960_000);
+        let rebuilt = crate::draft::Rebuilt { at, whole: true, signed: None, check: None, printed };
+        draft.rebuilt = Some(rebuilt);
+        let (told, tag) = notes(&draft);
+        let said = "Rebuilt from the code on a card, 2026-11-25T11:36:00+01:00; its code printed 2026-11-25T11:35:30+01:00, and what was entered later is not in it; not signed when the card printed.";
+        assert!(told.contains(&said.to_owned()), "{told:?}");
+        assert_eq!(tag.as_deref(), Some("rebuilt-from-code"));
+        let (told, _) = notes(&trial::counted_draft());
+        assert!(!told.iter().any(|n| n.contains("corrected after") || n.contains("Rebuilt")), "{told:?}");
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! What leaves the page: pure functions of a case and its assessment, or of a signed record.
 
+pub mod bench_link;
 pub mod card;
 pub mod chart;
 pub mod code;

@@ -13,6 +13,7 @@ use strawline::assess::{Assessment, Now, assess};
 use strawline::bench::Bench;
 use strawline::case::{self, Case, Readings};
 use strawline::draft::{Changed, CheckKind, CheckSign, Draft, Field};
+use strawline::export::bench_link::NoBench;
 use strawline::log::Log;
 use strawline::quality::decided::Decisions;
 use strawline::quantity::read::Reading;
@@ -314,6 +315,8 @@ pub struct OnDesk {
     pub current: RwSignal<Option<String>>,
     /// The clinic's Bench.
     pub bench: RwSignal<Bench>,
+    /// A Bench that came from another device and was not taken or left yet, and whether by a link.
+    pub carried: RwSignal<Option<Result<(Bench, bool), NoBench>>>,
     /// Language, theme and the like.
     pub settings: RwSignal<Settings>,
     /// Records of the cases that are or were open on this page; of all others only the line is at hand.
@@ -374,6 +377,7 @@ impl Desk {
             open: RwSignal::new(Vec::new()),
             current: RwSignal::new(None),
             bench: RwSignal::new(Bench::default()),
+            carried: RwSignal::new(None),
             settings: RwSignal::new(Settings::default()),
             records: RwSignal::new(Vec::new()),
             lines,

@@ -21,6 +21,9 @@ pub struct Decisions {
     pub schema: u32,
     /// Counts left out by hand.
     pub exclusions: Vec<Exclusion>,
+    /// Counts of rebuilt cases that were let in.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub let_in: Vec<LetIn>,
     /// Checks of the process that were begun.
     pub checks: Vec<Begun>,
     /// Priors of the clinic's own.
@@ -31,7 +34,14 @@ pub struct Decisions {
 
 impl Default for Decisions {
     fn default() -> Self {
-        Self { schema: SCHEMA, exclusions: vec![], checks: vec![], own: vec![], baselines: vec![] }
+        Self {
+            schema: SCHEMA,
+            exclusions: vec![],
+            let_in: vec![],
+            checks: vec![],
+            own: vec![],
+            baselines: vec![],
+        }
     }
 }
 
@@ -57,6 +67,21 @@ pub struct Exclusion {
     pub at: Instant,
     /// Why.
     pub why: String,
+    /// Whether it was taken back.
+    #[serde(default)]
+    pub back: Option<TakenBack>,
+}
+
+/// The count of a case rebuilt from a card's code, let in by hand: it stays out otherwise.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LetIn {
+    /// Key of the case.
+    pub case: String,
+    /// Who.
+    pub by: String,
+    /// When.
+    pub at: Instant,
     /// Whether it was taken back.
     #[serde(default)]
     pub back: Option<TakenBack>,
@@ -206,6 +231,37 @@ impl Decisions {
     pub fn include_again(&mut self, case: &str, by: &str, at: Instant) -> Result<(), Refused> {
         let of = |e: &&mut Exclusion| e.back.is_none() && e.case == case;
         take_back(self.exclusions.iter_mut().filter(of).map(|e| &mut e.back), by, at)
+    }
+
+    /// Removes what was decided about a case whose record is removed for good, also from what a prior was made of. Gives
+    /// how many decisions that were.
+    pub fn forget(&mut self, case: &str) -> usize {
+        let before = self.exclusions.len().saturating_add(self.let_in.len());
+        self.exclusions.retain(|e| e.case != case);
+        self.let_in.retain(|l| l.case != case);
+        self.own.iter_mut().for_each(|own| own.cases.retain(|c| c != case));
+        before.saturating_sub(self.exclusions.len().saturating_add(self.let_in.len()))
+    }
+
+    /// Whether the count of a rebuilt case was let in.
+    pub fn is_let_in(&self, case: &str) -> bool {
+        self.let_in.iter().any(|l| l.back.is_none() && l.case == case)
+    }
+
+    /// Lets the count of a rebuilt case in. Errors: nobody named, let in already.
+    pub fn let_in(&mut self, case: &str, by: &str, at: Instant) -> Result<(), Refused> {
+        let by = named(by)?;
+        if self.is_let_in(case) {
+            return Err(Refused::Stands);
+        }
+        self.let_in.push(LetIn { case: case.to_owned(), by, at, back: None });
+        Ok(())
+    }
+
+    /// Leaves it out again, as by default. Errors: nobody named, not let in.
+    pub fn keep_out(&mut self, case: &str, by: &str, at: Instant) -> Result<(), Refused> {
+        let of = |l: &&mut LetIn| l.back.is_none() && l.case == case;
+        take_back(self.let_in.iter_mut().filter(of).map(|l| &mut l.back), by, at)
     }
 
     /// The check of the process that is under way or done.

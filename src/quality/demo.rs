@@ -95,5 +95,6 @@ fn preparation(i: u32, until: Instant, chance: &mut Chance) -> Option<Counted> {
         white_fold: to::<CellCount>(white.get() * white_fold, 0.1)
             .and_then(|after| Fold::new(after.get() / white.get()).ok()),
         outside: false,
+        rebuilt: false,
     })
 }

@@ -69,6 +69,9 @@ pub struct Counted {
     /// Its record was changed, damaged or taken away outside: it does not enter. Known of the line, not of the facts.
     #[serde(skip)]
     pub outside: bool,
+    /// Its case was rebuilt from a card's code: it does not enter unless let in. Known of the line, not of the facts.
+    #[serde(skip)]
+    pub rebuilt: bool,
 }
 
 /// The facts of a preparation whose product was counted; `None` when no reading was typed. `signed` stands in
@@ -109,6 +112,7 @@ pub fn facts_of(draft: &Draft, case: &Case, assessed: &Assessment, signed: Insta
         linear: !matches!(product.linear, Some(Linear::Above | Linear::Below)),
         white_fold: product.other.white_fold.as_ref().map(|fold| fold.value),
         outside: false,
+        rebuilt: draft.rebuilt.is_some(),
     })
 }
 
@@ -131,6 +135,9 @@ pub enum Excluded {
     Demo,
     /// Its record was changed, damaged or taken away outside Strawline.
     ChangedOutside,
+    /// Its case was rebuilt from the code on a card: what was entered after it printed is not in it, and the case it came
+    /// from may be among the records too.
+    Rebuilt,
     /// Said not to be well mixed and free of clumps.
     NotMixed,
     /// Nobody said whether it was mixed.
@@ -222,6 +229,7 @@ pub(super) fn judge_but_for_demo<'a>(
         }
     };
     when(counted.outside, Excluded::ChangedOutside);
+    when(counted.rebuilt && !decided.is_let_in(&counted.id), Excluded::Rebuilt);
     match counted.mixed {
         Some(true) => {}
         Some(false) => when(true, Excluded::NotMixed),

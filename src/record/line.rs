@@ -209,7 +209,7 @@ impl Line {
     /// What its count says of the process, marked where the record is not what was signed.
     pub fn counted(&self) -> Option<Counted> {
         let outside = self.outside || self.damaged || self.lost;
-        self.facts.clone().map(|facts| Counted { outside, ..facts })
+        self.facts.clone().map(|facts| Counted { outside, rebuilt: self.rebuilt, ..facts })
     }
 
     /// Whether it is no older than what is known of the same record. One that lost an entry outside is shorter and

@@ -3,6 +3,7 @@
 use super::Phrase;
 use super::source::SourceLine;
 use crate::bench::Bench;
+use crate::bench::review::{Difference, Part, Stands};
 use crate::product::kind::{Basis, Before, Expectation};
 use std::borrow::Cow;
 
@@ -18,7 +19,7 @@ crate::phrases! {
         Limits => "Limits on a draw",
         Clock => "Spin-by and use-by",
         Analyser => "Analyser",
-        File => "The Bench as a file",
+        File => "The Bench to and from another device",
         // Clinic
         ClinicName => "Name",
         SecondLine => "Second line",
@@ -158,7 +159,6 @@ crate::phrases! {
         LimitsSource => "Shipped values rest on published limits; which of them became a Caution and which a Stop is judgement.",
         NeedsLead => "This is looser than shipped. Enter the lead’s name first; the value before still holds.",
         LeadStillNeeded => "A limit is looser than shipped: the lead’s name must stay.",
-        FileNeedsLead => "Limits in this file are looser than shipped and it names no lead, so it is not taken.",
         // Clock
         Total => "Use by, after the needle went in",
         SpinBy => "Spin by, after the needle went in",
@@ -169,6 +169,10 @@ crate::phrases! {
         LinearHigh => "Highest reading in proportion",
         LinearHint => "platelets, from the analyser’s instructions or the clinic’s own check; empty: not known",
         Pipetted => "Product taken for a dilution",
+        // Keeping
+        Keeping => "How long records are kept",
+        KeepYears => "Years after the last signature",
+        KeepYearsHint => "whole years, as the clinic and local law decide; empty: nothing is proposed. What is past it is proposed under Records and never removed by itself",
         // Doing
         AddOne => "Add",
         Duplicate => "Duplicate",
@@ -188,18 +192,30 @@ crate::phrases! {
         // File
         FileWhat => "Everything on this page except the settings of this device: to keep aside, or to bring to another device.",
         Export => "Export the Bench",
-        Import => "Import a Bench",
+        Import => "Look at a Bench file",
+        LinkWhat => "Or as a link: what stands behind its # is sent to no server and carries no patient, not the clinic’s two lines and not the lead’s name. Names of entries are in it as typed.",
+        CopyLink => "Copy a link to this Bench",
+        LinkCopied => "Copied. Open it on the other device, which looks before it takes anything.",
+        Link => "Link to this Bench",
+        NoLinkFromDisk => "A page opened from a disk has no address that another device could open: use the file.",
+        CameByLink => "A Bench came by a link. Nothing of it is taken yet.",
+        LookAtIt => "Look at it",
+        LinkHasNot => "A link carries neither the clinic’s two lines nor the lead’s name: those stay as they are here.",
+        ReviewWhat => "Tick what to take; what is not taken, and what is only here, stays. A change holds for new cases.",
+        NothingNew => "Everything in it is here already, as it is.",
+        NothingToTake => "Nothing of it can be taken.",
+        TakeAll => "Take all of it",
+        TakeTicked => "Take what is ticked",
+        LeaveIt => "Leave it",
+        Taken => "Taken into the Bench.",
         FileName => "strawline-bench.json",
         NotAText => "The file could not be read as text.",
         Wordings => "Card and label wording",
-        Review => "What the file would replace",
+        Review => "What came, beside what is here",
         Now => "Now",
-        InFile => "In the file",
-        Same => "the same",
+        InFile => "As it came",
         Differs => "differs",
         None => "none",
-        Replace => "Replace the Bench",
-        Replaced => "Bench replaced.",
         Deleted => "Entry deleted.",
     }
 }
@@ -255,6 +271,50 @@ impl Phrase for LoosenedBy<'_> {
             0 => String::new(),
             1 => format!("One limit is looser than shipped; {} answers for it.", self.0.limits_lead),
             n => format!("{n} limits are looser than shipped; {} answers for them.", self.0.limits_lead),
+        })
+    }
+}
+
+/// What a difference is about: an entry by its name.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PartName<'a>(pub &'a Difference);
+
+impl Phrase for PartName<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        let (word, named) = match self.0.part {
+            Part::Clinic => (BenchWord::Clinic, false),
+            Part::Wordings => (BenchWord::Wordings, false),
+            Part::Labels => (BenchWord::Labels, false),
+            Part::Units => (BenchWord::Units, false),
+            Part::ChartOrder => (BenchWord::ChartOrder, false),
+            Part::Limits => (BenchWord::Limits, false),
+            Part::Clock => (BenchWord::Clock, false),
+            Part::Analyser => (BenchWord::Analyser, false),
+            Part::Keeping => (BenchWord::Keeping, false),
+            Part::Container(_) => (BenchWord::Containers, true),
+            Part::Rotor(_) => (BenchWord::Rotors, true),
+            Part::Protocol(_) => (BenchWord::Protocols, true),
+        };
+        if named { Cow::Owned(format!("{}: {}", word.english(), self.0.name)) } else { word.english() }
+    }
+}
+
+/// How a difference stands.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StandsSays<'a>(pub &'a Difference);
+
+impl Phrase for StandsSays<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match (self.0.stands, &self.0.here) {
+            (Stands::New, _) => "New here.",
+            (Stands::Differs, Some(here)) => {
+                return Cow::Owned(format!("Takes the place of {here}."));
+            }
+            (Stands::Differs, None) => "Differs, and takes the place of what is here.",
+            (Stands::OnlyHere, _) => "Only here; it stays.",
+            (Stands::NeedsLead, _) => {
+                "Looser than shipped, and no lead is named. Enter the lead’s name under Limits here first, then look again."
+            }
         })
     }
 }

@@ -15,6 +15,7 @@ crate::phrases! {
         NewPassphrase => "New passphrase",
         Again => "The same again",
         Current => "Passphrase now, or recovery key",
+        OfTheFile => "Passphrase of the file, or recovery key",
         RecoveryKey => "Recovery key",
         Unlock => "Open",
         LoadAnew => "Load the page anew",

@@ -1,6 +1,7 @@
 //! Words of the code on a card, and of reading one back.
 
 use super::Phrase;
+use crate::export::bench_link::{LONGEST, NoBench};
 use crate::export::code::{NoCode, Unread};
 use std::borrow::Cow;
 
@@ -84,6 +85,23 @@ pub struct RebuiltLine {
     pub signed: Option<String>,
     /// Start of the seal.
     pub check: Option<String>,
+    /// Day and clock the code printed.
+    pub printed: Option<String>,
+}
+
+/// When a code that was read printed, day and clock; older codes do not say.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CodePrinted(pub Option<String>);
+
+impl Phrase for CodePrinted {
+    fn english(&self) -> Cow<'static, str> {
+        match &self.0 {
+            Some(at) => Cow::Owned(format!("Printed {at}; what was entered after that is not in it.")),
+            None => {
+                Cow::Borrowed("It does not say when it printed; what was entered after that is not in it.")
+            }
+        }
+    }
 }
 
 impl Phrase for RebuiltLine {
@@ -99,6 +117,37 @@ impl Phrase for RebuiltLine {
             Some(at) => format!("it names a signature of {at}{check}, which nothing here confirms"),
             None => "not signed when the card printed".to_owned(),
         };
-        Cow::Owned(format!("Rebuilt from {from}, {}; {signed}.", self.read))
+        let printed = match &self.printed {
+            Some(at) => format!(" its code printed {at}, and what was entered later is not in it;"),
+            None => String::new(),
+        };
+        Cow::Owned(format!("Rebuilt from {from}, {};{printed} {signed}.", self.read))
+    }
+}
+
+/// Why a link carries no Bench, or a Bench no link.
+impl Phrase for NoBench {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self {
+            NoBench::TooLong { found } => {
+                return Cow::Owned(format!(
+                    "Too long for a link: {found} characters, and {LONGEST} at most behind the #. Use the file."
+                ));
+            }
+            NoBench::Newer => {
+                "This link was made by a newer Strawline. Load that version, then open it again."
+            }
+            NoBench::Character { at } => {
+                return Cow::Owned(format!(
+                    "This link is no Bench, or was changed on the way: character {at} behind “bench=” belongs in none. Nothing was changed."
+                ));
+            }
+            NoBench::NotWhole => {
+                "The Bench behind the # of this link did not arrive whole: its end does not fit. Nothing was changed; copy the link again, or use the file."
+            }
+            NoBench::Refused(reason) => {
+                return Cow::Owned(format!("The Bench in this link is not taken. {}", reason.english()));
+            }
+        })
     }
 }

@@ -50,6 +50,9 @@ impl Phrase for ExcludedWords<'_> {
             Excluded::ChangedOutside => {
                 "The record was changed, damaged or taken away outside Strawline: its count may not be what was signed. The printed card tells."
             }
+            Excluded::Rebuilt => {
+                "The case was rebuilt from the code on a card: what was entered after it printed is not in it, and the case it came from may be among these counts too. Let it in if it is complete and stands here once."
+            }
             Excluded::NotMixed => {
                 "The sample was said not to be well mixed and free of clumps. Count a new sample, if there is one."
             }

@@ -1,11 +1,14 @@
 //! Words of Records: open cases, those that wait for counts, signed records, what cannot be read.
 
 use super::Phrase;
+use super::banner::StoreFault;
 use super::unit::Day;
 use crate::assess::spin::Happening;
 use crate::bench::ContainerFault;
 use crate::draft::{CheckSign, Stage};
 use crate::quantity::time::{Date, TimeOfDay};
+use crate::record::archive::purge::Purged;
+use crate::record::store::StoreError;
 use crate::record::{Counts, Reason, SignError};
 use std::borrow::Cow;
 
@@ -195,5 +198,103 @@ impl Phrase for ContainerFault {
             ContainerFault::ProductRange => "The least product must not exceed the most.",
             ContainerFault::NoDiameter => "The inner diameter must be more than zero.",
         })
+    }
+}
+
+crate::phrases! {
+    /// Labels and buttons of records past their time of keeping.
+    KeepWord {
+        Without => "Remove them without a backup",
+        Remove => "Remove these records",
+        RemoveNow => "Remove for good",
+        Removed => "What was removed",
+    }
+}
+
+/// How many records are past the clinic's time of keeping.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct PastKeeping(pub usize);
+
+impl Phrase for PastKeeping {
+    fn english(&self) -> Cow<'static, str> {
+        match self.0 {
+            1 => Cow::Borrowed("1 record past the clinic’s time of keeping"),
+            n => Cow::Owned(format!("{n} records past the clinic’s time of keeping")),
+        }
+    }
+}
+
+/// Sentences beside them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum KeepSays {
+    /// What this is.
+    What,
+    /// So many have a count.
+    Learned(usize),
+    /// So many are in no backup.
+    NoBackup(usize),
+    /// Asked before so many are removed.
+    Sure(usize),
+    /// What does not go with them.
+    After,
+}
+
+impl Phrase for KeepSays {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Owned(match self {
+            KeepSays::What => return Cow::Borrowed(
+                "The time is set in Bench and counts from the last signature. Nothing is removed by itself, and what the clinic or the law asks to keep longer stays until somebody removes it.",
+            ),
+            KeepSays::Learned(1) => return Cow::Borrowed(
+                "One of them has a count: ranges, charts and checks of the process will be reckoned without it.",
+            ),
+            KeepSays::Learned(n) => format!(
+                "{n} of them have counts: ranges, charts and checks of the process will be reckoned without them."
+            ),
+            KeepSays::NoBackup(1) => {
+                "One of them is in no backup made on this device as it now stands. Make one first, or say that it goes without.".to_owned()
+            }
+            KeepSays::NoBackup(n) => format!(
+                "{n} of them are in no backup made on this device as they now stand. Make one first, or say that they go without."
+            ),
+            KeepSays::Sure(1) => "One record will be removed for good, with everything kept of it here. This cannot be undone.".to_owned(),
+            KeepSays::Sure(n) => format!(
+                "{n} records will be removed for good, with everything kept of them here. This cannot be undone."
+            ),
+            KeepSays::After => return Cow::Borrowed(
+                "Backup files, cards, labels and files made of them before are not touched. What counts teach is reckoned without them from now on.",
+            ),
+        })
+    }
+}
+
+/// What became of one record that was to be removed: its line, and the day of its last signature, written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PurgedLine {
+    /// Its check sign, and what became of it; an error of the store left it as it was.
+    pub line: (String, Result<Purged, StoreError>),
+    /// Day.
+    pub day: String,
+}
+
+impl Phrase for PurgedLine {
+    fn english(&self) -> Cow<'static, str> {
+        let (sign, done) = &self.line;
+        let became = match done {
+            Ok(Purged::Removed { texts, decisions: 0 }) => format!("removed, {texts} stored texts"),
+            Ok(Purged::Removed { texts, decisions: 1 }) => {
+                format!("removed, {texts} stored texts and 1 decision about its count")
+            }
+            Ok(Purged::Removed { texts, decisions }) => {
+                format!("removed, {texts} stored texts and {decisions} decisions about its count")
+            }
+            Ok(Purged::Open) => "not removed: it is open to be amended".to_owned(),
+            Ok(Purged::Changed) => "not removed: it was changed meanwhile".to_owned(),
+            Ok(Purged::Decisions) => {
+                "not removed: decisions about counts cannot be read, and may speak of it".to_owned()
+            }
+            Err(error) => format!("not removed: {}", StoreFault(error).english()),
+        };
+        Cow::Owned(format!("Record {sign}, signed {}: {became}.", self.day))
     }
 }

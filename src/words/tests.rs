@@ -466,6 +466,7 @@ fn quality_says(all: &mut Vec<Said>) {
     for why in [
         Excluded::Demo,
         Excluded::ChangedOutside,
+        Excluded::Rebuilt,
         Excluded::NotMixed,
         Excluded::MixingUnsaid,
         Excluded::Clumps,

@@ -377,7 +377,7 @@ fn what_is_rebuilt_in_part_waits_for_the_prescriber() {
     let rebuilt = |whole| {
         move |d: &mut Draft| {
             let at = now().at;
-            d.rebuilt = Some(crate::draft::Rebuilt { at, whole, signed: None, check: None });
+            d.rebuilt = Some(crate::draft::Rebuilt { at, whole, signed: None, check: None, printed: None });
         }
     };
     waits("rebuilt_in_part", HeldStep::HandOver, rebuilt(false));

@@ -1,11 +1,15 @@
-//! What was changed after the hand-over, in words, each with its reason.
+//! What was changed after the hand-over, in words, each with its reason; lots corrected after the needle; that a case
+//! was rebuilt.
 
 use super::said_of;
-use crate::draft::{Draft, KitPart, Side, Since};
+use crate::draft::{Draft, Field, KitPart, Rebuilt, Side, Since};
+use crate::quantity::time::Instant;
 use crate::record::changes::{Change, Part};
 use crate::words::Language;
 use crate::words::card::{CardLine, ChangedPart};
 use crate::words::choice::SiteLine;
+use crate::words::code::RebuiltLine;
+use crate::words::field::Label;
 use crate::words::order::OrderWords;
 
 /// What was changed for one reason.
@@ -43,6 +47,29 @@ pub(in crate::export) fn changed_and_why(draft: &Draft, language: Language) -> V
         .collect()
 }
 
+/// Lots and expiries that were corrected after the needle, each with what stands and what stood before.
+pub(in crate::export) fn corrected_lots(draft: &Draft, language: Language) -> Vec<String> {
+    let one = |(field, before): (&Field, &String)| {
+        let corrected = match field {
+            Field::AnticoagulantExpiry | Field::ContainerExpiry => CardLine::ExpiryCorrected(before.clone()),
+            _ => CardLine::LotCorrected(before.clone()),
+        };
+        format!("{}: {}; {}", language.say(Label(*field)), draft.text(*field).trim(), language.say(corrected))
+    };
+    draft.corrected_lots.iter().map(one).collect()
+}
+
+/// That a case was rebuilt from a card's code; `moment` writes day and clock.
+pub(in crate::export) fn rebuilt_line(rebuilt: &Rebuilt, moment: impl Fn(Instant) -> String) -> RebuiltLine {
+    RebuiltLine {
+        read: moment(rebuilt.at),
+        whole: rebuilt.whole,
+        signed: rebuilt.signed.map(&moment),
+        check: rebuilt.check.clone(),
+        printed: rebuilt.printed.map(moment),
+    }
+}
+
 fn said(draft: &Draft, since: &Since, language: Language) -> String {
     match since {
         Since::Text(field, before) => {
@@ -51,7 +78,7 @@ fn said(draft: &Draft, since: &Since, language: Language) -> String {
         }
         Since::Side(before) => {
             let side = |side: Option<Side>| {
-                let site = draft.text(crate::draft::Field::Site).trim();
+                let site = draft.text(Field::Site).trim();
                 language.say(SiteLine { side, site }).into_owned()
             };
             let (before, after) = (side(Some(*before)), side(draft.choices.side));

@@ -808,10 +808,16 @@ fn a_rebuilt_case_says_so_on_its_card() {
         whole: false,
         signed: Some(at(-60)),
         check: Some("0a1b2c3d".into()),
+        printed: None,
     });
-    let said = &made(&d).amended[0].replace('\u{a0}', " ");
+    let said = |d: &Draft| made(d).amended[0].replace('\u{a0}', " ");
     assert_eq!(
-        said,
+        said(&d),
         "Rebuilt from quantities, lots and times in the code on a card, 25 Nov 2026, 11:57; it names a signature of 25 Nov 2026, 11:00, record check 0a1b2c3d, which nothing here confirms."
+    );
+    d.rebuilt.iter_mut().for_each(|r| (r.printed, r.whole) = (Some(at(-30)), true));
+    assert_eq!(
+        said(&d),
+        "Rebuilt from the code on a card, 25 Nov 2026, 11:57; its code printed 25 Nov 2026, 11:30, and what was entered later is not in it; that record was signed 25 Nov 2026, 11:00, record check 0a1b2c3d."
     );
 }

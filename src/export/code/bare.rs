@@ -139,7 +139,7 @@ fn names_somebody(draft: &Draft, text: &str) -> bool {
     names.any(|name| name.len() > 2 && (lot.contains(&name) || name.contains(&lot)))
 }
 
-fn second(at: Instant) -> Instant {
+pub(super) fn second(at: Instant) -> Instant {
     Instant(at.0.saturating_sub(at.0.rem_euclid(1000)))
 }
 

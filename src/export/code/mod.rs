@@ -10,7 +10,7 @@
 
 mod bare;
 mod base45;
-mod squeeze;
+pub(super) mod squeeze;
 pub mod symbol;
 #[cfg(test)]
 mod tests;
@@ -19,7 +19,7 @@ use crate::draft::{Draft, DraftError, Rebuilt};
 use crate::quantity::time::{Instant, Offset};
 use crate::record::Record;
 use crate::record::closed::{Chance, ClosedError, Key};
-use crate::words::code::CodeWord;
+use crate::words::code::{CodePrinted, CodeWord};
 use crate::words::field::Label;
 use crate::words::times::TimeName;
 use crate::words::{Language, unit};
@@ -100,18 +100,19 @@ pub struct Of<'a> {
     pub reference: bool,
 }
 
-/// The text of each code. Errors: see [`NoCode`].
-pub fn texts(of: Of<'_>, key: Option<(&Key, Chance<'_>)>) -> Result<Vec<String>, NoCode> {
+/// The text of each code, printed now. Errors: see [`NoCode`].
+pub fn texts(of: Of<'_>, key: Option<(&Key, Chance<'_>)>, now: Instant) -> Result<Vec<String>, NoCode> {
     let mut draft = match key {
         Some(_) => of.draft.clone(),
         None => bare::bare(of.draft, of.reference),
     };
     let entry = of.entry.and_then(|(record, n)| Some((record.entries().nth(n)?.at, record.seal(n))));
     draft.rebuilt = Some(Rebuilt {
-        at: Instant(0),
+        at: bare::second(now),
         whole: key.is_some(),
         signed: entry.map(|(at, _)| at),
         check: entry.and_then(|(_, seal)| seal.map(|seal| seal.short())),
+        printed: None,
     });
     let squeezed = squeeze::squeeze(&draft.to_json()).ok_or(NoCode::TooLong)?;
     let mut bytes = match key {
@@ -132,11 +133,11 @@ pub fn texts(of: Of<'_>, key: Option<(&Key, Chance<'_>)>) -> Result<Vec<String>,
     Ok((1..).zip(bytes.chunks(each)).map(part).collect())
 }
 
-/// The codes of a case. Errors: see [`NoCode`].
-pub fn code(of: Of<'_>, key: Option<(&Key, Chance<'_>)>) -> Result<Code, NoCode> {
+/// The codes of a case, printed now. Errors: see [`NoCode`].
+pub fn code(of: Of<'_>, key: Option<(&Key, Chance<'_>)>, now: Instant) -> Result<Code, NoCode> {
     let closed = key.is_some();
     let reference = !closed && bare::has_reference(of.draft, of.reference);
-    let symbols = texts(of, key)?.iter().map(|text| Symbol::of(text)).collect::<Option<_>>();
+    let symbols = texts(of, key, now)?.iter().map(|text| Symbol::of(text)).collect::<Option<_>>();
     Ok(Code { symbols: symbols.ok_or(NoCode::TooLong)?, closed, reference })
 }
 
@@ -170,6 +171,7 @@ pub fn read(typed: &str, key: Option<&Key>, now: Instant) -> Result<Draft, Unrea
         at: now,
         whole: closed,
         signed: told.as_ref().and_then(|t| t.signed),
+        printed: told.as_ref().map(|t| t.at).filter(|at| at.0 != 0),
         check: told.and_then(|t| t.check).filter(hex),
     });
     Ok(draft)
@@ -184,6 +186,8 @@ pub fn holds(draft: &Draft, language: Language, offset: Offset) -> Vec<String> {
     };
     let line = |name: &str, text: &str| format!("{name}: {text}");
     let mut lines = vec![line(&language.say(CodeWord::Sign), &draft.sign.to_string())];
+    let printed = draft.rebuilt.as_ref().and_then(|r| r.printed).map(say);
+    lines.push(language.say(CodePrinted(printed)).into_owned());
     lines.push(line(&language.say(CodeWord::Begun), &say(draft.begun)));
     lines.extend(draft.texts.iter().map(|(field, text)| line(&language.say(Label(*field)), text)));
     let times = draft.times.entered().into_iter().filter_map(|what| Some((what, draft.times.get(what)?)));

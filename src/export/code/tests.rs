@@ -171,7 +171,7 @@ fn closed(draft: &Draft, key: &Key) -> Vec<String> {
         bytes.fill(7);
         Ok(())
     };
-    texts(of(draft), Some((key, &mut chance))).unwrap()
+    texts(of(draft), Some((key, &mut chance)), at(98)).unwrap()
 }
 
 #[test]
@@ -179,7 +179,7 @@ fn in_clear_no_word_that_was_typed_leaves() {
     for word in ["Märker Anna", "Marker", "4 Aug 1982", "1982-08-04"] {
         let marked = marked(full(), word);
         assert!(marked.to_json().matches(word).count() > 200);
-        let all = inside(&texts(of(&marked), None).unwrap());
+        let all = inside(&texts(of(&marked), None, at(98)).unwrap());
         // A date is one only where an expiry belongs.
         let expiry = |key: &str| format!("\"{key}\":\"{word}\"");
         let all = ["anticoagulant_expiry", "container_expiry"]
@@ -190,13 +190,13 @@ fn in_clear_no_word_that_was_typed_leaves() {
     // One that looks like a code: the reference where the clinic says it is one, and no lot that is the reference.
     let mut marked = marked(full(), "MA-4711");
     let found = |draft: &Draft, reference| {
-        let all = inside(&texts(Of { reference, ..of(draft) }, None).unwrap());
+        let all = inside(&texts(Of { reference, ..of(draft) }, None, at(98)).unwrap());
         all.matches("MA-4711").count()
     };
     assert_eq!((found(&marked, false), found(&marked, true)), (0, 1));
     // Where it names nobody, where lots belong.
     Field::IDENTIFIERS.into_iter().for_each(|field| marked.write(field, "someone else"));
-    let lots = inside(&texts(Of { reference: false, ..of(&marked) }, None).unwrap());
+    let lots = inside(&texts(Of { reference: false, ..of(&marked) }, None, at(98)).unwrap());
     for place in ["\"anticoagulant_lot\":\"MA-4711\"", "\"container_lot\":\"MA-4711\""] {
         assert!(lots.contains(place), "{lots}");
     }
@@ -211,7 +211,7 @@ fn what_the_patient_is_or_answered_does_not_leave_in_clear() {
         d.write(field, text);
     }
     d.choices.sex = Some(crate::blood::patient::Sex::Female);
-    let all = inside(&texts(of(&d), None).unwrap());
+    let all = inside(&texts(of(&d), None, at(98)).unwrap());
     for none in
         ["71.25", "163.5", "\"female\"", "\"age\"", "pregnancy", "infection", "right", "Reyes", "tendon"]
     {
@@ -225,13 +225,25 @@ fn what_the_patient_is_or_answered_does_not_leave_in_clear() {
 #[test]
 fn a_case_comes_back_from_its_code() {
     let d = full();
-    let back = read(&texts(of(&d), None).unwrap().join("\n"), None, at(99)).unwrap();
+    let back = read(&texts(of(&d), None, at(98)).unwrap().join("\n"), None, at(99)).unwrap();
     let mut expected = bare::bare(&d, true);
-    expected.rebuilt = Some(Rebuilt { at: at(99), whole: false, signed: None, check: None });
+    expected.rebuilt = Some(Rebuilt {
+        at: at(99),
+        whole: false,
+        signed: None,
+        check: None,
+        printed: Some(bare::second(at(98))),
+    });
     assert_eq!(back, expected);
     let (_, key) = lock("a passphrase");
     let back = read(&closed(&d, &key).join("\n"), Some(&key), at(99)).unwrap();
-    let rebuilt = Some(Rebuilt { at: at(99), whole: true, signed: None, check: None });
+    let rebuilt = Some(Rebuilt {
+        at: at(99),
+        whole: true,
+        signed: None,
+        check: None,
+        printed: Some(bare::second(at(98))),
+    });
     assert_eq!(back, Draft { rebuilt, ..d });
     // Also without the key that closed it, nothing of it can be read.
     let all = whole(&closed(&full(), &key).join("\n")).unwrap();
@@ -243,7 +255,7 @@ fn the_code_of_a_record_tells_its_signature() {
     let record = trial::signed(&done());
     let entry = Some((&record, 0));
     let of = Of { draft: record.latest(), entry, reference: false };
-    let back = read(&texts(of, None).unwrap().join("\n"), None, at(99)).unwrap().rebuilt.unwrap();
+    let back = read(&texts(of, None, at(98)).unwrap().join("\n"), None, at(99)).unwrap().rebuilt.unwrap();
     assert_eq!(back.signed, Some(record.first_signed().at));
     assert_eq!(back.check, Some(record.seal(0).unwrap().short()));
 }
@@ -255,7 +267,7 @@ fn the_invented_case_is_one_code() {
         assert_eq!(texts.len(), 1);
         Symbol::of(&texts[0]).unwrap().side()
     };
-    let (clear, closed) = (side(texts(of(&done()), None).unwrap()), side(closed(&done(), &key)));
+    let (clear, closed) = (side(texts(of(&done()), None, at(98)).unwrap()), side(closed(&done(), &key)));
     assert!(clear <= 33.0 && closed <= 47.0, "{clear} mm, closed {closed} mm");
 }
 
@@ -292,13 +304,13 @@ fn a_long_case_is_two_codes_in_any_order_and_a_longer_one_none() {
         bytes.fill(1);
         Ok(())
     };
-    assert_eq!(super::texts(of(&d), Some((&key, &mut chance))), Err(NoCode::TooLong));
+    assert_eq!(super::texts(of(&d), Some((&key, &mut chance)), at(98)), Err(NoCode::TooLong));
 }
 
 #[test]
 fn what_is_no_code_is_refused_and_says_why() {
     let (clear, (_, key), (_, other)) =
-        (texts(of(&done()), None).unwrap(), lock("a passphrase"), lock("another one"));
+        (texts(of(&done()), None, at(98)).unwrap(), lock("a passphrase"), lock("another one"));
     let shut = closed(&done(), &key);
     let read = |typed: &str, key| super::read(typed, key, at(99));
     assert_eq!(read(&shut[0], None), Err(Unread::NoKey));

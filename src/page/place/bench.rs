@@ -6,6 +6,7 @@ mod file;
 mod kit;
 mod list;
 mod programme;
+mod review;
 mod row;
 
 use crate::dom::prelude::*;
@@ -30,6 +31,7 @@ pub fn BenchPlace() -> impl IntoView {
                 <h1 class="title">{desk.say(Frame::Bench)}</h1>
                 <p class="second">{desk.say(BenchWord::What)}</p>
                 <Undoing/>
+                {came_by_link(desk)}
                 {once(desk, BenchWord::Clinic, "clinic", clinic::CLINIC)}
                 {once(desk, BenchWord::Labels, "labels", clinic::LABELS)}
                 {once(desk, BenchWord::Units, "units", clinic::UNITS)}
@@ -41,6 +43,7 @@ pub fn BenchPlace() -> impl IntoView {
                 {once(desk, BenchWord::Limits, "limits", clinic::LIMITS)}
                 {once(desk, BenchWord::Clock, "clock", clinic::CLOCK)}
                 {once(desk, BenchWord::Analyser, "analyser", clinic::ANALYSER)}
+                {once(desk, BenchWord::Keeping, "keeping", clinic::KEEPING)}
                 {file::file(desk)}
                 {closing::closing(desk)}
                 {settings::settings(desk)}
@@ -48,6 +51,22 @@ pub fn BenchPlace() -> impl IntoView {
             <Foot/>
         </div>
     }
+}
+
+/// That a Bench came by a link, with the way to it: the group stands far below.
+fn came_by_link(desk: Desk) -> Markup {
+    let to = move |_| crate::shell::focus::first("#review, #link-refused");
+    let told = move || {
+        desk.carried.with(|c| matches!(c, Some(Ok((_, true)) | Err(_)))).then(|| {
+            view! {
+                <p role="status">
+                    {desk.say(BenchWord::CameByLink)} " "
+                    <button type="button" class="link" on:click=to>{desk.say(BenchWord::LookAtIt)}</button>
+                </p>
+            }
+        })
+    };
+    told.into_view()
 }
 
 /// What one tap takes back, outside the worksheet.

@@ -3,13 +3,17 @@
 use super::field::PickBox;
 use crate::dom::prelude::*;
 use crate::shell::{files, keep::out};
-use crate::state::Desk;
+use crate::state::{Desk, Door};
+use crate::widget::PassBox;
 use leptos::task::spawn_local;
 use std::sync::Arc;
 use strawline::export::csv::Dates;
+use strawline::record::closed::{ClosedError, Key, Lock};
 use strawline::record::line::Line;
 use strawline::words::bench::BenchWord;
+use strawline::words::closed::{ClosedFault, ClosedSays, ClosedWord};
 use strawline::words::out::{LastBackup, OutSays, OutWord};
+use strawline::words::page::Common;
 use strawline::words::unit;
 
 /// When the last backup was made, and how many records were signed since.
@@ -33,10 +37,23 @@ pub fn backup_due(desk: Desk) -> Option<Markup> {
     )
 }
 
+/// What a backup is: closed where there is a lock.
+fn backup_what(desk: Desk) -> OutSays {
+    if desk.door.get() == Door::NoLock { OutSays::BackupWhat } else { OutSays::BackupWhatClosed }
+}
+
 /// The group in Records.
 pub fn files(desk: Desk) -> Markup {
     let dates = RwSignal::new(0_usize);
     let report = RwSignal::new(Vec::<String>::new());
+    let waits = RwSignal::new(None::<(Arc<Lock>, Arc<str>)>);
+    let (typed, said) = (RwSignal::new(String::new()), RwSignal::new(None::<String>));
+    let bring = move |text: String, key: Option<Key>| async move {
+        report.set(match out::restore(desk, &text, key.as_ref()).await {
+            Ok(done) => done.items.into_iter().map(|item| desk.say(item)).collect(),
+            Err(reason) => vec![desk.say(OutSays::NotABackup), desk.say(reason)],
+        });
+    };
     let quality = move || {
         out::quality(desk, Dates::ALL.get(dates.get_untracked()).copied().unwrap_or_default());
     };
@@ -44,11 +61,52 @@ pub fn files(desk: Desk) -> Markup {
         let input = event_target::<web_sys::HtmlInputElement>(&event);
         spawn_local(async move {
             let Some(text) = files::picked(input).await else { return };
-            report.set(match out::restore(desk, &text).await {
-                Ok(done) => done.items.into_iter().map(|item| desk.say(item)).collect(),
-                Err(reason) => vec![desk.say(OutSays::NotABackup), desk.say(reason)],
-            });
+            waits.set(None);
+            typed.set(String::new());
+            said.set(None);
+            match out::asks(desk, &text) {
+                Ok(None) => bring(text, None).await,
+                Ok(Some(lock)) => {
+                    report.set(Vec::new());
+                    waits.set(Some((Arc::new(lock), Arc::from(text))));
+                }
+                Err(reason) => report.set(vec![desk.say(OutSays::NotABackup), desk.say(reason)]),
+            }
         });
+    };
+    let open = move || {
+        let Some((lock, text)) = waits.get_untracked() else { return };
+        let phrase = typed.get_untracked();
+        typed.set(String::new());
+        said.set(Some(desk.say(ClosedSays::Wait)));
+        spawn_local(async move {
+            match out::open(&lock, &phrase).await {
+                Ok(key) => {
+                    waits.set(None);
+                    said.set(None);
+                    bring(text.to_string(), Some(key)).await;
+                }
+                Err(ClosedError::Wrong | ClosedError::NotARecoveryKey) => {
+                    said.set(Some(desk.say(OutSays::NotItsPassphrase)));
+                }
+                Err(error) => said.set(Some(desk.say(ClosedFault(error)))),
+            }
+        });
+    };
+    let asks = move || {
+        waits.with(Option::is_some).then(|| {
+            view! {
+                <p>{desk.say(OutSays::BackupClosed)}</p>
+                {(desk.door.get() == Door::NoLock)
+                    .then(|| view! { <p class="second">{desk.say(OutSays::InClearHere)}</p> })}
+                <PassBox id="backup-passphrase" label=ClosedWord::OfTheFile value=typed go=open/>
+                <p class="wrong" role="alert">{said}</p>
+                <div class="buttons">
+                    <button type="button" class="button" on:click=move |_| open()>{desk.say(OutWord::OpenFile)}</button>
+                    <button type="button" class="button" on:click=move |_| waits.set(None)>{desk.say(Common::Cancel)}</button>
+                </div>
+            }
+        })
     };
     let button = move |word: OutWord, tap: Box<dyn Fn()>| {
         view! {
@@ -86,7 +144,7 @@ pub fn files(desk: Desk) -> Markup {
                     {button(OutWord::Table, Box::new(move || out::table(desk)))}
                     {pick.view("quality-dates")}
                     {button(OutWord::Quality, Box::new(quality))}
-                    <p class="second">{desk.say(OutSays::BackupWhat)}</p>
+                    <p class="second">{move || desk.say(backup_what(desk))}</p>
                     <p class="second">{desk.say(OutSays::Clears)}</p>
                     <p>{move || last_backup(desk)}</p>
                     {button(OutWord::Backup, Box::new(move || out::backup(desk)))}
@@ -106,6 +164,7 @@ pub fn files(desk: Desk) -> Markup {
                             />
                         </div>
                     </div>
+                    {asks}
                     <div role="status" id="restored">{lines}</div>
                 </div>
             </details>

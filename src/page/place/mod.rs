@@ -9,4 +9,5 @@ pub mod files;
 pub mod log;
 pub mod quality;
 pub mod records;
+pub mod retention;
 pub mod settings;

@@ -51,6 +51,7 @@ pub fn Records() -> impl IntoView {
                 {signed(desk)}
                 {super::card_code::card_code(desk)}
                 {super::files::files(desk)}
+                {super::retention::retention(desk)}
                 {discarded(desk)}
                 {unreadable(desk)}
             </main>

@@ -3,21 +3,34 @@
 use crate::dom::prelude::*;
 use crate::shell::copy::Copied;
 use crate::state::Desk;
+use strawline::words::Phrase;
 use strawline::words::out::{OutSays, OutWord};
 
-/// The line, and the text where the browser did not copy it.
+/// The line of a text for the chart, and the text where the browser did not copy it.
 pub fn chart_text(desk: Desk, told: Copied) -> Markup {
+    copied_text(desk, told, OutSays::Copied, OutWord::Text)
+}
+
+/// The same of any text: what is said once it is copied, and its name.
+pub fn copied_text(
+    desk: Desk,
+    told: Copied,
+    copied: impl Phrase + Copy + Send + Sync + 'static,
+    name: impl Phrase + Copy + Send + Sync + 'static,
+) -> Markup {
     let said = move || {
-        told.with(|t| t.as_ref().map(|(done, _)| if *done { OutSays::Copied } else { OutSays::ByHand }))
+        told.with(|t| {
+            t.as_ref().map(|(done, _)| if *done { desk.say(copied) } else { desk.say(OutSays::ByHand) })
+        })
     };
     let by_hand = move || {
         let text = told.with(|t| t.as_ref().filter(|(done, _)| !done).map(|(_, text)| text.clone()))?;
         Some(view! {
-            <textarea id="chart-text" rows="12" readonly aria-label=desk.say(OutWord::Text) prop:value=text></textarea>
+            <textarea id="chart-text" rows="12" readonly aria-label=desk.say(name) prop:value=text></textarea>
         })
     };
     view! {
-        <p class="second" role="status">{move || said().map(|word| desk.say(word))}</p>
+        <p class="second" role="status">{said}</p>
         {by_hand}
     }
 }

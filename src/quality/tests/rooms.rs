@@ -58,6 +58,7 @@ pub(in crate::quality) fn counted(id: &str, at: Instant) -> Counted {
         mixed: Some(true),
         clumps: false,
         tube_said: true,
+        rebuilt: false,
         linear: true,
         white_fold: None,
         outside: false,
@@ -238,6 +239,23 @@ fn what_an_expectation_rests_on_follows_the_counts() {
     assert_eq!(less.left_out[0].why, [by_hand]);
     decided.include_again("c3", "MO", Instant(2)).unwrap();
     assert_eq!(learned(&protocol, None, &counts, &decided, History::Clinic), all);
+    // one rebuilt from a card's code stays out until somebody lets it in, and can be left out again
+    let mut with_rebuilt = counts.clone();
+    with_rebuilt.iter_mut().filter(|c| c.id == "c5").for_each(|c| c.rebuilt = true);
+    let without = learned(&protocol, None, &with_rebuilt, &decided, History::Clinic);
+    assert_eq!(
+        (without.ground, &without.left_out[0].why),
+        (Ground::Counts { n: 11 }, &vec![Excluded::Rebuilt])
+    );
+    assert_eq!(decided.let_in("c5", " ", Instant(3)), Err(Refused::NoName));
+    decided.let_in("c5", "MO", Instant(3)).unwrap();
+    assert_eq!(decided.let_in("c5", "MO", Instant(3)), Err(Refused::Stands));
+    let with = learned(&protocol, None, &with_rebuilt, &decided, History::Clinic);
+    assert_eq!(with.ground, Ground::Counts { n: 12 });
+    assert_eq!(Decisions::from_json(&crate::stored::write(&decided).unwrap()).unwrap(), decided);
+    decided.keep_out("c5", "MO", Instant(4)).unwrap();
+    assert_eq!(learned(&protocol, None, &with_rebuilt, &decided, History::Clinic), without);
+    assert_eq!(decided.keep_out("c5", "MO", Instant(5)), Err(Refused::NothingStands));
     // another container has counts of its own
     let other = learned(&protocol, Some("tube-10"), &counts, &decided, History::Clinic);
     assert_eq!((other.accepted.len(), other.ground), (0, Ground::Literature));

@@ -2,7 +2,10 @@
 //! became of it. It never replaces or removes what is here.
 //!
 //! The file lists keys with their texts as they are stored, one a line, so that what this version cannot read goes
-//! along too. Settings of the device stay with the device; lines are made anew.
+//! along too. Settings of the device stay with the device; lines are made anew. Under a lock all of it is closed.
+
+mod sealed;
+pub use sealed::{Closing, is_under, lock};
 
 use super::{
     ASIDE, BENCH, DECISIONS, DISCARDED, DRAFT, Kept, LOG, OF_DRAFTS, PREFIX, SaveError, Stored, free_aside,
@@ -12,8 +15,9 @@ use super::{
 use crate::bench::Bench;
 use crate::draft::{CheckSign, Draft};
 use crate::log;
-use crate::quality::decided::{Begun, ChosenBaseline, Decisions, Exclusion, OwnPrior, TakenBack};
+use crate::quality::decided::{Begun, ChosenBaseline, Decisions, Exclusion, LetIn, OwnPrior, TakenBack};
 use crate::quantity::time::Instant;
+use crate::record::closed::Key;
 use crate::record::line::Line;
 use crate::record::store::{Memory, Store, StoreError};
 use crate::record::{APP, Reason, Record};
@@ -22,8 +26,10 @@ use serde::Deserialize;
 use serde_json::value::RawValue;
 use std::collections::BTreeSet;
 
-/// Version of the file.
-const SCHEMA: u32 = 1;
+/// Version of a file in clear.
+const CLEAR: u32 = 1;
+/// Version of a closed one, and the newest.
+const SCHEMA: u32 = 2;
 /// What the file is.
 const KIND: &str = "strawline_backup";
 
@@ -31,19 +37,34 @@ const KIND: &str = "strawline_backup";
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Layout<'a> {
-    #[serde(rename = "schema")]
-    _schema: u32,
+    schema: u32,
     kind: String,
     #[serde(rename = "app")]
     _app: String,
-    #[serde(rename = "at")]
-    _at: Instant,
+    at: Instant,
+    #[serde(borrow, default)]
+    lock: Option<&'a RawValue>,
     #[serde(borrow)]
     texts: Vec<&'a RawValue>,
 }
 
-fn entry(raw: &RawValue) -> Result<(String, String), Reason> {
-    Ok(stored::parse(raw.get())?)
+/// Reads what a file is, not yet what it holds. Errors: no backup, or of a newer version.
+fn layout(text: &str) -> Result<Layout<'_>, Reason> {
+    let layout: Layout<'_> = stored::read_around(text, SCHEMA)?;
+    if layout.kind != KIND || (layout.schema == SCHEMA) != layout.lock.is_some() {
+        return Err(Reason::Broken(layout.kind));
+    }
+    Ok(layout)
+}
+
+impl Layout<'_> {
+    /// The entry at place `n`: a key and its text.
+    fn entry(&self, n: usize, raw: &RawValue, key: Option<&Key>) -> Result<(String, String), Reason> {
+        Ok(match key {
+            Some(key) => stored::parse(&sealed::open(key, self.at, n, raw)?)?,
+            None => stored::parse(raw.get())?,
+        })
+    }
 }
 
 /// The stores of a page.
@@ -57,38 +78,57 @@ pub struct Shelves<'a, S, T> {
     pub records: &'a T,
 }
 
-/// Writes everything, piece by piece: ten thousand records need not be one text. Errors: the store's; the pieces are
-/// no file then.
+/// Writes everything, piece by piece: ten thousand records need not be one text. Errors: the store's, no chance; the
+/// pieces are no file then.
 pub async fn write<S: Store, T: Store>(
     from: Shelves<'_, S, T>,
     at: Instant,
+    closing: Option<Closing<'_>>,
     mut piece: impl FnMut(String),
 ) -> Result<(), StoreError> {
     let json = |text: &str| serde_json::Value::from(text).to_string();
-    piece(format!(r#"{{"schema":{SCHEMA},"kind":"{KIND}","app":{},"at":{},"texts":["#, json(APP), at.0));
-    let mut comma = "";
+    let lock = match closing {
+        None => String::new(),
+        Some(closing) => {
+            let lock = closing.lock.to_json().map_err(|error| StoreError::Failed(format!("{error:?}")))?;
+            format!(r#""lock":{lock},"#)
+        }
+    };
+    let schema = if closing.is_some() { SCHEMA } else { CLEAR };
+    piece(format!(
+        r#"{{"schema":{schema},"kind":"{KIND}","app":{},"at":{},{lock}"texts":["#,
+        json(APP),
+        at.0
+    ));
+    let (mut comma, mut n) = ("", 0);
     // Two stores may have put different texts aside under one key, and one and the same store may stand for two.
     let mut aside = Vec::new();
     let mut one = |key: String, text: &str| {
         if key.starts_with(ASIDE) {
             let of = (key.clone(), text.to_owned());
             if aside.contains(&of) {
-                return;
+                return Ok(());
             }
             aside.push(of);
         }
-        piece(format!("{comma}\n[{},{}]", json(&key), json(text)));
-        comma = ",";
+        let entry = format!("[{},{}]", json(&key), json(text));
+        let entry = match closing {
+            Some(closing) => json(&closing.close(at, n, &entry)?),
+            None => entry,
+        };
+        piece(format!("{comma}\n{entry}"));
+        (comma, n) = (",", n.saturating_add(1));
+        Ok::<_, StoreError>(())
     };
     for id in record_ids(from.records).await? {
         let [key, before, _] = keys(&id);
         let newest = from.records.read(&key).await?;
         let readable = newest.as_ref().is_some_and(|text| read_record(&id, text).is_ok());
         if let Some(text) = newest {
-            one(key, &text);
+            one(key, &text)?;
         }
         if !readable && let Some(text) = from.records.read(&before).await? {
-            one(before, &text);
+            one(before, &text)?;
         }
     }
     let closable = [
@@ -101,16 +141,19 @@ pub async fn write<S: Store, T: Store>(
     ];
     for (store, prefix) in closable {
         for (key, text) in store.read_all(prefix).await? {
-            one(key, &text);
+            one(key, &text)?;
         }
     }
     for prefix in [BENCH, ASIDE] {
         for (key, text) in from.shelf.read_all(prefix).await? {
             // What may tell of a patient was read where it is opened.
             if !OF_DRAFTS.iter().any(|prefix| key.starts_with(prefix)) {
-                one(key, &text);
+                one(key, &text)?;
             }
         }
+    }
+    if let Some(closing) = closing {
+        piece(format!("{comma}\n{}", json(&closing.end(at, n)?)));
     }
     piece("\n]}\n".to_owned());
     Ok(())
@@ -184,21 +227,33 @@ pub struct Restored {
     pub lines: Vec<Line>,
 }
 
-/// Adds what a file holds and is not here. Errors: it is no backup, or of a newer version; nothing is changed then.
-pub async fn restore<S: Store, T: Store>(into: Shelves<'_, S, T>, text: &str) -> Result<Restored, Reason> {
-    let layout: Layout<'_> = stored::read_around(text, SCHEMA)?;
-    if layout.kind != KIND {
-        return Err(Reason::Broken(layout.kind));
-    }
-    layout.texts.iter().try_for_each(|raw| entry(raw).map(drop))?;
+/// Adds what a file holds and is not here; a closed one is read with its `key`. Errors: it is no backup, of a newer
+/// version, or closed under another key, changed or cut short since; nothing is changed then.
+pub async fn restore<S: Store, T: Store>(
+    into: Shelves<'_, S, T>,
+    text: &str,
+    key: Option<&Key>,
+) -> Result<Restored, Reason> {
+    let file = layout(text)?;
+    let key = match file.lock {
+        Some(_) => Some(key.ok_or_else(|| Reason::Broken("lock".to_owned()))?),
+        None => None,
+    };
+    let texts = match key {
+        Some(key) => sealed::end(&file, key)?,
+        None => file.texts.len(),
+    };
+    let texts = || file.texts.iter().take(texts).enumerate();
+    // Each is read when its turn comes, and once before anything is changed.
+    texts().try_for_each(|(n, raw)| file.entry(n, raw, key).map(drop))?;
     let mut done = Restored::default();
     let mut told = BTreeSet::new();
     // Entries of the log are told together.
     let mut logged = None;
     // Records of which the file knows as much as now stands here.
     let mut level = BTreeSet::new();
-    for raw in layout.texts {
-        let (key, text) = entry(raw)?;
+    for (n, raw) in texts() {
+        let (key, text) = file.entry(n, raw, key)?;
         let item = match key.strip_prefix(PREFIX).and_then(|rest| rest.split_once('.')) {
             Some(("record" | "before", id)) => {
                 let item = record(into.records, id, &key, &text, &mut done.lines).await;
@@ -249,8 +304,9 @@ pub async fn take_over<S: Store, T: Store>(
 ) -> Result<bool, StoreError> {
     let mut file = String::new();
     let from = Shelves { shelf: &Memory::default(), drafts, records };
-    write(from, Instant(0), |piece| file += &piece).await?;
-    let done = restore(into, &file).await.map_err(|reason| StoreError::Failed(format!("{reason:?}")))?;
+    write(from, Instant(0), None, |piece| file += &piece).await?;
+    let done =
+        restore(into, &file, None).await.map_err(|reason| StoreError::Failed(format!("{reason:?}")))?;
     let stands = |item: &Item| match item.outcome {
         Outcome::Added
         | Outcome::Amended(_)
@@ -473,6 +529,7 @@ async fn decisions(store: &impl Store, text: &str) -> Item {
         let mut all = here.clone();
         let new = [
             merge(&mut all.exclusions, theirs.exclusions),
+            merge(&mut all.let_in, theirs.let_in),
             merge(&mut all.checks, theirs.checks),
             merge(&mut all.own, theirs.own),
             merge(&mut all.baselines, theirs.baselines),
@@ -503,7 +560,7 @@ macro_rules! decided {
         }
     )*};
 }
-decided!(Exclusion, Begun, OwnPrior, ChosenBaseline);
+decided!(Exclusion, LetIn, Begun, OwnPrior, ChosenBaseline);
 
 /// Adds decisions that are not here, and that some were taken back; gives how many.
 fn merge<T: Decided>(here: &mut Vec<T>, theirs: Vec<T>) -> usize {
@@ -544,12 +601,12 @@ mod tests {
 
     fn backup(store: &Memory) -> String {
         let mut file = String::new();
-        block_on(write(shelves(store), at(9), |piece| file += &piece)).unwrap();
+        block_on(write(shelves(store), at(9), None, |piece| file += &piece)).unwrap();
         file
     }
 
     fn bring(store: &Memory, file: &str) -> Restored {
-        block_on(restore(shelves(store), file)).unwrap()
+        block_on(restore(shelves(store), file, None)).unwrap()
     }
 
     fn amended(times: usize) -> Record {
@@ -767,17 +824,17 @@ mod tests {
             records.write(key, "of a restore".into()).await.unwrap();
             let three = || Shelves { shelf: &shelf, drafts: &drafts, records: &records };
             let mut file = String::new();
-            write(three(), at(9), |piece| file += &piece).await.unwrap();
+            write(three(), at(9), None, |piece| file += &piece).await.unwrap();
             for text in ["of the shelf", "of the drafts", "of the records", "of a restore"] {
                 assert_eq!(file.matches(text).count(), 1, "{text}");
             }
             let before = [shelf.texts(), drafts.texts(), records.texts()];
-            let done = restore(three(), &file).await.unwrap();
+            let done = restore(three(), &file, None).await.unwrap();
             assert!(outcomes(&done).iter().all(|o| **o == Outcome::Same), "{done:?}");
             assert_eq!([shelf.texts(), drafts.texts(), records.texts()], before);
             let [shelf, drafts, records] = stores();
             let into = Shelves { shelf: &shelf, drafts: &drafts, records: &records };
-            let done = restore(into, &file).await.unwrap();
+            let done = restore(into, &file, None).await.unwrap();
             assert_eq!(outcomes(&done), [&Outcome::Added; 4]);
         });
         // What is read closed on the shelf was read open among the drafts.
@@ -786,7 +843,7 @@ mod tests {
             closed.write("strawline.aside.quality.1", "closed-1 AAAA".into()).await.unwrap();
             let mut file = String::new();
             let from = Shelves { shelf: &closed, drafts: &drafts, records: &records };
-            write(from, at(9), |piece| file += &piece).await.unwrap();
+            write(from, at(9), None, |piece| file += &piece).await.unwrap();
             assert!(!file.contains("closed-1 "));
         });
     }
@@ -832,10 +889,10 @@ mod tests {
             // One entry of many is no pair.
             file.replacen("[\"strawline.bench\",", "[\"strawline.bench\",1,", 1),
         ] {
-            assert!(block_on(restore(shelves(&store), &bad)).is_err(), "{bad:.40}");
+            assert!(block_on(restore(shelves(&store), &bad, None)).is_err(), "{bad:.40}");
         }
-        let newer = file.replacen("\"schema\":1", "\"schema\":2", 1);
-        assert_eq!(block_on(restore(shelves(&store), &newer)), Err(Reason::Newer { found: 2 }));
+        let newer = file.replacen("\"schema\":1", "\"schema\":3", 1);
+        assert_eq!(block_on(restore(shelves(&store), &newer, None)), Err(Reason::Newer { found: 3 }));
         assert_eq!(store.texts(), before);
         // Something unknown inside is told, and the rest comes in.
         let odd = file.replacen("strawline.bench", "strawline.shelves", 1);
@@ -861,14 +918,14 @@ mod tests {
             let faulty = Faulty::new(cells.clone(), n, Fault::CrashBefore);
             let crashed = match Journal::open(&faulty) {
                 Err(_) => true,
-                Ok(journal) => match block_on(restore(shelves(&journal), &file)) {
+                Ok(journal) => match block_on(restore(shelves(&journal), &file, None)) {
                     Ok(done) => done.items.iter().any(|i| i.outcome == Outcome::NotKept),
                     Err(_) => true,
                 },
             };
             cut += usize::from(crashed);
             let journal = Journal::open(cells).unwrap();
-            let again = block_on(restore(shelves(&journal), &file)).unwrap();
+            let again = block_on(restore(shelves(&journal), &file, None)).unwrap();
             let fine = |o: &&Outcome| matches!(o, Outcome::Added | Outcome::Same | Outcome::Merged(_));
             assert!(outcomes(&again).iter().all(fine), "{n}: {again:?}");
             let kept = block_on(load_record(&journal, "a")).unwrap();

@@ -9,6 +9,7 @@ pub mod backup;
 mod fault_table;
 #[cfg(test)]
 mod line_tests;
+pub mod purge;
 #[cfg(test)]
 mod tests;
 

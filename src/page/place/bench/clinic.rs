@@ -273,3 +273,20 @@ pub static ANALYSER: &[Row] = &[
         b.analyser.pipetted.is_none().then(|| desk.say(SourceLine(SourceId::RecipePipette)))
     }),
 ];
+
+/// How long records are kept.
+pub static KEEPING: &[Row] = &[Row::Number {
+    words: BenchWord::KeepYears,
+    hint: Some(BenchWord::KeepYearsHint),
+    kind: Kind::Factor { min: 1.0, max: 100.0 },
+    unit: "",
+    needed: false,
+    get: |b, _| Some(b.keep_years.map(f64::from)),
+    set: |b, _, v| {
+        b.keep_years = match v {
+            Some(v) => Some((1..=100).find(|years| f64::from(*years) == v)?),
+            None => None,
+        };
+        Some(())
+    },
+}];

@@ -4,7 +4,7 @@ use crate::dom::prelude::*;
 use crate::place::field::{NumberBox, PickBox, TextBox};
 use crate::state::Desk;
 use strawline::bench::Bench;
-use strawline::quantity::read::Kind;
+use strawline::quantity::read::{Kind, spell};
 use strawline::record::Reason;
 use strawline::words::bench::BenchWord;
 
@@ -222,4 +222,53 @@ fn together(
             .then(|| view! { <p class="second" role="status">{desk.say(BenchWord::AllTogether)}</p> })
     };
     view! { {boxes.collect_view()} {mixed} }
+}
+
+/// Rows that say different things of two Benches: label, the one, the other.
+pub fn differing(
+    desk: Desk,
+    table: &'static [Row],
+    (a, at): (&Bench, Spot),
+    (b, bt): (&Bench, Spot),
+) -> Vec<(String, String, String)> {
+    let c = desk.bench.with_untracked(|b| b.clinic.conventions);
+    let number = |value: Option<f64>, kind: Kind, unit: &str| match value {
+        None => desk.say(BenchWord::NotSet),
+        Some(v) => {
+            let unit = if unit.is_empty() { kind.unit(&c) } else { unit };
+            format!("{}\u{a0}{unit}", spell(v, kind, &c)).trim_end().to_owned()
+        }
+    };
+    let or_none = |text: Option<String>| {
+        text.filter(|text| !text.is_empty()).unwrap_or_else(|| desk.say(BenchWord::None))
+    };
+    let mut found = Vec::new();
+    let mut tell = |words: BenchWord, a: String, b: String| {
+        if a != b {
+            found.push((desk.say(words), a, b));
+        }
+    };
+    for row in table {
+        match row {
+            Row::Text { words, get, .. } => tell(*words, or_none(get(a, at)), or_none(get(b, bt))),
+            Row::Number { words, kind, unit, get, .. } => {
+                let said = |value: Option<Option<f64>>| number(value.flatten(), *kind, unit);
+                tell(*words, said(get(a, at)), said(get(b, bt)));
+            }
+            Row::Pick { words, names, get, .. } => {
+                let names = names(desk);
+                let said = |at: Option<usize>| or_none(at.and_then(|at| names.get(at).cloned()));
+                tell(*words, said(get(a, at)), said(get(b, bt)));
+            }
+            Row::Together { rows, get, .. } => {
+                let (one, other) = (get(a, at).unwrap_or_default(), get(b, bt).unwrap_or_default());
+                for (n, (words, kind)) in rows.iter().enumerate() {
+                    let said = |all: &[Option<f64>]| number(all.get(n).copied().flatten(), *kind, "");
+                    tell(*words, said(&one), said(&other));
+                }
+            }
+            Row::Note(_) => {}
+        }
+    }
+    found
 }

@@ -5,6 +5,7 @@ use super::sight::{Line, Out, Sight, View};
 use crate::dom::prelude::*;
 use crate::place::records::show_record;
 use std::sync::Arc;
+use strawline::quality::decided::Decisions;
 use strawline::quality::facts::Excluded;
 use strawline::words::charts::{ChartSays, ChartWord as Word, StableName};
 use strawline::words::quality::ExcludedWords;
@@ -123,20 +124,22 @@ pub fn left_out(view: View) -> Markup {
         });
         let (id, case) = (format!("let-in-{}", out.counted.id), out.counted.id.clone());
         let open = out.counted.id.clone();
-        let back = by_hand.map(|why| {
-            let (act, undo) = (case.clone(), case);
-            let what = Deciding {
-                id,
-                button: Word::LetIn,
-                who: Word::Who,
-                reason: false,
-                done: ChartSays::LetInDone,
-            };
-            let undo = move |d: &mut strawline::quality::decided::Decisions, by: &str, at| {
-                d.exclude(&undo, by, at, &why)
-            };
-            decide(desk, what, move |d, by, at, _| d.include_again(&act, by, at), Some(Arc::new(undo)))
-        });
+        let what =
+            Deciding { id, button: Word::LetIn, who: Word::Who, reason: false, done: ChartSays::LetInDone };
+        let (act, undo) = (case.clone(), case);
+        let back = match by_hand {
+            Some(why) => {
+                let undo = move |d: &mut Decisions, by: &str, at| d.exclude(&undo, by, at, &why);
+                let act = move |d: &mut Decisions, by: &str, at, _: &str| d.include_again(&act, by, at);
+                Some(decide(desk, what, act, Some(Arc::new(undo))))
+            }
+            None if out.why.contains(&Excluded::Rebuilt) && !out.counted.demo => {
+                let undo = move |d: &mut Decisions, by: &str, at| d.keep_out(&undo, by, at);
+                let act = move |d: &mut Decisions, by: &str, at, _: &str| d.let_in(&act, by, at);
+                Some(decide(desk, what, act, Some(Arc::new(undo))))
+            }
+            None => None,
+        };
         view! {
             <div class="field">
                 <div class="field-name">

@@ -12,8 +12,8 @@ use strawline::words::code::CodeWord;
 /// The code of a case, closed where there is a lock.
 pub fn made(desk: Desk, of: Of<'_>) -> Option<Result<Code, NoCode>> {
     Some(match on_paper(desk)? {
-        Paper::Clear => code::code(of, None),
-        Paper::Under(key) => code::code(of, Some((&key, &mut clock::secret))),
+        Paper::Clear => code::code(of, None, clock::now().at),
+        Paper::Under(key) => code::code(of, Some((&key, &mut clock::secret)), clock::now().at),
     })
 }
 

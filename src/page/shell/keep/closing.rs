@@ -353,7 +353,7 @@ fn look_anew(desk: Desk) {
 }
 
 /// Waits until what was said is on the screen.
-async fn painted() {
+pub(super) async fn painted() {
     let over = Promise::new(&mut |resolve, _| {
         typing::after_paint(move || drop(resolve.call0(&JsValue::NULL)));
     });

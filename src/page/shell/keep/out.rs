@@ -1,16 +1,24 @@
 //! Everything stored, as files, and a backup back.
 
+use super::closing::{self, Paper};
 use super::load::{self, Part};
 use super::{keeper, store};
 use crate::dom::prelude::*;
 use crate::shell::{clock, files, typing};
 use crate::state::{Banner, Desk};
 use leptos::task::spawn_local;
+use std::sync::Arc;
 use strawline::export::csv::{Dates, QualityTable, RecordTable};
-use strawline::record::archive::backup::{self, Restored};
+use strawline::quantity::time::Offset;
+use strawline::record::archive::backup::{self, Closing, Restored};
+use strawline::record::archive::purge::Purged;
 use strawline::record::archive::{self, Stored};
+use strawline::record::closed::{ClosedError, Key, Lock, With};
+use strawline::record::line::Line;
+use strawline::record::store::StoreError;
 use strawline::record::{Reason, Record};
 use strawline::words::out::OutWord;
+use strawline::words::unit;
 
 const CSV: &str = "text/csv;charset=utf-8";
 
@@ -48,6 +56,12 @@ fn each<T: 'static>(desk: Desk, mut table: T, add: fn(&mut T, &Record), done: fn
 /// Saves everything that is kept.
 pub fn backup(desk: Desk) {
     let Some(stores) = keeper(|k| k.stores.clone()) else { return };
+    // Under a lock the file is closed like everything here; while that is shut, none is made.
+    let lock = match (closing::on_paper(desk), keeper(|k| k.lock.clone())) {
+        (Some(Paper::Clear), _) => None,
+        (Some(Paper::Under(key)), Some(lock)) => Some((lock, key)),
+        _ => return,
+    };
     spawn_local(async move {
         typing::settle();
         // What is signed from here on is in no backup yet, and what is being stored may not be.
@@ -55,7 +69,8 @@ pub fn backup(desk: Desk) {
         let signing = keeper(|k| !k.signing.is_empty());
         let stands = store(desk, &stores).await.all && !signing;
         let parts = js_sys::Array::new();
-        let written = backup::write(stores.shelves(), at, |piece| {
+        let under = lock.as_ref().map(|(lock, key)| Closing { lock, key, chance: clock::secret });
+        let written = backup::write(stores.shelves(), at, under, |piece| {
             parts.push(&piece.into());
         });
         match written.await {
@@ -70,16 +85,66 @@ pub fn backup(desk: Desk) {
     });
 }
 
-/// Adds what a backup holds and is not here, and takes it into view. Errors: it is none, or of a newer version.
-pub async fn restore(desk: Desk, text: &str) -> Result<Restored, Reason> {
+/// The lock that a backup asks for; none of one in clear, or closed with the key that is open here. Errors: it is none,
+/// or of a newer version.
+pub fn asks(desk: Desk, text: &str) -> Result<Option<Lock>, Reason> {
+    let lock = backup::lock(text)?;
+    let known = matches!(closing::on_paper(desk), Some(Paper::Under(key)) if backup::is_under(text, &key));
+    Ok(lock.filter(|_| !known))
+}
+
+/// The key of a backup's lock. Takes a while, right or wrong. Errors: neither passphrase nor recovery key.
+pub async fn open(lock: &Lock, typed: &str) -> Result<Key, ClosedError> {
+    closing::painted().await;
+    lock.open(With::Either(typed))
+}
+
+/// Adds what a backup holds and is not here, and takes it into view; one that is closed otherwise than what is here, with
+/// its key. Errors: it is none, of a newer version, or damaged.
+pub async fn restore(desk: Desk, text: &str, key: Option<&Key>) -> Result<Restored, Reason> {
     let Some(stores) = keeper(|k| k.stores.clone()) else { return Ok(Restored::default()) };
     typing::settle();
     store(desk, &stores).await;
-    let mut done = backup::restore(stores.shelves(), text).await?;
+    let here = match closing::on_paper(desk) {
+        Some(Paper::Under(key)) => Some(key),
+        _ => None,
+    };
+    let mut done = backup::restore(stores.shelves(), text, key.or(here.as_ref())).await?;
     desk.know_lines(std::mem::take(&mut done.lines));
     load::reread(desk, Part::Shelf);
     load::reread(desk, Part::Decisions);
     load::reread(desk, Part::Drafts);
     load::reread(desk, Part::Log);
     Ok(done)
+}
+
+/// Removes records for good, one after the other, and takes them out of view. Gives of each its check sign, what became of it
+/// and the day of its last signature.
+pub async fn purge(
+    desk: Desk,
+    lines: Vec<Arc<Line>>,
+    offset: Offset,
+) -> Vec<((String, Result<Purged, StoreError>), String)> {
+    let Some(stores) = keeper(|k| k.stores.clone()) else { return Vec::new() };
+    typing::settle();
+    store(desk, &stores).await;
+    let mut done = Vec::new();
+    let mut gone = Vec::new();
+    for line in lines {
+        let became = archive::purge::purge(&stores.safe.records, &stores.safe.drafts, &line).await;
+        if matches!(became, Ok(Purged::Removed { .. })) {
+            gone.push(line.id.clone());
+        }
+        let day = unit::date(line.last_signed(), offset).map(|day| desk.say(day)).unwrap_or_default();
+        done.push(((line.sign.to_string(), became), day));
+    }
+    let is_gone = |id: &str| gone.iter().any(|g| g == id);
+    desk.records.update(|all| all.retain(|r| !is_gone(r.id())));
+    desk.discarded.update(|all| all.retain(|d| !is_gone(&d.id)));
+    desk.unreadable.update(|all| all.retain(|u| !gone.iter().any(|id| u.key.ends_with(id.as_str()))));
+    desk.lines.update(|all| all.retain(|line| !is_gone(&line.id)));
+    // What can be taken back may be of one of them.
+    desk.undo.set(None);
+    load::reread(desk, Part::Decisions);
+    done
 }

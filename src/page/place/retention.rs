@@ -1,0 +1,131 @@
+//! Records past the clinic's time of keeping: proposed here, removed only at a tap that was asked about.
+
+use crate::dom::prelude::*;
+use crate::shell::{clock, keep::out};
+use crate::state::Desk;
+use leptos::task::spawn_local;
+use std::sync::Arc;
+use strawline::record::archive::purge::{not_in_a_backup, past};
+use strawline::record::line::Line;
+use strawline::words::page::Common;
+use strawline::words::records::{KeepSays, KeepWord as Word, PastKeeping, PurgedLine};
+use strawline::words::unit;
+
+fn due(desk: Desk) -> Vec<Arc<Line>> {
+    let Some(years) = desk.bench.with(|b| b.keep_years) else { return Vec::new() };
+    let now = desk.minute.get();
+    let Some((today, _)) = now.at.local(now.offset) else { return Vec::new() };
+    desk.lines.with(|all| past(all, years, today, now.offset))
+}
+
+/// The group in Records; nothing while nothing is past its time and nothing was removed.
+pub fn retention(desk: Desk) -> Markup {
+    let report = RwSignal::new(Vec::<String>::new());
+    let asked = RwSignal::new(false);
+    let without = RwSignal::new(false);
+    let found = memo(move || {
+        let all = due(desk);
+        all.iter().map(|line| line.id.clone()).collect::<Vec<_>>()
+    });
+    let remove = move |_| {
+        let all = untrack(|| due(desk));
+        asked.set(false);
+        spawn_local(async move {
+            let done = out::purge(desk, all, clock::now().offset).await;
+            report.set(done.into_iter().map(|(line, day)| desk.say(PurgedLine { line, day })).collect());
+        });
+    };
+    let day = move |line: &Line| {
+        unit::date(line.last_signed(), desk.offset.get()).map(|day| desk.say(day)).unwrap_or_default()
+    };
+    let list = move || {
+        found.track();
+        let all = untrack(|| due(desk));
+        if all.is_empty() {
+            return None;
+        }
+        let n = all.len();
+        let counted = all.iter().filter(|line| line.facts.is_some() && !line.demo).count();
+        let lacks = desk.settings.with(|s| not_in_a_backup(&all, s.backed_up));
+        let rows = all.iter().map(|line| {
+            view! { <li>{line.sign.to_string()} " · " {line.patient.clone()} " · " {day(line)}</li> }
+        });
+        let backup = (lacks > 0).then(|| {
+            view! {
+                <p>{desk.say(KeepSays::NoBackup(lacks))}</p>
+                <div class="buttons">
+                    <button type="button" class="button" on:click=move |_| out::backup(desk)>
+                        {desk.say(strawline::words::out::OutWord::Backup)}
+                    </button>
+                </div>
+                <label class="check">
+                    <input
+                        type="checkbox"
+                        id="purge-without"
+                        prop:checked=without
+                        on:change=move |event| without.set(event_target_checked(&event))
+                    />
+                    <span>{desk.say(Word::Without)}</span>
+                </label>
+            }
+        });
+        let may = move || lacks == 0 || without.get();
+        let sure = move || {
+            asked.get().then(|| {
+                view! {
+                    <p role="alert">{desk.say(KeepSays::Sure(n))}</p>
+                    <div class="buttons">
+                        <button type="button" class="button" disabled=move || !may() on:click=remove>
+                            {desk.say(Word::RemoveNow)}
+                        </button>
+                        <button type="button" class="button" on:click=move |_| asked.set(false)>
+                            {desk.say(Common::Cancel)}
+                        </button>
+                    </div>
+                }
+            })
+        };
+        Some(view! {
+            <details class="item" id="past-keeping">
+                <summary>
+                    <h2 class="heading">{desk.say(PastKeeping(n))}</h2>
+                </summary>
+                <div>
+                    <p class="second">{desk.say(KeepSays::What)}</p>
+                    <ul>{rows.collect_view()}</ul>
+                    {(counted > 0).then(|| view! { <p>{desk.say(KeepSays::Learned(counted))}</p> })}
+                    {backup}
+                    <div class="buttons" hidden=asked>
+                        <button
+                            type="button"
+                            class="button"
+                            disabled=move || !may()
+                            on:click=move |_| asked.set(true)
+                        >
+                            {desk.say(Word::Remove)}
+                        </button>
+                    </div>
+                    {sure}
+                </div>
+            </details>
+        })
+    };
+    let done = move || {
+        report.with(|all| {
+            (!all.is_empty()).then(|| {
+                let rows = all.iter().map(|line| view! { <li>{line.clone()}</li> }).collect_view();
+                view! {
+                    <p>{desk.say(Word::Removed)}</p>
+                    <ul>{rows}</ul>
+                    <p class="second">{desk.say(KeepSays::After)}</p>
+                }
+            })
+        })
+    };
+    view! {
+        <section class="part-of">
+            {list}
+            <div role="status" id="purged">{done}</div>
+        </section>
+    }
+}
