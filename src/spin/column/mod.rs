@@ -9,6 +9,7 @@
 //! and source: none of them was fitted to a measured spin. Left out: gravity where nothing turns, the wall that cells
 //! meet because the tube is straight and the pull is not, swirling while the speed changes.
 
+pub mod ask;
 mod band;
 mod blood;
 mod collect;
