@@ -1,5 +1,6 @@
 //! Spinning: rotor, stages, speed and force, what runs, what is due, and a count that comes meanwhile.
 
+mod column;
 mod rotor;
 mod stages;
 
@@ -40,6 +41,7 @@ pub fn Spinning() -> impl IntoView {
             <stages::WhatRan/>
             <rotor::Ratings/>
             <Times/>
+            <column::Pictured/>
         </section>
         <section class="part-of">
             <h2 class="heading">{desk.say(SpinLabel::BloodCount)}</h2>

@@ -151,6 +151,12 @@ impl Seen {
     }
 }
 
+/// The place of a row at which most platelets are above the cells; `None` where they still become more at its end.
+pub fn most_at(row: &[u16]) -> Option<usize> {
+    let most = row.iter().copied().max()?;
+    row.iter().position(|share| *share == most).filter(|at| at.saturating_add(1) < row.len())
+}
+
 /// Answers a question, whatever it is: what cannot be read is refused.
 pub fn answer(question: &str) -> String {
     let reply = match stored::parse::<Question>(question) {
@@ -351,6 +357,13 @@ mod tests {
         let spun = picture(&alone).unwrap().spins.swap_remove(0);
         let wanted = spun.series.last().unwrap().above.platelets;
         assert!((f64::from(shares[place]) / 1000.0 - wanted).abs() < 0.005, "{} {wanted}", shares[place]);
+    }
+
+    #[test]
+    fn the_most_of_a_row_lies_within_it_or_nowhere() {
+        assert_eq!(most_at(&[1, 5, 7, 7, 3]), Some(2));
+        assert_eq!(most_at(&[1, 5, 7]), None);
+        assert_eq!(most_at(&[]), None);
     }
 
     #[test]
