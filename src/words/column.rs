@@ -95,7 +95,9 @@ impl Phrase for NoColumn {
 impl Phrase for Refusal {
     fn english(&self) -> Cow<'static, str> {
         Cow::Borrowed(match self {
-            Self::TooHigh => "The column would stand higher than 200\u{a0}mm: outside this picture.",
+            Self::TooHigh => {
+                "The column would stand higher than 200\u{a0}mm, or than the rotor’s radius has room for: outside this picture."
+            }
             Self::NothingDrawn => {
                 "Nothing is left above the line of the first spin, so there is no second one."
             }
@@ -145,6 +147,16 @@ impl Phrase for KnobValue {
             Knob::Speed | Knob::Time => format!("×\u{a0}{}", write::fixed(value, 2, style)),
             Knob::Haematocrit => write::fixed(value, 2, style),
         })
+    }
+}
+
+/// What a curve shows, and what its scale goes to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Scale(pub ColumnWord, pub f64, pub NumberStyle);
+
+impl Phrase for Scale {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Owned(format!("{}: 0 to {}", self.0.english(), write::fixed(self.1, 1, self.2)))
     }
 }
 
@@ -213,6 +225,8 @@ mod tests {
         assert_eq!(say(Knob::Speed, 1.1), "×\u{a0}1.1");
         let band = WithBand { value: 50.2, off: Some([-60.0, 4.0]), decimals: 1, style: NumberStyle::Point };
         assert_eq!(band.english(), "50.2 (0 to 54.2)");
+        let scale = Scale(ColumnWord::Platelets, 1.6, NumberStyle::Point);
+        assert_eq!(scale.english(), "platelets, times the start: 0 to 1.6");
         assert_eq!(WithBand { off: None, ..band }.english(), "50.2");
     }
 

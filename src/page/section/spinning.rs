@@ -1,6 +1,7 @@
 //! Spinning: rotor, stages, speed and force, what runs, what is due, and a count that comes meanwhile.
 
 mod column;
+mod other_rotor;
 mod rotor;
 mod stages;
 
@@ -41,6 +42,7 @@ pub fn Spinning() -> impl IntoView {
             <stages::WhatRan/>
             <rotor::Ratings/>
             <Times/>
+            <other_rotor::OnAnotherRotor/>
             <column::Pictured/>
         </section>
         <section class="part-of">

@@ -185,6 +185,8 @@ impl Reply {
 fn refusal(error: &ColumnError) -> Reply {
     Reply::Refused(match error {
         ColumnError::TooHigh { .. } => Refusal::TooHigh,
+        // Its top would lie nearer to the axis than a radius may.
+        ColumnError::Outside { field, .. } if field == "rotor.maximum" => Refusal::TooHigh,
         ColumnError::NothingDrawn => Refusal::NothingDrawn,
         _ => Refusal::Outside,
     })

@@ -5,6 +5,8 @@ mod course;
 mod map;
 mod speed;
 
+pub use speed::line;
+
 use crate::dom::prelude::*;
 use crate::shell::{aside, typing};
 use crate::state::{Desk, Sheet};

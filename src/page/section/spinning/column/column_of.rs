@@ -7,9 +7,10 @@ use crate::state::{Desk, Sheet};
 use std::time::Duration;
 use strawline::bench::Bottom;
 use strawline::quantity::Quantity;
+use strawline::quantity::unit::NumberStyle;
 use strawline::spin::column::ask::{Part, Seen};
 use strawline::spin::column::{End, Setup};
-use strawline::words::column::{ColumnWord as Words, MomentLine};
+use strawline::words::column::{ColumnWord as Words, MomentLine, Scale};
 
 fn bottom(end: End) -> Bottom {
     match end {
@@ -35,7 +36,13 @@ fn most(spins: &[Seen], spin: usize) -> f64 {
     f64::from(all.copied().max().unwrap_or(100)).min(400.0) / 100.0
 }
 
-fn view_of(desk: Desk, setup: &Setup, spins: &[Seen], at: (usize, usize), highest: f64) -> Option<SpunView> {
+fn view_of(
+    (desk, style): (Desk, NumberStyle),
+    setup: &Setup,
+    spins: &[Seen],
+    at: (usize, usize),
+    highest: f64,
+) -> Option<SpunView> {
     let (spin, frame) = at;
     let (seen, tube) = (spins.get(spin)?, setup.spins.get(spin)?.tube);
     let layers = seen.frames.get(frame)?;
@@ -55,7 +62,8 @@ fn view_of(desk: Desk, setup: &Setup, spins: &[Seen], at: (usize, usize), highes
             .collect(),
         most: most(spins, spin),
         line: (frame + 1 == FRAMES).then(|| (seen.line, desk.say(Words::Line))),
-        words: [desk.say(Words::Platelets), desk.say(Words::RedShare)],
+        words: [(Words::Platelets, most(spins, spin)), (Words::RedShare, 1.0)]
+            .map(|(words, to)| desk.say(Scale(words, to, style))),
     })
 }
 
@@ -75,7 +83,9 @@ pub fn Columns() -> impl IntoView {
     let draw = move |came: RwSignal<Came>, setup: Option<Setup>| {
         let setup = setup?;
         came.with(|came| match came {
-            Came::Seen(spins) => view_of(desk, &setup, spins, shown.at(), highest.get()),
+            Came::Seen(spins) => {
+                view_of((desk, sheet.conventions().numbers), &setup, spins, shown.at(), highest.get())
+            }
             _ => None,
         })
     };
@@ -119,14 +129,21 @@ pub fn Columns() -> impl IntoView {
             })
         }
     };
+    let refused = move || {
+        shown.there.with(|came| match came {
+            Came::Refused(why) => Some(format!("{}: {}", desk.say(Words::Beside), desk.say(*why))),
+            _ => None,
+        })
+    };
     view! {
         <h3>{desk.say(Words::Column)}</h3>
         <div class="spun-columns">
             {of(here, shown.here, Words::Here)}
             {of(there, shown.there, Words::Beside)}
         </div>
-        <p class="spun-said">{move || said(shown.here)}</p>
+        <p class="reading wrong" role="status">{refused}</p>
         <Moments/>
+        <p class="spun-said">{move || said(shown.here)}</p>
     }
 }
 
@@ -218,7 +235,7 @@ fn Moments() -> impl IntoView {
     }
 }
 
-fn minutes_text(minutes: f64, style: strawline::quantity::unit::NumberStyle) -> String {
+fn minutes_text(minutes: f64, style: NumberStyle) -> String {
     use strawline::quantity::write;
     write::with_unit(&write::fixed(minutes, 1, style), "min")
 }
