@@ -70,9 +70,6 @@ fn sentence(error: &ColumnError) -> String {
         ColumnError::TooHigh { spin } => {
             format!("spins.{spin}.tube: the fill stands higher than 200 mm in it; 0 to 200 mm")
         }
-        ColumnError::OverFull { spin } => format!(
-            "spins.{spin}.tube: the column came out fuller than full, so that there is no picture; take more cells or a narrower tube"
-        ),
         ColumnError::NothingDrawn => {
             "spins.0.parting: nothing is left above the line to spin again; at least 0.05 mL".to_owned()
         }

@@ -77,4 +77,21 @@ if (typeof document === "object") {
     if (script.dataset.offline !== undefined && location.protocol.startsWith("http")) keepOffline();
   };
   start();
+
+  // Another thread on this same script, from disk too; it is sent the module by whoever starts it.
+  window.strawlineThread = () => {
+    const text = script.src ? `importScripts(${JSON.stringify(script.src)})` : script.textContent;
+    return new Worker(URL.createObjectURL(new Blob([text], { type: "text/javascript" })));
+  };
+} else {
+  let ready;
+  self.addEventListener("message", async ({ data }) => {
+    if (data instanceof WebAssembly.Module) {
+      ready = wasm_bindgen({ module_or_path: data });
+      return;
+    }
+    await ready;
+    const [number, question] = data;
+    self.postMessage([number, wasm_bindgen.strawline_answer(question)]);
+  });
 }

@@ -215,6 +215,8 @@ pub enum StepName {
     RcfFromRpm,
     /// Speed from RCF and radius.
     RpmFromRcf,
+    /// Time with the same clearing on another rotor.
+    Clearing,
     /// Force over time of a whole programme.
     Exposure,
     /// Volume after an addition.

@@ -98,3 +98,23 @@ fn no_sentence_outside_words() {
         }
     }
 }
+
+/// The picture of a spin is no prediction: what plans, predicts, prints, labels, signs or stores does not know of it.
+#[test]
+fn the_picture_of_a_spin_reaches_no_plan_card_or_label() {
+    let mut seen = 0;
+    for folder in
+        ["src/product", "src/quality", "src/export", "src/record", "src/draft", "src/assess", "src/words"]
+    {
+        for (path, text) in rust_files(folder) {
+            let own =
+                ["assess/column.rs", "assess/mod.rs", "words/column.rs"].iter().any(|f| path.ends_with(f));
+            let names = text.contains("spin::column")
+                || text.contains("assess::column")
+                || text.contains("column::ask");
+            assert!(own || !names, "{} names the picture of the spin", path.display());
+            seen += usize::from(own && names);
+        }
+    }
+    assert!(seen > 0, "nothing was looked for where it is");
+}

@@ -92,6 +92,7 @@ sources! {
     PlasmaViscosity, "plasma-viscosity", ReadSecondHand, "Plasma viscosity at room temperature 1.50 to 1.70 mPa·s, clinical reference page (secondary).";
     Corash1977, "corash-1977", Read, "Corash 1977, Blood 49:71 (abstract): platelet volume 5.17 ± 0.46 µm³, skewed; 4.50 at a density up to 1.062, 5.32 at 1.071 to 1.084 g/mL.";
     CellSizes, "cell-sizes", FromMemory, "Red cell 90 fL, 1.09 to 1.10 g/mL; platelet about 1.06; lymphocytes and monocytes 1.055 to 1.075, granulocytes 1.08 to 1.09, 7 to 15 µm; plasma 1.024 to 1.028: from memory, verify.";
+    Clearing, "clearing", FromMemory, "Svedberg and Pedersen 1940, The Ultracentrifuge: a single cell stands at r₀·e^{s·∫ω²dt}, so that it is cleared from the minimum to the maximum radius where ∫ω²dt = ln(r_max/r_min)/s; from memory, verify.";
     Clark1960, "clark-1960", Read, "Clark 1960, Aust J Exp Biol Med Sci, doi 10.1038/icb.1960.49 (abstract): red cells fill 0.94 of their column at all forces above 1430 ×g, less below.";
     PackedMost, "microhaematocrit-packing", Read, "Re-assessment of the reliability of the haematocrit (abstract; author and year not read): about 3 % plasma in the packed column.";
     RedClumping, "red-cell-clumping", Judgement, "Red cells fall about four times as fast at 160 ×g as single cells would: arithmetic over Petrushenko 2022 for an assumed column of 50 to 60 mm; how that fades with force and sets in, and what anticoagulant does to it: judgement.";

@@ -11,6 +11,14 @@ mod state;
 mod widget;
 
 use wasm_bindgen::JsValue;
+use wasm_bindgen::prelude::wasm_bindgen;
+
+/// What the other thread is asked for the picture of a spin: texts both ways.
+#[wasm_bindgen]
+#[must_use]
+pub fn strawline_answer(question: &str) -> String {
+    strawline::spin::column::ask::answer(question)
+}
 
 /// Starts the page, unless there is no window: a worker runs this same module
 /// and only wants its functions.

@@ -5,6 +5,7 @@ pub mod exposure;
 pub mod programme;
 pub mod rcf;
 pub mod rotor;
+pub mod transfer;
 
 use crate::quantity::OutOfRange;
 use rcf::RadiusKind;

@@ -12,6 +12,7 @@ pub mod choice;
 pub mod classification;
 pub mod closed;
 pub mod code;
+pub mod column;
 pub mod counting;
 pub mod draw;
 pub mod field;

@@ -5,8 +5,10 @@ use super::choice::{RadiusName, RadiusShort, SpinStageName};
 use super::unit;
 use crate::assess::spin::Happening;
 use crate::quantity::unit::Conventions;
+use crate::spin::SpinError;
 use crate::spin::programme::{Speed, Stage};
 use crate::spin::rcf::RadiusKind;
+use crate::spin::transfer::NotCarried;
 use std::borrow::Cow;
 
 crate::phrases! {
@@ -37,6 +39,42 @@ crate::phrases! {
         UseBy => "Use by",
         Due => "due",
         Open => "until done",
+    }
+}
+
+crate::phrases! {
+    /// The programme on another rotor.
+    OtherRotor {
+        Title => "On another rotor",
+        Which => "Rotor",
+        None => "Choose another rotor of the Bench",
+        Force => "Same force",
+        Speed => "Speed, rpm",
+        Clearing => "Time for the same clearing, min",
+        ForceHolds => "The same force at the same named radius is a start for a first spin, and no more: nothing is validated for it. The height of the column and the haematocrit decide as much. Check with counts before relying on it.",
+        ClearingHolds => "The same clearing holds for what is dilute and goes to the bottom of a tube that swings out, as in a second spin: as long as it takes the same cell from the surface to the bottom. It does not hold for a first spin, where cells hinder one another.",
+        FixedAngle => "at a fixed angle no clearing follows",
+        Limits => "Ratings of the other rotor, its buckets and the container hold there as here; they are checked once it is chosen for the case.",
+    }
+}
+
+/// Why a stage is not carried over.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct NotCarriedWords<'a>(pub &'a NotCarried);
+
+impl Phrase for NotCarriedWords<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        match self.0 {
+            NotCarried::FixedAngle => OtherRotor::FixedAngle.english(),
+            NotCarried::Spin(SpinError::RadiusMissing { kind, rotor }) => Cow::Owned(format!(
+                "{rotor}: no {} on record; without it, nothing can be carried over",
+                RadiusName(*kind).english()
+            )),
+            NotCarried::Spin(SpinError::RadiiReversed { rotor }) => {
+                Cow::Owned(format!("{rotor}: its minimum radius is not below its maximum"))
+            }
+            NotCarried::Spin(SpinError::OutOfRange(_)) => Cow::Borrowed("outside what a rotor can run"),
+        }
     }
 }
 
@@ -163,6 +201,15 @@ impl Phrase for NowLong<'_> {
 mod tests {
     use super::*;
     use crate::bench::Bench;
+
+    #[test]
+    fn what_is_missing_is_named_with_its_rotor() {
+        let missing = SpinError::RadiusMissing { kind: RadiusKind::Minimum, rotor: "Swing-out".into() };
+        assert_eq!(
+            NotCarriedWords(&NotCarried::Spin(missing)).english(),
+            "Swing-out: no minimum radius, at the surface of the fluid on record; without it, nothing can be carried over"
+        );
+    }
 
     #[test]
     fn stages_say_what_they_plan() {

@@ -133,6 +133,7 @@ impl Phrase for StepName {
             StepName::SpeedRounded => "Rounded to the machine’s step",
             StepName::RcfFromRpm => "Force from speed",
             StepName::RpmFromRcf => "Speed from force",
+            StepName::Clearing => "Time for the same clearing",
             StepName::Exposure => "Force over time",
             StepName::VolumeAfterAddition => "Volume after the addition",
             StepName::ConcentrationAfterAddition => "Concentration after the addition",

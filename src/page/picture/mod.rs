@@ -8,14 +8,17 @@ mod axis;
 pub mod column;
 pub mod container;
 pub mod control;
+pub mod curve;
 pub mod defs;
 mod graduation;
 pub mod ledger;
+pub mod map;
 pub mod plan;
 mod plot;
 mod profile;
 pub mod range;
 pub mod scales;
+pub mod spun;
 mod svg;
 
 #[cfg(test)]

@@ -1,5 +1,7 @@
 //! Spinning: rotor, stages, speed and force, what runs, what is due, and a count that comes meanwhile.
 
+mod column;
+mod other_rotor;
 mod rotor;
 mod stages;
 
@@ -40,6 +42,8 @@ pub fn Spinning() -> impl IntoView {
             <stages::WhatRan/>
             <rotor::Ratings/>
             <Times/>
+            <other_rotor::OnAnotherRotor/>
+            <column::Pictured/>
         </section>
         <section class="part-of">
             <h2 class="heading">{desk.say(SpinLabel::BloodCount)}</h2>

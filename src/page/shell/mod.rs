@@ -1,5 +1,6 @@
 //! Everything that touches the browser beside the view, one file an effect.
 
+pub mod aside;
 pub mod clock;
 pub mod copy;
 pub mod files;

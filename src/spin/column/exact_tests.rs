@@ -40,11 +40,12 @@ fn run(column: &mut Column, law: &Law, omega: f64, time: f64) -> f64 {
     let drive = Drive { omega, onset: 1.0 };
     let mut solver = Solver::<1>::new(column, law);
     let before = column.amount(0);
-    let steps = (time / solver.longest(drive)).ceil();
-    let mut done = 0.0;
-    while done < steps {
-        solver.step(time / steps, drive, drive);
-        done += 1.0;
+    let mut left = time;
+    while left > 0.0 {
+        // Steps of one length as long as none may be longer.
+        let dt = left / (left / solver.longest(drive)).ceil();
+        solver.step(dt, drive, drive);
+        left = if left - dt > 1e-9 * time { left - dt } else { 0.0 };
     }
     solver.show(column);
     (column.amount(0) / before - 1.0).abs()

@@ -8,7 +8,10 @@
 //!
 //! Finite volumes: what leaves a cell enters its neighbour. Limited slopes give second order where the answer is
 //! smooth; at a face each kind is taken from where it comes from and slowed by the side it goes to, so that nothing
-//! enters what is packed. Two stages a step, each within half a cell's content: no fraction falls below nothing.
+//! enters what is packed. Two stages a step. Steps are as long as what *carries* cells allows, not as short as the
+//! fastest single cell asks for: no face lets more than half a cell's content out in a stage, so that the few ahead of
+//! a front, or what has settled, hold nothing up and no fraction falls below nothing; nor more in than there is room
+//! for, so that none rises above one.
 
 #![expect(
     clippy::indexing_slicing,
@@ -17,8 +20,15 @@
 
 use crate::spin::rcf::GRAVITY;
 
-/// Share of a cell that may cross a face in one stage; below one half nothing turns negative.
-const COURANT: f64 = 0.45;
+/// Share of a cell that may cross a face in one stage at most; below one half nothing turns negative.
+const HELD: f64 = 0.48;
+/// Share of a cell that crosses a face in one stage, of what carries cells.
+const COURANT: f64 = 0.32;
+/// From this fraction on a kind's front is pushed together by what hinders it: what is ahead of it counts by how much
+/// of it there is. Thinner, a quarter of what it began with still counts for all.
+const CROWDED: f64 = 0.1;
+/// A step is never longer than so many of those that the fastest single cell would ask for.
+const MOST_AT_ONCE: f64 = 50.0;
 /// A fraction that is none.
 const VANISHED: f64 = 1e-60;
 /// Entries of the table of hindrances.
@@ -156,6 +166,9 @@ struct Face {
     /// What the pull makes of clumping.
     clumping: f64,
     area: f64,
+    /// What of the smaller cell beside it a speed of 1 m/s moves across it in a second; and one over it.
+    steep: f64,
+    per_steep: f64,
 }
 
 /// Carries a column of up to K kinds on. Its own copy lies cell after cell, so that what a face needs is met at once;
@@ -164,9 +177,14 @@ pub(super) struct Solver<'a, const K: usize> {
     law: &'a Law,
     kinds: [Kind; K],
     faces: Vec<Face>,
+    volume: Vec<f64>,
     per_volume: Vec<f64>,
     steep: f64,
     furthest: f64,
+    /// One over the fraction from which on a kind counts for all.
+    per_start: [f64; K],
+    /// What carries cells, as a share of what the fastest single cell would.
+    carrying: f64,
     filled: Vec<[f64; K]>,
     before: Vec<[f64; K]>,
 }
@@ -178,17 +196,27 @@ impl<'a, const K: usize> Solver<'a, K> {
         let kind = |k: usize| column.kinds.get(k).copied().unwrap_or(Kind { drag: 0.0, over: 0.0 });
         let at = |k: usize, i: usize| column.of(k).get(i).copied().unwrap_or(0.0);
         let filled: Vec<[f64; K]> = (0..volume.len()).map(|i| std::array::from_fn(|k| at(k, i))).collect();
-        let face = |(pull, area): (&f64, &f64)| Face {
+        let face = |((pull, area), (above, below)): ((&f64, &f64), (&f64, &f64))| Face {
             pull: *pull,
             log_pull: libm::log(pull / GRAVITY),
             clumping: libm::pow(*pull, -law.clumping.fall),
             area: *area,
+            steep: area / lower(*above, *below),
+            per_steep: lower(*above, *below) / area,
         };
+        let start = |k: usize| {
+            let most = column.of(k).iter().copied().fold(VANISHED, f64::max);
+            if most > CROWDED { most } else { 0.25 * most }
+        };
+        let beside = volume.iter().zip(volume.iter().skip(1));
         Self {
             law,
             kinds: std::array::from_fn(kind),
-            faces: pull.iter().zip(area).map(face).collect(),
+            faces: pull.iter().zip(area).zip(beside).map(face).collect(),
             per_volume: volume.iter().map(|v| 1.0 / v).collect(),
+            volume: volume.clone(),
+            per_start: std::array::from_fn(|k| 1.0 / start(k)),
+            carrying: 1.0,
             steep: column.grid.steep(),
             furthest: pull.iter().copied().fold(0.0, f64::max),
             before: filled.clone(),
@@ -206,6 +234,12 @@ impl<'a, const K: usize> Solver<'a, K> {
 
     /// Longest step at a drive [s]; infinite where nothing moves.
     pub fn longest(&self, drive: Drive) -> f64 {
+        let rate = self.carrying * self.fastest(drive);
+        if rate > 0.0 { COURANT / rate } else { f64::INFINITY }
+    }
+
+    /// How many cells a second the fastest single cell would cross.
+    fn fastest(&self, drive: Drive) -> f64 {
         let a = drive.omega * drive.omega * self.furthest;
         let clumped = a + self.clumped(drive) * libm::pow(self.furthest, 1.0 - self.law.clumping.fall);
         let heaviest = self.kinds.iter().map(|k| k.over).fold(0.0, f64::max);
@@ -217,8 +251,7 @@ impl<'a, const K: usize> Solver<'a, K> {
             let crowded = if heaviest > 0.0 { (kind.over / heaviest).clamp(0.0, 1.0) } else { 0.0 };
             up = up.max(kind.drag * (heaviest - kind.over) * a * self.law.hindrance(crowded));
         }
-        let rate = self.steep * (down + up);
-        if rate > 0.0 { COURANT / rate } else { f64::INFINITY }
+        self.steep * (down + up)
     }
 
     fn clumped(&self, drive: Drive) -> f64 {
@@ -229,8 +262,12 @@ impl<'a, const K: usize> Solver<'a, K> {
     /// One step of `dt`, from one drive to the other.
     pub fn step(&mut self, dt: f64, from: Drive, to: Drive) {
         self.before.copy_from_slice(&self.filled);
-        self.stage(dt, from);
-        self.stage(dt, to);
+        self.stage::<false>(dt, from);
+        let carried = self.stage::<true>(dt, to);
+        let fastest = self.fastest(to);
+        if fastest > 0.0 {
+            self.carrying = (carried / fastest).clamp(1.0 / MOST_AT_ONCE, 1.0);
+        }
         for (now, before) in self.filled.iter_mut().zip(&self.before) {
             for k in 0..K {
                 let mean = 0.5 * (now[k] + before[k]);
@@ -240,20 +277,28 @@ impl<'a, const K: usize> Solver<'a, K> {
         }
     }
 
-    /// Adds `dt` times what flows in, face by face from the top: what has been changed is not looked at again.
-    fn stage(&mut self, dt: f64, drive: Drive) {
+    /// Adds `dt` times what flows in, face by face from the top: what has been changed is not looked at again. Answers
+    /// how many cells a second what carries cells crosses, if that is measured: each kind counts by how much of it there is, up to what it
+    /// began with.
+    fn stage<const MEASURED: bool>(&mut self, dt: f64, drive: Drive) -> f64 {
         let n = self.filled.len();
         let law = self.law;
         let squared = drive.omega * drive.omega;
         let log_squared = libm::log(squared.max(f64::MIN_POSITIVE));
         let clumped = if squared > 0.0 { self.clumped(drive) / squared } else { 0.0 };
-        let (faces, per_volume, filled) =
-            (&self.faces[..n - 1], &self.per_volume[..n], &mut self.filled[..n]);
+        let (faces, volume, filled) = (&self.faces[..n - 1], &self.volume[..n], &mut self.filled[..n]);
+        let (per_volume, per_dt) = (&self.per_volume[..n], 1.0 / dt);
+        let per_start = self.per_start;
         let drag = self.kinds.map(|kind| kind.drag);
         let over = self.kinds.map(|kind| kind.over);
         let there = self.kinds.iter().filter(|kind| kind.drag > 0.0);
         let lightest = there.map(|kind| kind.over).fold(f64::INFINITY, f64::min);
         let (mut slope_here, mut inflow) = ([0.0; K], [0.0; K]);
+        let mut carried = [0.0; K];
+        // Room on either side of a face, of which each of a cell's two may take half in a stage.
+        let room =
+            |filled: &[f64; K], volume: f64| (1.0 - product(&[1.0; K], filled)) * volume * (0.5 * per_dt);
+        let mut room_here = room(&filled[0], volume[0]);
         for j in 0..n - 1 {
             let (here, next) = (&filled[j], &filled[j + 1]);
             let slope_next = if j + 2 < n { limited(here, next, &filled[j + 2]) } else { [0.0; K] };
@@ -267,8 +312,8 @@ impl<'a, const K: usize> Solver<'a, K> {
             let face = faces[j];
             let packing = law.packing;
             let most = packing.at_one + packing.slope * (log_squared + face.log_pull);
-            let most = lower(higher(most, packing.low), packing.high);
-            let ease = |solids: f64| law.hindrance(solids) * open(solids / most);
+            let per_most = 1.0 / lower(higher(most, packing.low), packing.high);
+            let ease = |solids: f64| law.hindrance(solids) * open(solids * per_most);
             let a = squared * face.pull;
             let mut slip = [0.0; K];
             let down = a * ease(solids_right);
@@ -285,19 +330,41 @@ impl<'a, const K: usize> Solver<'a, K> {
             // Red cells hang together.
             slip[0] *= 1.0 + clumped * face.clumping;
             let back = product(&slip, &left);
-            let step = dt * per_volume[j];
+            let most_speed = HELD * per_dt * face.per_steep;
+            let mut flux = [0.0; K];
+            let (mut down, mut up) = (0.0, 0.0);
             for k in 0..K {
                 let v = slip[k] - back;
-                let flux = face.area * (higher(v, 0.0) * left[k] + lower(v, 0.0) * right[k]);
-                filled[j][k] += step * (inflow[k] - flux);
-                inflow[k] = flux;
+                let held = lower(higher(v, -most_speed), most_speed);
+                let (falls, rises) = (higher(held, 0.0) * left[k], lower(held, 0.0) * right[k]);
+                if MEASURED {
+                    let there = if v > 0.0 { left[k] } else { right[k] };
+                    carried[k] = higher(carried[k], face.steep * v.abs() * lower(there * per_start[k], 1.0));
+                }
+                flux[k] = face.area * (falls + rises);
+                down += falls;
+                up -= rises;
             }
+            (down, up) = (face.area * down, face.area * up);
+            let room_next = room(next, volume[j + 1]);
+            if down > room_next || up > room_here {
+                let fits = |flow: f64, room: f64| if flow > room { higher(room, 0.0) / flow } else { 1.0 };
+                let share = lower(fits(down, room_next), fits(up, room_here));
+                flux.iter_mut().for_each(|f| *f *= share);
+            }
+            room_here = room_next;
+            let step = dt * per_volume[j];
+            for k in 0..K {
+                filled[j][k] += step * (inflow[k] - flux[k]);
+            }
+            inflow = flux;
             slope_here = slope_next;
         }
         let step = dt * per_volume[n - 1];
         for k in 0..K {
             filled[n - 1][k] += step * inflow[k];
         }
+        carried.into_iter().fold(0.0, higher)
     }
 }
 

@@ -111,15 +111,12 @@ fn setup() -> impl Strategy<Value = Setup> {
 fn random_programmes_and_tubes_hold() {
     let cases = if std::env::var_os("STRAWLINE_LONG").is_some() { 20_000 } else { 2_000 };
     let drawn = std::cell::Cell::new(0_u32);
-    let over_full = std::cell::Cell::new(0_u32);
     let (double, steps) = (std::cell::Cell::new(0_u32), std::cell::Cell::new(0_u64));
     let config = Config { cases, failure_persistence: None, max_shrink_iters: 200, ..Config::default() };
     let refused = |setup: &Setup, why: ColumnError| {
         match why {
             // What a wide choice of numbers runs into.
             ColumnError::TooHigh { .. } | ColumnError::NothingDrawn => {}
-            // One in 20,000 was seen.
-            ColumnError::OverFull { .. } => over_full.set(over_full.get() + 1),
             ColumnError::Outside { field, .. } => {
                 prop_assert!(field.ends_with("programme") || field == "rotor.maximum", "{}", field);
             }
@@ -140,7 +137,6 @@ fn random_programmes_and_tubes_hold() {
     TestRunner::new(config).run(&setup(), law).unwrap_or_else(|e| panic!("{e}"));
     println!("{} pictures, {} of two spins, {} steps", drawn.get(), double.get(), steps.get());
     assert!(drawn.get() >= cases && double.get() > cases / 10);
-    assert!(over_full.get() <= 2 + cases / 1000, "{} came out fuller than full", over_full.get());
 }
 
 /// The usual number of cells shows what many cells do, to 1 % of the column: the whole double spin.
@@ -158,6 +154,25 @@ fn the_usual_cells_are_enough() {
         );
         assert!(most / usual.column < 0.01 && share < 0.01, "{most} mm of {}, {share}", usual.column);
     }
+}
+
+/// How far a picture is from a finer one, spin by spin: the top of the cells at worst, as a share of the column; the
+/// share of platelets above it at worst; and that above the line.
+fn off(found: &Picture, fine: &Picture) -> Vec<(f64, f64, f64)> {
+    let pairs = found.spins.iter().zip(&fine.spins);
+    pairs
+        .map(|(f, g)| {
+            let course = f.series.iter().zip(&g.series);
+            let most = |what: fn(&Above) -> f64| {
+                course.clone().map(|(a, b)| (what(&a.above) - what(&b.above)).abs()).fold(0.0, f64::max)
+            };
+            (
+                most(|a| a.interface) / g.column,
+                most(|a| a.platelets),
+                (f.collection.platelets_above - g.collection.platelets_above).abs(),
+            )
+        })
+        .collect()
 }
 
 /// Nothing falls that does not turn; a faster or longer spin leaves more clear.
@@ -274,7 +289,8 @@ fn an_open_stage_takes_no_time_and_nothing_turns_in_it() {
     assert_eq!(with(Stage::Stop { time: None }), first_of(&plain));
     let rested = with(Stage::Handling { what: String::new(), time: Some(q(300.0)) });
     let ends = |spun: &Spun| spun.series.last().unwrap().above;
-    near(ends(&rested).interface, ends(&first_of(&plain)).interface, 1e-3);
+    // Other moments to look cut the steps otherwise: a hundredth of a millimetre of 95.
+    near(ends(&rested).interface, ends(&first_of(&plain)).interface, 0.02);
 }
 
 #[test]
@@ -290,7 +306,10 @@ fn survives_a_file() {
 #[ignore = "times; to be run by itself, built for speed"]
 fn what_an_update_takes() {
     let mut took = Vec::new();
-    for cells in [25_u16, 50, 100, 200, 400] {
+    let fine = picture(&Setup { cells: 400, ..demo() }).unwrap();
+    for cells in [25_u16, 50, 80, 100, 200, 400] {
+        let off = off(&picture(&Setup { cells, ..demo() }).unwrap(), &fine);
+        println!("off from 400 cells: {off:.4?}");
         let setup = Setup { cells, ..demo() };
         let times = (0..9).map(|_| {
             let begun = std::time::Instant::now();

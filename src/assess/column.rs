@@ -1,0 +1,386 @@
+//! The picture of the spin that a case stands for, and another beside it: what is put in. Nothing that comes out of it
+//! enters an [`super::Assessment`].
+
+use super::Assessment;
+use super::draw::Totals;
+use crate::bench::Bottom;
+use crate::case::Case;
+use crate::product::predict::NativeCount;
+use crate::quantity::{Haematocrit, Millimetre, Quantity, Rcf, Rpm, Seconds, Volume};
+use crate::spin::column::{Blood, End, Line, Parting, Setup, Spin, Tube};
+use crate::spin::exposure::stretches;
+use crate::spin::programme::{Programme, Speed, Stage};
+use crate::spin::rcf::RadiusKind;
+use crate::spin::rotor::{Rotor, RotorKind};
+
+/// Why a case has no picture.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NoColumn {
+    /// No protocol, or one whose process sets its own speeds.
+    NoProgramme,
+    /// Nothing turns in it, or more than two spins do.
+    Spins,
+    /// No rotor is chosen.
+    NoRotor,
+    /// A radius that the programme or the picture needs is not on record.
+    NoRadius,
+    /// The tubes keep their angle.
+    FixedAngle,
+    /// No container is chosen, or its fill is not known.
+    NoFill,
+    /// No haematocrit is known.
+    NoHaematocrit,
+}
+
+/// What a person moves to see what it does.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Knob {
+    /// Left above the cells of the first spin [mL], of both pictures.
+    LeftBehind,
+    /// How far the hand stirs at the line [mm], of both pictures.
+    Disturbed,
+    /// Speed of the first spin beside, as a share of that of the case.
+    Speed,
+    /// Time of the first spin beside, as a share.
+    Time,
+    /// Inner diameter beside [mm]: a narrower tube is a higher column.
+    Diameter,
+    /// Haematocrit of the blood beside.
+    Haematocrit,
+}
+
+impl Knob {
+    /// All of them.
+    pub const ALL: [Self; 6] =
+        [Self::LeftBehind, Self::Disturbed, Self::Speed, Self::Time, Self::Diameter, Self::Haematocrit];
+
+    /// Those that make another picture beside.
+    pub fn beside(self) -> bool {
+        !matches!(self, Self::LeftBehind | Self::Disturbed)
+    }
+
+    /// Step, least and most.
+    fn reach(self) -> (f64, f64, f64) {
+        match self {
+            Self::LeftBehind => (0.1, 0.0, 5.0),
+            Self::Disturbed => (0.5, 0.0, 10.0),
+            Self::Speed => (0.05, 0.5, 2.0),
+            Self::Time => (0.1, 0.1, 3.0),
+            Self::Diameter => (1.0, 5.0, 60.0),
+            Self::Haematocrit => (0.01, 0.2, 0.65),
+        }
+    }
+}
+
+/// Steps taken from where each knob stands by itself.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Turned([i16; 6]);
+
+impl Turned {
+    fn steps(&self, knob: Knob) -> i16 {
+        Knob::ALL.iter().position(|k| *k == knob).and_then(|i| self.0.get(i)).copied().unwrap_or(0)
+    }
+
+    /// Whether anything beside is otherwise.
+    pub fn beside(&self) -> bool {
+        Knob::ALL.into_iter().any(|k| k.beside() && self.steps(k) != 0)
+    }
+
+    /// One step on or back, within its reach.
+    pub fn turn(&mut self, knob: Knob, up: bool, from: &Stands) {
+        let (step, least, most) = knob.reach();
+        let next = self.steps(knob) + if up { 1 } else { -1 };
+        let value = from.of(knob) + step * f64::from(next);
+        let closer = next.abs() < self.steps(knob).abs();
+        if let Some(slot) = Knob::ALL.iter().position(|k| *k == knob).and_then(|i| self.0.get_mut(i))
+            && (closer || (least - 1e-9..=most + 1e-9).contains(&value))
+        {
+            *slot = next;
+        }
+    }
+
+    /// Where a knob stands.
+    pub fn value(&self, knob: Knob, from: &Stands) -> f64 {
+        (from.of(knob) + knob.reach().0 * f64::from(self.steps(knob))).max(0.0)
+    }
+}
+
+/// Where the knobs stand by themselves.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stands {
+    left_behind: f64,
+    diameter: f64,
+    haematocrit: f64,
+}
+
+impl Stands {
+    fn of(&self, knob: Knob) -> f64 {
+        match knob {
+            Knob::LeftBehind => self.left_behind,
+            Knob::Disturbed => 1.0,
+            Knob::Speed | Knob::Time => 1.0,
+            Knob::Diameter => self.diameter,
+            Knob::Haematocrit => self.haematocrit,
+        }
+    }
+}
+
+/// The picture of a case.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pictured {
+    /// What it is made of.
+    pub setup: Setup,
+    /// Where the knobs stand by themselves.
+    pub stands: Stands,
+    /// The blood was not counted: adults' mean stands in. Shares do not follow it.
+    pub usual_count: bool,
+}
+
+/// What a case is pictured as: one of its containers, all being alike. Errors: what is missing or outside.
+pub fn pictured(case: &Case, answer: &Assessment, turned: &Turned) -> Result<Pictured, NoColumn> {
+    let protocol = case.protocol.as_ref().ok_or(NoColumn::NoProgramme)?;
+    let programmes = spins(&protocol.programme);
+    if protocol.programme.0.iter().all(|s| s.speed().is_none()) {
+        return Err(NoColumn::NoProgramme);
+    }
+    if programmes.len() > 2 {
+        return Err(NoColumn::Spins);
+    }
+    let rotor = case.spin.rotor.clone().ok_or(NoColumn::NoRotor)?;
+    if rotor.kind == RotorKind::FixedAngle {
+        return Err(NoColumn::FixedAngle);
+    }
+    rotor.radius(RadiusKind::Maximum).map_err(|_| NoColumn::NoRadius)?;
+    for programme in &programmes {
+        stretches(programme, &rotor, None).map_err(|_| NoColumn::NoRadius)?;
+    }
+    let container = case.draw.container.as_ref().ok_or(NoColumn::NoFill)?;
+    let totals = answer.draw.now.as_ref().filter(|t| t.containers > 0).ok_or(NoColumn::NoFill)?;
+    let haematocrit = case.baseline.haematocrit.ok_or(NoColumn::NoHaematocrit)?;
+    let counted = answer.product.native.as_ref().map(|n| n.count.value);
+    let stands = Stands {
+        left_behind: protocol.left_behind.get(),
+        diameter: container.inner_diameter.get(),
+        haematocrit: haematocrit.get(),
+    };
+    let blood = Blood {
+        blood: each(totals, totals.blood.value)?,
+        anticoagulant: each(totals, totals.anticoagulant.value)?,
+        haematocrit,
+        platelets: counted.unwrap_or(NativeCount::ADULTS.value),
+        white_cells: None,
+    };
+    let tube = tube(container.inner_diameter, container.bottom);
+    let mm = |value: f64| Millimetre::new(value).unwrap_or(Millimetre::constant(0.0));
+    let disturbed = mm(turned.value(Knob::Disturbed, &stands));
+    let left_behind = Volume::new(turned.value(Knob::LeftBehind, &stands)).unwrap_or(Volume::ZERO);
+    let kept = answer.product.volume.and_then(|v| each(totals, v).ok()).unwrap_or(Volume::ZERO);
+    let parting = |index: usize| Parting {
+        line: if index == 0 { Line::AboveCells { left_behind } } else { Line::AboveBottom { kept } },
+        disturbed,
+    };
+    let spin =
+        |(index, programme)| Spin { tube, programme, parting: parting(index), profiles_at: Vec::new() };
+    let spins = programmes.into_iter().enumerate().map(spin).collect();
+    let setup = Setup { rotor, blood, spins, cells: 100 };
+    Ok(Pictured { setup, stands, usual_count: counted.is_none() })
+}
+
+/// What stands beside it.
+pub fn beside(of: &Pictured, turned: &Turned) -> Setup {
+    let mut setup = of.setup.clone();
+    let value = |knob| turned.value(knob, &of.stands);
+    if let Ok(haematocrit) = Haematocrit::new(value(Knob::Haematocrit)) {
+        setup.blood.haematocrit = haematocrit;
+    }
+    for (index, spin) in setup.spins.iter_mut().enumerate() {
+        if let Ok(diameter) = Millimetre::new(value(Knob::Diameter)) {
+            spin.tube.inner_diameter = diameter;
+            if let End::Cone { height, .. } = &mut spin.tube.end {
+                *height = diameter;
+            }
+        }
+        if index == 0 {
+            let (speed, time) = (value(Knob::Speed), value(Knob::Time));
+            spin.programme.0.iter_mut().for_each(|stage| vary(stage, speed, time));
+        }
+    }
+    setup
+}
+
+/// Speed and time of a stage times so much; force goes with the square of the speed.
+fn vary(stage: &mut Stage, speed_by: f64, time_by: f64) {
+    let longer = |time: &mut Seconds| *time = Seconds::new(time_by * time.get()).unwrap_or(*time);
+    let faster = |speed: &mut Speed| match speed {
+        Speed::Rpm(rpm) => *rpm = Rpm::new(speed_by * rpm.get()).unwrap_or(*rpm),
+        Speed::Rcf { g, .. } => *g = Rcf::new(speed_by * speed_by * g.get()).unwrap_or(*g),
+    };
+    match stage {
+        Stage::Ramp { to, time } => {
+            faster(to);
+            longer(time);
+        }
+        Stage::Hold { speed, time } => {
+            faster(speed);
+            longer(time);
+        }
+        Stage::Stop { .. } | Stage::Handling { .. } => {}
+    }
+}
+
+fn each(totals: &Totals, all: Volume) -> Result<Volume, NoColumn> {
+    Volume::new(all.get() / f64::from(totals.containers)).map_err(|_| NoColumn::NoFill)
+}
+
+fn tube(inner_diameter: Millimetre, bottom: Bottom) -> Tube {
+    let end = match bottom {
+        Bottom::Flat => End::Flat,
+        Bottom::Round => End::Round,
+        // A cone as high as it is wide.
+        Bottom::Conical => End::Cone { height: inner_diameter, tip: Millimetre::constant(0.0) },
+    };
+    Tube { inner_diameter, end }
+}
+
+/// The programme cut where a person handles what was spun; what does not turn is left out.
+fn spins(programme: &Programme) -> Vec<Programme> {
+    let parts = programme.0.split(|stage| matches!(stage, Stage::Handling { .. }));
+    let turning = parts.filter(|part| part.iter().any(|stage| stage.speed().is_some()));
+    turning.map(|part| Programme(part.to_vec())).collect()
+}
+
+/// A moment of the course of a programme.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Turning {
+    /// Since it began [min].
+    pub minutes: f64,
+    /// Speed [rpm].
+    pub rpm: f64,
+}
+
+/// The course of a whole programme: speed over time, and when somebody does something by hand [min].
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Course {
+    /// Corners of the speed.
+    pub corners: Vec<Turning>,
+    /// By hand.
+    pub by_hand: Vec<f64>,
+}
+
+/// The course of a case’s programme; `None` without a rotor that can run it. What a person ends takes no time.
+pub fn course(programme: &Programme, rotor: &Rotor) -> Option<Course> {
+    let mut found = Course::default();
+    let mut now = 0.0;
+    for (index, stage) in programme.0.iter().enumerate() {
+        if matches!(stage, Stage::Handling { .. }) {
+            found.by_hand.push(now);
+        }
+        let until = programme.0.get(..=index)?;
+        let last = stretches(&Programme(until.to_vec()), rotor, None).ok()?;
+        let Some(stretch) = last.last().filter(|_| stage.time().is_some()) else { continue };
+        found.corners.push(Turning { minutes: now, rpm: stretch.from.get() });
+        now += stretch.time.get() / 60.0;
+        found.corners.push(Turning { minutes: now, rpm: stretch.to.get() });
+    }
+    (now > 0.0).then_some(found)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Now, assess};
+    use super::*;
+    use crate::case;
+    use crate::draft::{CheckSign, Draft, Field};
+    use crate::quantity::time::{Instant, Offset};
+    use crate::spin::column::picture;
+    use crate::words::Language;
+
+    const NOW: Now = Now { at: Instant(1_795_597_200_000), offset: Offset::UTC };
+
+    fn demo(change: impl FnOnce(&mut Draft)) -> (Case, Assessment) {
+        let mut draft = Draft::demo("d".into(), CheckSign::pick(0, &[]), NOW.at, Default::default());
+        change(&mut draft);
+        let case = case::read(&draft, Language::English).0;
+        let answer = assess(&case, NOW);
+        (case, answer)
+    }
+
+    fn of(change: impl FnOnce(&mut Draft)) -> Result<Pictured, NoColumn> {
+        let (case, answer) = demo(change);
+        pictured(&case, &answer, &Turned::default())
+    }
+
+    /// The invented case: 2 and 13 mL in each of two tubes, 180 then 900 ×g, 2 mL of product from each.
+    #[test]
+    fn a_case_is_pictured_as_one_of_its_containers() {
+        let found = of(|_| ()).unwrap();
+        let Setup { blood, spins, .. } = &found.setup;
+        assert_eq!((blood.blood.get(), blood.anticoagulant.get()), (13.0, 2.0));
+        assert_eq!((blood.haematocrit.get(), blood.platelets.get()), (0.42, 210.0));
+        assert_eq!(spins.len(), 2);
+        assert_eq!(spins[1].parting.line, Line::AboveBottom { kept: Quantity::new(2.0).unwrap() });
+        assert!(picture(&found.setup).is_ok());
+        assert!(!found.usual_count);
+    }
+
+    #[test]
+    fn what_is_missing_or_outside_is_said() {
+        assert_eq!(of(|d| d.kit.rotor = None), Err(NoColumn::NoRotor));
+        assert_eq!(of(|d| d.kit.protocol = None), Err(NoColumn::NoProgramme));
+        assert_eq!(of(|d| d.kit.container = None), Err(NoColumn::NoFill));
+        assert_eq!(of(|d| d.write(Field::BloodHaematocrit, "")), Err(NoColumn::NoHaematocrit));
+        let rotor = |change: fn(&mut Rotor)| {
+            of(move |d| {
+                if let Some(rotor) = d.kit.rotor.as_mut() {
+                    change(rotor);
+                }
+            })
+        };
+        assert_eq!(rotor(|r| r.kind = RotorKind::FixedAngle), Err(NoColumn::FixedAngle));
+        assert_eq!(rotor(|r| r.maximum = None), Err(NoColumn::NoRadius));
+        // Uncounted blood has a picture: shares do not follow the count.
+        assert!(of(|d| d.write(Field::BloodCount, "")).unwrap().usual_count);
+        let chamber = of(|d| {
+            let programme = vec![Stage::Handling { what: String::new(), time: None }];
+            if let Some(p) = d.kit.protocol.as_mut() {
+                p.programme = Programme(programme);
+            }
+        });
+        assert_eq!(chamber, Err(NoColumn::NoProgramme));
+    }
+
+    #[test]
+    fn what_is_turned_stands_beside_and_goes_back() {
+        let found = of(|_| ()).unwrap();
+        let mut turned = Turned::default();
+        assert!(!turned.beside());
+        for _ in 0..4 {
+            turned.turn(Knob::Speed, true, &found.stands);
+        }
+        turned.turn(Knob::Diameter, false, &found.stands);
+        assert!(turned.beside());
+        let other = beside(&found, &turned);
+        // 1.2 times as fast is 1.44 times the force
+        let Stage::Hold { speed: Speed::Rcf { g, .. }, .. } = other.spins[0].programme.0[0] else { panic!() };
+        assert!((g.get() - 1.44 * 180.0).abs() < 1e-9);
+        let wide = found.setup.spins[0].tube.inner_diameter.get();
+        assert_eq!(other.spins[0].tube.inner_diameter.get(), wide - 1.0);
+        assert_eq!(other.spins[1].programme, found.setup.spins[1].programme);
+        for _ in 0..100 {
+            turned.turn(Knob::Speed, true, &found.stands);
+        }
+        assert!((turned.value(Knob::Speed, &found.stands) - 2.0).abs() < 1e-9);
+    }
+
+    /// 180 ×g at 155 mm is 1020 rpm (set in tens), 900 ×g 2280; ten minutes each, and the hand between.
+    #[test]
+    fn the_course_of_a_programme() {
+        let (case, _) = demo(|_| ());
+        let (protocol, rotor) = (case.protocol.unwrap(), case.spin.rotor.unwrap());
+        let found = course(&protocol.programme, &rotor).unwrap();
+        let at: Vec<(f64, f64)> = found.corners.iter().map(|c| (c.minutes, c.rpm)).collect();
+        assert_eq!(at, [(0.0, 1020.0), (10.0, 1020.0), (10.0, 2280.0), (20.0, 2280.0)]);
+        assert_eq!(found.by_hand, [10.0]);
+        assert_eq!(course(&Programme::default(), &rotor), None);
+    }
+}

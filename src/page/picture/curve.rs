@@ -1,0 +1,122 @@
+//! Curves over an axis from 0, with a band about one of them. Only looked at.
+
+use super::axis::{ticks, upright, word};
+use super::plot::polyline;
+use super::svg::{Len, Svg, number as attribute};
+use crate::dom::prelude::*;
+
+/// What the picture shows.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct CurveView {
+    /// Right and upper end.
+    pub ends: (f64, f64),
+    /// Points of each curve; the second is drawn broken.
+    pub curves: Vec<Vec<(f64, f64)>>,
+    /// Low and high end about the first, where each of its points is.
+    pub band: Vec<(f64, f64)>,
+    /// Where to stand an upright line over the whole, with its word.
+    pub marks: Vec<(f64, String)>,
+    /// Words at the upright and the level axis.
+    pub words: [String; 2],
+}
+
+const LEFT: f64 = 12.0;
+const RIGHT: f64 = 97.0;
+const TOP: f64 = 2.6;
+const TALL: f64 = 8.0;
+const HEIGHT: f64 = TOP + TALL + 2.9;
+
+/// Draws the picture. `number` writes the numbers at both axes.
+pub fn draw(view: &CurveView, number: &dyn Fn(f64) -> String) -> String {
+    let mut svg = Svg::default();
+    let (right, upper) = view.ends;
+    if !(right > 0.0 && upper > 0.0) {
+        return svg.finish();
+    }
+    let place = |(x, y): (f64, f64)| ((x / right).clamp(0.0, 1.0), 1.0 - (y / upper).clamp(0.0, 1.0));
+    let bottom = TOP + TALL;
+    let x_of = |x: f64| LEFT + (x / right).clamp(0.0, 1.0) * (RIGHT - LEFT);
+    svg.stretched([Len::Percent(LEFT), Len::Em(TOP), Len::Percent(RIGHT - LEFT), Len::Em(TALL)], |svg| {
+        if let Some(first) = view.curves.first().filter(|_| !view.band.is_empty()) {
+            let low = first.iter().zip(&view.band).map(|((x, _), (low, _))| place((*x, *low)));
+            let high = first.iter().zip(&view.band).rev().map(|((x, _), (_, high))| place((*x, *high)));
+            if let Some(mut band) = polyline(low.chain(high)) {
+                band.close();
+                svg.path("curve-band", &band);
+            }
+        }
+        for (i, curve) in view.curves.iter().enumerate() {
+            if let Some(path) = polyline(curve.iter().map(|p| place(*p))) {
+                svg.path(if i == 0 { "curve" } else { "curve second" }, &path);
+            }
+        }
+    });
+    upright(&mut svg, "axis", LEFT, TOP, bottom);
+    svg.line("axis", Len::Percent(LEFT), Len::Em(bottom), Len::Percent(RIGHT), Len::Em(bottom));
+    for value in ticks(right, 6.0) {
+        upright(&mut svg, "axis-tick", x_of(value), bottom, bottom + 0.35);
+        word(&mut svg, "middle", x_of(value), bottom + 1.3, &number(value));
+    }
+    for value in ticks(upper, 4.0) {
+        let y = TOP + TALL * (1.0 - value / upper);
+        svg.line("axis-tick", Len::Percent(LEFT - 1.0), Len::Em(y), Len::Percent(LEFT), Len::Em(y));
+        word(&mut svg, "end", LEFT - 1.6, y + 0.3, &number(value));
+    }
+    for (x, words) in &view.marks {
+        upright(&mut svg, "change", x_of(*x), TOP - 0.4, bottom);
+        word(&mut svg, "middle second", x_of(*x), TOP - 0.7, words);
+    }
+    let [y, x] = &view.words;
+    word(&mut svg, "second end", RIGHT, bottom + 2.5, x);
+    word(&mut svg, "second", 0.0, TOP - 1.5, y);
+    svg.finish()
+}
+
+/// The picture, with the words for a screen reader. As wide as the place it stands in.
+#[component]
+pub fn CurvePicture(
+    /// What to draw.
+    #[prop(into)]
+    view: Signal<CurveView>,
+    /// The picture in words.
+    #[prop(into)]
+    label: Signal<String>,
+    /// Writes the numbers.
+    #[prop(into)]
+    number: Callback<f64, String>,
+) -> impl IntoView {
+    let body = memo(move || draw(&view.read(), &|value| number.run(value)));
+    view! {
+        <svg
+            class="picture curve-picture"
+            role="img"
+            aria-label=move || label.get()
+            width="100%"
+            height=attribute(HEIGHT) + "em"
+            font-size="1.0625rem"
+            inner_html=move || body.get()
+        ></svg>
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn curves_and_bands_stand_where_they_read() {
+        let view = CurveView {
+            ends: (10.0, 100.0),
+            curves: vec![vec![(0.0, 0.0), (10.0, 50.0)], vec![(0.0, 0.0), (5.0, 100.0)]],
+            band: vec![(0.0, 0.0), (25.0, 75.0)],
+            marks: vec![(5.0, "by hand".into())],
+            words: ["mm".into(), "min".into()],
+        };
+        let body = draw(&view, &|v| v.to_string());
+        assert!(body.contains("<path class=\"curve\" d=\"M0 100L100 50\"/>"), "{body}");
+        assert!(body.contains("<path class=\"curve second\" d=\"M0 100L50 0\"/>"), "{body}");
+        assert!(body.contains("<path class=\"curve-band\" d=\"M0 100L100 75L100 25L0 100Z\"/>"), "{body}");
+        assert!(body.contains(">by hand</text>"));
+        assert_eq!(draw(&CurveView::default(), &|v| v.to_string()), "");
+    }
+}

@@ -1,0 +1,116 @@
+//! Speed against time: how much of something there is at each place, darker for more. Only looked at; the table beside
+//! it says the same.
+
+use super::axis::word;
+use super::svg::{Len, Svg, number as attribute};
+use crate::dom::prelude::*;
+
+/// What the picture shows.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct MapView {
+    /// Rows from the bottom up, each from left to right, 0 to 1; `None` where it is not reckoned yet.
+    pub rows: Vec<Option<Vec<f64>>>,
+    /// Places of a row.
+    pub places: usize,
+    /// Where most is, row by row.
+    pub rings: Vec<Option<usize>>,
+    /// Row and place of what is planned.
+    pub own: (usize, usize),
+    /// Words at each tick upwards (row) and along (place).
+    pub up: Vec<(usize, String)>,
+    /// Along.
+    pub along: Vec<(usize, String)>,
+    /// Words at the upright and the level axis.
+    pub words: [String; 2],
+}
+
+const LEFT: f64 = 12.0;
+const RIGHT: f64 = 98.0;
+const TOP: f64 = 2.0;
+const TALL: f64 = 15.0;
+const HEIGHT: f64 = TOP + TALL + 2.9;
+
+/// Steps of darkness.
+const SHADES: f64 = 8.0;
+
+/// Draws the picture.
+pub fn draw(view: &MapView) -> String {
+    let mut svg = Svg::default();
+    let (rows, places) = (view.rows.len() as f64, view.places as f64);
+    if rows == 0.0 || places == 0.0 {
+        return svg.finish();
+    }
+    let (wide, tall) = ((RIGHT - LEFT) / places, TALL / rows);
+    let x = |place: usize| LEFT + wide * place as f64;
+    let y = |row: usize| TOP + TALL - tall * (row as f64 + 1.0);
+    for (row, shares) in view.rows.iter().enumerate() {
+        for (place, share) in shares.iter().flatten().enumerate() {
+            #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "0 to 8")]
+            let shade = (share.clamp(0.0, 1.0) * SHADES).round() as u8;
+            let class = ["shade s", &shade.to_string()].concat();
+            svg.rect(&class, Len::Percent(x(place)), Len::Em(y(row)), Len::Percent(wide), Len::Em(tall));
+        }
+    }
+    for (row, ring) in view.rings.iter().enumerate() {
+        if let Some(place) = ring {
+            svg.circle("ring", Len::Percent(x(*place) + wide / 2.0), Len::Em(y(row) + tall / 2.0), 3.5);
+        }
+    }
+    let (row, place) = view.own;
+    svg.rect("chosen", Len::Percent(x(place)), Len::Em(y(row)), Len::Percent(wide), Len::Em(tall));
+    for (row, words) in &view.up {
+        word(&mut svg, "end", LEFT - 1.0, y(*row) + tall / 2.0 + 0.3, words);
+    }
+    for (place, words) in &view.along {
+        word(&mut svg, "middle", x(*place) + wide / 2.0, TOP + TALL + 1.2, words);
+    }
+    let [up, along] = &view.words;
+    word(&mut svg, "second", 0.0, TOP - 0.7, up);
+    word(&mut svg, "second end", RIGHT, TOP + TALL + 2.5, along);
+    svg.finish()
+}
+
+/// The picture, with the words for a screen reader.
+#[component]
+pub fn MapPicture(
+    /// What to draw.
+    #[prop(into)]
+    view: Signal<MapView>,
+    /// The picture in words.
+    #[prop(into)]
+    label: Signal<String>,
+) -> impl IntoView {
+    let body = memo(move || draw(&view.read()));
+    view! {
+        <svg
+            class="picture map-picture"
+            role="img"
+            aria-label=move || label.get()
+            width="100%"
+            height=attribute(HEIGHT) + "em"
+            font-size="1.0625rem"
+            inner_html=move || body.get()
+        ></svg>
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn places_are_darker_for_more_and_missing_rows_are_empty() {
+        let view = MapView {
+            rows: vec![Some(vec![0.0, 1.0]), None],
+            places: 2,
+            rings: vec![Some(1), None],
+            own: (0, 0),
+            ..MapView::default()
+        };
+        let body = draw(&view);
+        assert!(body.contains("class=\"shade s0\" x=\"12%\" y=\"9.5em\" width=\"43%\""), "{body}");
+        assert!(body.contains("class=\"shade s8\" x=\"55%\""), "{body}");
+        assert_eq!(body.matches("class=\"shade").count(), 2);
+        assert_eq!(body.matches("class=\"ring\"").count(), 1);
+    }
+}

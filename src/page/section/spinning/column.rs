@@ -1,0 +1,250 @@
+//! The picture of the spin, one tap behind the programme: reckoned aside, shown here, never beside what is predicted.
+
+mod column_of;
+mod course;
+mod map;
+mod speed;
+
+pub use speed::line;
+
+use crate::dom::prelude::*;
+use crate::shell::{aside, typing};
+use crate::state::{Desk, Sheet};
+use crate::widget::Fold;
+use std::time::Duration;
+use strawline::assess::column::{self, Knob, NoColumn, Turned};
+use strawline::spin::column::Setup;
+use strawline::spin::column::ask::{Off, Question, Refusal, Reply, Seen};
+use strawline::words::column::{ColumnWord as Words, KnobValue};
+
+/// How long nothing must change before it is asked for.
+const REST: Duration = Duration::from_millis(150);
+
+/// What came back for one column.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub enum Came {
+    /// Not yet.
+    #[default]
+    Nothing,
+    /// Every spin.
+    Seen(Vec<Seen>),
+    /// There is none.
+    Refused(Refusal),
+    /// The browser reckons nothing aside.
+    Unable,
+}
+
+impl Came {
+    fn of(reply: Option<Reply>) -> Self {
+        match reply {
+            Some(Reply::Column(spins)) => Self::Seen(spins),
+            Some(Reply::Refused(why)) => Self::Refused(why),
+            _ => Self::Unable,
+        }
+    }
+}
+
+/// The picture in view.
+#[derive(Clone, Copy)]
+pub struct Shown {
+    /// What the case is pictured as.
+    pub pictured: Memo<Result<column::Pictured, NoColumn>>,
+    /// What was tried.
+    pub turned: RwSignal<Turned>,
+    /// What stands beside it.
+    pub beside: Memo<Option<Setup>>,
+    /// Its column.
+    pub here: RwSignal<Came>,
+    /// The column beside.
+    pub there: RwSignal<Came>,
+    /// How far the first may be off.
+    pub off: RwSignal<Option<Vec<Off>>>,
+    /// Frame in view, over all spins.
+    pub frame: RwSignal<usize>,
+    /// Question now in hand.
+    asked: StoredValue<u64>,
+}
+
+/// Frames of a spin.
+pub const FRAMES: usize = 31;
+
+impl Shown {
+    fn new(sheet: Sheet) -> Self {
+        let turned = RwSignal::new(Turned::default());
+        let pictured = memo(move || {
+            let turned = turned.get();
+            sheet.draft.track();
+            sheet.read.with(|(case, _)| sheet.answer.with(|a| column::pictured(case, a, &turned)))
+        });
+        let beside = memo(move || {
+            let turned = turned.get();
+            pictured.with(|p| p.as_ref().ok().filter(|_| turned.beside()).map(|p| column::beside(p, &turned)))
+        });
+        let shown = Self {
+            pictured,
+            turned,
+            beside,
+            here: RwSignal::new(Came::Nothing),
+            there: RwSignal::new(Came::Nothing),
+            off: RwSignal::new(None),
+            frame: RwSignal::new(FRAMES - 1),
+            asked: StoredValue::new(0),
+        };
+        let setup = memo(move || pictured.with(|p| p.as_ref().ok().map(|p| p.setup.clone())));
+        Effect::new(move |_| {
+            let both = (setup.get(), beside.get());
+            let number = shown.asked.get_value() + 1;
+            shown.asked.set_value(number);
+            let rest = if number == 1 { Duration::ZERO } else { REST };
+            typing::after_paint(move || {
+                set_timeout(move || shown.ask(number, both.0, both.1), rest);
+            });
+        });
+        shown
+    }
+
+    /// Whether nothing was asked since, and the page still has a place for the answer.
+    fn current(self, number: u64) -> bool {
+        self.asked.try_get_value() == Some(number)
+    }
+
+    fn ask(self, number: u64, setup: Option<Setup>, beside: Option<Setup>) {
+        let Some(setup) = setup.filter(|_| self.current(number)) else { return };
+        let then = setup.clone();
+        aside::ask(&Question::Column(setup), move |reply| {
+            if !self.current(number) {
+                return;
+            }
+            self.here.set(Came::of(reply));
+            self.off.set(None);
+            match beside {
+                Some(beside) => aside::ask(&Question::Column(beside), move |reply| {
+                    if self.current(number) {
+                        self.there.set(Came::of(reply));
+                        self.bands(number, then);
+                    }
+                }),
+                None => {
+                    self.there.set(Came::Nothing);
+                    self.bands(number, then);
+                }
+            }
+        });
+    }
+
+    /// Bands take longest: they come last, once nothing was tried for a while.
+    fn bands(self, number: u64, setup: Setup) {
+        let ask = move || {
+            if self.current(number) {
+                aside::ask(&Question::Bands(setup), move |reply| {
+                    if let Some(Reply::Bands(off)) = reply.filter(|_| self.current(number)) {
+                        self.off.set(Some(off));
+                    }
+                });
+            }
+        };
+        set_timeout(ask, Duration::from_millis(400));
+    }
+
+    /// Spin and frame in view.
+    pub fn at(self) -> (usize, usize) {
+        let frame = self.frame.get();
+        (frame / FRAMES, frame % FRAMES)
+    }
+
+    /// Frames of all spins.
+    pub fn frames(self) -> usize {
+        self.here.with(|came| if let Came::Seen(spins) = came { spins.len() * FRAMES } else { FRAMES })
+    }
+}
+
+/// What is shown of the spin as a picture.
+#[component]
+pub fn Pictured() -> impl IntoView {
+    let desk = Desk::here();
+    view! {
+        <Fold title=desk.say(Words::Title) lazy=true>
+            <Inside/>
+        </Fold>
+    }
+}
+
+#[component]
+fn Inside() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let shown = Shown::new(sheet);
+    provide_context(shown);
+    let missing = memo(move || shown.pictured.with(|p| p.as_ref().err().copied()));
+    let usual = memo(move || shown.pictured.with(|p| p.as_ref().is_ok_and(|p| p.usual_count)));
+    let refused = memo(move || {
+        shown.here.with(|came| match came {
+            Came::Refused(why) => Some(desk.say(*why)),
+            Came::Unable => Some(desk.say(Words::Unable)),
+            Came::Nothing => Some(desk.say(Words::Drawing)),
+            Came::Seen(_) => None,
+        })
+    });
+    let drawn = memo(move || missing.get().is_none() && refused.with(Option::is_none));
+    view! {
+        <div class="spun" id="spin-picture">
+            <p class="spun-standing"><b>{desk.say(Words::Standing)}</b></p>
+            <p class="second">{desk.say(Words::Standing2)}</p>
+            <speed::Speed/>
+            {move || missing.get().map(|why| view! { <p class="reading wrong">{desk.say(why)}</p> })}
+            <p class="second" role="status" hidden=move || missing.get().is_some()>{move || refused.get()}</p>
+            <div hidden=move || !drawn.get()>
+                <column_of::Columns/>
+                {move || usual.get().then(|| view! { <p class="second">{desk.say(Words::UsualCount)}</p> })}
+                <Knobs/>
+                <course::Parted/>
+                <course::Course/>
+                <map::Map/>
+            </div>
+            <h3>{desk.say(Words::Outside)}</h3>
+            <p class="second">{desk.say(Words::OutsideWhy)}</p>
+        </div>
+    }
+}
+
+/// What may be tried, each with its steps.
+#[component]
+fn Knobs() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let shown = expect_context::<Shown>();
+    let row = move |knob: Knob| {
+        let value = move || {
+            let turned = shown.turned.get();
+            let style = sheet.conventions().numbers;
+            let value = shown.pictured.with(|p| p.as_ref().ok().map(|p| turned.value(knob, &p.stands)))?;
+            Some(desk.say(KnobValue(knob, value, style)))
+        };
+        let turn = move |up: bool| {
+            let stands = shown.pictured.with_untracked(|p| p.as_ref().ok().map(|p| p.stands));
+            if let Some(stands) = stands {
+                shown.turned.update(|t| t.turn(knob, up, &stands));
+            }
+        };
+        let named = move |words| format!("{}: {}", desk.say(knob), desk.say(words));
+        use strawline::words::page::Common;
+        view! {
+            <div class="spun-knob">
+                <span>{desk.say(knob)}</span>
+                <output>{value}</output>
+                <button type="button" class="step" aria-label=named(Common::Less) on:click=move |_| turn(false)>"−"</button>
+                <button type="button" class="step" aria-label=named(Common::More) on:click=move |_| turn(true)>"+"</button>
+            </div>
+        }
+    };
+    view! {
+        <h3>{desk.say(Words::Try)}</h3>
+        <div class="spun-knobs">{Knob::ALL.into_iter().map(row).collect_view()}</div>
+        <button
+            type="button"
+            class="button"
+            hidden=move || shown.turned.get() == Turned::default()
+            on:click=move |_| shown.turned.set(Turned::default())
+        >
+            {desk.say(Words::Reset)}
+        </button>
+    }
+}

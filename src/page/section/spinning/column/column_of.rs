@@ -1,0 +1,241 @@
+//! The column at a moment, beside it another; played, moved through and stepped.
+
+use super::{Came, FRAMES, Shown};
+use crate::dom::prelude::*;
+use crate::picture::spun::{SpunPicture, SpunView};
+use crate::state::{Desk, Sheet};
+use std::time::Duration;
+use strawline::bench::Bottom;
+use strawline::quantity::Quantity;
+use strawline::quantity::unit::NumberStyle;
+use strawline::spin::column::ask::{Part, Seen};
+use strawline::spin::column::{End, Setup};
+use strawline::words::column::{ColumnWord as Words, MomentLine, Scale};
+
+fn bottom(end: End) -> Bottom {
+    match end {
+        End::Round => Bottom::Round,
+        End::Cone { .. } => Bottom::Conical,
+        End::Flat | End::Hub { .. } => Bottom::Flat,
+    }
+}
+
+fn class(part: Part) -> &'static str {
+    match part {
+        Part::Plasma => "spun-plasma",
+        Part::Falling => "blood falling",
+        Part::Packed => "blood",
+        Part::Pellet => "left",
+    }
+}
+
+/// The largest that platelets come to in any frame, so that the scale stands still while it plays.
+fn most(spins: &[Seen], spin: usize) -> f64 {
+    let all = spins.get(spin).into_iter().flat_map(|s| s.frames.iter().flat_map(|f| &f.platelets));
+    // What lies in a pellet is many times what is above it: the scale is that of the fluid.
+    f64::from(all.copied().max().unwrap_or(100)).min(400.0) / 100.0
+}
+
+fn view_of(
+    (desk, style): (Desk, NumberStyle),
+    setup: &Setup,
+    spins: &[Seen],
+    at: (usize, usize),
+    highest: f64,
+) -> Option<SpunView> {
+    let (spin, frame) = at;
+    let (seen, tube) = (spins.get(spin)?, setup.spins.get(spin)?.tube);
+    let layers = seen.frames.get(frame)?;
+    let numbers = layers.red.iter().zip(&layers.platelets);
+    let parts = seen.parts(frame, spin > 0);
+    Some(SpunView {
+        diameter: tube.inner_diameter,
+        bottom: bottom(tube.end),
+        column: seen.column,
+        highest,
+        parts: parts.into_iter().map(|(part, from, to)| (class(part), desk.say(part), from, to)).collect(),
+        layers: seen
+            .heights
+            .iter()
+            .zip(numbers)
+            .map(|(h, (red, platelets))| (*h, f64::from(*red) / 1000.0, f64::from(*platelets) / 100.0))
+            .collect(),
+        most: most(spins, spin),
+        line: (frame + 1 == FRAMES).then(|| (seen.line, desk.say(Words::Line))),
+        words: [(Words::Platelets, most(spins, spin)), (Words::RedShare, 1.0)]
+            .map(|(words, to)| desk.say(Scale(words, to, style))),
+    })
+}
+
+/// The columns and what moves through their moments.
+#[component]
+pub fn Columns() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let shown = expect_context::<Shown>();
+    let highest = memo(move || {
+        let of = |came: &Came, spin: usize| match came {
+            Came::Seen(spins) => spins.get(spin).map_or(0.0, |s| s.column),
+            _ => 0.0,
+        };
+        let spin = shown.at().0;
+        shown.here.with(|h| shown.there.with(|t| of(h, spin).max(of(t, spin)))) + 6.0
+    });
+    let draw = move |came: RwSignal<Came>, setup: Option<Setup>| {
+        let setup = setup?;
+        came.with(|came| match came {
+            Came::Seen(spins) => {
+                view_of((desk, sheet.conventions().numbers), &setup, spins, shown.at(), highest.get())
+            }
+            _ => None,
+        })
+    };
+    let here =
+        memo(move || draw(shown.here, shown.pictured.with(|p| p.as_ref().ok().map(|p| p.setup.clone()))));
+    let there = memo(move || draw(shown.there, shown.beside.get()));
+    let said = move |came: RwSignal<Came>| {
+        let (spin, frame) = shown.at();
+        came.with(|came| {
+            let Came::Seen(spins) = came else { return None };
+            let at = spins.get(spin)?.course.get(2 * frame)?;
+            Some(desk.say(MomentLine {
+                second: spin > 0,
+                minutes: at.time / 60.0,
+                interface: at.interface,
+                platelets: at.platelets,
+                style: sheet.conventions().numbers,
+            }))
+        })
+        .unwrap_or_default()
+    };
+    let of = move |view: Memo<Option<SpunView>>, came: RwSignal<Came>, name: Words| {
+        let there = memo(move || view.with(Option::is_some));
+        move || {
+            there.get().then(|| {
+                let last = StoredValue::new(view.get_untracked());
+                // While nothing has come for a new frame, the last stays.
+                let now = Signal::derive(move || {
+                    let now = view.get();
+                    if now.is_some() {
+                        last.set_value(now.clone());
+                    }
+                    now.or_else(|| last.get_value()).unwrap_or_else(nothing)
+                });
+                view! {
+                    <figure>
+                        <figcaption>{desk.say(name)}</figcaption>
+                        <SpunPicture view=now label=Signal::derive(move || said(came))/>
+                    </figure>
+                }
+            })
+        }
+    };
+    let refused = move || {
+        shown.there.with(|came| match came {
+            Came::Refused(why) => Some(format!("{}: {}", desk.say(Words::Beside), desk.say(*why))),
+            _ => None,
+        })
+    };
+    view! {
+        <h3>{desk.say(Words::Column)}</h3>
+        <div class="spun-columns">
+            {of(here, shown.here, Words::Here)}
+            {of(there, shown.there, Words::Beside)}
+        </div>
+        <p class="reading wrong" role="status">{refused}</p>
+        <Moments/>
+        <p class="spun-said">{move || said(shown.here)}</p>
+    }
+}
+
+fn nothing() -> SpunView {
+    SpunView {
+        diameter: Quantity::new(15.0).unwrap_or(strawline::quantity::Millimetre::constant(15.0)),
+        bottom: Bottom::Flat,
+        column: 0.0,
+        highest: 1.0,
+        parts: Vec::new(),
+        layers: Vec::new(),
+        most: 1.0,
+        line: None,
+        words: Default::default(),
+    }
+}
+
+/// Play, a step back and on, and a slider over all moments. It never plays by itself.
+#[component]
+fn Moments() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let shown = expect_context::<Shown>();
+    let playing = RwSignal::new(false);
+    let last = move || shown.frames().saturating_sub(1);
+    let go = move |to: usize| shown.frame.set(to.min(last()));
+    let timer = StoredValue::new(None);
+    let stop = move || {
+        if let Some(handle) = timer.try_get_value().flatten() {
+            IntervalHandle::clear(&handle);
+            timer.set_value(None);
+        }
+        if playing.try_get_untracked() == Some(true) {
+            playing.set(false);
+        }
+    };
+    on_cleanup(stop);
+    let tick = move || {
+        let at = shown.frame.get_untracked();
+        if at >= last() { stop() } else { go(at + 1) }
+    };
+    let play = move |_| {
+        if playing.get_untracked() {
+            return stop();
+        }
+        if shown.frame.get_untracked() >= last() {
+            go(0);
+        }
+        playing.set(true);
+        timer.set_value(set_interval_with_handle(tick, Duration::from_millis(160)).ok());
+    };
+    let step = move |on: bool| {
+        stop();
+        let at = shown.frame.get_untracked();
+        go(if on { at + 1 } else { at.saturating_sub(1) });
+    };
+    let scrub = move |event| {
+        stop();
+        go(event_target_value(&event).parse().unwrap_or(0));
+    };
+    let said = move || {
+        let (spin, frame) = shown.at();
+        shown.here.with(|came| {
+            let Came::Seen(spins) = came else { return None };
+            let minutes = spins.get(spin)?.time(frame) / 60.0;
+            let name = if spin == 0 { Words::FirstSpin } else { Words::SecondSpin };
+            let style = sheet.conventions().numbers;
+            Some(format!("{}, {}", desk.say(name), minutes_text(minutes, style)))
+        })
+    };
+    view! {
+        <div class="spun-moments">
+            <button type="button" class="step" aria-label=desk.say(Words::Back) on:click=move |_| step(false)>"‹"</button>
+            <input
+                type="range"
+                id="spin-moment"
+                min="0"
+                max=last
+                step="1"
+                aria-label=desk.say(Words::Moment)
+                aria-valuetext=said
+                prop:value=move || shown.frame.get().to_string()
+                on:input=scrub
+            />
+            <button type="button" class="step" aria-label=desk.say(Words::On) on:click=move |_| step(true)>"›"</button>
+            <button type="button" class="button spun-play" on:click=play>
+                {move || desk.say(if playing.get() { Words::Pause } else { Words::Play })}
+            </button>
+        </div>
+    }
+}
+
+fn minutes_text(minutes: f64, style: NumberStyle) -> String {
+    use strawline::quantity::write;
+    write::with_unit(&write::fixed(minutes, 1, style), "min")
+}

@@ -1,0 +1,168 @@
+//! What the line leaves on either side, and how it came to that over time; another programme, tube or blood beside.
+
+use super::speed::line;
+use super::{Came, Shown};
+use crate::dom::prelude::*;
+use crate::picture::curve::{CurvePicture, CurveView};
+use crate::state::{Desk, Sheet};
+use crate::widget::Fold;
+use strawline::spin::column::ask::{At, Off, Seen};
+use strawline::words::column::{ColumnWord as Words, WithBand};
+use strawline::words::unit;
+use strawline::working::Figure;
+
+/// The spins that came.
+fn spins(came: RwSignal<Came>) -> Vec<Seen> {
+    came.with(|came| if let Came::Seen(spins) = came { spins.clone() } else { Vec::new() })
+}
+
+/// Times so much, at both ends.
+fn percent(off: [f64; 2]) -> [f64; 2] {
+    off.map(|o| 100.0 * o)
+}
+
+/// What the line leaves, this case and beside it.
+#[component]
+pub fn Parted() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let shown = expect_context::<Shown>();
+    let two = memo(move || shown.there.with(|t| matches!(t, Came::Seen(_))));
+    let rows = move || {
+        let style = sheet.conventions().numbers;
+        let (here, there, off) = (spins(shown.here), spins(shown.there), shown.off.get());
+        let say = move |value: f64, decimals, off| desk.say(WithBand { value, off, decimals, style });
+        let mut all = Vec::new();
+        for (i, seen) in here.iter().enumerate() {
+            let beside = there.get(i);
+            let off = off.as_ref().and_then(|o| o.get(i));
+            let name = desk.say(if i == 0 { Words::FirstSpin } else { Words::SecondSpin });
+            let mut row = |words: Words, decimals: u8, of: fn(&Seen) -> f64, off: Option<[f64; 2]>| {
+                let mut cells = vec![say(of(seen), decimals, off)];
+                if two.get() {
+                    cells.push(beside.map(|b| say(of(b), decimals, None)).unwrap_or_default());
+                }
+                all.push(line(format!("{name}: {}", desk.say(words)), cells));
+            };
+            let end = |o: &Off| o.interface.last().copied();
+            row(Words::ColumnHeight, 0, |s| s.column, None);
+            row(Words::TopOfCells, 1, |s| s.course.last().map_or(0.0, |at| at.interface), off.and_then(end));
+            row(Words::AboveLine, 1, |s| s.parted[0], None);
+            row(Words::PlateletsAboveLine, 0, |s| 100.0 * s.shares[0], off.map(|o| percent(o.above)));
+            row(Words::PlateletsBelowLine, 0, |s| 100.0 * s.shares[1], None);
+        }
+        all.into_iter().collect_view()
+    };
+    view! {
+        <h3>{desk.say(Words::Parted)}</h3>
+        <table class="table spun-parted">
+            <thead>
+                <tr>
+                    <td></td>
+                    <th scope="col" class="num">{desk.say(Words::Here)}</th>
+                    {move || two.get().then(|| view! { <th scope="col" class="num">{desk.say(Words::Beside)}</th> })}
+                </tr>
+            </thead>
+            <tbody>{rows}</tbody>
+        </table>
+        <p class="second">
+            {move || desk.say(if shown.off.with(Option::is_some) { Words::Band } else { Words::BandLater })}
+        </p>
+    }
+}
+
+/// One curve over time: what it is of, and how far it may be off.
+struct Of {
+    words: Words,
+    value: fn(&At) -> f64,
+    off: fn(&Off) -> Vec<[f64; 2]>,
+    decimals: u8,
+    /// Upper end, where there is one for all.
+    upper: Option<f64>,
+}
+
+const INTERFACE: Of = Of {
+    words: Words::TopOfCells,
+    value: |at| at.interface,
+    off: |off| off.interface.clone(),
+    decimals: 1,
+    upper: None,
+};
+
+const PLATELETS: Of = Of {
+    words: Words::PlateletsAbove,
+    value: |at| 100.0 * at.platelets,
+    off: |off| off.platelets.iter().map(|o| percent(*o)).collect(),
+    decimals: 0,
+    upper: Some(100.0),
+};
+
+fn curve(desk: Desk, shown: Shown, of: &Of) -> CurveView {
+    let spin = shown.at().0;
+    let (here, there) = (spins(shown.here), spins(shown.there));
+    let points =
+        |seen: &Seen| seen.course.iter().map(|at| (at.time / 60.0, (of.value)(at))).collect::<Vec<_>>();
+    let curves: Vec<Vec<(f64, f64)>> =
+        here.get(spin).into_iter().chain(there.get(spin)).map(points).collect();
+    let end = curves.iter().flatten().map(|p| p.0).fold(0.0, f64::max);
+    let highest = here.get(spin).into_iter().chain(there.get(spin)).map(|s| s.column).fold(0.0, f64::max);
+    let off = shown.off.with(|off| off.as_ref().and_then(|o| o.get(spin)).map(of.off)).unwrap_or_default();
+    let first = curves.first().cloned().unwrap_or_default();
+    CurveView {
+        ends: (end, of.upper.unwrap_or(highest)),
+        curves,
+        band: first.iter().zip(&off).map(|((_, y), [low, high])| (y + low, y + high)).collect(),
+        marks: Vec::new(),
+        words: [desk.say(of.words), desk.say(Words::Minutes)],
+    }
+}
+
+/// Curves of the spin in view, with a table of every sixth moment.
+#[component]
+pub fn Course() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let shown = expect_context::<Shown>();
+    let number = Callback::new(move |v: f64| unit::figure(&Figure::pure(v), &sheet.conventions()).number);
+    let picture = move |of: &'static Of| {
+        let view = Signal::derive(move || curve(desk, shown, of));
+        view! { <CurvePicture view label=Signal::derive(move || desk.say(of.words)) number/> }
+    };
+    let rows = move || {
+        let style = sheet.conventions().numbers;
+        let spin = shown.at().0;
+        let here = spins(shown.here);
+        let off = shown.off.with(|off| off.as_ref().and_then(|o| o.get(spin)).cloned());
+        let course = here.get(spin).map_or(&[][..], |s| &s.course);
+        let row = |(i, at): (usize, &At)| {
+            let cell = |of: &Of| {
+                let off = off.as_ref().and_then(|o| (of.off)(o).get(i).copied());
+                desk.say(WithBand { value: (of.value)(at), off, decimals: of.decimals, style })
+            };
+            let say = |value: f64| desk.say(WithBand { value, off: None, decimals: 1, style });
+            line(say(at.time / 60.0), vec![cell(&INTERFACE), say(at.volume), cell(&PLATELETS)])
+        };
+        course.iter().enumerate().step_by(6).map(row).collect_view()
+    };
+    let rows = StoredValue::new_local(rows);
+    let name = move || desk.say(if shown.at().0 == 0 { Words::FirstSpin } else { Words::SecondSpin });
+    let head = move |words: Words| view! { <th scope="col" class="num">{desk.say(words)}</th> };
+    view! {
+        <h3>{desk.say(Words::Course)} ": " {name}</h3>
+        {picture(&INTERFACE)}
+        {picture(&PLATELETS)}
+        <Fold title=desk.say(Words::AsTable) lazy=true>
+            <div class="scroll" tabindex="0" role="group" aria-label=desk.say(Words::Course)>
+                <table class="table spun-course">
+                    <thead>
+                        <tr>
+                            <th scope="col">{desk.say(Words::Minutes)}</th>
+                            {head(Words::TopOfCells)}
+                            {head(Words::FluidAbove)}
+                            {head(Words::PlateletsAbove)}
+                        </tr>
+                    </thead>
+                    <tbody>{move || rows.with_value(|r| r())}</tbody>
+                </table>
+            </div>
+        </Fold>
+    }
+}

@@ -1,0 +1,388 @@
+//! What is asked beside the page and answered there: texts both ways, so that it can be answered in another thread.
+//! Fractions travel as whole thousandths and hundredths: what a picture shows needs no more.
+
+use super::{ColumnError, Layer, Line, Parting, Setup, Spin, Spun, banded, picture};
+use crate::quantity::{Millimetre, Quantity, Rpm, Seconds};
+use crate::spin::programme::{Programme, Speed, Stage};
+use crate::stored;
+use serde::{Deserialize, Serialize};
+
+/// Moments at which the whole column is drawn, after the first.
+const FRAMES: u32 = 30;
+/// Rows of the map: shares of the programme's highest speed.
+pub const ROWS: u8 = 24;
+/// Places of a row: shares of the programme's time.
+pub const PLACES: usize = 30;
+/// The row and the place of the programme's own speed and time.
+pub const OWN: (u8, usize) = (10, 14);
+/// Cells of what is reckoned many times: 2 % of the column, see `what_an_update_takes`.
+const COARSE: u16 = 50;
+
+/// What is asked.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Question {
+    /// The column of every spin.
+    Column(Setup),
+    /// How far it may be off.
+    Bands(Setup),
+    /// A row of the map of the first spin.
+    Row(Setup, u8),
+}
+
+/// What is answered.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Reply {
+    /// Every spin.
+    Column(Vec<Seen>),
+    /// Every spin.
+    Bands(Vec<Off>),
+    /// A row: thousandths of the platelets that are above the cells, time by time.
+    Row(u8, Vec<u16>),
+    /// There is none.
+    Refused(Refusal),
+}
+
+/// Why there is no answer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Refusal {
+    /// The column stands higher than 200 mm.
+    TooHigh,
+    /// The first spin leaves nothing above its line.
+    NothingDrawn,
+    /// Speed, force, time or an amount lies outside what the picture reaches.
+    Outside,
+}
+
+/// One moment of the course.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct At {
+    /// Since the programme began [s].
+    pub time: f64,
+    /// Height of the top of the cells [mm].
+    pub interface: f64,
+    /// Fluid above them [mL].
+    pub volume: f64,
+    /// Share of the column's platelets in it.
+    pub platelets: f64,
+}
+
+/// The whole column at one moment, from the top down.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Frame {
+    /// Red cells, thousandths of the volume.
+    pub red: Vec<u16>,
+    /// Platelets over those before it turned, hundredths.
+    pub platelets: Vec<u16>,
+}
+
+/// One spin as it is shown.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Seen {
+    /// Height of the column [mm].
+    pub column: f64,
+    /// Distance of its top from the axis [mm].
+    pub top: f64,
+    /// Heights of the middles of its layers above the bottom [mm], from the top down.
+    pub heights: Vec<f64>,
+    /// The course: two moments from each frame to the next.
+    pub course: Vec<At>,
+    /// The column, evenly over the programme.
+    pub frames: Vec<Frame>,
+    /// Above the line and below it [mL].
+    pub parted: [f64; 2],
+    /// Height of the line [mm].
+    pub line: f64,
+    /// Shares of the first tube's platelets above the line and below it.
+    pub shares: [f64; 2],
+}
+
+/// How far figures of a spin may be off, down and up, by what is assumed (80 %).
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Off {
+    /// Height of the top of the cells [mm].
+    pub interface: Vec<[f64; 2]>,
+    /// Share of the platelets above the cells.
+    pub platelets: Vec<[f64; 2]>,
+    /// Share of the first tube's platelets above the line.
+    pub above: [f64; 2],
+}
+
+/// Part of a column that has a name.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Part {
+    /// Above the cells.
+    Plasma,
+    /// Cells that have not come to lie.
+    Falling,
+    /// Red cells that lie: more than 0.65 of the volume ([`super::prior`]: packed at no force).
+    Packed,
+    /// What lies under plasma that was spun again.
+    Pellet,
+}
+
+impl Seen {
+    /// The time of a frame [s].
+    pub fn time(&self, frame: usize) -> f64 {
+        self.course.get(2 * frame).map_or(0.0, |at| at.time)
+    }
+
+    /// What stands over what at a frame: heights from, to [mm], from the top down.
+    pub fn parts(&self, frame: usize, again: bool) -> Vec<(Part, f64, f64)> {
+        let interface = self.course.get(2 * frame).map_or(0.0, |at| at.interface);
+        let mut parts = Vec::new();
+        let mut add = |part, from: f64, to: f64| {
+            if from - to > 0.2 {
+                parts.push((part, from, to));
+            }
+        };
+        add(Part::Plasma, self.column, interface);
+        if again {
+            add(Part::Pellet, interface, 0.0);
+            return parts;
+        }
+        let red = self.frames.get(frame).map_or(&[][..], |f| &f.red);
+        let packed = self.heights.iter().zip(red).find(|(_, red)| **red > 650).map_or(0.0, |(h, _)| *h);
+        add(Part::Falling, interface, packed.min(interface));
+        add(Part::Packed, packed.min(interface), 0.0);
+        parts
+    }
+}
+
+/// The place of a row at which most platelets are above the cells; `None` where they still become more at its end.
+pub fn most_at(row: &[u16]) -> Option<usize> {
+    let most = row.iter().copied().max()?;
+    row.iter().position(|share| *share == most).filter(|at| at.saturating_add(1) < row.len())
+}
+
+/// Answers a question, whatever it is: what cannot be read is refused.
+pub fn answer(question: &str) -> String {
+    let reply = match stored::parse::<Question>(question) {
+        Ok(Question::Column(setup)) => column(setup),
+        Ok(Question::Bands(setup)) => bands(setup),
+        Ok(Question::Row(setup, row)) => self::row(&setup, row),
+        Err(_) => Reply::Refused(Refusal::Outside),
+    };
+    stored::write(&reply).unwrap_or_default()
+}
+
+impl Question {
+    /// As it is sent. Errors: it has no text.
+    pub fn text(&self) -> Result<String, String> {
+        stored::write(self)
+    }
+}
+
+impl Reply {
+    /// As it came back; `None` where it is none.
+    pub fn read(text: &str) -> Option<Self> {
+        stored::parse(text).ok()
+    }
+}
+
+fn refusal(error: &ColumnError) -> Reply {
+    Reply::Refused(match error {
+        ColumnError::TooHigh { .. } => Refusal::TooHigh,
+        // Its top would lie nearer to the axis than a radius may.
+        ColumnError::Outside { field, .. } if field == "rotor.maximum" => Refusal::TooHigh,
+        ColumnError::NothingDrawn => Refusal::NothingDrawn,
+        _ => Refusal::Outside,
+    })
+}
+
+fn column(mut setup: Setup) -> Reply {
+    for spin in &mut setup.spins {
+        let time: f64 = spin.programme.0.iter().filter_map(Stage::time).map(Quantity::get).sum();
+        let at = |i: u32| Seconds::new(time * f64::from(i) / f64::from(FRAMES)).ok();
+        spin.profiles_at = (0..FRAMES).filter_map(at).collect();
+    }
+    match picture(&setup) {
+        Ok(found) => Reply::Column(found.spins.iter().map(seen).collect()),
+        Err(error) => refusal(&error),
+    }
+}
+
+/// A number times so much, as a whole one.
+fn whole(value: f64, times: f64) -> u16 {
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "held between 0 and 65535")]
+    let number = libm::round(value * times).clamp(0.0, 65_535.0) as u16;
+    number
+}
+
+fn seen(spun: &Spun) -> Seen {
+    let cut = |value: f64| libm::round(1e4 * value) / 1e4;
+    let at = |moment: &super::Moment| At {
+        time: cut(moment.time.get()),
+        interface: cut(moment.above.interface),
+        volume: cut(moment.above.volume),
+        platelets: cut(moment.above.platelets),
+    };
+    let frame = |layers: &[Layer]| Frame {
+        red: layers.iter().map(|l| whole(l.red, 1000.0)).collect(),
+        platelets: layers.iter().map(|l| whole(l.platelets, 100.0)).collect(),
+    };
+    let c = spun.collection;
+    Seen {
+        column: spun.column,
+        top: spun.top.get(),
+        heights: spun
+            .profiles
+            .first()
+            .map_or_else(Vec::new, |p| p.layers.iter().map(|l| cut(l.height)).collect()),
+        course: spun.series.iter().map(at).collect(),
+        frames: spun.profiles.iter().map(|p| frame(&p.layers)).collect(),
+        parted: [c.above.get(), c.below.get()],
+        line: c.line,
+        shares: [c.platelets_above, c.platelets_below],
+    }
+}
+
+fn bands(setup: Setup) -> Reply {
+    match banded(&Setup { cells: COARSE, ..setup }) {
+        Ok(found) => {
+            let off = |b: &super::Band| [b.low - b.value, b.high - b.value];
+            let of = |b: &super::SpunBands| Off {
+                interface: b.interface.iter().map(off).collect(),
+                platelets: b.platelets.iter().map(off).collect(),
+                above: off(&b.platelets_above),
+            };
+            Reply::Bands(found.bands.iter().map(of).collect())
+        }
+        Err(error) => refusal(&error),
+    }
+}
+
+/// Share of the programme's highest speed in a row: 0.5 to 1.65.
+pub fn speed_share(row: u8) -> f64 {
+    0.5 + 0.05 * f64::from(row)
+}
+
+/// Share of the programme's time at a place of a row: 1/15 to 2.
+pub fn time_share(place: usize) -> f64 {
+    (place as f64 + 1.0) / 15.0
+}
+
+/// The highest speed of the first spin and how long it takes in all; `None` where nothing turns.
+pub fn own(setup: &Setup) -> Option<(Rpm, Seconds)> {
+    let programme = &setup.spins.first()?.programme;
+    let (_, peak) = programme.peak(&setup.rotor).ok().flatten()?;
+    let time = Seconds::new(programme.0.iter().filter_map(Stage::time).map(Quantity::get).sum()).ok()?;
+    (peak.get() > 0.0 && time.get() > 0.0).then_some((peak, time))
+}
+
+/// One hold at a share of the speed, for twice the time: its course answers every shorter time too. Ramps left out.
+fn row(setup: &Setup, row: u8) -> Reply {
+    let held = own(setup).and_then(|(peak, time)| {
+        let rpm = Rpm::new(peak.get() * speed_share(row.min(ROWS))).ok()?;
+        let time = Seconds::new(2.0 * time.get()).ok()?;
+        let tube = setup.spins.first()?.tube;
+        let parting = Parting {
+            line: Line::AboveBottom { kept: Quantity::new(0.0).ok()? },
+            disturbed: Millimetre::constant(0.0),
+        };
+        let programme = Programme(vec![Stage::Hold { speed: Speed::Rpm(rpm), time }]);
+        let spins = vec![Spin { tube, programme, parting, profiles_at: Vec::new() }];
+        Some(Setup { spins, cells: COARSE, ..setup.clone() })
+    });
+    match held.as_ref().map(picture) {
+        Some(Ok(found)) => {
+            let course = found.spins.first().map_or(&[][..], |s| &s.series);
+            let shares = course.iter().skip(2).step_by(2).map(|m| whole(m.above.platelets, 1000.0));
+            Reply::Row(row, shares.collect())
+        }
+        Some(Err(error)) => refusal(&error),
+        None => Reply::Refused(Refusal::Outside),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn demo() -> Setup {
+        Setup::from_json(include_str!("../../../tests/shell/demo_spin.json")).unwrap()
+    }
+
+    fn ask(question: &Question) -> Reply {
+        Reply::read(&answer(&question.text().unwrap())).unwrap()
+    }
+
+    /// The texts hold what the picture says: the same course, frames at every second moment of it.
+    #[test]
+    fn what_comes_back_is_the_picture() {
+        let Reply::Column(seen) = ask(&Question::Column(demo())) else { panic!() };
+        let picture = picture(&demo()).unwrap();
+        assert_eq!(seen.len(), 2);
+        for (seen, spun) in seen.iter().zip(&picture.spins) {
+            assert_eq!((seen.course.len(), seen.frames.len()), (61, 31));
+            for (at, moment) in seen.course.iter().zip(&spun.series) {
+                assert!((at.interface - moment.above.interface).abs() < 0.05, "{at:?} {moment:?}");
+                assert!((at.platelets - moment.above.platelets).abs() < 0.01);
+            }
+            assert!((seen.shares[0] - spun.collection.platelets_above).abs() < 0.01);
+            let last = spun.profiles.last().unwrap();
+            let frame = seen.frames.last().unwrap();
+            for (red, layer) in frame.red.iter().zip(&last.layers) {
+                assert!((f64::from(*red) / 1000.0 - layer.red).abs() < 0.02);
+            }
+        }
+    }
+
+    /// From the top down, without a gap, and nothing but plasma over cells.
+    #[test]
+    fn parts_fill_the_column() {
+        let Reply::Column(seen) = ask(&Question::Column(demo())) else { panic!() };
+        let begun = seen[0].parts(0, false);
+        assert_eq!(begun.iter().map(|p| p.0).collect::<Vec<_>>(), [Part::Falling]);
+        let ended = seen[0].parts(30, false);
+        assert_eq!(ended[0].0, Part::Plasma);
+        assert_eq!(ended.last().unwrap().0, Part::Packed);
+        assert_eq!((ended[0].1, ended.last().unwrap().2), (seen[0].column, 0.0));
+        assert!(ended.windows(2).all(|p| p[0].2 - p[1].1 < 0.3), "{ended:?}");
+        assert_eq!(seen[1].parts(30, true).last().unwrap().0, Part::Pellet);
+    }
+
+    /// The row of the programme's own speed, at its own time, against one hold reckoned by itself.
+    #[test]
+    fn a_row_answers_every_time() {
+        let (row, place) = OWN;
+        assert!((speed_share(row) - 1.0).abs() < 1e-12 && (time_share(place) - 1.0).abs() < 1e-12);
+        let Reply::Row(_, shares) = ask(&Question::Row(demo(), row)) else { panic!() };
+        assert_eq!(shares.len(), PLACES);
+        let (rpm, time) = own(&demo()).unwrap();
+        let mut alone = Setup { cells: COARSE, ..demo() };
+        alone.spins.truncate(1);
+        alone.spins[0].profiles_at.clear();
+        alone.spins[0].programme = Programme(vec![Stage::Hold { speed: Speed::Rpm(rpm), time }]);
+        let spun = picture(&alone).unwrap().spins.swap_remove(0);
+        let wanted = spun.series.last().unwrap().above.platelets;
+        assert!((f64::from(shares[place]) / 1000.0 - wanted).abs() < 0.005, "{} {wanted}", shares[place]);
+    }
+
+    #[test]
+    fn the_most_of_a_row_lies_within_it_or_nowhere() {
+        assert_eq!(most_at(&[1, 5, 7, 7, 3]), Some(2));
+        assert_eq!(most_at(&[1, 5, 7]), None);
+        assert_eq!(most_at(&[]), None);
+    }
+
+    #[test]
+    fn bands_lie_about_the_figures() {
+        let Reply::Bands(off) = ask(&Question::Bands(demo())) else { panic!() };
+        assert_eq!(off.len(), 2);
+        let all = off.iter().flat_map(|o| o.interface.iter().chain(&o.platelets));
+        assert!(all.clone().all(|[low, high]| *low <= 0.0 && *high >= 0.0));
+        assert!(all.clone().any(|[low, high]| *low < 0.0 && *high > 0.0));
+    }
+
+    #[test]
+    fn what_cannot_be_is_refused() {
+        assert_eq!(Reply::read(&answer("nonsense")), Some(Reply::Refused(Refusal::Outside)));
+        let mut high = demo();
+        high.spins[0].tube.inner_diameter = Quantity::new(5.0).unwrap();
+        assert_eq!(ask(&Question::Column(high)), Reply::Refused(Refusal::TooHigh));
+        assert_eq!(Reply::read("{}"), None);
+    }
+}

@@ -1,0 +1,168 @@
+//! A programme carried to another rotor: what keeps the same, for which step, and what does not follow.
+//!
+//! For a first spin nothing is validated: the same force at a named radius is a start, and counts decide. What is dilute
+//! and goes to the bottom in a rotor that swings out, as in a second spin, wants the same clearing: how far a cell gets
+//! from the axis grows as e^{s·∫ω²dt}, so that the way from the minimum to the maximum radius takes
+//! `∫ω²dt = ln(r_max/r_min)/s`. At a fixed angle the way is across the tube, and neither holds.
+
+use super::SpinError;
+use super::programme::{Stage, asked};
+use super::rcf::{NamedRadius, RadiusKind, rcf, rpm};
+use super::rotor::{Rotor, RotorKind};
+use crate::evidence::SourceId;
+use crate::quantity::{Quantity, Rcf, Rpm, Seconds};
+use crate::spin::programme::Speed;
+use crate::working::{Figure, StepName, Worked, Working};
+
+/// Why a stage cannot be carried over.
+#[derive(Debug, Clone, PartialEq)]
+pub enum NotCarried {
+    /// A radius is missing, or a number leaves its range.
+    Spin(SpinError),
+    /// One of the two keeps its tubes at an angle.
+    FixedAngle,
+}
+
+impl From<SpinError> for NotCarried {
+    fn from(error: SpinError) -> Self {
+        Self::Spin(error)
+    }
+}
+
+/// A stage on another rotor.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Carried {
+    /// Force that is kept.
+    pub force: Worked<Rcf>,
+    /// Where it is kept.
+    pub at: RadiusKind,
+    /// Speed with that force there, unrounded.
+    pub rpm: Worked<Rpm>,
+    /// Time at that speed with the same clearing; `None` for a stage whose time is not known.
+    pub clearing: Option<Result<Worked<Seconds>, NotCarried>>,
+}
+
+/// A stage carried over; `None` where nothing turns. A speed in rpm becomes a force at the maximum radius first.
+/// Errors: a radius that one of the rotors lacks.
+pub fn carried(stage: &Stage, from: &Rotor, to: &Rotor) -> Result<Option<Carried>, NotCarried> {
+    let Some(speed) = stage.speed() else { return Ok(None) };
+    let (at, force) = match speed {
+        Speed::Rcf { g, at } => (at, Worked::new(g, Working::default())),
+        Speed::Rpm(rpm) => {
+            let at = RadiusKind::Maximum;
+            (at, rcf(rpm, from.radius(at)?).map_err(SpinError::from)?)
+        }
+    };
+    let old = asked(speed, from)?.value;
+    let new = rpm(force.value, to.radius(at)?).map_err(SpinError::from)?;
+    let clearing = stage.time().map(|time| clearing(time, (old, from), (new.value, to)));
+    Ok(Some(Carried { force, at, rpm: new, clearing }))
+}
+
+/// The time at another speed on another rotor with the same clearing. Source: [`SourceId::Clearing`].
+fn clearing(
+    time: Seconds,
+    (old, from): (Rpm, &Rotor),
+    (new, to): (Rpm, &Rotor),
+) -> Result<Worked<Seconds>, NotCarried> {
+    if [from, to].iter().any(|rotor| rotor.kind == RotorKind::FixedAngle) {
+        return Err(NotCarried::FixedAngle);
+    }
+    let ends = |rotor: &Rotor| -> Result<[NamedRadius; 2], SpinError> {
+        Ok([rotor.radius(RadiusKind::Minimum)?, rotor.radius(RadiusKind::Maximum)?])
+    };
+    let ([min_1, max_1], [min_2, max_2]) = (ends(from)?, ends(to)?);
+    let way = |min: NamedRadius, max: NamedRadius| libm::log(max.radius.get() / min.radius.get());
+    let ratio = way(min_2, max_2) / way(min_1, max_1);
+    let speeds = old.get() / new.get();
+    // t₂ = t₁·(n₁/n₂)²·ln(r_max,2/r_min,2)/ln(r_max,1/r_min,1)
+    let value = Seconds::new(time.get() * speeds * speeds * ratio).map_err(SpinError::from)?;
+    let line = Working::line(
+        StepName::Clearing,
+        "t₂ = t₁·(n₁/n₂)²·ln(r_max,2/r_min,2)/ln(r_max,1/r_min,1)",
+        "{}·({}/{})²·ln({}/{})/ln({}/{})",
+        vec![
+            Figure::of(time),
+            Figure::of(old),
+            Figure::of(new),
+            Figure::of(max_2.radius),
+            Figure::of(min_2.radius),
+            Figure::of(max_1.radius),
+            Figure::of(min_1.radius),
+        ],
+        Figure::of(value),
+    );
+    Ok(Worked::new(value, line.from(SourceId::Clearing).from(SourceId::RadiusNamed)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::blood::testing::{near, q, sound};
+
+    fn rotor(minimum: Option<f64>, maximum: Option<f64>, kind: RotorKind) -> Rotor {
+        Rotor {
+            id: "r".into(),
+            name: "Rotor".into(),
+            kind,
+            minimum: minimum.map(q),
+            maximum: maximum.map(q),
+            rated_rpm: None,
+            rated_bucket: None,
+            speed_step: None,
+        }
+    }
+
+    fn swings(minimum: f64, maximum: f64) -> Rotor {
+        rotor(Some(minimum), Some(maximum), RotorKind::SwingOut)
+    }
+
+    fn hold(speed: Speed) -> Stage {
+        Stage::Hold { speed, time: q(600.0) }
+    }
+
+    /// A single cell with dr/dt = s·ω²·r gets from the surface to the bottom in the carried time, if it did in the old
+    /// one (Svedberg and Pedersen 1940, from memory: r = r₀·e^{sω²t}).
+    #[test]
+    fn a_cell_that_just_reached_the_bottom_just_does() {
+        let (from, to) = (swings(75.0, 155.0), swings(60.0, 110.0));
+        let speed = Speed::Rcf { g: q(900.0), at: RadiusKind::Maximum };
+        let found = carried(&hold(speed), &from, &to).unwrap().unwrap();
+        // √(155/110) times as fast for the same force
+        let old = asked(speed, &from).unwrap().value.get();
+        near(found.rpm.value.get() / old, (155.0_f64 / 110.0).sqrt(), 1e-12);
+        let time = found.clearing.unwrap().unwrap();
+        sound(&time);
+        let omega = |rpm: f64| 2.0 * std::f64::consts::PI * rpm / 60.0;
+        let s = (155.0_f64 / 75.0).ln() / (omega(old).powi(2) * 600.0);
+        let reached = 60.0 * (s * omega(found.rpm.value.get()).powi(2) * time.value.get()).exp();
+        near(reached, 110.0, 1e-9);
+        // back again is where it began
+        let there = Stage::Hold { speed: Speed::Rpm(found.rpm.value), time: time.value };
+        let back = carried(&there, &to, &from).unwrap().unwrap();
+        near(back.rpm.value.get(), old, 1e-9);
+        near(back.clearing.unwrap().unwrap().value.get(), 600.0, 1e-9);
+    }
+
+    #[test]
+    fn a_speed_in_rpm_needs_a_radius_to_be_carried() {
+        let none = rotor(None, None, RotorKind::SwingOut);
+        let speed = hold(Speed::Rpm(q(1000.0)));
+        let missing = |kind| Err(NotCarried::Spin(SpinError::RadiusMissing { kind, rotor: "Rotor".into() }));
+        assert_eq!(carried(&speed, &none, &swings(75.0, 155.0)), missing(RadiusKind::Maximum));
+        assert_eq!(carried(&speed, &swings(75.0, 155.0), &none), missing(RadiusKind::Maximum));
+        // The same force needs one radius, the same clearing both.
+        let one = rotor(None, Some(155.0), RotorKind::SwingOut);
+        let found = carried(&speed, &one, &swings(60.0, 110.0)).unwrap().unwrap();
+        let wanted = SpinError::RadiusMissing { kind: RadiusKind::Minimum, rotor: "Rotor".into() };
+        assert_eq!(found.clearing, Some(Err(NotCarried::Spin(wanted))));
+        assert_eq!(carried(&Stage::Stop { time: None }, &one, &one), Ok(None));
+    }
+
+    #[test]
+    fn at_a_fixed_angle_no_clearing_follows() {
+        let fixed = rotor(Some(50.0), Some(100.0), RotorKind::FixedAngle);
+        let found = carried(&hold(Speed::Rpm(q(1000.0))), &swings(75.0, 155.0), &fixed).unwrap().unwrap();
+        assert_eq!(found.clearing, Some(Err(NotCarried::FixedAngle)));
+    }
+}

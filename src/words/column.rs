@@ -1,0 +1,249 @@
+//! Words of the picture of a spin. Every one of them is about a picture, none about what will be made.
+
+use super::Phrase;
+use crate::assess::column::{Knob, NoColumn};
+use crate::quantity::unit::NumberStyle;
+use crate::quantity::write;
+use crate::spin::column::ask::{Part, Refusal};
+use std::borrow::Cow;
+
+crate::phrases! {
+    /// Headings, buttons and heads of tables.
+    ColumnWord {
+        Title => "Picture of the spin",
+        Standing => "Picture for understanding, not a prediction",
+        Standing2 => "It says nothing of dose, of whether the order is met, or of white or red cells in the product, and it recommends no speed and no time. Nothing of it enters the plan, the card or a label. No number in it was fitted to a measured spin.",
+        Outside => "Outside this picture",
+        OutsideWhy => "A gel or a float moves between the layers and closes between them, at a fixed angle a cell’s path is across the tube, and a chamber or a bag has flows and walls of its own: none of that is in one column along the radius. Swirling while the speed changes, and gravity where nothing turns, are left out too.",
+        Drawing => "drawing…",
+        Unable => "This browser cannot draw it beside the page, and on the page it would hold up typing.",
+        Speed => "Speed over time",
+        SpeedRpm => "Speed, rpm",
+        Minutes => "Time, min",
+        Stage => "Stage",
+        Minimum => "×g, minimum radius",
+        Mean => "×g, mean radius",
+        Maximum => "×g, maximum radius",
+        Total => "∫RCF dt, ×g·min",
+        ByHand => "by hand",
+        AsTable => "As a table",
+        Column => "The column",
+        Here => "this case",
+        Beside => "beside it",
+        Play => "Play",
+        Pause => "Pause",
+        Back => "One moment back",
+        On => "One moment on",
+        Moment => "Moment",
+        Plasma => "plasma",
+        Falling => "cells falling",
+        Packed => "packed red cells",
+        Pellet => "pellet",
+        Line => "line",
+        Platelets => "platelets, times the start",
+        RedShare => "red cells, share",
+        Try => "What is tried",
+        Reset => "Back to this case",
+        Parted => "What the line leaves",
+        TopOfCells => "Top of the cells, mm above the bottom",
+        FluidAbove => "Fluid above the cells, mL",
+        PlateletsAbove => "Platelets above the cells, % of this tube’s",
+        ColumnHeight => "Height of the column, mm",
+        AboveLine => "Above the line, mL",
+        PlateletsAboveLine => "Platelets above the line, % of the first tube’s",
+        PlateletsBelowLine => "Platelets below the line, % of the first tube’s",
+        Course => "Over time",
+        Band => "Bands hold 80\u{a0}% of what is assumed of cells and fluid; what the picture leaves out is in no band.",
+        BandLater => "Bands are being worked out…",
+        Map => "First spin: other speeds and times",
+        MapWhat => "Platelets above the cells in the first tube, darker for more; one hold, ramps left out. A ring marks the time at which the picture has most of them above at that speed. It is no advice: the line through the rings moves by as much as the bands are wide.",
+        Share => "Speed, share of the programme’s",
+        Turns => "most above at, min",
+        Most => "most above, %",
+        OwnPlace => "the programme’s own",
+        UsualCount => "The blood is not counted: adults’ mean count stands in. Shares do not follow it.",
+        FirstSpin => "First spin",
+        SecondSpin => "Second spin",
+        NotOnRecord => "not on record",
+    }
+}
+
+impl Phrase for NoColumn {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self {
+            Self::NoProgramme => {
+                "No spin programme is on record: a process that sets its own speeds is outside this picture, since what it does to the tube is not known."
+            }
+            Self::Spins => {
+                "More than two spins are outside this picture: the third tube would rest on two pictures."
+            }
+            Self::NoRotor => "Choose a rotor: the pull on a cell follows from its distance from the axis.",
+            Self::NoRadius => {
+                "A radius is missing. A speed in rpm says nothing of the force without one, and cannot be carried to another rotor: enter the rotor’s radii in Bench."
+            }
+            Self::FixedAngle => {
+                "A fixed angle is outside this picture: the cells’ path is across the tube, and they slide down its wall."
+            }
+            Self::NoFill => "Choose a container and its fill: the height of the column decides the picture.",
+            Self::NoHaematocrit => {
+                "Enter the blood’s haematocrit: it decides how fast the cells fall and how high they stand, and no usual one may stand in its place."
+            }
+        })
+    }
+}
+
+impl Phrase for Refusal {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self {
+            Self::TooHigh => {
+                "The column would stand higher than 200\u{a0}mm, or than the rotor’s radius has room for: outside this picture."
+            }
+            Self::NothingDrawn => {
+                "Nothing is left above the line of the first spin, so there is no second one."
+            }
+            Self::Outside => {
+                "Speed, force, time or an amount lies outside this picture: up to 5000\u{a0}×g and two hours a spin, 0.5 to 400\u{a0}mL of blood."
+            }
+        })
+    }
+}
+
+impl Phrase for Part {
+    fn english(&self) -> Cow<'static, str> {
+        match self {
+            Self::Plasma => ColumnWord::Plasma,
+            Self::Falling => ColumnWord::Falling,
+            Self::Packed => ColumnWord::Packed,
+            Self::Pellet => ColumnWord::Pellet,
+        }
+        .english()
+    }
+}
+
+impl Phrase for Knob {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self {
+            Self::LeftBehind => "Left behind above the cells",
+            Self::Disturbed => "Stirred at the line, up and down",
+            Self::Speed => "Beside: speed of the first spin",
+            Self::Time => "Beside: time of the first spin",
+            Self::Diameter => "Beside: inner diameter of the tube",
+            Self::Haematocrit => "Beside: haematocrit of the blood",
+        })
+    }
+}
+
+/// Where a knob stands, with its unit.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct KnobValue(pub Knob, pub f64, pub NumberStyle);
+
+impl Phrase for KnobValue {
+    fn english(&self) -> Cow<'static, str> {
+        let Self(knob, value, style) = *self;
+        let with = |decimals, unit| write::with_unit(&write::fixed(value, decimals, style), unit);
+        Cow::Owned(match knob {
+            Knob::LeftBehind => with(1, "mL"),
+            Knob::Disturbed | Knob::Diameter => with(1, "mm"),
+            Knob::Speed | Knob::Time => format!("×\u{a0}{}", write::fixed(value, 2, style)),
+            Knob::Haematocrit => write::fixed(value, 2, style),
+        })
+    }
+}
+
+/// What a curve shows, and what its scale goes to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Scale(pub ColumnWord, pub f64, pub NumberStyle);
+
+impl Phrase for Scale {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Owned(format!("{}: 0 to {}", self.0.english(), write::fixed(self.1, 1, self.2)))
+    }
+}
+
+/// A number with its band, or alone.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WithBand {
+    /// The number.
+    pub value: f64,
+    /// What to add for the ends of its band, if that is worked out.
+    pub off: Option<[f64; 2]>,
+    /// Decimals.
+    pub decimals: u8,
+    /// How numbers are written.
+    pub style: NumberStyle,
+}
+
+impl Phrase for WithBand {
+    fn english(&self) -> Cow<'static, str> {
+        let write = |v: f64| write::fixed(v, self.decimals, self.style);
+        let alone = write(self.value);
+        Cow::Owned(match self.off {
+            Some([low, high]) => {
+                format!("{alone} ({} to {})", write((self.value + low).max(0.0)), write(self.value + high))
+            }
+            None => alone,
+        })
+    }
+}
+
+/// What a moment of the picture shows: spin, time, height of the top of the cells, what stands above.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MomentLine {
+    /// The second spin.
+    pub second: bool,
+    /// Since its programme began [min].
+    pub minutes: f64,
+    /// Top of the cells [mm].
+    pub interface: f64,
+    /// Share of the tube’s platelets above them.
+    pub platelets: f64,
+    /// How numbers are written.
+    pub style: NumberStyle,
+}
+
+impl Phrase for MomentLine {
+    fn english(&self) -> Cow<'static, str> {
+        let spin = if self.second { ColumnWord::SecondSpin } else { ColumnWord::FirstSpin }.english();
+        let write = |v: f64, d: u8| write::fixed(v, d, self.style);
+        Cow::Owned(format!(
+            "{spin}, {}\u{a0}min: in this picture the top of the cells stands at {}\u{a0}mm, with {}\u{a0}% of the tube’s platelets above it.",
+            write(self.minutes, 1),
+            write(self.interface, 1),
+            write(100.0 * self.platelets, 0)
+        ))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_stand_with_units_and_bands() {
+        let say = |knob, value| KnobValue(knob, value, NumberStyle::Point).english().into_owned();
+        assert_eq!(say(Knob::LeftBehind, 0.5), "0.5\u{a0}mL");
+        assert_eq!(say(Knob::Speed, 1.1), "×\u{a0}1.1");
+        let band = WithBand { value: 50.2, off: Some([-60.0, 4.0]), decimals: 1, style: NumberStyle::Point };
+        assert_eq!(band.english(), "50.2 (0 to 54.2)");
+        let scale = Scale(ColumnWord::Platelets, 1.6, NumberStyle::Point);
+        assert_eq!(scale.english(), "platelets, times the start: 0 to 1.6");
+        assert_eq!(WithBand { off: None, ..band }.english(), "50.2");
+    }
+
+    /// What is said first is that it is no prediction.
+    #[test]
+    fn it_is_called_a_picture() {
+        let at = MomentLine {
+            second: true,
+            minutes: 3.0,
+            interface: 50.0,
+            platelets: 0.5,
+            style: NumberStyle::Point,
+        };
+        assert_eq!(
+            at.english(),
+            "Second spin, 3\u{a0}min: in this picture the top of the cells stands at 50\u{a0}mm, with 50\u{a0}% of the tube’s platelets above it."
+        );
+        assert!(ColumnWord::Standing.english().contains("not a prediction"));
+    }
+}

@@ -1,0 +1,174 @@
+// The picture of the spin: reckoned aside, moved through, tried; always a picture, never in plan, card or label.
+import { expect, test } from "../strawline.mjs";
+import { axe } from "../support/axe.mjs";
+
+const STANDING = "Picture for understanding, not a prediction";
+const spun = (page) => page.locator("#spin-picture");
+const moment = (page) => page.locator("#spin-moment");
+const said = (page) => page.locator(".spun-said");
+
+async function opened(app) {
+  await app.open();
+  const sheet = await app.demo();
+  await sheet.stage("Spinning");
+  await sheet.unfold("Picture of the spin");
+  return sheet;
+}
+
+/** Minutes and height that the line under the column says. */
+async function shown(page) {
+  const words = await said(page).textContent();
+  const found = words.match(/(First|Second) spin, ([\d.]+)\smin: .* stands at ([\d.]+)\smm, with ([\d.]+)\s% /);
+  expect(found, words).not.toBeNull();
+  return { spin: found[1], minutes: Number(found[2]), height: Number(found[3]), above: Number(found[4]) };
+}
+
+test("the picture comes from a thread of its own and says what it is @everywhere", async ({ app, page }) => {
+  const threads = [];
+  page.on("worker", (worker) => threads.push(worker.url()));
+  await opened(app);
+  await expect(spun(page)).toContainText(STANDING);
+  await expect(spun(page)).toContainText("it recommends no speed and no time");
+  await expect(said(page)).toContainText("First spin, 10 min: in this picture the top of the cells stands at", { timeout: 15_000 });
+  expect(threads.length).toBe(1);
+  expect(threads[0]).toMatch(/^blob:/);
+  // Layers by their names, at the picture of the column.
+  const column = spun(page).locator(".spun-picture").first();
+  await expect(column).toContainText("plasma");
+  await expect(column).toContainText("packed red cells");
+  await expect(column).toContainText("line");
+  await expect(spun(page)).toContainText("A gel or a float");
+  // A tube of two spins: every share of the first tube's platelets is above or below a line.
+  const parted = page.locator(".spun-parted");
+  const cells = async (head) => Number((await parted.getByRole("row", { name: head }).locator("td").first().textContent()).match(/^[\d.]+/)[0]);
+  const first = "First spin: Platelets above the line", below = "First spin: Platelets below the line";
+  expect(Math.abs((await cells(first)) + (await cells(below)) - 100)).toBeLessThanOrEqual(1);
+  // Bands come later.
+  await expect(parted.getByRole("row", { name: first })).toContainText(/\d \(\d+ to \d+\)/, { timeout: 30_000 });
+  expect(await page.evaluate(() => document.documentElement.scrollWidth - innerWidth)).toBeLessThanOrEqual(0);
+  expect(await axe(page)).toEqual([]);
+});
+
+test("moments are stepped and moved through by hand and by keyboard @everywhere", async ({ app, page }) => {
+  const sheet = await opened(app);
+  await expect(said(page)).toContainText("First spin", { timeout: 15_000 });
+  const end = await shown(page);
+  await sheet.press("One moment back");
+  const before = await shown(page);
+  expect(before.minutes).toBeLessThan(end.minutes);
+  expect(before.height).toBeGreaterThanOrEqual(end.height);
+  await moment(page).focus();
+  await page.keyboard.press("Home");
+  const begun = await shown(page);
+  expect([begun.minutes, begun.above]).toEqual([0, 0]);
+  await page.keyboard.press("End");
+  expect((await shown(page)).spin).toBe("Second");
+  await expect(moment(page)).toHaveAttribute("aria-valuetext", /^Second spin, 10\smin$/);
+  await expect(spun(page).locator(".spun-picture").first()).toContainText("pellet");
+});
+
+test("it plays when asked, and offers no motion to who wants none", async ({ app, page }) => {
+  const sheet = await opened(app);
+  await expect(said(page)).toContainText("First spin, 10 min", { timeout: 15_000 });
+  // It does not play by itself.
+  await page.waitForTimeout(500);
+  await expect(moment(page)).toHaveValue("30");
+  await moment(page).focus();
+  await page.keyboard.press("Home");
+  await sheet.press("Play");
+  await expect.poll(async () => Number(await moment(page).inputValue())).toBeGreaterThan(2);
+  await sheet.press("Pause");
+  const stopped = await moment(page).inputValue();
+  await page.waitForTimeout(500);
+  await expect(moment(page)).toHaveValue(stopped);
+  await page.emulateMedia({ reducedMotion: "reduce" });
+  await expect(sheet.button("Play")).toBeHidden();
+  await expect(sheet.button("One moment on")).toBeVisible();
+});
+
+test("another tube, speed or blood stands beside it, and a stale answer is never shown", async ({ app, page }) => {
+  const sheet = await opened(app);
+  await expect(said(page)).toContainText("First spin", { timeout: 15_000 });
+  await expect(spun(page).locator("figure")).toHaveCount(1);
+  // Taps faster than answers: the last one holds.
+  const speed = "Beside: speed of the first spin";
+  for (let i = 0; i < 4; i++) await sheet.step(speed, "more");
+  await expect(spun(page).locator("figure")).toHaveCount(2);
+  const parted = page.locator(".spun-parted");
+  const row = (head) => parted.getByRole("row", { name: head }).locator("td");
+  const number = async (head, at) => Number((await row(head).nth(at).textContent()).match(/^[\d.]+/)[0]);
+  // Faster, the cells end lower.
+  await expect.poll(() => number("First spin: Top of the cells", 1)).toBeLessThan(await number("First spin: Top of the cells", 0));
+  await sheet.press("Back to this case");
+  await expect(spun(page).locator("figure")).toHaveCount(1);
+  // A narrower tube stands higher.
+  await sheet.step("Beside: inner diameter of the tube", "less");
+  await expect.poll(() => row("First spin: Height of the column").count()).toBe(2);
+  await expect.poll(() => number("First spin: Height of the column", 1)).toBeGreaterThan(await number("First spin: Height of the column", 0));
+  // Too narrow, and the column would reach the axis: that is said, and what is tried is not lost.
+  for (let i = 0; i < 5; i++) await sheet.step("Beside: inner diameter of the tube", "less");
+  await expect(spun(page)).toContainText("beside it: The column would stand higher than 200\u00a0mm");
+  await expect(spun(page).locator(".spun-knob", { hasText: "inner diameter" })).toContainText("9\u00a0mm");
+});
+
+test("what is left behind moves the line of this case and what lies above it", async ({ app, page }) => {
+  const sheet = await opened(app);
+  await expect(said(page)).toContainText("First spin", { timeout: 15_000 });
+  const cell = page.locator(".spun-parted").getByRole("row", { name: "First spin: Above the line" }).locator("td").first();
+  const before = Number(await cell.textContent());
+  for (let i = 0; i < 5; i++) await sheet.step("Left behind above the cells", "more");
+  await expect.poll(async () => Number(await cell.textContent())).toBeCloseTo(before - 0.5, 1);
+});
+
+test("the map is filled row by row and says the same as a table", async ({ app, page }) => {
+  const sheet = await opened(app);
+  await expect(said(page)).toContainText("First spin", { timeout: 15_000 });
+  await sheet.unfold("First spin: other speeds and times");
+  const map = spun(page).locator(".map-picture");
+  await expect.poll(() => map.locator(".shade").count(), { timeout: 30_000 }).toBe(24 * 30);
+  const table = page.locator("details", { has: page.locator(".map-picture") }).last().locator("details");
+  await sheet.hand.press(table.locator("> summary"));
+  await expect(table.locator("tbody tr")).toHaveCount(24);
+  // A longer hold at the lowest speed leaves more platelets above, until the ring.
+  const shares = await table.locator("tbody tr").first().locator("td").allTextContents();
+  expect(Number(shares[1])).toBeGreaterThanOrEqual(Number(shares[0]));
+});
+
+test("force at every radius, and force over time, stand in the table of the speed curve", async ({ app, page }) => {
+  const sheet = await opened(app);
+  const table = page.locator("#spin-picture details").first();
+  await sheet.hand.press(table.locator("> summary"));
+  // 180 ×g at 155 mm is set as 1020 rpm: 1.118e-5 · 155 mm/10 · 1020² = 180; no minimum radius is on record.
+  await expect(table.getByRole("row", { name: "Stage 1, hold" })).toContainText(/1020\s*not on record\s*not on record\s*180/);
+  // (180 + 901) ×g times 10 min
+  await expect(table.getByRole("row", { name: "∫RCF dt" })).toContainText(/10[,.\s]?8\d\d/);
+});
+
+test("what is missing is said, and without a radius why no speed carries over", async ({ app, page }) => {
+  const sheet = await opened(app);
+  await expect(spun(page)).toContainText("Bands hold", { timeout: 30_000 });
+  await sheet.field("blood_haematocrit").fill("");
+  await expect(spun(page)).toContainText("Enter the blood’s haematocrit");
+  await expect(moment(page)).toBeHidden();
+  await sheet.field("blood_haematocrit").fill("0.42");
+  await expect(moment(page)).toBeVisible();
+});
+
+test("a programme is carried to another rotor only as far as radii are known", async ({ app, page }) => {
+  await app.open();
+  const sheet = await app.demo();
+  await sheet.stage("Spinning");
+  await sheet.unfold("On another rotor");
+  await page.locator("#other-rotor").selectOption({ label: "Swing-out rotor (enter its radii)" });
+  await expect(page.locator("#carried")).toContainText("Swing-out rotor (enter its radii): no maximum radius, at the bottom of the tube on record");
+  await expect(page.locator("main")).toContainText("nothing is validated for it");
+  await expect(page.locator("main")).toContainText("It does not hold for a first spin");
+});
+
+test("nothing of it reaches card, label or answer", async ({ app, page }) => {
+  const sheet = await opened(app);
+  await expect(said(page)).toContainText("First spin", { timeout: 15_000 });
+  await expect(sheet.answer).not.toContainText(/picture/i);
+  const paper = await page.locator("body > .paper, .paper").first().textContent();
+  expect(paper).not.toMatch(/Picture of the spin|not a prediction|top of the cells/i);
+});
