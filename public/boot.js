@@ -88,10 +88,20 @@ if (typeof document === "object") {
   self.addEventListener("message", async ({ data }) => {
     if (data instanceof WebAssembly.Module) {
       ready = wasm_bindgen({ module_or_path: data });
+      ready.catch(() => {}); // told to whoever asks
       return;
     }
-    await ready;
     const [number, question] = data;
-    self.postMessage([number, wasm_bindgen.strawline_answer(question)]);
+    let answer = null;
+    try {
+      await ready;
+      answer = wasm_bindgen.strawline_answer(question);
+    } catch (error) {
+      console.warn(error);
+      // A module that trapped may be half-way through anything: it is not asked again.
+      ready = Promise.reject(error);
+      ready.catch(() => {});
+    }
+    self.postMessage([number, answer]);
   });
 }

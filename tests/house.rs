@@ -99,22 +99,133 @@ fn no_sentence_outside_words() {
     }
 }
 
-/// The picture of a spin is no prediction: what plans, predicts, prints, labels, signs or stores does not know of it.
-#[test]
-fn the_picture_of_a_spin_reaches_no_plan_card_or_label() {
-    let mut seen = 0;
-    for folder in
-        ["src/product", "src/quality", "src/export", "src/record", "src/draft", "src/assess", "src/words"]
-    {
-        for (path, text) in rust_files(folder) {
-            let own =
-                ["assess/column.rs", "assess/mod.rs", "words/column.rs"].iter().any(|f| path.ends_with(f));
-            let names = text.contains("spin::column")
-                || text.contains("assess::column")
-                || text.contains("column::ask");
-            assert!(own || !names, "{} names the picture of the spin", path.display());
-            seen += usize::from(own && names);
+/// Paths that code names: without comments, those of a `use` with their braces opened.
+fn paths(text: &str) -> Vec<String> {
+    let code: Vec<&str> = text.lines().map(|line| line.split("//").next().unwrap_or_default()).collect();
+    let code = code.join(" ");
+    let mut found = Vec::new();
+    for statement in code.split(';') {
+        let Some(at) =
+            statement.rfind("use ").filter(|at| !statement[..*at].ends_with(char::is_alphanumeric))
+        else {
+            continue;
+        };
+        open(&statement[at + 4..].split_whitespace().collect::<Vec<_>>().join(" "), &mut found);
+    }
+    let is_path = |c: char| c.is_alphanumeric() || c == '_' || c == ':';
+    let close = code.split_whitespace().collect::<Vec<_>>().join(" ").replace(" :: ", "::");
+    found.extend(close.split(|c| !is_path(c)).filter(|p| p.contains("::")).map(str::to_owned));
+    found
+}
+
+/// `a::{b, c::{d, e}}` as a::b, a::c::d and a::c::e.
+fn open(tree: &str, found: &mut Vec<String>) {
+    let Some((before, rest)) = tree.split_once('{') else { return found.push(tree.trim().replace(' ', "")) };
+    let (mut depth, mut from) = (0_u32, 0);
+    for (at, c) in rest.char_indices() {
+        let ends = depth == 0 && (c == ',' || c == '}');
+        if ends && !rest[from..at].trim().is_empty() {
+            open(&format!("{}{}", before.trim(), rest[from..at].trim()), found);
+        }
+        match c {
+            _ if ends => from = at + 1,
+            '{' => depth += 1,
+            '}' => depth -= 1,
+            _ => {}
+        }
+        if ends && c == '}' {
+            break;
         }
     }
-    assert!(seen > 0, "nothing was looked for where it is");
+}
+
+/// Whether a file names the picture of a spin, or all of a module that holds it, or such a module by another name.
+/// `beside`: in a folder that holds it, where `super::column` is it.
+fn names_the_picture(text: &str, beside: bool) -> bool {
+    paths(text).iter().any(|path| {
+        let parts: Vec<&str> = path.split("::").collect();
+        let pair = |pair: &[&str]| {
+            let home = matches!(pair[0], "spin" | "assess" | "words" | "spinning");
+            let all = pair[1] == "column" || pair[1] == "*";
+            (home && all)
+                || (beside && pair == ["super", "column"])
+                || pair == ["column", "ask"]
+                || pair == ["shell", "aside"]
+        };
+        let renamed = ["spinas", "assessas", "wordsas", "columnas"];
+        parts.windows(2).any(pair) || parts.iter().any(|p| renamed.iter().any(|r| p.starts_with(r)))
+    })
+}
+
+#[test]
+fn a_use_is_read_however_it_is_written() {
+    for named in [
+        "use crate::spin::column::Seen;",
+        "use crate::spin::{column::ask, rcf};",
+        "use crate::{\n    spin::{\n        rcf::{self, Rcf},\n        column,\n    },\n};",
+        "pub(crate) use crate::spin::{rcf, column as picture};",
+        "use super::column;",
+        "use super::{column, plan};",
+        "use crate::spin as s;",
+        "use crate::assess::*;",
+        "fn f() { let x = crate::assess::column::pictured(a); }",
+        "fn f() { words::column::ColumnWord::Title }",
+        "use strawline::words::{choice, column::ColumnWord};",
+    ] {
+        assert!(names_the_picture(named, true), "{named}: {:?}", paths(named));
+    }
+    for other in [
+        "use crate::spin::{rcf::{self, Rcf}, programme};",
+        "// crate::spin::column is named nowhere",
+        "use crate::assess::{self, Assessment};",
+        "use crate::picture::column::{Column, ColumnView};",
+        "use super::{column, plan};",
+        "let column = spin::rcf(1);",
+    ] {
+        assert!(!names_the_picture(other, false), "{other}: {:?}", paths(other));
+    }
+}
+
+/// The picture of a spin is no prediction: what plans, predicts, prints, labels, signs or stores does not know of it,
+/// and of the page only what shows it.
+#[test]
+fn the_picture_of_a_spin_reaches_no_plan_card_or_label() {
+    let of_the_picture = [
+        "src/assess/column.rs",
+        "src/words/column.rs",
+        // `strawline_answer`, what the other thread is asked.
+        "src/page/main.rs",
+        "src/page/shell/aside.rs",
+        "src/page/section/spinning.rs",
+        "src/page/section/spinning/",
+    ];
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut of_it = 0;
+    for folder in [
+        "src/product",
+        "src/quality",
+        "src/export",
+        "src/record",
+        "src/draft",
+        "src/assess",
+        "src/words",
+        "src/finding",
+        "src/bench",
+        "src/blood",
+        "src/page",
+    ] {
+        for (path, text) in rust_files(folder) {
+            let path = path.strip_prefix(root).expect("below the root").to_string_lossy();
+            let own = of_the_picture.iter().any(|f| path == *f || f.ends_with('/') && path.starts_with(f));
+            let names = names_the_picture(&text, ["src/assess", "src/words"].contains(&folder));
+            assert!(own || !names, "{path} names the picture of the spin");
+            of_it += usize::from(own && names);
+        }
+    }
+    for file in ["src/case.rs", "src/finding.rs", "src/stored.rs"] {
+        let text = fs::read_to_string(root.join(file)).expect("a file of the repository");
+        assert!(!names_the_picture(&text, false), "{file} names the picture of the spin");
+    }
+    // What shows it is found: else nothing was looked for where it is.
+    assert!(of_it >= 8, "only {of_it} files name it");
 }

@@ -4,12 +4,13 @@
 use super::Assessment;
 use super::draw::Totals;
 use crate::bench::Bottom;
-use crate::case::Case;
+use crate::case::{Case, StageRun};
 use crate::product::predict::NativeCount;
 use crate::quantity::{Haematocrit, Millimetre, Quantity, Rcf, Rpm, Seconds, Volume};
+use crate::spin::SpinError;
 use crate::spin::column::{Blood, End, Line, Parting, Setup, Spin, Tube};
 use crate::spin::exposure::stretches;
-use crate::spin::programme::{Programme, Speed, Stage};
+use crate::spin::programme::{Programme, Speed, Stage, set_speed};
 use crate::spin::rcf::RadiusKind;
 use crate::spin::rotor::{Rotor, RotorKind};
 
@@ -26,6 +27,8 @@ pub enum NoColumn {
     NoRadius,
     /// The tubes keep their angle.
     FixedAngle,
+    /// The container is a chamber: what has a flat bottom, as [`crate::bench::Bench::alike`] takes it.
+    Chamber,
     /// No container is chosen, or its fill is not known.
     NoFill,
     /// No haematocrit is known.
@@ -134,23 +137,37 @@ pub struct Pictured {
     pub stands: Stands,
     /// The blood was not counted: adults' mean stands in. Shares do not follow it.
     pub usual_count: bool,
+    /// A speed or time was entered as run and stands in place of the planned one.
+    pub as_run: bool,
 }
 
 /// What a case is pictured as: one of its containers, all being alike. Errors: what is missing or outside.
 pub fn pictured(case: &Case, answer: &Assessment, turned: &Turned) -> Result<Pictured, NoColumn> {
+    if case.draw.container.as_ref().is_some_and(|c| c.bottom == Bottom::Flat) {
+        return Err(NoColumn::Chamber);
+    }
     let protocol = case.protocol.as_ref().ok_or(NoColumn::NoProgramme)?;
-    let programmes = spins(&protocol.programme);
     if protocol.programme.0.iter().all(|s| s.speed().is_none()) {
         return Err(NoColumn::NoProgramme);
     }
-    if programmes.len() > 2 {
+    if spins(&protocol.programme).len() > 2 {
         return Err(NoColumn::Spins);
     }
-    let rotor = case.spin.rotor.clone().ok_or(NoColumn::NoRotor)?;
+    let mut rotor = case.spin.rotor.clone().ok_or(NoColumn::NoRotor)?;
     if rotor.kind == RotorKind::FixedAngle {
         return Err(NoColumn::FixedAngle);
     }
     rotor.radius(RadiusKind::Maximum).map_err(|_| NoColumn::NoRadius)?;
+    let as_run = case.spin.actual.iter().any(|run| run.speed.is_some() || run.time.is_some());
+    let programmes = if as_run {
+        let run =
+            as_run_on(&protocol.programme, &case.spin.actual, &rotor).map_err(|_| NoColumn::NoRadius)?;
+        // A speed read off the machine is taken as it is, not moved to the next step of its dial.
+        rotor.speed_step = None;
+        spins(&run)
+    } else {
+        spins(&protocol.programme)
+    };
     for programme in &programmes {
         stretches(programme, &rotor, None).map_err(|_| NoColumn::NoRadius)?;
     }
@@ -183,7 +200,7 @@ pub fn pictured(case: &Case, answer: &Assessment, turned: &Turned) -> Result<Pic
         |(index, programme)| Spin { tube, programme, parting: parting(index), profiles_at: Vec::new() };
     let spins = programmes.into_iter().enumerate().map(spin).collect();
     let setup = Setup { rotor, blood, spins, cells: 100 };
-    Ok(Pictured { setup, stands, usual_count: counted.is_none() })
+    Ok(Pictured { setup, stands, usual_count: counted.is_none(), as_run })
 }
 
 /// What stands beside it.
@@ -226,6 +243,26 @@ fn vary(stage: &mut Stage, speed_by: f64, time_by: f64) {
         }
         Stage::Stop { .. } | Stage::Handling { .. } => {}
     }
+}
+
+/// The programme with what was entered as run in place of what was planned; other speeds as they are set. Errors: a
+/// radius the rotor lacks.
+fn as_run_on(planned: &Programme, ran: &[StageRun], rotor: &Rotor) -> Result<Programme, SpinError> {
+    let mut run = planned.clone();
+    for (index, stage) in run.0.iter_mut().enumerate() {
+        let entered = ran.get(index).copied().unwrap_or_default();
+        match stage {
+            Stage::Ramp { to: speed, time } | Stage::Hold { speed, time } => {
+                *speed = Speed::Rpm(match entered.speed {
+                    Some(rpm) => rpm,
+                    None => set_speed(*speed, rotor, None)?.value,
+                });
+                *time = entered.time.unwrap_or(*time);
+            }
+            Stage::Stop { time } | Stage::Handling { time, .. } => *time = entered.time.or(*time),
+        }
+    }
+    Ok(run)
 }
 
 fn each(totals: &Totals, all: Volume) -> Result<Volume, NoColumn> {
@@ -320,7 +357,25 @@ mod tests {
         assert_eq!(spins.len(), 2);
         assert_eq!(spins[1].parting.line, Line::AboveBottom { kept: Quantity::new(2.0).unwrap() });
         assert!(picture(&found.setup).is_ok());
-        assert!(!found.usual_count);
+        assert!(!found.usual_count && !found.as_run);
+    }
+
+    /// 180 ×g at 155 mm is set as 1020 rpm, 900 ×g as 2280; what was read off the machine is not moved to a step.
+    #[test]
+    fn a_run_that_was_entered_is_what_is_pictured() {
+        let ran = |change: fn(&mut Draft)| {
+            let found = of(change).unwrap();
+            assert!(found.as_run && found.setup.rotor.speed_step.is_none());
+            let hold = |i: usize| match found.setup.spins[i].programme.0[0] {
+                Stage::Hold { speed: Speed::Rpm(rpm), time } => (rpm.get(), time.get()),
+                _ => panic!(),
+            };
+            (hold(0), hold(1))
+        };
+        let faster = ran(|d| d.write(Field::SpeedActual(0), "1205"));
+        assert_eq!(faster, ((1205.0, 600.0), (2280.0, 600.0)));
+        let shorter = ran(|d| d.write(Field::MinutesActual(2), "7"));
+        assert_eq!(shorter, ((1020.0, 600.0), (2280.0, 420.0)));
     }
 
     #[test]
@@ -338,15 +393,23 @@ mod tests {
         };
         assert_eq!(rotor(|r| r.kind = RotorKind::FixedAngle), Err(NoColumn::FixedAngle));
         assert_eq!(rotor(|r| r.maximum = None), Err(NoColumn::NoRadius));
+        // A chamber is one whatever else is missing.
+        let chamber = of(|d| {
+            d.kit.protocol = None;
+            if let Some(container) = d.kit.container.as_mut() {
+                container.bottom = Bottom::Flat;
+            }
+        });
+        assert_eq!(chamber, Err(NoColumn::Chamber));
         // Uncounted blood has a picture: shares do not follow the count.
         assert!(of(|d| d.write(Field::BloodCount, "")).unwrap().usual_count);
-        let chamber = of(|d| {
+        let by_hand = of(|d| {
             let programme = vec![Stage::Handling { what: String::new(), time: None }];
             if let Some(p) = d.kit.protocol.as_mut() {
                 p.programme = Programme(programme);
             }
         });
-        assert_eq!(chamber, Err(NoColumn::NoProgramme));
+        assert_eq!(by_hand, Err(NoColumn::NoProgramme));
     }
 
     #[test]

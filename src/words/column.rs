@@ -17,7 +17,7 @@ crate::phrases! {
         OutsideWhy => "A gel or a float moves between the layers and closes between them, at a fixed angle a cell’s path is across the tube, and a chamber or a bag has flows and walls of its own: none of that is in one column along the radius. Swirling while the speed changes, and gravity where nothing turns, are left out too.",
         Drawing => "drawing…",
         Unable => "This browser cannot draw it beside the page, and on the page it would hold up typing.",
-        Speed => "Speed over time",
+        Speed => "Speed over time, as planned",
         SpeedRpm => "Speed, rpm",
         Minutes => "Time, min",
         Stage => "Stage",
@@ -28,7 +28,9 @@ crate::phrases! {
         ByHand => "by hand",
         AsTable => "As a table",
         Column => "The column",
-        Here => "this case",
+        Here => "this case, as planned",
+        HereRun => "this case, as run where that is entered",
+        PlainTube => "drawn as a tube without gel or float",
         Beside => "beside it",
         Play => "Play",
         Pause => "Pause",
@@ -53,14 +55,15 @@ crate::phrases! {
         PlateletsAboveLine => "Platelets above the line, % of the first tube’s",
         PlateletsBelowLine => "Platelets below the line, % of the first tube’s",
         Course => "Over time",
-        Band => "Bands hold 80\u{a0}% of what is assumed of cells and fluid; what the picture leaves out is in no band.",
-        BandLater => "Bands are being worked out…",
+        Band => "Bands hold 80\u{a0}% of what is assumed of cells and fluid; what the picture leaves out is in no band. The column above is drawn with each assumption at its middle and has none.",
+        BandLater => "Bands are being worked out… No share is shown without one.",
+        NoBand => "A band could not be worked out: no share is shown without one.",
         Map => "First spin: other speeds and times",
-        MapWhat => "Platelets above the cells in the first tube, darker for more; one hold, ramps left out. A ring marks the time at which the picture has most of them above at that speed. It is no advice: the line through the rings moves by as much as the bands are wide.",
-        Share => "Speed, share of the programme’s",
-        Turns => "most above at, min",
-        Most => "most above, %",
-        OwnPlace => "the programme’s own",
+        MapWhat => "Platelets above the cells in the first tube, in fifths of that tube’s, darker for more; one hold, ramps left out. It is one reckoning with each assumption at its middle and has no band: where one fifth ends and the next begins may well lie elsewhere. It is no advice for a speed or a time.",
+        MapMark => "The frame marks the programme’s one hold.",
+        MapNoMark => "No place is marked: the programme is not one hold. Times are shares of all its stages together.",
+        RowsMissing => "Rows that are empty cannot be drawn: their force or column lies outside this picture.",
+        Share => "Speed, share of the programme’s highest",
         UsualCount => "The blood is not counted: adults’ mean count stands in. Shares do not follow it.",
         FirstSpin => "First spin",
         SecondSpin => "Second spin",
@@ -83,6 +86,9 @@ impl Phrase for NoColumn {
             }
             Self::FixedAngle => {
                 "A fixed angle is outside this picture: the cells’ path is across the tube, and they slide down its wall."
+            }
+            Self::Chamber => {
+                "A container with a flat bottom is taken for a chamber, and a chamber is outside this picture: it has flows and walls of its own, and no column of blood along the radius."
             }
             Self::NoFill => "Choose a container and its fill: the height of the column decides the picture.",
             Self::NoHaematocrit => {
@@ -150,6 +156,22 @@ impl Phrase for KnobValue {
     }
 }
 
+/// In which fifth of the whole a share lies, 0 to 4.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Fifth(pub u8);
+
+impl Phrase for Fifth {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self.0 {
+            0 => "under 1/5",
+            1 => "1/5 to 2/5",
+            2 => "2/5 to 3/5",
+            3 => "3/5 to 4/5",
+            _ => "over 4/5",
+        })
+    }
+}
+
 /// What a curve shows, and what its scale goes to.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Scale(pub ColumnWord, pub f64, pub NumberStyle);
@@ -186,6 +208,16 @@ impl Phrase for WithBand {
     }
 }
 
+/// A share with its band; without one it is not shown.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct OnlyWithBand(pub WithBand);
+
+impl Phrase for OnlyWithBand {
+    fn english(&self) -> Cow<'static, str> {
+        if self.0.off.is_some() { self.0.english() } else { Cow::Borrowed("…") }
+    }
+}
+
 /// What a moment of the picture shows: spin, time, height of the top of the cells, what stands above.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct MomentLine {
@@ -195,8 +227,8 @@ pub struct MomentLine {
     pub minutes: f64,
     /// Top of the cells [mm].
     pub interface: f64,
-    /// Share of the tube’s platelets above them.
-    pub platelets: f64,
+    /// Share of the tube’s platelets above them and what to add for the ends of its band; without a band it is not said.
+    pub platelets: Option<(f64, [f64; 2])>,
     /// How numbers are written.
     pub style: NumberStyle,
 }
@@ -205,11 +237,17 @@ impl Phrase for MomentLine {
     fn english(&self) -> Cow<'static, str> {
         let spin = if self.second { ColumnWord::SecondSpin } else { ColumnWord::FirstSpin }.english();
         let write = |v: f64, d: u8| write::fixed(v, d, self.style);
-        Cow::Owned(format!(
-            "{spin}, {}\u{a0}min: in this picture the top of the cells stands at {}\u{a0}mm, with {}\u{a0}% of the tube’s platelets above it.",
+        let top = format!(
+            "{spin}, {}\u{a0}min: in this picture the top of the cells stands at {}\u{a0}mm",
             write(self.minutes, 1),
-            write(self.interface, 1),
-            write(100.0 * self.platelets, 0)
+            write(self.interface, 1)
+        );
+        let Some((share, [low, high])) = self.platelets else { return Cow::Owned(top + ".") };
+        let percent = |share: f64| write(100.0 * share.clamp(0.0, 1.0), 0);
+        Cow::Owned(format!(
+            "{top}, with {} to {}\u{a0}% of the tube’s platelets above it.",
+            percent(share + low),
+            percent(share + high)
         ))
     }
 }
@@ -228,6 +266,9 @@ mod tests {
         let scale = Scale(ColumnWord::Platelets, 1.6, NumberStyle::Point);
         assert_eq!(scale.english(), "platelets, times the start: 0 to 1.6");
         assert_eq!(WithBand { off: None, ..band }.english(), "50.2");
+        assert_eq!(OnlyWithBand(band).english(), "50.2 (0 to 54.2)");
+        assert_eq!(OnlyWithBand(WithBand { off: None, ..band }).english(), "…");
+        assert_eq!([0, 2, 4].map(|f| Fifth(f).english()), ["under 1/5", "2/5 to 3/5", "over 4/5"]);
     }
 
     /// What is said first is that it is no prediction.
@@ -237,13 +278,13 @@ mod tests {
             second: true,
             minutes: 3.0,
             interface: 50.0,
-            platelets: 0.5,
+            platelets: Some((0.5, [-0.1, 0.7])),
             style: NumberStyle::Point,
         };
-        assert_eq!(
-            at.english(),
-            "Second spin, 3\u{a0}min: in this picture the top of the cells stands at 50\u{a0}mm, with 50\u{a0}% of the tube’s platelets above it."
-        );
+        let top = "Second spin, 3\u{a0}min: in this picture the top of the cells stands at 50\u{a0}mm";
+        assert_eq!(at.english(), format!("{top}, with 40 to 100\u{a0}% of the tube’s platelets above it."));
+        // No share without its band.
+        assert_eq!(MomentLine { platelets: None, ..at }.english(), format!("{top}."));
         assert!(ColumnWord::Standing.english().contains("not a prediction"));
     }
 }

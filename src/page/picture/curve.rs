@@ -1,4 +1,4 @@
-//! Curves over an axis from 0, with a band about one of them. Only looked at.
+//! Curves over an axis from 0, with a band about each that has one. Only looked at.
 
 use super::axis::{ticks, upright, word};
 use super::plot::polyline;
@@ -12,8 +12,8 @@ pub struct CurveView {
     pub ends: (f64, f64),
     /// Points of each curve; the second is drawn broken.
     pub curves: Vec<Vec<(f64, f64)>>,
-    /// Low and high end about the first, where each of its points is.
-    pub band: Vec<(f64, f64)>,
+    /// Low and high end about each curve, where each of its points is; empty where it has none.
+    pub bands: Vec<Vec<(f64, f64)>>,
     /// Where to stand an upright line over the whole, with its word.
     pub marks: Vec<(f64, String)>,
     /// Words at the upright and the level axis.
@@ -37,9 +37,9 @@ pub fn draw(view: &CurveView, number: &dyn Fn(f64) -> String) -> String {
     let bottom = TOP + TALL;
     let x_of = |x: f64| LEFT + (x / right).clamp(0.0, 1.0) * (RIGHT - LEFT);
     svg.stretched([Len::Percent(LEFT), Len::Em(TOP), Len::Percent(RIGHT - LEFT), Len::Em(TALL)], |svg| {
-        if let Some(first) = view.curves.first().filter(|_| !view.band.is_empty()) {
-            let low = first.iter().zip(&view.band).map(|((x, _), (low, _))| place((*x, *low)));
-            let high = first.iter().zip(&view.band).rev().map(|((x, _), (_, high))| place((*x, *high)));
+        for (curve, band) in view.curves.iter().zip(&view.bands).filter(|(_, band)| !band.is_empty()) {
+            let low = curve.iter().zip(band).map(|((x, _), (low, _))| place((*x, *low)));
+            let high = curve.iter().zip(band).rev().map(|((x, _), (_, high))| place((*x, *high)));
             if let Some(mut band) = polyline(low.chain(high)) {
                 band.close();
                 svg.path("curve-band", &band);
@@ -108,7 +108,7 @@ mod tests {
         let view = CurveView {
             ends: (10.0, 100.0),
             curves: vec![vec![(0.0, 0.0), (10.0, 50.0)], vec![(0.0, 0.0), (5.0, 100.0)]],
-            band: vec![(0.0, 0.0), (25.0, 75.0)],
+            bands: vec![vec![(0.0, 0.0), (25.0, 75.0)], vec![]],
             marks: vec![(5.0, "by hand".into())],
             words: ["mm".into(), "min".into()],
         };

@@ -12,10 +12,8 @@ pub struct MapView {
     pub rows: Vec<Option<Vec<f64>>>,
     /// Places of a row.
     pub places: usize,
-    /// Where most is, row by row.
-    pub rings: Vec<Option<usize>>,
-    /// Row and place of what is planned.
-    pub own: (usize, usize),
+    /// Row and place to mark.
+    pub own: Option<(usize, usize)>,
     /// Words at each tick upwards (row) and along (place).
     pub up: Vec<(usize, String)>,
     /// Along.
@@ -51,13 +49,9 @@ pub fn draw(view: &MapView) -> String {
             svg.rect(&class, Len::Percent(x(place)), Len::Em(y(row)), Len::Percent(wide), Len::Em(tall));
         }
     }
-    for (row, ring) in view.rings.iter().enumerate() {
-        if let Some(place) = ring {
-            svg.circle("ring", Len::Percent(x(*place) + wide / 2.0), Len::Em(y(row) + tall / 2.0), 3.5);
-        }
+    if let Some((row, place)) = view.own {
+        svg.rect("chosen", Len::Percent(x(place)), Len::Em(y(row)), Len::Percent(wide), Len::Em(tall));
     }
-    let (row, place) = view.own;
-    svg.rect("chosen", Len::Percent(x(place)), Len::Em(y(row)), Len::Percent(wide), Len::Em(tall));
     for (row, words) in &view.up {
         word(&mut svg, "end", LEFT - 1.0, y(*row) + tall / 2.0 + 0.3, words);
     }
@@ -103,14 +97,14 @@ mod tests {
         let view = MapView {
             rows: vec![Some(vec![0.0, 1.0]), None],
             places: 2,
-            rings: vec![Some(1), None],
-            own: (0, 0),
+            own: Some((0, 0)),
             ..MapView::default()
         };
         let body = draw(&view);
         assert!(body.contains("class=\"shade s0\" x=\"12%\" y=\"9.5em\" width=\"43%\""), "{body}");
         assert!(body.contains("class=\"shade s8\" x=\"55%\""), "{body}");
         assert_eq!(body.matches("class=\"shade").count(), 2);
-        assert_eq!(body.matches("class=\"ring\"").count(), 1);
+        assert_eq!(body.matches("class=\"chosen\"").count(), 1);
+        assert!(!draw(&MapView { own: None, ..view }).contains("chosen"));
     }
 }

@@ -3,7 +3,7 @@
 
 use super::{ColumnError, Layer, Line, Parting, Setup, Spin, Spun, banded, picture};
 use crate::quantity::{Millimetre, Quantity, Rpm, Seconds};
-use crate::spin::programme::{Programme, Speed, Stage};
+use crate::spin::programme::{Programme, Speed, Stage, asked};
 use crate::stored;
 use serde::{Deserialize, Serialize};
 
@@ -13,7 +13,7 @@ const FRAMES: u32 = 30;
 pub const ROWS: u8 = 24;
 /// Places of a row: shares of the programme's time.
 pub const PLACES: usize = 30;
-/// The row and the place of the programme's own speed and time.
+/// The row and the place of the speed and time that the scales are shares of.
 pub const OWN: (u8, usize) = (10, 14);
 /// Cells of what is reckoned many times: 2 % of the column, see `what_an_update_takes`.
 const COARSE: u16 = 50;
@@ -38,8 +38,9 @@ pub enum Reply {
     Column(Vec<Seen>),
     /// Every spin.
     Bands(Vec<Off>),
-    /// A row: thousandths of the platelets that are above the cells, time by time.
-    Row(u8, Vec<u16>),
+    /// A row: in which fifth, 0 to 4, the share of the platelets that are above the cells lies, time by time. One
+    /// reckoning without a band says no more.
+    Row(u8, Vec<u8>),
     /// There is none.
     Refused(Refusal),
 }
@@ -108,6 +109,8 @@ pub struct Off {
     pub platelets: Vec<[f64; 2]>,
     /// Share of the first tube's platelets above the line.
     pub above: [f64; 2],
+    /// Share of them below it.
+    pub below: [f64; 2],
 }
 
 /// Part of a column that has a name.
@@ -149,12 +152,6 @@ impl Seen {
         add(Part::Packed, packed.min(interface), 0.0);
         parts
     }
-}
-
-/// The place of a row at which most platelets are above the cells; `None` where they still become more at its end.
-pub fn most_at(row: &[u16]) -> Option<usize> {
-    let most = row.iter().copied().max()?;
-    row.iter().position(|share| *share == most).filter(|at| at.saturating_add(1) < row.len())
 }
 
 /// Answers a question, whatever it is: what cannot be read is refused.
@@ -247,6 +244,7 @@ fn bands(setup: Setup) -> Reply {
                 interface: b.interface.iter().map(off).collect(),
                 platelets: b.platelets.iter().map(off).collect(),
                 above: off(&b.platelets_above),
+                below: off(&b.platelets_below),
             };
             Reply::Bands(found.bands.iter().map(of).collect())
         }
@@ -264,18 +262,50 @@ pub fn time_share(place: usize) -> f64 {
     (place as f64 + 1.0) / 15.0
 }
 
-/// The highest speed of the first spin and how long it takes in all; `None` where nothing turns.
-pub fn own(setup: &Setup) -> Option<(Rpm, Seconds)> {
-    let programme = &setup.spins.first()?.programme;
-    let (_, peak) = programme.peak(&setup.rotor).ok().flatten()?;
-    let time = Seconds::new(programme.0.iter().filter_map(Stage::time).map(Quantity::get).sum()).ok()?;
-    (peak.get() > 0.0 && time.get() > 0.0).then_some((peak, time))
+/// What the scales of the map are shares of.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Scales {
+    /// Highest speed of the first spin.
+    pub speed: Rpm,
+    /// How long its one hold takes, or all its stages.
+    pub time: Seconds,
+    /// It has one hold, at that speed: only that has a place on the map.
+    pub one_hold: bool,
+}
+
+/// The scales of the map; `None` where nothing turns. Ramps and stops are in neither of them where there is one hold.
+pub fn scales(setup: &Setup) -> Option<Scales> {
+    let stages = &setup.spins.first()?.programme;
+    let (_, speed) = stages.peak(&setup.rotor).ok().flatten()?;
+    let mut holds = stages.0.iter().filter(|stage| matches!(stage, Stage::Hold { .. }));
+    let held = match (holds.next(), holds.next()) {
+        (Some(Stage::Hold { speed: held, time }), None) => {
+            asked(*held, &setup.rotor).is_ok_and(|held| held.value == speed).then_some(*time)
+        }
+        _ => None,
+    };
+    let all = || Seconds::new(stages.0.iter().filter_map(Stage::time).map(Quantity::get).sum()).ok();
+    let time = held.or_else(all)?;
+    (speed.get() > 0.0 && time.get() > 0.0).then_some(Scales { speed, time, one_hold: held.is_some() })
 }
 
 /// One hold at a share of the speed, for twice the time: its course answers every shorter time too. Ramps left out.
 fn row(setup: &Setup, row: u8) -> Reply {
-    let held = own(setup).and_then(|(peak, time)| {
-        let rpm = Rpm::new(peak.get() * speed_share(row.min(ROWS))).ok()?;
+    match shares(setup, row) {
+        Ok(shares) => Reply::Row(row, shares.into_iter().map(fifth).collect()),
+        Err(refused) => refused,
+    }
+}
+
+/// Fifth of the whole in which a share lies: 0 to 4.
+fn fifth(share: f64) -> u8 {
+    [0.2, 0.4, 0.6, 0.8].into_iter().map(|from| u8::from(share >= from)).sum()
+}
+
+/// Shares of the platelets above the cells, time by time. Errors: what is answered instead.
+fn shares(setup: &Setup, row: u8) -> Result<Vec<f64>, Reply> {
+    let held = scales(setup).and_then(|Scales { speed, time, .. }| {
+        let rpm = Rpm::new(speed.get() * speed_share(row.min(ROWS))).ok()?;
         let time = Seconds::new(2.0 * time.get()).ok()?;
         let tube = setup.spins.first()?.tube;
         let parting = Parting {
@@ -289,11 +319,10 @@ fn row(setup: &Setup, row: u8) -> Reply {
     match held.as_ref().map(picture) {
         Some(Ok(found)) => {
             let course = found.spins.first().map_or(&[][..], |s| &s.series);
-            let shares = course.iter().skip(2).step_by(2).map(|m| whole(m.above.platelets, 1000.0));
-            Reply::Row(row, shares.collect())
+            Ok(course.iter().skip(2).step_by(2).map(|m| m.above.platelets).collect())
         }
-        Some(Err(error)) => refusal(&error),
-        None => Reply::Refused(Refusal::Outside),
+        Some(Err(error)) => Err(refusal(&error)),
+        None => Err(Reply::Refused(Refusal::Outside)),
     }
 }
 
@@ -349,30 +378,57 @@ mod tests {
     fn a_row_answers_every_time() {
         let (row, place) = OWN;
         assert!((speed_share(row) - 1.0).abs() < 1e-12 && (time_share(place) - 1.0).abs() < 1e-12);
-        let Reply::Row(_, shares) = ask(&Question::Row(demo(), row)) else { panic!() };
+        let shares = shares(&demo(), row).unwrap();
         assert_eq!(shares.len(), PLACES);
-        let (rpm, time) = own(&demo()).unwrap();
+        let Scales { speed: rpm, time, .. } = scales(&demo()).unwrap();
         let mut alone = Setup { cells: COARSE, ..demo() };
         alone.spins.truncate(1);
         alone.spins[0].profiles_at.clear();
         alone.spins[0].programme = Programme(vec![Stage::Hold { speed: Speed::Rpm(rpm), time }]);
         let spun = picture(&alone).unwrap().spins.swap_remove(0);
         let wanted = spun.series.last().unwrap().above.platelets;
-        assert!((f64::from(shares[place]) / 1000.0 - wanted).abs() < 0.005, "{} {wanted}", shares[place]);
+        assert!((shares[place] - wanted).abs() < 0.005, "{} {wanted}", shares[place]);
     }
 
+    /// 180 ×g at 155 mm is 1019 rpm. Only one hold has a place on the map, and the time of it alone.
     #[test]
-    fn the_most_of_a_row_lies_within_it_or_nowhere() {
-        assert_eq!(most_at(&[1, 5, 7, 7, 3]), Some(2));
-        assert_eq!(most_at(&[1, 5, 7]), None);
-        assert_eq!(most_at(&[]), None);
+    fn one_hold_alone_has_its_place_on_the_map() {
+        let of = |change: fn(&mut Vec<Stage>)| {
+            let mut setup = demo();
+            change(&mut setup.spins[0].programme.0);
+            let found = scales(&setup).unwrap();
+            (found.speed.get().round(), found.time.get(), found.one_hold)
+        };
+        // 30 s up and 60 s down are not of the hold.
+        assert_eq!(of(|_| ()), (1019.0, 600.0, true));
+        // Two holds, none, or a ramp that goes beyond the hold: 690 s in all, and more.
+        assert_eq!(of(|stages| stages.push(stages[1].clone())), (1019.0, 1290.0, false));
+        assert_eq!(of(|stages| drop(stages.remove(1))), (1019.0, 90.0, false));
+        let beyond = of(|stages| {
+            if let Stage::Ramp { to, .. } = &mut stages[0] {
+                *to = Speed::Rpm(Quantity::new(2000.0).unwrap());
+            }
+        });
+        assert_eq!(beyond, (2000.0, 690.0, false));
+    }
+
+    /// A row is one reckoning without a band: no number finer than a fifth leaves it, and no place of it is named.
+    #[test]
+    fn the_map_says_no_more_than_fifths() {
+        assert_eq!([0.0, 0.199, 0.2, 0.5, 0.79, 0.8, 1.0].map(fifth), [0, 0, 1, 2, 3, 4, 4]);
+        let text = answer(&Question::Row(demo(), OWN.0).text().unwrap());
+        let Some(Reply::Row(_, fifths)) = Reply::read(&text) else { panic!("{text}") };
+        assert_eq!(fifths, shares(&demo(), OWN.0).unwrap().into_iter().map(fifth).collect::<Vec<_>>());
+        assert!(
+            !text.contains('.') && fifths.iter().all(|f| *f < 5) && fifths.windows(2).any(|w| w[0] != w[1])
+        );
     }
 
     #[test]
     fn bands_lie_about_the_figures() {
         let Reply::Bands(off) = ask(&Question::Bands(demo())) else { panic!() };
         assert_eq!(off.len(), 2);
-        let all = off.iter().flat_map(|o| o.interface.iter().chain(&o.platelets));
+        let all = off.iter().flat_map(|o| o.interface.iter().chain(&o.platelets).chain([&o.above, &o.below]));
         assert!(all.clone().all(|[low, high]| *low <= 0.0 && *high >= 0.0));
         assert!(all.clone().any(|[low, high]| *low < 0.0 && *high > 0.0));
     }

@@ -44,6 +44,28 @@ impl Came {
     }
 }
 
+/// How far what stands beside it may be off; the first is the case's own.
+pub type Offs = RwSignal<[Bands; 2]>;
+
+/// Bands of one column.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub enum Bands {
+    /// Not yet.
+    #[default]
+    Awaited,
+    /// Of every spin.
+    Off(Vec<Off>),
+    /// None can be worked out.
+    None,
+}
+
+impl Bands {
+    /// Those of a spin.
+    pub fn of(&self, spin: usize) -> Option<&Off> {
+        if let Self::Off(off) = self { off.get(spin) } else { None }
+    }
+}
+
 /// The picture in view.
 #[derive(Clone, Copy)]
 pub struct Shown {
@@ -57,8 +79,8 @@ pub struct Shown {
     pub here: RwSignal<Came>,
     /// The column beside.
     pub there: RwSignal<Came>,
-    /// How far the first may be off.
-    pub off: RwSignal<Option<Vec<Off>>>,
+    /// How far both may be off.
+    pub off: Offs,
     /// Frame in view, over all spins.
     pub frame: RwSignal<usize>,
     /// Question now in hand.
@@ -86,7 +108,7 @@ impl Shown {
             beside,
             here: RwSignal::new(Came::Nothing),
             there: RwSignal::new(Came::Nothing),
-            off: RwSignal::new(None),
+            off: RwSignal::new(Default::default()),
             frame: RwSignal::new(FRAMES - 1),
             asked: StoredValue::new(0),
         };
@@ -116,34 +138,52 @@ impl Shown {
                 return;
             }
             self.here.set(Came::of(reply));
-            self.off.set(None);
+            self.off.set(Default::default());
             match beside {
-                Some(beside) => aside::ask(&Question::Column(beside), move |reply| {
+                Some(beside) => aside::ask(&Question::Column(beside.clone()), move |reply| {
                     if self.current(number) {
                         self.there.set(Came::of(reply));
-                        self.bands(number, then);
+                        self.bands(number, vec![then, beside]);
                     }
                 }),
                 None => {
                     self.there.set(Came::Nothing);
-                    self.bands(number, then);
+                    self.bands(number, vec![then]);
                 }
             }
         });
     }
 
     /// Bands take longest: they come last, once nothing was tried for a while.
-    fn bands(self, number: u64, setup: Setup) {
+    fn bands(self, number: u64, setups: Vec<Setup>) {
         let ask = move || {
-            if self.current(number) {
+            for (index, setup) in setups.into_iter().enumerate().filter(|_| self.current(number)) {
                 aside::ask(&Question::Bands(setup), move |reply| {
-                    if let Some(Reply::Bands(off)) = reply.filter(|_| self.current(number)) {
-                        self.off.set(Some(off));
+                    if !self.current(number) {
+                        return;
                     }
+                    let bands = match reply {
+                        Some(Reply::Bands(off)) => Bands::Off(off),
+                        _ => Bands::None,
+                    };
+                    self.off.update(|both| {
+                        if let Some(slot) = both.get_mut(index) {
+                            *slot = bands;
+                        }
+                    });
                 });
             }
         };
         set_timeout(ask, Duration::from_millis(400));
+    }
+
+    /// What a column is called.
+    pub fn name(self, index: usize) -> Words {
+        match index {
+            0 if self.pictured.with(|p| p.as_ref().is_ok_and(|p| p.as_run)) => Words::HereRun,
+            0 => Words::Here,
+            _ => Words::Beside,
+        }
     }
 
     /// Spin and frame in view.

@@ -92,8 +92,10 @@ pub fn Columns() -> impl IntoView {
     let here =
         memo(move || draw(shown.here, shown.pictured.with(|p| p.as_ref().ok().map(|p| p.setup.clone()))));
     let there = memo(move || draw(shown.there, shown.beside.get()));
-    let said = move |came: RwSignal<Came>| {
+    let said = move |came: RwSignal<Came>, index: usize| {
         let (spin, frame) = shown.at();
+        let off =
+            shown.off.with(|off| off.get(index).and_then(|o| o.of(spin)?.platelets.get(2 * frame).copied()));
         came.with(|came| {
             let Came::Seen(spins) = came else { return None };
             let at = spins.get(spin)?.course.get(2 * frame)?;
@@ -101,13 +103,13 @@ pub fn Columns() -> impl IntoView {
                 second: spin > 0,
                 minutes: at.time / 60.0,
                 interface: at.interface,
-                platelets: at.platelets,
+                platelets: off.map(|off| (at.platelets, off)),
                 style: sheet.conventions().numbers,
             }))
         })
         .unwrap_or_default()
     };
-    let of = move |view: Memo<Option<SpunView>>, came: RwSignal<Came>, name: Words| {
+    let of = move |view: Memo<Option<SpunView>>, (came, index): (RwSignal<Came>, usize)| {
         let there = memo(move || view.with(Option::is_some));
         move || {
             there.get().then(|| {
@@ -122,8 +124,8 @@ pub fn Columns() -> impl IntoView {
                 });
                 view! {
                     <figure>
-                        <figcaption>{desk.say(name)}</figcaption>
-                        <SpunPicture view=now label=Signal::derive(move || said(came))/>
+                        <figcaption>{move || desk.say(shown.name(index))} ", " {desk.say(Words::PlainTube)}</figcaption>
+                        <SpunPicture view=now label=Signal::derive(move || said(came, index))/>
                     </figure>
                 }
             })
@@ -138,12 +140,12 @@ pub fn Columns() -> impl IntoView {
     view! {
         <h3>{desk.say(Words::Column)}</h3>
         <div class="spun-columns">
-            {of(here, shown.here, Words::Here)}
-            {of(there, shown.there, Words::Beside)}
+            {of(here, (shown.here, 0))}
+            {of(there, (shown.there, 1))}
         </div>
         <p class="reading wrong" role="status">{refused}</p>
         <Moments/>
-        <p class="spun-said">{move || said(shown.here)}</p>
+        <p class="spun-said">{move || said(shown.here, 0)}</p>
     }
 }
 

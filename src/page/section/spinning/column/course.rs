@@ -1,13 +1,13 @@
 //! What the line leaves on either side, and how it came to that over time; another programme, tube or blood beside.
 
 use super::speed::line;
-use super::{Came, Shown};
+use super::{Bands, Came, Shown};
 use crate::dom::prelude::*;
 use crate::picture::curve::{CurvePicture, CurveView};
 use crate::state::{Desk, Sheet};
 use crate::widget::Fold;
 use strawline::spin::column::ask::{At, Off, Seen};
-use strawline::words::column::{ColumnWord as Words, WithBand};
+use strawline::words::column::{ColumnWord as Words, OnlyWithBand, WithBand};
 use strawline::words::unit;
 use strawline::working::Figure;
 
@@ -29,26 +29,30 @@ pub fn Parted() -> impl IntoView {
     let two = memo(move || shown.there.with(|t| matches!(t, Came::Seen(_))));
     let rows = move || {
         let style = sheet.conventions().numbers;
-        let (here, there, off) = (spins(shown.here), spins(shown.there), shown.off.get());
-        let say = move |value: f64, decimals, off| desk.say(WithBand { value, off, decimals, style });
+        let (here, there, [off, off_beside]) = (spins(shown.here), spins(shown.there), shown.off.get());
+        let with = move |value: f64, decimals, off| WithBand { value, off, decimals, style };
         let mut all = Vec::new();
         for (i, seen) in here.iter().enumerate() {
             let beside = there.get(i);
-            let off = off.as_ref().and_then(|o| o.get(i));
+            let columns = [(Some(seen), off.of(i)), (beside, off_beside.of(i))];
+            let columns = columns.into_iter().take(if two.get() { 2 } else { 1 });
             let name = desk.say(if i == 0 { Words::FirstSpin } else { Words::SecondSpin });
-            let mut row = |words: Words, decimals: u8, of: fn(&Seen) -> f64, off: Option<[f64; 2]>| {
-                let mut cells = vec![say(of(seen), decimals, off)];
-                if two.get() {
-                    cells.push(beside.map(|b| say(of(b), decimals, None)).unwrap_or_default());
-                }
-                all.push(line(format!("{name}: {}", desk.say(words)), cells));
+            let mut row = |words: Words, cell: &dyn Fn(&Seen, Option<&Off>) -> String| {
+                let cells = columns.clone().map(|(seen, off)| seen.map(|s| cell(s, off)).unwrap_or_default());
+                all.push(line(format!("{name}: {}", desk.say(words)), cells.collect()));
             };
-            let end = |o: &Off| o.interface.last().copied();
-            row(Words::ColumnHeight, 0, |s| s.column, None);
-            row(Words::TopOfCells, 1, |s| s.course.last().map_or(0.0, |at| at.interface), off.and_then(end));
-            row(Words::AboveLine, 1, |s| s.parted[0], None);
-            row(Words::PlateletsAboveLine, 0, |s| 100.0 * s.shares[0], off.map(|o| percent(o.above)));
-            row(Words::PlateletsBelowLine, 0, |s| 100.0 * s.shares[1], None);
+            row(Words::ColumnHeight, &|s, _| desk.say(with(s.column, 0, None)));
+            row(Words::TopOfCells, &|s, off| {
+                let end = off.and_then(|o| o.interface.last().copied());
+                desk.say(with(s.course.last().map_or(0.0, |at| at.interface), 1, end))
+            });
+            row(Words::AboveLine, &|s, _| desk.say(with(s.parted[0], 1, None)));
+            row(Words::PlateletsAboveLine, &|s, off| {
+                desk.say(OnlyWithBand(with(100.0 * s.shares[0], 0, off.map(|o| percent(o.above)))))
+            });
+            row(Words::PlateletsBelowLine, &|s, off| {
+                desk.say(OnlyWithBand(with(100.0 * s.shares[1], 0, off.map(|o| percent(o.below)))))
+            });
         }
         all.into_iter().collect_view()
     };
@@ -58,14 +62,26 @@ pub fn Parted() -> impl IntoView {
             <thead>
                 <tr>
                     <td></td>
-                    <th scope="col" class="num">{desk.say(Words::Here)}</th>
+                    <th scope="col" class="num">{move || desk.say(shown.name(0))}</th>
                     {move || two.get().then(|| view! { <th scope="col" class="num">{desk.say(Words::Beside)}</th> })}
                 </tr>
             </thead>
             <tbody>{rows}</tbody>
         </table>
         <p class="second">
-            {move || desk.say(if shown.off.with(Option::is_some) { Words::Band } else { Words::BandLater })}
+            {move || {
+                let two = two.get();
+                shown.off.with(|off| {
+                    let mut wanted = off.iter().take(if two { 2 } else { 1 });
+                    desk.say(if wanted.clone().any(|o| *o == Bands::None) {
+                        Words::NoBand
+                    } else if wanted.any(|o| *o == Bands::Awaited) {
+                        Words::BandLater
+                    } else {
+                        Words::Band
+                    })
+                })
+            }}
         </p>
     }
 }
@@ -76,7 +92,7 @@ struct Of {
     value: fn(&At) -> f64,
     off: fn(&Off) -> Vec<[f64; 2]>,
     decimals: u8,
-    /// Upper end, where there is one for all.
+    /// Upper end of a share.
     upper: Option<f64>,
 }
 
@@ -101,16 +117,26 @@ fn curve(desk: Desk, shown: Shown, of: &Of) -> CurveView {
     let (here, there) = (spins(shown.here), spins(shown.there));
     let points =
         |seen: &Seen| seen.course.iter().map(|at| (at.time / 60.0, (of.value)(at))).collect::<Vec<_>>();
-    let curves: Vec<Vec<(f64, f64)>> =
+    let mut curves: Vec<Vec<(f64, f64)>> =
         here.get(spin).into_iter().chain(there.get(spin)).map(points).collect();
+    let bands: Vec<Vec<(f64, f64)>> = shown.off.with(|off| {
+        let about = |(curve, bands): (&Vec<(f64, f64)>, &Bands)| {
+            let off = bands.of(spin).map(of.off).unwrap_or_default();
+            curve.iter().zip(&off).map(|((_, y), [low, high])| (y + low, y + high)).collect()
+        };
+        curves.iter().zip(off).map(about).collect()
+    });
     let end = curves.iter().flatten().map(|p| p.0).fold(0.0, f64::max);
     let highest = here.get(spin).into_iter().chain(there.get(spin)).map(|s| s.column).fold(0.0, f64::max);
-    let off = shown.off.with(|off| off.as_ref().and_then(|o| o.get(spin)).map(of.off)).unwrap_or_default();
-    let first = curves.first().cloned().unwrap_or_default();
+    // Shares are drawn once their bands are there.
+    if of.upper.is_some() {
+        let bare = curves.iter_mut().zip(&bands).filter(|(_, band)| band.is_empty());
+        bare.for_each(|(curve, _)| curve.clear());
+    }
     CurveView {
         ends: (end, of.upper.unwrap_or(highest)),
         curves,
-        band: first.iter().zip(&off).map(|((_, y), [low, high])| (y + low, y + high)).collect(),
+        bands,
         marks: Vec::new(),
         words: [desk.say(of.words), desk.say(Words::Minutes)],
     }
@@ -130,12 +156,13 @@ pub fn Course() -> impl IntoView {
         let style = sheet.conventions().numbers;
         let spin = shown.at().0;
         let here = spins(shown.here);
-        let off = shown.off.with(|off| off.as_ref().and_then(|o| o.get(spin)).cloned());
+        let off = shown.off.with(|[off, _]| off.of(spin).cloned());
         let course = here.get(spin).map_or(&[][..], |s| &s.course);
         let row = |(i, at): (usize, &At)| {
             let cell = |of: &Of| {
                 let off = off.as_ref().and_then(|o| (of.off)(o).get(i).copied());
-                desk.say(WithBand { value: (of.value)(at), off, decimals: of.decimals, style })
+                let with = WithBand { value: (of.value)(at), off, decimals: of.decimals, style };
+                if of.upper.is_some() { desk.say(OnlyWithBand(with)) } else { desk.say(with) }
             };
             let say = |value: f64| desk.say(WithBand { value, off: None, decimals: 1, style });
             line(say(at.time / 60.0), vec![cell(&INTERFACE), say(at.volume), cell(&PLATELETS)])

@@ -9,25 +9,29 @@ use crate::shell::aside;
 use crate::state::{Desk, Sheet};
 use crate::widget::Fold;
 use std::time::Duration;
-use strawline::quantity::{Quantity, Seconds, write};
+use strawline::quantity::{Quantity, write};
 use strawline::spin::column::Setup;
-use strawline::spin::column::ask::{
-    OWN, PLACES, Question, ROWS, Reply, most_at, own, speed_share, time_share,
-};
-use strawline::words::column::ColumnWord as Words;
+use strawline::spin::column::ask::{OWN, PLACES, Question, ROWS, Reply, scales, speed_share, time_share};
+use strawline::words::column::{ColumnWord as Words, Fifth};
 
 /// How long nothing must change.
 const REST: Duration = Duration::from_millis(500);
 
 #[derive(Clone, Copy)]
 struct Rows {
-    shares: RwSignal<Vec<Option<Vec<u16>>>>,
+    /// The row that is asked for; past the last once all were.
+    row: RwSignal<u8>,
+    shares: RwSignal<Vec<Option<Vec<u8>>>>,
     asked: StoredValue<u64>,
 }
 
 impl Rows {
     fn ask(self, number: u64, setup: Setup, row: u8) {
-        if row >= ROWS || self.asked.try_get_value() != Some(number) {
+        if self.asked.try_get_value() != Some(number) {
+            return;
+        }
+        self.row.set(row);
+        if row >= ROWS {
             return;
         }
         aside::ask(&Question::Row(setup.clone(), row), move |reply| {
@@ -62,7 +66,7 @@ fn Opened() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let shown = expect_context::<Shown>();
     let empty = || vec![None; usize::from(ROWS)];
-    let rows = Rows { shares: RwSignal::new(empty()), asked: StoredValue::new(0) };
+    let rows = Rows { row: RwSignal::new(0), shares: RwSignal::new(empty()), asked: StoredValue::new(0) };
     // What the line does is not in the map: only the first spin's tube, blood and programme are.
     let setup = memo(move || {
         shown.pictured.with(|p| {
@@ -91,35 +95,30 @@ fn Opened() -> impl IntoView {
             rest,
         );
     });
-    let time =
-        memo(move || setup.with(|s| s.as_ref().and_then(own)).map(|(_, t): (_, Seconds)| t.get() / 60.0));
+    let scale = memo(move || setup.with(|s| s.as_ref().and_then(scales)));
+    let time = memo(move || scale.get().map(|s| s.time.get() / 60.0));
+    let one_hold = memo(move || scale.get().is_some_and(|s| s.one_hold));
     let fixed = move |value: f64, decimals| write::fixed(value, decimals, sheet.conventions().numbers);
     let view_of = Signal::derive(move || {
         let minutes = time.get().unwrap_or(0.0);
         rows.shares.with(|all| MapView {
             rows: all
                 .iter()
-                .map(|row| row.as_ref().map(|r| r.iter().map(|s| f64::from(*s) / 1000.0).collect()))
+                .map(|row| row.as_ref().map(|r| r.iter().map(|f| 0.1 + 0.2 * f64::from(*f)).collect()))
                 .collect(),
             places: PLACES,
-            rings: all.iter().map(|row| row.as_ref().and_then(|r| most_at(r))).collect(),
-            own: (usize::from(OWN.0), OWN.1),
+            own: one_hold.get().then_some((usize::from(OWN.0), OWN.1)),
             up: (0..ROWS).step_by(5).map(|r| (usize::from(r), fixed(speed_share(r), 2))).collect(),
             along: [4, 9, 14, 19, 24, 29].map(|p| (p, fixed(minutes * time_share(p), 1))).into(),
             words: [desk.say(Words::Share), desk.say(Words::Minutes)],
         })
     });
     let table = move || {
-        let minutes = time.get().unwrap_or(0.0);
         rows.shares.with(|all| {
-            let row = |(row, shares): (u8, &Option<Vec<u16>>)| {
+            let row = |(row, shares): (u8, &Option<Vec<u8>>)| {
                 let shares = shares.as_ref()?;
-                let at =
-                    most_at(shares).map_or_else(|| "–".to_owned(), |p| fixed(minutes * time_share(p), 1));
-                let share = |s: Option<&u16>| s.map_or_else(String::new, |s| fixed(f64::from(*s) / 10.0, 0));
-                let cells = [4, 9, 14, 19, 24, 29].map(|p| share(shares.get(p)));
-                let cells = cells.into_iter().chain([at, share(shares.iter().max())]).collect();
-                Some(line(fixed(speed_share(row), 2), cells))
+                let cells = [4, 9, 14, 19, 24, 29].map(|p| shares.get(p).map(|f| desk.say(Fifth(*f))));
+                Some(line(fixed(speed_share(row), 2), cells.map(Option::unwrap_or_default).into()))
             };
             (0..ROWS).zip(all).filter_map(row).collect_view()
         })
@@ -134,11 +133,19 @@ fn Opened() -> impl IntoView {
         times.into_iter().collect_view()
     };
     let head = StoredValue::new_local(head);
-    let done = move || rows.shares.with(|all| all.iter().all(Option::is_some));
+    let standing = move || {
+        if rows.row.get() < ROWS {
+            return Some(desk.say(Words::Drawing));
+        }
+        rows.shares.with(|all| all.iter().any(Option::is_none)).then(|| desk.say(Words::RowsMissing))
+    };
     view! {
-        <p class="second">{desk.say(Words::MapWhat)}</p>
+        <p class="second">
+            {desk.say(Words::MapWhat)} " "
+            {move || desk.say(if one_hold.get() { Words::MapMark } else { Words::MapNoMark })}
+        </p>
         <MapPicture view=view_of label=Signal::derive(move || desk.say(Words::MapWhat))/>
-        <p class="second" role="status">{move || (!done()).then(|| desk.say(Words::Drawing))}</p>
+        <p class="second" role="status">{standing}</p>
         <Fold title=desk.say(Words::AsTable) lazy=true>
             <div class="scroll" tabindex="0" role="group" aria-label=desk.say(Words::Map)>
                 <table class="table spun-map">
@@ -146,8 +153,6 @@ fn Opened() -> impl IntoView {
                         <tr>
                             <th scope="col">{desk.say(Words::Share)}</th>
                             {move || head.with_value(|h| h())}
-                            <th scope="col" class="num">{desk.say(Words::Turns)}</th>
-                            <th scope="col" class="num">{desk.say(Words::Most)}</th>
                         </tr>
                     </thead>
                     <tbody>{move || table.with_value(|t| t())}</tbody>

@@ -30,7 +30,7 @@ pub fn Speed() -> impl IntoView {
             CurveView {
                 ends: (end, 1.1 * most),
                 curves: vec![found.corners.iter().map(|c| (c.minutes, c.rpm)).collect()],
-                band: Vec::new(),
+                bands: Vec::new(),
                 marks: found.by_hand.iter().map(|at| (*at, desk.say(Words::ByHand))).collect(),
                 words: [desk.say(Words::SpeedRpm), desk.say(Words::Minutes)],
             }
