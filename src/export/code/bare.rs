@@ -68,7 +68,7 @@ pub(super) fn bare(draft: &Draft, reference: bool) -> Draft {
     });
     bare.checks = gather(against.map(|(kind, check)| (*kind, by_nobody(check))));
     bare.troubles = draft.troubles.iter().map(trouble).collect();
-    bare.discards = draft.discards.iter().map(discard).collect();
+    bare.discards = draft.discards.iter().map(|d| discard(draft, d)).collect();
     bare.drawn_to = draft.drawn_to.as_ref().map(|to| DrawnTo { container: None, ..to.clone() });
     bare
 }
@@ -161,8 +161,8 @@ fn trouble(t: &Trouble) -> Trouble {
 }
 
 /// Its numbers and its lot.
-fn discard(d: &Discard) -> Discard {
-    let lot = if coded(&d.lot) { d.lot.clone() } else { String::new() };
+fn discard(draft: &Draft, d: &Discard) -> Discard {
+    let lot = if coded(&d.lot) && !names_somebody(draft, &d.lot) { d.lot.clone() } else { String::new() };
     Discard {
         lot,
         what: String::new(),
