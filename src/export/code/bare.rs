@@ -2,6 +2,7 @@
 
 use crate::arrange::gather;
 use crate::draft::{Check, CheckKind, Choices, Correction, Discard, Draft, DrawnTo, Field, Kit, Trouble};
+use crate::log::Centrifuges;
 use crate::quantity::read::{Reading, read};
 use crate::quantity::time::Instant;
 use crate::quantity::time::read::{DateReading, DateRefusal, date, last_day_of_month};
@@ -176,7 +177,7 @@ fn discard(draft: &Draft, d: &Discard) -> Discard {
 
 /// Its numbers, without the clinic's names for it.
 fn kit(kit: &Kit) -> Kit {
-    let mut kit = Kit { centrifuge: None, ..kit.clone() };
+    let mut kit = Kit { centrifuge: None, centrifuges: Centrifuges::default(), ..kit.clone() };
     let keys = [
         kit.container.as_mut().map(|c| &mut c.id),
         kit.rotor.as_mut().map(|r| &mut r.id),
