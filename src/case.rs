@@ -274,6 +274,8 @@ pub struct Spin {
     pub rotor: Option<Rotor>,
     /// The centrifuge it turns in, as it stood by the clinic's log.
     pub centrifuge: Option<Centrifuge>,
+    /// All that turn the rotor, as they stood then.
+    pub centrifuges: Vec<Centrifuge>,
     /// What was run, by stage.
     pub actual: Vec<StageRun>,
 }
@@ -628,7 +630,12 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         previous,
         baseline,
         draw,
-        spin: Spin { rotor: draft.kit.rotor.clone(), centrifuge: draft.kit.centrifuge.clone(), actual },
+        spin: Spin {
+            rotor: draft.kit.rotor.clone(),
+            centrifuge: draft.kit.centrifuge.clone(),
+            centrifuges: draft.kit.centrifuges.all.clone(),
+            actual,
+        },
         collect,
         count,
         passage,
@@ -716,7 +723,7 @@ fn read_draw(r: &mut Reader<'_>, container: Option<Container>, protocol: Option<
     let draft = r.draft;
     let planned = read_planned(r);
     let prefill = container.as_ref().and_then(|c| c.prefill.as_ref());
-    let agent = prefill.map(|p| p.agent).or(draft.choices.agent).or(protocol.map(|p| p.agent));
+    let agent = draft.agent();
     // What the clinic types for this case comes first, then the protocol's, then the agent's label.
     let typed_ratio = r.quantity::<AcRatio>(Field::AnticoagulantPer100).map(Dosing::PerBlood);
     let typed_volume = r.quantity(Field::AnticoagulantPerContainer).map(Dosing::PerContainer);

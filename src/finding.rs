@@ -293,6 +293,8 @@ pub enum FindingKind {
         of: Checked,
         /// How it stands.
         state: CheckState,
+        /// It is the centrifuge chosen; else one of those that turn the rotor, and none is chosen.
+        chosen: bool,
     },
     /// A stage is planned in ×g at a radius that this rotor has no value for.
     RadiusUnknown,

@@ -89,7 +89,9 @@ pub(super) fn about(kind: &FindingKind, case: &Case, now: Instant) -> About {
                 CheckState::Overdue(day) => ("overdue", Some(*day)),
                 CheckState::Never => ("never", None),
             };
-            of((case.spin.centrifuge.as_ref().map(|c| &c.id), day))
+            let own = case.spin.centrifuge.as_ref().map(|c| &c.id);
+            let all = case.spin.centrifuges.iter().filter(|_| own.is_none()).map(|c| &c.id);
+            of((own, all.collect::<Vec<_>>(), day))
         }
         F::RatingUnchecked | F::RadiusUnknown => of((rotor, container, speeds(case))),
         F::PastSpinBy(by) => delay(*by, times.stages.values().next().copied().unwrap_or(now)),

@@ -18,6 +18,8 @@ pub struct Open<'a> {
     pub case: &'a Case,
     /// What follows.
     pub answer: &'a Assessment,
+    /// It is signed and only looked at, or amended.
+    pub signed: bool,
 }
 
 /// When the needle has to be in.
@@ -27,7 +29,9 @@ pub enum NeedleBy {
     NotSaid,
     /// No programme tells how long it takes.
     NoPlan,
-    /// At this moment at the latest, by the machine's times alone.
+    /// A stage has no planned time, so that nothing says how long it takes.
+    OpenStages,
+    /// Before this moment, by the machine's times alone: draw and handling have to be taken off it.
     At(Instant),
     /// It is in.
     IsIn,
@@ -52,13 +56,14 @@ pub struct DayLine {
 /// last, in the order they were begun.
 pub fn day(open: &[Open<'_>], now: Instant) -> Vec<DayLine> {
     let mut all: Vec<(DayLine, Instant)> = Vec::new();
-    for one in open.iter().filter(|o| o.case.times.handed_over.is_none()) {
+    for one in open.iter().filter(|o| !o.signed && o.case.times.handed_over.is_none()) {
         let ready_by = one.case.order.ready_by.at();
         let machine = one.case.protocol.as_ref().and_then(|p| p.programme.planned().ok());
-        // needle in ≤ ready by − planned times of the programme
+        // needle in < ready by − planned times of the programme
         let needle_by = match (one.case.times.needle_in, ready_by, machine) {
             (Some(_), ..) => NeedleBy::IsIn,
             (None, None, _) => NeedleBy::NotSaid,
+            (None, Some(_), Some(takes)) if takes.open_stages > 0 => NeedleBy::OpenStages,
             (None, Some(ready), Some(takes)) if takes.known.get() > 0.0 => {
                 ready.checked_sub(Span::of(takes.known)).map_or(NeedleBy::NoPlan, NeedleBy::At)
             }
@@ -84,11 +89,13 @@ pub enum Taking {
     Waits(Option<Instant>),
 }
 
-/// Two cases that cannot both have a centrifuge.
+/// Cases that cannot both have a centrifuge, or may not.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Clash {
-    /// They turn in it at once, by what is entered.
+    /// They turn at once in the one machine that both name, by what is entered.
     Both(Vec<CheckSign>),
+    /// They may be in one machine: of one nothing says that it was taken out, or no machine is named.
+    MayBe(Vec<CheckSign>),
     /// One has to be spun before the other is out.
     TooLate {
         /// Who waits.
@@ -97,6 +104,8 @@ pub enum Clash {
         by: Instant,
         /// Who turns.
         turns: CheckSign,
+        /// Both name the one machine; else they only share a rotor entry.
+        named: bool,
     },
 }
 
@@ -117,7 +126,7 @@ pub struct Occupied {
 /// two such cases may be in two machines, so that is told by the rotor's name.
 pub fn occupied(open: &[Open<'_>], now: Instant) -> Vec<Occupied> {
     let mut all: Vec<(String, Occupied)> = Vec::new();
-    for one in open {
+    for one in open.iter().filter(|o| !o.signed) {
         let Some(taking) = taking(one, now) else { continue };
         let spin = &one.case.spin;
         let (key, name, serial) = match (&spin.centrifuge, &spin.rotor) {
@@ -131,8 +140,8 @@ pub fn occupied(open: &[Open<'_>], now: Instant) -> Vec<Occupied> {
             None => all.push((key, Occupied { name, serial, cases: vec![case], clashes: Vec::new() })),
         }
     }
-    for (_, occupied) in &mut all {
-        occupied.clashes = clashes(&occupied.cases);
+    for (key, occupied) in &mut all {
+        occupied.clashes = clashes(&occupied.cases, key.starts_with("c."));
     }
     all.into_iter().map(|(_, occupied)| occupied).collect()
 }
@@ -165,7 +174,7 @@ fn taking(one: &Open<'_>, now: Instant) -> Option<Taking> {
     }
 }
 
-fn clashes(cases: &[(CheckSign, Taking)]) -> Vec<Clash> {
+fn clashes(cases: &[(CheckSign, Taking)], named: bool) -> Vec<Clash> {
     let has: Vec<CheckSign> =
         cases.iter().filter(|(_, t)| !matches!(t, Taking::Waits(_))).map(|(sign, _)| *sign).collect();
     let mut found = Vec::new();
@@ -175,10 +184,16 @@ fn clashes(cases: &[(CheckSign, Taking)]) -> Vec<Clash> {
             Taking::Turns(Some(until)) if until > by => Some(*turns),
             _ => None,
         });
-        found.extend(late.map(|turns| Clash::TooLate { waits: *waits, by: *by, turns }));
+        found.extend(late.map(|turns| Clash::TooLate { waits: *waits, by: *by, turns, named }));
     }
-    if has.len() > 1 {
-        found.insert(0, Clash::Both(has));
+    let turn: Vec<CheckSign> =
+        cases.iter().filter(|(_, t)| matches!(t, Taking::Turns(_))).map(|(sign, _)| *sign).collect();
+    let both = named && turn.len() > 1;
+    if has.len() > 1 && !(both && turn.len() == has.len()) {
+        found.insert(0, Clash::MayBe(has));
+    }
+    if both {
+        found.insert(0, Clash::Both(turn));
     }
     found
 }
@@ -215,28 +230,45 @@ mod tests {
             (d.clone(), case, answer)
         };
         let all: Vec<_> = drafts.iter().map(read).collect();
-        let open: Vec<_> = all.iter().map(|(draft, case, answer)| Open { draft, case, answer }).collect();
+        let signed = |draft: &Draft| draft.id.starts_with("signed");
+        let open: Vec<_> = all
+            .iter()
+            .map(|(draft, case, answer)| Open { draft, case, answer, signed: signed(draft) })
+            .collect();
         act(&open, now.at)
     }
 
     #[test]
     fn the_day_is_in_the_order_of_ready_by_and_the_needle_has_the_machine_s_times_before_it() {
-        let drafts = [
+        // The handling of the demo's programme is open; here it is planned with 5 min.
+        let mut drafts = [
             case("none", "3A", "", |_| ()),
             case("late", "4C", "14:30", |_| ()),
             case("soon", "6D", "11:00", |_| ()),
             case("in", "7K", "12:00", |d| d.times.needle_in = Some(at(-5))),
             case("gone", "9M", "10:00", |d| d.times.handed_over = Some(at(-5))),
+            case("signed", "4Q", "10:00", |_| ()),
         ];
+        for stage in
+            drafts.iter_mut().filter_map(|d| d.kit.protocol.as_mut()).flat_map(|p| &mut p.programme.0)
+        {
+            if let Stage::Handling { time, .. } = stage {
+                *time = crate::quantity::Seconds::new(300.0).ok();
+            }
+        }
         let lines = with(&drafts, 20, day);
         let ids: Vec<_> = lines.iter().map(|l| l.id.as_str()).collect();
         assert_eq!(ids, ["soon", "in", "late", "none"]);
-        // The demo's programme holds 10 min and 10 min: 11:00 − 20 min = 10:40, and it is 10:51.
-        assert_eq!(lines[0].needle_by, NeedleBy::At(at(9)));
+        // The programme holds 10 min and 10 min: 11:00 − 25 min = 10:35, and it is 10:51.
+        assert_eq!(lines[0].needle_by, NeedleBy::At(at(4)));
         assert!(lines[0].needle_late && !lines[0].late);
         assert_eq!((lines[1].needle_by, lines[3].needle_by), (NeedleBy::IsIn, NeedleBy::NotSaid));
         assert!(!lines[2].needle_late);
         assert!(with(&drafts, 30, day)[0].late);
+        // A stage without a time takes longer than nothing: no time is given then.
+        let open = case("open", "6D", "11:00", |_| ());
+        let lines = with(&[open], 20, day);
+        assert_eq!((lines[0].needle_by, lines[0].needle_late), (NeedleBy::OpenStages, false));
     }
 
     #[test]
@@ -268,7 +300,8 @@ mod tests {
         assert_eq!(both[0].clashes, [Clash::Both(vec![sign("4C"), sign("6D")])]);
         // It is still in there: nothing says that it was taken out.
         let over = with(&[turning("a", -40, "1"), turning("b", -2, "1")], 0, occupied);
-        assert_eq!((over[0].cases[0].1, over[0].clashes.len()), (Taking::Over, 1));
+        assert_eq!(over[0].cases[0].1, Taking::Over);
+        assert_eq!(over[0].clashes, [Clash::MayBe(vec![sign("4C"), sign("6D")])], "it is not known to turn");
         // A case that waits is no clash, unless it has to be spun before the other is out.
         let queue = with(&[turning("a", -4, "1"), waiting(-10)], 0, occupied);
         assert!(matches!(queue[0].cases[1].1, Taking::Waits(Some(_))) && queue[0].clashes.is_empty());
@@ -280,11 +313,22 @@ mod tests {
         let minutes = (late.0.0 - at(0).0) / 60_000;
         assert_eq!(minutes, 210);
         let late = with(&[turning("a", -4, "1"), waiting(-218)], 0, occupied);
-        assert_eq!(late[0].clashes, [Clash::TooLate { waits: sign("7K"), by: at(2), turns: sign("4C") }]);
+        assert_eq!(
+            late[0].clashes,
+            [Clash::TooLate { waits: sign("7K"), by: at(2), turns: sign("4C"), named: true }]
+        );
         // Without a centrifuge the rotor is named.
         let mut bare = turning("a", -4, "1");
         bare.kit.centrifuge = None;
         let name = bare.kit.rotor.as_ref().unwrap().name.clone();
-        assert_eq!(with(&[bare], 0, occupied)[0].name, name);
+        assert_eq!(with(&[bare.clone()], 0, occupied)[0].name, name);
+        // Two of the same rotor entry may be in two machines.
+        let mut other = turning("b", -2, "1");
+        other.kit.centrifuge = None;
+        let shared = with(&[bare, other], 0, occupied);
+        assert_eq!(shared[0].clashes, [Clash::MayBe(vec![sign("4C"), sign("6D")])]);
+        // A signed one that is looked at has none.
+        let signed = with(&[turning("a", -4, "1"), turning("signed", -2, "1")], 0, occupied);
+        assert_eq!((signed[0].cases.len(), signed[0].clashes.len()), (1, 0));
     }
 }

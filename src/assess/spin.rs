@@ -3,7 +3,7 @@
 use crate::case::{Case, StageRun};
 use crate::draft::Field;
 use crate::finding::{FindingKind, RunDiffers};
-use crate::log::Checked;
+use crate::log::{CheckState, Checked};
 use crate::product::clock::{self, UseBy};
 use crate::quantity::time::{Date, Instant, Span};
 use crate::quantity::{Quantity, Rcf, Seconds};
@@ -122,10 +122,18 @@ pub(super) fn spin(case: &Case, now: Instant, found: &mut Vec<FindingKind>) -> S
 /// passed. What is due when is the clinic's own word; where it said nothing, nothing is due.
 pub(super) fn centrifuge(case: &Case, day: Option<Date>, found: &mut Vec<FindingKind>) {
     let turns = case.protocol.iter().flat_map(|p| &p.programme.0).any(|stage| stage.speed().is_some());
-    let (Some(centrifuge), Some(day), true) = (&case.spin.centrifuge, day, turns) else { return };
+    let (Some(day), true) = (day, turns) else { return };
+    // Where none is chosen it may be any that turns the rotor.
+    let chosen = case.spin.centrifuge.is_some();
+    let all = case.spin.centrifuge.iter().chain(case.spin.centrifuges.iter().filter(|_| !chosen));
     for of in Checked::ALL {
-        let state = centrifuge.check(of).on_day(day);
-        found.extend(state.map(|state| FindingKind::CentrifugeCheck { of, state }));
+        let states = all.clone().filter_map(|c| c.check(of).on_day(day));
+        let worst = states.max_by_key(|state| match state {
+            CheckState::Failed(_) => 2,
+            CheckState::Overdue(_) => 1,
+            CheckState::Never => 0,
+        });
+        found.extend(worst.map(|state| FindingKind::CentrifugeCheck { of, state, chosen }));
     }
 }
 

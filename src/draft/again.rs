@@ -1,8 +1,9 @@
 //! The same preparation once more: what was ordered and how it is made, nothing of what was found or done.
 
-use super::{CheckSign, Choices, Draft, Field};
+use super::{CheckSign, Choices, Draft, Field, Kit};
 use crate::arrange::gather;
 use crate::bench::Bench;
+use crate::log::Centrifuges;
 use crate::quantity::time::Instant;
 
 impl Draft {
@@ -12,7 +13,7 @@ impl Draft {
     pub fn again(&self, id: String, sign: CheckSign, begun: Instant, bench: &Bench) -> Draft {
         let mut draft = Draft::new(id, sign, begun, self.conventions);
         draft.demo = self.demo;
-        draft.kit = self.kit.clone();
+        draft.kit = Kit { centrifuge: None, centrifuges: Centrifuges::default(), ..self.kit.clone() };
         // The demo rests on what ships.
         if !self.demo {
             draft.kit.limits = bench.limits.clone();

@@ -5,6 +5,7 @@ use crate::arrange::gather;
 use crate::bench::{self, Bench};
 use crate::blood::anticoagulant::VolumeConvention;
 use crate::blood::baseline::SampleKind;
+use crate::log::Centrifuges;
 use crate::quantity::time::Instant;
 use crate::quantity::unit::Conventions;
 
@@ -23,6 +24,7 @@ impl Draft {
             protocol: shipped.protocol("double-spin").cloned(),
             rotor: Some(bench::demo_rotor()),
             centrifuge: None,
+            centrifuges: Centrifuges::default(),
             limits: shipped.limits,
             clock: shipped.clock,
             analyser: shipped.analyser,

@@ -1,7 +1,7 @@
 //! What was thrown away: containers opened and not used, containers discarded, product left over. Lines are added and
 //! taken back, never erased.
 
-use super::{Check, Draft};
+use super::{Check, Draft, Field};
 use crate::product::MAX_CONTAINERS;
 use crate::quantity::read::{Kind, read};
 use crate::quantity::time::Instant;
@@ -85,13 +85,16 @@ pub enum DiscardRefused {
 }
 
 impl Draft {
-    /// Enters a line; its texts are trimmed. Errors: what is missing.
+    /// Enters a line; its texts are trimmed. Containers without a lot are of the one that the case now has. Errors: what is missing.
     pub fn throw_away(&mut self, mut line: Discard) -> Result<(), DiscardRefused> {
         for text in [&mut line.what, &mut line.lot, &mut line.why, &mut line.by] {
             *text = text.trim().to_owned();
         }
         if line.kind.of_containers() {
             (line.volume, line.what) = (None, String::new());
+            if line.lot.is_empty() {
+                line.lot = self.text(Field::ContainerLot).trim().to_owned();
+            }
             if !line.count.is_some_and(|n| (1..=MAX_CONTAINERS).contains(&n)) {
                 return Err(DiscardRefused::NoCount);
             }
@@ -181,10 +184,24 @@ mod tests {
     }
 
     #[test]
+    fn a_line_without_a_lot_is_of_the_lot_that_the_case_has_by_now() {
+        let mut d = Draft::demo("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
+        let bare = || Discard { lot: String::new(), ..line(DiscardKind::Container) };
+        for lot in ["K-0058", "K-0059"] {
+            d.write(Field::ContainerLot, lot);
+            assert_eq!(d.throw_away(bare()), Ok(()));
+        }
+        assert_eq!(d.throw_away(line(DiscardKind::OpenedUnused)), Ok(()));
+        let lots: Vec<_> = d.discards.iter().map(|line| line.lot.as_str()).collect();
+        assert_eq!(lots, ["K-0058", "K-0059", "K-0077"]);
+    }
+
+    #[test]
     fn what_is_missing_is_named_and_nothing_is_entered() {
         use DiscardKind as K;
         use DiscardRefused as R;
         let mut d = Draft::demo("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
+        d.write(Field::ContainerLot, "");
         let cases: [(Discard, R); 9] = [
             (Discard { count: None, ..line(K::OpenedUnused) }, R::NoCount),
             (Discard { count: Some(0), ..line(K::Container) }, R::NoCount),

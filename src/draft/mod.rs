@@ -20,7 +20,7 @@ use crate::blood::anticoagulant::{Agent, Split, VolumeConvention};
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{Limits, Sex};
 use crate::finding::LotOf;
-use crate::log::Centrifuge;
+use crate::log::{Centrifuge, Centrifuges};
 use crate::product::clock::ClockPolicy;
 use crate::product::order::{OrderSense, OrderedAmount};
 use crate::product::recipe::Analyser;
@@ -33,6 +33,7 @@ use crate::stored::{self, Refused};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
+pub use centrifuge::{NotOffered, ShelfOffer};
 pub use demo::CLINIC as DEMO_CLINIC;
 pub use discards::{Discard, DiscardKind, DiscardRefused};
 pub use field::Field;
@@ -162,6 +163,9 @@ pub struct Kit {
     /// The centrifuge it turns in, as it stood by the clinic's log until the spin began.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub centrifuge: Option<Centrifuge>,
+    /// All that turn the rotor, as they stood then.
+    #[serde(default, skip_serializing_if = "Centrifuges::is_unset")]
+    pub centrifuges: Centrifuges,
     /// Blood-draw limits.
     #[serde(default)]
     pub limits: Limits,

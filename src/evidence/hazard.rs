@@ -335,7 +335,7 @@ hazards! {
     "centrifuge_check" {
         "Speed or timer of the centrifuge was not checked when the clinic meant it to be, or was found wrong.",
         "The spin is not the one that was planned, and nobody knows.",
-        "Shows a Caution with the day; the day is the clinic’s own, and none is invented where it set none.",
+        "Shows a Caution with the day, also of one that turns the rotor where no centrifuge is chosen; the day is the clinic’s own, and none is invented where it set none.",
         an_overdue_check_of_the_centrifuge_is_told
     }
     "rating_unchecked" {

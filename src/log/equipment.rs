@@ -70,6 +70,25 @@ impl Centrifuge {
     }
 }
 
+/// The centrifuges in use that turn the rotor of a case, as the log had them.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Centrifuges {
+    /// Bench key of the rotor; empty where none is chosen.
+    pub rotor: String,
+    /// So many entries the log had. Entries are only added: of two logs the longer one knows more.
+    pub entries: u32,
+    /// Each.
+    pub all: Vec<Centrifuge>,
+}
+
+impl Centrifuges {
+    /// Whether the log had nothing to say yet.
+    pub fn is_unset(&self) -> bool {
+        *self == Self::default()
+    }
+}
+
 /// A piece of equipment as it now stands.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Machine {
@@ -120,9 +139,20 @@ impl Log {
     }
 
     /// The centrifuges in use that turn this rotor.
-    pub fn centrifuges(&self, rotor: &str) -> Vec<Centrifuge> {
+    pub fn centrifuges(&self, rotor: &str) -> Centrifuges {
         let turns = |m: &Machine| m.ended.is_none() && m.rotor.as_deref() == Some(rotor);
-        self.machines().into_iter().filter(turns).map(|m| m.centrifuge).collect()
+        Centrifuges {
+            rotor: rotor.to_owned(),
+            entries: u32::try_from(self.entries().len()).unwrap_or(u32::MAX),
+            all: self.machines().into_iter().filter(turns).map(|m| m.centrifuge).collect(),
+        }
+    }
+
+    /// What an entry may be about: what is in use, and what it was about until now, whatever became of that.
+    pub fn to_choose(&self, own: Option<&str>) -> Vec<Machine> {
+        let mut all = self.machines();
+        all.retain(|m| m.ended.is_none() || own == Some(m.centrifuge.id.as_str()));
+        all
     }
 }
 

@@ -6,11 +6,11 @@ mod equipment;
 mod shelf;
 pub mod typed;
 
-pub use equipment::{Centrifuge, CheckState, LastCheck, Machine};
-pub use shelf::{Good, ShelfLot, proposed};
+pub use equipment::{Centrifuge, Centrifuges, CheckState, LastCheck, Machine};
+pub use shelf::{Good, ProductIs, ShelfLot, proposed};
 
 use crate::arrange::sort_by;
-use crate::quantity::time::{Date, Instant};
+use crate::quantity::time::{Date, Instant, Span};
 use crate::record::Reason;
 use crate::scan::Gtin;
 use crate::stored;
@@ -145,6 +145,9 @@ pub struct LotEntry {
     pub name: String,
     /// The lot as on the label.
     pub lot: String,
+    /// Which container or anticoagulant it is a lot of; `None` where that is not said, and of an addition.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub product_is: Option<ProductIs>,
     /// Its last good day.
     #[serde(default)]
     pub expiry: Option<Date>,
@@ -338,6 +341,11 @@ impl Log {
             }
             other => self.check(other, at, today, None)?,
         }
+        // What is entered later holds, also after the clock was set back.
+        let at = match self.entries.last() {
+            Some(last) => at.max(last.at.checked_add(Span(1)).unwrap_or(last.at)),
+            None => at,
+        };
         Ok(Entry { schema: SCHEMA, id, at, by: by.to_owned(), what })
     }
 

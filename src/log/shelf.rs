@@ -1,6 +1,7 @@
 //! The shelf: lots in use, and lots of recent records that may be put on it.
 
 use super::{Log, LotEntry, What};
+use crate::blood::anticoagulant::Agent;
 use crate::finding::LotOf;
 use crate::quantity::time::Date;
 use crate::record::line::Line;
@@ -39,6 +40,31 @@ impl From<LotOf> for Good {
         match of {
             LotOf::Containers => Good::Containers,
             LotOf::Anticoagulant => Good::Anticoagulant,
+        }
+    }
+}
+
+/// Which product a lot is of: only a case that uses it is offered the lot.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
+pub enum ProductIs {
+    /// A container of the Bench.
+    Container {
+        /// Its key.
+        id: String,
+        /// Its name when the lot was entered.
+        name: String,
+    },
+    /// An anticoagulant.
+    Agent(Agent),
+}
+
+impl ProductIs {
+    /// Whether both are the same product, whatever a container is called by now.
+    fn same(&self, other: &ProductIs) -> bool {
+        match (self, other) {
+            (ProductIs::Container { id: a, .. }, ProductIs::Container { id: b, .. }) => a == b,
+            (a, b) => a == b,
         }
     }
 }
@@ -88,7 +114,11 @@ impl Log {
     /// Whether a lot stands among those in use, in another entry than `but`.
     pub(super) fn lists(&self, lot: &LotEntry, but: Option<&str>) -> bool {
         let same = |s: &ShelfLot| {
-            same_lot(&s.lot.lot, &lot.lot) && same_lot(&s.lot.name, &lot.name) && but != Some(s.id.as_str())
+            let products = s.lot.product_is.as_ref().zip(lot.product_is.as_ref());
+            same_lot(&s.lot.lot, &lot.lot)
+                && same_lot(&s.lot.name, &lot.name)
+                && products.is_none_or(|(a, b)| a.same(b))
+                && but != Some(s.id.as_str())
         };
         self.shelf(lot.of).iter().any(same)
     }

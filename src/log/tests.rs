@@ -31,7 +31,8 @@ fn check(on: Date, passed: bool, due: Option<Date>) -> What {
 
 fn lot(of: Good, lot: &str, expiry: Option<Date>) -> What {
     let name = if of == Good::Addition { "calcium gluconate".to_owned() } else { String::new() };
-    What::Lot(LotEntry { of, name, lot: lot.to_owned(), expiry, product: None, opened: Some(day(3, 1)) })
+    let (lot, product_is, opened) = (lot.to_owned(), None, Some(day(3, 1)));
+    What::Lot(LotEntry { of, name, lot, product_is, expiry, product: None, opened })
 }
 
 fn correct(of: &str, why: &str, now: Option<What>) -> What {
@@ -122,6 +123,53 @@ fn a_correction_holds_and_what_it_corrects_stays_to_be_read() {
     // What is taken out cannot be corrected again, nor a correction itself.
     assert_eq!(entry(&log, "z", 4, correct("k", "again", None)), Err(Refused::NotThere));
     assert_eq!(entry(&log, "z", 4, correct("x", "again", None)), Err(Refused::NotThere));
+}
+
+#[test]
+fn a_correction_holds_also_where_the_clock_was_set_back() {
+    let mut log = Log::default();
+    add(&mut log, "c", 0, centrifuge(None));
+    add(&mut log, "k", 10, check(day(1, 5), true, None));
+    add(&mut log, "z", 11, correct("k", "misread", Some(check(day(1, 6), true, None))));
+    // An hour back, and with a key that comes before the other.
+    add(&mut log, "a", -60, correct("k", "misread again", Some(check(day(1, 7), true, None))));
+    assert_eq!(log.machines()[0].centrifuge.speed.on, Some(day(1, 7)));
+    let last = log.entries().last().unwrap();
+    assert_eq!((last.id.as_str(), last.at), ("a", Instant(at(11).0 + 1)));
+    assert_eq!(Log::new(log.entries().to_vec()), log);
+}
+
+#[test]
+fn two_products_may_have_one_lot_and_older_entries_say_no_product() {
+    let of = |product_is: Option<ProductIs>| match lot(Good::Containers, "K-0058", None) {
+        What::Lot(lot) => What::Lot(LotEntry { product_is, ..lot }),
+        other => other,
+    };
+    let tube = |id: &str| Some(ProductIs::Container { id: id.into(), name: "Tube".into() });
+    let mut log = Log::default();
+    add(&mut log, "l", 0, of(tube("tube-15")));
+    add(&mut log, "m", 1, of(tube("syringe-15")));
+    for again in [tube("tube-15"), None] {
+        assert_eq!(entry(&log, "n", 2, of(again)), Err(Refused::Listed));
+    }
+    let text = log.entries()[0].to_json().unwrap();
+    assert_eq!(Entry::from_json(&text), Ok(log.entries()[0].clone()));
+    let bare = Entry { what: of(None), ..log.entries()[0].clone() };
+    let text = bare.to_json().unwrap();
+    assert!(!text.contains("product_is"), "as it was stored before");
+    assert_eq!(Entry::from_json(&text), Ok(bare));
+}
+
+#[test]
+fn a_check_of_a_machine_that_was_ended_can_still_be_corrected() {
+    let mut log = Log::default();
+    add(&mut log, "c", 0, centrifuge(None));
+    add(&mut log, "d", 1, centrifuge(None));
+    add(&mut log, "k", 2, check(day(1, 5), true, None));
+    add(&mut log, "e", 3, What::Ended(Ended { of: "c".into(), why: "sold".into() }));
+    let ids = |own| log.to_choose(own).into_iter().map(|m| m.centrifuge.id).collect::<Vec<_>>();
+    assert_eq!((ids(None), ids(Some("c"))), (vec!["d".to_owned()], vec!["c".to_owned(), "d".to_owned()]));
+    assert!(entry(&log, "x", 4, correct("k", "misread", Some(check(day(1, 6), true, None)))).is_ok());
 }
 
 #[test]

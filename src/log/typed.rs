@@ -17,6 +17,8 @@ pub enum NotRead {
     Product,
     /// No number of months.
     Months,
+    /// Nothing is chosen.
+    NotChosen,
 }
 
 /// A day; `None` where nothing is typed. Errors: none, or two.
@@ -53,6 +55,23 @@ pub fn product(text: &str) -> Result<Option<Gtin>, NotRead> {
     }
 }
 
+/// Which of these was chosen, where the first place stands for none yet. Errors: none was.
+pub fn chosen<T: Clone>(all: &[T], place: usize) -> Result<T, NotRead> {
+    let at = place.checked_sub(1).and_then(|at| all.get(at));
+    at.cloned().ok_or(NotRead::NotChosen)
+}
+
+/// Keys with their names, and among them the one that an entry names already, whatever became of it.
+pub fn with_own(mut all: Vec<(String, String)>, own: Option<(String, String)>) -> Vec<(String, String)> {
+    all.extend(own.filter(|own| all.iter().all(|one| one.0 != own.0)));
+    all
+}
+
+/// The place of a key among them as [`chosen`] reads it; the first of all where there is none.
+pub fn place(all: &[(String, String)], key: Option<&str>) -> usize {
+    key.and_then(|key| all.iter().position(|one| one.0 == key)).map_or(0, |at| at + 1)
+}
+
 /// A day with a time of it. Errors: which of them cannot be read.
 pub fn moment(on: &str, at: &str, months: &[&str; 12], offset: Offset) -> Result<Instant, NotRead> {
     let day = day(on, months)?.ok_or(NotRead::Day)?;
@@ -81,6 +100,13 @@ mod tests {
         for wrong in ["0", "121", "-1", "1.5", "a year", "99999999"] {
             assert_eq!(interval(wrong), Err(NotRead::Months), "{wrong}");
         }
+        assert_eq!(chosen(&["a", "b"], 0), Err(NotRead::NotChosen), "nothing is chosen for anybody");
+        assert_eq!((chosen(&["a", "b"], 2), chosen(&["a"], 2)), (Ok("b"), Err(NotRead::NotChosen)));
+        let one = |key: &str| (key.to_owned(), key.to_uppercase());
+        let all = with_own(vec![one("a")], Some(one("gone")));
+        assert_eq!(all, [one("a"), one("gone")]);
+        assert_eq!(with_own(all.clone(), Some(("a".into(), "other".into()))), all);
+        assert_eq!([Some("gone"), Some("b"), None].map(|key| place(&all, key)), [2, 0, 0]);
         assert_eq!(product("06291041500213").map(|p| p.is_some()), Ok(true));
         assert_eq!(product("06291041500214"), Err(NotRead::Product));
         let at = moment("12 Mar 2026", "14:24", months, Offset::UTC);

@@ -267,12 +267,12 @@ impl Sheet {
         });
     }
 
-    /// Takes up the centrifuge as the log has it, until a spin begins; a signed case is as it was signed.
+    /// Takes up the centrifuges as the log has them, until a spin begins; a signed case is as it was signed.
     fn watch_log(self, desk: Desk) {
         let ground = memo(move || {
             self.draft.with(|d| {
                 let rotor = d.kit.rotor.as_ref().map(|r| r.id.clone());
-                (rotor, d.kit.centrifuge.as_ref().map(|c| c.id.clone()), d.times.stages.is_empty())
+                (rotor, d.kit.centrifuges.entries, d.times.stages.is_empty())
             })
         });
         Effect::new(move |_| {
@@ -280,11 +280,10 @@ impl Sheet {
             let signed = desk.records.with_untracked(|all| all.iter().any(|r| r.id() == self.id()));
             let by = desk.log.with(|log| {
                 let log = log.as_ref().filter(|_| !signed)?;
-                let by = self.draft.with_untracked(|d| (d.centrifuge_by(log), d.kit.centrifuge.clone()));
-                (by.0 != by.1).then_some(by.0)
+                self.draft.with_untracked(|d| d.centrifuges_by(log))
             });
-            if let Some(centrifuge) = by {
-                self.edit(|d| d.kit.centrifuge = centrifuge);
+            if let Some((chosen, all)) = by {
+                self.edit(|d| (d.kit.centrifuge, d.kit.centrifuges) = (chosen, all));
             }
         });
     }

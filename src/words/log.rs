@@ -1,10 +1,12 @@
 //! Words of the clinic's log, of the shelf, of the day and of what was thrown away.
 
 use super::Phrase;
+use super::choice::AgentName;
 use super::unit::Day;
-use crate::draft::{Discard, DiscardKind, DiscardRefused};
+use crate::draft::{Discard, DiscardKind, DiscardRefused, NotOffered};
 use crate::log::typed::NotRead;
-use crate::log::{CareKind, CheckState, Checked, Good, Refused};
+use crate::log::{CareKind, CheckState, Checked, Good, LotEntry, ProductIs, Refused};
+use crate::quantity::unit::NumberStyle;
 use std::borrow::Cow;
 
 crate::phrases! {
@@ -16,6 +18,8 @@ crate::phrases! {
         Equipment => "Equipment",
         NoEquipment => "No equipment is entered.",
         AddEquipment => "Add equipment",
+        NotChosen => "choose",
+        NotInBench => "no longer in the Bench",
         Name => "Name",
         Serial => "Serial number",
         Rotor => "Rotor of the Bench that it turns",
@@ -65,7 +69,11 @@ crate::phrases! {
         Opened => "Opened on",
         OpenedHint => "empty: not opened",
         Proposed => "In recent records, and not on the list",
-        FromShelf => "In use:",
+        WhichContainer => "Which container",
+        WhichAgent => "Which anticoagulant",
+        ProductNotSaid => "not said: shown, and not offered",
+        FromShelf => "In use by the log:",
+        LabelCounts => "What counts is the label in hand.",
         ExpiredLot => "out of date",
         // Doing
         By => "Who enters it",
@@ -85,23 +93,25 @@ crate::phrases! {
         TakenOut => "taken out",
         Before => "before",
         // Day
-        Today => "Today",
+        Today => "Today, of the cases open on this device",
         Case => "Case",
         Patient => "Patient",
         ReadyBy => "Ready by",
-        NeedleBy => "Needle in by",
+        NeedleBy => "Machine time alone: needle before",
         Method => "Kind",
         Stage => "Stage",
-        NeedleByWhat => "Needle in by: the latest, by the machine’s times alone. Draw, handling, collection and a count come on top.",
-        Centrifuges => "Centrifuges",
+        NeedleByWhat => "Needle before: ready-by less the machine’s planned times, and nothing else. Draw, handling, collection and a count have to be taken off as well.",
+        Centrifuges => "Centrifuges, by the cases open on this device",
         NotSaid => "not said",
         Late => "passed",
         NeedleIsIn => "it is in",
         NoPlan => "no programme chosen",
+        OpenStages => "not told: a stage has no planned time",
         Free => "free",
         // In the case
         Centrifuge => "Centrifuge",
-        WhichCentrifuge => "Two or more centrifuges turn this rotor. Choose the one it spins on, so that its checks are looked at.",
+        WhichCentrifuge => "Choose the centrifuge it spins on, so that its checks are looked at and it stands in the record.",
+        SpinsOn => "It spins on",
         NoCentrifuge => "No centrifuge of the log turns this rotor, so no check of speed or timer is looked at.",
         Discards => "Discarded",
         DiscardsWhat => "Containers opened and not used, containers discarded, product left over: with reason, lot and who.",
@@ -201,6 +211,7 @@ impl Phrase for NotRead {
                 "This is no product number: 8, 12, 13 or 14 digits, of which the last checks the others."
             }
             NotRead::Months => "Enter 1 to 120 months, or leave it empty.",
+            NotRead::NotChosen => "Choose one.",
         })
     }
 }
@@ -238,9 +249,11 @@ impl Phrase for CheckLine {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct LotLine<'a> {
     /// Its entry.
-    pub lot: &'a crate::log::LotEntry,
+    pub lot: &'a LotEntry,
     /// It is out of date.
     pub expired: bool,
+    /// How numbers are written.
+    pub numbers: NumberStyle,
 }
 
 impl Phrase for LotLine<'_> {
@@ -248,7 +261,7 @@ impl Phrase for LotLine<'_> {
         let day = |day| Day(day).english().into_owned();
         let lot = self.lot;
         let parts = [
-            (!lot.name.is_empty()).then(|| lot.name.clone()),
+            named(lot, self.numbers),
             Some(format!("lot {}", lot.lot)),
             Some(lot.expiry.map_or("no expiry entered".to_owned(), |last| format!("expiry {}", day(last)))),
             lot.opened.map(|on| format!("opened {}", day(on))),
@@ -260,32 +273,48 @@ impl Phrase for LotLine<'_> {
     }
 }
 
-/// What a lot of the list is called on its button at a field.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct LotOffer {
-    /// The lot.
-    pub lot: String,
-    /// Its last good day.
-    pub expiry: Option<crate::quantity::time::Date>,
-    /// It is out of date.
-    pub expired: bool,
-    /// Its product number is not the one that the Bench names.
-    pub other: bool,
+/// What it is a lot of, where its entry says so.
+fn named(lot: &LotEntry, numbers: NumberStyle) -> Option<String> {
+    match &lot.product_is {
+        Some(ProductIs::Container { name, .. }) => Some(name.clone()),
+        Some(ProductIs::Agent(agent)) => Some(AgentName(*agent, numbers).english().into_owned()),
+        None => Some(lot.name.clone()).filter(|name| !name.is_empty()),
+    }
 }
 
-impl Phrase for LotOffer {
+/// A lot of the list at the field of a case: its button, or why it has none.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LotOffer<'a> {
+    /// Its entry.
+    pub lot: &'a LotEntry,
+    /// Why it is not offered.
+    pub not: Option<NotOffered>,
+    /// How numbers are written.
+    pub numbers: NumberStyle,
+}
+
+impl Phrase for LotOffer<'_> {
     fn english(&self) -> Cow<'static, str> {
-        let day = self.expiry.map(|day| Day(day).english().into_owned());
-        if self.other {
-            return Cow::Owned(format!(
-                "{}: another product number than the Bench names. Look at the label, and scan it.",
-                self.lot
-            ));
-        }
-        Cow::Owned(match (day, self.expired) {
-            (Some(day), true) => format!("{}, OUT OF DATE since {day}", self.lot),
-            (Some(day), false) => format!("{}, expiry {day}", self.lot),
-            (None, _) => format!("{}, expiry not entered", self.lot),
+        let day = self.lot.expiry.map(|day| Day(day).english().into_owned()).unwrap_or_default();
+        let lot = match named(self.lot, self.numbers) {
+            Some(name) => format!("{name}, lot {}", self.lot.lot),
+            None => format!("Lot {}", self.lot.lot),
+        };
+        Cow::Owned(match self.not {
+            None => format!("{lot}, expiry {day}"),
+            Some(NotOffered::Expired) => format!("{lot}: OUT OF DATE since {day}."),
+            Some(NotOffered::OtherProduct) => format!("{lot}: not what this case uses."),
+            Some(NotOffered::ProductNotSaid) => {
+                format!("{lot}: the log does not say of which product. Look at the label; scan or type it.")
+            }
+            Some(NotOffered::CaseOpen) => format!("{lot}: offered once the case says what it uses."),
+            Some(NotOffered::InContainer) => {
+                format!("{lot}: these containers come with their anticoagulant. Scan or type its lot.")
+            }
+            Some(NotOffered::OtherNumber) => {
+                format!("{lot}: another product number than the Bench names. Look at the label, and scan it.")
+            }
+            Some(NotOffered::NoExpiry) => format!("{lot}: expiry not entered. Type it from the label."),
         })
     }
 }
@@ -344,6 +373,16 @@ impl Phrase for ReadyLine {
     }
 }
 
+/// The moment that the needle has to be in before, by the machine's times alone, as written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NeedleBefore(pub String);
+
+impl Phrase for NeedleBefore {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Owned(format!("before {}, less draw and handling", self.0))
+    }
+}
+
 /// What a centrifuge is doing.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Taken {
@@ -387,6 +426,8 @@ impl Phrase for Taken {
 pub enum ClashLine {
     /// They turn in it at once, by what is entered.
     Both(Vec<String>),
+    /// They may be in one machine.
+    MayBe(Vec<String>),
     /// One waits, and must spin before the other is out.
     TooLate {
         /// Who waits.
@@ -395,6 +436,8 @@ pub enum ClashLine {
         by: String,
         /// Who turns.
         turns: String,
+        /// Both name the one machine.
+        named: bool,
     },
 }
 
@@ -405,9 +448,15 @@ impl Phrase for ClashLine {
                 "CLASH: {} turn in it at once, by what is entered. Look which is in it, and correct the other.",
                 signs.join(" and ")
             ),
-            ClashLine::TooLate { waits, by, turns } => {
+            ClashLine::MayBe(signs) => {
+                format!("{} may be in one centrifuge, by what is entered: look.", signs.join(" and "))
+            }
+            ClashLine::TooLate { waits, by, turns, named: true } => {
                 format!("CLASH: {waits} must spin by {by}, and {turns} is in it until after that.")
             }
+            ClashLine::TooLate { waits, by, turns, named: false } => format!(
+                "{waits} must spin by {by}, and {turns} turns until after that: look whether they need one centrifuge."
+            ),
         })
     }
 }
@@ -439,6 +488,8 @@ pub struct EntryLine<'a> {
     pub about: &'a str,
     /// When a cleaning or a spill was, as written; empty otherwise.
     pub when: String,
+    /// How numbers are written.
+    pub numbers: NumberStyle,
 }
 
 impl Phrase for EntryLine<'_> {
@@ -461,7 +512,11 @@ impl Phrase for EntryLine<'_> {
                 format!("{} of {of} checked on {}: {result}{found}{due}", c.what.english(), day(c.on))
             }
             W::Care(c) => format!("{}, {of}, {}: {}", c.kind.english(), self.when, c.done),
-            W::Lot(lot) => format!("{}: {}", lot.of.english(), LotLine { lot, expired: false }.english()),
+            W::Lot(lot) => format!(
+                "{}: {}",
+                lot.of.english(),
+                LotLine { lot, expired: false, numbers: self.numbers }.english()
+            ),
             W::Ended(e) => format!("No longer in use, {of}: {}", e.why),
             W::Correction(c) => format!("Correction: {}", c.why),
         })

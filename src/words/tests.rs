@@ -300,8 +300,24 @@ fn log_says(all: &mut Vec<Said>) {
     for why in [D::NoName, D::NoReason, D::NoCount, D::NoVolume, D::NoWhat, D::NoLot] {
         said(all, true, &why);
     }
-    for why in [N::Day, N::DayAsked, N::Time, N::Product, N::Months] {
+    for why in [N::Day, N::DayAsked, N::Time, N::Product, N::Months, N::NotChosen] {
         said(all, true, &why);
+    }
+    use crate::draft::NotOffered as O;
+    let (of, name, lot) = (Good::Containers, String::new(), "K-0058".to_owned());
+    let entry =
+        crate::log::LotEntry { of, name, lot, product_is: None, expiry: None, product: None, opened: None };
+    for not in [
+        O::Expired,
+        O::OtherProduct,
+        O::ProductNotSaid,
+        O::CaseOpen,
+        O::InContainer,
+        O::OtherNumber,
+        O::NoExpiry,
+    ] {
+        let offer = super::log::LotOffer { lot: &entry, not: Some(not), numbers: NumberStyle::Point };
+        said(all, true, &offer);
     }
     for why in [
         R::NoName,

@@ -223,6 +223,16 @@ fn an_overdue_check_of_the_centrifuge_is_told() {
     assert_eq!(keys(&answer(&d)).iter().filter(|k| k.starts_with("centrifuge_check")).count(), 2);
     protocol(&mut d).programme.0.clear();
     assert!(!keys(&answer(&d)).iter().any(|k| k.starts_with("centrifuge_check")), "nothing turns");
+    // None is chosen, and one of those that turn the rotor is overdue: it may be that one.
+    let one = |id: &str, speed| Centrifuge { id: id.into(), speed, ..Centrifuge::default() };
+    let turning = |all: Vec<Centrifuge>| move |d: &mut Draft| d.kit.centrifuges.all = all;
+    let two = || vec![one("a", due(day(30))), one("b", due(day(11)))];
+    let a = caution("centrifuge_check.speed", turning(two()));
+    assert!(a.findings.iter().any(|f| matches!(f.kind, FindingKind::CentrifugeCheck { chosen: false, .. })));
+    let mut d = quiet();
+    turning(two())(&mut d);
+    d.kit.centrifuge = d.kit.centrifuges.all.first().cloned();
+    assert_eq!(keys(&answer(&d)), [""; 0], "the one chosen is in order");
 }
 
 #[test]

@@ -2,6 +2,7 @@
 
 use crate::arrange::gather;
 use crate::draft::{Check, CheckKind, Choices, Correction, Discard, Draft, DrawnTo, Field, Kit, Trouble};
+use crate::log::Centrifuges;
 use crate::quantity::read::{Reading, read};
 use crate::quantity::time::Instant;
 use crate::quantity::time::read::{DateReading, DateRefusal, date, last_day_of_month};
@@ -68,7 +69,7 @@ pub(super) fn bare(draft: &Draft, reference: bool) -> Draft {
     });
     bare.checks = gather(against.map(|(kind, check)| (*kind, by_nobody(check))));
     bare.troubles = draft.troubles.iter().map(trouble).collect();
-    bare.discards = draft.discards.iter().map(discard).collect();
+    bare.discards = draft.discards.iter().map(|d| discard(draft, d)).collect();
     bare.drawn_to = draft.drawn_to.as_ref().map(|to| DrawnTo { container: None, ..to.clone() });
     bare
 }
@@ -161,8 +162,8 @@ fn trouble(t: &Trouble) -> Trouble {
 }
 
 /// Its numbers and its lot.
-fn discard(d: &Discard) -> Discard {
-    let lot = if coded(&d.lot) { d.lot.clone() } else { String::new() };
+fn discard(draft: &Draft, d: &Discard) -> Discard {
+    let lot = if coded(&d.lot) && !names_somebody(draft, &d.lot) { d.lot.clone() } else { String::new() };
     Discard {
         lot,
         what: String::new(),
@@ -176,7 +177,7 @@ fn discard(d: &Discard) -> Discard {
 
 /// Its numbers, without the clinic's names for it.
 fn kit(kit: &Kit) -> Kit {
-    let mut kit = Kit { centrifuge: None, ..kit.clone() };
+    let mut kit = Kit { centrifuge: None, centrifuges: Centrifuges::default(), ..kit.clone() };
     let keys = [
         kit.container.as_mut().map(|c| &mut c.id),
         kit.rotor.as_mut().map(|r| &mut r.id),

@@ -1,7 +1,7 @@
 use super::*;
 use crate::draft::{
-    Changed, Check, CheckKind, CheckSign, Correction, Decision, DrawnTo, Field, Lapsed, SampleDilution, Scan,
-    Stage, TimeOf, Trouble, TroubleKind,
+    Changed, Check, CheckKind, CheckSign, Correction, Decision, Discard, DiscardKind, DrawnTo, Field, Lapsed,
+    SampleDilution, Scan, Stage, TimeOf, Trouble, TroubleKind,
 };
 use crate::export::trial;
 use crate::finding::LotOf;
@@ -103,6 +103,17 @@ fn full() -> Draft {
             ..Decision::new("JT", "another", at(8))
         },
     );
+    d.discards.push(Discard {
+        kind: DiscardKind::OpenedUnused,
+        count: Some(1),
+        volume: Some(ml(2.0)),
+        what: "plasma".into(),
+        lot: "K-0077".into(),
+        why: "seal torn".into(),
+        at: at(70),
+        by: "MO".into(),
+        withdrawn: Some(check()),
+    });
     d.not_handed_over(at(72));
     d.hand_over(at(73));
     d
@@ -200,7 +211,7 @@ fn in_clear_no_word_that_was_typed_leaves() {
     for place in ["\"anticoagulant_lot\":\"MA-4711\"", "\"container_lot\":\"MA-4711\""] {
         assert!(lots.contains(place), "{lots}");
     }
-    assert_eq!(found(&marked, true), 3, "two lots, one corrected");
+    assert_eq!(found(&marked, true), 4, "two lots, one corrected, one discarded");
     assert!(lots.contains("\"corrected_lots\":{\"container_lot\":\"MA-4711\"}"), "{lots}");
 }
 
@@ -364,6 +375,17 @@ fn what_names_somebody_is_no_lot_of_a_code_in_clear() {
         "4.8.1880",
     ] {
         assert!(!lot(typed), "{typed}");
+    }
+    // Nor the lot of what was thrown away.
+    let thrown_away = |typed: &str| {
+        let mut d = full();
+        d.discards.iter_mut().for_each(|line| line.lot = typed.to_owned());
+        let lots: Vec<_> = bare::bare(&d, true).discards.into_iter().map(|line| line.lot).collect();
+        lots == [typed]
+    };
+    assert!(thrown_away("K-0077"));
+    for typed in ["HL-0417", "hl0417", "Lindqvist7"] {
+        assert!(!thrown_away(typed), "{typed}");
     }
     // No check comes in by a code in clear but what told against going on.
     let mut d = done();

@@ -7,7 +7,7 @@ use strawline::assess::day::{Clash, DayLine, NeedleBy, Occupied, Open, Taking, d
 use strawline::assess::spin::happening;
 use strawline::quantity::time::Instant;
 use strawline::words::choice::ProductKindName;
-use strawline::words::log::{ClashLine, LogWord as Word, MachineName, Taken};
+use strawline::words::log::{ClashLine, LogWord as Word, MachineName, NeedleBefore, Taken};
 use strawline::words::records::{CaseLine, DayAndTime};
 
 /// The list; nothing while no case is open.
@@ -16,10 +16,13 @@ pub fn day(desk: Desk) -> Markup {
     let both = memo(move || {
         let now = desk.minute.get().at;
         let sheets = desk.open.get();
+        let signed = |id: &str| desk.records.with(|all| all.iter().any(|r| r.id() == id));
         let all: Vec<_> =
             sheets.iter().map(|s| (s.draft.get(), s.read.with(|r| r.0.clone()), s.answer.get())).collect();
-        let open: Vec<Open<'_>> =
-            all.iter().map(|(draft, case, answer)| Open { draft, case, answer }).collect();
+        let open: Vec<Open<'_>> = all
+            .iter()
+            .map(|(draft, case, answer)| Open { draft, case, answer, signed: signed(&draft.id) })
+            .collect();
         (day_of(&open, now), occupied(&open, now))
     });
     let part = move || {
@@ -71,7 +74,8 @@ fn row(desk: Desk, line: DayLine) -> Option<Markup> {
         NeedleBy::NotSaid => String::new(),
         NeedleBy::NoPlan => desk.say(Word::NoPlan),
         NeedleBy::IsIn => desk.say(Word::NeedleIsIn),
-        NeedleBy::At(at) => time(desk, at) + &passed(line.needle_late),
+        NeedleBy::OpenStages => desk.say(Word::OpenStages),
+        NeedleBy::At(at) => desk.say(NeedleBefore(time(desk, at))) + &passed(line.needle_late),
     };
     Some(
         view! {
@@ -105,8 +109,10 @@ fn centrifuges(desk: Desk, all: Vec<Occupied>) -> Option<Markup> {
         let clash = |clash: Clash| {
             let words = match clash {
                 Clash::Both(signs) => ClashLine::Both(signs.iter().map(ToString::to_string).collect()),
-                Clash::TooLate { waits, by, turns } => {
-                    ClashLine::TooLate { waits: waits.to_string(), by: clock(by), turns: turns.to_string() }
+                Clash::MayBe(signs) => ClashLine::MayBe(signs.iter().map(ToString::to_string).collect()),
+                Clash::TooLate { waits, by, turns, named } => {
+                    let (waits, turns) = (waits.to_string(), turns.to_string());
+                    ClashLine::TooLate { waits, by: clock(by), turns, named }
                 }
             };
             view! { <p class="wrong">{desk.say(words)}</p> }

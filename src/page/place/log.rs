@@ -14,6 +14,7 @@ use crate::state::Desk;
 use strawline::finding::LotOf;
 use strawline::log::{Checked, Good, Log, Machine, ShelfLot, proposed};
 use strawline::quantity::time::Date;
+use strawline::quantity::unit::NumberStyle;
 use strawline::words::log::{CheckLine, LogWord as Word, LotLine, MachineName};
 
 /// The place.
@@ -43,6 +44,11 @@ pub fn LogPlace() -> impl IntoView {
 fn today(desk: Desk) -> Option<Date> {
     let now = desk.minute.get();
     now.at.local(now.offset).map(|(day, _)| day)
+}
+
+/// How the clinic writes numbers.
+fn numbers(desk: Desk) -> NumberStyle {
+    desk.bench.with_untracked(|b| b.clinic.conventions.numbers)
 }
 
 /// Reads something off the log; nothing before it was read.
@@ -115,7 +121,7 @@ fn equipment(desk: Desk) -> Markup {
 fn shelf(desk: Desk) -> Markup {
     let row = move |s: ShelfLot| {
         let expired = today(desk).is_some_and(|day| s.expired(day));
-        let words = desk.say(LotLine { lot: &s.lot, expired });
+        let words = desk.say(LotLine { lot: &s.lot, expired, numbers: numbers(desk) });
         view! {
             <div class="field">
                 <div class="field-name">
@@ -173,10 +179,10 @@ fn name_of(log: &Log, id: &str) -> Option<String> {
     machine.map(|m| m.centrifuge.name).or_else(lot)
 }
 
-/// The centrifuges that may be named in an entry.
-fn machines(desk: Desk) -> Vec<(String, String)> {
+/// The equipment that may be named in an entry, with what it names already.
+fn machines(desk: Desk, own: Option<&str>) -> Vec<(String, String)> {
     desk.log.with_untracked(|log| {
-        let all = log.iter().flat_map(Log::machines).filter(|m| m.ended.is_none());
+        let all = log.iter().flat_map(|log| log.to_choose(own));
         let named = |m: Machine| {
             let c = m.centrifuge;
             let name = desk.say(MachineName { name: &c.name, serial: &c.serial });

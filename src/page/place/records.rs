@@ -197,7 +197,7 @@ fn open_case(desk: Desk, sheet: Sheet) -> Markup {
 }
 
 /// So many rows stand on one page of a list.
-const ROWS: usize = 50;
+pub(super) const ROWS: usize = 50;
 
 /// The lines of one page of a list, and how many there are in all.
 type Page = (Vec<Arc<Line>>, usize);
@@ -219,9 +219,14 @@ fn page_of(
     })
 }
 
+/// So many rows are in view, of so many.
+fn shape(of: Memo<Page>) -> Signal<(usize, usize)> {
+    Signal::derive(move || of.with(|(rows, n)| (rows.len(), *n)))
+}
+
 /// Which rows of how many are in view, and the way to the others; nothing where all are.
-fn pager(desk: Desk, page: RwSignal<usize>, of: Memo<Page>) -> Markup {
-    let shape = memo(move || of.with(|(rows, n)| (rows.len(), *n)));
+pub(super) fn pager(desk: Desk, page: RwSignal<usize>, shape: Signal<(usize, usize)>) -> Markup {
+    let shape = memo(move || shape.get());
     let buttons = move || {
         let (rows, n) = shape.get();
         let first = page.get() * ROWS;
@@ -284,7 +289,7 @@ fn waiting(desk: Desk) -> Markup {
                 <section class="waiting-list">
                     <h2 class="heading">{desk.say(Word::Waiting)}</h2>
                     {all.into_iter().map(row).collect_view()}
-                    {pager(desk, page, of)}
+                    {pager(desk, page, shape(of))}
                 </section>
             }
         })
@@ -396,7 +401,7 @@ fn signed(desk: Desk) -> Markup {
                     <tbody>{rows}</tbody>
                 </table>
             </div>
-            {pager(desk, page, of)}
+            {pager(desk, page, shape(of))}
         </section>
     }
 }

@@ -21,10 +21,13 @@ fn Inside() -> impl IntoView {
     let kind = RwSignal::new(0_usize);
     let of = move || DiscardKind::ALL.get(kind.get()).copied().unwrap_or(DiscardKind::OpenedUnused);
     let containers = memo(move || of().of_containers());
-    // A case has a lot already: it is what is usually meant, and can be typed over.
-    let own = sheet.draft.with_untracked(|d| d.text(Field::ContainerLot).to_owned());
+    // Kept until it is entered, however often the page is locked or another place looked at.
+    let half_typed = |id: &str| sheet.half_typed.of(id, "");
     let [count, lot, what, volume, why] =
-        [String::new(), own, String::new(), String::new(), String::new()].map(RwSignal::new);
+        ["discard-count", "discard-lot", "discard-what", "discard-volume", "discard-why"].map(half_typed);
+    // The lot of the case is what is usually meant: it holds while nothing is typed.
+    let own = memo(move || sheet.draft.with(|d| d.text(Field::ContainerLot).to_owned()));
+    let standing = move |id: &str| (id == "discard-lot").then(|| own.get());
     let said = RwSignal::new(String::new());
     let enter = move |_| {
         let (at, text) = (clock::now().at, |t: RwSignal<String>| t.get_untracked());
@@ -48,7 +51,7 @@ fn Inside() -> impl IntoView {
             Some(why) => said.set(desk.say(why)),
             None => {
                 said.set(String::new());
-                [count, what, volume, why].iter().for_each(|t| t.set(String::new()));
+                [count, lot, what, volume, why].iter().for_each(|t| t.set(String::new()));
             }
         }
     };
@@ -64,6 +67,7 @@ fn Inside() -> impl IntoView {
                         class="words"
                         autocomplete="off"
                         maxlength="200"
+                        placeholder=move || standing(id)
                         prop:value=text
                         on:input=move |event| text.set(event_target_value(&event))
                     />

@@ -4,9 +4,8 @@ use crate::dom::prelude::*;
 use crate::shell::{focus, typing};
 use crate::state::{Desk, Sheet, Shown};
 use strawline::case::ReadyBy;
-use strawline::draft::Field;
+use strawline::draft::{Field, ShelfOffer};
 use strawline::finding::LotOf;
-use strawline::log::ShelfLot;
 use strawline::quantity::read::{Offer, Reading, Refusal, spell};
 use strawline::quantity::write;
 use strawline::words::field::{Label, hint, unit};
@@ -152,29 +151,25 @@ fn Code(of: LotOf) -> impl IntoView {
     }
 }
 
-/// The lots in use by the clinic's list: a tap fills lot and expiry. One that is out of date, or of another product, is
-/// told and cannot be tapped.
+/// The lots in use by the clinic's list: a tap fills lot and expiry. One that is not offered is told with the reason.
 #[component]
 fn Shelf(of: LotOf) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let lots = memo(move || {
         let now = desk.minute.get();
-        let day = now.at.local(now.offset).map(|(day, _)| day);
-        let named = sheet.draft.with(|d| d.named_product(of));
-        let lots = desk.log.with(|log| log.as_ref().map(|log| log.shelf(of.into())).unwrap_or_default());
-        let lots = lots.into_iter().map(|s| {
-            let expired = day.is_some_and(|day| s.expired(day));
-            let other = named.zip(s.lot.product).is_some_and(|(named, own)| named != own);
-            (s, expired, other)
-        });
-        lots.collect::<Vec<_>>()
+        let Some((day, _)) = now.at.local(now.offset) else { return Vec::new() };
+        desk.log.with(|log| match log {
+            Some(log) => sheet.draft.with(|d| d.shelf(of, log, day)),
+            None => Vec::new(),
+        })
     });
-    let one = move |(s, expired, other): (ShelfLot, bool, bool)| {
-        let words = desk.say(LotOffer { lot: s.lot.lot.clone(), expiry: s.lot.expiry, expired, other });
-        if expired || other {
+    let one = move |offer: ShelfOffer| {
+        let numbers = sheet.conventions().numbers;
+        let words = desk.say(LotOffer { lot: &offer.lot, not: offer.not, numbers });
+        if offer.not.is_some() {
             return view! { <p class="reading wrong">{words}</p> };
         }
-        let tap = move |_| sheet.edit(|d| d.take_from_shelf(of, &s.lot));
+        let tap = move |_| sheet.edit(|d| d.take_from_shelf(of, &offer.lot));
         view! { <button type="button" class="offer" on:click=tap>{words}</button> }
     };
     move || {
@@ -182,7 +177,7 @@ fn Shelf(of: LotOf) -> impl IntoView {
         (!all.is_empty()).then(|| {
             view! {
                 <div class="slip" role="group" aria-label=desk.say(LogWord::Shelf)>
-                    <span class="second">{desk.say(LogWord::FromShelf)}</span>
+                    <span class="second">{desk.say(LogWord::FromShelf)} " " {desk.say(LogWord::LabelCounts)}</span>
                     {all.into_iter().map(one).collect_view()}
                 </div>
             }

@@ -206,6 +206,9 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         F::NoRating { .. } => {
             "Read it from the part or its instructions, hold the speed against it yourself, and have it entered in Bench. Until then nothing is checked here."
         }
+        F::CentrifugeCheck { chosen: false, .. } => {
+            "Choose the centrifuge it spins on, below the rotor. If it may be this one, ask whoever looks after it whether it may be used."
+        }
         F::CentrifugeCheck { state: CheckState::Failed(_), .. } => {
             "Ask whoever looks after the centrifuge before it is used; spin on another one if you can. A speed or a time that is not what it says changes what the spin makes."
         }

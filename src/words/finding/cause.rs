@@ -282,22 +282,26 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
             .into();
         }
         F::NoRotor => return "The programme turns, and no rotor is chosen.".into(),
-        F::CentrifugeCheck { of, state } => {
+        F::CentrifugeCheck { of, state, chosen } => {
             let of = match of {
                 Checked::Speed => "speed",
                 Checked::Timer => "timer",
             };
+            let (one, which) = match chosen {
+                true => ("this centrifuge", ""),
+                false => ("a centrifuge of this rotor", " None is chosen."),
+            };
             match state {
                 CheckState::Failed(on) => format!(
-                    "The {of} of this centrifuge was not in order when it was last checked, on {}.",
+                    "The {of} of {one} was not in order when it was last checked, on {}.{which}",
                     unit::Day(*on).english()
                 ),
                 CheckState::Overdue(due) => format!(
-                    "The check of the {of} of this centrifuge is overdue: it was due on {}.",
+                    "The check of the {of} of {one} is overdue: it was due on {}.{which}",
                     unit::Day(*due).english()
                 ),
                 CheckState::Never => format!(
-                    "The clinic has set how often the {of} of this centrifuge is checked, and no check is entered."
+                    "The clinic has set how often the {of} of {one} is checked, and no check is entered.{which}"
                 ),
             }
         }

@@ -180,7 +180,9 @@ pub(crate) fn samples() -> Vec<FindingKind> {
     for of in Checked::ALL {
         let day = Date::new(2026, 3, 11).unwrap();
         let states = [CheckState::Failed(day), CheckState::Overdue(day), CheckState::Never];
-        all.extend(states.map(|state| F::CentrifugeCheck { of, state }));
+        for chosen in [true, false] {
+            all.extend(states.map(|state| F::CentrifugeCheck { of, state, chosen }));
+        }
     }
     for kind in TroubleKind::ALL {
         all.extend([F::Trouble(kind, None), F::Trouble(kind, Some(1))]);

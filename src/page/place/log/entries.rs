@@ -1,16 +1,14 @@
 //! Every entry with its corrections, the newest first.
 
-use super::{fold, forms, name_of};
+use super::{fold, forms, name_of, numbers};
 use crate::dom::prelude::*;
+use crate::place::records::{ROWS, pager};
 use crate::shell::keep;
 use crate::state::Desk;
 use strawline::log::{Correction, Held, Log, What};
 use strawline::quantity::time::Instant;
 use strawline::words::log::{EntryLine, LogWord as Word};
 use strawline::words::records::DayAndTime;
-
-/// So many entries stand on the page.
-const ROWS: usize = 100;
 
 /// One entry as it is shown.
 #[derive(Clone, PartialEq)]
@@ -26,21 +24,27 @@ struct Row {
 
 /// The list.
 pub fn entries(desk: Desk) -> Markup {
-    let rows = memo(move || {
+    let page = RwSignal::new(0);
+    let of = memo(move || {
         desk.log.with(|log| {
-            let Some(log) = log else { return Vec::new() };
-            log.held().into_iter().rev().take(ROWS).map(|held| row(desk, log, held)).collect::<Vec<_>>()
+            let Some(log) = log else { return (Vec::new(), 0) };
+            let held = log.held();
+            let n = held.len();
+            let rows = held.into_iter().rev().skip(page.get() * ROWS).take(ROWS);
+            (rows.map(|held| row(desk, log, held)).collect::<Vec<_>>(), n)
         })
     });
+    let shape = Signal::derive(move || of.with(|(rows, n)| (rows.len(), *n)));
     let none =
-        move || rows.with(Vec::is_empty).then(|| view! { <p class="second">{desk.say(Word::NoEntry)}</p> });
+        move || (of.with(|of| of.1) == 0).then(|| view! { <p class="second">{desk.say(Word::NoEntry)}</p> });
     view! {
         <section class="part-of">
             <h2 class="heading">{desk.say(Word::Entries)}</h2>
             {none}
             <ol class="log-entries">
-                <For each=move || rows.get() key=|r| (r.id.clone(), r.before.len()) let:row>{shown(desk, row)}</For>
+                <For each=move || of.with(|of| of.0.clone()) key=|r| (r.id.clone(), r.before.len()) let:row>{shown(desk, row)}</For>
             </ol>
+            {pager(desk, page, shape)}
         </section>
     }
     .into_view()
@@ -60,7 +64,7 @@ fn row(desk: Desk, log: &Log, held: Held<'_>) -> Row {
             _ => (None, String::new()),
         };
         let about = about.and_then(|id| name_of(log, id)).unwrap_or_default();
-        desk.say(EntryLine { what, about: &about, when })
+        desk.say(EntryLine { what, about: &about, when, numbers: numbers(desk) })
     };
     let versions = held.versions();
     let before = versions.iter().zip(held.corrections()).map(|(what, (entry, correction))| {
@@ -106,9 +110,21 @@ fn correct(desk: Desk, id: &str, what: &What) -> Markup {
     let (by, why) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
     let said = RwSignal::new(String::new());
     let of = id.to_owned();
+    let storing = RwSignal::new(false);
     let take_out = move |_| {
+        if storing.get_untracked() {
+            return;
+        }
         let correction = Correction { of: of.clone(), why: why.get_untracked(), now: None };
-        let done = keep::log::enter(desk, &by.get_untracked(), What::Correction(correction), || ());
+        storing.set(true);
+        // The form may have gone with the entry.
+        let done = move |_| {
+            storing.try_set(false);
+        };
+        let done = keep::log::enter(desk, &by.get_untracked(), What::Correction(correction), done);
+        if done.is_err() {
+            storing.set(false);
+        }
         said.set(done.err().unwrap_or_default());
     };
     let line = |label: Word, text: RwSignal<String>| {
@@ -134,7 +150,7 @@ fn correct(desk: Desk, id: &str, what: &What) -> Markup {
         {line(Word::By, by)}
         <p class="wrong" role="status">{move || said.get()}</p>
         <div class="buttons">
-            <button type="button" class="button small" on:click=take_out>{desk.say(Word::TakeOut)}</button>
+            <button type="button" class="button small" disabled=storing on:click=take_out>{desk.say(Word::TakeOut)}</button>
         </div>
     }
     .into_view()

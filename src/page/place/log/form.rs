@@ -11,18 +11,34 @@ use strawline::words::log::LogWord as Word;
 #[derive(Clone, Copy)]
 pub struct Form {
     desk: Desk,
+    /// Key of the entry that it is about, which keeps the names of its fields apart from those of another form; empty
+    /// of a new entry.
+    of: RwSignal<String>,
     by: RwSignal<String>,
     /// Why it was refused, or that it was entered.
     said: RwSignal<Option<(String, bool)>>,
+    /// It is being stored.
+    storing: RwSignal<bool>,
 }
 
 /// What of a form cannot be read, and in which field.
 pub type Fault = (RwSignal<String>, NotRead);
 
 impl Form {
-    /// An empty one.
-    pub fn new(desk: Desk) -> Self {
-        Self { desk, by: RwSignal::new(String::new()), said: RwSignal::new(None) }
+    /// One about the entry with this key; of a new entry it is empty.
+    pub fn new(desk: Desk, of: &str) -> Self {
+        Self {
+            desk,
+            of: RwSignal::new(of.to_owned()),
+            by: RwSignal::new(String::new()),
+            said: RwSignal::new(None),
+            storing: RwSignal::new(false),
+        }
+    }
+
+    /// The name of one of its fields in the document.
+    fn name(self, id: &str) -> String {
+        self.of.with_untracked(|of| if of.is_empty() { id.to_owned() } else { format!("{id}-{of}") })
     }
 
     /// A line of words with its label.
@@ -34,14 +50,14 @@ impl Form {
         text: RwSignal<String>,
         wrong: RwSignal<String>,
     ) -> Markup {
-        let desk = self.desk;
+        let (desk, id) = (self.desk, self.name(id));
         let more = format!("{id}-more");
         let reading = format!("{id}-reading");
         let described = format!("{more} {reading}");
         view! {
             <div class="field text">
                 <div class="field-name">
-                    <label for=id>{desk.say(label)}</label>
+                    <label for=id.clone()>{desk.say(label)}</label>
                     <p class="second" id=more>{hint.map(|h| desk.say(h))}</p>
                 </div>
                 <div class="entry">
@@ -67,27 +83,40 @@ impl Form {
     }
 
     /// One of several, by its place among them.
-    pub fn pick(self, id: &'static str, label: Word, names: Vec<String>, at: RwSignal<usize>) -> Markup {
+    pub fn pick(
+        self,
+        id: &'static str,
+        label: Word,
+        names: Vec<String>,
+        at: RwSignal<usize>,
+        wrong: RwSignal<String>,
+    ) -> Markup {
+        let id = self.name(id);
+        let reading = format!("{id}-reading");
         let option =
             |(i, name)| view! { <option value=i prop:selected=move || at.get() == i>{name}</option> };
         view! {
             <div class="field">
                 <div class="field-name">
-                    <label for=id>{self.desk.say(label)}</label>
+                    <label for=id.clone()>{self.desk.say(label)}</label>
                 </div>
                 <div class="entry">
                     <select
                         id=id
                         class="words"
+                        aria-describedby=reading.clone()
+                        aria-invalid=move || (!wrong.with(String::is_empty)).then_some("true")
                         on:change=move |event| {
                             if let Ok(i) = event_target_value(&event).parse() {
                                 at.set(i);
+                                wrong.set(String::new());
                             }
                         }
                     >
                         {names.into_iter().enumerate().map(option).collect_view()}
                     </select>
                 </div>
+                <p class="reading wrong" id=reading aria-live="polite">{move || wrong.get()}</p>
             </div>
         }
         .into_view()
@@ -102,9 +131,13 @@ impl Form {
         read: impl Fn() -> Result<What, Fault> + Send + Sync + 'static,
         clear: impl Fn() + Copy + Send + Sync + 'static,
     ) -> Markup {
-        let Form { desk, by, said } = self;
+        let Form { desk, by, said, storing, .. } = self;
         let nothing = RwSignal::new(String::new());
         let tap = move |_| {
+            // A second tap while the first is being stored would make two entries.
+            if storing.get_untracked() {
+                return;
+            }
             let what = match read() {
                 Ok(what) => what,
                 Err((field, why)) => {
@@ -114,12 +147,17 @@ impl Form {
                 }
             };
             let name = by.get_untracked();
-            let done = move || {
-                clear();
-                // The form may have gone with what it was about.
-                said.try_set(Some((desk.say(Word::Entered), false)));
+            // The form may have gone with what it was about.
+            let done = move |stands| {
+                storing.try_set(false);
+                if stands {
+                    clear();
+                    said.try_set(Some((desk.say(Word::Entered), false)));
+                }
             };
+            storing.set(true);
             if let Err(why) = keep::log::enter(desk, &name, what, done) {
+                storing.set(false);
                 said.set(Some((why, true)));
             }
         };
@@ -133,7 +171,7 @@ impl Form {
             {self.line(id, Word::By, None, by, nothing)}
             {told}
             <div class="buttons">
-                <button type="button" class="button" on:click=tap>{desk.say(words)}</button>
+                <button type="button" class="button" disabled=storing on:click=tap>{desk.say(words)}</button>
             </div>
         }
         .into_view()

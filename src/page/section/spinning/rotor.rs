@@ -27,17 +27,15 @@ pub fn RotorChoice() -> impl IntoView {
     view! { <RotorPick hint=about/> <CentrifugeChoice/> }
 }
 
-/// The centrifuge of the log that turns the rotor, with its checks; of several one is chosen until the spin begins.
+/// The centrifuge it spins on, with its checks: one of those of the log that turn the rotor, chosen by a tap until the
+/// spin begins, and where none was chosen also after.
 #[component]
 fn CentrifugeChoice() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let all = memo(move || {
-        desk.log.with(|log| {
-            let log = log.as_ref()?;
-            sheet.draft.with(|d| {
-                let begun = !d.times.stages.is_empty();
-                d.kit.rotor.as_ref().map(|_| (d.centrifuges(log), d.kit.centrifuge.clone(), begun))
-            })
+        sheet.draft.with(|d| {
+            let begun = !d.times.stages.is_empty();
+            d.kit.rotor.as_ref().map(|_| (d.kit.centrifuges.all.clone(), d.kit.centrifuge.clone(), begun))
         })
     });
     move || {
@@ -45,7 +43,7 @@ fn CentrifugeChoice() -> impl IntoView {
         let now = desk.minute.get();
         let day = now.at.local(now.offset).map(|(day, _)| day);
         let name = |c: &Centrifuge| desk.say(MachineName { name: &c.name, serial: &c.serial });
-        let pick = (all.len() > 1 && !begun).then(|| {
+        let pick = (!all.is_empty() && (!begun || chosen.is_none())).then(|| {
             let options: Vec<_> = all
                 .iter()
                 .map(|c| {
@@ -54,17 +52,28 @@ fn CentrifugeChoice() -> impl IntoView {
                 })
                 .collect();
             let none = chosen.is_none();
+            let only = all.first().filter(|_| none && all.len() == 1).cloned().map(|c| {
+                let words = format!("{} {}", desk.say(LogWord::SpinsOn), name(&c));
+                let tap = move |_| sheet.edit(|d| d.kit.centrifuge = Some(c.clone()));
+                view! { <button type="button" class="offer" id="centrifuge" on:click=tap>{words}</button> }.into_view()
+            });
             let pick = move |event| {
                 let id = event_target_value(&event);
                 let centrifuge = all.iter().find(|c| c.id == id).cloned();
                 sheet.edit(|d| d.kit.centrifuge = centrifuge);
             };
+            let choice = only.unwrap_or_else(|| {
+                view! {
+                    <select id="centrifuge" class="words" aria-label=desk.say(LogWord::Centrifuge) on:change=pick>
+                        <option value="" prop:selected=move || none>{desk.say(LogWord::NotSaid)}</option>
+                        {options.into_iter().collect_view()}
+                    </select>
+                }
+                .into_view()
+            });
             view! {
                 <p class="second">{desk.say(LogWord::WhichCentrifuge)}</p>
-                <select id="centrifuge" class="words" aria-label=desk.say(LogWord::Centrifuge) on:change=pick>
-                    <option value="" prop:selected=move || none>{desk.say(LogWord::NotSaid)}</option>
-                    {options.into_iter().collect_view()}
-                </select>
+                {choice}
             }
         });
         let lines: Vec<_> = chosen

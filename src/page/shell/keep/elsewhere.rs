@@ -18,6 +18,8 @@ const DECISIONS: &str = "strawline.quality";
 
 /// Listens to the other tabs for as long as the page lives.
 pub fn listen(desk: Desk) {
+    // Nothing tells of what is entered in the log there: it is read again when a person comes back here.
+    let _stays = window_event_listener_untyped("focus", move |_| super::log::look_again(desk));
     let _stays = window_event_listener_untyped("storage", move |event| {
         let Ok(event) = event.dyn_into::<web_sys::StorageEvent>() else { return };
         let Some(key) = event.key() else { return closing::cleared(desk) };
@@ -80,7 +82,7 @@ fn untouched(sheet: Sheet) -> bool {
 /// out and asks.
 pub fn meet(desk: Desk, theirs: Draft) {
     match find(desk, &theirs.id) {
-        Some(sheet) if untouched(sheet) => take(sheet, theirs),
+        Some(sheet) if untouched(sheet) => take(desk, sheet, theirs),
         Some(_) => flush(desk),
         None => {
             keeper(|k| k.drafts.insert(theirs.id.clone(), Seen::of(theirs.clone())));
@@ -94,8 +96,13 @@ pub fn find(desk: Desk, id: &str) -> Option<Sheet> {
     desk.open.with_untracked(|open| open.iter().copied().find(|s| s.id() == id))
 }
 
-fn take(sheet: Sheet, theirs: Draft) {
+fn take(desk: Desk, sheet: Sheet, theirs: Draft) {
     keeper(|k| k.drafts.insert(theirs.id.clone(), Seen::of(theirs.clone())));
+    // What it knows of centrifuges the other tab may have from entries that were not read here yet.
+    let older = |d: &Draft| d.kit.centrifuges.entries < theirs.kit.centrifuges.entries;
+    if sheet.draft.with_untracked(older) {
+        load::reread(desk, Part::Log);
+    }
     sheet.draft.set(theirs);
 }
 
@@ -110,7 +117,7 @@ pub fn settle(desk: Desk, id: String, take_theirs: bool) {
         };
         if let (Some(sheet), Some(theirs)) = (find(desk, &id), theirs) {
             if take_theirs {
-                take(sheet, theirs);
+                take(desk, sheet, theirs);
             } else {
                 // Seen, so it may be written over.
                 keeper(|k| k.drafts.insert(id.clone(), Seen::of(theirs)));

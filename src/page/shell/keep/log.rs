@@ -10,8 +10,9 @@ use strawline::log::What;
 use strawline::record::archive;
 use strawline::words::log::LogWord;
 
-/// Makes an entry, stores it, and takes it into view once it stands; `done` is then called. Errors: why not, in words.
-pub fn enter(desk: Desk, by: &str, what: What, done: impl FnOnce() + 'static) -> Result<(), String> {
+/// Makes an entry, stores it, and takes it into view once it stands. `done` is
+/// called with whether it does. Errors: why not, in words; `done` is not called then.
+pub fn enter(desk: Desk, by: &str, what: What, done: impl FnOnce(bool) + 'static) -> Result<(), String> {
     let (Some(stores), Some(log)) = (keeper(|k| k.stores.clone()), desk.log.get_untracked()) else {
         return Err(desk.say(LogWord::NotNow));
     };
@@ -26,9 +27,12 @@ pub fn enter(desk: Desk, by: &str, what: What, done: impl FnOnce() + 'static) ->
                 log.take_up(vec![entry]);
                 desk.log.set(Some(log));
                 desk.hide(|b| matches!(b, Banner::NotStored(_)));
-                done();
+                done(true);
             }
-            Err(error) => desk.show(Banner::NotStored(error)),
+            Err(error) => {
+                desk.show(Banner::NotStored(error));
+                done(false);
+            }
         }
     });
     Ok(())
