@@ -7,8 +7,6 @@ pub mod code;
 pub mod csv;
 mod facts;
 pub mod fhir;
-#[cfg(test)]
-mod hostile;
 pub mod label;
 mod plan;
 pub mod question;
