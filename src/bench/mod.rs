@@ -274,6 +274,9 @@ impl Bench {
         if self.analyser.upside_down() {
             return Err(BenchError::Analyser);
         }
+        if self.keep_years.is_some_and(|years| !(1..=100).contains(&years)) {
+            return Err(BenchError::KeepYears);
+        }
         match self.protocols.iter().find(|p| !p.band_rises()) {
             Some(p) => Err(BenchError::Band { name: p.name.clone() }),
             None => Ok(()),
@@ -315,6 +318,8 @@ pub enum BenchError {
     },
     /// The analyser's range does not rise.
     Analyser,
+    /// Records are kept for no years, or for more than a hundred.
+    KeepYears,
 }
 
 impl From<Refused> for BenchError {

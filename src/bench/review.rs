@@ -10,8 +10,10 @@ pub enum Part {
     Clinic,
     /// Wording of card and labels.
     Wordings,
-    /// Labels on stock of their own, and the code on a card.
+    /// Labels on stock of their own.
     Labels,
+    /// Whether the code on a card carries the patient's reference.
+    CodedReference,
     /// Units and number style.
     Units,
     /// Order of the text for the chart.
@@ -41,7 +43,8 @@ pub enum Stands {
     Differs,
     /// It is only here, and stays.
     OnlyHere,
-    /// It is looser than shipped and names no lead, and none is named here: it cannot be taken.
+    /// It is looser than shipped and came without a lead who answers for it: it cannot be taken. The one named here answers
+    /// for what stands here.
     NeedsLead,
 }
 
@@ -65,8 +68,8 @@ impl Difference {
     }
 }
 
-/// Everything that is not the same, in the order of the Bench. A link that carries no names (`unnamed`) says nothing of
-/// the clinic's lines.
+/// Everything that is not the same, in the order of the Bench. A link (`unnamed`) says nothing of the clinic's lines and
+/// wordings, the lead, and the reference in the code, and brings no limits looser than shipped.
 pub fn differences(here: &Bench, came: &Bench, unnamed: bool) -> Vec<Difference> {
     let mut all = Vec::new();
     let mut once = |part: Part, differs: bool, stands: Stands| {
@@ -77,11 +80,13 @@ pub fn differences(here: &Bench, came: &Bench, unnamed: bool) -> Vec<Difference>
     let (a, b) = (&here.clinic, &came.clinic);
     let lines = (&a.name, &a.second_line) != (&b.name, &b.second_line);
     once(Part::Clinic, lines && !unnamed, Stands::Differs);
-    once(Part::Wordings, (&a.autologous, &a.local_line) != (&b.autologous, &b.local_line), Stands::Differs);
-    once(Part::Labels, (&a.labels, a.coded_reference) != (&b.labels, b.coded_reference), Stands::Differs);
+    let wordings = (&a.autologous, &a.local_line) != (&b.autologous, &b.local_line);
+    once(Part::Wordings, wordings && !unnamed, Stands::Differs);
+    once(Part::Labels, a.labels != b.labels, Stands::Differs);
+    once(Part::CodedReference, a.coded_reference != b.coded_reference && !unnamed, Stands::Differs);
     once(Part::Units, a.conventions != b.conventions, Stands::Differs);
     once(Part::ChartOrder, a.chart != b.chart, Stands::Differs);
-    let lead = taken(here, came, &[Part::Limits]).needs_lead();
+    let lead = came.needs_lead() || (unnamed && !came.loosened().is_empty());
     let limits = here.limits != came.limits || (here.limits_lead != came.limits_lead && !unnamed);
     once(Part::Limits, limits, if lead { Stands::NeedsLead } else { Stands::Differs });
     once(Part::Clock, here.clock != came.clock, Stands::Differs);
@@ -116,11 +121,12 @@ fn entries<T: PartialEq>(
     }
 }
 
-/// The Bench here with these parts of the other in place of its own. Limits that name no lead are answered for by the one
-/// named here.
-pub fn taken(here: &Bench, came: &Bench, parts: &[Part]) -> Bench {
+/// The Bench here with these parts of the other in place of its own, as far as they [can be
+/// taken](Difference::can_be_taken).
+pub fn taken(here: &Bench, came: &Bench, unnamed: bool, parts: &[Part]) -> Bench {
     let mut bench = here.clone();
-    for part in parts {
+    let all = differences(here, came, unnamed);
+    for part in all.iter().filter(|d| d.can_be_taken()).map(|d| &d.part).filter(|part| parts.contains(part)) {
         let (a, b) = (&mut bench.clinic, &came.clinic);
         match part {
             Part::Clinic => {
@@ -131,10 +137,8 @@ pub fn taken(here: &Bench, came: &Bench, parts: &[Part]) -> Bench {
                 a.autologous.clone_from(&b.autologous);
                 a.local_line.clone_from(&b.local_line);
             }
-            Part::Labels => {
-                a.labels.clone_from(&b.labels);
-                a.coded_reference = b.coded_reference;
-            }
+            Part::Labels => a.labels.clone_from(&b.labels),
+            Part::CodedReference => a.coded_reference = b.coded_reference,
             Part::Units => a.conventions = b.conventions,
             Part::ChartOrder => a.chart.clone_from(&b.chart),
             Part::Container(id) => put(&mut bench.containers, &came.containers, |c| c.id == *id),
@@ -196,13 +200,13 @@ mod tests {
             ]
         );
         assert_eq!(all[1].here.as_deref(), Some(here.containers[0].name.as_str()));
-        assert_eq!(taken(&here, &came, &[]), here);
-        let some = taken(&here, &came, &[new]);
+        assert_eq!(taken(&here, &came, false, &[]), here);
+        let some = taken(&here, &came, false, &[new]);
         assert_eq!(some.containers.len(), here.containers.len() + 1);
         assert_eq!(&some.containers[..here.containers.len()], here.containers.as_slice());
         assert_eq!((&some.rotors, &some.clinic), (&here.rotors, &here.clinic));
         let every: Vec<Part> = all.iter().filter(|d| d.can_be_taken()).map(|d| d.part.clone()).collect();
-        let whole = taken(&here, &came, &every);
+        let whole = taken(&here, &came, false, &every);
         assert!(differences(&whole, &came, false).iter().all(|d| d.stands == Stands::OnlyHere));
         assert!(Bench::from_json(&whole.to_json()).is_ok());
         assert_eq!(differences(&here, &here, false), []);
@@ -222,12 +226,19 @@ mod tests {
         came.clock.spin_by = crate::quantity::Seconds::new(3600.0).unwrap();
         came.protocols[0].name = "As we do it".into();
         came.keep_years = Some(10);
-        let all = differences(&here, &came, true);
+        let all = differences(&here, &came, false);
         assert_eq!(all.len(), 8, "{all:?}");
         for one in &all {
-            let taken = taken(&here, &came, std::slice::from_ref(&one.part));
-            assert_eq!(differences(&taken, &came, true).len(), 7, "{:?}", one.part);
+            let taken = taken(&here, &came, false, std::slice::from_ref(&one.part));
+            assert_eq!(differences(&taken, &came, false).len(), 7, "{:?}", one.part);
         }
+        // A link says nothing of wordings and of the reference in the code, whatever is inside it.
+        let linked = differences(&here, &came, true);
+        assert_eq!(linked.len(), 6, "{linked:?}");
+        let every: Vec<Part> = all.into_iter().map(|d| d.part).collect();
+        let taken = taken(&here, &came, true, &every);
+        assert_eq!(taken.clinic.autologous, here.clinic.autologous);
+        assert!(!taken.clinic.coded_reference);
     }
 
     #[test]
@@ -237,10 +248,26 @@ mod tests {
         came.limits.volume_caution = Volume::new(300.0).unwrap();
         assert!(came.needs_lead());
         assert_eq!(differences(&here, &came, true)[0].stands, Stands::NeedsLead);
+        // Whoever is named here answers for what stands here, not for what came.
         here.limits_lead = "Dr A. Reyes-Lindqvist".into();
-        let all = differences(&here, &came, true);
-        assert_eq!(all[0].stands, Stands::Differs);
-        let taken = taken(&here, &came, &[Part::Limits]);
+        for link in [false, true] {
+            assert_eq!(differences(&here, &came, link)[0].stands, Stands::NeedsLead);
+            assert_eq!(taken(&here, &came, link, &[Part::Limits]), here);
+        }
+        // With a lead of its own a file brings them, a link never does.
+        came.limits_lead = "Dr A. Reyes-Lindqvist".into();
+        assert_eq!(differences(&here, &came, true)[0].stands, Stands::NeedsLead);
+        assert_eq!(taken(&here, &came, true, &[Part::Limits]), here);
+        here.limits_lead.clear();
+        let taken = taken(&here, &came, false, &[Part::Limits]);
         assert!(!taken.needs_lead() && taken.limits == came.limits);
+    }
+
+    #[test]
+    fn years_of_keeping_that_cannot_be_are_refused() {
+        for (years, fits) in [(0, false), (1, true), (100, true), (101, false), (255, false)] {
+            let bench = Bench { keep_years: Some(years), ..Bench::default() };
+            assert_eq!(Bench::from_json(&bench.to_json()).is_ok(), fits, "{years}");
+        }
     }
 }

@@ -1,7 +1,8 @@
 //! A Bench in the fragment of a link: what stands behind `#` is never sent to a server.
 //!
 //! Text: `bench=1.`, then in base64 for addresses (RFC 4648, 5) the Bench as stored, squeezed, and four bytes of the
-//! SHA-256 of that. It carries no name of a person: the clinic's own two lines and the lead stay here.
+//! SHA-256 of that. What may name a person stays here: the clinic's own two lines, its wordings and the lead; and whether
+//! cards carry the patient's reference in their code is decided on each device.
 
 use super::code::squeeze::{squeeze, unsqueeze};
 use crate::bench::Bench;
@@ -41,11 +42,14 @@ pub enum NoBench {
     Refused(Reason),
 }
 
-/// The Bench without what names a person or the clinic.
+/// The Bench without what names a person or the clinic, or may, being free text; names of entries stay.
 pub fn without_names(bench: &Bench) -> Bench {
     let mut bench = bench.clone();
     bench.clinic.name.clear();
     bench.clinic.second_line.clear();
+    bench.clinic.autologous.clear();
+    bench.clinic.local_line.clear();
+    bench.clinic.coded_reference = false;
     bench.limits_lead.clear();
     bench
 }
@@ -105,6 +109,9 @@ mod tests {
         let mut bench = Bench::default();
         bench.clinic.name = "Harbour Lane Joint Clinic".into();
         bench.clinic.second_line = "Dr A. Reyes-Lindqvist".into();
+        bench.clinic.autologous = "Own blood, asked for by Dr A. Reyes-Lindqvist".into();
+        bench.clinic.local_line = "Questions to Dr A. Reyes-Lindqvist".into();
+        bench.clinic.coded_reference = true;
         bench.limits_lead = "Dr A. Reyes-Lindqvist".into();
         bench.containers[0].name = "Tube of this clinic".into();
         bench
@@ -117,6 +124,7 @@ mod tests {
         assert!(text.len() < LONGEST / 2, "{}", text.len());
         let back = read(&format!("#{text}")).unwrap().unwrap();
         assert_eq!(back, without_names(&named()));
+        assert!(!back.clinic.coded_reference);
         assert!(!back.to_json().contains("Reyes") && !back.to_json().contains("Harbour"));
         // Of a link that somebody else made likewise.
         let mut bytes = squeeze(&stored::write(&named()).unwrap()).unwrap();

@@ -8,6 +8,8 @@ pub mod csv;
 mod facts;
 pub mod fhir;
 pub mod label;
+#[cfg(test)]
+mod mutated;
 mod plan;
 pub mod question;
 pub mod report;

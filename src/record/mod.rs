@@ -162,6 +162,8 @@ pub enum Reason {
     },
     /// The analyser's range does not rise.
     Analyser,
+    /// Years of keeping records that a Bench cannot have.
+    KeepYears,
 }
 
 impl From<Refused> for Reason {
@@ -194,6 +196,7 @@ impl From<BenchError> for Reason {
             BenchError::Twice { name } => Reason::Twice { name },
             BenchError::Band { name } => Reason::Band { name },
             BenchError::Analyser => Reason::Analyser,
+            BenchError::KeepYears => Reason::KeepYears,
         }
     }
 }

@@ -200,7 +200,7 @@ crate::phrases! {
         NoLinkFromDisk => "A page opened from a disk has no address that another device could open: use the file.",
         CameByLink => "A Bench came by a link. Nothing of it is taken yet.",
         LookAtIt => "Look at it",
-        LinkHasNot => "A link carries neither the clinic’s two lines nor the lead’s name: those stay as they are here.",
+        LinkHasNot => "A link carries neither the clinic’s lines and wordings, nor the lead’s name, nor whether codes carry the patient’s reference: those stay as they are here.",
         ReviewWhat => "Tick what to take; what is not taken, and what is only here, stays. A change holds for new cases.",
         NothingNew => "Everything in it is here already, as it is.",
         NothingToTake => "Nothing of it can be taken.",
@@ -285,6 +285,7 @@ impl Phrase for PartName<'_> {
             Part::Clinic => (BenchWord::Clinic, false),
             Part::Wordings => (BenchWord::Wordings, false),
             Part::Labels => (BenchWord::Labels, false),
+            Part::CodedReference => (BenchWord::CodedReference, false),
             Part::Units => (BenchWord::Units, false),
             Part::ChartOrder => (BenchWord::ChartOrder, false),
             Part::Limits => (BenchWord::Limits, false),
@@ -313,7 +314,7 @@ impl Phrase for StandsSays<'_> {
             (Stands::Differs, None) => "Differs, and takes the place of what is here.",
             (Stands::OnlyHere, _) => "Only here; it stays.",
             (Stands::NeedsLead, _) => {
-                "Looser than shipped, and no lead is named. Enter the lead’s name under Limits here first, then look again."
+                "Looser than shipped, and it came without a lead who answers for it, so it cannot be taken. Enter these limits under Limits here, with the lead’s name."
             }
         })
     }

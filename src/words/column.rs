@@ -59,7 +59,7 @@ crate::phrases! {
         BandLater => "Bands are being worked out… No share is shown without one.",
         NoBand => "A band could not be worked out: no share is shown without one.",
         Map => "First spin: other speeds and times",
-        MapWhat => "Platelets above the cells in the first tube, in fifths of that tube’s, darker for more; one hold, ramps left out. It is one reckoning with each assumption at its middle and has no band: where one fifth ends and the next begins may well lie elsewhere. It is no advice for a speed or a time.",
+        MapWhat => "Platelets above the cells in the first tube, in fifths of that tube’s, stronger for more; one hold, ramps left out. It is one reckoning with each assumption at its middle and has no band: where one fifth ends and the next begins may well lie elsewhere. It is no advice for a speed or a time.",
         MapMark => "The frame marks the programme’s one hold.",
         MapNoMark => "No place is marked: the programme is not one hold. Times are shares of all its stages together.",
         RowsMissing => "Rows that are empty cannot be drawn: their force or column lies outside this picture.",

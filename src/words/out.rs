@@ -66,10 +66,12 @@ impl Phrase for LastBackup {
         match (&self.0, self.1) {
             (Some(day), _) => Cow::Owned(format!("Last backup {day}; {since}.")),
             (None, 0) => Cow::Borrowed("No backup was made on this device, and nothing is signed yet."),
-            (None, 1) => Cow::Borrowed("No backup was made on this device yet; it holds one signed record."),
-            (None, n) => {
-                Cow::Owned(format!("No backup was made on this device yet; it holds {n} signed records."))
+            (None, 1) => {
+                Cow::Borrowed("No backup was made on this device of all it now holds: one signed record.")
             }
+            (None, n) => Cow::Owned(format!(
+                "No backup was made on this device of all it now holds: {n} signed records."
+            )),
         }
     }
 }

@@ -180,6 +180,9 @@ impl Phrase for Reason {
             Reason::Analyser => {
                 "Analyser: the lowest reading it counts in proportion must be below the highest.".to_owned()
             }
+            Reason::KeepYears => {
+                "How long records are kept: it must be from 1 to 100 years, or not be set.".to_owned()
+            }
             Reason::Band { name } => {
                 format!("{name}: the lowest of its own band for the anticoagulant must be below the highest.")
             }
@@ -262,7 +265,7 @@ impl Phrase for KeepSays {
                 "{n} records will be removed for good, with everything kept of them here. This cannot be undone."
             ),
             KeepSays::After => return Cow::Borrowed(
-                "Backup files, cards, labels and files made of them before are not touched. What counts teach is reckoned without them from now on.",
+                "Backup files, cards, labels and files made of them before are not touched, nor is what the clinic logs of its equipment and lots. What counts teach is reckoned without them from now on.",
             ),
         })
     }
@@ -281,15 +284,27 @@ impl Phrase for PurgedLine {
     fn english(&self) -> Cow<'static, str> {
         let (sign, done) = &self.line;
         let became = match done {
-            Ok(Purged::Removed { texts, decisions: 0 }) => format!("removed, {texts} stored texts"),
-            Ok(Purged::Removed { texts, decisions: 1 }) => {
-                format!("removed, {texts} stored texts and 1 decision about its count")
-            }
-            Ok(Purged::Removed { texts, decisions }) => {
-                format!("removed, {texts} stored texts and {decisions} decisions about its count")
+            Ok(Purged::Removed { texts, decisions, left }) => {
+                let decided = match decisions {
+                    0 => String::new(),
+                    1 => " and 1 decision about its count".to_owned(),
+                    n => format!(" and {n} decisions about its count"),
+                };
+                let left = match left {
+                    0 => String::new(),
+                    1 => "; 1 unreadable text put aside that names it among other cases stays".to_owned(),
+                    n => format!("; {n} unreadable texts put aside that name it among other cases stay"),
+                };
+                format!("removed, {texts} stored texts{decided}{left}")
             }
             Ok(Purged::Open) => "not removed: it is open to be amended".to_owned(),
             Ok(Purged::Changed) => "not removed: it was changed meanwhile".to_owned(),
+            Ok(Purged::Unreadable) => {
+                "not removed: its newest state cannot be read by this version and may be newer than its line says".to_owned()
+            }
+            Ok(Purged::Partly) => {
+                "removed, but not what stands beside it, which was written meanwhile; its line stays, so that it can be removed again".to_owned()
+            }
             Ok(Purged::Decisions) => {
                 "not removed: decisions about counts cannot be read, and may speak of it".to_owned()
             }

@@ -1,12 +1,13 @@
 //! Words of the spin: rotor, programme, what runs, what is due.
 
 use super::Phrase;
+use super::bench::BenchWord;
 use super::choice::{RadiusName, RadiusShort, SpinStageName};
 use super::unit;
 use crate::assess::spin::Happening;
 use crate::quantity::unit::Conventions;
 use crate::spin::SpinError;
-use crate::spin::programme::{Speed, Stage};
+use crate::spin::programme::{Programme, Speed, Stage};
 use crate::spin::rcf::RadiusKind;
 use crate::spin::transfer::NotCarried;
 use std::borrow::Cow;
@@ -139,6 +140,28 @@ impl Phrase for StagePlan<'_> {
     }
 }
 
+/// All stages of a programme: "Stage 1, hold: 180 ×g at the maximum radius, 10 min; ...".
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ProgrammePlan<'a> {
+    /// The programme.
+    pub programme: &'a Programme,
+    /// Units and number style of the reader.
+    pub conventions: &'a Conventions,
+}
+
+impl Phrase for ProgrammePlan<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        if self.programme.0.is_empty() {
+            return BenchWord::NotSet.english();
+        }
+        let told = (0..=u8::MAX).zip(&self.programme.0).map(|(index, stage)| {
+            let title = StageTitle { index, stage: Some(stage) }.english();
+            format!("{title}: {}", StagePlan { stage, conventions: self.conventions }.english())
+        });
+        Cow::Owned(told.collect::<Vec<_>>().join("; "))
+    }
+}
+
 /// The button that says a stage has begun.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct StageBegan(pub u8);
@@ -201,6 +224,27 @@ impl Phrase for NowLong<'_> {
 mod tests {
     use super::*;
     use crate::bench::Bench;
+    use crate::quantity::{Quantity, Rpm, Seconds};
+
+    #[test]
+    fn a_programme_is_told_whole_so_that_no_change_of_it_is_hidden() {
+        let bench = Bench::default();
+        let c = &bench.clinic.conventions;
+        let mut programme = bench.protocols[0].programme.clone();
+        let told = |programme: &Programme| ProgrammePlan { programme, conventions: c }.english().into_owned();
+        let before = told(&programme);
+        assert!(
+            before.starts_with("Stage 1, ")
+                && before.contains("180\u{a0}×g at the maximum radius, 10\u{a0}min")
+        );
+        assert_eq!(before.matches("Stage ").count(), programme.0.len(), "{before}");
+        let stage = programme.0.iter_mut().find(|stage| matches!(stage, Stage::Hold { .. })).unwrap();
+        *stage =
+            Stage::Hold { speed: Speed::Rpm(Rpm::new(1000.0).unwrap()), time: Seconds::new(300.0).unwrap() };
+        let after = told(&programme);
+        assert!(after != before && after.contains("1000\u{a0}rpm, 5\u{a0}min"), "{after}");
+        assert_eq!(told(&Programme::default()), "not set");
+    }
 
     #[test]
     fn what_is_missing_is_named_with_its_rotor() {

@@ -276,9 +276,11 @@ fn the_invented_case_is_one_code() {
     let (_, key) = lock("a passphrase");
     let side = |texts: Vec<String>| {
         assert_eq!(texts.len(), 1);
+        println!("{} bytes", whole(&texts[0]).unwrap().len());
         Symbol::of(&texts[0]).unwrap().side()
     };
     let (clear, closed) = (side(texts(of(&done()), None, at(98)).unwrap()), side(closed(&done(), &key)));
+    println!("{clear} mm, closed {closed} mm");
     assert!(clear <= 33.0 && closed <= 47.0, "{clear} mm, closed {closed} mm");
 }
 

@@ -21,15 +21,27 @@ fn due(desk: Desk) -> Vec<Arc<Line>> {
 /// The group in Records; nothing while nothing is past its time and nothing was removed.
 pub fn retention(desk: Desk) -> Markup {
     let report = RwSignal::new(Vec::<String>::new());
-    let asked = RwSignal::new(false);
+    // The records that were asked about.
+    let asked = RwSignal::new(None::<Vec<String>>);
     let without = RwSignal::new(false);
     let found = memo(move || {
         let all = due(desk);
         all.iter().map(|line| line.id.clone()).collect::<Vec<_>>()
     });
+    // What was said, was said of the list as it then stood.
+    Effect::new(move |before: Option<()>| {
+        found.track();
+        if before.is_some() {
+            asked.set(None);
+            without.set(false);
+        }
+    });
     let remove = move |_| {
-        let all = untrack(|| due(desk));
-        asked.set(false);
+        let Some(ids) = asked.get_untracked() else { return };
+        let mut all = untrack(|| due(desk));
+        all.retain(|line| ids.contains(&line.id));
+        asked.set(None);
+        without.set(false);
         spawn_local(async move {
             let done = out::purge(desk, all, clock::now().offset).await;
             report.set(done.into_iter().map(|(line, day)| desk.say(PurgedLine { line, day })).collect());
@@ -71,14 +83,14 @@ pub fn retention(desk: Desk) -> Markup {
         });
         let may = move || lacks == 0 || without.get();
         let sure = move || {
-            asked.get().then(|| {
+            asked.with(Option::is_some).then(|| {
                 view! {
                     <p role="alert">{desk.say(KeepSays::Sure(n))}</p>
                     <div class="buttons">
                         <button type="button" class="button" disabled=move || !may() on:click=remove>
                             {desk.say(Word::RemoveNow)}
                         </button>
-                        <button type="button" class="button" on:click=move |_| asked.set(false)>
+                        <button type="button" class="button" on:click=move |_| asked.set(None)>
                             {desk.say(Common::Cancel)}
                         </button>
                     </div>
@@ -95,12 +107,12 @@ pub fn retention(desk: Desk) -> Markup {
                     <ul>{rows.collect_view()}</ul>
                     {(counted > 0).then(|| view! { <p>{desk.say(KeepSays::Learned(counted))}</p> })}
                     {backup}
-                    <div class="buttons" hidden=asked>
+                    <div class="buttons" hidden=move || asked.with(Option::is_some)>
                         <button
                             type="button"
                             class="button"
                             disabled=move || !may()
-                            on:click=move |_| asked.set(true)
+                            on:click=move |_| asked.set(Some(found.get_untracked()))
                         >
                             {desk.say(Word::Remove)}
                         </button>

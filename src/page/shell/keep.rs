@@ -24,6 +24,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 use std::time::Duration;
 use strawline::bench::Bench;
+use strawline::draft::Draft;
 use strawline::quality::decided::Decisions;
 use strawline::record::Record;
 use strawline::record::archive::{self, SaveError, Seen};
@@ -256,11 +257,7 @@ async fn store_draft(desk: Desk, stores: &Stores, sheet: Sheet) -> Result<Kept, 
     let draft = sheet.draft.get_untracked();
     let seen = keeper(|k| k.drafts.get(&draft.id).cloned());
     // Looking at a signed case is no amendment.
-    let as_signed = desk.records.with_untracked(|all| {
-        let record = all.iter().find(|r| r.id() == draft.id);
-        record.is_some_and(|r| changes::between(r.latest(), &draft).is_empty())
-    });
-    if as_signed {
+    if as_signed(desk, &draft) {
         if let Some(seen) = seen {
             archive::close_draft(&stores.safe.drafts, &seen.draft, Some(&seen)).await?;
             keeper(|k| k.drafts.remove(&draft.id));
@@ -278,6 +275,14 @@ async fn store_draft(desk: Desk, stores: &Stores, sheet: Sheet) -> Result<Kept, 
         }
         Err(error) => Err(error),
     }
+}
+
+/// Whether a case is as its record has it.
+fn as_signed(desk: Desk, draft: &Draft) -> bool {
+    desk.records.with_untracked(|all| {
+        let record = all.iter().find(|r| r.id() == draft.id);
+        record.is_some_and(|r| changes::between(r.latest(), draft).is_empty())
+    })
 }
 
 async fn store_bench(desk: Desk, stores: &Stores) -> Result<Kept, SaveError> {

@@ -336,12 +336,18 @@ async fn or_before(
 /// Keeps a record, new or adding to what is stored, with the state before it and its line, in one change. A damaged
 /// newest state that it stands for anew is copied aside. Gives the line. Errors: see [`SaveError`].
 pub async fn save_record(store: &impl Store, record: &Record) -> Result<Line, SaveError> {
+    put_record(store, record, true).await
+}
+
+/// The same; where nothing is stored of it, only if it may be `new`: one that was removed meanwhile does not come back.
+async fn put_record(store: &impl Store, record: &Record, new: bool) -> Result<Line, SaveError> {
     let text = record.to_json().ok_or(SaveError::NotExact)?;
     let id = record.id();
     let [key, before_key, line_key] = keys(id);
     let found = store.read(&key).await?;
     let mut batch = Vec::new();
     let before = match found.clone() {
+        None if !new && store.read(&before_key).await?.is_none() => return Err(SaveError::Conflict),
         None => text.clone(),
         Some(found) => {
             let newest = read_record(id, &found).map_err(|reason| Unreadable {
@@ -486,7 +492,7 @@ pub async fn sign_off(
     record: &Record,
     seen: Option<&Seen>,
 ) -> Result<Line, SaveError> {
-    let line = save_record(records, record).await?;
+    let line = put_record(records, record, record.entries().count() == 1).await?;
     close_draft(drafts, record.latest(), seen).await?;
     Ok(line)
 }

@@ -1,11 +1,12 @@
 //! Records past the clinic's time of keeping: proposed, and removed only when a person says so, then wholly.
 
-use super::{ASIDE, CURRENT, DECISIONS, DISCARDED, DRAFT, PREFIX, UNDO, keys, read_record};
+use super::{ASIDE, CURRENT, DECISIONS, DISCARDED, DRAFT, FOCUS, PREFIX, UNDO, keys, read_record};
 use crate::quality::decided::Decisions;
 use crate::quantity::time::{Date, Instant, Offset};
 use crate::record::line::Line;
 use crate::record::store::{Batch, Store, StoreError};
 use crate::stored;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// Records whose last signature lies so many years back or more, to the day, the oldest first; `today` is local, days of
@@ -35,85 +36,163 @@ pub enum Purged {
         texts: usize,
         /// Decisions about its count that went with it.
         decisions: usize,
+        /// Texts put aside that speak of it among other cases, and stay.
+        left: usize,
     },
     /// It is open to be amended, and stays.
     Open,
     /// It was amended meanwhile, or something of it written, and stays.
     Changed,
+    /// Its newest state cannot be read, perhaps by this version only, so nothing was removed.
+    Unreadable,
     /// Decisions about counts cannot be read, so nothing was removed.
     Decisions,
+    /// The record is gone, and its line stays to remove the rest by: something beside it was written meanwhile.
+    Partly,
 }
 
-/// Removes a record as its line tells it: its states, its line, discarded cases with its key, what was put aside of it, and
-/// decisions about its count. What is beside it goes first: cut short, the record is still listed and can be removed
-/// again. Errors: the store's; the record stays.
+/// How often what is beside a record is looked at anew when it was written meanwhile.
+const TRIES: usize = 4;
+
+/// Removes a record as its line tells it: its states and what was put aside of them, then discarded cases with its key and
+/// decisions about its count, its line last: cut short, it is still listed and can be removed again. Errors: the store's;
+/// then the record stays whole, or is gone with only its line and what is beside it left.
 pub async fn purge<T: Store>(records: &T, drafts: &T, line: &Line) -> Result<Purged, StoreError> {
     let id = line.id.as_str();
     let [key, before, own_line] = keys(id);
     let found = records.read(&key).await?;
-    let later = |text: &String| read_record(id, text).is_ok_and(|r| r.latest_entry().at > line.last_signed());
-    if found.as_ref().is_some_and(later) {
-        return Ok(Purged::Changed);
+    if let Some(text) = &found {
+        match read_record(id, text) {
+            // The line may be of an older state.
+            Err(_) => return Ok(Purged::Unreadable),
+            Ok(record) if record.latest_entry().at > line.last_signed() => return Ok(Purged::Changed),
+            Ok(_) => {}
+        }
     }
-    let draft = format!("{DRAFT}{id}");
-    if drafts.read(&draft).await?.is_some() {
+    if drafts.read(&format!("{DRAFT}{id}")).await?.is_some() {
         return Ok(Purged::Open);
     }
-    // Beside the records first.
-    let mut batch: Batch = of_case(drafts, id).await?.into_iter().map(|key| (key, None)).collect();
-    let discarded = format!("{DISCARDED}{id}");
-    if drafts.read(&discarded).await?.is_some() {
-        batch.push((discarded, None));
+    if without_decisions(drafts.read(DECISIONS).await?.as_deref(), id).is_none() {
+        return Ok(Purged::Decisions);
     }
-    if drafts.read(CURRENT).await?.as_deref() == Some(id) {
-        batch.push((CURRENT.to_owned(), None));
-    }
-    let mut texts = batch.len();
-    let decided = drafts.read(DECISIONS).await?;
-    let mut decisions = 0;
-    if let Some(text) = decided.as_ref().filter(|text| text.contains(id)) {
-        let Ok(mut all) = Decisions::from_json(text) else { return Ok(Purged::Decisions) };
-        decisions = all.forget(id);
-        let Ok(text) = stored::write(&all) else { return Ok(Purged::Decisions) };
-        batch.push((DECISIONS.to_owned(), Some(text)));
-    }
-    if !batch.is_empty() {
-        let expected = [(draft.as_str(), None), (DECISIONS, decided.as_deref())];
-        if !drafts.write_all_where(&expected, batch).await? {
-            return Ok(Purged::Changed);
-        }
-    }
-    let mut all = of_case(records, id).await?;
-    for key in [&key, &before, &own_line] {
+    let Aside { mut own, foreign } = aside(records, id).await?;
+    for key in [&key, &before] {
         if records.read(key).await?.is_some() {
-            all.push(key.clone());
+            own.push(key.clone());
         }
     }
-    texts += all.len();
-    let batch = all.into_iter().map(|key| (key, None)).collect();
-    Ok(match records.write_all_if(&key, found.as_deref(), batch).await? {
-        true => Purged::Removed { texts, decisions },
-        false => Purged::Changed,
-    })
+    let (mut texts, mut left) = (own.len(), foreign);
+    let batch = own.into_iter().map(|key| (key, None)).collect();
+    if !records.write_all_if(&key, found.as_deref(), batch).await? {
+        return Ok(Purged::Changed);
+    }
+    let Some((removed, decisions, foreign)) = beside(drafts, id).await? else { return Ok(Purged::Partly) };
+    left += foreign;
+    texts += removed;
+    // Signed anew in another tab meanwhile, the line is of that.
+    let listed = records.read(&own_line).await?.is_some();
+    if listed && !records.write_all_if(&key, None, vec![(own_line, None)]).await? {
+        return Ok(Purged::Changed);
+    }
+    texts += usize::from(listed);
+    Ok(Purged::Removed { texts, decisions, left })
 }
 
-/// Keys of what was put aside of a case, and of notes that hold something of it.
-async fn of_case(store: &impl Store, id: &str) -> Result<Vec<String>, StoreError> {
+/// Removes what the store of drafts holds of a case that has no record: how many texts, how many decisions, and how many
+/// texts stay that speak of it among others. `None`: it was written meanwhile, again and again, or is open anew.
+async fn beside(drafts: &impl Store, id: &str) -> Result<Option<(usize, usize, usize)>, StoreError> {
+    let draft = format!("{DRAFT}{id}");
+    for _ in 0..TRIES {
+        let Aside { own, foreign } = aside(drafts, id).await?;
+        let mut batch: Batch = own.into_iter().map(|key| (key, None)).collect();
+        let discarded = format!("{DISCARDED}{id}");
+        if drafts.read(&discarded).await?.is_some() {
+            batch.push((discarded, None));
+        }
+        if drafts.read(CURRENT).await?.as_deref() == Some(id) {
+            batch.push((CURRENT.to_owned(), None));
+        }
+        if drafts.read(FOCUS).await?.is_some_and(|entry| speaks_of(&entry, id)) {
+            batch.push((FOCUS.to_owned(), None));
+        }
+        let texts = batch.len();
+        let decided = drafts.read(DECISIONS).await?;
+        let Some((text, decisions)) = without_decisions(decided.as_deref(), id) else { return Ok(None) };
+        if decisions > 0 {
+            batch.push((DECISIONS.to_owned(), text));
+        }
+        if batch.is_empty() {
+            return Ok(drafts.read(&draft).await?.is_none().then_some((0, 0, foreign)));
+        }
+        let expected = [(draft.as_str(), None), (DECISIONS, decided.as_deref())];
+        if drafts.write_all_where(&expected, batch).await? {
+            return Ok(Some((texts, decisions, foreign)));
+        }
+    }
+    Ok(None)
+}
+
+/// Decisions about counts without those about a case, and how many those were; `None` where they speak of it and cannot be
+/// read.
+fn without_decisions(decided: Option<&str>, id: &str) -> Option<(Option<String>, usize)> {
+    let Some(text) = decided.filter(|text| speaks_of(text, id)) else { return Some((None, 0)) };
+    let mut all = Decisions::from_json(text).ok()?;
+    let decisions = all.forget(id);
+    Some((Some(stored::write(&all).ok()?), decisions))
+}
+
+/// What was put aside and speaks of a case.
+struct Aside {
+    /// Keys of what is of this case alone.
+    own: Vec<String>,
+    /// How many texts speak of others too, or may.
+    foreign: usize,
+}
+
+async fn aside(store: &impl Store, id: &str) -> Result<Aside, StoreError> {
     let of = [DRAFT, DISCARDED, super::RECORD, super::BEFORE, super::LINE];
-    let names: Vec<String> = of
-        .iter()
-        .map(|prefix| format!("{ASIDE}{}{id}.", prefix.strip_prefix(PREFIX).unwrap_or(prefix)))
-        .collect();
-    let mut found = store.keys(ASIDE).await?;
-    found.retain(|key| names.iter().any(|name| key.starts_with(name.as_str())));
-    let noted = store.read_all(UNDO).await?.into_iter().filter(|(_, text)| text.contains(id));
-    found.extend(noted.map(|(key, _)| key));
+    let kept = of.map(|prefix| format!("{prefix}{id}"));
+    let names = kept.each_ref().map(|key| format!("{ASIDE}{}.", key.strip_prefix(PREFIX).unwrap_or(key)));
+    let mut found = Aside { own: Vec::new(), foreign: 0 };
+    for (key, text) in store.read_all(ASIDE).await? {
+        if names.iter().any(|name| key.starts_with(name.as_str())) {
+            found.own.push(key);
+        } else if speaks_of(&key, id) || speaks_of(&text, id) {
+            found.foreign += 1;
+        }
+    }
+    for (key, text) in store.read_all(UNDO).await? {
+        if !speaks_of(&text, id) {
+            continue;
+        }
+        // A note is of many keys: of this case alone only if it can be read and says so.
+        let note = stored::parse::<BTreeMap<String, Option<String>>>(&text).unwrap_or_default();
+        let own =
+            |key: &String| kept.contains(key) || names.iter().any(|name| key.starts_with(name.as_str()));
+        if !note.is_empty() && note.keys().all(own) {
+            found.own.push(key);
+        } else {
+            found.foreign += 1;
+        }
+    }
     Ok(found)
+}
+
+/// Whether a text names a case: its id stands there by itself, not as part of a longer word.
+fn speaks_of(text: &str, id: &str) -> bool {
+    let word = |c: Option<char>| c.is_some_and(char::is_alphanumeric);
+    !id.is_empty()
+        && text.match_indices(id).any(|(at, _)| {
+            let (before, after) = (text.get(..at).unwrap_or_default(), text.get(at + id.len()..));
+            !word(before.chars().next_back()) && !word(after.unwrap_or_default().chars().next())
+        })
 }
 
 #[cfg(test)]
 mod tests {
-    use super::super::{discard_draft, save_decisions, save_draft, save_record};
+    use super::super::{
+        OF_DRAFTS, OF_RECORDS, discard_draft, save_decisions, save_draft, save_record, sign_off,
+    };
     use super::*;
     use crate::draft::Field;
     use crate::record::Record;
@@ -146,12 +225,17 @@ mod tests {
             save_record(&records, &record("b", "HL-0999")).await.unwrap();
             discard_draft(&drafts, &thrown, None).await.unwrap();
             save_decisions(&drafts, &decided, &Decisions::default()).await.unwrap();
-            for key in ["strawline.aside.record.a.1", "strawline.aside.before.a.1"] {
+            for key in
+                ["strawline.aside.record.a.1", "strawline.aside.before.a.1", "strawline.aside.line.a.1"]
+            {
                 records.write(key, aside.into()).await.unwrap();
             }
-            for key in ["strawline.aside.draft.a.2", "strawline.aside.discarded.a.1", "strawline.undo.1"] {
+            for key in ["strawline.aside.draft.a.2", "strawline.aside.discarded.a.1"] {
                 drafts.write(key, aside.into()).await.unwrap();
             }
+            let note = "{\"strawline.draft.a\":\"of HL-0417\",\"strawline.discarded.a\":null}";
+            drafts.write("strawline.undo.unreadable.1", note.into()).await.unwrap();
+            drafts.write(FOCUS, "notes-a".into()).await.unwrap();
             drafts.write("strawline.aside.draft.ab.1", "another case".into()).await.unwrap();
             drafts.write(CURRENT, "a".into()).await.unwrap();
             line
@@ -168,9 +252,22 @@ mod tests {
     fn nothing_of_a_purged_record_is_left_and_nothing_else_is_touched() {
         let (records, drafts, line) = full();
         let before = [&records, &drafts].map(|s| s.texts());
-        assert!(holds(&records, "HL-0417").len() == 5 && holds(&drafts, "HL-0417").len() == 5);
+        assert!(holds(&records, "HL-0417").len() == 6 && holds(&drafts, "HL-0417").len() == 5);
+        // Something stands under every key that may tell of a patient, an open case and unreadable decisions apart.
+        let others = [DRAFT, "strawline.aside.quality."];
+        for prefix in OF_DRAFTS.iter().filter(|prefix| !others.contains(prefix)) {
+            assert!(before[1].keys().any(|key| key.starts_with(prefix)), "{prefix}");
+        }
+        for prefix in OF_RECORDS {
+            assert!(before[0].keys().any(|key| key.starts_with(prefix)), "{prefix}");
+        }
         let done = block_on(purge(&records, &drafts, &line)).unwrap();
-        assert_eq!(done, Purged::Removed { texts: 10, decisions: 2 });
+        assert_eq!(done, Purged::Removed { texts: 12, decisions: 2, left: 0 });
+        for store in [&records, &drafts] {
+            for (key, text) in store.texts() {
+                assert!(!speaks_of(&key, "a") && !text.contains("\"a\""), "{key}: {text}");
+            }
+        }
         for (store, before) in [(&records, &before[0]), (&drafts, &before[1])] {
             assert_eq!(holds(store, "HL-0417"), [""; 0], "the reference is gone");
             let ends = |key: &String| key.ends_with(".a") || key.contains(".a.");
@@ -185,7 +282,7 @@ mod tests {
         assert_eq!(holds(&records, "HL-0999").len(), 3);
         // A second time there is nothing.
         let again = block_on(purge(&records, &drafts, &line)).unwrap();
-        assert_eq!(again, Purged::Removed { texts: 0, decisions: 0 });
+        assert_eq!(again, Purged::Removed { texts: 0, decisions: 0, left: 0 });
     }
 
     #[test]
@@ -207,6 +304,81 @@ mod tests {
         let (records, drafts, line) = full();
         block_on(drafts.write(DECISIONS, "{\"schema\":1,\"case\":\"a\"".into())).unwrap();
         assert_eq!(block_on(purge(&records, &drafts, &line)), Ok(Purged::Decisions));
+    }
+
+    #[test]
+    fn what_is_put_aside_among_other_cases_is_told_and_stays() {
+        let (records, drafts, line) = full();
+        let told = [
+            (
+                "strawline.undo.unreadable.2",
+                "{\"strawline.draft.a\":\"HL-0417\",\"strawline.draft.b\":\"HL-0999\"}",
+            ),
+            ("strawline.undo.unreadable.3", "{\"strawline.draft.a\":\"HL-0417"),
+            ("strawline.aside.quality.1", "{\"let_in\":[{\"case\":\"a\"}"),
+            ("strawline.aside.draft.b.1", "{\"course\":\"a\"}"),
+        ];
+        for (key, text) in told {
+            block_on(drafts.write(key, text.into())).unwrap();
+        }
+        block_on(records.write("strawline.aside.record.b.1", "after \"a\"".into())).unwrap();
+        block_on(drafts.write("strawline.aside.draft.b.2", "\"aa\"".into())).unwrap();
+        let done = block_on(purge(&records, &drafts, &line)).unwrap();
+        assert_eq!(done, Purged::Removed { texts: 12, decisions: 2, left: 5 });
+        for (key, text) in told {
+            assert_eq!(drafts.texts()[key], text);
+        }
+    }
+
+    #[test]
+    fn what_cannot_be_read_is_not_removed_on_the_word_of_an_older_line() {
+        for newest in ["{\"schema\":999,\"more\":1}", "{\"schema\":1,\"ent", ""] {
+            let (records, drafts, line) = full();
+            block_on(records.write("strawline.record.a", newest.into())).unwrap();
+            let before = [records.texts(), drafts.texts()];
+            assert_eq!(block_on(purge(&records, &drafts, &line)), Ok(Purged::Unreadable), "{newest}");
+            assert_eq!([records.texts(), drafts.texts()], before);
+        }
+    }
+
+    #[test]
+    fn nothing_beside_a_record_goes_that_itself_stays() {
+        let mut failed = [0, 0];
+        for n in 1..30 {
+            for which in [0, 1] {
+                let (records, drafts, line) = full();
+                let whole = [records.texts(), drafts.texts()];
+                let never = u32::MAX;
+                let of = |on: usize| if on == which { n } else { never };
+                let r = Faulty::new(records.clone(), of(0), Fault::CrashBefore);
+                let d = Faulty::new(drafts.clone(), of(1), Fault::CrashBefore);
+                if block_on(purge(&r, &d, &line)).is_ok() {
+                    continue;
+                }
+                failed[which] += 1;
+                let is_there = records.texts().contains_key("strawline.record.a");
+                assert!(!is_there || [records.texts(), drafts.texts()] == whole, "{which} {n}");
+                // Its line is there as long as anything is.
+                assert!(records.texts().contains_key("strawline.line.a"), "{which} {n}");
+                let done = block_on(purge(&records, &drafts, &line)).unwrap();
+                assert!(matches!(done, Purged::Removed { .. }), "{which} {n}: {done:?}");
+                assert!(holds(&records, "HL-0417").is_empty() && holds(&drafts, "HL-0417").is_empty());
+            }
+        }
+        assert!(failed[0] > 3 && failed[1] > 3, "{failed:?}");
+    }
+
+    #[test]
+    fn an_amendment_in_another_tab_does_not_bring_a_purged_record_back() {
+        let (records, drafts, line) = full();
+        let mut amended = record("a", "HL-0417");
+        let mut draft = amended.latest().clone();
+        draft.write(Field::Notes, "seen in another tab");
+        amended.amend(draft, "JT", at(9), vec![], "again").unwrap();
+        block_on(purge(&records, &drafts, &line)).unwrap();
+        let done = block_on(sign_off(&drafts, &records, &amended, None));
+        assert_eq!(done.unwrap_err(), super::super::SaveError::Conflict);
+        assert!(holds(&records, "HL-0417").is_empty() && holds(&drafts, "HL-0417").is_empty());
     }
 
     #[test]

@@ -8,7 +8,9 @@ use crate::shell::keep;
 use crate::state::Desk;
 use strawline::bench::Bench;
 use strawline::bench::review::{Difference, Part, Stands, differences, taken};
+use strawline::spin::programme::Programme;
 use strawline::words::bench::{BenchWord, PartName, StandsSays};
+use strawline::words::spin::ProgrammePlan;
 
 /// What came, and whether by a link, which carries no names.
 pub type Came = (Bench, bool);
@@ -16,6 +18,13 @@ pub type Came = (Bench, bool);
 /// What differs, to be ticked, taken or left; nothing while nothing came.
 pub fn review(desk: Desk, came: Signal<Option<Came>>, done: fn(Desk)) -> Markup {
     let ticked = RwSignal::new(Vec::<Part>::new());
+    // What was ticked was ticked of what then stood there.
+    Effect::new(move |before: Option<()>| {
+        came.track();
+        if before.is_some() {
+            ticked.set(Vec::new());
+        }
+    });
     let all = memo(move || {
         came.with(|came| {
             let (bench, link) = came.as_ref()?;
@@ -23,9 +32,9 @@ pub fn review(desk: Desk, came: Signal<Option<Came>>, done: fn(Desk)) -> Markup 
         })
     });
     let take = move |parts: Vec<Part>| {
-        let Some((bench, _)) = came.get_untracked() else { return };
+        let Some((bench, link)) = came.get_untracked() else { return };
         let old = desk.bench.get_untracked();
-        desk.bench.set(taken(&old, &bench, &parts));
+        desk.bench.set(taken(&old, &bench, link, &parts));
         ticked.set(Vec::new());
         done(desk);
         keep::offer_undo(desk, None, desk.say(BenchWord::Taken), move || desk.bench.set(old.clone()));
@@ -84,7 +93,7 @@ fn line(desk: Desk, d: Difference, came: Signal<Option<Came>>, ticked: RwSignal<
     let (can, part) = (d.can_be_taken(), d.part.clone());
     let says = desk.say(StandsSays(&d));
     let head = view! { <b>{desk.say(PartName(&d))}</b> <span class="second">{says}</span> };
-    let rows = if d.stands == Stands::Differs { changed(desk, &d.part, came) } else { Vec::new() };
+    let rows = if d.stands == Stands::OnlyHere { Vec::new() } else { changed(desk, &d.part, came) };
     let rows = (!rows.is_empty()).then(|| {
         let rows = rows.into_iter().map(|(what, now, new)| {
             view! { <tr> <th scope="row">{what}</th> <td>{now}</td> <td>{new}</td> </tr> }
@@ -142,7 +151,10 @@ fn changed(desk: Desk, part: &Part, came: Signal<Option<Came>>) -> Vec<(String, 
         Part::Protocol(_) => PROTOCOL,
         Part::Clinic => clinic::CLINIC.get(..2).unwrap_or_default(),
         Part::Wordings => clinic::CLINIC.get(2..).unwrap_or_default(),
-        Part::Labels => clinic::LABELS,
+        Part::Labels => clinic::LABELS.split_last().map(|(_, labels)| labels).unwrap_or_default(),
+        Part::CodedReference => {
+            clinic::LABELS.split_last().map(|(code, _)| std::slice::from_ref(code)).unwrap_or_default()
+        }
         Part::Units => clinic::UNITS,
         Part::Limits => clinic::LIMITS,
         Part::Clock => clinic::CLOCK,
@@ -153,7 +165,9 @@ fn changed(desk: Desk, part: &Part, came: Signal<Option<Came>>) -> Vec<(String, 
     came.with_untracked(|came| {
         let Some((new, link)) = came.as_ref() else { return Vec::new() };
         desk.bench.with_untracked(|now| {
-            let (Some(a), Some(b)) = (place(now), place(new)) else { return Vec::new() };
+            let Some(b) = place(new) else { return Vec::new() };
+            // A new entry stands against nothing.
+            let a = place(now).unwrap_or(usize::MAX);
             // What a link does not carry is not proposed either.
             let mut new = new.clone();
             if *link {
@@ -161,9 +175,20 @@ fn changed(desk: Desk, part: &Part, came: Signal<Option<Came>>) -> Vec<(String, 
             }
             let mut rows =
                 differing(desk, table, (now, Spot { item: a, stage: 0 }), (&new, Spot { item: b, stage: 0 }));
-            let programme = |b: &Bench, at: usize| b.protocols.get(at).map(|p| p.programme.clone());
-            if matches!(part, Part::Protocol(_)) && programme(now, a) != programme(&new, b) {
-                rows.push((desk.say(BenchWord::Programme), String::new(), desk.say(BenchWord::Differs)));
+            let programme =
+                |b: &Bench, at: usize| b.protocols.get(at).map(|p| p.programme.clone()).unwrap_or_default();
+            let (mine, theirs) = (programme(now, a), programme(&new, b));
+            if matches!(part, Part::Protocol(_)) && mine != theirs {
+                let told = |programme: &Programme| {
+                    desk.say(ProgrammePlan { programme, conventions: &now.clinic.conventions })
+                };
+                rows.push((desk.say(BenchWord::Programme), told(&mine), told(&theirs)));
+            }
+            if *part == Part::ChartOrder {
+                let told = |b: &Bench| {
+                    b.clinic.chart.parts().iter().map(|p| desk.say(*p)).collect::<Vec<_>>().join(", ")
+                };
+                rows.push((desk.say(BenchWord::ChartOrder), told(now), told(&new)));
             }
             rows
         })

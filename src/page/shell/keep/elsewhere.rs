@@ -1,7 +1,7 @@
 //! What other tabs store. An open case that was not touched here since follows them; one that was asks.
 
 use super::load::{self, Part};
-use super::{closing, flush, keeper};
+use super::{closing, flush, keeper, out};
 use crate::dom::prelude::*;
 use crate::shell::typing;
 use crate::state::{Banner, Desk, Sheet};
@@ -27,6 +27,9 @@ pub fn listen(desk: Desk) {
             Some(id) => draft_changed(desk, id, event.new_value()),
             None if SHELF.contains(&key.as_str()) => load::reread(desk, Part::Shelf),
             None if key == DECISIONS => load::reread(desk, Part::Decisions),
+            None if key == out::PURGED => {
+                event.new_value().iter().for_each(|ids| out::purged_elsewhere(desk, ids))
+            }
             None if key == archive::LOCK => closing::elsewhere(desk, event.new_value()),
             None => {}
         }

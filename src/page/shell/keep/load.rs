@@ -428,7 +428,9 @@ async fn look_through(desk: Desk, stores: &Stores, turn: u32) -> Result<(), Stor
         }
         pause(if known.is_empty() { PAUSE } else { REST }).await;
     }
-    desk.know_lines(renewed);
+    if keeper(|k| k.turn == turn) {
+        desk.know_lines(renewed);
+    }
     Ok(())
 }
 

@@ -2,7 +2,7 @@
 
 use super::closing::{self, Paper};
 use super::load::{self, Part};
-use super::{keeper, store};
+use super::{as_signed, elsewhere, keeper, store};
 use crate::dom::prelude::*;
 use crate::shell::{clock, files, typing};
 use crate::state::{Banner, Desk};
@@ -15,7 +15,7 @@ use strawline::record::archive::purge::Purged;
 use strawline::record::archive::{self, Stored};
 use strawline::record::closed::{ClosedError, Key, Lock, With};
 use strawline::record::line::Line;
-use strawline::record::store::StoreError;
+use strawline::record::store::{Store, StoreError};
 use strawline::record::{Reason, Record};
 use strawline::words::out::OutWord;
 use strawline::words::unit;
@@ -110,6 +110,10 @@ pub async fn restore(desk: Desk, text: &str, key: Option<&Key>) -> Result<Restor
         _ => None,
     };
     let mut done = backup::restore(stores.shelves(), text, key.or(here.as_ref())).await?;
+    if !done.lines.is_empty() {
+        // They were signed before the last backup, perhaps, and are in none of this device.
+        desk.settings.update(|s| s.backed_up = None);
+    }
     desk.know_lines(std::mem::take(&mut done.lines));
     load::reread(desk, Part::Shelf);
     load::reread(desk, Part::Decisions);
@@ -118,8 +122,8 @@ pub async fn restore(desk: Desk, text: &str, key: Option<&Key>) -> Result<Restor
     Ok(done)
 }
 
-/// Removes records for good, one after the other, and takes them out of view. Gives of each its check sign, what became of it
-/// and the day of its last signature.
+/// Removes records for good, one after the other, and takes them out of view, here and in other tabs. Gives of each its check
+/// sign, what became of it and the day of its last signature.
 pub async fn purge(
     desk: Desk,
     lines: Vec<Arc<Line>>,
@@ -131,13 +135,69 @@ pub async fn purge(
     let mut done = Vec::new();
     let mut gone = Vec::new();
     for line in lines {
-        let became = archive::purge::purge(&stores.safe.records, &stores.safe.drafts, &line).await;
+        let became = if put_away(desk, &line.id) {
+            archive::purge::purge(&stores.safe.records, &stores.safe.drafts, &line).await
+        } else {
+            Ok(Purged::Open)
+        };
         if matches!(became, Ok(Purged::Removed { .. })) {
             gone.push(line.id.clone());
         }
         let day = unit::date(line.last_signed(), offset).map(|day| desk.say(day)).unwrap_or_default();
         done.push(((line.sign.to_string(), became), day));
     }
+    take_out(desk, &gone);
+    if !gone.is_empty() {
+        // The ids name nobody, and stand there only until the other tabs have heard.
+        let told = stores.shelf.write(PURGED, gone.join("\n")).await;
+        if let Err(error) = told.and(stores.shelf.remove(PURGED).await) {
+            leptos::logging::warn!("{error:?}");
+        }
+    }
+    load::reread(desk, Part::Decisions);
+    load::reread(desk, Part::Lines);
+    done
+}
+
+/// Key under which other tabs hear for a moment which records were removed for good.
+pub const PURGED: &str = "strawline.purged";
+
+/// Closes a record that is only looked at; false where something was typed since, or is being signed.
+fn put_away(desk: Desk, id: &str) -> bool {
+    if keeper(|k| k.signing.contains(id)) {
+        return false;
+    }
+    if let Some(sheet) = elsewhere::find(desk, id) {
+        if !sheet.draft.with_untracked(|draft| as_signed(desk, draft)) {
+            return false;
+        }
+        let in_view = desk.current.get_untracked().as_deref() == Some(id);
+        desk.close(id);
+        // No other patient's worksheet steps into its place unasked.
+        if in_view {
+            crate::shell::hash::go(crate::state::Place::Records);
+        }
+    }
+    keeper(|k| {
+        k.drafts.remove(id);
+        k.reading.remove(id);
+    });
+    true
+}
+
+/// Another tab removed records for good. What was typed into one here since stays in view; it cannot be signed.
+pub fn purged_elsewhere(desk: Desk, ids: &str) {
+    typing::settle();
+    let gone: Vec<String> = ids.lines().filter(|id| put_away(desk, id)).map(str::to_owned).collect();
+    take_out(desk, &gone);
+}
+
+/// Takes removed records out of view, and ends a look through the records that may still know their lines.
+fn take_out(desk: Desk, gone: &[String]) {
+    if gone.is_empty() {
+        return;
+    }
+    keeper(|k| k.turn = k.turn.wrapping_add(1));
     let is_gone = |id: &str| gone.iter().any(|g| g == id);
     desk.records.update(|all| all.retain(|r| !is_gone(r.id())));
     desk.discarded.update(|all| all.retain(|d| !is_gone(&d.id)));
@@ -145,6 +205,4 @@ pub async fn purge(
     desk.lines.update(|all| all.retain(|line| !is_gone(&line.id)));
     // What can be taken back may be of one of them.
     desk.undo.set(None);
-    load::reread(desk, Part::Decisions);
-    done
 }
