@@ -193,7 +193,7 @@ test("what was entered as run is pictured, and said to be", async ({ app, page }
   const sheet = await opened(app);
   await expect(said(page)).toContainText("First spin, 10 min", { timeout: 15_000 });
   await sheet.unfold("What really ran");
-  await sheet.field("minutes_actual_0").fill("4");
+  await sheet.field("minutes_actual_1").fill("4");
   await expect(said(page)).toContainText("First spin, 4 min", { timeout: 15_000 });
   await expect(spun(page).locator("figcaption")).toContainText("this case, as run where that is entered");
 });
