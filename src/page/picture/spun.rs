@@ -117,6 +117,7 @@ pub fn SpunPicture(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use strawline::quantity::Quantity;
 
     #[test]
     fn layers_stand_at_their_heights_under_their_names() {

@@ -23,25 +23,21 @@ pub fn retention(desk: Desk) -> Markup {
     let report = RwSignal::new(Vec::<String>::new());
     // The records that were asked about.
     let asked = RwSignal::new(None::<Vec<String>>);
-    let without = RwSignal::new(false);
+    // Those that may go without a backup.
+    let without = RwSignal::new(None::<Vec<String>>);
     let found = memo(move || {
         let all = due(desk);
         all.iter().map(|line| line.id.clone()).collect::<Vec<_>>()
     });
     // What was said, was said of the list as it then stood.
-    Effect::new(move |before: Option<()>| {
-        found.track();
-        if before.is_some() {
-            asked.set(None);
-            without.set(false);
-        }
-    });
+    let sure_of = move || asked.with(|ids| ids.as_ref() == Some(&found.get()));
+    let goes_without = move || without.with(|ids| ids.as_ref() == Some(&found.get()));
     let remove = move |_| {
         let Some(ids) = asked.get_untracked() else { return };
         let mut all = untrack(|| due(desk));
         all.retain(|line| ids.contains(&line.id));
         asked.set(None);
-        without.set(false);
+        without.set(None);
         spawn_local(async move {
             let done = out::purge(desk, all, clock::now().offset).await;
             report.set(done.into_iter().map(|(line, day)| desk.say(PurgedLine { line, day })).collect());
@@ -74,16 +70,16 @@ pub fn retention(desk: Desk) -> Markup {
                     <input
                         type="checkbox"
                         id="purge-without"
-                        prop:checked=without
-                        on:change=move |event| without.set(event_target_checked(&event))
+                        prop:checked=goes_without
+                        on:change=move |event| without.set(event_target_checked(&event).then(|| found.get_untracked()))
                     />
                     <span>{desk.say(Word::Without)}</span>
                 </label>
             }
         });
-        let may = move || lacks == 0 || without.get();
+        let may = move || lacks == 0 || goes_without();
         let sure = move || {
-            asked.with(Option::is_some).then(|| {
+            sure_of().then(|| {
                 view! {
                     <p role="alert">{desk.say(KeepSays::Sure(n))}</p>
                     <div class="buttons">
@@ -107,7 +103,7 @@ pub fn retention(desk: Desk) -> Markup {
                     <ul>{rows.collect_view()}</ul>
                     {(counted > 0).then(|| view! { <p>{desk.say(KeepSays::Learned(counted))}</p> })}
                     {backup}
-                    <div class="buttons" hidden=move || asked.with(Option::is_some)>
+                    <div class="buttons" hidden=sure_of>
                         <button
                             type="button"
                             class="button"

@@ -233,6 +233,8 @@ mod tests {
             for key in ["strawline.aside.draft.a.2", "strawline.aside.discarded.a.1"] {
                 drafts.write(key, aside.into()).await.unwrap();
             }
+            // The clinic's log is of no case and stays.
+            records.write("strawline.log.1", "{\"by\":\"MO\"}".into()).await.unwrap();
             let note = "{\"strawline.draft.a\":\"of HL-0417\",\"strawline.discarded.a\":null}";
             drafts.write("strawline.undo.unreadable.1", note.into()).await.unwrap();
             drafts.write(FOCUS, "notes-a".into()).await.unwrap();
