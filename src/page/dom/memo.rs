@@ -2,7 +2,7 @@
 //! any type, and not once for each type of value.
 
 use leptos::prelude::{self as reactive, RwSignal};
-use leptos::prelude::{Get, GetUntracked, Track};
+use leptos::prelude::{Get, GetUntracked};
 use std::any::Any;
 use std::marker::PhantomData;
 use std::sync::Arc;
@@ -128,9 +128,9 @@ macro_rules! reads {
                 look(&self.read_untracked())
             }
 
-            /// Follows it without looking.
+            /// Follows it without looking. It is read all the same: one that nobody ever read follows nothing itself.
             pub fn track(self) {
-                self.0.track();
+                drop(self.read());
             }
         }
 
