@@ -2,7 +2,7 @@
 import { pathToFileURL } from "node:url";
 import { expect, test } from "../strawline.mjs";
 import { axe } from "../support/axe.mjs";
-import { kept } from "../support/kept.mjs";
+import { kept, TELLING } from "../support/kept.mjs";
 import { print } from "../support/paper.mjs";
 import { signed, spun } from "../support/scenario.mjs";
 import { Strawline } from "../pages/strawline.mjs";
@@ -11,8 +11,6 @@ import { deafen, secondTab } from "../support/tabs.mjs";
 
 const PHRASE = "straw and garnet";
 const FILE = pathToFileURL(process.env.STRAWLINE_FILE).href;
-/** Whoever and whatever the scenario names. */
-const TELLING = /HL-0417|patellar|Reyes|1982|blood_count/;
 
 /** Closes everything, and gives the recovery key. */
 async function close(app) {

@@ -3,11 +3,10 @@ import { expect, test } from "../strawline.mjs";
 import { Strawline } from "../pages/strawline.mjs";
 import { Mouse } from "../support/hand.mjs";
 import { look, printedCodes } from "../support/codes.mjs";
+import { TELLING } from "../support/kept.mjs";
 import { collectAndHandOver, spun } from "../support/scenario.mjs";
 
 const CASES = process.env.STRAWLINE_LONG ? 100 : 10;
-/** Whoever and whatever the scenario names in words. */
-const TELLING = /HL-0417|patellar|Reyes|1982|into the tendon/;
 
 /** The page on another device. */
 async function elsewhere(browser, baseURL, watch) {
