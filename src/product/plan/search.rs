@@ -315,16 +315,20 @@ impl Problem<'_> {
         if self.least_product_is_surest() {
             return products.first().map(|&product| exact(last, product));
         }
+        let marks = self.marks(fills);
         // Coarsely over all products, then more and more closely about the best.
         let mut step = products.len().div_ceil(8).max(1);
         let (mut from, mut to) = (0, products.len().checked_sub(1)?);
         let mut best: Option<(f64, usize, usize)> = None;
+        let mut near = None;
         loop {
             for place in (from..=to).step_by(step).chain([to]) {
-                let Some((score, fill)) = products.get(place).and_then(|&v| self.best_fill(n, fills, v))
+                let Some((score, fill)) =
+                    products.get(place).and_then(|&v| self.best_fill(n, &marks, v, near))
                 else {
                     continue;
                 };
+                near = Some(fill);
                 if best.is_none_or(|(known, ..)| score > known + NOISE) {
                     best = Some((score, place, fill));
                 }
@@ -346,25 +350,44 @@ impl Problem<'_> {
         Some(exact(*fills.get(least).unwrap_or(&fill), product))
     }
 
-    /// The fill that is surest with this product, as [`Self::score`] tells: it rises with the blood to one top.
-    fn best_fill(&self, n: u8, fills: &[usize], product: f64) -> Option<(f64, usize)> {
-        let from = fills.partition_point(|&f| self.most_product(n, f) + NOISE < product);
-        let fits = fills.get(from..).filter(|f| !f.is_empty())?;
-        let at = |place: usize| fits.get(place).map_or(f64::NEG_INFINITY, |&f| self.score(n, f, product));
-        let (mut low, mut high) = (0, fits.len() - 1);
-        if self.only_at_least() {
-            low = high;
-        }
-        while low < high {
-            let middle = usize::midpoint(low, high);
-            // Where the anticoagulant takes a step, two marks hold the same blood.
-            let blood = |place: usize| fits.get(place).map_or(0.0, |&f| self.blood_each(f));
-            match (middle + 1..=high).find(|&p| blood(p) > blood(middle) + NOISE) {
-                Some(next) if at(next) > at(middle) => low = next,
-                _ => high = middle,
+    /// Of fills with the same blood the last, which takes the most product: where the anticoagulant takes a step, two
+    /// marks hold the same.
+    fn marks(&self, fills: &[usize]) -> Vec<usize> {
+        let mut marks: Vec<usize> = Vec::with_capacity(fills.len());
+        for &fill in fills {
+            match marks.last_mut() {
+                Some(last) if self.blood_each(fill) <= self.blood_each(*last) + NOISE => *last = fill,
+                _ => marks.push(fill),
             }
         }
-        Some((at(low), *fits.get(low)?))
+        marks
+    }
+
+    /// The mark that is surest with this product, as [`Self::score`] tells, looked for from one near it: the score
+    /// rises with the blood to one top.
+    fn best_fill(&self, n: u8, marks: &[usize], product: f64, near: Option<usize>) -> Option<(f64, usize)> {
+        let from = marks.partition_point(|&f| self.most_product(n, f) + NOISE < product);
+        let fits = marks.get(from..).filter(|f| !f.is_empty())?;
+        let last = fits.len() - 1;
+        let at = |place: usize| fits.get(place).map_or(f64::NEG_INFINITY, |&f| self.score(n, f, product));
+        if self.only_at_least() {
+            return Some((at(last), *fits.get(last)?));
+        }
+        let (mut place, mut step) = match near {
+            Some(near) => (fits.partition_point(|&f| f < near).min(last), 1),
+            None => (last / 2, fits.len().div_ceil(4)),
+        };
+        let mut best = at(place);
+        loop {
+            let beside = [(place + step).min(last), place.saturating_sub(step)];
+            let higher = beside.into_iter().map(|next| (at(next), next)).find(|(score, _)| *score > best);
+            match higher {
+                Some((score, next)) => (best, place, step) = (score, next, step * 2),
+                None if step == 1 => break,
+                None => step = step.div_ceil(2).min(step - 1),
+            }
+        }
+        Some((best, *fits.get(place)?))
     }
 
     /// About the chance; where that is next to nothing, below 0 by how far the middle lies off.
