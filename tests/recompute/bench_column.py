@@ -56,10 +56,10 @@ def main():
     ways = {
         "SciPy LSODA": [
             (f"{cells} cells, tolerance {rtol:g}", cells, 3, lambda c=cells, r=rtol: column.lines(theirs, c, times, rtol=r, atol=0.01 * r))
-            for cells in (80, 100, 160) for rtol in (1e-1, 1e-2, 1e-3, 1e-4)
+            for cells in (80, 100, 160) for rtol in (1e-2, 1e-3, 1e-4)
         ],
         "Clawpack": [
-            (f"{cells} cells", cells, 1, lambda c=cells: column.claw(theirs, c, times)) for cells in (100, 160, 200, 400)
+            (f"{cells} cells", cells, 1, lambda c=cells: column.claw(theirs, c, times)) for cells in (100, 160, 200)
         ],
     }  # fmt: skip
     for solver, tried in ways.items():
