@@ -82,6 +82,16 @@ macro_rules! priors {
                 }
                 assumed
             }
+
+            /// Each so many standard deviations off, in their order; one without a number as taken.
+            pub fn drawn(mut off: impl Iterator<Item = f64>) -> Self {
+                let mut assumed = Self::default();
+                let fields = [$(&mut assumed.$field),*];
+                for (prior, field) in PRIORS.iter().zip(fields) {
+                    *field = prior.at(off.next().unwrap_or(0.0));
+                }
+                assumed
+            }
         }
     };
 }
