@@ -112,7 +112,8 @@ pub fn filled(sign: CheckSign, answer: &Assessment) -> Vec<Filled> {
         return (1..=plan.containers).map(|number| Filled { sign, number, volume }).collect();
     }
     let part = draw.containers.iter().filter(|c| !c.set_aside);
-    part.map(|c| Filled { sign, number: c.index.saturating_add(1), volume: c.split.map(|s| s.fill) }).collect()
+    part.map(|c| Filled { sign, number: c.index.saturating_add(1), volume: c.split.map(|s| s.fill) })
+        .collect()
 }
 
 /// Whether another case may stand in the rotor with this one: the same rotor, on the same centrifuge where both name
@@ -192,7 +193,8 @@ fn matched(mut all: Vec<Filled>) -> Vec<(Filled, Option<Filled>)> {
     if all.len() % 2 == 1 {
         // Left out at an even place, what is before it and what is after it still goes two by two.
         let without = |out: usize| {
-            let left: Vec<f64> = all.iter().enumerate().filter(|(i, _)| *i != out).map(|(_, f)| ml(f)).collect();
+            let left: Vec<f64> =
+                all.iter().enumerate().filter(|(i, _)| *i != out).map(|(_, f)| ml(f)).collect();
             left.chunks_exact(2).map(|two| two.iter().fold(0.0, |sum, v| v - sum).abs()).sum::<f64>()
         };
         let out = (0..all.len()).step_by(2).min_by(|a, b| without(*a).total_cmp(&without(*b)));
@@ -222,8 +224,13 @@ fn water(filled: Volume) -> Option<Worked<Volume>> {
     // V_water = 1.05·V
     let water = Volume::new(BLOOD_WEIGHS * filled.get()).ok()?;
     let numbers = vec![Figure::pure(BLOOD_WEIGHS), Figure::of(filled)];
-    let line =
-        Working::line(StepName::WaterAsHeavy, "V_water = 1.05·V/1.00", "{} · {} / 1.00", numbers, Figure::of(water));
+    let line = Working::line(
+        StepName::WaterAsHeavy,
+        "V_water = 1.05·V/1.00",
+        "{} · {} / 1.00",
+        numbers,
+        Figure::of(water),
+    );
     Some(Worked::new(water, line.from(WEIGHS_SOURCE)))
 }
 
@@ -232,8 +239,13 @@ fn apart(a: Volume, b: Volume) -> Option<Worked<Grams>> {
     let (more, less) = if a < b { (b, a) } else { (a, b) };
     let grams = Grams::new(BLOOD_WEIGHS * (more.get() - less.get())).ok()?;
     let numbers = vec![Figure::pure(BLOOD_WEIGHS), Figure::of(more), Figure::of(less)];
-    let line =
-        Working::line(StepName::WeightApart, "Δm = 1.05·(V₁ − V₂)", "{} · ({} − {})", numbers, Figure::of(grams));
+    let line = Working::line(
+        StepName::WeightApart,
+        "Δm = 1.05·(V₁ − V₂)",
+        "{} · ({} − {})",
+        numbers,
+        Figure::of(grams),
+    );
     Some(Worked::new(grams, line.from(WEIGHS_SOURCE)))
 }
 
@@ -292,7 +304,9 @@ mod tests {
         let four = loaded(&rotor(Some(4), None), &all).unwrap();
         assert!(four.numbered);
         assert_eq!(who(&four), ["7K1", "-", "7K2", "-"]);
-        let Facing::Container { apart: Some(apart), too_far: false, .. } = &four.pairs[0].facing else { panic!() };
+        let Facing::Container { apart: Some(apart), too_far: false, .. } = &four.pairs[0].facing else {
+            panic!()
+        };
         assert_eq!((four.pairs[0].places, apart.value.get()), ([1, 3], 0.0));
     }
 
@@ -307,7 +321,10 @@ mod tests {
                     Ok(found) => found,
                     Err(NotLoaded::Nothing) if own + others == 0 => continue,
                     Err(NotLoaded::TooFew { wanted, .. }) => {
-                        assert!(wanted > usize::from(places) && wanted == 2 * (own.div_ceil(2) + others.div_ceil(2)));
+                        assert!(
+                            wanted > usize::from(places)
+                                && wanted == 2 * (own.div_ceil(2) + others.div_ceil(2))
+                        );
                         continue;
                     }
                     Err(other) => panic!("{other:?}"),
@@ -348,7 +365,9 @@ mod tests {
     fn a_difference_is_held_against_what_the_rotor_allows() {
         for (tolerance, wanted) in [(None, false), (Some(1.0), true), (Some(5.0), false)] {
             let found = loaded(&rotor(Some(4), tolerance), &of("7K", &[15.0, 13.0])).unwrap();
-            let Facing::Container { apart: Some(apart), too_far, .. } = &found.pairs[0].facing else { panic!() };
+            let Facing::Container { apart: Some(apart), too_far, .. } = &found.pairs[0].facing else {
+                panic!()
+            };
             assert!((apart.value.get() - 2.1).abs() < 1e-12);
             assert_eq!(*too_far, wanted);
         }

@@ -150,6 +150,7 @@ fn protocols() -> Vec<Protocol> {
         left_behind: ml(0.5),
         packing: Share::constant(0.70),
         agent_product: None,
+        programme_fixed: false,
     };
     let off_the_top = Protocol {
         id: "off-the-top".to_owned(),

@@ -43,9 +43,17 @@ impl Phrase for RadiiSaid<'_> {
             }
         };
         let found = [
-            (RadiusKind::Minimum, "minimum radius", "to the surface of the fluid, where it is nearest to the axis"),
+            (
+                RadiusKind::Minimum,
+                "minimum radius",
+                "to the surface of the fluid, where it is nearest to the axis",
+            ),
             (RadiusKind::Mean, "mean radius", "half-way between the two"),
-            (RadiusKind::Maximum, "maximum radius", "to the bottom of the tube, where it is farthest from the axis"),
+            (
+                RadiusKind::Maximum,
+                "maximum radius",
+                "to the bottom of the tube, where it is farthest from the axis",
+            ),
         ];
         if let Err(SpinError::RadiiReversed { .. }) = rotor.radius(RadiusKind::Maximum) {
             return Cow::Borrowed(
@@ -110,7 +118,8 @@ pub struct PairSaid<'a> {
 impl Phrase for PairSaid<'_> {
     fn english(&self) -> Cow<'static, str> {
         let container = |f: &Filled| {
-            let volume = f.volume.map(|v| format!(" ({})", unit::volume(v, self.conventions))).unwrap_or_default();
+            let volume =
+                f.volume.map(|v| format!(" ({})", unit::volume(v, self.conventions))).unwrap_or_default();
             format!("{}\u{a0}{}{volume}", f.sign, f.number)
         };
         let [first, second] = self.pair.places;
@@ -119,7 +128,8 @@ impl Phrase for PairSaid<'_> {
             Facing::Container { other, .. } => container(other),
             Facing::Counterweight { .. } => "a counterweight".to_owned(),
         };
-        let words = format!("{}{} faces {}{other}", place(first), container(&self.pair.container), place(second));
+        let words =
+            format!("{}{} faces {}{other}", place(first), container(&self.pair.container), place(second));
         let mut letters = words.chars();
         let first = letters.next().map(|c| c.to_uppercase().to_string()).unwrap_or_default();
         Cow::Owned(first + letters.as_str())
@@ -159,7 +169,12 @@ mod tests {
             "Running, the tubes stand out level from the axis: minimum radius 75\u{a0}mm, to the surface of the fluid, where it is nearest to the axis; mean radius 115\u{a0}mm, half-way between the two; maximum radius 155\u{a0}mm, to the bottom of the tube, where it is farthest from the axis."
         );
         let one = say(&rotor(None, RotorKind::FixedAngle));
-        assert!(one.contains("stands upright in them") && one.contains("minimum radius not on record; mean radius not on record; maximum radius 155"), "{one}");
+        assert!(
+            one.contains("stands upright in them")
+                && one
+                    .contains("minimum radius not on record; mean radius not on record; maximum radius 155"),
+            "{one}"
+        );
         assert!(say(&rotor(Some(155.0), RotorKind::SwingOut)).contains("not below the maximum"));
     }
 

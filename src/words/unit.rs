@@ -19,8 +19,8 @@ use crate::quantity::unit::{
 };
 use crate::quantity::write::{self, NO_BREAK};
 use crate::quantity::{
-    AcRatio, CellCount, Cells, Cv, Factor, Fold, Grams, Haematocrit, Haemoglobin, Height, Mass, Quantity, Radius,
-    Rcf, Recovery, RedCount, Rpm, Seconds, Share, Strength, Volume, VolumePerMass,
+    AcRatio, CellCount, Cells, Cv, Factor, Fold, Grams, Haematocrit, Haemoglobin, Height, Mass, Quantity,
+    Radius, Rcf, Recovery, RedCount, Rpm, Seconds, Share, Strength, Volume, VolumePerMass,
 };
 use crate::working::{Figure, Step};
 use std::borrow::Cow;

@@ -123,7 +123,10 @@ mod tests {
         assert!(level.contains("<line class=\"dim\" x1=\"16\" y1=\"71\" x2=\"141\" y2=\"71\"/>"), "{level}");
         assert!(level.contains("x2=\"203.5\"") && level.contains("x2=\"266\""));
         // The fluid of a level tube begins at its minimum radius on both walls, and ends in a round end at the maximum.
-        assert!(level.contains("<path class=\"blood\" d=\"M141 44L254 44A12 12 0 0 0 254 20L141 20Z\"/>"), "{level}");
+        assert!(
+            level.contains("<path class=\"blood\" d=\"M141 44L254 44A12 12 0 0 0 254 20L141 20Z\"/>"),
+            "{level}"
+        );
     }
 
     /// In running position the surface is upright in a slanted tube too: both its ends stand at the minimum radius.
@@ -139,7 +142,8 @@ mod tests {
     #[test]
     fn what_is_not_known_is_not_drawn() {
         assert_eq!(draw(&RadiiView::default()).body, "");
-        let most = RadiiView { ends: (None, Some(155.0)), radii: vec![(155.0, "most".into())], ..both(false) };
+        let most =
+            RadiiView { ends: (None, Some(155.0)), radii: vec![(155.0, "most".into())], ..both(false) };
         let body = draw(&most).body;
         assert!(body.contains("glass") && !body.contains("blood"));
         let least = RadiiView { ends: (Some(75.0), None), radii: vec![(75.0, "least".into())], ..both(true) };

@@ -1,7 +1,9 @@
 //! What is asked beside the page and answered there: texts both ways, so that it can be answered in another thread.
 //! Fractions travel as whole thousandths and hundredths: what a picture shows needs no more.
 
-use super::{ColumnError, Layer, Line, Parting, Setup, Spin, Spun, TurningPoint, banded, picture, turning_point};
+use super::{
+    ColumnError, Layer, Line, Parting, Setup, Spin, Spun, TurningPoint, banded, picture, turning_point,
+};
 use crate::quantity::{Millimetre, Quantity, Rpm, Seconds};
 use crate::spin::programme::{Programme, Speed, Stage, asked};
 use crate::stored;

@@ -50,7 +50,11 @@ pub fn turning_point(setup: &Setup) -> Result<TurningPoint, ColumnError> {
     let at = |share: f64| {
         let place = share * f64::from(DRAWS) - 0.5;
         let (low, part) = (libm::floor(place), place - libm::floor(place));
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "0 to the number of draws")]
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "0 to the number of draws"
+        )]
         let low = low.max(0.0) as usize;
         let (a, b) = (*found.get(low)?, *found.get(low + 1)?);
         let between = if part > 0.0 { a + part * (b - a) } else { a };
@@ -112,6 +116,7 @@ mod tests {
     fn held(minutes: f64) -> Setup {
         let mut setup = Setup::from_json(include_str!("../../../tests/shell/demo_spin.json")).unwrap();
         setup.cells = 50;
+        setup.spins[0].profiles_at.clear();
         for stage in &mut setup.spins[0].programme.0 {
             if let Stage::Hold { time, .. } = stage {
                 *time = Seconds::new(60.0 * minutes).unwrap();
@@ -131,7 +136,8 @@ mod tests {
         let drag: f64 = all.iter().map(|a| (a.platelet_drag.ln() / 1.3_f64.ln()).powi(2)).sum();
         assert!(((drag / n).sqrt() - 1.0).abs() < 0.03);
         // Two priors say nothing of each other.
-        let both: f64 = all.iter().map(|a| (a.hindrance - 4.65) / 0.2 * a.platelet_drag.ln() / 1.3_f64.ln()).sum();
+        let both: f64 =
+            all.iter().map(|a| (a.hindrance - 4.65) / 0.2 * a.platelet_drag.ln() / 1.3_f64.ln()).sum();
         assert!((both / n).abs() < 0.35, "{both}");
     }
 
@@ -176,7 +182,9 @@ mod tests {
         let by = |g: f64| {
             let mut setup = held(60.0);
             for stage in &mut setup.spins[0].programme.0 {
-                if let Stage::Hold { speed: Speed::Rcf { g: force, .. }, .. } | Stage::Ramp { to: Speed::Rcf { g: force, .. }, .. } = stage {
+                if let Stage::Hold { speed: Speed::Rcf { g: force, .. }, .. }
+                | Stage::Ramp { to: Speed::Rcf { g: force, .. }, .. } = stage
+                {
                     *force = Quantity::new(g).unwrap();
                 }
             }

@@ -49,7 +49,8 @@ pub fn Balance() -> impl IntoView {
             Held::Counterweight(_) => Spot::Counterweight(desk.say(Words::Weight)),
             Held::Empty => Spot::Empty,
         };
-        let of = |l: &Loaded| LoadedView { places: l.places.iter().map(spot).collect(), numbered: l.numbered };
+        let of =
+            |l: &Loaded| LoadedView { places: l.places.iter().map(spot).collect(), numbered: l.numbered };
         found.with(|f| f.as_ref().map(of).unwrap_or_default())
     });
     let said = Signal::derive(move || {
