@@ -197,7 +197,8 @@ fn matched(mut all: Vec<Filled>) -> Vec<(Filled, Option<Filled>)> {
                 all.iter().enumerate().filter(|(i, _)| *i != out).map(|(_, f)| ml(f)).collect();
             left.chunks_exact(2).map(|two| two.iter().fold(0.0, |sum, v| v - sum).abs()).sum::<f64>()
         };
-        let out = (0..all.len()).step_by(2).min_by(|a, b| without(*a).total_cmp(&without(*b)));
+        // Of equal ones the last.
+        let out = (0..all.len()).step_by(2).rev().min_by(|a, b| without(*a).total_cmp(&without(*b)));
         alone = out.map(|out| all.remove(out));
     }
     let two = all.chunks_exact(2).filter_map(|two| match two {

@@ -179,7 +179,7 @@ static STAGE: &[Row] = &[
 ];
 
 /// Whether the machine runs its own programme.
-static FIXED: &[Row] = &[Row::Pick {
+pub static FIXED: &[Row] = &[Row::Pick {
     words: BenchWord::ProgrammeIs,
     hint: None,
     names: |desk| [BenchWord::ProgrammeEdited, BenchWord::ProgrammeFixed].map(|w| desk.say(w)).to_vec(),
