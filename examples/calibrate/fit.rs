@@ -137,8 +137,9 @@ fn solve(a: &[Vec<f64>], b: &[f64]) -> Vec<f64> {
     for i in 0..n {
         for j in i + 1..n {
             let times = a[j][i] / a[i][i];
-            for k in i..n {
-                a[j][k] -= times * a[i][k];
+            let (above, below) = a.split_at_mut(j);
+            for (to, from) in below[0].iter_mut().zip(&above[i]).skip(i) {
+                *to -= times * from;
             }
             x[j] -= times * x[i];
         }
