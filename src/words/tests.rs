@@ -3,7 +3,7 @@
 use super::choice::*;
 use super::field::{FieldUnit, Label, hint, unit};
 use super::finding::{FindingWords, Part, Short, TroublePart, TroubleWords};
-use super::scan::{CodeRefused, FromCode};
+use super::scan::{CameraSays, CameraWord, CodeRefused, FromCode};
 use super::source::SourceLine;
 use super::step::AfterLead;
 use super::times::{TimeName, TimeRefusal, TimesSays, TimesWord};
@@ -142,6 +142,8 @@ fn everything() -> Vec<Said> {
     for why in [TimeRefused::NotATime, TimeRefused::Ahead, TimeRefused::Same, TimeRefused::Crosses] {
         said(&mut all, true, &TimeRefusal(why));
     }
+    CameraWord::ALL.iter().for_each(|w| said(&mut all, false, w));
+    CameraSays::ALL.iter().for_each(|w| said(&mut all, true, w));
     TimesWord::ALL.iter().for_each(|w| said(&mut all, false, w));
     TimesSays::ALL.iter().for_each(|w| said(&mut all, true, w));
     for stage in Stage::ALL {
