@@ -15,14 +15,14 @@ use crate::quality::group::{Lot, LotField, NamedIn};
 use crate::quantity::read::{self, Kind};
 use crate::quantity::time::Instant;
 use crate::quantity::unit::Conventions;
-use crate::quantity::{CellCount, Quantity, Volume};
+use crate::quantity::{CellCount, Quantity, Recovery, Volume};
 use crate::stored;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// Version of the stored layout; a line of any other is made anew.
-const SCHEMA: u32 = 3;
+const SCHEMA: u32 = 4;
 
 /// What a record says, in short.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -78,6 +78,12 @@ pub struct Line {
     pub drawn: Option<Volume>,
     /// Count of the product as it was shown at the last signature.
     pub count: Option<CellCount>,
+    /// Which session of a course, as typed.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub session: String,
+    /// Recovery by the counts of blood and product, as it was shown at the last signature.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub recovery: Option<Recovery>,
     /// How it stands with its count.
     pub counts: Counts,
     /// What its count says of the process, as [`Line::counted`] gives it on; none without a reading.
@@ -111,10 +117,13 @@ impl Line {
             || earlier.is_some_and(|line| line.outside || shortened(line));
         let kind = Kind::Volume { min: 0.0, max: 200.0 };
         let kept = read::read(draft.text(Field::ProductActual), kind, &draft.conventions).value();
-        let counted = entry
-            .shown
-            .iter()
-            .find(|f| f.what == "concentration_counted" && f.standing == ShownStanding::Counted);
+        let figure = |what: &str| {
+            let counted = entry.shown.iter().filter(|f| f.standing == ShownStanding::Counted);
+            counted.into_iter().find(|f| f.what == what)
+        };
+        let counted = figure("concentration_counted");
+        // Of a count that nobody confirmed a recovery is shown too; it was not measured for sure.
+        let recovery = figure("recovery_counted").filter(|_| counted.is_some());
         let drawn = entry.shown.iter().find(|f| f.what == "drawn_today");
         let drawn = drawn.filter(|_| draft.times.needle_in.is_some());
         let line = Line {
@@ -141,6 +150,8 @@ impl Line {
             kept: kept.and_then(|v| Volume::new(v).ok()),
             drawn: drawn.and_then(|f| Volume::new(f.value).ok()),
             count: counted.and_then(|f| CellCount::new(f.value).ok()),
+            session: typed(Field::Session),
+            recovery: recovery.and_then(|f| Recovery::new(f.value).ok()),
             counts: Counts::of(draft),
             facts: facts_of_record(record),
             rebuilt: draft.rebuilt.is_some(),
@@ -169,7 +180,7 @@ impl Line {
         let line: Line = stored::parse(text)?;
         match line.schema {
             // Those of the layouts before are good until they are made anew; of a record taken away they are all there is.
-            1 | 2 | SCHEMA => Ok(line.ready()),
+            1..=SCHEMA => Ok(line.ready()),
             found => Err(Reason::Newer { found }),
         }
     }

@@ -7,6 +7,7 @@ pub mod archive;
 pub mod chain;
 pub mod changes;
 pub mod closed;
+pub mod course;
 pub mod earlier;
 #[cfg(test)]
 mod faulty;

@@ -260,6 +260,10 @@ fn blood_before_says(all: &mut Vec<Said>) {
     let draws = vec![("2 Oct 2026".to_owned(), Some(sum.clone())), ("5 Nov 2026".to_owned(), None)];
     said(all, true, &BloodBeforeLine { reference: "HL-0417".into(), draws, sum: sum.clone(), whole: false });
     said(all, false, &EnterSum(sum));
+    for same_protocol in [true, false] {
+        let (day, recovery) = ("2 Oct 2026".to_owned(), "0.69".to_owned());
+        said(all, true, &super::plan::SessionLine { number: (1, 3), day, recovery, same_protocol });
+    }
 }
 
 /// The list of what to lay out.
