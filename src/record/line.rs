@@ -62,6 +62,9 @@ pub struct Line {
     pub container_lot: String,
     /// Lot of the anticoagulant as typed.
     pub anticoagulant_lot: String,
+    /// Lots of what was added to the product, as typed.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    addition_lots: Vec<String>,
     /// Lots that an earlier entry names and the latest does not.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     earlier_lots: Vec<(LotField, String)>,
@@ -144,6 +147,10 @@ impl Line {
             technician: typed(Field::Technician),
             container_lot: typed(Field::ContainerLot),
             anticoagulant_lot: typed(Field::AnticoagulantLot),
+            addition_lots: {
+                let typed = LotField::Additions.texts(draft).into_iter().map(str::trim);
+                typed.filter(|lot| !lot.is_empty()).map(str::to_owned).collect()
+            },
             earlier_lots: earlier_lots(record),
             discarded_lots: discarded_lots(draft),
             conventions: draft.conventions,
@@ -200,7 +207,7 @@ impl Line {
     pub fn names(&self, lot: &Lot) -> Vec<(LotField, NamedIn, &str, bool)> {
         let of = |field: LotField| {
             let earlier = self.earlier_lots.iter().rev().filter(move |(f, _)| *f == field);
-            let now = std::iter::once((NamedIn::Record, self.lot(field)));
+            let now = self.lots(field).into_iter().map(|typed| (NamedIn::Record, typed));
             let thrown = self.discarded_lots.iter().filter(move |_| field == LotField::Containers);
             let all = now.chain(thrown.map(|typed| (NamedIn::Record, typed.as_str())));
             let all = all.chain(earlier.map(|(_, typed)| (NamedIn::EarlierEntry, typed.as_str())));
@@ -229,10 +236,11 @@ impl Line {
         self.amended >= known.amended || (self.outside && !known.outside) || (self.damaged && !known.damaged)
     }
 
-    fn lot(&self, field: LotField) -> &str {
+    fn lots(&self, field: LotField) -> Vec<&str> {
         match field {
-            LotField::Containers => &self.container_lot,
-            LotField::Anticoagulant => &self.anticoagulant_lot,
+            LotField::Containers => vec![&self.container_lot],
+            LotField::Anticoagulant => vec![&self.anticoagulant_lot],
+            LotField::Additions => self.addition_lots.iter().map(String::as_str).collect(),
         }
     }
 
@@ -245,7 +253,7 @@ impl Line {
             self.container_lot.clone(),
             self.anticoagulant_lot.clone(),
         ];
-        all.extend(self.discarded_lots.iter().cloned());
+        all.extend(self.discarded_lots.iter().chain(&self.addition_lots).cloned());
         self.looked_in = all.join("\n").to_lowercase();
         self
     }
@@ -272,10 +280,13 @@ fn earlier_lots(record: &Record) -> Vec<(LotField, String)> {
     let mut found: Vec<(LotField, String)> = Vec::new();
     for entry in record.entries() {
         for field in LotField::ALL {
-            let typed = |draft: &Draft| draft.text(field.field()).trim().to_owned();
-            let then = (field, typed(&entry.draft));
-            if !then.1.is_empty() && then.1 != typed(record.latest()) && !found.contains(&then) {
-                found.push(then);
+            let now = field.texts(record.latest());
+            for typed in field.texts(&entry.draft).into_iter().map(str::trim) {
+                let then = (field, typed.to_owned());
+                let stands = now.iter().any(|now| now.trim() == typed);
+                if !typed.is_empty() && !stands && !found.contains(&then) {
+                    found.push(then);
+                }
             }
         }
     }

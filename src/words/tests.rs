@@ -298,6 +298,13 @@ fn log_says(all: &mut Vec<Said>) {
     use crate::log::typed::NotRead as N;
     use crate::log::{CareKind, Checked, Good, Refused as R};
     // Labels and sentences stand in one table.
+    use crate::record::archive::unsaid::Unsaid;
+    for became in
+        [Unsaid::Removed { texts: 1, left: 0 }, Unsaid::Removed { texts: 4, left: 1 }, Unsaid::Changed]
+    {
+        said(all, true, &super::log::UnsaidLine(Ok(became)));
+    }
+    said(all, true, &super::log::UnsaidLine(Err(crate::record::store::StoreError::Shut)));
     LogWord::ALL.iter().for_each(|word| said(all, word.english().ends_with('.'), word));
     Checked::ALL.iter().for_each(|of| said(all, false, of));
     [CareKind::Cleaning, CareKind::Spill].iter().for_each(|kind| said(all, false, kind));
@@ -554,6 +561,15 @@ fn out_says(all: &mut Vec<Said>) {
     for n in 0..3 {
         said(all, true, &super::out::LastBackup(None, n));
         said(all, true, &super::out::LastBackup(Some("12 Mar 2026".to_owned()), n));
+    }
+    let on = crate::quantity::time::Date::new(2026, 3, 12).unwrap();
+    for what in crate::log::Checked::ALL {
+        for failed in [true, false] {
+            said(all, false, &F::CheckedOn { what, on, failed });
+        }
+    }
+    for word in [F::Centrifuge, F::DiscardedContainer, F::Added, F::Lot] {
+        said(all, false, &word);
     }
     for word in [F::Blood, F::Product, F::InProduct, F::Drawn, F::Program { app: "1.2.3", model: 4 }] {
         said(all, false, &word);
