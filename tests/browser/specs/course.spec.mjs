@@ -2,10 +2,12 @@
 import { expect, test } from "../strawline.mjs";
 import { axe } from "../support/axe.mjs";
 import { collectAndHandOver, spun } from "../support/scenario.mjs";
+import { unfoldAll } from "../support/views.mjs";
 
 test("the recovery of session 1 stands beside the plan of session 2 as measured", async ({ app, page }) => {
   const sheet = await spun(app);
-  await sheet.stage("Later");
+  await sheet.stage("Order");
+  await unfoldAll(page, (summary) => summary.click());
   await sheet.type("session", "1 of 3");
   await sheet.stage("Product");
   await collectAndHandOver(app, sheet);
@@ -16,6 +18,7 @@ test("the recovery of session 1 stands beside the plan of session 2 as measured"
   await app.place("Records");
   await app.press("Duplicate");
   await sheet.on("Order");
+  await unfoldAll(page, (summary) => summary.click());
   await expect(sheet.field("session")).toHaveValue("2 of 3");
   await expect(line).toBeVisible();
   await expect(sheet.answer).toContainText("does not take the place of what is predicted");
