@@ -410,7 +410,12 @@ fn a_picture_is_labelled_and_says_no_more() {
         parts.extend(spin["profiles"].as_array().expect("profiles"));
     }
     assert!(parts.iter().all(|part| part["standing"] == label));
-    assert_eq!(found["fitted_to_measured_spins"], false);
+    // what was fitted is among the assumptions, and named by the source that says to what
+    for key in found["fitted_to_published_spins"].as_array().expect("keys") {
+        let assumptions = found["assumptions"].as_array().expect("assumptions");
+        let assumed = assumptions.iter().find(|a| a["key"] == *key).expect("an assumption");
+        assert_eq!(assumed["source"], "published-spins");
+    }
     let last = &found["spins"][0]["series"]["moments"][60]["interface_height_mm"];
     assert!(last["low"].as_f64() < last["value"].as_f64() && last["value"].as_f64() < last["high"].as_f64());
     fn keys(value: &Value, all: &mut Vec<String>) {

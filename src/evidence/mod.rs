@@ -83,6 +83,7 @@ sources! {
     LowEbv, "ebv-below-3.5-l", Read, "Transfusion 2010, doi 10.1111/j.1537-2995.2009.02578.x: reactions more frequent below 3.5 L blood volume and at a first donation.";
     BodyMassSlip, "body-mass-slip", Judgement, "Weight and height that give a body-mass index outside 12 to 50 kg/m² are asked about as a slip of unit: judgement, no source.";
     LimitsJudgement, "limits-judgement", Judgement, "Which published limit becomes which level is our judgement; the clinic may tighten, loosening needs the lead.";
+    BloodWeighs, "blood-weighs", Read, "Clin Chem 1974;20:615: specific gravity of whole blood 1.0506 at 37 °C, 1.0621 at 4 °C; the mixture taken as about 1.05 g/mL and water as 1.00, a first guess before weighing.";
     StandardGravity, "standard-gravity", FromMemory, "Standard gravity 9.80665 m/s² (CGPM 1901; SI Brochure), from memory.";
     RcfFormula, "rcf-formula", Read, "RCF = ω²r/g₀; 1.118×10⁻⁵ r[cm] rpm², laboratory-centrifuge theory page (encyclopaedic).";
     RadiusNamed, "radius-named", Read, "Clinical-research handout: minimum, mean and maximum radius and what each is used for.";
@@ -95,9 +96,10 @@ sources! {
     Clearing, "clearing", FromMemory, "Svedberg and Pedersen 1940, The Ultracentrifuge: a single cell stands at r₀·e^{s·∫ω²dt}, so that it is cleared from the minimum to the maximum radius where ∫ω²dt = ln(r_max/r_min)/s; from memory, verify.";
     Clark1960, "clark-1960", Read, "Clark 1960, Aust J Exp Biol Med Sci, doi 10.1038/icb.1960.49 (abstract): red cells fill 0.94 of their column at all forces above 1430 ×g, less below.";
     PackedMost, "microhaematocrit-packing", Read, "Re-assessment of the reliability of the haematocrit (abstract; author and year not read): about 3 % plasma in the packed column.";
-    RedClumping, "red-cell-clumping", Judgement, "Red cells fall about four times as fast at 160 ×g as single cells would: arithmetic over Petrushenko 2022 for an assumed column of 50 to 60 mm; how that fades with force and sets in, and what anticoagulant does to it: judgement.";
+    RedClumping, "red-cell-clumping", Judgement, "How the clumping of red cells fades with force and sets in, and what anticoagulant does to it: judgement.";
+    PublishedSpins, "published-spins", Judgement, "Fitted to Petrushenko 2022, Perez 2014 and Amable 2013 (abstracts; Amable’s spins from memory, verify): height of the column, haematocrit, radius, anticoagulant and what was left behind are not printed and were assumed.";
     CitrateFluid, "citrate-fluid", Judgement, "A citrate solution taken as 1.02 ± 0.01 g/mL and 1.15 ± 0.1 mPa·s, viscosities mixed by their logarithms: judgement.";
-    ColumnChoices, "column-choices", Judgement, "In the picture of a spin: spread of platelet sizes and what their shape does to their drag, sharpness of packing, cells taken to begin at a tenth of the volume, how far the picture goes: judgement.";
+    ColumnChoices, "column-choices", Judgement, "In the picture of a spin: spread of platelet sizes, sharpness of packing, cells taken to begin at a tenth of the volume, how far the picture goes: judgement.";
     SoftSpinPacking, "soft-spin-packing", Judgement, "Packed red-cell fraction of a soft spin 0.70 (judgement; published rows give 0.63 to 0.83 by convention).";
     Petrushenko2022, "petrushenko-2022", Read, "Petrushenko 2022, Paediatric Surgery (Ukraine) 3(76):27-35, doi 10.15574/PS.2022.76.27 (abstract): 160 ×g, 10 min, n 30.";
     Series686, "series-686", Read, "Single-centre series of 686 patients (abstract): 378 against 222 ×10³/µL, 1.7-fold.";

@@ -540,9 +540,9 @@ def differences(answer, report):
     return found, compared
 
 
-def binary(name="assess"):
+def binary(name="assess", *options):
     """Builds an example and says where it is."""
-    build = ["cargo", "build", "--quiet", "--example", name, "--message-format", "json-render-diagnostics"]
+    build = ["cargo", "build", "--quiet", "--example", name, "--message-format", "json-render-diagnostics", *options]
     out = subprocess.run(build, cwd=ROOT, check=True, stdout=subprocess.PIPE, text=True).stdout
     messages = map(json.loads, out.splitlines())
     return next(m["executable"] for m in messages if m.get("executable") and m["target"]["name"] == name)

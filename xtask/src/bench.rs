@@ -39,8 +39,15 @@ pub fn bench() -> Result<()> {
     node.env("STRAWLINE_TIMED", build::timed()?);
     test::with_browser(&mut node)?;
     let timed = tool::run(&mut node);
+    against_others()?;
     if kb(page) > BUDGET || kb(fonts) > FONT_BUDGET {
         bail!("over the budget of weight");
     }
     timed
+}
+
+/// The column of a spin, timed against other people's solvers of the same equations.
+fn against_others() -> Result<()> {
+    let python = test::recompute_python()?;
+    tool::run(&mut tool::command(&python, &["tests/recompute/bench_column.py"]))
 }

@@ -91,7 +91,22 @@ fn read(file: &Path) -> Result<Vec<u8>> {
 
 /// The same numbers computed again in Python, in an environment of our own.
 fn recompute(long: bool) -> Result<Ran> {
-    pytest("tests/recompute", "venv", long)
+    if here(RECOMPUTE)? {
+        recompute_python()?;
+    }
+    pytest(RECOMPUTE, RECOMPUTE_VENV, long)
+}
+
+const RECOMPUTE: &str = "tests/recompute";
+const RECOMPUTE_VENV: &str = "venv";
+
+/// Python with the packages that reckon again, one of which is compiled as it is installed.
+///
+/// # Errors
+/// When there is no Fortran compiler, or a package cannot be installed.
+pub fn recompute_python() -> Result<String> {
+    tool::program(&["gfortran"], "gfortran")?;
+    python(RECOMPUTE, RECOMPUTE_VENV)
 }
 
 /// What leaves the page, read by others' readers in Python and Node.

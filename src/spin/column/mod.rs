@@ -6,7 +6,7 @@
 //! label. A fixed angle, a gel, a float, a chamber or a bag is outside of it.
 //!
 //! [`Setup`] (what stands in the rotor) → [`picture`] → [`Picture`]. [`prior`] holds every assumption with its width
-//! and source: none of them was fitted to a measured spin. Left out: gravity where nothing turns, the wall that cells
+//! and source; two of them were fitted to published spins. Left out: gravity where nothing turns, the wall that cells
 //! meet because the tube is straight and the pull is not, swirling while the speed changes.
 
 pub mod ask;
@@ -18,12 +18,14 @@ mod run;
 mod setup;
 mod solver;
 mod tube;
+mod turning;
 
 pub use band::{Band, Banded, SpunBands, banded};
 pub use blood::Blood;
 pub use collect::{Above, Line, Parting};
 pub use setup::{ColumnError, Setup, Spin};
 pub use tube::{End, Tube};
+pub use turning::{TurningPoint, turning_point};
 
 use crate::quantity::{Quantity, Radius, Seconds, Volume};
 use blood::{Cell, Mixture};
@@ -108,11 +110,12 @@ pub struct Picture {
 /// The picture of a setup with every assumption as taken. Errors: an entry outside of what it reaches, or nothing left
 /// to spin again.
 pub fn picture(setup: &Setup) -> Result<Picture, ColumnError> {
-    setup.check()?;
     assuming(setup, &Assumed::default())
 }
 
-fn assuming(setup: &Setup, assumed: &Assumed) -> Result<Picture, ColumnError> {
+/// The picture of a setup with assumptions of one's own. Errors: as [`picture`].
+pub fn assuming(setup: &Setup, assumed: &Assumed) -> Result<Picture, ColumnError> {
+    setup.check()?;
     let law = setup.blood.law(assumed);
     let mut mixture = setup.blood.mixture(assumed);
     // Share of the first tube's platelets that went into this one.

@@ -194,7 +194,7 @@ fn more_turning_leaves_more_clear() {
 }
 
 /// Soft spins enrich the fluid above the cells (Petrushenko 2022, abstract: fold 1.71 at 160 ×g, 10 min). Here the sign
-/// only: nothing was fitted.
+/// only: how near it comes is in `tests/spins.rs`.
 #[test]
 fn what_sinks_sends_platelets_up() {
     let mut setup = demo();
