@@ -65,6 +65,8 @@ pub struct Case {
     pub passage: Passage,
     /// Additions ordered.
     pub additions: Vec<AdditionTyped>,
+    /// Lot and expiry of each; nothing of what is made from the patient’s own blood.
+    pub addition_lots: Vec<(LotInHand, Expiry)>,
     /// Screening answers.
     pub screening: BTreeMap<Screening, bool>,
     /// How the product is made.
@@ -592,6 +594,13 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
     let additions = (0..draft.rows.additions.min(MAX_ADDITIONS))
         .map(|i| read_addition(&mut r, i).map_or(AdditionTyped::Partial, AdditionTyped::Whole))
         .collect();
+    let own = |i| choices.additions.get(&i) == Some(&AdditionChoice::AutologousThrombin);
+    let addition_lots = (0..draft.rows.additions.min(MAX_ADDITIONS))
+        .map(|i| match own(i) {
+            true => (LotInHand::default(), Expiry::NotTyped),
+            false => (lot(draft, LotOf::Addition(i)), r.expiry(Field::AdditionExpiry(i))),
+        })
+        .collect();
     let discard = r.quantity(Field::Discard);
     let previous = r.quantity(Field::PreviousBlood);
     let programme = protocol.as_ref().map_or(0, |p| p.programme.0.len());
@@ -640,6 +649,7 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         count,
         passage,
         additions,
+        addition_lots,
         screening: choices.screening.clone(),
         protocol,
         limits: draft.kit.limits.clone(),

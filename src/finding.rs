@@ -54,6 +54,8 @@ pub enum LotOf {
     Anticoagulant,
     /// The containers.
     Containers,
+    /// What is added to the product, by its row from 0.
+    Addition(u8),
 }
 
 /// What was found. Container numbers count from 0.
@@ -600,6 +602,9 @@ impl FindingKind {
             | F::ScreeningOpen
             | F::NothingToPredictFrom
             | F::LiteratureRange => Stage::Order,
+            F::Expired { of: LotOf::Addition(_), .. }
+            | F::ExpiryDiffers { of: LotOf::Addition(_), .. }
+            | F::ExpiryUnreadable(LotOf::Addition(_)) => Stage::Product,
             F::AgentUnsuitable(_)
             | F::AmountUnknown(_)
             | F::BandUnknown(_)
@@ -685,6 +690,9 @@ impl FindingKind {
     pub fn step(&self) -> HeldStep {
         use FindingKind as F;
         match self {
+            F::Expired { of: LotOf::Addition(_), .. }
+            | F::ExpiryDiffers { of: LotOf::Addition(_), .. }
+            | F::ExpiryUnreadable(LotOf::Addition(_)) => HeldStep::HandOver,
             F::OverRating(_)
             | F::NothingLeft
             | F::RanOverRating(_)

@@ -3,7 +3,7 @@
 mod tree;
 
 use serde::de::DeserializeOwned;
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Deserializer, Serialize};
 use tree::{Tree, grow};
 
 /// Why a stored text was refused; it is left untouched.
@@ -42,6 +42,11 @@ pub(crate) fn read_around<'a, T: Deserialize<'a>>(text: &'a str, newest: u32) ->
 /// Writes what [`read_around`] reads. Errors: it has no text.
 pub(crate) fn write_around(value: &impl Serialize) -> Result<String, String> {
     serde_json::to_string(value).map_err(|error| error.to_string())
+}
+
+/// Reads the version of an older text as the newest: it is written as that again, with what older versions do not know.
+pub(crate) fn newest<'de, const NEWEST: u32, D: Deserializer<'de>>(from: D) -> Result<u32, D::Error> {
+    u32::deserialize(from).map(|found| found.max(NEWEST))
 }
 
 /// Reads a text of any version. Errors: the way to the entry at fault, and why.
@@ -84,6 +89,9 @@ pub(crate) fn key(choice: &impl serde::Serialize) -> Option<String> {
 fn value<T: DeserializeOwned>(tree: &Tree<'_>) -> Result<T, Refused> {
     T::deserialize(tree).map_err(|fault| Refused::Unreadable(fault.to_string()))
 }
+
+#[cfg(test)]
+mod layouts;
 
 #[cfg(test)]
 mod tests {

@@ -425,7 +425,9 @@ fn lots(case: &Case, used: Option<Date>, found: &mut Vec<FindingKind>) {
         (LotOf::Anticoagulant, draw.anticoagulant_expiry, &draw.anticoagulant_lot),
         (LotOf::Containers, draw.container_expiry, &draw.container_lot),
     ];
-    for (of, expiry, in_hand) in lots {
+    let added = (0..).zip(&case.addition_lots);
+    let added = added.map(|(i, (in_hand, expiry))| (LotOf::Addition(i), *expiry, in_hand));
+    for (of, expiry, in_hand) in lots.into_iter().chain(added) {
         let entered = match expiry {
             Expiry::Last(date) => Some(date),
             Expiry::NotTyped | Expiry::Unreadable => None,

@@ -25,13 +25,14 @@ use std::collections::BTreeSet;
 use stock::Stock;
 
 /// Version of the file that carries a Bench.
-pub const BENCH_SCHEMA: u32 = 1;
+pub const BENCH_SCHEMA: u32 = 2;
 
 /// The clinic's whole Bench.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Bench {
     /// Version of this layout.
+    #[serde(deserialize_with = "stored::newest::<BENCH_SCHEMA, _>")]
     pub schema: u32,
     /// Header and label wording.
     pub clinic: Clinic,

@@ -5,6 +5,7 @@ use crate::arrange::gather;
 use crate::bench::Bench;
 use crate::log::Centrifuges;
 use crate::quantity::time::Instant;
+use crate::record::course;
 
 impl Draft {
     /// A new case with this one's order, kit, plan and choices, under the limits, the clock and the analyser of the
@@ -46,12 +47,7 @@ impl Draft {
 
 /// The session after this one: of "2 of 3" it is "3 of 3", of the last there is none.
 fn next_session(text: &str) -> Option<String> {
-    let digits = |text: &str| text.find(|c: char| !c.is_ascii_digit()).unwrap_or(text.len());
-    let text = text.trim();
-    let (number, rest) = text.split_at_checked(digits(text))?;
-    let last = rest.trim_start_matches(|c: char| !c.is_ascii_digit());
-    let last = last.get(..digits(last))?;
-    let (number, last): (u8, u8) = (number.parse().ok()?, last.parse().ok()?);
+    let (number, last, rest) = course::session(text)?;
     (number < last).then(|| format!("{}{rest}", number.saturating_add(1)))
 }
 

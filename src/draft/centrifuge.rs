@@ -3,7 +3,7 @@
 use super::Draft;
 use crate::blood::anticoagulant::Agent;
 use crate::finding::LotOf;
-use crate::log::{Centrifuge, Centrifuges, Log, LotEntry, ProductIs, ShelfLot};
+use crate::log::{Centrifuge, Centrifuges, Good, Log, LotEntry, ProductIs, ShelfLot};
 use crate::quantity::time::Date;
 use crate::scan::same_lot;
 
@@ -53,6 +53,7 @@ impl Draft {
         let container = self.kit.container.as_ref();
         // What the case uses, and whether the lot is one of it.
         let uses = match (of, &s.lot.product_is) {
+            (LotOf::Addition(_), _) => Some(true),
             (LotOf::Containers, Some(ProductIs::Container { id, .. })) => container.map(|c| c.id == *id),
             (LotOf::Anticoagulant, Some(ProductIs::Agent(agent))) => self.agent().map(|own| own == *agent),
             (_, Some(_)) => Some(false),
@@ -61,7 +62,7 @@ impl Draft {
         let number = self.named_product(of).zip(s.lot.product);
         if s.expired(today) {
             Some(NotOffered::Expired)
-        } else if s.lot.product_is.is_none() {
+        } else if s.lot.product_is.is_none() && s.lot.of != Good::Addition {
             Some(NotOffered::ProductNotSaid)
         } else if of == LotOf::Anticoagulant && container.is_some_and(|c| c.prefill.is_some()) {
             Some(NotOffered::InContainer)

@@ -214,6 +214,10 @@ fields! {
         AdditionStrength "addition_strength" 3 Some(Kind::Percent);
         /// Its volume [mL].
         AdditionVolume "addition_volume" 3 millilitres(0.001, 50.0);
+        /// Its lot.
+        AdditionLot "addition_lot" 3 None;
+        /// Its expiry.
+        AdditionExpiry "addition_expiry" 3 None;
     }
 }
 

@@ -45,13 +45,14 @@ pub use sign::CheckSign;
 pub use times::{Correction, Interrupted, StopOf, TimeOf, TimeRefused, Times};
 
 /// Version of the stored layout.
-pub const SCHEMA: u32 = 1;
+pub const SCHEMA: u32 = 2;
 
 /// One preparation as typed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Draft {
     /// Version of this layout.
+    #[serde(deserialize_with = "stored::newest::<SCHEMA, _>")]
     pub schema: u32,
     /// Key of the case on this device.
     pub id: String,

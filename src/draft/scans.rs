@@ -25,8 +25,9 @@ pub struct Scan {
 }
 
 impl LotOf {
-    /// Both.
-    pub const ALL: [LotOf; 2] = [LotOf::Anticoagulant, LotOf::Containers];
+    /// All.
+    pub const ALL: [LotOf; 5] =
+        [LotOf::Anticoagulant, LotOf::Containers, LotOf::Addition(0), LotOf::Addition(1), LotOf::Addition(2)];
 
     /// Where its lot is entered.
     pub fn lot(self) -> Field {
@@ -39,6 +40,7 @@ impl LotOf {
         match self {
             LotOf::Anticoagulant => [Field::AnticoagulantLot, Field::AnticoagulantExpiry],
             LotOf::Containers => [Field::ContainerLot, Field::ContainerExpiry],
+            LotOf::Addition(row) => [Field::AdditionLot(row), Field::AdditionExpiry(row)],
         }
     }
 
@@ -134,6 +136,7 @@ impl Draft {
                     .filter(|_| container.is_none_or(|c| c.prefill.is_none()))
                     .and_then(|p| p.agent_product)
             }
+            LotOf::Addition(_) => None,
         }
     }
 
@@ -180,6 +183,12 @@ impl Draft {
         if self.text(field) == filled {
             self.write(field, expiry);
         }
+    }
+
+    /// What a lot was of is no more: its codes are taken back, and lot and expiry go.
+    pub fn clear_lot(&mut self, of: LotOf) {
+        self.scans.iter_mut().filter(|scan| scan.of == of).for_each(|scan| scan.taken_back = true);
+        of.fields().into_iter().for_each(|field| self.write(field, ""));
     }
 
     /// Every code that stands, oldest first.

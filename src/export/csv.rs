@@ -2,6 +2,7 @@
 //! always. A text that a spreadsheet would take for a formula gets an apostrophe in front.
 
 use super::facts::{Facts, iso, number};
+use crate::draft::field::MAX_ADDITIONS;
 use crate::draft::{Draft, Field, Since};
 use crate::product::kind::ProductKind;
 use crate::quantity::Quantity;
@@ -261,6 +262,21 @@ fn record_row(f: Option<&Facts<'_>>) -> Row {
     row.words("protocol", f.and_then(|f| Some(f.case.protocol.as_ref()?.name.as_str())));
     row.words("container", f.and_then(|f| Some(f.case.draw.container.as_ref()?.name.as_str())));
     row.words("anticoagulant", f.and_then(|f| key(&f.case.draw.agent?)).as_deref());
+    for n in 0..MAX_ADDITIONS {
+        let texts = [("lot", Field::AdditionLot(n)), ("expiry_as_typed", Field::AdditionExpiry(n))];
+        let added = draft.filter(|d| n < d.rows.additions);
+        let what = added.and_then(|d| match d.text(Field::AdditionName(n)).trim() {
+            "" => key(d.choices.additions.get(&n)?),
+            name => Some(name.to_owned()),
+        });
+        row.words(&format!("addition_{}_what", n.saturating_add(1)), what.as_deref());
+        for (name, field) in texts {
+            row.words(
+                &format!("addition_{}_{name}", n.saturating_add(1)),
+                added.map(|d| d.text(field).trim()),
+            );
+        }
+    }
     let draw = f.map(|f| &f.case.draw);
     let numbers = [
         ("container_product_number", draw.and_then(|d| d.container_lot.product())),
@@ -593,7 +609,8 @@ mod tests {
         let both = [record_row(None).head, QualityTable::new(Dates::Day).row(None).head];
         for name in both.iter().flatten() {
             let digits = |c: char| c.is_ascii_digit();
-            let stem = if name.starts_with("part_") { name.replacen(digits, "N", 1) } else { name.clone() };
+            let counted = name.starts_with("part_") || name.starts_with("addition_");
+            let stem = if counted { name.replacen(digits, "N", 1) } else { name.clone() };
             let stem = stem.replace("_low_", "_").replace("_high_", "_");
             assert!(guide.contains(&format!("`{stem}`")), "{stem} is not in the guide");
         }

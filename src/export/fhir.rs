@@ -8,17 +8,21 @@
 use super::card::{changed_and_why, corrected_lots, plain, rebuilt_line};
 use super::facts::{Facts, iso, number};
 use crate::blood::baseline::SampleKind;
-use crate::case::Expiry;
-use crate::draft::{CountStanding, Field};
+use crate::case::{AdditionTyped, Expiry};
+use crate::draft::{CountStanding, Discard, Field};
 use crate::finding::Level;
+use crate::log::Checked;
 use crate::quantity::Quantity;
 use crate::quantity::time::Instant;
 use crate::record::shown::{ShownFigure, ShownFinding, ShownStanding as S};
 use crate::record::{Amendment, Entry, Record};
 use crate::spin::programme::{Speed, Stage};
 use crate::words::card::{CardLine, CardWord};
-use crate::words::choice::{AgentName, RadiusShort, RotorKindName, SampleName, SiteLine, SpinStageName};
+use crate::words::choice::{
+    AdditionName, AgentName, RadiusShort, RotorKindName, SampleName, SiteLine, SpinStageName,
+};
 use crate::words::field::Label;
+use crate::words::log::Discarded;
 use crate::words::out::{FhirWord, OutWord};
 use crate::words::unit;
 use crate::words::{Language, Phrase};
@@ -188,8 +192,10 @@ impl Writer<'_> {
         self.parts(&patient);
         let devices = self.devices();
         self.procedure(&patient, devices);
+        self.thrown_away();
         if product.is_some() {
-            self.derived(&patient);
+            let added = self.additions();
+            self.derived(&patient, added);
         }
         self.provenance();
         let id = self.uuid("bundle");
@@ -384,7 +390,7 @@ impl Writer<'_> {
         }
     }
 
-    /// Rotor and container, by what they are and not by their name in the clinic.
+    /// Rotor, centrifuge and container, by what they are and not by their name in the clinic.
     fn devices(&mut self) -> Vec<String> {
         let (case, c) = (&self.facts.case, self.facts.entry.draft.conventions);
         let mut found = Vec::new();
@@ -397,6 +403,18 @@ impl Writer<'_> {
                 "rotor",
                 object(vec![("type", concept(&text)), ("note", some(radius.map(|r| note(&r))))]),
             ));
+        }
+        if let Some(centrifuge) = &case.spin.centrifuge {
+            let checks = [Checked::Speed, Checked::Timer].map(|what| {
+                let on = centrifuge.check(what).on?;
+                Some(note(&self.say(FhirWord::CheckedOn { what, on, failed: centrifuge.check(what).failed })))
+            });
+            let fields = vec![
+                ("serialNumber", string(&centrifuge.serial)),
+                ("type", concept(&self.say(FhirWord::Centrifuge))),
+                ("note", list(checks.into_iter().flatten().collect())),
+            ];
+            found.push(("centrifuge", object(fields)));
         }
         if let Some(container) = &case.draw.container {
             let filled =
@@ -423,6 +441,62 @@ impl Writer<'_> {
             found.push(("container", object(fields)));
         }
         found.into_iter().map(|(name, device)| self.add("Device", name, device)).collect()
+    }
+
+    /// Containers opened and not used or discarded: devices out of use, that the procedure did not use. What was taken
+    /// back as a mistake is left out.
+    fn thrown_away(&mut self) {
+        let lines = self.facts.entry.draft.discards.iter().filter(|d| d.stands() && d.kind.of_containers());
+        let devices = lines.map(|line| {
+            let device = vec![
+                ("status", "inactive".into()),
+                ("type", concept(&self.say(FhirWord::DiscardedContainer))),
+                ("lotNumber", string(&line.lot)),
+                ("note", list(vec![note(&self.discarded(line))])),
+            ];
+            object(device)
+        });
+        for (n, device) in devices.collect::<Vec<_>>().into_iter().enumerate() {
+            self.add("Device", &format!("discarded-{n}"), device);
+        }
+    }
+
+    fn discarded(&self, line: &Discard) -> String {
+        let c = self.facts.entry.draft.conventions;
+        let volume = line.volume.map(|v| unit::volume(v, &c).to_string());
+        let at = self.facts.moment(line.at).unwrap_or_default();
+        self.say(Discarded { line, volume, at, back: None })
+    }
+
+    /// What was added to the product, with its lot and expiry: a step of the processing for each, as entered.
+    fn additions(&mut self) -> Vec<Value> {
+        let (draft, case, c) =
+            (&self.facts.entry.draft, &self.facts.case, self.facts.entry.draft.conventions);
+        let rows = (0u8..).zip(&case.additions).zip(&case.addition_lots);
+        let rows = rows.filter_map(|((n, added), (lot, expiry))| {
+            let AdditionTyped::Whole(added) = added else { return None };
+            let typed = self.facts.typed(Field::AdditionName(n));
+            let name = match draft.choices.additions.get(&n).filter(|_| typed.is_empty()) {
+                Some(choice) => self.say(AdditionName(*choice)),
+                None => typed.to_owned(),
+            };
+            let strength = added.agent.strength().map(|s| unit::strength(s, &c).to_string());
+            let what = std::iter::once(name).chain(strength).collect::<Vec<_>>().join(" ");
+            let said = format!("{}: {what}, {}", self.say(FhirWord::Added), unit::volume(added.volume, &c));
+            let lot = object(vec![("type", concept(&self.say(FhirWord::Lot))), ("value", string(&lot.lot))]);
+            let lot = Some(lot).filter(|lot| lot.get("value").is_some());
+            let instance = object(vec![
+                ("identifier", lot.unwrap_or(Value::Null)),
+                ("expiry", if let Expiry::Last(day) = expiry { iso(*day).into() } else { Value::Null }),
+            ]);
+            Some((n, said, object(vec![("code", concept(&what)), ("instance", list(vec![instance]))])))
+        });
+        let rows: Vec<_> = rows.collect();
+        let step = |(n, said, substance): (u8, String, Value)| {
+            let urn = self.add("Substance", &format!("addition-{n}"), substance);
+            object(vec![("description", string(&said)), ("additive", reference(&urn))])
+        };
+        rows.into_iter().map(step).collect()
     }
 
     /// Stages that were begun, each as planned and as run.
@@ -518,8 +592,10 @@ impl Writer<'_> {
             entry.draft.rebuilt.as_ref().map(|rebuilt| {
                 self.say(rebuilt_line(rebuilt, |at| self.facts.moment(at).unwrap_or_default()))
             });
+        let left_over = entry.draft.discards.iter().filter(|d| d.stands() && !d.kind.of_containers());
+        let left_over: Vec<String> = left_over.map(|line| self.discarded(line)).collect();
         let lots = corrected_lots(&entry.draft, self.language);
-        let changed = lots.into_iter().chain(self.after_hand_over());
+        let changed = left_over.into_iter().chain(lots).chain(self.after_hand_over());
         let all = rebuilt
             .into_iter()
             .chain(predicted)
@@ -577,7 +653,7 @@ impl Writer<'_> {
         self.add("Procedure", "procedure", resource);
     }
 
-    fn derived(&mut self, patient: &str) {
+    fn derived(&mut self, patient: &str, added: Vec<Value>) {
         let (draft, f) = (&self.facts.entry.draft, &self.facts);
         let technician = f.typed(Field::Technician);
         let collector = if technician.is_empty() { Value::Null } else { display(technician) };
@@ -590,7 +666,7 @@ impl Writer<'_> {
             ("productCategory", "fluid".into()),
             ("productCode", concept(&self.say(FhirWord::Product))),
             ("collection", collection),
-            ("processing", list(self.processing())),
+            ("processing", list(self.processing().into_iter().chain(added).collect())),
         ]);
         self.add("BiologicallyDerivedProduct", "derived", resource);
     }
@@ -764,6 +840,83 @@ mod tests {
         let additive = of(&all, "Specimen")[0]["container"][0]["additiveCodeableConcept"]["text"].to_string();
         assert!(additive.contains("lot AC-2291, product number 04012345678901"), "{additive}");
         assert!(of(&read(&trial::counted()), "Device").iter().all(|d| d.get("udiCarrier").is_none()));
+    }
+
+    #[test]
+    fn the_centrifuge_and_what_was_thrown_away_are_told() {
+        use crate::draft::{Discard, DiscardKind};
+        use crate::log::{Centrifuge, LastCheck};
+        use crate::quantity::time::Date;
+        let mut draft = trial::counted_draft();
+        let on = Date::new(2026, 11, 2);
+        draft.kit.centrifuge = Some(Centrifuge {
+            id: "c".into(),
+            name: "By the window".into(),
+            serial: "0007".into(),
+            speed: LastCheck { on, ..LastCheck::default() },
+            ..Centrifuge::default()
+        });
+        let line = |kind, why: &str| Discard {
+            kind,
+            count: Some(1),
+            volume: crate::quantity::Volume::new(1.0).ok(),
+            what: "plasma".into(),
+            lot: "K-0058".into(),
+            why: why.into(),
+            at: trial::SIGNED,
+            by: "MO".into(),
+            withdrawn: None,
+        };
+        draft.throw_away(line(DiscardKind::OpenedUnused, "cap cracked")).unwrap();
+        draft.throw_away(line(DiscardKind::LeftOver, "clinical waste")).unwrap();
+        draft.throw_away(line(DiscardKind::Container, "a slip")).unwrap();
+        let back = crate::draft::Check { by: "MO".into(), at: trial::SIGNED, of: String::new() };
+        draft.discards[2].withdrawn = Some(back);
+        let all = read(&trial::signed(&draft));
+        let devices = of(&all, "Device");
+        assert!(devices.iter().any(|d| d["serialNumber"] == "0007" && d["type"]["text"] == "Centrifuge"));
+        let told = devices.iter().filter_map(|d| d["note"][0]["text"].as_str());
+        let told: Vec<String> = told.map(|t| t.replace('\u{a0}', " ")).collect();
+        assert!(told.iter().any(|t| t.contains("2 Nov 2026") && t.contains("speed")), "{told:?}");
+        assert!(
+            !devices.iter().any(|d| d.to_string().contains("window")),
+            "the clinic's own name stays here"
+        );
+        let out: Vec<&&Value> = devices.iter().filter(|d| d["status"] == "inactive").collect();
+        assert_eq!((out.len(), &out[0]["lotNumber"]), (1, &"K-0058".into()));
+        assert!(
+            out[0]["note"][0]["text"]
+                .as_str()
+                .unwrap()
+                .contains("Opened, not used: 1 container, lot K-0058, cap cracked, MO")
+        );
+        let procedure = of(&all, "Procedure")[0];
+        assert!(procedure["note"].to_string().contains("Left over: plasma, 1"), "{procedure}");
+        assert!(!procedure.to_string().contains("a slip"));
+        let used = procedure["usedReference"].as_array().unwrap();
+        assert_eq!(used.len(), devices.len() - 1, "what was not used is not among what was");
+    }
+
+    #[test]
+    fn what_was_added_is_a_substance_with_its_lot_and_expiry() {
+        let mut draft = trial::counted_draft();
+        draft.rows.additions = 1;
+        draft.choices.additions.insert(0, crate::draft::AdditionChoice::CalciumGluconate);
+        for (field, text) in [
+            (Field::AdditionStrength(0), "10"),
+            (Field::AdditionVolume(0), "0.3"),
+            (Field::AdditionLot(0), "AC-2291"),
+            (Field::AdditionExpiry(0), "31 Mar 2028"),
+        ] {
+            draft.write(field, text);
+        }
+        let all = read(&trial::signed(&draft));
+        let [added] = of(&all, "Substance")[..] else { panic!() };
+        assert_eq!(added["instance"][0]["identifier"]["value"], "AC-2291");
+        assert_eq!(added["instance"][0]["expiry"], "2028-03-31");
+        let steps = of(&all, "BiologicallyDerivedProduct")[0]["processing"].to_string();
+        assert!(steps.contains(added["id"].as_str().unwrap()) && steps.contains("0.3"), "{steps}");
+        assert_eq!(of(&read(&trial::counted()), "Substance").len(), 0);
     }
 
     #[test]

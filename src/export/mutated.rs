@@ -1,5 +1,6 @@
 //! What comes in from elsewhere, mutated: Bench files and links, backups in clear and closed, codes of cards. 2,000 by
-//! default, 100,000 with `STRAWLINE_LONG=1`; each is answered within a second, with a sentence where it is refused.
+//! default, 100,000 with `STRAWLINE_LONG=1`; each is answered within a second and 64 MB, with a sentence where it is
+//! refused.
 
 use super::bench_link;
 use super::code;
@@ -94,6 +95,71 @@ fn forged(text: &str) -> Option<String> {
     Some(format!("#bench=1.{}", URL_SAFE_NO_PAD.encode(&bytes)))
 }
 
+/// The same with whatever bytes stand there; the text only says which, the length in front among them.
+fn forged_bytes(text: &str, good: &str) -> Option<String> {
+    let mut bytes = squeeze(good)?;
+    for (n, odd) in Sha256::digest(text.as_bytes()).iter().take(6).enumerate() {
+        let at = (n * 97).min(bytes.len().saturating_sub(1));
+        bytes[at] ^= odd;
+    }
+    let check: Vec<u8> = Sha256::digest(&bytes).iter().copied().take(4).collect();
+    bytes.extend(check);
+    Some(format!("#bench=1.{}", URL_SAFE_NO_PAD.encode(&bytes)))
+}
+
+/// A field of what Linux tells of this process [kB].
+fn told(field: &str) -> Option<u64> {
+    let status = std::fs::read_to_string("/proc/self/status").ok()?;
+    let line = status.lines().find_map(|line| line.strip_prefix(field))?;
+    line.trim_start_matches(':').trim().trim_end_matches("kB").trim().parse().ok()
+}
+
+/// Set for the process that measures: in it nothing else runs.
+const MEASURES: &str = "STRAWLINE_MEASURES_MEMORY";
+
+/// Memory that a call takes beyond what stood before [kB]; none where nobody measures.
+fn taken(call: impl FnOnce()) -> Option<u64> {
+    if std::env::var_os(MEASURES).is_none() {
+        call();
+        return None;
+    }
+    // The most so far is forgotten.
+    std::fs::write("/proc/self/clear_refs", "5").unwrap();
+    let before = told("VmRSS").unwrap();
+    call();
+    Some(told("VmHWM").unwrap().saturating_sub(before))
+}
+
+/// On Linux, which tells how much memory a process took at most.
+#[cfg(target_os = "linux")]
+#[test]
+fn whatever_comes_in_takes_no_more_than_64_mb() {
+    // What is measured can be too much.
+    let here = std::env::var_os(MEASURES).is_some();
+    if here {
+        let took = taken(|| drop(std::hint::black_box(vec![1u8; 100_000_000]))).unwrap();
+        assert!(took > 90_000, "{took} kB");
+        return;
+    }
+    for name in [
+        "whatever_comes_in_takes_no_more_than_64_mb",
+        "whatever_comes_in_is_taken_or_refused_with_a_sentence",
+    ] {
+        let done = std::process::Command::new(std::env::current_exe().unwrap())
+            .args(["--exact", &format!("export::mutated::{name}"), "--nocapture"])
+            .env(MEASURES, "yes")
+            .output()
+            .unwrap();
+        let said = String::from_utf8_lossy(&done.stdout).into_owned();
+        println!("{said}");
+        assert!(
+            done.status.success() && said.contains("1 passed"),
+            "{}",
+            String::from_utf8_lossy(&done.stderr)
+        );
+    }
+}
+
 #[test]
 fn whatever_comes_in_is_taken_or_refused_with_a_sentence() {
     let each = if std::env::var_os("STRAWLINE_LONG").is_some() { 16_667 } else { 334 };
@@ -129,13 +195,21 @@ fn whatever_comes_in_is_taken_or_refused_with_a_sentence() {
         None => Err("no link of ours".to_owned()),
         Some(read) => read.map(drop).map_err(|why| why.english().into_owned()),
     };
-    let ways: [Way<'_>; 6] = [
+    let ways: [Way<'_>; 7] = [
         ("Bench file", &file, Box::new(|text| Bench::from_json(text).map(drop).map_err(|e| said(e.into())))),
         ("link", &link, Box::new(linked)),
         (
             "link, whole by its check",
             &file,
             Box::new(|text| forged(text).map_or(Ok(()), |text| linked(&text))),
+        ),
+        (
+            "link, bytes of its own, whole by its check",
+            &file,
+            Box::new(|text| match text == file {
+                true => Ok(()),
+                false => forged_bytes(text, &file).map_or(Ok(()), |text| linked(&text)),
+            }),
         ),
         ("backup", &plain, Box::new(restored)),
         ("closed backup", &closed, Box::new(restored)),
@@ -151,17 +225,24 @@ fn whatever_comes_in_is_taken_or_refused_with_a_sentence() {
     let mut dice = Dice(0x2026_1125_5eed);
     for (name, good, read) in ways {
         assert!(read(good).is_ok(), "{name} as it is");
-        let (mut refused, mut slowest) = (0, Duration::ZERO);
+        let (mut refused, mut slowest, mut most) = (0, Duration::ZERO, None);
         for n in 0..each {
             let text = dice.mutated(good);
             let began = Clock::now();
-            if let Err(sentence) = read(&text) {
+            let mut answer = Ok(());
+            let took = taken(|| answer = read(&text));
+            // Looking at memory takes its time too.
+            if took.is_none() {
+                slowest = slowest.max(began.elapsed());
+            }
+            if let Err(sentence) = answer {
                 refused += 1;
                 assert!(sentence.len() > 10, "{name} {n}: {sentence}");
             }
-            slowest = slowest.max(began.elapsed());
+            most = most.max(took);
         }
-        println!("{name}: {each} mutated, {refused} refused, slowest {slowest:?}");
+        println!("{name}: {each} mutated, {refused} refused, slowest {slowest:?}, at most {most:?} kB");
+        assert!(most.is_none_or(|kb| kb <= 64_000), "{name}: {most:?} kB");
         assert!(slowest <= Duration::from_secs(1), "{name}: {slowest:?}");
         assert!(refused > each / 4, "{name}: {refused}");
         // Of a closed file nothing that was changed is taken, but for a space between two texts.

@@ -242,6 +242,9 @@ fn lot(of: LotOf) -> &'static str {
     match of {
         LotOf::Anticoagulant => "anticoagulant",
         LotOf::Containers => "containers",
+        LotOf::Addition(0) => "addition_1",
+        LotOf::Addition(1) => "addition_2",
+        LotOf::Addition(_) => "addition_3",
     }
 }
 
@@ -334,10 +337,19 @@ mod tests {
         "differential_over",
         "dilution_unsaid",
         "drawn_with_other",
+        "expired.addition_1",
+        "expired.addition_2",
+        "expired.addition_3",
         "expired.anticoagulant",
         "expired.containers",
+        "expiry_differs.addition_1",
+        "expiry_differs.addition_2",
+        "expiry_differs.addition_3",
         "expiry_differs.anticoagulant",
         "expiry_differs.containers",
+        "expiry_unreadable.addition_1",
+        "expiry_unreadable.addition_2",
+        "expiry_unreadable.addition_3",
         "expiry_unreadable.anticoagulant",
         "expiry_unreadable.containers",
         "fill_outside_range",

@@ -3,10 +3,12 @@
 //! stays to be read. Each entry stands under a key of its own, so that two tabs, or a backup, only ever add.
 
 mod equipment;
+mod removed;
 mod shelf;
 pub mod typed;
 
 pub use equipment::{Centrifuge, Centrifuges, CheckState, LastCheck, Machine};
+pub use removed::Removed;
 pub use shelf::{Good, ProductIs, ShelfLot, proposed};
 
 use crate::arrange::sort_by;
@@ -18,7 +20,7 @@ use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Version of the stored layout of an entry.
-const SCHEMA: u32 = 1;
+const SCHEMA: u32 = 2;
 
 /// Longest interval between two checks [months]: ten years.
 pub const LONGEST_INTERVAL: u16 = 120;
@@ -28,6 +30,7 @@ pub const LONGEST_INTERVAL: u16 = 120;
 #[serde(deny_unknown_fields)]
 pub struct Entry {
     /// Version of this layout.
+    #[serde(deserialize_with = "stored::newest::<SCHEMA, _>")]
     pub schema: u32,
     /// Key of the entry.
     pub id: String,
@@ -55,6 +58,8 @@ pub enum What {
     Ended(Ended),
     /// An earlier entry was wrong.
     Correction(Correction),
+    /// What the entry said was removed for good.
+    Removed(Removed),
 }
 
 /// A piece of equipment.
@@ -258,14 +263,14 @@ impl<'a> Held<'a> {
 }
 
 impl Log {
-    /// The log of these entries, in any order; of two with one key the first stands.
+    /// The log of these entries, in any order; of two with one key the first stands, or the one without its text.
     pub fn new(entries: Vec<Entry>) -> Self {
         let mut log = Self::default();
         log.take_up(entries);
         log
     }
 
-    /// Takes up entries that are not in it.
+    /// Takes up entries that are not in it, and those whose text was removed.
     pub fn take_up(&mut self, new: Vec<Entry>) {
         let mut known: BTreeSet<String> = BTreeSet::new();
         for entry in &self.entries {
@@ -274,6 +279,10 @@ impl Log {
         for entry in new {
             if known.insert(entry.id.clone()) {
                 self.entries.push(entry);
+            } else if entry.is_blank()
+                && let Some(own) = self.entries.iter_mut().find(|own| own.id == entry.id)
+            {
+                *own = entry;
             }
         }
         sort_by(&mut self.entries, |a, b| a.at.cmp(&b.at).then_with(|| a.id.cmp(&b.id)));
@@ -376,7 +385,7 @@ impl Log {
                 Some(What::Equipment(_) | What::Lot(_)) if !self.ended(&e.of) => Ok(()),
                 _ => Err(Refused::NotThere),
             },
-            What::Correction(_) => Err(Refused::OtherKind),
+            What::Correction(_) | What::Removed(_) => Err(Refused::OtherKind),
         }
     }
 }
@@ -394,6 +403,7 @@ fn trim(what: &mut What) {
         What::Care(c) => vec![&mut c.done],
         What::Lot(l) => vec![&mut l.name, &mut l.lot],
         What::Ended(e) => vec![&mut e.why],
+        What::Removed(r) => vec![&mut r.by, &mut r.why],
         What::Correction(c) => {
             if let Some(now) = c.now.as_deref_mut() {
                 trim(now);

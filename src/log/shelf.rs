@@ -40,6 +40,7 @@ impl From<LotOf> for Good {
         match of {
             LotOf::Containers => Good::Containers,
             LotOf::Anticoagulant => Good::Anticoagulant,
+            LotOf::Addition(_) => Good::Addition,
         }
     }
 }
@@ -136,6 +137,8 @@ pub fn proposed(log: &Log, lines: &[Arc<Line>], of: LotOf) -> Vec<String> {
         let lot = match of {
             LotOf::Containers => line.container_lot.trim(),
             LotOf::Anticoagulant => line.anticoagulant_lot.trim(),
+            // Its name belongs to it, and a line has none.
+            LotOf::Addition(_) => break,
         };
         let listed = |s: &ShelfLot| s.lot.of == of.into() && same_lot(&s.lot.lot, lot);
         if lot.is_empty() || found.iter().any(|f| same_lot(f, lot)) || known.iter().any(listed) {

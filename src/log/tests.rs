@@ -58,8 +58,8 @@ fn an_entry_is_stored_and_read_back_and_a_newer_or_misspelt_one_is_refused() {
         let text = entry.to_json().unwrap();
         assert_eq!(Entry::from_json(&text), Ok(entry.clone()));
         assert!(Entry::from_json(&text.replacen("\"by\"", "\"bye\"", 1)).is_err());
-        let newer = text.replacen("\"schema\":1", "\"schema\":2", 1);
-        assert_eq!(Entry::from_json(&newer), Err(Reason::Newer { found: 2 }));
+        let newer = text.replacen("\"schema\":2", "\"schema\":3", 1);
+        assert_eq!(Entry::from_json(&newer), Err(Reason::Newer { found: 3 }));
     }
     let machine = &log.entries()[0];
     assert_eq!(

@@ -42,6 +42,19 @@ pub enum AdditionAgent {
     },
 }
 
+impl AdditionAgent {
+    /// Its strength [% w/v], where it has one.
+    pub fn strength(&self) -> Option<Strength> {
+        match self {
+            Self::CalciumChloride { strength }
+            | Self::CalciumGluconate { strength }
+            | Self::LocalAnaesthetic { strength } => Some(*strength),
+            Self::AutologousThrombin => None,
+            Self::Other { strength, .. } => *strength,
+        }
+    }
+}
+
 /// One addition. There is no default for any part of it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Addition {

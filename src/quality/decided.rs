@@ -11,13 +11,14 @@ use crate::stored;
 use serde::{Deserialize, Serialize};
 
 /// Version of the stored layout.
-const SCHEMA: u32 = 1;
+const SCHEMA: u32 = 2;
 
 /// All decisions, oldest first in each list.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct Decisions {
     /// Version of this layout.
+    #[serde(deserialize_with = "stored::newest::<SCHEMA, _>")]
     pub schema: u32,
     /// Counts left out by hand.
     pub exclusions: Vec<Exclusion>,
@@ -407,7 +408,7 @@ mod tests {
         d.own[0].kind = None;
         assert_eq!(Decisions::from_json(&text.replace("\"kind\":\"concentrate\",", "")), Ok(d));
         assert_eq!(Decisions::from_json("{\"schema\":1}"), Ok(Decisions::default()));
-        assert_eq!(Decisions::from_json("{\"schema\":2}"), Err(Reason::Newer { found: 2 }));
+        assert_eq!(Decisions::from_json("{\"schema\":3}"), Err(Reason::Newer { found: 3 }));
         assert!(matches!(Decisions::from_json("{\"schema\":1,\"own\":3}"), Err(Reason::Broken(_))));
     }
 

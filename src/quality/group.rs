@@ -2,6 +2,7 @@
 
 use super::facts::{Counted, Observed};
 use super::summary::Summary;
+use crate::draft::field::MAX_ADDITIONS;
 use crate::draft::{CheckSign, Draft, Field};
 use crate::quantity::time::Instant;
 use libm::exp;
@@ -96,17 +97,20 @@ pub enum LotField {
     Containers,
     /// Of the anticoagulant.
     Anticoagulant,
+    /// Of what was added to the product.
+    Additions,
 }
 
 impl LotField {
     /// All.
-    pub const ALL: [LotField; 2] = [LotField::Containers, LotField::Anticoagulant];
+    pub const ALL: [LotField; 3] = [LotField::Containers, LotField::Anticoagulant, LotField::Additions];
 
-    /// Where it is typed.
-    pub const fn field(self) -> Field {
+    /// What a case names, as typed; one text, or nothing, for each that it may name.
+    pub fn texts(self, case: &Draft) -> Vec<&str> {
         match self {
-            LotField::Containers => Field::ContainerLot,
-            LotField::Anticoagulant => Field::AnticoagulantLot,
+            LotField::Containers => vec![case.text(Field::ContainerLot)],
+            LotField::Anticoagulant => vec![case.text(Field::AnticoagulantLot)],
+            LotField::Additions => (0..MAX_ADDITIONS).map(|i| case.text(Field::AdditionLot(i))).collect(),
         }
     }
 }
@@ -200,7 +204,7 @@ pub fn recall<'a>(cases: impl IntoIterator<Item = (NamedIn, &'a Draft)>, lot: &L
     for (named_in, case) in cases {
         for field in LotField::ALL {
             let thrown = case.discarded_lots().filter(|_| field == LotField::Containers);
-            for typed in std::iter::once(case.text(field.field())).chain(thrown) {
+            for typed in field.texts(case).into_iter().chain(thrown) {
                 let Some(sure) = lot.is_in(typed) else { continue };
                 let used = Used { case, sign: case.sign, field, typed, named_in, sure };
                 match found.iter_mut().find(|u| u.case.id == case.id && u.field == field) {

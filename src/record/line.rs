@@ -15,14 +15,14 @@ use crate::quality::group::{Lot, LotField, NamedIn};
 use crate::quantity::read::{self, Kind};
 use crate::quantity::time::Instant;
 use crate::quantity::unit::Conventions;
-use crate::quantity::{CellCount, Quantity, Volume};
+use crate::quantity::{CellCount, Quantity, Recovery, Volume};
 use crate::stored;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// Version of the stored layout; a line of any other is made anew.
-const SCHEMA: u32 = 3;
+const SCHEMA: u32 = 4;
 
 /// What a record says, in short.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -62,6 +62,9 @@ pub struct Line {
     pub container_lot: String,
     /// Lot of the anticoagulant as typed.
     pub anticoagulant_lot: String,
+    /// Lots of what was added to the product, as typed.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    addition_lots: Vec<String>,
     /// Lots that an earlier entry names and the latest does not.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     earlier_lots: Vec<(LotField, String)>,
@@ -78,6 +81,12 @@ pub struct Line {
     pub drawn: Option<Volume>,
     /// Count of the product as it was shown at the last signature.
     pub count: Option<CellCount>,
+    /// Which session of a course, as typed.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub session: String,
+    /// Recovery by the counts of blood and product, as it was shown at the last signature.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub recovery: Option<Recovery>,
     /// How it stands with its count.
     pub counts: Counts,
     /// What its count says of the process, as [`Line::counted`] gives it on; none without a reading.
@@ -111,10 +120,13 @@ impl Line {
             || earlier.is_some_and(|line| line.outside || shortened(line));
         let kind = Kind::Volume { min: 0.0, max: 200.0 };
         let kept = read::read(draft.text(Field::ProductActual), kind, &draft.conventions).value();
-        let counted = entry
-            .shown
-            .iter()
-            .find(|f| f.what == "concentration_counted" && f.standing == ShownStanding::Counted);
+        let figure = |what: &str| {
+            let counted = entry.shown.iter().filter(|f| f.standing == ShownStanding::Counted);
+            counted.into_iter().find(|f| f.what == what)
+        };
+        let counted = figure("concentration_counted");
+        // Of a count that nobody confirmed a recovery is shown too; it was not measured for sure.
+        let recovery = figure("recovery_counted").filter(|_| counted.is_some());
         let drawn = entry.shown.iter().find(|f| f.what == "drawn_today");
         let drawn = drawn.filter(|_| draft.times.needle_in.is_some());
         let line = Line {
@@ -135,12 +147,18 @@ impl Line {
             technician: typed(Field::Technician),
             container_lot: typed(Field::ContainerLot),
             anticoagulant_lot: typed(Field::AnticoagulantLot),
+            addition_lots: {
+                let typed = LotField::Additions.texts(draft).into_iter().map(str::trim);
+                typed.filter(|lot| !lot.is_empty()).map(str::to_owned).collect()
+            },
             earlier_lots: earlier_lots(record),
             discarded_lots: discarded_lots(draft),
             conventions: draft.conventions,
             kept: kept.and_then(|v| Volume::new(v).ok()),
             drawn: drawn.and_then(|f| Volume::new(f.value).ok()),
             count: counted.and_then(|f| CellCount::new(f.value).ok()),
+            session: typed(Field::Session),
+            recovery: recovery.and_then(|f| Recovery::new(f.value).ok()),
             counts: Counts::of(draft),
             facts: facts_of_record(record),
             rebuilt: draft.rebuilt.is_some(),
@@ -169,7 +187,7 @@ impl Line {
         let line: Line = stored::parse(text)?;
         match line.schema {
             // Those of the layouts before are good until they are made anew; of a record taken away they are all there is.
-            1 | 2 | SCHEMA => Ok(line.ready()),
+            1..=SCHEMA => Ok(line.ready()),
             found => Err(Reason::Newer { found }),
         }
     }
@@ -189,7 +207,7 @@ impl Line {
     pub fn names(&self, lot: &Lot) -> Vec<(LotField, NamedIn, &str, bool)> {
         let of = |field: LotField| {
             let earlier = self.earlier_lots.iter().rev().filter(move |(f, _)| *f == field);
-            let now = std::iter::once((NamedIn::Record, self.lot(field)));
+            let now = self.lots(field).into_iter().map(|typed| (NamedIn::Record, typed));
             let thrown = self.discarded_lots.iter().filter(move |_| field == LotField::Containers);
             let all = now.chain(thrown.map(|typed| (NamedIn::Record, typed.as_str())));
             let all = all.chain(earlier.map(|(_, typed)| (NamedIn::EarlierEntry, typed.as_str())));
@@ -218,10 +236,11 @@ impl Line {
         self.amended >= known.amended || (self.outside && !known.outside) || (self.damaged && !known.damaged)
     }
 
-    fn lot(&self, field: LotField) -> &str {
+    fn lots(&self, field: LotField) -> Vec<&str> {
         match field {
-            LotField::Containers => &self.container_lot,
-            LotField::Anticoagulant => &self.anticoagulant_lot,
+            LotField::Containers => vec![&self.container_lot],
+            LotField::Anticoagulant => vec![&self.anticoagulant_lot],
+            LotField::Additions => self.addition_lots.iter().map(String::as_str).collect(),
         }
     }
 
@@ -234,7 +253,7 @@ impl Line {
             self.container_lot.clone(),
             self.anticoagulant_lot.clone(),
         ];
-        all.extend(self.discarded_lots.iter().cloned());
+        all.extend(self.discarded_lots.iter().chain(&self.addition_lots).cloned());
         self.looked_in = all.join("\n").to_lowercase();
         self
     }
@@ -261,10 +280,13 @@ fn earlier_lots(record: &Record) -> Vec<(LotField, String)> {
     let mut found: Vec<(LotField, String)> = Vec::new();
     for entry in record.entries() {
         for field in LotField::ALL {
-            let typed = |draft: &Draft| draft.text(field.field()).trim().to_owned();
-            let then = (field, typed(&entry.draft));
-            if !then.1.is_empty() && then.1 != typed(record.latest()) && !found.contains(&then) {
-                found.push(then);
+            let now = field.texts(record.latest());
+            for typed in field.texts(&entry.draft).into_iter().map(str::trim) {
+                let then = (field, typed.to_owned());
+                let stands = now.iter().any(|now| now.trim() == typed);
+                if !typed.is_empty() && !stands && !found.contains(&then) {
+                    found.push(then);
+                }
             }
         }
     }

@@ -7,6 +7,7 @@ pub mod archive;
 pub mod chain;
 pub mod changes;
 pub mod closed;
+pub mod course;
 pub mod earlier;
 #[cfg(test)]
 mod faulty;
@@ -36,7 +37,7 @@ use serde_json::value::RawValue;
 use shown::{Shown, ShownFigure, ShownFinding};
 
 /// Version of the stored layout. 1 had no seals, and kept neither findings nor card.
-pub const SCHEMA: u32 = 2;
+pub const SCHEMA: u32 = 3;
 /// Version of the program, kept with every entry.
 pub const APP: &str = env!("CARGO_PKG_VERSION");
 

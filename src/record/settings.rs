@@ -7,7 +7,7 @@ use crate::words::Language;
 use serde::{Deserialize, Serialize};
 
 /// Version of the stored layout.
-const SCHEMA: u32 = 1;
+const SCHEMA: u32 = 2;
 
 /// Light or dark.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -38,6 +38,7 @@ pub enum Paper {
 #[serde(deny_unknown_fields, default)]
 pub struct Settings {
     /// Version of this layout.
+    #[serde(deserialize_with = "stored::newest::<SCHEMA, _>")]
     pub schema: u32,
     /// Language of the page.
     pub language: Language,

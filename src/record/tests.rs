@@ -123,9 +123,9 @@ fn a_full_count_may_come_late_and_is_no_longer_awaited() {
 #[test]
 fn a_newer_record_or_case_inside_is_named_as_newer() {
     let text = Record::sign(case("a"), "MO", at(0), vec![]).unwrap().to_json().unwrap();
-    let record = text.replacen("\"schema\":2", "\"schema\":7,\"new\":0", 1);
+    let record = text.replacen("\"schema\":3", "\"schema\":7,\"new\":0", 1);
     assert_eq!(Record::from_json(&record), Err(Reason::Newer { found: 7 }));
-    let inside = text.replace("\"draft\":{\"schema\":1", "\"draft\":{\"schema\":9,\"new\":0");
+    let inside = text.replace("\"draft\":{\"schema\":2", "\"draft\":{\"schema\":9,\"new\":0");
     assert_ne!(inside, text);
     assert_eq!(Record::from_json(&inside), Err(Reason::Newer { found: 9 }));
     let other = text.replacen("\"id\":\"a\"", "\"id\":\"b\"", 1);
@@ -205,8 +205,8 @@ fn a_change_outside_shows_wherever_it_is_made() {
 #[test]
 fn a_newer_record_is_left_as_it_is() {
     for text in OLD {
-        let newer = text.replacen("\"schema\":1", "\"schema\":3", 1);
-        assert_eq!(Record::from_json(&newer), Err(Reason::Newer { found: 3 }));
+        let newer = text.replacen("\"schema\":1", "\"schema\":4", 1);
+        assert_eq!(Record::from_json(&newer), Err(Reason::Newer { found: 4 }));
     }
 }
 

@@ -101,6 +101,8 @@ impl Phrase for Label {
             Field::AdditionName(i) => return row("Addition", i),
             Field::AdditionStrength(i) => return row("Strength of addition", i),
             Field::AdditionVolume(i) => return row("Volume of addition", i),
+            Field::AdditionLot(i) => return row("Lot of addition", i),
+            Field::AdditionExpiry(i) => return row("Expiry of addition", i),
         })
     }
 }
@@ -139,7 +141,9 @@ impl Hint {
             Field::AnticoagulantChosen => "instead of the amount planned",
             Field::AnticoagulantPer100 => "as the label or the clinic says; blood, not the filled volume",
             Field::AnticoagulantPerContainer => "if the label names it for a filled container",
-            Field::AnticoagulantExpiry | Field::ContainerExpiry => "the last good day",
+            Field::AnticoagulantExpiry | Field::ContainerExpiry | Field::AdditionExpiry(_) => {
+                "the last good day"
+            }
             Field::ProductVolume => "from all containers together",
             Field::ProductActual => "measured, from all containers together",
             Field::PoorPlasma => "plasma set apart; not the product",
@@ -183,7 +187,8 @@ impl Hint {
             | Field::AnticoagulantActual(_)
             | Field::SpeedActual(_)
             | Field::MinutesActual(_)
-            | Field::AdditionVolume(_) => "",
+            | Field::AdditionVolume(_)
+            | Field::AdditionLot(_) => "",
         }
     }
 }

@@ -1,12 +1,15 @@
 //! Words of the clinic's log, of the shelf, of the day and of what was thrown away.
 
 use super::Phrase;
+use super::banner::StoreFault;
 use super::choice::AgentName;
 use super::unit::Day;
 use crate::draft::{Discard, DiscardKind, DiscardRefused, NotOffered};
 use crate::log::typed::NotRead;
 use crate::log::{CareKind, CheckState, Checked, Good, LotEntry, ProductIs, Refused};
 use crate::quantity::unit::NumberStyle;
+use crate::record::archive::unsaid::Unsaid;
+use crate::record::store::StoreError;
 use std::borrow::Cow;
 
 crate::phrases! {
@@ -91,6 +94,9 @@ crate::phrases! {
         Entries => "All entries",
         NoEntry => "Nothing is entered yet.",
         TakenOut => "taken out",
+        RemoveText => "Remove its text for good",
+        RemoveTextWhat => "What it said, and what its corrections said and why, is removed from this device and does not come back. That something was entered, when and by whom stays. Backups made before still hold it.",
+        RemoveTextNow => "Remove for good",
         Before => "before",
         // Day
         Today => "Today, of the cases open on this device",
@@ -319,6 +325,28 @@ impl Phrase for LotOffer<'_> {
     }
 }
 
+/// What became of the text of an entry that was to be removed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct UnsaidLine(pub Result<Unsaid, StoreError>);
+
+impl Phrase for UnsaidLine {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Owned(match &self.0 {
+            Ok(Unsaid::Removed { texts, left }) => {
+                let left = match left {
+                    0 => "",
+                    _ => "; a text put aside that names it among other things stays",
+                };
+                let texts =
+                    if *texts == 1 { "1 stored text".to_owned() } else { format!("{texts} stored texts") };
+                format!("Removed: {texts}{left}.")
+            }
+            Ok(Unsaid::Changed) => "Not removed: it was changed meanwhile. Look at it again.".to_owned(),
+            Err(error) => format!("Not removed: {}.", StoreFault(error).english().trim_end_matches('.')),
+        })
+    }
+}
+
 /// One line of what was thrown away, as it stands on card and screen.
 #[derive(Debug, Clone)]
 pub struct Discarded<'a> {
@@ -519,6 +547,7 @@ impl Phrase for EntryLine<'_> {
             ),
             W::Ended(e) => format!("No longer in use, {of}: {}", e.why),
             W::Correction(c) => format!("Correction: {}", c.why),
+            W::Removed(r) => format!("Text removed, {}, {}: {}", r.by, self.when, r.why),
         })
     }
 }

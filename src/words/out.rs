@@ -1,7 +1,10 @@
 //! Words of what leaves the page: text for the chart, tables, files, backup and restore.
 
 use super::Phrase;
+use super::unit::Day;
 use crate::bench::chart::ChartPart;
+use crate::log::Checked;
+use crate::quantity::time::Date;
 use crate::record::archive::backup::{Item, Outcome, What};
 use crate::scan::Gtin;
 use std::borrow::Cow;
@@ -155,6 +158,11 @@ pub enum FhirWord<'a> {
     Rotor,
     MaximumRadius,
     Container,
+    Centrifuge,
+    CheckedOn { what: Checked, on: Date, failed: bool },
+    DiscardedContainer,
+    Added,
+    Lot,
     Preparation,
     Rebuilt,
     ProductNumber(Gtin),
@@ -181,6 +189,15 @@ impl Phrase for FhirWord<'_> {
             FhirWord::Rotor => "Centrifuge rotor",
             FhirWord::MaximumRadius => "Maximum radius",
             FhirWord::Container => "Container for blood, filled to",
+            FhirWord::Centrifuge => "Centrifuge",
+            FhirWord::CheckedOn { what, on, failed } => {
+                let what = if *what == Checked::Speed { "speed" } else { "timer" };
+                let how = if *failed { "not in order" } else { "in order" };
+                return Cow::Owned(format!("Its {what} was last checked on {}: {how}", Day(*on).english()));
+            }
+            FhirWord::DiscardedContainer => "Container for blood, not used or discarded",
+            FhirWord::Added => "Added to the product",
+            FhirWord::Lot => "Lot",
             FhirWord::Preparation => "Preparation of platelet-rich plasma from own blood",
             FhirWord::Rebuilt => "Rebuilt from the code on a card",
             FhirWord::ProductNumber(number) => return Cow::Owned(format!("product number {number}")),

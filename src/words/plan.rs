@@ -15,6 +15,27 @@ use crate::quantity::write;
 use crate::quantity::{CellCount, Cells, Fold, Quantity};
 use std::borrow::Cow;
 
+/// What an earlier session of the course measured: which, the day, its recovery, whether the protocol was this one.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SessionLine {
+    /// Which, of how many.
+    pub number: (u8, u8),
+    /// The day, as written.
+    pub day: String,
+    /// Recovery, as written.
+    pub recovery: String,
+    /// The protocol was the one chosen now.
+    pub same_protocol: bool,
+}
+
+impl Phrase for SessionLine {
+    fn english(&self) -> Cow<'static, str> {
+        let Self { number: (number, last), day, recovery, same_protocol } = self;
+        let by = if *same_protocol { "" } else { " by another protocol" };
+        Cow::Owned(format!("Measured in session {number} of {last} on {day}{by}: recovery {recovery}."))
+    }
+}
+
 crate::phrases! {
     /// Headings and buttons of the plan.
     PlanWord {
@@ -55,6 +76,7 @@ crate::phrases! {
 crate::phrases! {
     /// Sentences about doubt and plan.
     PlanSays {
+        Sessions => "What an earlier session measured does not take the place of what is predicted. Check that it is of this patient.",
         NoAdvice => "A plan for what is ordered, no advice on what to order. Nothing changes until a plan is used.",
         Used => "The plan is used: containers, fill mark and product to keep are set.",
         About => "About means within a tenth either way: our own judgement, as no source says what it means.",

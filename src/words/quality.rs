@@ -194,6 +194,7 @@ impl Phrase for LotField {
         Cow::Borrowed(match self {
             LotField::Containers => "containers",
             LotField::Anticoagulant => "anticoagulant",
+            LotField::Additions => "addition",
         })
     }
 }

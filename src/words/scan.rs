@@ -13,6 +13,31 @@ crate::phrases! {
     }
 }
 
+crate::phrases! {
+    /// The camera at the field of a lot.
+    CameraWord {
+        Open => "Read by camera",
+        Close => "Close the camera",
+        Preview => "What the camera sees",
+    }
+}
+
+crate::phrases! {
+    /// What is said of the camera.
+    CameraSays {
+        Absent => "Typed, or scanned by a reader that types: both count the same.",
+        Insecure => "Typed, or scanned by a reader that types: both count the same. Browsers give a camera only to pages that come by https or from this device.",
+        Opening => "The browser asks for the camera. No picture is kept.",
+        Looking => "Hold the code into the picture. No picture is kept.",
+        Several => "More than one code is in the picture: bring one alone into it.",
+        Nothing => "No code was read in a minute; the camera is closed.",
+        Denied => "The browser was not allowed the camera. Allow it for this page, or type the lot.",
+        None => "No camera was found. Type the lot, or scan it.",
+        NoSymbols => "This browser reads none of the codes that labels carry. Type the lot, or scan it.",
+        Failed => "The camera could not be started. Type the lot, or scan it.",
+    }
+}
+
 /// What a code filled in.
 #[derive(Debug, Clone, Copy)]
 pub struct FromCode<'a>(pub &'a Elements);

@@ -3,7 +3,7 @@
 use super::choice::*;
 use super::field::{FieldUnit, Label, hint, unit};
 use super::finding::{FindingWords, Part, Short, TroublePart, TroubleWords};
-use super::scan::{CodeRefused, FromCode};
+use super::scan::{CameraSays, CameraWord, CodeRefused, FromCode};
 use super::source::SourceLine;
 use super::step::AfterLead;
 use super::times::{TimeName, TimeRefusal, TimesSays, TimesWord};
@@ -142,6 +142,8 @@ fn everything() -> Vec<Said> {
     for why in [TimeRefused::NotATime, TimeRefused::Ahead, TimeRefused::Same, TimeRefused::Crosses] {
         said(&mut all, true, &TimeRefusal(why));
     }
+    CameraWord::ALL.iter().for_each(|w| said(&mut all, false, w));
+    CameraSays::ALL.iter().for_each(|w| said(&mut all, true, w));
     TimesWord::ALL.iter().for_each(|w| said(&mut all, false, w));
     TimesSays::ALL.iter().for_each(|w| said(&mut all, true, w));
     for stage in Stage::ALL {
@@ -258,6 +260,10 @@ fn blood_before_says(all: &mut Vec<Said>) {
     let draws = vec![("2 Oct 2026".to_owned(), Some(sum.clone())), ("5 Nov 2026".to_owned(), None)];
     said(all, true, &BloodBeforeLine { reference: "HL-0417".into(), draws, sum: sum.clone(), whole: false });
     said(all, false, &EnterSum(sum));
+    for same_protocol in [true, false] {
+        let (day, recovery) = ("2 Oct 2026".to_owned(), "0.69".to_owned());
+        said(all, true, &super::plan::SessionLine { number: (1, 3), day, recovery, same_protocol });
+    }
 }
 
 /// The list of what to lay out.
@@ -292,6 +298,13 @@ fn log_says(all: &mut Vec<Said>) {
     use crate::log::typed::NotRead as N;
     use crate::log::{CareKind, Checked, Good, Refused as R};
     // Labels and sentences stand in one table.
+    use crate::record::archive::unsaid::Unsaid;
+    for became in
+        [Unsaid::Removed { texts: 1, left: 0 }, Unsaid::Removed { texts: 4, left: 1 }, Unsaid::Changed]
+    {
+        said(all, true, &super::log::UnsaidLine(Ok(became)));
+    }
+    said(all, true, &super::log::UnsaidLine(Err(crate::record::store::StoreError::Shut)));
     LogWord::ALL.iter().for_each(|word| said(all, word.english().ends_with('.'), word));
     Checked::ALL.iter().for_each(|of| said(all, false, of));
     [CareKind::Cleaning, CareKind::Spill].iter().for_each(|kind| said(all, false, kind));
@@ -548,6 +561,15 @@ fn out_says(all: &mut Vec<Said>) {
     for n in 0..3 {
         said(all, true, &super::out::LastBackup(None, n));
         said(all, true, &super::out::LastBackup(Some("12 Mar 2026".to_owned()), n));
+    }
+    let on = crate::quantity::time::Date::new(2026, 3, 12).unwrap();
+    for what in crate::log::Checked::ALL {
+        for failed in [true, false] {
+            said(all, false, &F::CheckedOn { what, on, failed });
+        }
+    }
+    for word in [F::Centrifuge, F::DiscardedContainer, F::Added, F::Lot] {
+        said(all, false, &word);
     }
     for word in [F::Blood, F::Product, F::InProduct, F::Drawn, F::Program { app: "1.2.3", model: 4 }] {
         said(all, false, &word);

@@ -147,7 +147,8 @@ fn assemble(glue: &str, wasm: &[u8]) -> Result<Vec<File>> {
     let index = html::fill(&template, &values)?;
 
     let worker = worker(&text("sw.js")?, &files, index.as_bytes())?;
-    let headers = html::fill(&text("headers.txt")?, &[("policy", html::POLICY)])?;
+    let headers =
+        html::fill(&text("headers.txt")?, &[("policy", html::POLICY), ("permissions", html::PERMISSIONS)])?;
     let single = single(&template, &script, &html::point_urls(&style, &within)?, &icon, wasm)?;
     files.push(File { name: "index.html".into(), bytes: index.into_bytes(), kept: true });
     let mut add = |name: &str, bytes| files.push(File { name: name.into(), bytes, kept: false });

@@ -9,6 +9,10 @@ pub const POLICY: &str = "default-src 'none'; script-src 'self' 'wasm-unsafe-eva
     style-src 'self'; img-src 'self' data:; font-src 'self'; connect-src 'self'; \
     worker-src 'self' blob:; manifest-src 'self'; base-uri 'none'; form-action 'none'";
 
+/// What of the device it may ask for: a camera, for the codes of labels.
+pub const PERMISSIONS: &str = "camera=(self), microphone=(), geolocation=(), display-capture=(), \
+    usb=(), serial=(), hid=(), midi=(), payment=()";
+
 /// What the single file may do: run exactly this script and style, and reach nobody.
 pub fn single_policy(script: &str, style: &str) -> String {
     format!(

@@ -100,7 +100,7 @@ fn answer(head: &str, dist: &Path) -> Vec<u8> {
     let policy = if name == "strawline.html" {
         String::new()
     } else {
-        format!("Content-Security-Policy: {}\r\n", html::POLICY)
+        format!("Content-Security-Policy: {}\r\nPermissions-Policy: {}\r\n", html::POLICY, html::PERMISSIONS)
     };
     let headers = format!("Cache-Control: {age}\r\nVary: Accept-Encoding\r\n{coding}{policy}");
     reply("200 OK", mime(name), &headers, &body, method == "GET")

@@ -239,7 +239,7 @@ fn another_product_waits_for_the_right_one() {
     for of in [LotOf::Anticoagulant, LotOf::Containers] {
         let name = match of {
             LotOf::Anticoagulant => "other_product.anticoagulant",
-            LotOf::Containers => "other_product.containers",
+            LotOf::Containers | LotOf::Addition(_) => "other_product.containers",
         };
         let scan = |d: &mut Draft, product: &str| {
             let code = format!("]C101{product}1727033110K-0058");
@@ -285,16 +285,31 @@ fn another_product_waits_for_the_right_one() {
 fn an_expiry_that_is_not_the_one_of_the_code_waits() {
     // Product number of the check-digit page of gs1.org.
     let expired = "]C101062910415002131726022810K-0071";
-    for of in LotOf::ALL {
+    for of in [LotOf::Anticoagulant, LotOf::Containers, LotOf::Addition(0)] {
         let [lot, expiry] = of.fields();
-        let name = match of {
-            LotOf::Anticoagulant => ["expired.anticoagulant", "expiry_differs.anticoagulant"],
-            LotOf::Containers => ["expired.containers", "expiry_differs.containers"],
+        let (name, step) = match of {
+            LotOf::Anticoagulant => {
+                (["expired.anticoagulant", "expiry_differs.anticoagulant"], HeldStep::Needle)
+            }
+            LotOf::Containers => (["expired.containers", "expiry_differs.containers"], HeldStep::Needle),
+            LotOf::Addition(_) => (["expired.addition_1", "expiry_differs.addition_1"], HeldStep::HandOver),
         };
-        stops(name[0], HeldStep::Needle, |d| d.type_in(lot, expired, now().at, None));
+        let quiet = || {
+            let mut d = quiet();
+            if let LotOf::Addition(_) = of {
+                add_buffer(&mut d);
+            }
+            d
+        };
+        let given = |d: &mut Draft| *d = quiet();
+        stops(name[0], step, |d| {
+            given(d);
+            d.type_in(lot, expired, now().at, None);
+        });
         // Another day, none, and none that can be read.
         for typed in ["28 Feb 2027", "", "K-0072"] {
-            waits(name[1], HeldStep::Needle, |d| {
+            waits(name[1], step, |d| {
+                given(d);
                 d.type_in(lot, expired, now().at, None);
                 d.type_in(expiry, typed, now().at, None);
             });
@@ -320,7 +335,7 @@ fn an_expiry_that_is_not_the_one_of_the_code_waits() {
 fn one_product_in_both_fields_is_a_caution() {
     // Product number of the check-digit page of gs1.org.
     let both = |d: &mut Draft| {
-        for of in LotOf::ALL {
+        for of in [LotOf::Anticoagulant, LotOf::Containers] {
             d.type_in(of.lot(), "]C101062910415002131727033110K-0071", now().at, None);
         }
     };
@@ -342,6 +357,34 @@ fn an_unreadable_expiry_is_told() {
     caution("expiry_unreadable.anticoagulant", |d| d.write(Field::AnticoagulantExpiry, "next spring"));
     // Day or month first: not guessed.
     caution("expiry_unreadable.containers", |d| d.write(Field::ContainerExpiry, "4/5/2027"));
+    caution("expiry_unreadable.addition_1", |d| {
+        add_buffer(d);
+        d.write(Field::AdditionExpiry(0), "next spring");
+    });
+}
+
+/// An addition that raises no finding of its own.
+fn add_buffer(d: &mut Draft) {
+    d.rows.additions = 1;
+    d.choices.additions.insert(0, crate::draft::AdditionChoice::Other);
+    d.write(Field::AdditionName(0), "buffer");
+    d.write(Field::AdditionVolume(0), "0.1");
+}
+
+#[test]
+fn what_is_made_of_the_patients_own_blood_has_no_lot() {
+    let mut d = quiet();
+    add_buffer(&mut d);
+    d.write(Field::AdditionExpiry(0), "28 Feb 2026");
+    assert_eq!(keys(&answer(&d)), ["expired.addition_1"]);
+    d.choices.additions.insert(0, crate::draft::AdditionChoice::AutologousThrombin);
+    assert_eq!(keys(&answer(&d)), [""; 0]);
+    // A row taken away takes lot, expiry and code along.
+    d.type_in(Field::AdditionLot(0), "(17)260228(10)AC-2291", now().at, None);
+    d.clear_lot(LotOf::Addition(0));
+    d.rows.additions = 0;
+    assert_eq!((d.text(Field::AdditionLot(0)), d.scanned(LotOf::Addition(0))), ("", None));
+    assert_eq!(keys(&answer(&d)), [""; 0]);
 }
 
 #[test]

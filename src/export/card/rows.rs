@@ -106,6 +106,9 @@ impl Pen<'_> {
         let entered = match of {
             LotOf::Anticoagulant => draw.anticoagulant_expiry,
             LotOf::Containers => draw.container_expiry,
+            LotOf::Addition(row) => {
+                self.given.case.addition_lots.get(usize::from(row)).map(|(_, e)| *e).unwrap_or_default()
+            }
         };
         let typed = expiry.map(str::to_owned);
         let expiry = match (code.and_then(|code| code.expiry), typed) {
@@ -426,15 +429,7 @@ impl Pen<'_> {
     /// What is added, by its name and strength.
     pub(in crate::export) fn added(&self, row: u8, agent: Option<&AdditionAgent>) -> String {
         let choice = self.given.draft.choices.additions.get(&row).map(|c| self.say(AdditionName(*c)));
-        let strength = match agent {
-            Some(
-                AdditionAgent::CalciumChloride { strength }
-                | AdditionAgent::CalciumGluconate { strength }
-                | AdditionAgent::LocalAnaesthetic { strength },
-            ) => Some(*strength),
-            Some(AdditionAgent::Other { strength, .. }) => *strength,
-            _ => None,
-        };
+        let strength = agent.and_then(AdditionAgent::strength);
         let strength = strength.map(|s| unit::strength(s, &self.c).to_string());
         let typed = self.typed(Field::AdditionName(row)).map(str::to_owned);
         let name =
@@ -452,7 +447,11 @@ impl Pen<'_> {
                 AdditionTyped::Partial => (None, None, CardWord::AddedUnsaid),
             };
             let what = self.added(i, agent);
-            let with = std::iter::once(what).chain(after.clone().filter(|_| agent.is_some()));
+            let of = LotOf::Addition(i);
+            // One that was not looked at says so on a line to be filled in by hand, not here.
+            let lot = of.fields().into_iter().any(|field| self.typed(field).is_some()).then(|| self.lot(of));
+            let with = std::iter::once(what).chain(lot.into_iter().flatten());
+            let with = with.chain(after.clone().filter(|_| agent.is_some()));
             row(vec![vec![self.word(name)], self.amount(volume), Vec::new(), Vec::new(), listed(with)])
         });
         rows.collect()

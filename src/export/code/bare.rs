@@ -19,7 +19,11 @@ pub(super) fn bare(draft: &Draft, reference: bool) -> Draft {
     let mut bare = Draft::new(draft.id.clone(), draft.sign, second(draft.begun), draft.conventions);
     let texts = draft.texts.iter().filter(|(field, text)| match field {
         Field::PatientReference => reference && coded(text),
-        Field::AnticoagulantLot | Field::ContainerLot if names_somebody(draft, text) => false,
+        Field::AnticoagulantLot | Field::ContainerLot | Field::AdditionLot(_)
+            if names_somebody(draft, text) =>
+        {
+            false
+        }
         _ => stands(**field, text, &draft.conventions),
     });
     bare.texts = gather(texts.map(|(field, text)| (*field, text.trim().to_owned())));
@@ -84,8 +88,8 @@ fn stands(field: Field, text: &str, c: &Conventions) -> bool {
     match field {
         // Of the person, not of the preparation.
         Field::Weight | Field::Height | Field::Age | Field::PreviousBlood => false,
-        Field::AnticoagulantLot | Field::ContainerLot => coded(text),
-        Field::AnticoagulantExpiry | Field::ContainerExpiry => {
+        Field::AnticoagulantLot | Field::ContainerLot | Field::AdditionLot(_) => coded(text),
+        Field::AnticoagulantExpiry | Field::ContainerExpiry | Field::AdditionExpiry(_) => {
             // A stored text has no language; names of months are read in the first.
             let months = Language::English.months();
             matches!(date(text, months), DateReading::Date(_)) || last_day_of_month(text, months).is_some()

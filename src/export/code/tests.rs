@@ -193,8 +193,10 @@ fn in_clear_no_word_that_was_typed_leaves() {
         let all = inside(&texts(of(&marked), None, at(98)).unwrap());
         // A date is one only where an expiry belongs.
         let expiry = |key: &str| format!("\"{key}\":\"{word}\"");
+        let added: [String; 3] = [1, 2, 3].map(|n| format!("addition_expiry_{n}"));
         let all = ["anticoagulant_expiry", "container_expiry"]
-            .iter()
+            .into_iter()
+            .chain(added.iter().map(String::as_str))
             .fold(all, |all, key| all.replace(&expiry(key), ""));
         assert!(!all.contains(word), "{word}: {all}");
     }
@@ -211,7 +213,7 @@ fn in_clear_no_word_that_was_typed_leaves() {
     for place in ["\"anticoagulant_lot\":\"MA-4711\"", "\"container_lot\":\"MA-4711\""] {
         assert!(lots.contains(place), "{lots}");
     }
-    assert_eq!(found(&marked, true), 4, "two lots, one corrected, one discarded");
+    assert_eq!(found(&marked, true), 7, "two lots, three of additions, one corrected, one discarded");
     assert!(lots.contains("\"corrected_lots\":{\"container_lot\":\"MA-4711\"}"), "{lots}");
 }
 
@@ -410,7 +412,7 @@ fn a_forged_code_brings_in_nothing_that_none_of_ours_holds() {
         );
     }
     assert_eq!(read(&forged(2, b"x"), None, at(99)), Err(Unread::Newer));
-    let newer = done().to_json().replacen("\"schema\":1", "\"schema\":9", 1);
+    let newer = done().to_json().replacen("\"schema\":2", "\"schema\":9", 1);
     assert_eq!(read(&forged(0, &squeeze::squeeze(&newer).unwrap()), None, at(99)), Err(Unread::Newer));
 }
 

@@ -1,6 +1,7 @@
 //! Everything that touches the browser beside the view, one file an effect.
 
 pub mod aside;
+pub mod camera;
 pub mod clock;
 pub mod copy;
 pub mod files;

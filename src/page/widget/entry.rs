@@ -1,7 +1,7 @@
 //! A typed field: label, input, unit, steppers, how it was read, and the likely slips in one tap.
 
 use crate::dom::prelude::*;
-use crate::shell::{focus, typing};
+use crate::shell::{camera, focus, typing};
 use crate::state::{Desk, Sheet, Shown};
 use strawline::case::ReadyBy;
 use strawline::draft::{Field, ShelfOffer};
@@ -13,7 +13,7 @@ use strawline::words::log::{LogWord, LotOffer, ReadyLine};
 use strawline::words::page::Common;
 use strawline::words::reading::{OfferWords, ReadingWords};
 use strawline::words::records::DayAndTime;
-use strawline::words::scan::{CodeRefused, FromCode, ScanWord};
+use strawline::words::scan::{CameraWord, CodeRefused, FromCode, ScanWord};
 
 /// One typed field of the worksheet.
 #[component]
@@ -105,7 +105,7 @@ pub fn Entry(
                         </p>
                     }
                 })}
-            {LotOf::of_lot(field).map(|of| view! { <Code of/> <Shelf of/> })}
+            {LotOf::of_lot(field).map(|of| view! { <Code of/> <Camera of/> <Shelf of/> })}
             {(field == Field::ReadyBy).then(|| view! { <Ready/> })}
             {Field::IDENTIFIERS.contains(&field).then(|| view! { <NoIdentifier field/> })}
             <Slips field shown/>
@@ -148,6 +148,51 @@ fn Code(of: LotOf) -> impl IntoView {
                     view! { <button type="button" class="link" on:click=back>{desk.say(ScanWord::TakeBack)}</button> }
                 })
         }}
+    }
+}
+
+/// Reads the code by the camera, where the browser can; where it cannot, what does as well.
+#[component]
+fn Camera(of: LotOf) -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    if let Err(why) = camera::here() {
+        return view! { <p class="second">{desk.say(why)}</p> };
+    }
+    let lot = of.lot();
+    let seen: camera::Seen = RwSignal::new((false, None));
+    let open = memo(move || seen.get().0);
+    let preview = NodeRef::new();
+    let press = move |_| match open.get_untracked() {
+        true => camera::close(None),
+        false => camera::open(sheet, lot, seen, preview),
+    };
+    on_cleanup(move || {
+        if seen.try_get_untracked().is_some_and(|s| s.0) {
+            camera::close(None);
+        }
+    });
+    view! {
+        <div class="camera">
+            <video
+                node_ref=preview
+                hidden=move || !open.get()
+                prop:muted=true
+                playsinline=true
+                aria-label=desk.say(CameraWord::Preview)
+            ></video>
+            <p class="reading" aria-live="polite">{move || seen.get().1.map(|s| desk.say(s))}</p>
+            <button
+                type="button"
+                class="button small"
+                aria-label=move || {
+                    let words = if open.get() { CameraWord::Close } else { CameraWord::Open };
+                    format!("{}: {}", desk.say(words), desk.say(Label(lot)))
+                }
+                on:click=press
+            >
+                {move || desk.say(if open.get() { CameraWord::Close } else { CameraWord::Open })}
+            </button>
+        </div>
     }
 }
 

@@ -12,6 +12,7 @@ mod line_tests;
 pub mod purge;
 #[cfg(test)]
 mod tests;
+pub mod unsaid;
 
 use super::line::Line;
 use super::settings::Settings;

@@ -179,7 +179,7 @@ async fn aside(store: &impl Store, id: &str) -> Result<Aside, StoreError> {
 }
 
 /// Whether a text names a case: its id stands there by itself, not as part of a longer word.
-fn speaks_of(text: &str, id: &str) -> bool {
+pub(super) fn speaks_of(text: &str, id: &str) -> bool {
     let word = |c: Option<char>| c.is_some_and(char::is_alphanumeric);
     !id.is_empty()
         && text.match_indices(id).any(|(at, _)| {

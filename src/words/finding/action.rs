@@ -141,7 +141,7 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         F::Unsound(LotOf::Anticoagulant) => {
             "Do not use it. Take another, enter its lot, and tell whoever keeps the stock."
         }
-        F::Unsound(LotOf::Containers) => {
+        F::Unsound(LotOf::Containers | LotOf::Addition(_)) => {
             "Do not use it. Take another, enter its lot, and tell whoever keeps the stock. If blood is in it already, report it under what went wrong."
         }
         F::Expired { .. } => {

@@ -27,6 +27,9 @@ fn lot_of(of: LotOf) -> &'static str {
     match of {
         LotOf::Anticoagulant => "anticoagulant",
         LotOf::Containers => "containers",
+        LotOf::Addition(0) => "first addition",
+        LotOf::Addition(1) => "second addition",
+        LotOf::Addition(_) => "third addition",
     }
 }
 
@@ -195,14 +198,12 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
         F::Unsound(LotOf::Anticoagulant) => {
             return "The anticoagulant is cloudy, out of date or was opened.".into();
         }
-        F::Unsound(LotOf::Containers) => {
+        F::Unsound(LotOf::Containers | LotOf::Addition(_)) => {
             return "A container is cracked, was opened or is out of date.".into();
         }
         F::Expired { of, lot, last } => {
-            let what = match of {
-                LotOf::Anticoagulant => "anticoagulant is past its expiry",
-                LotOf::Containers => "containers are past their expiry",
-            };
+            let past = if *of == LotOf::Containers { "are past their expiry" } else { "is past its expiry" };
+            let what = format!("{} {past}", lot_of(*of));
             let lot = if lot.is_empty() { "lot not entered".to_owned() } else { format!("lot {lot}") };
             format!("The {what}: {lot}, last good day {}.", unit::Day(*last).english())
         }
@@ -223,12 +224,7 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
             let what = lot_of(*of);
             format!("The code scanned for the {what} is of product {scanned}; the Bench names {expected}.")
         }
-        F::ExpiryUnreadable(LotOf::Anticoagulant) => {
-            return "No day can be read from the expiry of the anticoagulant.".into();
-        }
-        F::ExpiryUnreadable(LotOf::Containers) => {
-            return "No day can be read from the expiry of the containers.".into();
-        }
+        F::ExpiryUnreadable(of) => format!("No day can be read from the expiry of the {}.", lot_of(*of)),
         F::WhiteCellsContradict => {
             return "What the order says of white cells does not agree with what the protocol does with them.".into();
         }

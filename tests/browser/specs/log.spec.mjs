@@ -1,6 +1,7 @@
 // The clinic's log: equipment and its checks, lots in use, the day, what was thrown away.
 import { expect, test } from "../strawline.mjs";
 import { axe } from "../support/axe.mjs";
+import { kept } from "../support/kept.mjs";
 import { checkAndGoIn, drawToTheMark, SWING_OUT } from "../support/scenario.mjs";
 
 const TUBE = "Tube, filled to 15 mL";
@@ -135,4 +136,37 @@ test("what was thrown away stands in the case with lot and reason, and is found 
   await app.records.quality();
   await app.type("recall-lot", "K-0077");
   await expect(app.page.locator("main")).toContainText("K-0077");
+});
+
+test("what an entry that was taken out said is removed for good, at a tap that was asked about", async ({ app, page }) => {
+  await app.open();
+  await log(app);
+  await enter(app, "log-care", { "care-done": "wiped, of HL-0417", "care-by": "MO" });
+  const entries = page.locator(".log-entries");
+  const row = entries.locator("li").first();
+  await expect(row).toContainText("HL-0417");
+  await expect(row.getByText("Remove its text for good")).toHaveCount(0);
+  await app.hand.press(row.locator("summary", { hasText: "Correct" }));
+  await row.getByLabel("Why").last().fill("names a patient");
+  await row.getByLabel("Who enters it").last().fill("MO");
+  await app.hand.press(row.getByRole("button", { name: "It should not have been entered" }));
+  await expect(row).toContainText("taken out");
+  await app.hand.press(row.locator("summary", { hasText: "Remove its text for good" }));
+  const press = (words) => app.hand.press(row.getByRole("button", { name: words, exact: true }));
+  await press("Remove its text for good");
+  await press("Remove for good");
+  await expect(row.locator("[role=status]").last()).not.toHaveText("");
+  await row.getByLabel("Why").last().fill("a name");
+  await row.getByLabel("Who enters it").last().fill("JT");
+  expect(await axe(page)).toEqual([]);
+  expect(await kept(page)).toContain("HL-0417");
+  await press("Remove its text for good");
+  await press("Remove for good");
+  await expect(page.locator("#unsaid")).toContainText("Removed: 2 stored texts.");
+  await expect(row).toContainText("Text removed, JT, 12 Mar 2026");
+  await expect(row).not.toContainText("HL-0417");
+  expect(await kept(page)).not.toContain("HL-0417");
+  await app.reload();
+  await log(app);
+  await expect(entries.locator("li").first()).toContainText("Text removed, JT");
 });

@@ -20,11 +20,14 @@ struct Row {
     /// What stood there before, each with who corrected it, when and why.
     before: Vec<(String, String)>,
     now: Option<What>,
+    /// It was taken out, and its text is still there.
+    wordy: bool,
 }
 
 /// The list.
 pub fn entries(desk: Desk) -> Markup {
     let page = RwSignal::new(0);
+    let told = RwSignal::new(String::new());
     let of = memo(move || {
         desk.log.with(|log| {
             let Some(log) = log else { return (Vec::new(), 0) };
@@ -42,8 +45,9 @@ pub fn entries(desk: Desk) -> Markup {
             <h2 class="heading">{desk.say(Word::Entries)}</h2>
             {none}
             <ol class="log-entries">
-                <For each=move || of.with(|of| of.0.clone()) key=|r| (r.id.clone(), r.before.len()) let:row>{shown(desk, row)}</For>
+                <For each=move || of.with(|of| of.0.clone()) key=|r| (r.id.clone(), r.before.len(), r.wordy) let:row>{shown(desk, row, told)}</For>
             </ol>
+            <p role="status" id="unsaid">{move || told.get()}</p>
             {pager(desk, page, shape)}
         </section>
     }
@@ -61,27 +65,36 @@ fn row(desk: Desk, log: &Log, held: Held<'_>) -> Row {
             What::Check(c) => (Some(c.of.as_str()), String::new()),
             What::Care(c) => (c.of.as_deref(), moment(desk, c.when)),
             What::Ended(e) => (Some(e.of.as_str()), String::new()),
+            What::Removed(r) => (None, moment(desk, r.at)),
             _ => (None, String::new()),
         };
         let about = about.and_then(|id| name_of(log, id)).unwrap_or_default();
         desk.say(EntryLine { what, about: &about, when, numbers: numbers(desk) })
     };
     let versions = held.versions();
+    let blank = matches!(held.entry.what, What::Removed(_));
     let before = versions.iter().zip(held.corrections()).map(|(what, (entry, correction))| {
         let what = what.map_or_else(|| desk.say(Word::TakenOut), says);
         (what, format!("{}, {}: {}", entry.by, moment(desk, entry.at), correction.why))
     });
     Row {
         id: held.entry.id.clone(),
-        says: held.now.map_or_else(|| desk.say(Word::TakenOut), says),
+        says: match (&held.entry.what, held.now) {
+            (removed @ What::Removed(_), _) => says(removed),
+            (_, Some(now)) => says(now),
+            (_, None) => desk.say(Word::TakenOut),
+        },
         made: format!("{}, {}", held.entry.by, moment(desk, held.entry.at)),
-        before: before.collect(),
+        before: if blank { Vec::new() } else { before.collect() },
+        wordy: log.may_lose_text(&held.entry.id),
         now: held.now.cloned(),
     }
 }
 
-fn shown(desk: Desk, row: Row) -> Markup {
-    let Row { id, says, made, before, now } = row;
+fn shown(desk: Desk, row: Row, told: RwSignal<String>) -> Markup {
+    let Row { id, says, made, before, now, wordy } = row;
+    let whose = id.clone();
+    let remove = wordy.then(|| fold(desk.say(Word::RemoveText), "", move || unsay(desk, &whose, told)));
     let old = |(what, why): (String, String)| {
         view! { <p class="second"><s>{what}</s> " " {why}</p> }
     };
@@ -92,7 +105,59 @@ fn shown(desk: Desk, row: Row) -> Markup {
             <p class="second">{made}</p>
             {before.into_iter().map(old).collect_view()}
             {correct}
+            {remove}
         </li>
+    }
+    .into_view()
+}
+
+/// Asks who and why, and once more, then removes the text of an entry that was taken out.
+fn unsay(desk: Desk, id: &str, told: RwSignal<String>) -> Markup {
+    let (by, why) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
+    let (said, sure) = (RwSignal::new(String::new()), RwSignal::new(false));
+    let id = id.to_owned();
+    let remove = move |_| {
+        sure.set(false);
+        // The form goes with the text, and the list may have gone with its place.
+        let done = move |line: String| drop(told.try_set(line));
+        let refused = keep::log::unsay(desk, &id, &by.get_untracked(), &why.get_untracked(), done);
+        said.set(refused.err().unwrap_or_default());
+    };
+    let line = move |label: Word, text: RwSignal<String>| line_of(desk, label, text);
+    view! {
+        <p class="second">{desk.say(Word::RemoveTextWhat)}</p>
+        {line(Word::Why, why)}
+        {line(Word::By, by)}
+        <p class="wrong" role="status">{move || said.get()}</p>
+        <div class="buttons">
+            <button type="button" class="button small" hidden=sure on:click=move |_| sure.set(true)>
+                {desk.say(Word::RemoveText)}
+            </button>
+            <button type="button" class="button small" hidden=move || !sure.get() on:click=remove>
+                {desk.say(Word::RemoveTextNow)}
+            </button>
+            <button type="button" class="button small" hidden=move || !sure.get() on:click=move |_| sure.set(false)>
+                {desk.say(Word::Cancel)}
+            </button>
+        </div>
+    }
+    .into_view()
+}
+
+fn line_of(desk: Desk, label: Word, text: RwSignal<String>) -> Markup {
+    view! {
+        <label class="field text">
+            <span class="field-name">{desk.say(label)}</span>
+            <span class="entry">
+                <input
+                    class="words"
+                    autocomplete="off"
+                    maxlength="200"
+                    prop:value=text
+                    on:input=move |event| text.set(event_target_value(&event))
+                />
+            </span>
+        </label>
     }
     .into_view()
 }
@@ -105,7 +170,7 @@ fn correct(desk: Desk, id: &str, what: &What) -> Markup {
         What::Check(_) => Some(forms::check(desk, corrects)),
         What::Care(_) => Some(forms::care(desk, corrects)),
         What::Lot(_) => Some(forms::lot(desk, corrects, None)),
-        What::Ended(_) | What::Correction(_) => None,
+        What::Ended(_) | What::Correction(_) | What::Removed(_) => None,
     };
     let (by, why) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
     let said = RwSignal::new(String::new());
@@ -127,22 +192,7 @@ fn correct(desk: Desk, id: &str, what: &What) -> Markup {
         }
         said.set(done.err().unwrap_or_default());
     };
-    let line = |label: Word, text: RwSignal<String>| {
-        view! {
-            <label class="field text">
-                <span class="field-name">{desk.say(label)}</span>
-                <span class="entry">
-                    <input
-                        class="words"
-                        autocomplete="off"
-                        maxlength="200"
-                        prop:value=text
-                        on:input=move |event| text.set(event_target_value(&event))
-                    />
-                </span>
-            </label>
-        }
-    };
+    let line = |label: Word, text: RwSignal<String>| line_of(desk, label, text);
     view! {
         {form}
         <h3 class="subheading">{desk.say(Word::TakeOut)}</h3>

@@ -6,13 +6,15 @@ use crate::picture::range::{RangeAxis, RangeHead, RangeRow, Spread};
 use crate::state::{Desk, Sheet};
 use crate::widget::{Explained, Opens, RestsOn, WorkingTable};
 use strawline::assess::Assessment;
+use strawline::draft::Field;
 use strawline::product::predict::Outcome;
 use strawline::product::range::Range;
 use strawline::quantity::unit::Conventions;
 use strawline::quantity::{CellCount, Cells, Fold, Quantity, write};
+use strawline::record::course;
 use strawline::words::draw::{AnswerWords as Words, DrawLine};
 use strawline::words::page::Common;
-use strawline::words::plan::{AllAtOnce, OrderedBeside, PlanSays, PlanWord};
+use strawline::words::plan::{AllAtOnce, OrderedBeside, PlanSays, PlanWord, SessionLine};
 use strawline::words::unit::{self, FromTo, Written};
 use strawline::working::{Worked, Working};
 
@@ -81,6 +83,7 @@ pub fn Expected() -> impl IntoView {
         <Ordered/>
         {table}
         <div class="rests-on" hidden=move || !any.get()><RestsOn/></div>
+        <Sessions/>
         <HowSure/>
         <Missing/>
         <WithoutCount/>
@@ -121,6 +124,44 @@ fn Row(name: Memo<String>, second: Memo<String>, value: Memo<Middle>, id: &'stat
             <td class="num range">{range}</td>
         </tr>
         {opened}
+    }
+}
+
+/// What earlier sessions of this course measured.
+#[component]
+fn Sessions() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let told = [Field::PatientReference, Field::Session, Field::Site].map(|field| sheet.field(field));
+    let chosen = memo(move || {
+        sheet
+            .draft
+            .with(|d| (d.times.needle_in, d.choices.side, d.kit.protocol.as_ref().map(|p| p.id.clone())))
+    });
+    let sessions = memo(move || {
+        told.iter().for_each(Track::track);
+        chosen.with(|_| ());
+        let now = desk.minute.get().at;
+        desk.lines.with(|lines| sheet.draft.with_untracked(|d| course::measured_before(lines, d, now)))
+    });
+    let line = move |one: course::Session| {
+        let c = sheet.conventions();
+        desk.say(SessionLine {
+            number: one.number,
+            day: unit::date(one.at, sheet.offset.get()).map(|day| desk.say(day)).unwrap_or_default(),
+            recovery: unit::recovery(one.recovery, &c).to_string(),
+            same_protocol: one.same_protocol,
+        })
+    };
+    move || {
+        let all = sessions.get();
+        (!all.is_empty()).then(|| {
+            view! {
+                <div class="sessions">
+                    {all.into_iter().map(|one| view! { <p>{line(one)}</p> }).collect_view()}
+                    <p class="second">{desk.say(PlanSays::Sessions)}</p>
+                </div>
+            }
+        })
     }
 }
 

@@ -7,6 +7,7 @@ use crate::state::{Desk, Sheet};
 use crate::widget::Entry;
 use strawline::draft::field::{MAX_ADDITIONS, MAX_SITES};
 use strawline::draft::{AdditionChoice, Field};
+use strawline::finding::LotOf;
 use strawline::words::choice::AdditionName;
 use strawline::words::product::{ProductLine, Share as Words, ShareSays};
 use strawline::words::unit;
@@ -67,13 +68,21 @@ fn Additions() -> impl IntoView {
         move |_| sheet.edit(|d| d.rows.additions = d.rows.additions.saturating_add(1).min(MAX_ADDITIONS));
     let fewer = move |_| {
         let row = sheet.draft.with_untracked(|d| d.rows.additions).saturating_sub(1);
-        let fields = [Field::AdditionName(row), Field::AdditionStrength(row), Field::AdditionVolume(row)];
+        let lot = LotOf::Addition(row);
+        let fields = [
+            Field::AdditionName(row),
+            Field::AdditionStrength(row),
+            Field::AdditionVolume(row),
+            Field::AdditionLot(row),
+            Field::AdditionExpiry(row),
+        ];
         let (what, texts) = sheet.draft.with_untracked(|d| {
             (d.choices.additions.get(&row).copied(), fields.map(|field| d.text(field).to_owned()))
         });
         sheet.edit(|d| {
             d.rows.additions = row;
             d.choices.additions.remove(&row);
+            d.clear_lot(lot);
             fields.into_iter().for_each(|field| d.write(field, ""));
         });
         keep::offer_undo(desk, Some(sheet.id()), desk.say(ShareSays::AdditionRemoved), move || {
@@ -176,6 +185,10 @@ fn Addition(row: u8) -> impl IntoView {
                 <Entry field=Field::AdditionStrength(row)/>
             </Show>
             <Entry field=Field::AdditionVolume(row)/>
+            <Show when=strong>
+                <Entry field=Field::AdditionLot(row)/>
+                <Entry field=Field::AdditionExpiry(row)/>
+            </Show>
         </fieldset>
     }
 }

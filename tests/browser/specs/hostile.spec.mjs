@@ -1,0 +1,105 @@
+// Strings laden with script in every field of the page: none runs, none is asked for, and the page goes on.
+import { expect, test } from "../strawline.mjs";
+import { print } from "../support/paper.mjs";
+import { signed, spun } from "../support/scenario.mjs";
+import { unfoldAll } from "../support/views.mjs";
+
+const LADEN = [
+  `<img src=x onerror="window.__hit=1">`,
+  `"><script>window.__hit=1</script>`,
+  `'" autofocus onfocus=window.__hit=1 x="`,
+  `javascript:window.__hit=1`,
+  `<svg onload=window.__hit=1><a xlink:href="https://example.org/">x</a>`,
+  `</style><style>@import 'https://example.org/x.css';</style>`,
+  `=HYPERLINK("https://example.org/","x")`,
+  `@SUM(1+1)*cmd|' /C calc'!A0`,
+  `‮gnp.exe‬ ⁦x⁩ ﻿`,
+  `{{constructor.constructor('window.__hit=1')()}} \${window.__hit=1}`,
+  "x".repeat(5000),
+];
+
+test.beforeEach(async ({ page }) => {
+  page.on("dialog", async (dialog) => {
+    await page.evaluate(() => { window.__hit = "dialog"; });
+    await dialog.dismiss();
+  });
+});
+
+/** Types into every field of text in sight, each another string; says into how many. */
+async function fillAll(app, from, only = "input, textarea") {
+  await unfoldAll(app.page, (summary) => summary.click());
+  const keys = await app.page.locator("main").locator(only).evaluateAll((all) => {
+    const text = (one) => one.matches("textarea") || ["text", "search", "", null].includes(one.getAttribute("type"));
+    const shown = all.filter((one) => text(one) && one.checkVisibility() && !one.disabled && !one.readOnly);
+    return shown.map((one, n) => (one.dataset.hostile = `h${n}`));
+  });
+  for (const [n, key] of keys.entries()) {
+    const field = app.page.locator(`[data-hostile="${key}"]`);
+    // One may have gone with what another one says.
+    if (!(await field.isVisible())) continue;
+    await field.fill(LADEN[(from + n) % LADEN.length], { timeout: 3000 }).catch(() => {});
+    await app.page.keyboard.press("Tab");
+  }
+  await sound(app.page);
+  await app.page.locator("[data-hostile]").evaluateAll((all) => all.forEach((one) => delete one.dataset.hostile));
+  return keys.length;
+}
+
+/** Nothing ran, nothing of it became an element, and the page did not stop. */
+async function sound(page) {
+  expect(await page.evaluate(() => window.__hit)).toBeUndefined();
+  expect(await page.locator("img[src=x], #app script, #app style, #app a[href^='javascript:'], #app [onerror], #app [onload], #app [onfocus]").count()).toBe(0);
+  await expect(page.locator("#fault")).toBeHidden();
+}
+
+test("every field of the worksheet, stage by stage, and what is printed of it", async ({ app, page }) => {
+  test.setTimeout(180_000);
+  const sheet = await spun(app);
+  let filled = 0;
+  for (const [n, stage] of ["Order", "Before the needle", "Spinning", "Product", "Later"].entries()) {
+    await sheet.stage(stage);
+    filled += await fillAll(app, n);
+  }
+  expect(filled).toBeGreaterThan(60);
+  await sheet.stage("Order");
+  expect((await print(page, "A4")).pages).toBeGreaterThan(0);
+  await app.draftSaved();
+  await app.reload();
+  await sound(page);
+});
+
+test("words typed into a record stay words on card, list, search and chart", async ({ app, page }) => {
+  test.setTimeout(120_000);
+  const laden = LADEN[0];
+  const sheet = await spun(app);
+  await sheet.stage("Order");
+  await sheet.field("order_note").fill(LADEN[1]).catch(() => {});
+  await sheet.field("site").fill(laden);
+  await sheet.stage("Product");
+  expect((await print(page, "A4")).text).toContain("onerror=");
+  await sound(page);
+});
+
+test("Bench, log, search and recall", async ({ app, page }) => {
+  test.setTimeout(180_000);
+  await signed(app);
+  await app.place("Bench");
+  let filled = await fillAll(app, 3);
+  await app.place("Records");
+  filled += await fillAll(app, 5);
+  await app.hand.press(page.getByRole("link", { name: "Log and lots", exact: true }));
+  filled += await fillAll(app, 7);
+  for (const button of await page.locator("main").getByRole("button", { name: "Enter", exact: true }).all()) {
+    if (await button.isVisible()) await button.click();
+  }
+  await sound(page);
+  await app.place("Records");
+  await app.records.quality();
+  filled += await fillAll(app, 0);
+  expect(filled).toBeGreaterThan(40);
+  await app.reload();
+  await sound(page);
+  await app.place("Worksheet");
+  await print(page, "A4");
+  await sound(page);
+});
