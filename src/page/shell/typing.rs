@@ -12,6 +12,7 @@ use strawline::draft::Field;
 use strawline::finding::LotOf;
 use strawline::scan::SEPARATOR;
 use wasm_bindgen::JsCast;
+use wasm_bindgen::prelude::Closure;
 use web_sys::{Event, HtmlInputElement, KeyboardEvent};
 
 struct Typed {
@@ -23,6 +24,8 @@ struct Typed {
 /// A pause between two keys, and how long keys without one may go on; in ms, below what a person notices.
 const PAUSE: f64 = 40.0;
 const MOST: f64 = 120.0;
+/// A press held for longer keeps nothing waiting [ms].
+const LONG: f64 = 1000.0;
 /// A mark rests after so long without a key [ms].
 const REST: f64 = 600.0;
 
@@ -31,6 +34,10 @@ thread_local! {
     static BURST: Cell<u32> = const { Cell::new(0) };
     static LAST_KEY: Cell<f64> = const { Cell::new(0.0) };
     static TYPED: RefCell<Option<Typed>> = const { RefCell::new(None) };
+    /// Since when a finger or a mouse is down.
+    static PRESSED: Cell<Option<f64>> = const { Cell::new(None) };
+    /// A field that was changed and left by that press: it says so once it is over.
+    static LEFT: RefCell<Option<HtmlInputElement>> = const { RefCell::new(None) };
 }
 
 /// What now stands in a field.
@@ -60,10 +67,11 @@ fn settle_at_rest(burst: u32, rest: f64, latest: f64) {
     }
     let now = moment();
     let left = (LAST_KEY.get() + rest).min(latest) - now;
-    if left <= 0.0 {
+    if left <= 0.0 && !pressed() {
         return settle();
     }
-    set_timeout(move || settle_at_rest(burst, rest, latest), Duration::from_secs_f64(left / 1000.0));
+    let wait = if left > 0.0 { left } else { PAUSE };
+    set_timeout(move || settle_at_rest(burst, rest, latest), Duration::from_secs_f64(wait / 1000.0));
 }
 
 /// Time since the page began [ms]: no clock that is set moves it.
@@ -118,16 +126,65 @@ fn separate(event: &KeyboardEvent) {
     }
 }
 
-/// A button, a choice or another field finds what was typed before it in the draft.
+/// A button, a choice or another field finds what was typed before it in the draft. What that changes on the page may
+/// move it, so it waits as long as a finger or a mouse is down: what was pressed is what is let go.
 pub fn follow() {
-    // The page is never taken down, so neither are the listeners. Leaving a field comes before any tap elsewhere.
-    let _stays = window_event_listener(ev::focusout, |_| settle());
-    let _stays = window_event_listener(ev::pointerdown, |_| settle());
+    listen("pointerdown", |_| PRESSED.set(Some(moment())));
+    for over in ["pointerup", "pointercancel"] {
+        listen(over, |_| {
+            let press = PRESSED.get();
+            // The click comes by then, if one comes.
+            let late = move || {
+                if PRESSED.get() == press {
+                    let_go();
+                }
+            };
+            set_timeout(late, Duration::from_secs_f64(MOST / 1000.0));
+        });
+    }
+    listen("click", |_| let_go());
+    listen("change", |event| match event.target().and_then(|t| t.dyn_into::<HtmlInputElement>().ok()) {
+        Some(input)
+            if pressed() && !matches!(input.type_().as_str(), "checkbox" | "radio" | "range" | "file") =>
+        {
+            event.stop_propagation();
+            LEFT.set(Some(input));
+        }
+        _ => let_go(),
+    });
+    listen("focusout", |_| {
+        if !pressed() {
+            settle();
+        }
+    });
+    // The page is never taken down, so neither is the listener.
     let _stays = window_event_listener(ev::keydown, |event| match event.key().as_str() {
         "Enter" => settle(),
         "]" if event.ctrl_key() => separate(&event),
         _ => {}
     });
+}
+
+/// Hears of an event before whoever it is for, as long as the page stands.
+fn listen(name: &str, heard: impl Fn(Event) + 'static) {
+    let heard = Closure::<dyn Fn(Event)>::new(heard).into_js_value();
+    let added = window().add_event_listener_with_callback_and_bool(name, heard.unchecked_ref(), true);
+    debug_assert!(added.is_ok(), "{name}");
+}
+
+/// Whether a finger or a mouse is down, and not held for long.
+fn pressed() -> bool {
+    PRESSED.get().is_some_and(|since| moment() - since < LONG)
+}
+
+/// What was typed before the press is in.
+fn let_go() {
+    PRESSED.set(None);
+    if let (Some(input), Ok(changed)) = (LEFT.take(), Event::new("change")) {
+        // It calls nothing off.
+        let _heard = input.dispatch_event(&changed);
+    }
+    settle();
 }
 
 /// Calls once the next frame is on the screen. A page out of sight paints nothing.

@@ -1,5 +1,6 @@
 // What is typed wrongly: refused beside the field with its range, and the likely slips one tap away.
 import { expect, test } from "../strawline.mjs";
+import { TUBE } from "../support/scenario.mjs";
 
 let sheet;
 test.beforeEach(async ({ app }) => {
@@ -66,4 +67,49 @@ test("typing does not take the keyboard away from the field", async ({ page }) =
     await expect(sheet.field("fill_volume")).toBeFocused();
   }
   await expect(sheet.answer).toContainText("12.5");
+});
+
+test.describe("on a narrow screen", () => {
+  test.use({ viewport: { width: 360, height: 800 } });
+
+  test("what is pressed is what is let go, though what was typed before it moves the page", async ({ app, page }) => {
+    await app.place("Records");
+    await app.newCase();
+    await sheet.type("patient_reference", "HL-0417");
+    const right = page.getByRole("radio", { name: "Right", exact: true });
+    const top = async () => (await right.locator("xpath=ancestor::label").boundingBox()).y;
+    // Where the page is too busy to press before it has moved, once more.
+    await expect(async () => {
+      await sheet.field("second_identifier").fill("4");
+      await page.waitForTimeout(300);
+      const box = await right.locator("xpath=ancestor::label").boundingBox();
+      await page.mouse.move(box.x + box.width / 2, box.y + box.height / 2);
+      await sheet.field("second_identifier").fill("4 Aug 1982");
+      await page.mouse.down();
+      const pressed = await top();
+      await page.waitForTimeout(200);
+      const held = await top();
+      await page.mouse.up();
+      expect(pressed).toBe(box.y);
+      expect(held).toBe(box.y);
+      await expect.poll(async () => Math.abs((await top()) - box.y)).toBeGreaterThan(10);
+    }).toPass();
+    await expect(right).toBeChecked();
+  });
+
+  test("a setting of the Bench is entered once the press that left it is over", async ({ app, page }) => {
+    await app.place("Bench");
+    await app.bench.openItem(TUBE);
+    const entry = app.bench.entry(TUBE, "Lowest fill used");
+    await entry.fill("16");
+    const below = app.bench.entry(TUBE, "Highest fill used");
+    const before = await below.boundingBox();
+    await page.mouse.move(before.x + before.width / 2, before.y + before.height / 2);
+    await page.mouse.down();
+    await page.waitForTimeout(200);
+    await expect(page.getByText("The value before still holds.")).toHaveCount(0);
+    await page.mouse.up();
+    await expect(below).toBeFocused();
+    await expect(page.getByText("The value before still holds.")).toBeVisible();
+  });
 });
