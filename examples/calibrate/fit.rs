@@ -137,9 +137,8 @@ fn solve(a: &[Vec<f64>], b: &[f64]) -> Vec<f64> {
     for i in 0..n {
         for j in i + 1..n {
             let times = a[j][i] / a[i][i];
-            for k in i..n {
-                a[j][k] -= times * a[i][k];
-            }
+            let above = a[i].clone();
+            a[j].iter_mut().zip(&above).skip(i).for_each(|(to, from)| *to -= times * from);
             x[j] -= times * x[i];
         }
     }
