@@ -217,6 +217,10 @@ pub enum StepName {
     RpmFromRcf,
     /// Time with the same clearing on another rotor.
     Clearing,
+    /// Water that weighs as much as the contents of a container.
+    WaterAsHeavy,
+    /// By how much two containers differ in weight.
+    WeightApart,
     /// Force over time of a whole programme.
     Exposure,
     /// Volume after an addition.

@@ -240,6 +240,8 @@ fn swing_out(minimum: Option<f64>, maximum: f64) -> Rotor {
         rated_rpm: None,
         rated_bucket: None,
         speed_step: None,
+        places: None,
+        tolerance: None,
     }
 }
 

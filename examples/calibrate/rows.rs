@@ -233,6 +233,8 @@ impl Bench<'_> {
             rated_rpm: None,
             rated_bucket: None,
             speed_step: None,
+            places: None,
+            tolerance: None,
         };
         let times = 1.1_f64.powf(unseen.force);
         let above = Line::AboveCells { left_behind: q::<Volume>(left)? };

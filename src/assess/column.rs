@@ -3,7 +3,7 @@
 
 use super::Assessment;
 use super::draw::Totals;
-use crate::bench::Bottom;
+use crate::bench::{Bottom, Container};
 use crate::case::{Case, StageRun};
 use crate::product::predict::NativeCount;
 use crate::quantity::{Haematocrit, Millimetre, Quantity, Rcf, Rpm, Seconds, Volume};
@@ -141,8 +141,14 @@ pub struct Pictured {
     pub as_run: bool,
 }
 
-/// What a case is pictured as: one of its containers, all being alike. Errors: what is missing or outside.
-pub fn pictured(case: &Case, answer: &Assessment, turned: &Turned) -> Result<Pictured, NoColumn> {
+/// What a case is pictured as: one of its containers, all being alike. The second spin is in such a container too, or in
+/// the one given. Errors: what is missing or outside.
+pub fn pictured(
+    case: &Case,
+    answer: &Assessment,
+    turned: &Turned,
+    second: Option<&Container>,
+) -> Result<Pictured, NoColumn> {
     if case.draw.container.as_ref().is_some_and(|c| c.bottom == Bottom::Flat) {
         return Err(NoColumn::Chamber);
     }
@@ -196,8 +202,11 @@ pub fn pictured(case: &Case, answer: &Assessment, turned: &Turned) -> Result<Pic
         line: if index == 0 { Line::AboveCells { left_behind } } else { Line::AboveBottom { kept } },
         disturbed,
     };
-    let spin =
-        |(index, programme)| Spin { tube, programme, parting: parting(index), profiles_at: Vec::new() };
+    let other = second.map(|c| self::tube(c.inner_diameter, c.bottom));
+    let spin = |(index, programme)| {
+        let tube = other.filter(|_| index > 0).unwrap_or(tube);
+        Spin { tube, programme, parting: parting(index), profiles_at: Vec::new() }
+    };
     let spins = programmes.into_iter().enumerate().map(spin).collect();
     let setup = Setup { rotor, blood, spins, cells: 100 };
     Ok(Pictured { setup, stands, usual_count: counted.is_none(), as_run })
@@ -210,7 +219,12 @@ pub fn beside(of: &Pictured, turned: &Turned) -> Setup {
     if let Ok(haematocrit) = Haematocrit::new(value(Knob::Haematocrit)) {
         setup.blood.haematocrit = haematocrit;
     }
+    let Some(own) = setup.spins.first().map(|s| s.tube) else { return setup };
     for (index, spin) in setup.spins.iter_mut().enumerate() {
+        // A second tube of its own keeps its shape.
+        if index > 0 && spin.tube != own {
+            continue;
+        }
         if let Ok(diameter) = Millimetre::new(value(Knob::Diameter)) {
             spin.tube.inner_diameter = diameter;
             if let End::Cone { height, .. } = &mut spin.tube.end {
@@ -344,7 +358,7 @@ mod tests {
 
     fn of(change: impl FnOnce(&mut Draft)) -> Result<Pictured, NoColumn> {
         let (case, answer) = demo(change);
-        pictured(&case, &answer, &Turned::default())
+        pictured(&case, &answer, &Turned::default(), None)
     }
 
     /// The invented case: 2 and 13 mL in each of two tubes, 180 then 900 ×g, 2 mL of product from each.
@@ -358,6 +372,26 @@ mod tests {
         assert_eq!(spins[1].parting.line, Line::AboveBottom { kept: Quantity::new(2.0).unwrap() });
         assert!(picture(&found.setup).is_ok());
         assert!(!found.usual_count && !found.as_run);
+    }
+
+    /// 15 mL go into a tube of 15 mm, what is drawn off into one of 12 with a cone; the knob moves the first alone.
+    #[test]
+    fn the_second_tube_may_have_a_shape_of_its_own() {
+        let (case, answer) = demo(|_| ());
+        let narrow = Container {
+            inner_diameter: Quantity::new(12.0).unwrap(),
+            bottom: Bottom::Conical,
+            ..case.draw.container.clone().unwrap()
+        };
+        let found = pictured(&case, &answer, &Turned::default(), Some(&narrow)).unwrap();
+        let wide =
+            |setup: &Setup| setup.spins.iter().map(|s| s.tube.inner_diameter.get()).collect::<Vec<_>>();
+        assert_eq!(wide(&found.setup), [15.0, 12.0]);
+        assert!(matches!(found.setup.spins[1].tube.end, End::Cone { .. }));
+        let mut turned = Turned::default();
+        turned.turn(Knob::Diameter, false, &found.stands);
+        assert_eq!(wide(&beside(&found, &turned)), [14.0, 12.0]);
+        assert!(picture(&found.setup).is_ok());
     }
 
     /// 180 ×g at 155 mm is set as 1020 rpm, 900 ×g as 2280; what was read off the machine is not moved to a step.

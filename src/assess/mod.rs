@@ -3,6 +3,7 @@
 
 mod about;
 pub mod against;
+pub mod balance;
 pub mod column;
 mod counting;
 pub mod day;

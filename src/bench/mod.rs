@@ -217,6 +217,9 @@ pub struct Protocol {
     /// Product number on the label of the anticoagulant, to hold a scanned one against.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub agent_product: Option<Gtin>,
+    /// The machine runs its own programme: it is shown as it stands and not edited. Older versions stored none.
+    #[serde(default, skip_serializing_if = "core::ops::Not::not")]
+    pub programme_fixed: bool,
 }
 
 impl Bench {

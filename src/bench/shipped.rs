@@ -99,6 +99,8 @@ fn rotors() -> Vec<Rotor> {
         rated_rpm: None,
         rated_bucket: None,
         speed_step: Some(Rpm::constant(10.0)),
+        places: None,
+        tolerance: None,
     };
     vec![
         rotor("swing-out", "Swing-out rotor (enter its radii)", RotorKind::SwingOut, None),
@@ -117,6 +119,8 @@ pub(crate) fn demo_rotor() -> Rotor {
         rated_rpm: None,
         rated_bucket: None,
         speed_step: Some(Rpm::constant(10.0)),
+        places: None,
+        tolerance: None,
     }
 }
 
@@ -146,6 +150,7 @@ fn protocols() -> Vec<Protocol> {
         left_behind: ml(0.5),
         packing: Share::constant(0.70),
         agent_product: None,
+        programme_fixed: false,
     };
     let off_the_top = Protocol {
         id: "off-the-top".to_owned(),

@@ -83,6 +83,7 @@ sources! {
     LowEbv, "ebv-below-3.5-l", Read, "Transfusion 2010, doi 10.1111/j.1537-2995.2009.02578.x: reactions more frequent below 3.5 L blood volume and at a first donation.";
     BodyMassSlip, "body-mass-slip", Judgement, "Weight and height that give a body-mass index outside 12 to 50 kg/m² are asked about as a slip of unit: judgement, no source.";
     LimitsJudgement, "limits-judgement", Judgement, "Which published limit becomes which level is our judgement; the clinic may tighten, loosening needs the lead.";
+    BloodWeighs, "blood-weighs", Read, "Clin Chem 1974;20:615: specific gravity of whole blood 1.0506 at 37 °C, 1.0621 at 4 °C; the mixture taken as about 1.05 g/mL and water as 1.00, a first guess before weighing.";
     StandardGravity, "standard-gravity", FromMemory, "Standard gravity 9.80665 m/s² (CGPM 1901; SI Brochure), from memory.";
     RcfFormula, "rcf-formula", Read, "RCF = ω²r/g₀; 1.118×10⁻⁵ r[cm] rpm², laboratory-centrifuge theory page (encyclopaedic).";
     RadiusNamed, "radius-named", Read, "Clinical-research handout: minimum, mean and maximum radius and what each is used for.";

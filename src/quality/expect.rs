@@ -87,7 +87,9 @@ pub fn same_but_for_counts(own: &Protocol, bench: &Protocol) -> bool {
     if !from_counts {
         return own == bench;
     }
-    *own == Protocol { expectation: own.expectation.clone(), ..bench.clone() }
+    // Whether its programme is edited says nothing of what it makes.
+    let programme_fixed = own.programme_fixed;
+    *own == Protocol { expectation: own.expectation.clone(), programme_fixed, ..bench.clone() }
 }
 
 #[cfg(test)]

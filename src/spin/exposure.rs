@@ -96,6 +96,8 @@ mod tests {
             rated_rpm: None,
             rated_bucket: None,
             speed_step: None,
+            places: None,
+            tolerance: None,
         }
     }
 

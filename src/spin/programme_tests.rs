@@ -12,6 +12,8 @@ fn rotor() -> Rotor {
         rated_rpm: Some(q(4000.0)),
         rated_bucket: Some(q(2500.0)),
         speed_step: None,
+        places: None,
+        tolerance: None,
     }
 }
 

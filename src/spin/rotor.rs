@@ -2,7 +2,7 @@
 
 use super::SpinError;
 use super::rcf::{NamedRadius, RadiusKind, mean_radius};
-use crate::quantity::{Radius, Rcf, Rpm};
+use crate::quantity::{Grams, Radius, Rcf, Rpm};
 use serde::{Deserialize, Serialize};
 
 /// How the tubes hang.
@@ -35,6 +35,12 @@ pub struct Rotor {
     pub rated_bucket: Option<Rcf>,
     /// The step in which the machine's speed is set.
     pub speed_step: Option<Rpm>,
+    /// How many places it has for tubes or buckets, around the axis. Older versions stored none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub places: Option<u8>,
+    /// By how much opposite places may differ in weight, as the centrifuge’s instructions say. Older versions stored none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tolerance: Option<Grams>,
 }
 
 impl Rotor {
@@ -74,6 +80,8 @@ mod tests {
             rated_rpm: None,
             rated_bucket: None,
             speed_step: None,
+            places: None,
+            tolerance: None,
         }
     }
 
@@ -111,5 +119,10 @@ mod tests {
         let text = serde_json::to_string(&both).unwrap();
         assert!(text.contains(r#""kind":"swing_out""#));
         assert_eq!(serde_json::from_str::<Rotor>(&text).unwrap(), both);
+        // As older versions wrote it, and as a clinic that counted its places has it.
+        assert!(!text.contains("places") && !text.contains("tolerance"), "{text}");
+        let counted = Rotor { places: Some(4), tolerance: Some(q(1.0)), ..both };
+        let text = serde_json::to_string(&counted).unwrap();
+        assert_eq!(serde_json::from_str::<Rotor>(&text).unwrap(), counted);
     }
 }

@@ -110,6 +110,8 @@ mod tests {
             rated_rpm: None,
             rated_bucket: None,
             speed_step: None,
+            places: None,
+            tolerance: None,
         }
     }
 

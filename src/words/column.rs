@@ -4,6 +4,7 @@ use super::Phrase;
 use crate::assess::column::{Knob, NoColumn};
 use crate::quantity::unit::NumberStyle;
 use crate::quantity::write;
+use crate::spin::column::TurningPoint;
 use crate::spin::column::ask::{Part, Refusal};
 use std::borrow::Cow;
 
@@ -45,6 +46,8 @@ crate::phrases! {
         Platelets => "platelets, times the start",
         RedShare => "red cells, share",
         Try => "What is tried",
+        SecondTube => "Second spin in",
+        LikeTheFirst => "a tube like the first",
         Reset => "Back to this case",
         Parted => "What the line leaves",
         TopOfCells => "Top of the cells, mm above the bottom",
@@ -60,6 +63,11 @@ crate::phrases! {
         NoBand => "A band could not be worked out: no share is shown without one.",
         Map => "First spin: other speeds and times",
         MapWhat => "Platelets above the cells in the first tube, in fifths of that tube’s, stronger for more; one hold, ramps left out. It is one reckoning with each assumption at its middle and has no band: where one fifth ends and the next begins may well lie elsewhere. It is no advice for a speed or a time.",
+        MapTurning => "A bar at a speed holds where the picture turns to fewer platelets above the cells, in 80\u{a0}% of draws of everything that is assumed; one that is open at its end goes on beyond the map.",
+        MapTurns => "Turns to fewer, min",
+        TurningLater => "Where the picture turns to fewer platelets above the cells is being worked out…",
+        NoTurning => "Where the picture turns to fewer platelets above the cells could not be worked out.",
+        Turns => "turns",
         MapMark => "The frame marks the programme’s one hold.",
         MapNoMark => "No place is marked: the programme is not one hold. Times are shares of all its stages together.",
         RowsMissing => "Rows that are empty cannot be drawn: their force or column lies outside this picture.",
@@ -152,6 +160,52 @@ impl Phrase for KnobValue {
             Knob::Disturbed | Knob::Diameter => with(1, "mm"),
             Knob::Speed | Knob::Time => format!("×\u{a0}{}", write::fixed(value, 2, style)),
             Knob::Haematocrit => write::fixed(value, 2, style),
+        })
+    }
+}
+
+/// Where the first spin turns to fewer platelets above the cells, as a band.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TurningSaid(pub TurningPoint, pub NumberStyle);
+
+impl Phrase for TurningSaid {
+    fn english(&self) -> Cow<'static, str> {
+        let Self(TurningPoint { ends: [low, _, high], turned, draws }, style) = *self;
+        let min = |s: f64| write::fixed(s / 60.0, 1, style);
+        let found = match (low, high) {
+            (Some(low), Some(high)) => {
+                format!(
+                    "between {} and {}\u{a0}min, in 80\u{a0}% of {draws} draws of what is assumed",
+                    min(low),
+                    min(high)
+                )
+            }
+            (Some(low), None) => format!(
+                "from {}\u{a0}min on, or not before the first spin ends: it does in {turned} of {draws} draws of what is assumed",
+                min(low)
+            ),
+            (None, _) => {
+                format!("before the first spin ends in {turned} of {draws} draws of what is assumed")
+            }
+        };
+        Cow::Owned(format!(
+            "This picture turns to fewer platelets above the cells {found}. That is no advice for a time."
+        ))
+    }
+}
+
+/// The same at a speed of the map, which goes to a time [min].
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TurnsAt(pub TurningPoint, pub f64, pub NumberStyle);
+
+impl Phrase for TurnsAt {
+    fn english(&self) -> Cow<'static, str> {
+        let Self(TurningPoint { ends: [low, _, high], .. }, until, style) = *self;
+        let min = |m: f64| write::fixed(m, 1, style);
+        Cow::Owned(match (low, high) {
+            (Some(low), Some(high)) => format!("{} to {}", min(low / 60.0), min(high / 60.0)),
+            (Some(low), None) => format!("from {} to beyond {}", min(low / 60.0), min(until)),
+            (None, _) => format!("beyond {}", min(until)),
         })
     }
 }
@@ -269,6 +323,28 @@ mod tests {
         assert_eq!(OnlyWithBand(band).english(), "50.2 (0 to 54.2)");
         assert_eq!(OnlyWithBand(WithBand { off: None, ..band }).english(), "…");
         assert_eq!([0, 2, 4].map(|f| Fifth(f).english()), ["under 1/5", "2/5 to 3/5", "over 4/5"]);
+    }
+
+    #[test]
+    fn a_turning_point_is_a_band_or_beyond() {
+        let point = |ends, turned| TurningPoint { ends, turned, draws: 48 };
+        let say = |point| TurningSaid(point, NumberStyle::Point).english().into_owned();
+        let at = |point| TurnsAt(point, 20.0, NumberStyle::Point).english().into_owned();
+        let whole = point([Some(1110.0), Some(1470.0), Some(2310.0)], 48);
+        assert_eq!(
+            say(whole),
+            "This picture turns to fewer platelets above the cells between 18.5 and 38.5\u{a0}min, in 80\u{a0}% of 48 draws of what is assumed. That is no advice for a time."
+        );
+        assert_eq!(at(whole), "18.5 to 38.5");
+        let open = point([Some(1000.0), None, None], 16);
+        assert!(
+            say(open)
+                .contains("from 16.7\u{a0}min on, or not before the first spin ends: it does in 16 of 48")
+        );
+        assert_eq!(at(open), "from 16.7 to beyond 20");
+        let none = point([None; 3], 0);
+        assert!(say(none).contains("before the first spin ends in 0 of 48 draws"));
+        assert_eq!(at(none), "beyond 20");
     }
 
     /// What is said first is that it is no prediction.

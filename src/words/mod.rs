@@ -29,6 +29,7 @@ pub mod product;
 pub mod quality;
 pub mod reading;
 pub mod records;
+pub mod rotor;
 pub mod scan;
 pub mod set_out;
 pub mod settings;

@@ -134,6 +134,8 @@ impl Phrase for StepName {
             StepName::RcfFromRpm => "Force from speed",
             StepName::RpmFromRcf => "Speed from force",
             StepName::Clearing => "Time for the same clearing",
+            StepName::WaterAsHeavy => "Water that weighs as much",
+            StepName::WeightApart => "Difference in weight, by volume",
             StepName::Exposure => "Force over time",
             StepName::VolumeAfterAddition => "Volume after the addition",
             StepName::ConcentrationAfterAddition => "Concentration after the addition",

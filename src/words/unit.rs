@@ -19,8 +19,8 @@ use crate::quantity::unit::{
 };
 use crate::quantity::write::{self, NO_BREAK};
 use crate::quantity::{
-    AcRatio, CellCount, Cells, Cv, Factor, Fold, Haematocrit, Haemoglobin, Height, Mass, Quantity, Radius,
-    Rcf, Recovery, RedCount, Rpm, Seconds, Share, Strength, Volume, VolumePerMass,
+    AcRatio, CellCount, Cells, Cv, Factor, Fold, Grams, Haematocrit, Haemoglobin, Height, Mass, Quantity,
+    Radius, Rcf, Recovery, RedCount, Rpm, Seconds, Share, Strength, Volume, VolumePerMass,
 };
 use crate::working::{Figure, Step};
 use std::borrow::Cow;
@@ -200,6 +200,11 @@ pub fn rpm(rpm: Rpm, c: &Conventions) -> Written {
 /// A radius, in running position [mm].
 pub fn radius(radius: Radius, c: &Conventions) -> Written {
     Written::new(write::fixed(radius.get(), 1, c.numbers), "mm")
+}
+
+/// A difference in weight [g].
+pub fn grams(grams: Grams, c: &Conventions) -> Written {
+    Written::new(write::fixed(grams.get(), if grams.get() < 1.0 { 2 } else { 1 }, c.numbers), "g")
 }
 
 /// A planned time in minutes.

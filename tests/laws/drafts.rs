@@ -238,6 +238,8 @@ fn rotor(d: &mut Dice) -> Rotor {
         rated_rpm: d.chance(40).then(|| q(d.plain(1000.0, 5000.0))),
         rated_bucket: d.chance(40).then(|| q(d.plain(500.0, 4000.0))),
         speed_step: d.chance(70).then(|| q(d.pick(&[1.0, 10.0, 50.0, 100.0]))),
+        places: d.chance(50).then(|| d.pick(&[2, 3, 4, 6, 8, 24])),
+        tolerance: d.chance(30).then(|| q(d.pick(&[0.1, 1.0, 5.0]))),
     }
 }
 

@@ -16,6 +16,8 @@ pub struct CurveView {
     pub bands: Vec<Vec<(f64, f64)>>,
     /// Where to stand an upright line over the whole, with its word.
     pub marks: Vec<(f64, String)>,
+    /// From where to where something lies, with its word; without an end to the right end of the picture.
+    pub span: Option<(f64, Option<f64>, String)>,
     /// Words at the upright and the level axis.
     pub words: [String; 2],
 }
@@ -36,6 +38,11 @@ pub fn draw(view: &CurveView, number: &dyn Fn(f64) -> String) -> String {
     let place = |(x, y): (f64, f64)| ((x / right).clamp(0.0, 1.0), 1.0 - (y / upper).clamp(0.0, 1.0));
     let bottom = TOP + TALL;
     let x_of = |x: f64| LEFT + (x / right).clamp(0.0, 1.0) * (RIGHT - LEFT);
+    if let Some((from, to, words)) = &view.span {
+        let (left, end) = (x_of(*from), to.map_or(RIGHT, x_of));
+        svg.rect("turn-band", Len::Percent(left), Len::Em(TOP), Len::Percent(end - left), Len::Em(TALL));
+        word(&mut svg, "middle second", f64::midpoint(left, end), TOP - 0.4, words);
+    }
     svg.stretched([Len::Percent(LEFT), Len::Em(TOP), Len::Percent(RIGHT - LEFT), Len::Em(TALL)], |svg| {
         for (curve, band) in view.curves.iter().zip(&view.bands).filter(|(_, band)| !band.is_empty()) {
             let low = curve.iter().zip(band).map(|((x, _), (low, _))| place((*x, *low)));
@@ -110,6 +117,7 @@ mod tests {
             curves: vec![vec![(0.0, 0.0), (10.0, 50.0)], vec![(0.0, 0.0), (5.0, 100.0)]],
             bands: vec![vec![(0.0, 0.0), (25.0, 75.0)], vec![]],
             marks: vec![(5.0, "by hand".into())],
+            span: Some((5.0, None, "turns".into())),
             words: ["mm".into(), "min".into()],
         };
         let body = draw(&view, &|v| v.to_string());
@@ -117,6 +125,8 @@ mod tests {
         assert!(body.contains("<path class=\"curve second\" d=\"M0 100L50 0\"/>"), "{body}");
         assert!(body.contains("<path class=\"curve-band\" d=\"M0 100L100 75L100 25L0 100Z\"/>"), "{body}");
         assert!(body.contains(">by hand</text>"));
+        // From the middle, 12 + 85/2 %, to the right end.
+        assert!(body.contains("<rect class=\"turn-band\" x=\"54.5%\" y=\"2.6em\" width=\"42.5%\""), "{body}");
         assert_eq!(draw(&CurveView::default(), &|v| v.to_string()), "");
     }
 }

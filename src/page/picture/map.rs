@@ -1,7 +1,7 @@
 //! Speed against time: how much of something there is at each place, darker for more. Only looked at; the table beside
 //! it says the same.
 
-use super::axis::word;
+use super::axis::{upright, word};
 use super::svg::{Len, Svg, number as attribute};
 use crate::dom::prelude::*;
 
@@ -14,6 +14,8 @@ pub struct MapView {
     pub places: usize,
     /// Row and place to mark.
     pub own: Option<(usize, usize)>,
+    /// Row, and places from and to where a bar lies; without an end it is open to the right.
+    pub bars: Vec<(usize, f64, Option<f64>)>,
     /// Words at each tick upwards (row) and along (place).
     pub up: Vec<(usize, String)>,
     /// Along.
@@ -51,6 +53,16 @@ pub fn draw(view: &MapView) -> String {
     }
     if let Some((row, place)) = view.own {
         svg.rect("chosen", Len::Percent(x(place)), Len::Em(y(row)), Len::Percent(wide), Len::Em(tall));
+    }
+    for (row, from, to) in &view.bars {
+        let at = |place: f64| LEFT + wide * place.clamp(0.0, places);
+        let (left, right, middle) = (at(*from), at(to.unwrap_or(places)), y(*row) + tall / 2.0);
+        for class in ["turn-halo", "turn"] {
+            svg.line(class, Len::Percent(left), Len::Em(middle), Len::Percent(right), Len::Em(middle));
+            for end in [Some(left), to.map(|_| right)].into_iter().flatten() {
+                upright(&mut svg, class, end, middle - 0.4, middle + 0.4);
+            }
+        }
     }
     for (row, words) in &view.up {
         word(&mut svg, "end", LEFT - 1.0, y(*row) + tall / 2.0 + 0.3, words);
@@ -105,6 +117,15 @@ mod tests {
         assert!(body.contains("class=\"shade s8\" x=\"55%\""), "{body}");
         assert_eq!(body.matches("class=\"shade").count(), 2);
         assert_eq!(body.matches("class=\"chosen\"").count(), 1);
-        assert!(!draw(&MapView { own: None, ..view }).contains("chosen"));
+        assert!(!draw(&MapView { own: None, ..view.clone() }).contains("chosen"));
+        // From the middle of the map, closed and open: with both ends, and with the first alone.
+        let bars = |to| draw(&MapView { bars: vec![(0, 1.0, to)], ..view.clone() });
+        assert_eq!(bars(Some(1.5)).matches("class=\"turn\"").count(), 3);
+        let open = bars(None);
+        assert_eq!(open.matches("class=\"turn\"").count(), 2);
+        assert!(
+            open.contains("<line class=\"turn\" x1=\"55%\" y1=\"13.25em\" x2=\"98%\" y2=\"13.25em\"/>"),
+            "{open}"
+        );
     }
 }

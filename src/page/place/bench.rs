@@ -6,6 +6,7 @@ mod file;
 mod kit;
 mod list;
 mod programme;
+mod radii;
 mod review;
 mod row;
 

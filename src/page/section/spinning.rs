@@ -1,5 +1,6 @@
 //! Spinning: rotor, stages, speed and force, what runs, what is due, and a count that comes meanwhile.
 
+mod balance;
 mod column;
 mod other_rotor;
 mod rotor;
@@ -34,6 +35,7 @@ pub fn Spinning() -> impl IntoView {
             <h2 class="heading">{desk.say(SpinLabel::Heading)}</h2>
             <rotor::RotorChoice/>
             <Who/>
+            <balance::Balance/>
             <Confirm kind=CheckKind::Balance id=BALANCE/>
         </section>
         <section class="part-of">

@@ -378,13 +378,19 @@ impl Problem<'_> {
             None => (last / 2, fits.len().div_ceil(4)),
         };
         let mut best = at(place);
-        loop {
-            let beside = [(place + step).min(last), place.saturating_sub(step)];
-            let higher = beside.into_iter().map(|next| (at(next), next)).find(|(score, _)| *score > best);
-            match higher {
-                Some((score, next)) => (best, place, step) = (score, next, step * 2),
-                None if step == 1 => break,
-                None => step = step.div_ceil(2).min(step - 1),
+        // The top lies between these.
+        let (mut low, mut high) = (0, last);
+        let mut up = true;
+        while low < high {
+            up = place == low || (up && place < high);
+            let next = if up { (place + step).min(high) } else { place.saturating_sub(step).max(low) };
+            let score = at(next);
+            if score > best {
+                (low, high) = if up { (place + 1, high) } else { (low, place - 1) };
+                (best, place, step) = (score, next, step * 2);
+            } else {
+                (low, high) = if up { (low, next - 1) } else { (next + 1, high) };
+                (up, step) = (!up, step.div_ceil(2));
             }
         }
         Some((best, *fits.get(place)?))

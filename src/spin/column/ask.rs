@@ -1,7 +1,9 @@
 //! What is asked beside the page and answered there: texts both ways, so that it can be answered in another thread.
 //! Fractions travel as whole thousandths and hundredths: what a picture shows needs no more.
 
-use super::{ColumnError, Layer, Line, Parting, Setup, Spin, Spun, banded, picture};
+use super::{
+    ColumnError, Layer, Line, Parting, Setup, Spin, Spun, TurningPoint, banded, picture, turning_point,
+};
 use crate::quantity::{Millimetre, Quantity, Rpm, Seconds};
 use crate::spin::programme::{Programme, Speed, Stage, asked};
 use crate::stored;
@@ -28,6 +30,8 @@ pub enum Question {
     Bands(Setup),
     /// A row of the map of the first spin.
     Row(Setup, u8),
+    /// Where the first spin turns to fewer platelets above the cells: as planned, or held at the speed of a row.
+    Turning(Setup, Option<u8>),
 }
 
 /// What is answered.
@@ -41,6 +45,8 @@ pub enum Reply {
     /// A row: in which fifth, 0 to 4, the share of the platelets that are above the cells lies, time by time. One
     /// reckoning without a band says no more.
     Row(u8, Vec<u8>),
+    /// Where it turns, as a band.
+    Turning(TurningPoint),
     /// There is none.
     Refused(Refusal),
 }
@@ -160,6 +166,7 @@ pub fn answer(question: &str) -> String {
         Ok(Question::Column(setup)) => column(setup),
         Ok(Question::Bands(setup)) => bands(setup),
         Ok(Question::Row(setup, row)) => self::row(&setup, row),
+        Ok(Question::Turning(setup, row)) => turning(setup, row),
         Err(_) => Reply::Refused(Refusal::Outside),
     };
     stored::write(&reply).unwrap_or_default()
@@ -302,21 +309,24 @@ fn fifth(share: f64) -> u8 {
     [0.2, 0.4, 0.6, 0.8].into_iter().map(|from| u8::from(share >= from)).sum()
 }
 
+/// The first spin as one hold at a row’s share of the speed, for twice the time; `None` where nothing turns.
+fn held(setup: &Setup, row: u8) -> Option<Setup> {
+    let Scales { speed, time, .. } = scales(setup)?;
+    let rpm = Rpm::new(speed.get() * speed_share(row.min(ROWS))).ok()?;
+    let time = Seconds::new(2.0 * time.get()).ok()?;
+    let tube = setup.spins.first()?.tube;
+    let parting = Parting {
+        line: Line::AboveBottom { kept: Quantity::new(0.0).ok()? },
+        disturbed: Millimetre::constant(0.0),
+    };
+    let programme = Programme(vec![Stage::Hold { speed: Speed::Rpm(rpm), time }]);
+    let spins = vec![Spin { tube, programme, parting, profiles_at: Vec::new() }];
+    Some(Setup { spins, cells: COARSE, ..setup.clone() })
+}
+
 /// Shares of the platelets above the cells, time by time. Errors: what is answered instead.
 fn shares(setup: &Setup, row: u8) -> Result<Vec<f64>, Reply> {
-    let held = scales(setup).and_then(|Scales { speed, time, .. }| {
-        let rpm = Rpm::new(speed.get() * speed_share(row.min(ROWS))).ok()?;
-        let time = Seconds::new(2.0 * time.get()).ok()?;
-        let tube = setup.spins.first()?.tube;
-        let parting = Parting {
-            line: Line::AboveBottom { kept: Quantity::new(0.0).ok()? },
-            disturbed: Millimetre::constant(0.0),
-        };
-        let programme = Programme(vec![Stage::Hold { speed: Speed::Rpm(rpm), time }]);
-        let spins = vec![Spin { tube, programme, parting, profiles_at: Vec::new() }];
-        Some(Setup { spins, cells: COARSE, ..setup.clone() })
-    });
-    match held.as_ref().map(picture) {
+    match held(setup, row).as_ref().map(picture) {
         Some(Ok(found)) => {
             let course = found.spins.first().map_or(&[][..], |s| &s.series);
             Ok(course.iter().skip(2).step_by(2).map(|m| m.above.platelets).collect())
@@ -324,6 +334,24 @@ fn shares(setup: &Setup, row: u8) -> Result<Vec<f64>, Reply> {
         Some(Err(error)) => Err(refusal(&error)),
         None => Err(Reply::Refused(Refusal::Outside)),
     }
+}
+
+fn turning(setup: Setup, row: Option<u8>) -> Reply {
+    let of = match row {
+        Some(row) => held(&setup, row),
+        None => Some(Setup { cells: COARSE, ..setup }),
+    };
+    match of.as_ref().map(turning_point) {
+        Some(Ok(found)) => Reply::Turning(found),
+        Some(Err(error)) => refusal(&error),
+        None => Reply::Refused(Refusal::Outside),
+    }
+}
+
+/// Place on the map of a time, in places from the left end of the first; `None` without a time.
+pub fn place_of(time: Seconds, of: Seconds) -> Option<f64> {
+    // time_share(place) = (place + 1)/15, drawn at the middle of its place
+    (of.get() > 0.0).then(|| (15.0 * time.get() / of.get() - 0.5).clamp(0.0, PLACES as f64))
 }
 
 #[cfg(test)]
@@ -440,5 +468,23 @@ mod tests {
         high.spins[0].tube.inner_diameter = Quantity::new(5.0).unwrap();
         assert_eq!(ask(&Question::Column(high)), Reply::Refused(Refusal::TooHigh));
         assert_eq!(Reply::read("{}"), None);
+    }
+
+    /// A band on a row is that of one hold for twice the time; what cannot be reckoned is refused.
+    #[test]
+    fn a_row_says_where_it_turns() {
+        let Reply::Turning(found) = ask(&Question::Turning(demo(), Some(OWN.0))) else { panic!() };
+        println!("own speed, held 20 min: {found:?}");
+        assert_eq!(found, turning_point(&held(&demo(), OWN.0).unwrap()).unwrap());
+        let Reply::Turning(planned) = ask(&Question::Turning(demo(), None)) else { panic!() };
+        println!("as planned: {planned:?}");
+        assert!(planned.turned <= found.turned);
+        let mut still = demo();
+        still.spins[0].programme.0.clear();
+        assert!(matches!(ask(&Question::Turning(still, Some(0))), Reply::Refused(_)));
+        // The programme’s own time is in the middle of its place.
+        let time = |s: f64| Seconds::new(s).unwrap();
+        assert_eq!(place_of(time(600.0), time(600.0)), Some(OWN.1 as f64 + 0.5));
+        assert_eq!(place_of(time(1.0), time(0.0)), None);
     }
 }

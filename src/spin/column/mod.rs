@@ -18,12 +18,14 @@ mod run;
 mod setup;
 mod solver;
 mod tube;
+mod turning;
 
 pub use band::{Band, Banded, SpunBands, banded};
 pub use blood::Blood;
 pub use collect::{Above, Line, Parting};
 pub use setup::{ColumnError, Setup, Spin};
 pub use tube::{End, Tube};
+pub use turning::{TurningPoint, turning_point};
 
 use crate::quantity::{Quantity, Radius, Seconds, Volume};
 use blood::{Cell, Mixture};

@@ -20,6 +20,11 @@ export class Records extends Screen {
     await this.hand.press(this.page.getByRole("link", { name: "Quality charts", exact: true }));
   }
 
+  /** What happened to equipment and lots. */
+  async log() {
+    await this.hand.press(this.page.getByRole("link", { name: "Log and lots", exact: true }));
+  }
+
   /** The line that says how many counts are charted. */
   get counted() {
     return this.page.getByText(/^\d+ accepted counts?, /);

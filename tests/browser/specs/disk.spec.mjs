@@ -38,6 +38,19 @@ test("what the clinic sets up in Bench is kept", async ({ app, page }) => {
   await expect(app.bench.entry("Clinic", "Name")).toHaveValue("Harbour Lane Joint Clinic");
 });
 
+test("the picture of the spin and its map come from a thread of its own there too", async ({ app, page }) => {
+  const threads = [];
+  page.on("worker", (worker) => threads.push(worker.url()));
+  const sheet = await app.demo();
+  await sheet.stage("Spinning");
+  await sheet.unfold("Picture of the spin");
+  await expect(page.locator(".spun-said")).toContainText("First spin, 10 min", { timeout: 15_000 });
+  await sheet.unfold("First spin: other speeds and times");
+  await expect.poll(() => page.locator(".map-picture .shade").count(), { timeout: 30_000 }).toBe(24 * 30);
+  await expect(page.locator(".spun-turning tbody tr")).toHaveCount(5, { timeout: 30_000 });
+  expect(threads).toEqual([expect.stringMatching(/^blob:/)]);
+});
+
 test("it asks nobody for anything", async ({ app, page, watch }) => {
   watch.expectFault(/connect-src|Content Security Policy|Refused to connect|Fetch API cannot load|Failed to fetch/);
   const sheet = await app.demo();

@@ -8,7 +8,7 @@ const PASSED = { "check-of": { index: 1 }, "check-what": { label: "Speed" }, "ch
 
 async function log(app) {
   await app.place("Records");
-  await app.hand.press(app.page.getByRole("link", { name: "Log and lots", exact: true }));
+  await app.records.log();
   await expect(app.page.getByRole("heading", { level: 1, name: "Log", exact: true })).toBeVisible();
 }
 

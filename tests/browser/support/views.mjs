@@ -77,6 +77,12 @@ export const VIEWS = {
     await app.worksheet.next("Start the spin");
     await unfoldAll(app.page, (summary) => app.hand.press(summary));
   },
+  "Picture of a spin": async (app) => {
+    const sheet = await to(app, "Spinning");
+    await sheet.unfold("Picture of the spin");
+    await app.page.locator("#spin-picture").waitFor();
+    await unfoldAll(app.page, (summary) => app.hand.press(summary));
+  },
   "Product, counted": async (app) => {
     const sheet = await to(app, "Product");
     await sheet.choose("Sample before the analyser", "Undiluted");
@@ -96,6 +102,11 @@ export const VIEWS = {
   },
   Records: async (app) => {
     await app.place("Records");
+  },
+  "Log and lots": async (app) => {
+    await app.place("Records");
+    await app.records.log();
+    await unfoldAll(app.page, (summary) => app.hand.press(summary));
   },
   "Quality charts": async (app) => {
     await app.place("Records");

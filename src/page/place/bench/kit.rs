@@ -1,5 +1,6 @@
 //! Rows of the things on the shelf: containers, rotors, protocols.
 
+use super::radii;
 use super::row::{Row, Spot, name, number};
 use crate::dom::prelude::*;
 use crate::state::Desk;
@@ -8,7 +9,7 @@ use strawline::blood::anticoagulant::{Agent, Dosing};
 use strawline::product::kind::{Basis, Expectation, Expected, ProductKind};
 use strawline::quantity::read::Kind;
 use strawline::quantity::{
-    AcRatio, Fold, Haematocrit, Millimetre, Quantity, Radius, Rcf, Recovery, Rpm, Share, Volume,
+    AcRatio, Fold, Grams, Haematocrit, Millimetre, Quantity, Radius, Rcf, Recovery, Rpm, Share, Volume,
 };
 use strawline::scan::Gtin;
 use strawline::spin::rotor::RotorKind;
@@ -121,9 +122,38 @@ pub static ROTOR: &[Row] = &[
     },
     number!(rotors.minimum?: Radius, MinimumRadius, Kind::RadiusMm, MinimumRadiusHint),
     number!(rotors.maximum?: Radius, MaximumRadius, Kind::RadiusMm, MaximumRadiusHint),
+    Row::Sight(radii::radii),
     number!(rotors.rated_rpm?: Rpm, RatedSpeed, Kind::Speed),
     number!(rotors.rated_bucket?: Rcf, RatedBucket, Kind::Rcf),
     number!(rotors.speed_step?: Rpm, SpeedStep, Kind::Factor { min: 1.0, max: 1000.0 }),
+    Row::Number {
+        words: BenchWord::Places,
+        hint: Some(BenchWord::PlacesHint),
+        kind: Kind::WholeNumber { min: 1, max: 48 },
+        unit: "",
+        needed: false,
+        get: |b, at| Some(b.rotors.get(at.item)?.places.map(f64::from)),
+        set: |b, at, v| {
+            let whole = |v: f64| (1..=48_u8).find(|n| f64::from(*n) == v);
+            b.rotors.get_mut(at.item)?.places = match v {
+                Some(v) => Some(whole(v)?),
+                None => None,
+            };
+            Some(())
+        },
+    },
+    Row::Number {
+        words: BenchWord::Tolerance,
+        hint: Some(BenchWord::ToleranceHint),
+        kind: Kind::Factor { min: 0.01, max: 1000.0 },
+        unit: "g",
+        needed: false,
+        get: |b, at| Some(b.rotors.get(at.item)?.tolerance.map(Quantity::get)),
+        set: |b, at, v| {
+            b.rotors.get_mut(at.item)?.tolerance = v.map(Grams::new).transpose().ok()?;
+            Some(())
+        },
+    },
 ];
 
 /// The numbers that are expected of a protocol, if it is of this kind.

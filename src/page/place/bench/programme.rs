@@ -11,6 +11,7 @@ use strawline::quantity::{Quantity, Rcf, Rpm, Seconds};
 use strawline::spin::programme::{Speed, Stage};
 use strawline::spin::rcf::RadiusKind;
 use strawline::words::bench::{BenchWord, StageNumber};
+use strawline::words::spin::{StagePlan, StageTitle};
 
 fn stage(b: &Bench, at: Spot) -> Option<&Stage> {
     b.protocols.get(at.item)?.programme.0.get(at.stage)
@@ -177,6 +178,18 @@ static STAGE: &[Row] = &[
     },
 ];
 
+/// Whether the machine runs its own programme.
+pub static FIXED: &[Row] = &[Row::Pick {
+    words: BenchWord::ProgrammeIs,
+    hint: None,
+    names: |desk| [BenchWord::ProgrammeEdited, BenchWord::ProgrammeFixed].map(|w| desk.say(w)).to_vec(),
+    get: |b, at| Some(usize::from(b.protocols.get(at.item)?.programme_fixed)),
+    set: |b, at, i| {
+        b.protocols.get_mut(at.item)?.programme_fixed = i == 1;
+        Some(())
+    },
+}];
+
 /// The stages of the protocol at `protocol`, and buttons to add, move and remove them.
 pub fn programme(desk: Desk, id: &str, protocol: Memo<usize>) -> Markup {
     let base = format!("{id}-stage");
@@ -264,11 +277,32 @@ pub fn programme(desk: Desk, id: &str, protocol: Memo<usize>) -> Markup {
             }
         });
     };
+    let fixed =
+        memo(move || desk.bench.with(|b| b.protocols.get(protocol.get()).is_some_and(|p| p.programme_fixed)));
+    let told = move || {
+        desk.bench.with(|b| {
+            let stages = b.protocols.get(protocol.get()).map_or(&[][..], |p| &p.programme.0);
+            let conventions = &b.clinic.conventions;
+            let line = |(index, stage): (u8, &Stage)| {
+                let title = desk.say(StageTitle { index, stage: Some(stage) });
+                view! { <p>{title} ": " {desk.say(StagePlan { stage, conventions })}</p> }
+            };
+            let lines: Vec<_> = (0..).zip(stages).map(line).collect();
+            let none =
+                lines.is_empty().then(|| view! { <p class="second">{desk.say(BenchWord::NoStages)}</p> });
+            view! { {lines.into_iter().collect_view()} {none} }
+        })
+    };
+    let spot = Signal::derive(move || Spot { item: protocol.get(), stage: 0 });
     view! {
         <h3 class="subheading">{desk.say(BenchWord::Programme)}</h3>
-        {all}
-        <div class="buttons">
-            <button type="button" class="button" on:click=add>{desk.say(BenchWord::AddStage)}</button>
+        {rows(desk, &format!("{id}-programme"), FIXED, spot)}
+        <div class="told" hidden=move || !fixed.get()>{told}</div>
+        <div hidden=move || fixed.get()>
+            {all}
+            <div class="buttons">
+                <button type="button" class="button" on:click=add>{desk.say(BenchWord::AddStage)}</button>
+            </div>
         </div>
     }
 }

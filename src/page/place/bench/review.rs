@@ -173,8 +173,11 @@ fn changed(desk: Desk, part: &Part, came: Signal<Option<Came>>) -> Vec<(String, 
             if *link {
                 new.limits_lead.clone_from(&now.limits_lead);
             }
-            let mut rows =
-                differing(desk, table, (now, Spot { item: a, stage: 0 }), (&new, Spot { item: b, stage: 0 }));
+            let (a_spot, b_spot) = (Spot { item: a, stage: 0 }, Spot { item: b, stage: 0 });
+            let mut rows = differing(desk, table, (now, a_spot), (&new, b_spot));
+            if matches!(part, Part::Protocol(_)) {
+                rows.extend(differing(desk, super::programme::FIXED, (now, a_spot), (&new, b_spot)));
+            }
             let programme =
                 |b: &Bench, at: usize| b.protocols.get(at).map(|p| p.programme.clone()).unwrap_or_default();
             let (mine, theirs) = (programme(now, a), programme(&new, b));

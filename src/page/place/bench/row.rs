@@ -54,6 +54,8 @@ pub enum Row {
     },
     /// A line that tells something.
     Note(fn(Desk, &Bench, Spot) -> Option<String>),
+    /// A drawing of what is entered.
+    Sight(fn(Desk, Signal<Spot>) -> Markup),
 }
 
 /// Rows of plain quantities: `number!(containers.capacity: Volume, words, kind)`, with `?` behind the field for one
@@ -170,6 +172,7 @@ fn one(desk: Desk, id: String, row: &'static Row, spot: Signal<Spot>) -> Markup 
             let set = move |all: Option<&[f64]>| commit(desk, |b| set(b, spot.get_untracked(), all));
             shown(value, move |value| together(desk, &id, rows, *hint, value, set))
         }
+        Row::Sight(draw) => draw(desk, spot),
         Row::Note(tell) => {
             let words = memo(move || desk.bench.with(|b| tell(desk, b, spot.get())));
             (move || words.get().map(|words| view! { <p class="second">{words}</p> })).into_view()
@@ -267,7 +270,7 @@ pub fn differing(
                     tell(*words, said(&one), said(&other));
                 }
             }
-            Row::Note(_) => {}
+            Row::Note(_) | Row::Sight(_) => {}
         }
     }
     found

@@ -87,24 +87,28 @@ impl Form {
         self,
         id: &'static str,
         label: Word,
+        hint: Option<Word>,
         names: Vec<String>,
         at: RwSignal<usize>,
         wrong: RwSignal<String>,
     ) -> Markup {
         let id = self.name(id);
+        let more = format!("{id}-more");
         let reading = format!("{id}-reading");
+        let described = format!("{more} {reading}");
         let option =
             |(i, name)| view! { <option value=i prop:selected=move || at.get() == i>{name}</option> };
         view! {
             <div class="field">
                 <div class="field-name">
                     <label for=id.clone()>{self.desk.say(label)}</label>
+                    <p class="second" id=more>{hint.map(|h| self.desk.say(h))}</p>
                 </div>
                 <div class="entry">
                     <select
                         id=id
                         class="words"
-                        aria-describedby=reading.clone()
+                        aria-describedby=described
                         aria-invalid=move || (!wrong.with(String::is_empty)).then_some("true")
                         on:change=move |event| {
                             if let Ok(i) = event_target_value(&event).parse() {

@@ -125,8 +125,7 @@ pub fn equipment(desk: Desk, corrects: Corrects) -> Markup {
     view! {
         {form.line("equipment-name", Word::Name, None, name.0, name.1)}
         {form.line("equipment-serial", Word::Serial, None, serial.0, serial.1)}
-        {form.pick("equipment-rotor", Word::Rotor, names, rotor, fault())}
-        <p class="second">{desk.say(Word::RotorHint)}</p>
+        {form.pick("equipment-rotor", Word::Rotor, Some(Word::RotorHint), names, rotor, fault())}
         {form.line("equipment-speed", Word::EverySpeed, Some(Word::EveryHint), speed.0, speed.1)}
         {form.line("equipment-timer", Word::EveryTimer, Some(Word::EveryHint), timer.0, timer.1)}
         {end_of(desk, form, "equipment-by", "equipment-why", corrects, make, clear)}
@@ -174,10 +173,10 @@ pub fn check(desk: Desk, corrects: Corrects) -> Markup {
         [of, what, result].iter().for_each(|pick| pick.0.set(0));
     };
     view! {
-        {form.pick("check-of", Word::OfEquipment, names, of.0, of.1)}
-        {form.pick("check-what", Word::Checked, kinds, what.0, what.1)}
+        {form.pick("check-of", Word::OfEquipment, None, names, of.0, of.1)}
+        {form.pick("check-what", Word::Checked, None, kinds, what.0, what.1)}
         {form.line("check-on", Word::On, None, on.0, on.1)}
-        {form.pick("check-result", Word::Result, results, result.0, result.1)}
+        {form.pick("check-result", Word::Result, None, results, result.0, result.1)}
         {form.line("check-found", Word::Found, Some(Word::FoundHint), found.0, found.1)}
         {form.line("check-due", Word::Due, Some(Word::DueHint), due.0, due.1)}
         {end_of(desk, form, "check-by", "check-why", corrects, make, clear)}
@@ -216,8 +215,8 @@ pub fn care(desk: Desk, corrects: Corrects) -> Markup {
         }))
     };
     view! {
-        {form.pick("care-kind", Word::Kind, kinds.map(|k| desk.say(k)).to_vec(), kind, fault())}
-        {form.pick("care-of", Word::Where, names, of, fault())}
+        {form.pick("care-kind", Word::Kind, None, kinds.map(|k| desk.say(k)).to_vec(), kind, fault())}
+        {form.pick("care-of", Word::Where, None, names, of, fault())}
         {form.line("care-day", Word::OnDay, None, on.0, on.1)}
         {form.line("care-time", Word::AtTime, None, at.0, at.1)}
         {form.line("care-done", Word::Done, Some(Word::DoneHint), done.0, done.1)}
@@ -314,12 +313,12 @@ pub fn lot(desk: Desk, corrects: Corrects, wanted: Option<(Good, String)>) -> Ma
         [container, agent].iter().for_each(|pick| pick.set(0));
     };
     view! {
-        {form.pick("lot-of", Word::LotOf, Good::ALL.map(|g| desk.say(g)).to_vec(), of, fault())}
+        {form.pick("lot-of", Word::LotOf, None, Good::ALL.map(|g| desk.say(g)).to_vec(), of, fault())}
         <div hidden=move || is.get() != Good::Containers>
-            {form.pick("lot-container", Word::WhichContainer, container_names, container, fault())}
+            {form.pick("lot-container", Word::WhichContainer, None, container_names, container, fault())}
         </div>
         <div hidden=move || is.get() != Good::Anticoagulant>
-            {form.pick("lot-agent", Word::WhichAgent, agent_names, agent, fault())}
+            {form.pick("lot-agent", Word::WhichAgent, None, agent_names, agent, fault())}
         </div>
         {form.line("lot-lot", Word::Lot, Some(Word::LotHint), lot.0, lot.1)}
         {form.line("lot-expiry", Word::Expiry, Some(Word::ExpiryHint), expiry.0, expiry.1)}

@@ -13,8 +13,9 @@ use crate::state::{Desk, Sheet};
 use crate::widget::Fold;
 use std::time::Duration;
 use strawline::assess::column::{self, Knob, NoColumn, Turned};
-use strawline::spin::column::Setup;
+use strawline::bench::{Bottom, Container};
 use strawline::spin::column::ask::{Off, Question, Refusal, Reply, Seen};
+use strawline::spin::column::{Setup, TurningPoint};
 use strawline::words::column::{ColumnWord as Words, KnobValue};
 
 /// How long nothing must change before it is asked for.
@@ -66,6 +67,25 @@ impl Bands {
     }
 }
 
+/// Where the first spin of the case turns to fewer platelets above the cells.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub enum Turns {
+    /// Not yet.
+    #[default]
+    Awaited,
+    /// As a band.
+    At(TurningPoint),
+    /// It cannot be worked out.
+    None,
+}
+
+impl Turns {
+    /// What was answered.
+    pub fn of(reply: Option<Reply>) -> Self {
+        if let Some(Reply::Turning(point)) = reply { Self::At(point) } else { Self::None }
+    }
+}
+
 /// The picture in view.
 #[derive(Clone, Copy)]
 pub struct Shown {
@@ -73,6 +93,8 @@ pub struct Shown {
     pub pictured: Memo<Result<column::Pictured, NoColumn>>,
     /// What was tried.
     pub turned: RwSignal<Turned>,
+    /// Key of the Bench's container that the second spin is in; none where it is in one like the first.
+    pub second: RwSignal<String>,
     /// What stands beside it.
     pub beside: Memo<Option<Setup>>,
     /// Its column.
@@ -81,6 +103,8 @@ pub struct Shown {
     pub there: RwSignal<Came>,
     /// How far both may be off.
     pub off: Offs,
+    /// Where the first spin turns.
+    pub turns: RwSignal<Turns>,
     /// Frame in view, over all spins.
     pub frame: RwSignal<usize>,
     /// Question now in hand.
@@ -91,12 +115,16 @@ pub struct Shown {
 pub const FRAMES: usize = 31;
 
 impl Shown {
-    fn new(sheet: Sheet) -> Self {
+    fn new(desk: Desk, sheet: Sheet) -> Self {
+        let second = RwSignal::new(String::new());
         let turned = RwSignal::new(Turned::default());
         let pictured = memo(move || {
             let turned = turned.get();
             sheet.draft.track();
-            sheet.read.with(|(case, _)| sheet.answer.with(|a| column::pictured(case, a, &turned)))
+            let second = desk.bench.with(|b| b.container(&second.get()).cloned());
+            sheet
+                .read
+                .with(|(case, _)| sheet.answer.with(|a| column::pictured(case, a, &turned, second.as_ref())))
         });
         let beside = memo(move || {
             let turned = turned.get();
@@ -105,10 +133,12 @@ impl Shown {
         let shown = Self {
             pictured,
             turned,
+            second,
             beside,
             here: RwSignal::new(Came::Nothing),
             there: RwSignal::new(Came::Nothing),
             off: RwSignal::new(Default::default()),
+            turns: RwSignal::new(Turns::Awaited),
             frame: RwSignal::new(FRAMES - 1),
             asked: StoredValue::new(0),
         };
@@ -139,6 +169,7 @@ impl Shown {
             }
             self.here.set(Came::of(reply));
             self.off.set(Default::default());
+            self.turns.set(Turns::Awaited);
             match beside {
                 Some(beside) => aside::ask(&Question::Column(beside.clone()), move |reply| {
                     if self.current(number) {
@@ -156,6 +187,7 @@ impl Shown {
 
     /// Bands take longest: they come last, once nothing was tried for a while.
     fn bands(self, number: u64, setups: Vec<Setup>) {
+        let own = setups.first().cloned();
         let ask = move || {
             for (index, setup) in setups.into_iter().enumerate().filter(|_| self.current(number)) {
                 aside::ask(&Question::Bands(setup), move |reply| {
@@ -171,6 +203,13 @@ impl Shown {
                             *slot = bands;
                         }
                     });
+                });
+            }
+            if let Some(setup) = own.filter(|_| self.current(number)) {
+                aside::ask(&Question::Turning(setup, None), move |reply| {
+                    if self.current(number) {
+                        self.turns.set(Turns::of(reply));
+                    }
                 });
             }
         };
@@ -212,7 +251,7 @@ pub fn Pictured() -> impl IntoView {
 #[component]
 fn Inside() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let shown = Shown::new(sheet);
+    let shown = Shown::new(desk, sheet);
     provide_context(shown);
     let missing = memo(move || shown.pictured.with(|p| p.as_ref().err().copied()));
     let usual = memo(move || shown.pictured.with(|p| p.as_ref().is_ok_and(|p| p.usual_count)));
@@ -243,6 +282,34 @@ fn Inside() -> impl IntoView {
             <h3>{desk.say(Words::Outside)}</h3>
             <p class="second">{desk.say(Words::OutsideWhy)}</p>
         </div>
+    }
+}
+
+/// Which container the second spin is in.
+#[component]
+fn SecondTube() -> impl IntoView {
+    let desk = Desk::here();
+    let shown = expect_context::<Shown>();
+    let two = memo(move || shown.pictured.with(|p| p.as_ref().is_ok_and(|p| p.setup.spins.len() > 1)));
+    let all = move || {
+        let chosen = shown.second.get_untracked();
+        desk.bench.with(|b| {
+            let tubes = b.containers.iter().filter(|c| c.bottom != Bottom::Flat);
+            let one = |c: &Container| {
+                let own = c.id == chosen;
+                view! { <option value=c.id.clone() prop:selected=move || own>{c.name.clone()}</option> }
+            };
+            tubes.map(one).collect_view()
+        })
+    };
+    view! {
+        <label class="field" hidden=move || !two.get()>
+            <span class="field-name">{desk.say(Words::SecondTube)}</span>
+            <select class="words" id="second-tube" on:change=move |event| shown.second.set(event_target_value(&event))>
+                <option value="">{desk.say(Words::LikeTheFirst)}</option>
+                {all}
+            </select>
+        </label>
     }
 }
 
@@ -277,6 +344,7 @@ fn Knobs() -> impl IntoView {
     };
     view! {
         <h3>{desk.say(Words::Try)}</h3>
+        <SecondTube/>
         <div class="spun-knobs">{Knob::ALL.into_iter().map(row).collect_view()}</div>
         <button
             type="button"

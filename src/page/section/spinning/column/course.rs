@@ -1,13 +1,13 @@
 //! What the line leaves on either side, and how it came to that over time; another programme, tube or blood beside.
 
 use super::speed::line;
-use super::{Bands, Came, Shown};
+use super::{Bands, Came, Shown, Turns};
 use crate::dom::prelude::*;
 use crate::picture::curve::{CurvePicture, CurveView};
 use crate::state::{Desk, Sheet};
 use crate::widget::Fold;
 use strawline::spin::column::ask::{At, Off, Seen};
-use strawline::words::column::{ColumnWord as Words, OnlyWithBand, WithBand};
+use strawline::words::column::{ColumnWord as Words, OnlyWithBand, TurningSaid, WithBand};
 use strawline::words::unit;
 use strawline::working::Figure;
 
@@ -138,8 +138,16 @@ fn curve(desk: Desk, shown: Shown, of: &Of) -> CurveView {
         curves,
         bands,
         marks: Vec::new(),
+        span: turned(desk, shown).filter(|_| of.upper.is_some() && spin == 0),
         words: [desk.say(of.words), desk.say(Words::Minutes)],
     }
+}
+
+/// Where the first spin turns, from and to [min], with its word.
+fn turned(desk: Desk, shown: Shown) -> Option<(f64, Option<f64>, String)> {
+    let Turns::At(point) = shown.turns.get() else { return None };
+    let [low, _, high] = point.ends.map(|s| s.map(|s| s / 60.0));
+    Some((low?, high, desk.say(Words::Turns)))
 }
 
 /// Curves of the spin in view, with a table of every sixth moment.
@@ -170,12 +178,18 @@ pub fn Course() -> impl IntoView {
         course.iter().enumerate().step_by(6).map(row).collect_view()
     };
     let rows = StoredValue::new_local(rows);
+    let turns = move || match shown.turns.get() {
+        Turns::At(point) => desk.say(TurningSaid(point, sheet.conventions().numbers)),
+        Turns::Awaited => desk.say(Words::TurningLater),
+        Turns::None => desk.say(Words::NoTurning),
+    };
     let name = move || desk.say(if shown.at().0 == 0 { Words::FirstSpin } else { Words::SecondSpin });
     let head = move |words: Words| view! { <th scope="col" class="num">{desk.say(words)}</th> };
     view! {
         <h3>{desk.say(Words::Course)} ": " {name}</h3>
         {picture(&INTERFACE)}
         {picture(&PLATELETS)}
+        <p class="second spun-turns" hidden=move || shown.at().0 != 0>{turns}</p>
         <Fold title=desk.say(Words::AsTable) lazy=true>
             <div class="scroll" tabindex="0" role="group" aria-label=desk.say(Words::Course)>
                 <table class="table spun-course">

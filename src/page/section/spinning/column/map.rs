@@ -1,27 +1,34 @@
 //! Other speeds and times of the first spin: asked for row by row, so that what is shown grows and a new question never
 //! waits for an old map.
 
-use super::Shown;
 use super::speed::line;
+use super::{Shown, Turns};
 use crate::dom::prelude::*;
 use crate::picture::map::{MapPicture, MapView};
 use crate::shell::aside;
 use crate::state::{Desk, Sheet};
 use crate::widget::Fold;
 use std::time::Duration;
-use strawline::quantity::{Quantity, write};
-use strawline::spin::column::Setup;
-use strawline::spin::column::ask::{OWN, PLACES, Question, ROWS, Reply, scales, speed_share, time_share};
-use strawline::words::column::{ColumnWord as Words, Fifth};
+use strawline::quantity::{Quantity, Seconds, write};
+use strawline::spin::column::ask::{
+    OWN, PLACES, Question, ROWS, Reply, place_of, scales, speed_share, time_share,
+};
+use strawline::spin::column::{Setup, TurningPoint};
+use strawline::words::column::{ColumnWord as Words, Fifth, TurnsAt};
 
 /// How long nothing must change.
 const REST: Duration = Duration::from_millis(500);
+
+/// From one row that says where it turns to the next: those that have their speed beside them.
+const EVERY: u8 = 5;
 
 #[derive(Clone, Copy)]
 struct Rows {
     /// The row that is asked for; past the last once all were.
     row: RwSignal<u8>,
     shares: RwSignal<Vec<Option<Vec<u8>>>>,
+    /// Where the picture turns, at every fifth row.
+    turns: RwSignal<Vec<(u8, TurningPoint)>>,
     asked: StoredValue<u64>,
 }
 
@@ -32,6 +39,7 @@ impl Rows {
         }
         self.row.set(row);
         if row >= ROWS {
+            self.ask_turning(number, setup, 0);
             return;
         }
         aside::ask(&Question::Row(setup.clone(), row), move |reply| {
@@ -46,6 +54,22 @@ impl Rows {
                 });
             }
             self.ask(number, setup, row.saturating_add(1));
+        });
+    }
+
+    /// They take longest and come last.
+    fn ask_turning(self, number: u64, setup: Setup, row: u8) {
+        if row >= ROWS || self.asked.try_get_value() != Some(number) {
+            return;
+        }
+        aside::ask(&Question::Turning(setup.clone(), Some(row)), move |reply| {
+            if self.asked.try_get_value() != Some(number) {
+                return;
+            }
+            if let Turns::At(point) = Turns::of(reply) {
+                self.turns.update(|all| all.push((row, point)));
+            }
+            self.ask_turning(number, setup, row.saturating_add(EVERY));
         });
     }
 }
@@ -66,7 +90,12 @@ fn Opened() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let shown = expect_context::<Shown>();
     let empty = || vec![None; usize::from(ROWS)];
-    let rows = Rows { row: RwSignal::new(0), shares: RwSignal::new(empty()), asked: StoredValue::new(0) };
+    let rows = Rows {
+        row: RwSignal::new(0),
+        shares: RwSignal::new(empty()),
+        turns: RwSignal::new(Vec::new()),
+        asked: StoredValue::new(0),
+    };
     // What the line does is not in the map: only the first spin's tube, blood and programme are.
     let setup = memo(move || {
         shown.pictured.with(|p| {
@@ -89,6 +118,7 @@ fn Opened() -> impl IntoView {
             move || {
                 if rows.asked.try_get_value() == Some(number) {
                     rows.shares.set(empty());
+                    rows.turns.set(Vec::new());
                     rows.ask(number, setup, 0);
                 }
             },
@@ -99,6 +129,38 @@ fn Opened() -> impl IntoView {
     let time = memo(move || scale.get().map(|s| s.time.get() / 60.0));
     let one_hold = memo(move || scale.get().is_some_and(|s| s.one_hold));
     let fixed = move |value: f64, decimals| write::fixed(value, decimals, sheet.conventions().numbers);
+    let bars = move || {
+        let of = scale.get().map(|s| s.time);
+        let place = |s: Option<f64>| place_of(Seconds::new(s?).ok()?, of?);
+        rows.turns.with(|all| {
+            let bar = |(row, point): &(u8, TurningPoint)| {
+                Some((usize::from(*row), place(point.ends[0])?, place(point.ends[2])))
+            };
+            all.iter().filter_map(bar).collect()
+        })
+    };
+    let turning = move || {
+        let until = time.get().unwrap_or(0.0) * time_share(PLACES - 1);
+        let style = sheet.conventions().numbers;
+        let all = rows.turns.get();
+        (!all.is_empty()).then(|| {
+            let row = |(row, point): (u8, TurningPoint)| {
+                line(fixed(speed_share(row), 2), vec![desk.say(TurnsAt(point, until, style))])
+            };
+            view! {
+                <p class="second">{desk.say(Words::MapTurning)}</p>
+                <table class="table spun-turning">
+                    <thead>
+                        <tr>
+                            <th scope="col">{desk.say(Words::Share)}</th>
+                            <th scope="col" class="num">{desk.say(Words::MapTurns)}</th>
+                        </tr>
+                    </thead>
+                    <tbody>{all.into_iter().map(row).collect_view()}</tbody>
+                </table>
+            }
+        })
+    };
     let view_of = Signal::derive(move || {
         let minutes = time.get().unwrap_or(0.0);
         rows.shares.with(|all| MapView {
@@ -108,6 +170,7 @@ fn Opened() -> impl IntoView {
                 .collect(),
             places: PLACES,
             own: one_hold.get().then_some((usize::from(OWN.0), OWN.1)),
+            bars: bars(),
             up: (0..ROWS).step_by(5).map(|r| (usize::from(r), fixed(speed_share(r), 2))).collect(),
             along: [4, 9, 14, 19, 24, 29].map(|p| (p, fixed(minutes * time_share(p), 1))).into(),
             words: [desk.say(Words::Share), desk.say(Words::Minutes)],
@@ -146,6 +209,7 @@ fn Opened() -> impl IntoView {
         </p>
         <MapPicture view=view_of label=Signal::derive(move || desk.say(Words::MapWhat))/>
         <p class="second" role="status">{standing}</p>
+        {turning}
         <Fold title=desk.say(Words::AsTable) lazy=true>
             <div class="scroll" tabindex="0" role="group" aria-label=desk.say(Words::Map)>
                 <table class="table spun-map">

@@ -28,6 +28,7 @@ pub fn Speed() -> impl IntoView {
             let end = found.corners.last().map_or(0.0, |c| c.minutes);
             let most = found.corners.iter().map(|c| c.rpm).fold(0.0, f64::max);
             CurveView {
+                span: None,
                 ends: (end, 1.1 * most),
                 curves: vec![found.corners.iter().map(|c| (c.minutes, c.rpm)).collect()],
                 bands: Vec::new(),

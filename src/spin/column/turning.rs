@@ -1,0 +1,198 @@
+//! Where the first spin turns to fewer platelets above the cells, as a band over what is assumed: each draw takes every
+//! prior at once, and in each the picture turns at a moment of its own, or not at all. Part of the picture, never a time
+//! to spin.
+
+use super::prior::{Assumed, PRIORS};
+use super::{ColumnError, Line, Parting, Setup, assuming};
+use crate::arrange::sort_by;
+use crate::chance::normal::deviate;
+use crate::quantity::{Millimetre, Quantity, Volume};
+use serde::{Deserialize, Serialize};
+
+/// Draws of all priors.
+pub const DRAWS: u16 = 48;
+/// Less than that is no turn but the last of a plateau: a thousandth of the tube’s platelets (judgement, with the other
+/// choices of the picture).
+const FALL: f64 = 0.001;
+
+/// When the share of the platelets above the cells is highest and falls from then on.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct TurningPoint {
+    /// The low end of the 80 % band, its middle and its high end, since the spin began [s]; `None` where so many draws
+    /// do not turn before the programme ends.
+    pub ends: [Option<f64>; 3],
+    /// Draws that turn before the programme ends.
+    pub turned: u16,
+    /// Draws in all.
+    pub draws: u16,
+}
+
+/// Turning point of the first spin. Errors: as [`super::picture`], also with one of the draws.
+pub fn turning_point(setup: &Setup) -> Result<TurningPoint, ColumnError> {
+    setup.check()?;
+    let mut first = setup.clone();
+    first.spins.truncate(1);
+    for spin in &mut first.spins {
+        // Where it is parted moves nothing above the cells.
+        spin.parting =
+            Parting { line: Line::AboveBottom { kept: Volume::ZERO }, disturbed: Millimetre::constant(0.0) };
+        spin.profiles_at.clear();
+    }
+    let mut found = Vec::with_capacity(usize::from(DRAWS));
+    for drawn in draws() {
+        let picture = assuming(&first, &drawn)?;
+        let course = picture.spins.first().map_or(&[][..], |s| &s.series);
+        let shares: Vec<(f64, f64)> = course.iter().map(|m| (m.time.get(), m.above.platelets)).collect();
+        found.push(turns(&shares).unwrap_or(f64::INFINITY));
+    }
+    sort_by(&mut found, f64::total_cmp);
+    // The k-th of n sorted draws stands at (k + ½)/n.
+    let at = |share: f64| {
+        let place = share * f64::from(DRAWS) - 0.5;
+        let (low, part) = (libm::floor(place), place - libm::floor(place));
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "0 to the number of draws"
+        )]
+        let low = low.max(0.0) as usize;
+        let (a, b) = (*found.get(low)?, *found.get(low + 1)?);
+        let between = if part > 0.0 { a + part * (b - a) } else { a };
+        between.is_finite().then_some(between)
+    };
+    let turned = found.iter().filter(|t| t.is_finite()).count();
+    Ok(TurningPoint {
+        ends: [at(0.1), at(0.5), at(0.9)],
+        turned: u16::try_from(turned).unwrap_or(DRAWS),
+        draws: DRAWS,
+    })
+}
+
+/// The moment of the highest share, if it falls afterwards.
+fn turns(course: &[(f64, f64)]) -> Option<f64> {
+    let mut highest = (0.0, f64::NEG_INFINITY);
+    for at in course {
+        if at.1 > highest.1 {
+            highest = *at;
+        }
+    }
+    let last = course.last()?;
+    (highest.1 - last.1 > FALL).then_some(highest.0)
+}
+
+/// Draws of all priors at once: each prior’s middle of every one of [`DRAWS`] slices of like chance, the slices of each
+/// shuffled for themselves. Always the same ones, so that two programmes differ by what they are.
+fn draws() -> Vec<Assumed> {
+    let mut state = 0x9e37_79b9_7f4a_7c15_u64;
+    // A generator of 64 bits (splitmix): a counter, stirred.
+    let mut next = move || {
+        state = state.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut z = state;
+        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        z ^ (z >> 31)
+    };
+    let slices: Vec<Vec<f64>> = PRIORS
+        .iter()
+        .map(|_| {
+            let mut order: Vec<(u64, u16)> = (0..DRAWS).map(|slice| (next(), slice)).collect();
+            sort_by(&mut order, |a, b| a.0.cmp(&b.0));
+            let middle = |slice: u16| deviate((f64::from(slice) + 0.5) / f64::from(DRAWS));
+            order.into_iter().map(|(_, slice)| middle(slice)).collect()
+        })
+        .collect();
+    let one = |draw: usize| {
+        let mut off = slices.iter().filter_map(|of| of.get(draw).copied());
+        Assumed::off_by(|_| off.next().unwrap_or(0.0))
+    };
+    (0..usize::from(DRAWS)).map(one).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::Seconds;
+    use crate::spin::column::picture;
+    use crate::spin::programme::Stage;
+
+    /// The invented case’s first spin, held so many minutes.
+    fn held(minutes: f64) -> Setup {
+        let mut setup = Setup::from_json(include_str!("../../../tests/shell/demo_spin.json")).unwrap();
+        setup.cells = 50;
+        setup.spins[0].profiles_at.clear();
+        for stage in &mut setup.spins[0].programme.0 {
+            if let Stage::Hold { time, .. } = stage {
+                *time = Seconds::new(60.0 * minutes).unwrap();
+            }
+        }
+        setup
+    }
+
+    /// Means and standard deviations of the draws are those of the priors.
+    #[test]
+    fn draws_are_as_wide_as_the_priors() {
+        let all = draws();
+        let n = f64::from(DRAWS);
+        let z: Vec<f64> = all.iter().map(|a| (a.hindrance - 4.65) / 0.2).collect();
+        let sd = (z.iter().map(|z| z * z).sum::<f64>() / n).sqrt();
+        assert!(z.iter().sum::<f64>().abs() < 1e-9 && (sd - 1.0).abs() < 0.03, "{sd}");
+        let drag: f64 = all.iter().map(|a| (a.platelet_drag.ln() / 1.3_f64.ln()).powi(2)).sum();
+        assert!(((drag / n).sqrt() - 1.0).abs() < 0.03);
+        // Two priors say nothing of each other.
+        let both: f64 =
+            all.iter().map(|a| (a.hindrance - 4.65) / 0.2 * a.platelet_drag.ln() / 1.3_f64.ln()).sum();
+        assert!((both / n).abs() < 0.35, "{both}");
+    }
+
+    #[test]
+    fn a_turn_is_the_highest_that_is_left_again() {
+        assert_eq!(turns(&[(0.0, 0.0), (1.0, 0.6), (2.0, 0.5)]), Some(1.0));
+        assert_eq!(turns(&[(0.0, 0.0), (1.0, 0.5), (2.0, 0.6)]), None);
+        assert_eq!(turns(&[(0.0, 0.0), (1.0, 0.6), (2.0, 0.5995)]), None, "a plateau");
+        assert_eq!(turns(&[]), None);
+    }
+
+    /// Long enough, every draw turns, and the picture of the middle turns within the band; too short, none does.
+    #[test]
+    fn the_band_holds_the_turn_of_the_middle() {
+        let long = turning_point(&held(60.0)).unwrap();
+        println!("60 min: {long:?}");
+        let [Some(low), Some(middle), Some(high)] = long.ends else { panic!("{long:?}") };
+        assert!(low < middle && middle < high);
+        let series = picture(&held(60.0)).unwrap().spins.swap_remove(0).series;
+        let course: Vec<_> = series.iter().map(|m| (m.time.get(), m.above.platelets)).collect();
+        let own = turns(&course).unwrap();
+        assert!((low..=high).contains(&own), "{low} {own} {high}");
+        let short = turning_point(&held(0.5)).unwrap();
+        println!("0.5 min: {short:?}");
+        assert_eq!((short.ends, short.turned), ([None; 3], 0));
+    }
+
+    /// What is cut off by the end of the programme is told as not turned, and what turned before stays where it was.
+    #[test]
+    fn a_shorter_programme_hides_the_late_end() {
+        let ten = turning_point(&held(10.0)).unwrap();
+        println!("10 min: {ten:?}");
+        let long = turning_point(&held(60.0)).unwrap();
+        assert!(ten.turned < long.turned);
+        assert_eq!(long.turned, DRAWS);
+    }
+
+    /// Faster, it turns sooner.
+    #[test]
+    fn more_force_turns_sooner() {
+        use crate::spin::programme::Speed;
+        let by = |g: f64| {
+            let mut setup = held(60.0);
+            for stage in &mut setup.spins[0].programme.0 {
+                if let Stage::Hold { speed: Speed::Rcf { g: force, .. }, .. }
+                | Stage::Ramp { to: Speed::Rcf { g: force, .. }, .. } = stage
+                {
+                    *force = Quantity::new(g).unwrap();
+                }
+            }
+            turning_point(&setup).unwrap().ends[1].unwrap()
+        };
+        assert!(by(300.0) < by(180.0));
+    }
+}
