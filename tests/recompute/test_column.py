@@ -1,7 +1,7 @@
 """The column of a spin: the example `spin` against Clawpack and against SciPy's LSODA on the same equations.
 
 Profiles of red cells and of platelets at three moments, at equal grid: mean distance over mean content, by volume.
-LSODA, whose column is cut in space as ours is, tells of the steps in time, and is held to 1 % in both. Clawpack, whose
+LSODA, whose column is cut in space as ours is, tells of the steps in time, and is held to 1 %, in platelets to 1.5 %. Clawpack, whose
 scheme is another in space too, to 1 % in red cells and
 in how many platelets lie above each height: where these gather in a layer of a few cells, their profile is the grid's
 and the scheme's, and is only printed. `python3 -m pytest -s test_column.py` prints each.
@@ -16,8 +16,8 @@ import pytest
 import column
 import recompute
 
-MOST = 0.01
-"""L1 difference over L1 of what is compared with."""
+MOST = numpy.array([0.01, 0.015, 0.01])
+"""L1 difference over L1 of what is compared with: red cells, profile of platelets, platelets above each height."""
 
 
 def ramp(rpm, time):
@@ -71,7 +71,7 @@ def ask(binary, problem, times):
 def apart(found, wanted, volume):
     """Mean distance over mean content; nothing of what is not there."""
     there = (volume * numpy.abs(wanted)).sum()
-    return (volume * numpy.abs(found - wanted)).sum() / there if there > 0 else numpy.abs(found).sum()
+    return numpy.abs(found).sum() if there == 0 else (volume * numpy.abs(found - wanted)).sum() / there
 
 
 def compare(found, wanted, volume):
@@ -89,7 +89,8 @@ def solved(solver, binary, name, **change):
     theirs = column.Problem(problem, {key: value * change.get(key, 1) for key, value in assumed.items()})
     cells = problem["cells"]
     off = compare(found, solver(theirs, cells, times), theirs.grid(cells)[1])
-    return off, numpy.max(off[:, [0, 2]] if solver is column.claw else off)
+    of = off / MOST
+    return off, numpy.max(of[:, [0, 2]] if solver is column.claw else of)
 
 
 def lines(problem, cells, times):
@@ -102,13 +103,13 @@ def test_another_solver_agrees(spin, solver, name):
     off, held = solved(solver, spin, name)
     for time, (red, platelets, above) in zip(PROBLEMS[name][1], off):
         print(f"{name}, {time} s: red cells {100 * red:.2f} %, platelets {100 * platelets:.2f} %, above {100 * above:.2f} %")
-    assert held <= MOST, off
+    assert held <= 1, off
 
 
 @pytest.mark.parametrize(("key", "times"), [("clumping", 1.05), ("hindrance", 1.02), ("packed_soft", 1.1), ("platelet_drag", 1.1)])
 def test_a_planted_error_is_noticed(spin, key, times):
     off, held = solved(lines, spin, "batch, one speed from the start", **{key: times})
-    assert held > MOST, off
+    assert held > 1, off
 
 
 def test_an_error_in_space_is_noticed_by_clawpack(spin):
@@ -123,7 +124,7 @@ def test_an_error_in_space_is_noticed_by_clawpack(spin):
         for wrong in (False, True)
     ]
     print(f"slip from the right side {100 * held[0]:.2f} %, from the wrong one {100 * held[1]:.2f} %")
-    assert held[0] <= MOST < held[1]
+    assert held[0] <= MOST[0] < held[1]
 
 
 def test_a_number_that_is_none_is_no_agreement():
