@@ -1,22 +1,29 @@
 //! Two numbers fitted to the published rows: how many times as fast clumped red cells fall at 160 ×g, and the speed of a
-//! platelet over that of a sphere. Everything else that the rows depend on keeps its prior and widens the rows instead
-//! (to first order, as a normal would), so that what is not known of a paper is in the width of what is fitted.
+//! platelet over that of a sphere; with them how far the picture itself is off. Everything else that the rows depend on
+//! keeps its prior and widens the rows instead (to first order, as a normal would), so that what is not known of a paper
+//! is in the width of what is fitted.
 
 use crate::rows::{CONVENTIONS, Convention, Or, Row, Unseen, What};
 use strawline::spin::column::prior::{Assumed, PRIORS};
 
-/// The two numbers before any row: how widely they are looked for. That of clumping is wide, because what was thought of
-/// it beforehand came from one of the rows; that of the drag is what a platelet's shape may do (judgement).
-pub const BEFORE: [(&str, f64, f64); 2] = [("clumping", 4.0, 2.0), ("platelet_drag", 1.0, 1.3)];
+/// The two numbers, in the order fitted.
+pub const FITTED: [&str; 2] = ["clumping", "platelet_drag"];
+/// Clumping before any row: any factor between these as likely, in its logarithm (judgement). What was thought of it came
+/// from one of the rows, so that nothing narrower is free of them.
+pub const CLUMPING: [f64; 2] = [1.0, 32.0];
+/// Drag before any row: 1, times or divided by so much, for what a platelet's shape may do (judgement). It is looked for
+/// within three such factors.
+pub const DRAG: f64 = 1.3;
+/// What a picture in one dimension, that knows nothing of the donors, is off by itself, in shares, before any row: any
+/// factor between these as likely, in its logarithm (judgement). A share of which nothing is known has 0.29.
+pub const DISCREPANCY: [f64; 2] = [0.02, 0.5];
 
-/// What a picture in one dimension, that knows nothing of the donors, may be off by itself, in shares (judgement).
-const DISCREPANCY: f64 = 0.1;
-
-/// Fitted numbers in standard deviations of [`BEFORE`], with their covariance.
+/// The two numbers' natural logarithms with their covariance, and what the picture is off by itself (root mean square).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Fit {
     pub at: [f64; 2],
     pub covariance: [[f64; 2]; 2],
+    pub discrepancy: f64,
 }
 
 /// A number as fitted: median, and the factor of one standard deviation.
@@ -29,11 +36,7 @@ pub struct Fitted {
 impl Fit {
     /// One of the two: its logarithm is normal.
     pub fn number(&self, index: usize) -> Fitted {
-        let ((_, middle, times), log) = (BEFORE[index], BEFORE[index].2.ln());
-        Fitted {
-            value: middle * times.powf(self.at[index]),
-            times: (log * self.covariance[index][index].sqrt()).exp(),
-        }
+        Fitted { value: self.at[index].exp(), times: self.covariance[index][index].sqrt().exp() }
     }
 
     pub fn correlation(&self) -> f64 {
@@ -51,16 +54,14 @@ pub fn pooled(fits: &[Fit]) -> Fit {
             fits.iter().map(|f| f.covariance[i][j] + (f.at[i] - at[i]) * (f.at[j] - at[j])).sum::<f64>() / n
         })
     });
-    Fit { at, covariance }
+    let discrepancy = (fits.iter().map(|f| f.discrepancy * f.discrepancy).sum::<f64>() / n).sqrt();
+    Fit { at, covariance, discrepancy }
 }
 
-/// Assumptions with the two numbers so many standard deviations of [`BEFORE`] off, and the others of their priors.
+/// Assumptions with the two numbers of these logarithms, and the others so many standard deviations of their priors off.
 pub fn assumed(at: [f64; 2], mut others: impl FnMut(&str) -> f64) -> Assumed {
-    let fitted = |key: &str| BEFORE.iter().any(|(name, ..)| *name == key);
-    let mut assumed = Assumed::off_by(|key| if fitted(key) { 0.0 } else { others(key) });
-    let [clumping, drag] = [0, 1].map(|i| BEFORE[i].1 * BEFORE[i].2.powf(at[i]));
-    assumed.clumping = clumping;
-    assumed.platelet_drag = drag;
+    let mut assumed = Assumed::off_by(|key| if FITTED.contains(&key) { 0.0 } else { others(key) });
+    [assumed.clumping, assumed.platelet_drag] = at.map(f64::exp);
     assumed
 }
 
@@ -88,7 +89,7 @@ fn nuisances(rows: &[&Row], convention: Convention, at: [f64; 2]) -> Or<Vec<Vec<
         found.push(up.iter().zip(&down).map(|(u, d)| 0.5 * (u - d)).collect());
         Ok(())
     };
-    for prior in PRIORS.iter().filter(|p| BEFORE.iter().all(|(name, ..)| *name != p.key)) {
+    for prior in PRIORS.iter().filter(|p| !FITTED.contains(&p.key)) {
         // White cells are none of the rows'.
         if prior.key.starts_with("mononuclear") || prior.key.starts_with("granulocyte") {
             continue;
@@ -116,50 +117,42 @@ fn nuisances(rows: &[&Row], convention: Convention, at: [f64; 2]) -> Or<Vec<Vec<
     Ok(found)
 }
 
-fn discrepancy(row: &Row) -> f64 {
-    // Of a fold, as much as of the share it comes from.
-    if row.what == What::FoldPellet { DISCREPANCY * row.middle() / 0.75 } else { DISCREPANCY }
+/// What the picture is off by itself at a row. Of a fold, as much as of the share it comes from.
+fn off_itself(row: &Row, discrepancy: f64) -> f64 {
+    if row.what == What::FoldPellet { discrepancy * row.middle() / 0.75 } else { discrepancy }
 }
 
 /// Covariance of the rows: their own spread, the picture's discrepancy, what is not known.
-fn covariance(rows: &[&Row], nuisances: &[Vec<f64>]) -> Vec<Vec<f64>> {
-    let own = |i: usize| rows[i].spread().powi(2) + discrepancy(rows[i]).powi(2);
+fn covariance(rows: &[&Row], nuisances: &[Vec<f64>], discrepancy: f64) -> Vec<Vec<f64>> {
+    let own = |i: usize| rows[i].spread().powi(2) + off_itself(rows[i], discrepancy).powi(2);
     let of = |i: usize, j: usize| {
         nuisances.iter().map(|n| n[i] * n[j]).sum::<f64>() + if i == j { own(i) } else { 0.0 }
     };
     (0..rows.len()).map(|i| (0..rows.len()).map(|j| of(i, j)).collect()).collect()
 }
 
-/// Solves `a·x = b` for a symmetric positive a, by elimination.
-fn solve(a: &[Vec<f64>], b: &[f64]) -> Vec<f64> {
-    let n = b.len();
-    let (mut a, mut x) = (a.to_vec(), b.to_vec());
-    for i in 0..n {
-        for j in i + 1..n {
-            let times = a[j][i] / a[i][i];
-            let (above, below) = a.split_at_mut(j);
-            for (to, from) in below[0].iter_mut().zip(&above[i]).skip(i) {
-                *to -= times * from;
-            }
+/// Twice the negative logarithm of a normal's density with this covariance, but for a constant: ln|C| + xᵀC⁻¹x, by
+/// elimination.
+fn unlikely(covariance: &[Vec<f64>], off: &[f64]) -> f64 {
+    let (mut c, mut x) = (covariance.to_vec(), off.to_vec());
+    let mut sum = 0.0;
+    for i in 0..x.len() {
+        sum += c[i][i].ln() + x[i] * x[i] / c[i][i];
+        for j in i + 1..x.len() {
+            let times = c[j][i] / c[i][i];
+            let above = c[i].clone();
+            c[j].iter_mut().zip(&above).skip(i).for_each(|(to, from)| *to -= times * from);
             x[j] -= times * x[i];
         }
     }
-    for i in (0..n).rev() {
-        for j in i + 1..n {
-            x[i] -= a[i][j] * x[j];
-        }
-        x[i] /= a[i][i];
-    }
-    x
+    sum
 }
 
-fn dot(a: &[f64], b: &[f64]) -> f64 {
-    a.iter().zip(b).map(|(a, b)| a * b).sum()
+/// So many places from one end to the other, evenly in the logarithm: their logarithms.
+fn places([low, high]: [f64; 2], count: u32) -> impl Iterator<Item = f64> {
+    let (low, high): (f64, f64) = (low.ln(), high.ln());
+    (0..count).map(move |i| low + (high - low) * f64::from(i) / f64::from(count - 1))
 }
-
-/// Where the two numbers are looked for, in standard deviations of [`BEFORE`]: clumping 1 to 32, drag 0.5 to 2.2.
-const CLUMPING: (i32, i32, f64) = (-10, 15, 0.2);
-const DRAG: (i32, i32, f64) = (-6, 7, 0.45);
 
 /// What the picture says of each row at each place of the search.
 pub struct Search {
@@ -170,40 +163,43 @@ pub struct Search {
 /// Draws every picture of the search, once for all fits to these rows or some of them.
 pub fn search(rows: &[&Row], convention: Convention) -> Or<Search> {
     let mut says_of = Vec::new();
-    for i in CLUMPING.0..=CLUMPING.1 {
-        for j in DRAG.0..=DRAG.1 {
-            let at = [f64::from(i) * CLUMPING.2, f64::from(j) * DRAG.2];
+    for clumping in places(CLUMPING, 26) {
+        for drag in places([DRAG.powi(-3), DRAG.powi(3)], 14) {
+            let at = [clumping, drag];
             says_of.push((at, says(rows, convention, &Unseen::default(), &assumed(at, |_| 0.0))?));
         }
     }
     Ok(Search { convention, says: says_of })
 }
 
-/// The two numbers: mean and covariance over the search of what the rows leave likely, after Bayes. What is not known of
-/// a row is reckoned at the mean, and the mean again with that, three times over.
+/// The two numbers and the discrepancy: means over the search of what the rows leave likely, after Bayes. What is not
+/// known of a row is reckoned at the mean, and the mean again with that, three times over.
 pub fn fit(rows: &[&Row], all: &[&Row], search: &Search) -> Or<Fit> {
-    let places: Vec<usize> = rows
+    let of: Vec<usize> = rows
         .iter()
         .map(|r| all.iter().position(|a| a.id == r.id).ok_or("no such row"))
         .collect::<Result<_, _>>()?;
-    let mut found = Fit { at: [0.0; 2], covariance: [[1.0, 0.0], [0.0, 1.0]] };
+    // Where nothing is known yet: the middle of what is looked for.
+    let mut found =
+        Fit { at: [0.5 * CLUMPING[1].ln(), 0.0], covariance: [[1.0, 0.0], [0.0, 1.0]], discrepancy: 0.0 };
     for _ in 0..3 {
-        let spread = covariance(rows, &nuisances(rows, search.convention, found.at)?);
-        let weights: Vec<f64> = search
-            .says
-            .iter()
-            .map(|(at, says)| {
-                let off: Vec<f64> = rows.iter().zip(&places).map(|(r, i)| r.middle() - says[*i]).collect();
-                (-0.5 * (dot(&off, &solve(&spread, &off)) + dot(at, at))).exp()
-            })
-            .collect();
-        let all: f64 = weights.iter().sum();
-        let mean = |of: &dyn Fn(&[f64; 2]) -> f64| {
-            search.says.iter().zip(&weights).map(|((at, _), w)| w * of(at)).sum::<f64>() / all
+        let unknown = nuisances(rows, search.convention, found.at)?;
+        let mut likely = Vec::new();
+        for discrepancy in places(DISCREPANCY, 15).map(f64::exp) {
+            let spread = covariance(rows, &unknown, discrepancy);
+            for (at, says) in &search.says {
+                let off: Vec<f64> = rows.iter().zip(&of).map(|(r, i)| r.middle() - says[*i]).collect();
+                let before = (at[1] / DRAG.ln()).powi(2);
+                likely.push((*at, discrepancy, (-0.5 * (unlikely(&spread, &off) + before)).exp()));
+            }
+        }
+        let all: f64 = likely.iter().map(|(.., weight)| weight).sum();
+        let mean = |of: &dyn Fn(&[f64; 2], f64) -> f64| {
+            likely.iter().map(|(at, discrepancy, weight)| weight * of(at, *discrepancy)).sum::<f64>() / all
         };
-        let at = [0, 1].map(|i| mean(&|at| at[i]));
-        let covariance = [0, 1].map(|i| [0, 1].map(|j| mean(&|x| (x[i] - at[i]) * (x[j] - at[j]))));
-        found = Fit { at, covariance };
+        let at = [0, 1].map(|i| mean(&|at, _| at[i]));
+        let covariance = [0, 1].map(|i| [0, 1].map(|j| mean(&|x, _| (x[i] - at[i]) * (x[j] - at[j]))));
+        found = Fit { at, covariance, discrepancy: mean(&|_, d| d * d).sqrt() };
     }
     Ok(found)
 }
@@ -242,7 +238,8 @@ pub fn left_out(all: &[&Row], searches: &[Search]) -> Or<Vec<(String, Fit, Vec<L
     papers.into_iter().map(without).collect()
 }
 
-/// What is said of rows with fitted numbers: middle, and one standard deviation of all that is not known.
+/// What is said of rows with fitted numbers: middle, and one standard deviation of all that is not known, and of what the
+/// picture is off by itself.
 pub fn foretold(rows: &[&Row], convention: Convention, fit: &Fit) -> Or<Vec<(f64, f64)>> {
     let middle = says(rows, convention, &Unseen::default(), &assumed(fit.at, |_| 0.0))?;
     let mut others = nuisances(rows, convention, fit.at)?;
@@ -258,6 +255,9 @@ pub fn foretold(rows: &[&Row], convention: Convention, fit: &Fit) -> Or<Vec<(f64
         let (down, up) = (side(-1.0)?, side(1.0)?);
         others.push(up.iter().zip(&down).map(|(u, d)| 0.5 * (u - d)).collect());
     }
-    let sd = |i: usize| others.iter().map(|o| o[i] * o[i]).sum::<f64>().sqrt();
+    let sd = |i: usize| {
+        let itself = off_itself(rows[i], fit.discrepancy);
+        (others.iter().map(|o| o[i] * o[i]).sum::<f64>() + itself * itself).sqrt()
+    };
     Ok(middle.into_iter().enumerate().map(|(i, m)| (m, sd(i))).collect())
 }

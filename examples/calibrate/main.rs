@@ -26,12 +26,13 @@ fn main() -> ExitCode {
 fn print(what: &str, fit: &Fit) {
     let [clumping, drag] = [fit.number(0), fit.number(1)];
     println!(
-        "{what:<28} clumping {:.3} ×/÷ {:.3}, platelet drag {:.3} ×/÷ {:.3}, correlation {:+.2}",
+        "{what:<28} clumping {:.3} ×/÷ {:.3}, platelet drag {:.3} ×/÷ {:.3}, correlation {:+.2}, off itself {:.3}",
         clumping.value,
         clumping.times,
         drag.value,
         drag.times,
-        fit.correlation()
+        fit.correlation(),
+        fit.discrepancy
     );
 }
 

@@ -29,23 +29,30 @@ pub enum What {
     Packed,
     /// A bag, or no force: outside of the picture.
     Outside,
+    /// What goes up or down, in words (`read`): no number.
+    Direction,
 }
 
 /// One row of `tests/published/spins.csv`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Row {
     pub id: String,
+    /// Papers of the same donors have one key.
     pub paper: String,
     pub what: What,
     /// Published range: one SD either way, or as printed.
     pub low: f64,
     pub high: f64,
-    /// Blood as printed [mL].
-    pub blood: f64,
+    /// Blood as printed, or reckoned from what was [mL].
+    pub blood: Option<f64>,
     /// Force [×g] and time [min] of each spin.
     pub spins: Vec<(f64, f64)>,
     /// Used to calibrate.
     pub fit: bool,
+    /// Where it stands.
+    pub source: String,
+    /// What was read.
+    pub read: String,
 }
 
 impl Row {
@@ -98,8 +105,10 @@ pub fn read(text: &str) -> Or<Vec<Row>> {
             "trapped" => What::Trapped,
             "packed" => What::Packed,
             "outside" => What::Outside,
+            "direction" => What::Direction,
             other => return Err(format!("{line}: {other} is nothing that is measured")),
         };
+        let blood = Some(number("blood_mL")?).filter(|ml| ml.is_finite());
         let spins =
             [(number("first_g")?, number("first_min")?), (number("second_g")?, number("second_min")?)];
         Ok(Row {
@@ -108,9 +117,11 @@ pub fn read(text: &str) -> Or<Vec<Row>> {
             what,
             low: number("low")?,
             high: number("high")?,
-            blood: number("blood_mL")?,
+            blood,
             spins: spins.into_iter().filter(|(g, min)| g.is_finite() && min.is_finite()).collect(),
             fit: text("fit")? == "yes",
+            source: text("source")?,
+            read: text("read")?,
         })
     };
     lines.map(row).collect()
@@ -150,7 +161,15 @@ impl Unseen {
     }
 }
 
-/// Height of the column taken for a volume of blood, and its SD [mm].
+/// Blood taken where a paper does not print it [mL] (judgement). It decides little: the height of its column is taken too.
+pub fn blood_taken(paper: &str) -> f64 {
+    match paper {
+        "amable" => 10.0,
+        _ => 9.0,
+    }
+}
+
+/// Height of the column taken for a volume of blood, and its SD [mm] (judgement).
 pub fn column_height(blood: f64) -> (f64, f64) {
     match blood {
         ..5.0 => (45.0, 10.0),
@@ -213,17 +232,18 @@ impl Bench<'_> {
         };
         // Petrushenko counted red cells; by the convention, in the mixture.
         let native = match (self.paper, self.convention) {
-            ("vinnytsia", Convention::Included) => (0.408 + 0.011 * unseen.haematocrit) / (1.0 - share),
-            ("vinnytsia", Convention::Apart) => 0.408 + 0.011 * unseen.haematocrit,
+            ("petrushenko", Convention::Included) => (0.408 + 0.011 * unseen.haematocrit) / (1.0 - share),
+            ("petrushenko", Convention::Apart) => 0.408 + 0.011 * unseen.haematocrit,
             _ => 0.42 + 0.03 * unseen.haematocrit,
         };
         let (column, sd) = column_height(self.blood);
-        let height = (column + sd * unseen.column).max(15.0);
+        let maximum = 150.0 + 25.0 * unseen.radius;
+        // Not within 20 mm of the axis: no rotor is filled to there.
+        let height = (column + sd * unseen.column).max(15.0).min(maximum - 20.0);
         // d = √(4V/(π·h)), a flat end
         let diameter = (4.0 * 1000.0 * fill / (std::f64::consts::PI * height)).sqrt();
         let tube = Tube { inner_diameter: q::<Millimetre>(diameter)?, end: End::Flat };
         let left = (2.0 + unseen.left_behind).max(0.0) * fill / height;
-        let maximum = 150.0 + 25.0 * unseen.radius;
         let rotor = Rotor {
             id: "row".to_owned(),
             name: "row".to_owned(),
@@ -298,21 +318,26 @@ impl Seen {
                 let fluid = self.fill - end.volume - self.haematocrit * self.fill;
                 ((1.0 - end.platelets) / fluid) / (end.platelets / end.volume)
             }
-            What::Packed | What::Outside => return Err("outside of the picture".to_owned()),
+            What::Packed | What::Outside | What::Direction => return Err("outside of the picture".to_owned()),
         })
     }
 }
 
 impl Row {
+    /// Blood as printed, or as taken [mL].
+    pub fn filled(&self) -> f64 {
+        self.blood.unwrap_or_else(|| blood_taken(&self.paper))
+    }
     pub fn seen(&self, convention: Convention, unseen: &Unseen, assumed: &Assumed) -> Or<Seen> {
-        Bench { paper: &self.paper, blood: self.blood, spins: &self.spins, convention }.seen(unseen, assumed)
+        Bench { paper: &self.paper, blood: self.filled(), spins: &self.spins, convention }
+            .seen(unseen, assumed)
     }
     /// Of the same spins as another.
     pub fn is_of(&self, other: &Self) -> bool {
-        (&self.paper, self.blood, &self.spins) == (&other.paper, other.blood, &other.spins)
+        (&self.paper, self.filled(), &self.spins) == (&other.paper, other.filled(), &other.spins)
     }
-    /// Whether the picture says anything of it that a prior does not say already.
+    /// Whether the picture says a number of it that a prior does not say already.
     pub fn pictured(&self) -> bool {
-        !matches!(self.what, What::Packed | What::Outside)
+        !matches!(self.what, What::Packed | What::Outside | What::Direction)
     }
 }

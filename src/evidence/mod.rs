@@ -96,7 +96,7 @@ sources! {
     Clearing, "clearing", FromMemory, "Svedberg and Pedersen 1940, The Ultracentrifuge: a single cell stands at r₀·e^{s·∫ω²dt}, so that it is cleared from the minimum to the maximum radius where ∫ω²dt = ln(r_max/r_min)/s; from memory, verify.";
     Clark1960, "clark-1960", Read, "Clark 1960, Aust J Exp Biol Med Sci, doi 10.1038/icb.1960.49 (abstract): red cells fill 0.94 of their column at all forces above 1430 ×g, less below.";
     PackedMost, "microhaematocrit-packing", Read, "Re-assessment of the reliability of the haematocrit (abstract; author and year not read): about 3 % plasma in the packed column.";
-    RedClumping, "red-cell-clumping", Judgement, "How the clumping of red cells fades with force and sets in, and what anticoagulant does to it: judgement.";
+    RedClumping, "red-cell-clumping", Judgement, "How the clumping of red cells fades with force and sets in, and what anticoagulant does to it: judgement. That they clump was reckoned from Petrushenko 2022 (single cells fall too slowly for it), to which the factor itself is fitted, from a start that favours none between 1 and 32.";
     PublishedSpins, "published-spins", Judgement, "Fitted to Petrushenko 2022, Perez 2014 and Amable 2013 (abstracts; Amable’s spins from memory, verify): height of the column, haematocrit, radius, anticoagulant and what was left behind are not printed and were assumed.";
     CitrateFluid, "citrate-fluid", Judgement, "A citrate solution taken as 1.02 ± 0.01 g/mL and 1.15 ± 0.1 mPa·s, viscosities mixed by their logarithms: judgement.";
     ColumnChoices, "column-choices", Judgement, "In the picture of a spin: spread of platelet sizes, sharpness of packing, cells taken to begin at a tenth of the volume, how far the picture goes: judgement.";

@@ -13,7 +13,7 @@ crate::phrases! {
     ColumnWord {
         Title => "Picture of the spin",
         Standing => "Picture for understanding, not a prediction",
-        Standing2 => "It says nothing of dose, of whether the order is met, or of white or red cells in the product, and it recommends no speed and no time. Nothing of it enters the plan, the card or a label. Two of its numbers were fitted to published spins, of which only three independent ones tell what share of the platelets was recovered: reckoned from the other two, it showed 23 to 34 of 100 platelets too few for two of the three. It is for comparing, not for how many.",
+        Standing2 => "It says nothing of dose, of whether the order is met, or of white or red cells in the product, and it recommends no speed and no time. Nothing of it enters the plan, the card or a label. Two of its numbers were fitted to published spins, of which only three independent ones tell what share of the platelets was recovered: reckoned from the other two, it showed 22 to 32 of 100 platelets too few for two of the three. It is for comparing, not for how many.",
         Outside => "Outside this picture",
         OutsideWhy => "A gel or a float moves between the layers and closes between them, at a fixed angle a cell’s path is across the tube, and a chamber or a bag has flows and walls of its own: none of that is in one column along the radius. Swirling while the speed changes, and gravity where nothing turns, are left out too.",
         Drawing => "drawing…",

@@ -10,7 +10,8 @@ density of the suspension (all from memory). c = 1 − (Φ/φ_m)⁸ and how φ_m
 are closures of the picture itself: they are taken from its description in `src/spin/column`, not tested here.
 
 Solvers: `claw` is Clawpack's classic high-resolution scheme (LeVeque 2002; f-waves for the flux that follows r, Bale,
-LeVeque, Mitran and Rossmanith 2002), `lines` is SciPy's LSODA on a method of lines. SI units throughout.
+LeVeque, Mitran and Rossmanith 2002): independent in space and in time. `lines` is SciPy's LSODA on a method of lines cut
+in space as ours is: independent in time only. SI units throughout.
 """
 
 import math
@@ -207,8 +208,11 @@ def limited(phi):
     return numpy.pad(numpy.where(up * down > 0, slope, 0), ((0, 0), (1, 1)))
 
 
-def lines(problem, cells, times, rtol, atol=1e-9):
-    """Profiles at times, by LSODA on limited slopes, each kind taken from where its slip comes from; banded Jacobian."""
+def lines(problem, cells, times, rtol, atol=1e-9, upstream=False):
+    """Profiles at times, by LSODA on limited slopes, each kind taken from where its slip comes from; banded Jacobian.
+
+    `upstream` plants an error in space: what sinks is slowed by what it comes from.
+    """
     kinds = len(problem.filled)
     faces, mean = problem.grid(cells)
     inner, length = faces[1:-1], faces[1] - faces[0]
@@ -220,7 +224,8 @@ def lines(problem, cells, times, rtol, atol=1e-9):
         left, right = phi[:, :-1] + slope[:, :-1] / 2, phi[:, 1:] - slope[:, 1:] / 2
         omega = problem.omega(t)
         # What sinks is slowed by what it goes into, what rises likewise.
-        slip = numpy.maximum(problem.slips(right, inner, omega, t), 0) + numpy.minimum(problem.slips(left, inner, omega, t), 0)
+        into, out_of = (left, right) if upstream else (right, left)
+        slip = numpy.maximum(problem.slips(into, inner, omega, t), 0) + numpy.minimum(problem.slips(out_of, inner, omega, t), 0)
         v = slip - (slip * left).sum(axis=0)
         flux = area * (numpy.maximum(v, 0) * left + numpy.minimum(v, 0) * right)
         flux = numpy.pad(flux, ((0, 0), (1, 1)))

@@ -1,8 +1,10 @@
 """The column of a spin: the example `spin` against Clawpack and against SciPy's LSODA on the same equations.
 
-Profiles of red cells and of platelets at three moments, at equal grid: mean distance over mean content, by volume, at
-most 1 %. Platelets that gather in a layer of a few cells have no profile that a grid could show: there the number above
-each height is held to 1 % instead, and the profile is printed. `python3 -m pytest -s test_column.py` prints each.
+Profiles of red cells and of platelets at three moments, at equal grid: mean distance over mean content, by volume.
+LSODA, whose column is cut in space as ours is, tells of the steps in time, and is held to 1 %, in platelets to 1.5 %. Clawpack, whose
+scheme is another in space too, to 1 % in red cells and
+in how many platelets lie above each height: where these gather in a layer of a few cells, their profile is the grid's
+and the scheme's, and is only printed. `python3 -m pytest -s test_column.py` prints each.
 """
 
 import json
@@ -14,8 +16,8 @@ import pytest
 import column
 import recompute
 
-MOST = 0.01
-"""L1 difference over L1 of what is compared with."""
+MOST = numpy.array([0.01, 0.015, 0.01])
+"""L1 difference over L1 of what is compared with: red cells, profile of platelets, platelets above each height."""
 
 
 def ramp(rpm, time):
@@ -69,17 +71,15 @@ def ask(binary, problem, times):
 def apart(found, wanted, volume):
     """Mean distance over mean content; nothing of what is not there."""
     there = (volume * numpy.abs(wanted)).sum()
-    return (volume * numpy.abs(found - wanted)).sum() / there if there > 0 else numpy.abs(found).sum()
-
-
-def gathered(platelets):
-    return platelets.max() > 2.5
+    return numpy.abs(found).sum() if there == 0 else (volume * numpy.abs(found - wanted)).sum() / there
 
 
 def compare(found, wanted, volume):
-    """Per moment: red cells, platelets, platelets above each height."""
+    """Per moment: red cells, platelets, platelets above each height. A number that is none is no agreement."""
     above = lambda profile: numpy.cumsum(volume * profile)  # noqa: E731
-    return [[apart(f[0], w[0], volume), apart(f[1], w[1], volume), apart(above(f[1]), above(w[1]), 1.0)] for f, w in zip(found, wanted)]
+    off = numpy.array([[apart(f[0], w[0], volume), apart(f[1], w[1], volume), apart(above(f[1]), above(w[1]), 1.0)] for f, w in zip(found, wanted, strict=True)])
+    assert numpy.isfinite(off).all(), off
+    return off
 
 
 def solved(solver, binary, name, **change):
@@ -88,10 +88,9 @@ def solved(solver, binary, name, **change):
     assumed, found = ask(binary, problem, times)
     theirs = column.Problem(problem, {key: value * change.get(key, 1) for key, value in assumed.items()})
     cells = problem["cells"]
-    wanted = solver(theirs, cells, times)
-    off = compare(found, wanted, theirs.grid(cells)[1])
-    held = [max(red, above if gathered(w[1]) else platelets) for (red, platelets, above), w in zip(off, wanted)]
-    return off, max(held)
+    off = compare(found, solver(theirs, cells, times), theirs.grid(cells)[1])
+    of = off / MOST
+    return off, numpy.max(of[:, [0, 2]] if solver is column.claw else of)
 
 
 def lines(problem, cells, times):
@@ -104,13 +103,36 @@ def test_another_solver_agrees(spin, solver, name):
     off, held = solved(solver, spin, name)
     for time, (red, platelets, above) in zip(PROBLEMS[name][1], off):
         print(f"{name}, {time} s: red cells {100 * red:.2f} %, platelets {100 * platelets:.2f} %, above {100 * above:.2f} %")
-    assert held <= MOST, off
+    assert held <= 1, off
 
 
 @pytest.mark.parametrize(("key", "times"), [("clumping", 1.05), ("hindrance", 1.02), ("packed_soft", 1.1), ("platelet_drag", 1.1)])
 def test_a_planted_error_is_noticed(spin, key, times):
     off, held = solved(lines, spin, "batch, one speed from the start", **{key: times})
-    assert held > MOST, off
+    assert held > 1, off
+
+
+def test_an_error_in_space_is_noticed_by_clawpack(spin):
+    """A column cut in space as ours is agrees with Clawpack, as ours does; with the slip taken from the wrong side it does not."""
+    problem, times = PROBLEMS["batch, one speed from the start"]
+    assumed, _ = ask(spin, problem, times)
+    theirs = column.Problem(problem, assumed)
+    cells, volume = problem["cells"], theirs.grid(problem["cells"])[1]
+    claw = column.claw(theirs, cells, times)
+    held = [
+        numpy.max(compare(column.lines(theirs, cells, times, rtol=1e-4, atol=1e-6, upstream=wrong), claw, volume)[:, [0, 2]])
+        for wrong in (False, True)
+    ]
+    print(f"slip from the right side {100 * held[0]:.2f} %, from the wrong one {100 * held[1]:.2f} %")
+    assert held[0] <= MOST[0] < held[1]
+
+
+def test_a_number_that_is_none_is_no_agreement():
+    nan = [(numpy.array([0.4, numpy.nan]), numpy.ones(2))]
+    good = [(numpy.array([0.4, 0.4]), numpy.ones(2))]
+    for found, wanted in [(nan, good), (good, nan)]:
+        with pytest.raises(AssertionError):
+            compare(found, wanted, numpy.ones(2))
 
 
 def test_nothing_is_lost(spin):

@@ -111,7 +111,7 @@ priors! {
     /// Density of platelets: between what is remembered and the fractions that were weighed.
     platelet_density, "kg/m³", 1064.0, Plus(4.0), SourceId::Corash1977;
     /// Speed of a platelet over that of a sphere as large.
-    platelet_drag, "", 0.96, Times(1.22), SourceId::PublishedSpins;
+    platelet_drag, "", 0.97, Times(1.25), SourceId::PublishedSpins;
     /// Diameter of lymphocytes and monocytes.
     mononuclear_diameter, "µm", 8.0, Plus(1.0), SourceId::CellSizes;
     /// Density of lymphocytes and monocytes.
@@ -131,7 +131,7 @@ priors! {
     /// Packed fraction at any force is no more.
     packed_most, "", 0.97, Plus(0.005), SourceId::PackedMost;
     /// How many times as fast as single ones red cells fall at [`CLUMPING_AT`].
-    clumping, "", 7.8, Times(1.53), SourceId::PublishedSpins;
+    clumping, "", 11.4, Times(1.91), SourceId::PublishedSpins;
     /// The power of the force with which that is lost.
     clumping_fall, "", 0.5, Plus(0.2), SourceId::RedClumping;
     /// Time in which it comes about.
