@@ -416,7 +416,8 @@ mod tests {
     /// 1.05 · 15 = 15.75 mL of water: a container of 15 mL does not hold it, one of 16 does.
     #[test]
     fn a_counterweight_has_to_fit() {
-        for (room, prefilled, wanted) in [(None, false, false), (Some(15.0), true, true), (Some(16.0), true, false)]
+        for (room, prefilled, wanted) in
+            [(None, false, false), (Some(15.0), true, true), (Some(16.0), true, false)]
         {
             let one = Filled { room: room.map(q), prefilled, ..of("7K", &[15.0])[0] };
             let found = loaded(&rotor(Some(4), None), &[one]).unwrap();

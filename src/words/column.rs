@@ -350,8 +350,7 @@ mod tests {
         assert_eq!(at(whole), "19 to 39");
         let open = point([Some(1000.0), None, None], 16);
         assert!(
-            say(open)
-                .contains("from 17\u{a0}min on, or not before the first spin ends: it does in 16 of 48")
+            say(open).contains("from 17\u{a0}min on, or not before the first spin ends: it does in 16 of 48")
         );
         assert_eq!(at(open), "from 17 to beyond 20");
         let none = point([None; 3], 0);
@@ -376,7 +375,10 @@ mod tests {
             style: NumberStyle::Point,
         };
         let top = "Second spin, 3\u{a0}min: in this picture the top of the cells stands at 50\u{a0}mm";
-        assert_eq!(at.english(), format!("{top}, with 40 to 100\u{a0}% of the tube’s platelets clear of it."));
+        assert_eq!(
+            at.english(),
+            format!("{top}, with 40 to 100\u{a0}% of the tube’s platelets clear of it.")
+        );
         // No share without its band.
         assert_eq!(MomentLine { platelets: None, ..at }.english(), format!("{top}."));
         assert!(ColumnWord::Standing.english().contains("not a prediction"));

@@ -47,7 +47,9 @@ pub fn Balance() -> impl IntoView {
         let mut parted = false;
         for (id, _, may) in may.get().iter().filter(|(id, ..)| chosen.contains(id)) {
             parted |= !may;
-            all.extend(desk.open.with(|open| open.iter().find(|s| s.id() == *id).map(of)).unwrap_or_default());
+            all.extend(
+                desk.open.with(|open| open.iter().find(|s| s.id() == *id).map(of)).unwrap_or_default(),
+            );
         }
         let loaded = sheet.read.with(|(case, _)| of_case(case, &all));
         if parted && loaded.is_ok() { Err(NotLoaded::Parted) } else { loaded }
