@@ -197,7 +197,7 @@ test("where it turns is a band: in words at the curve, as bars on the map, never
 });
 
 test("the second spin may be in a tube of its own shape", async ({ app, page }) => {
-  await opened(app);
+  const sheet = await opened(app);
   await expect(said(page)).toContainText("First spin", { timeout: 15_000 });
   const height = page.locator(".spun-parted").getByRole("row", { name: "Second spin: Height of the column" }).locator("td").first();
   const before = Number(await height.textContent());
@@ -208,6 +208,13 @@ test("the second spin may be in a tube of its own shape", async ({ app, page }) 
   await page.locator("#second-tube").selectOption(last);
   await expect.poll(async () => Number(await height.textContent()), { timeout: 15_000 }).not.toBe(before);
   await expect(first).toHaveText(same);
+  // It is no longer this case as planned, and goes back to it.
+  const tube = (await options.last().textContent()).trim();
+  const heads = [spun(page).locator("figcaption").first(), page.locator(".spun-parted thead th").first()];
+  for (const head of heads) await expect(head).toContainText(`this case, as planned, but the second spin in ${tube}`);
+  await sheet.press("Back to this case");
+  await expect(page.locator("#second-tube")).toHaveValue("");
+  for (const head of heads) await expect(head).not.toContainText("but the second spin");
 });
 
 // By the browser's own clock. A space behind a number changes what is typed and nothing that is meant: the whole way of

@@ -310,17 +310,20 @@ fn SecondTube() -> impl IntoView {
     let desk = Desk::here();
     let shown = expect_context::<Shown>();
     let two = memo(move || shown.pictured.with(|p| p.as_ref().is_ok_and(|p| p.setup.spins.len() > 1)));
-    let all = move || {
+    // Those that hold what is drawn off, and the one that is chosen.
+    let tubes = memo(move || {
         let chosen = shown.second.get();
         desk.bench.with(|b| {
             let fits = |c: &&Container| c.bottom != Bottom::Flat && (c.id == chosen || shown.holds(c));
-            let tubes = b.containers.iter().filter(fits);
-            let one = |c: &Container| {
-                let own = c.id == chosen;
-                view! { <option value=c.id.clone() prop:selected=move || own>{c.name.clone()}</option> }
-            };
-            tubes.map(one).collect_view()
+            b.containers.iter().filter(fits).map(|c| (c.id.clone(), c.name.clone())).collect::<Vec<_>>()
         })
+    });
+    let all = move || {
+        let one = |(id, name): (String, String)| {
+            let own = id.clone();
+            view! { <option value=id prop:selected=move || shown.second.with(|s| *s == own)>{name}</option> }
+        };
+        tubes.get().into_iter().map(one).collect_view()
     };
     view! {
         <label class="field" hidden=move || !two.get()>
