@@ -139,7 +139,7 @@ fn spin(spun: &Spun, bands: Option<&SpunBands>, over_time: f64) -> Value {
             "time_s": moment.time,
             "interface_height_mm": figure(moment.above.interface, of(|b| &b.interface)),
             "fluid_above_mL": moment.above.volume,
-            "share_of_platelets_above": figure(moment.above.platelets, of(|b| &b.platelets)),
+            "share_of_platelets_more_than_2_mm_above": figure(moment.above.clear, of(|b| &b.platelets)),
         })
     });
     let profiles = spun.profiles.iter().map(|profile| {

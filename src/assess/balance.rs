@@ -27,6 +27,10 @@ pub struct Filled {
     pub number: u8,
     /// What is in it, if that is known.
     pub volume: Option<Volume>,
+    /// Most that one of its kind holds, if that is known.
+    pub room: Option<Volume>,
+    /// One of its kind comes with fluid in it.
+    pub prefilled: bool,
 }
 
 /// What hangs in a place of the rotor.
@@ -56,6 +60,10 @@ pub enum Facing {
     Counterweight {
         /// Water to begin from, in a container of the same kind; `None` where the volume is not known.
         water: Option<Worked<Volume>>,
+        /// One of the same kind does not hold that.
+        too_much: bool,
+        /// One of the same kind has to be emptied first.
+        emptied: bool,
     },
 }
 
@@ -79,6 +87,8 @@ pub struct Loaded {
     pub numbered: bool,
     /// What faces what.
     pub pairs: Vec<Pair>,
+    /// Containers of more than one patient stand in it.
+    pub shared: bool,
 }
 
 /// Why no loading is drawn.
@@ -88,8 +98,14 @@ pub enum NotLoaded {
     Nothing,
     /// No rotor is chosen.
     NoRotor,
-    /// What was filled was opened by hand since: what turns next is not on record.
+    /// Nothing in the programme on record turns.
+    Still,
+    /// It turns or has turned: no drawing changes beside it.
+    Turns,
+    /// What was filled was opened by hand since it turned: what turns next is not on record.
     Opened,
+    /// A case chosen with this one may not stand with it any more.
+    Parted,
     /// No place of this rotor has one across from it.
     OddPlaces(u8),
     /// Containers and counterweights want more places than there are.
@@ -104,28 +120,32 @@ pub enum NotLoaded {
 }
 
 /// The containers of a case that go into the rotor, as they count now.
-pub fn filled(sign: CheckSign, answer: &Assessment) -> Vec<Filled> {
+pub fn filled(sign: CheckSign, case: &Case, answer: &Assessment) -> Vec<Filled> {
     let draw = &answer.draw;
+    let kind = case.draw.container.as_ref();
+    let (room, prefilled) = (kind.map(|k| k.capacity), kind.is_some_and(|k| k.prefill.is_some()));
+    let one = |number, volume| Filled { sign, number, volume, room, prefilled };
     if draw.containers.is_empty() {
         let Some(plan) = &draw.plan else { return Vec::new() };
         let volume = Some(plan.rounded.value.split.fill);
-        return (1..=plan.containers).map(|number| Filled { sign, number, volume }).collect();
+        return (1..=plan.containers).map(|number| one(number, volume)).collect();
     }
     let part = draw.containers.iter().filter(|c| !c.set_aside);
-    part.map(|c| Filled { sign, number: c.index.saturating_add(1), volume: c.split.map(|s| s.fill) })
-        .collect()
+    part.map(|c| one(c.index.saturating_add(1), c.split.map(|s| s.fill))).collect()
 }
 
 /// Whether another case may stand in the rotor with this one: the same rotor, on the same centrifuge where both name
-/// one, the same programme, and in neither has it begun.
-pub fn may_share(own: &Case, other: &Case) -> bool {
+/// one, the same programme, in neither has it begun, and by its sign the other is told from every open case.
+pub fn may_share(own: &Case, (sign, other): (CheckSign, &Case), open: &[CheckSign]) -> bool {
+    let alone = open.iter().filter(|one| **one == sign).count() == 1;
     let waits = |case: &Case| case.times.stages.is_empty() && case.times.handed_over.is_none();
     let rotor = |case: &Case| case.spin.rotor.as_ref().map(|r| r.id.clone());
     let machine = |case: &Case| case.spin.centrifuge.as_ref().map(|c| c.id.clone());
     let programme = |case: &Case| case.protocol.as_ref().map(|p| p.programme.clone());
     let same_machine = machine(own).zip(machine(other)).is_none_or(|(own, other)| own == other);
     let same = |a: Option<_>, b: Option<_>| a.is_some() && a == b;
-    waits(own)
+    alone
+        && waits(own)
         && waits(other)
         && rotor(own).is_some()
         && rotor(own) == rotor(other)
@@ -136,14 +156,21 @@ pub fn may_share(own: &Case, other: &Case) -> bool {
 /// The rotor loaded with the containers of a case and those of others that share it. Errors: why there is no drawing.
 pub fn of_case(case: &Case, filled: &[Filled]) -> Result<Loaded, NotLoaded> {
     let stages = case.protocol.as_ref().map_or(&[][..], |p| &p.programme.0);
-    let by_hand = |index: &u8| matches!(stages.get(usize::from(*index)), Some(Stage::Handling { .. }));
-    if case.times.stages.keys().any(by_hand) {
-        return Err(NotLoaded::Opened);
+    let turns = |stage: &Stage| stage.speed().is_some();
+    if !stages.iter().any(turns) {
+        return Err(NotLoaded::Still);
+    }
+    let begun = |index: &u8| stages.get(usize::from(*index));
+    let begun: Vec<_> = case.times.stages.keys().filter_map(begun).collect();
+    if let Some(first) = begun.iter().position(|stage| turns(stage)) {
+        let by_hand = begun.iter().skip(first).any(|stage| matches!(stage, Stage::Handling { .. }));
+        return Err(if by_hand { NotLoaded::Opened } else { NotLoaded::Turns });
     }
     loaded(case.spin.rotor.as_ref().ok_or(NotLoaded::NoRotor)?, filled)
 }
 
-/// Each container across from one of the same patient, those of nearly the same volume together; one that is left over
+/// Patients in the order of their signs, so that every case of them is drawn alike. Each container across from one of the
+/// same patient, those of nearly the same volume together; one that is left over
 /// across from a counterweight; pairs spread over the rotor. Errors: why there is none.
 pub fn loaded(rotor: &Rotor, filled: &[Filled]) -> Result<Loaded, NotLoaded> {
     if filled.is_empty() {
@@ -155,6 +182,8 @@ pub fn loaded(rotor: &Rotor, filled: &[Filled]) -> Result<Loaded, NotLoaded> {
             signs.push(one.sign);
         }
     }
+    sort_by(&mut signs, CheckSign::cmp);
+    let shared = signs.len() > 1;
     let of = |sign: CheckSign| filled.iter().filter(|f| f.sign == sign).copied().collect::<Vec<_>>();
     let two: Vec<_> = signs.into_iter().flat_map(|sign| matched(of(sign))).collect();
     let wanted = 2 * two.len();
@@ -182,7 +211,7 @@ pub fn loaded(rotor: &Rotor, filled: &[Filled]) -> Result<Loaded, NotLoaded> {
         let facing = facing(container, other.as_ref(), rotor.tolerance);
         pairs.push(Pair { places: [number(first), number(second)], container: *container, facing });
     }
-    Ok(Loaded { places: all, numbered: rotor.places.is_some(), pairs })
+    Ok(Loaded { places: all, numbered: rotor.places.is_some(), pairs, shared })
 }
 
 /// Two by two, so that the volumes differ least; of an odd number the one whose absence makes that so is alone.
@@ -214,7 +243,9 @@ fn matched(mut all: Vec<Filled>) -> Vec<(Filled, Option<Filled>)> {
 
 fn facing(container: &Filled, other: Option<&Filled>, tolerance: Option<Grams>) -> Facing {
     let Some(other) = other else {
-        return Facing::Counterweight { water: container.volume.and_then(water) };
+        let water = container.volume.and_then(water);
+        let too_much = water.as_ref().zip(container.room).is_some_and(|(water, room)| water.value > room);
+        return Facing::Counterweight { water, too_much, emptied: container.prefilled };
     };
     let apart = container.volume.zip(other.volume).and_then(|(a, b)| apart(a, b));
     let too_far = apart.as_ref().zip(tolerance).is_some_and(|(apart, most)| apart.value > most);
@@ -268,7 +299,13 @@ mod tests {
     }
 
     fn of(who: &str, volumes: &[f64]) -> Vec<Filled> {
-        let one = |(number, v): (u8, &f64)| Filled { sign: sign(who), number, volume: Some(q(*v)) };
+        let one = |(number, v): (u8, &f64)| Filled {
+            sign: sign(who),
+            number,
+            volume: Some(q(*v)),
+            room: None,
+            prefilled: false,
+        };
         (1..).zip(volumes).map(one).collect()
     }
 
@@ -297,8 +334,10 @@ mod tests {
     #[test]
     fn two_containers_face_each_other() {
         let (case, answer) = demo();
-        let all = filled(sign("7K"), &answer);
-        assert_eq!(all, of("7K", &[15.0, 15.0]));
+        let all = filled(sign("7K"), &case, &answer);
+        let room = Some(case.draw.container.as_ref().unwrap().capacity);
+        let wanted: Vec<_> = of("7K", &[15.0, 15.0]).into_iter().map(|f| Filled { room, ..f }).collect();
+        assert_eq!(all, wanted);
         let unknown = of_case(&case, &all).unwrap();
         assert!(!unknown.numbered);
         assert_eq!(who(&unknown), ["7K1", "7K2"]);
@@ -351,7 +390,7 @@ mod tests {
             let found = loaded(&rotor(Some(8), None), &of("7K", &volumes)).unwrap();
             let last = found.pairs.last().unwrap();
             assert_eq!(last.container.volume, Some(q(12.0)));
-            let Facing::Counterweight { water: Some(water) } = &last.facing else { panic!() };
+            let Facing::Counterweight { water: Some(water), .. } = &last.facing else { panic!() };
             assert!((water.value.get() - 12.6).abs() < 1e-12);
             assert_eq!(water.working.sources, [SourceId::BloodWeighs]);
         }
@@ -359,6 +398,32 @@ mod tests {
         let found = loaded(&rotor(None, None), &of("7K", &[15.0, 12.0, 12.0])).unwrap();
         assert_eq!(found.pairs[1].container.volume, Some(q(15.0)));
         assert_eq!(who(&found), ["7K2", "7K1", "7K3", "(7K1)"]);
+    }
+
+    /// Whoever’s case it is drawn for, the rotor is the same.
+    #[test]
+    fn every_case_of_a_shared_rotor_is_drawn_alike() {
+        let both = |first: Vec<Filled>, second: Vec<Filled>| {
+            loaded(&rotor(Some(8), None), &[first, second].concat()).unwrap()
+        };
+        let (one, other) = (of("7K", &[15.0, 15.0]), of("4R", &[15.0, 12.0]));
+        let found = both(one.clone(), other.clone());
+        assert_eq!(found, both(other, one.clone()));
+        assert_eq!(who(&found), ["4R1", "-", "7K1", "-", "4R2", "-", "7K2", "-"]);
+        assert!(found.shared && !loaded(&rotor(Some(8), None), &one).unwrap().shared);
+    }
+
+    /// 1.05 · 15 = 15.75 mL of water: a container of 15 mL does not hold it, one of 16 does.
+    #[test]
+    fn a_counterweight_has_to_fit() {
+        for (room, prefilled, wanted) in
+            [(None, false, false), (Some(15.0), true, true), (Some(16.0), true, false)]
+        {
+            let one = Filled { room: room.map(q), prefilled, ..of("7K", &[15.0])[0] };
+            let found = loaded(&rotor(Some(4), None), &[one]).unwrap();
+            let Facing::Counterweight { too_much, emptied, .. } = found.pairs[0].facing else { panic!() };
+            assert_eq!((too_much, emptied), (wanted, prefilled));
+        }
     }
 
     /// 15 and 13 mL are 1.05 · 2 = 2.1 g apart: more than 1 g, less than 5.
@@ -383,12 +448,19 @@ mod tests {
         assert_eq!(why(0, &two), NotLoaded::TooFew { places: 0, wanted: 2 });
         assert_eq!(why(4, &[]), NotLoaded::Nothing);
         let (mut case, answer) = demo();
-        let all = filled(sign("7K"), &answer);
+        let all = filled(sign("7K"), &case, &answer);
         case.times.stages.insert(0, NOW.at);
-        assert!(of_case(&case, &all).is_ok());
+        assert_eq!(of_case(&case, &all), Err(NotLoaded::Turns));
         case.times.stages.insert(1, NOW.at);
         assert_eq!(of_case(&case, &all), Err(NotLoaded::Opened), "stage 2 of the demo is by hand");
+        // What is done by hand before it turns opens nothing that was drawn.
+        case.times.stages = [(1, NOW.at)].into();
+        assert!(of_case(&case, &all).is_ok());
         case.times.stages.clear();
+        let programme = case.protocol.as_ref().unwrap().programme.clone();
+        case.protocol.as_mut().unwrap().programme.0.retain(|stage| stage.speed().is_none());
+        assert_eq!(of_case(&case, &all), Err(NotLoaded::Still));
+        case.protocol.as_mut().unwrap().programme = programme;
         case.spin.rotor = None;
         assert_eq!(of_case(&case, &all), Err(NotLoaded::NoRotor));
     }
@@ -396,11 +468,15 @@ mod tests {
     #[test]
     fn cases_share_a_rotor_only_before_it_turns_and_by_one_programme() {
         let (own, _) = demo();
-        assert!(may_share(&own, &own.clone()));
+        let open = [sign("7K"), sign("4R"), sign("3P"), sign("3P")];
+        assert!(may_share(&own, (sign("4R"), &own.clone()), &open));
+        // Two cases with one sign are no two patients in a drawing.
+        assert!(!may_share(&own, (sign("3P"), &own.clone()), &open));
+        assert!(!may_share(&own, (sign("7K"), &own.clone()), &[sign("7K"), sign("7K")]));
         let otherwise = |change: fn(&mut Case)| {
             let mut other = own.clone();
             change(&mut other);
-            may_share(&own, &other)
+            may_share(&own, (sign("4R"), &other), &open)
         };
         assert!(!otherwise(|c| c.spin.rotor = None));
         assert!(!otherwise(|c| c.spin.rotor.as_mut().unwrap().id = "another".into()));
@@ -416,10 +492,10 @@ mod tests {
         draft.write(Field::Containers, "3");
         let case = case::read(&draft, Language::English).0;
         let mut answer = assess(&case, NOW);
-        assert_eq!(filled(sign("7K"), &answer).len(), 3);
+        assert_eq!(filled(sign("7K"), &case, &answer).len(), 3);
         if let Some(one) = answer.draw.containers.get_mut(1) {
             one.set_aside = true;
-            let numbers: Vec<u8> = filled(sign("7K"), &answer).iter().map(|f| f.number).collect();
+            let numbers: Vec<u8> = filled(sign("7K"), &case, &answer).iter().map(|f| f.number).collect();
             assert_eq!(numbers, [1, 3]);
         }
     }

@@ -8,6 +8,7 @@ use crate::case::{Case, StageRun};
 use crate::product::predict::NativeCount;
 use crate::quantity::{Haematocrit, Millimetre, Quantity, Rcf, Rpm, Seconds, Volume};
 use crate::spin::SpinError;
+use crate::spin::column::ask::Seen;
 use crate::spin::column::{Blood, End, Line, Parting, Setup, Spin, Tube};
 use crate::spin::exposure::stretches;
 use crate::spin::programme::{Programme, Speed, Stage, set_speed};
@@ -139,6 +140,8 @@ pub struct Pictured {
     pub usual_count: bool,
     /// A speed or time was entered as run and stands in place of the planned one.
     pub as_run: bool,
+    /// The second spin is in a tube of its own, not in one like the first.
+    pub second_own: bool,
 }
 
 /// What a case is pictured as: one of its containers, all being alike. The second spin is in such a container too, or in
@@ -209,7 +212,12 @@ pub fn pictured(
     };
     let spins = programmes.into_iter().enumerate().map(spin).collect();
     let setup = Setup { rotor, blood, spins, cells: 100 };
-    Ok(Pictured { setup, stands, usual_count: counted.is_none(), as_run })
+    Ok(Pictured { setup, stands, usual_count: counted.is_none(), as_run, second_own: other.is_some() })
+}
+
+/// Whether a container holds what the first spin’s line leaves above it, as far as that is pictured.
+pub fn holds(container: &Container, spins: &[Seen]) -> bool {
+    spins.first().is_none_or(|first| first.parted[0] <= container.capacity.get())
 }
 
 /// What stands beside it.
@@ -219,10 +227,9 @@ pub fn beside(of: &Pictured, turned: &Turned) -> Setup {
     if let Ok(haematocrit) = Haematocrit::new(value(Knob::Haematocrit)) {
         setup.blood.haematocrit = haematocrit;
     }
-    let Some(own) = setup.spins.first().map(|s| s.tube) else { return setup };
     for (index, spin) in setup.spins.iter_mut().enumerate() {
         // A second tube of its own keeps its shape.
-        if index > 0 && spin.tube != own {
+        if index > 0 && of.second_own {
             continue;
         }
         if let Ok(diameter) = Millimetre::new(value(Knob::Diameter)) {
@@ -343,6 +350,7 @@ mod tests {
     use crate::case;
     use crate::draft::{CheckSign, Draft, Field};
     use crate::quantity::time::{Instant, Offset};
+    use crate::spin::column::ask::{Question, Reply};
     use crate::spin::column::picture;
     use crate::words::Language;
 
@@ -391,6 +399,18 @@ mod tests {
         let mut turned = Turned::default();
         turned.turn(Knob::Diameter, false, &found.stands);
         assert_eq!(wide(&beside(&found, &turned)), [14.0, 12.0]);
+        // Its own too where it is as wide as the first.
+        let alike = case.draw.container.clone().unwrap();
+        let found_alike = pictured(&case, &answer, &Turned::default(), Some(&alike)).unwrap();
+        assert_eq!(wide(&beside(&found_alike, &turned)), [14.0, 15.0]);
+        let like_the_first = pictured(&case, &answer, &Turned::default(), None).unwrap();
+        assert_eq!(wide(&beside(&like_the_first, &turned)), [14.0, 14.0]);
+        // What is drawn off has to go into it.
+        let text = crate::spin::column::ask::answer(&Question::Column(found.setup.clone()).text().unwrap());
+        let Some(Reply::Column(seen)) = Reply::read(&text) else { panic!() };
+        let of = |ml: f64| Container { capacity: Quantity::new(ml).unwrap(), ..narrow.clone() };
+        let drawn = seen[0].parted[0];
+        assert!(holds(&of(drawn + 0.1), &seen) && !holds(&of(drawn - 0.1), &seen) && holds(&of(1.0), &[]));
         assert!(picture(&found.setup).is_ok());
     }
 

@@ -99,7 +99,7 @@ sources! {
     RedClumping, "red-cell-clumping", Judgement, "How the clumping of red cells fades with force and sets in, and what anticoagulant does to it: judgement. That they clump was reckoned from Petrushenko 2022 (single cells fall too slowly for it), to which the factor itself is fitted, from a start that favours none between 1 and 32.";
     PublishedSpins, "published-spins", Judgement, "Fitted to Petrushenko 2022, Perez 2014 and Amable 2013 (abstracts; Amable’s spins from memory, verify): height of the column, haematocrit, radius, anticoagulant and what was left behind are not printed and were assumed.";
     CitrateFluid, "citrate-fluid", Judgement, "A citrate solution taken as 1.02 ± 0.01 g/mL and 1.15 ± 0.1 mPa·s, viscosities mixed by their logarithms: judgement.";
-    ColumnChoices, "column-choices", Judgement, "In the picture of a spin: spread of platelet sizes, sharpness of packing, cells taken to begin at a tenth of the volume, how far the picture goes: judgement.";
+    ColumnChoices, "column-choices", Judgement, "In the picture of a spin: spread of platelet sizes, sharpness of packing, cells taken to begin at a tenth of the volume, 2 mm above the cells in which platelets count as gathered on them, what counts as a turn, how far the picture goes: judgement.";
     SoftSpinPacking, "soft-spin-packing", Judgement, "Packed red-cell fraction of a soft spin 0.70 (judgement; published rows give 0.63 to 0.83 by convention).";
     Petrushenko2022, "petrushenko-2022", Read, "Petrushenko 2022, Paediatric Surgery (Ukraine) 3(76):27-35, doi 10.15574/PS.2022.76.27 (abstract): 160 ×g, 10 min, n 30.";
     Series686, "series-686", Read, "Single-centre series of 686 patients (abstract): 378 against 222 ×10³/µL, 1.7-fold.";

@@ -84,12 +84,9 @@ pub fn ground_of(expectation: &Expectation) -> Ground {
 /// Whether a case's protocol is the Bench's, but for what counts taught since: that is no change of the Bench.
 pub fn same_but_for_counts(own: &Protocol, bench: &Protocol) -> bool {
     let from_counts = own.expectation.as_ref().is_some_and(|e| e.counts() > 0);
-    if !from_counts {
-        return own == bench;
-    }
+    let expectation = if from_counts { &own.expectation } else { &bench.expectation }.clone();
     // Whether its programme is edited says nothing of what it makes.
-    let programme_fixed = own.programme_fixed;
-    *own == Protocol { expectation: own.expectation.clone(), programme_fixed, ..bench.clone() }
+    *own == Protocol { expectation, programme_fixed: own.programme_fixed, ..bench.clone() }
 }
 
 #[cfg(test)]
@@ -144,6 +141,11 @@ mod tests {
         let high = median * exp(sqrt(spread) * 1.281_551_565_544_600_4);
         assert!((high - truth.high).abs() < 1e-9, "{high} {truth:?}");
         assert!(same_but_for_counts(&taught, &bench) && !same_but_for_counts(&bench, &taught));
+        for own in [&bench, &taught] {
+            let fixed = Protocol { programme_fixed: !own.programme_fixed, ..own.clone() };
+            assert!(same_but_for_counts(&fixed, &bench));
+            assert!(!same_but_for_counts(&Protocol { name: "another".into(), ..fixed }, &bench));
+        }
         let renamed = Protocol { name: "another".into(), ..bench.clone() };
         assert!(!same_but_for_counts(&taught, &renamed));
         // one left out by hand is not learned from

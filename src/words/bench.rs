@@ -86,7 +86,7 @@ crate::phrases! {
         ProgrammeEdited => "entered here",
         ProgrammeFixed => "fixed in the machine: shown, not edited",
         NoStages => "No stage is on record: the machine’s own course is not followed.",
-        Places => "Places for tubes or buckets",
+        Places => "Places that hold one container each",
         PlacesHint => "all around the axis",
         Tolerance => "Opposite places may differ by",
         ToleranceHint => "as the centrifuge’s instructions say",

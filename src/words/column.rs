@@ -49,10 +49,11 @@ crate::phrases! {
         SecondTube => "Second spin in",
         LikeTheFirst => "a tube like the first",
         Reset => "Back to this case",
+        SecondTooSmall => "This one holds less than the first spin’s line leaves above it: choose another.",
         Parted => "What the line leaves",
         TopOfCells => "Top of the cells, mm above the bottom",
         FluidAbove => "Fluid above the cells, mL",
-        PlateletsAbove => "Platelets above the cells, % of this tube’s",
+        PlateletsAbove => "Platelets clear of the cells, % of this tube’s",
         ColumnHeight => "Height of the column, mm",
         AboveLine => "Above the line, mL",
         PlateletsAboveLine => "Platelets above the line, % of the first tube’s",
@@ -62,11 +63,12 @@ crate::phrases! {
         BandLater => "Bands are being worked out… No share is shown without one.",
         NoBand => "A band could not be worked out: no share is shown without one.",
         Map => "First spin: other speeds and times",
-        MapWhat => "Platelets above the cells in the first tube, in fifths of that tube’s, stronger for more; one hold, ramps left out. It is one reckoning with each assumption at its middle and has no band: where one fifth ends and the next begins may well lie elsewhere. It is no advice for a speed or a time.",
-        MapTurning => "A bar at a speed holds where the picture turns to fewer platelets above the cells, in 80\u{a0}% of draws of everything that is assumed; one that is open at its end goes on beyond the map.",
+        Clear => "Clear of the cells is what stands more than 2\u{a0}mm above them: platelets that gather on the cells lie in a layer thinner than this picture can part.",
+        MapWhat => "Platelets clear of the cells, more than 2\u{a0}mm above them, in the first tube, in fifths of that tube’s, stronger for more; one hold, ramps left out. It is one reckoning with each assumption at its middle and has no band: where one fifth ends and the next begins may well lie elsewhere. It is no advice for a speed or a time.",
+        MapTurning => "A bar at a speed holds where the picture turns to fewer platelets clear of the cells, in 80\u{a0}% of draws of everything that is assumed; one that is open at its end goes on beyond the map.",
         MapTurns => "Turns to fewer, min",
-        TurningLater => "Where the picture turns to fewer platelets above the cells is being worked out…",
-        NoTurning => "Where the picture turns to fewer platelets above the cells could not be worked out.",
+        TurningLater => "Where the picture turns to fewer platelets clear of the cells is being worked out…",
+        NoTurning => "Where the picture turns to fewer platelets clear of the cells could not be worked out.",
         Turns => "turns",
         MapMark => "The frame marks the programme’s one hold.",
         MapNoMark => "No place is marked: the programme is not one hold. Times are shares of all its stages together.",
@@ -164,14 +166,14 @@ impl Phrase for KnobValue {
     }
 }
 
-/// Where the first spin turns to fewer platelets above the cells, as a band.
+/// Where the first spin turns to fewer platelets clear of the cells, as a band.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct TurningSaid(pub TurningPoint, pub NumberStyle);
 
 impl Phrase for TurningSaid {
     fn english(&self) -> Cow<'static, str> {
         let Self(TurningPoint { ends: [low, _, high], turned, draws }, style) = *self;
-        let min = |s: f64| write::fixed(s / 60.0, 1, style);
+        let min = |s: f64| write::fixed(s / 60.0, 0, style);
         let found = match (low, high) {
             (Some(low), Some(high)) => {
                 format!(
@@ -189,8 +191,18 @@ impl Phrase for TurningSaid {
             }
         };
         Cow::Owned(format!(
-            "This picture turns to fewer platelets above the cells {found}. That is no advice for a time."
+            "This picture turns to fewer platelets clear of the cells {found}. That is no advice for a time."
         ))
+    }
+}
+
+/// What the case’s own column is called while its second spin is in a tube tried.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TriedIn<'a>(pub ColumnWord, pub &'a str);
+
+impl Phrase for TriedIn<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Owned(format!("{}, but the second spin in {}", self.0.english(), self.1))
     }
 }
 
@@ -201,7 +213,7 @@ pub struct TurnsAt(pub TurningPoint, pub f64, pub NumberStyle);
 impl Phrase for TurnsAt {
     fn english(&self) -> Cow<'static, str> {
         let Self(TurningPoint { ends: [low, _, high], .. }, until, style) = *self;
-        let min = |m: f64| write::fixed(m, 1, style);
+        let min = |m: f64| write::fixed(m, 0, style);
         Cow::Owned(match (low, high) {
             (Some(low), Some(high)) => format!("{} to {}", min(low / 60.0), min(high / 60.0)),
             (Some(low), None) => format!("from {} to beyond {}", min(low / 60.0), min(until)),
@@ -299,7 +311,7 @@ impl Phrase for MomentLine {
         let Some((share, [low, high])) = self.platelets else { return Cow::Owned(top + ".") };
         let percent = |share: f64| write(100.0 * share.clamp(0.0, 1.0), 0);
         Cow::Owned(format!(
-            "{top}, with {} to {}\u{a0}% of the tube’s platelets above it.",
+            "{top}, with {} to {}\u{a0}% of the tube’s platelets clear of it.",
             percent(share + low),
             percent(share + high)
         ))
@@ -330,21 +342,26 @@ mod tests {
         let point = |ends, turned| TurningPoint { ends, turned, draws: 48 };
         let say = |point| TurningSaid(point, NumberStyle::Point).english().into_owned();
         let at = |point| TurnsAt(point, 20.0, NumberStyle::Point).english().into_owned();
-        let whole = point([Some(1110.0), Some(1470.0), Some(2310.0)], 48);
+        let whole = point([Some(1120.0), Some(1470.0), Some(2320.0)], 48);
         assert_eq!(
             say(whole),
-            "This picture turns to fewer platelets above the cells between 18.5 and 38.5\u{a0}min, in 80\u{a0}% of 48 draws of what is assumed. That is no advice for a time."
+            "This picture turns to fewer platelets clear of the cells between 19 and 39\u{a0}min, in 80\u{a0}% of 48 draws of what is assumed. That is no advice for a time."
         );
-        assert_eq!(at(whole), "18.5 to 38.5");
+        assert_eq!(at(whole), "19 to 39");
         let open = point([Some(1000.0), None, None], 16);
         assert!(
-            say(open)
-                .contains("from 16.7\u{a0}min on, or not before the first spin ends: it does in 16 of 48")
+            say(open).contains("from 17\u{a0}min on, or not before the first spin ends: it does in 16 of 48")
         );
-        assert_eq!(at(open), "from 16.7 to beyond 20");
+        assert_eq!(at(open), "from 17 to beyond 20");
         let none = point([None; 3], 0);
         assert!(say(none).contains("before the first spin ends in 0 of 48 draws"));
         assert_eq!(at(none), "beyond 20");
+    }
+
+    #[test]
+    fn a_tube_that_is_tried_is_named() {
+        let said = TriedIn(ColumnWord::Here, "Tube 15 mL").english().into_owned();
+        assert_eq!(said, "this case, as planned, but the second spin in Tube 15 mL");
     }
 
     /// What is said first is that it is no prediction.
@@ -358,7 +375,10 @@ mod tests {
             style: NumberStyle::Point,
         };
         let top = "Second spin, 3\u{a0}min: in this picture the top of the cells stands at 50\u{a0}mm";
-        assert_eq!(at.english(), format!("{top}, with 40 to 100\u{a0}% of the tube’s platelets above it."));
+        assert_eq!(
+            at.english(),
+            format!("{top}, with 40 to 100\u{a0}% of the tube’s platelets clear of it.")
+        );
         // No share without its band.
         assert_eq!(MomentLine { platelets: None, ..at }.english(), format!("{top}."));
         assert!(ColumnWord::Standing.english().contains("not a prediction"));

@@ -18,6 +18,9 @@ crate::phrases! {
         Apart => "apart, by volume:",
         TooFar => "more than the rotor’s instructions allow, by what Bench has on record: even it out.",
         Water => "water to begin from, in a container of the same kind:",
+        TooMuch => "that is more water than a container of the same kind holds: use another counterweight.",
+        Emptied => "The container comes with fluid in it: one that serves as a counterweight is emptied first.",
+        NoIdentity => "A place is no identity: go by the sign on each container.",
         VolumeUnknown => "a volume is not known",
         WeighFirst => "Weigh each filled and closed container against what faces it, and even out before it turns. What is said here follows from volumes alone and is a first guess.",
         Instructions => "The centrifuge’s instructions come first: which places may stay empty, whether every bucket has to hang, how far two sides may differ.",
@@ -88,6 +91,13 @@ impl Phrase for NotLoaded {
         match *self {
             Self::Nothing => Cow::Borrowed("How the rotor is loaded is drawn once containers are known."),
             Self::NoRotor => Cow::Borrowed("Choose a rotor: then it is drawn how it is loaded."),
+            Self::Still => Cow::Borrowed("Nothing in the programme on record turns: no loading is drawn."),
+            Self::Turns => {
+                Cow::Borrowed("It turns or has turned: nothing is drawn. Go by the sign on each container.")
+            }
+            Self::Parted => Cow::Borrowed(
+                "A case chosen with this one has begun to turn, or no longer has this rotor, this programme or a sign of its own. Nothing is drawn: go by the sign on each container, or take the case out below.",
+            ),
             Self::Opened => Cow::Borrowed(
                 "What turns next was filled by hand since the first spin, and is not on record: weigh each container against what faces it.",
             ),
@@ -95,7 +105,7 @@ impl Phrase for NotLoaded {
                 "With {places} places none has one across from it: load the rotor as its instructions say."
             )),
             Self::TooFew { places, wanted } => Cow::Owned(format!(
-                "The rotor has {places} places, and containers with their counterweights want {wanted}: they do not turn in one run."
+                "This drawing puts one container in a place; these with their counterweights want {wanted} places, the rotor has {places} on record (Bench)."
             )),
             Self::TooMany(places) => {
                 Cow::Owned(format!("{places} places cannot be drawn apart: check the number in Bench."))
@@ -182,7 +192,8 @@ mod tests {
     fn a_pair_is_told_with_its_places() {
         let c = Conventions::default();
         let sign: crate::draft::CheckSign = "7K".to_owned().try_into().unwrap();
-        let all: Vec<Filled> = (1..=3).map(|number| Filled { sign, number, volume: Some(q(15.0)) }).collect();
+        let one = |number| Filled { sign, number, volume: Some(q(15.0)), room: None, prefilled: false };
+        let all: Vec<Filled> = (1..=3).map(one).collect();
         let found = loaded(&rotor(None, RotorKind::SwingOut), &all).unwrap();
         assert_eq!(
             LoadedSaid(&found, &c).english(),

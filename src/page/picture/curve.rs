@@ -41,6 +41,11 @@ pub fn draw(view: &CurveView, number: &dyn Fn(f64) -> String) -> String {
     if let Some((from, to, words)) = &view.span {
         let (left, end) = (x_of(*from), to.map_or(RIGHT, x_of));
         svg.rect("turn-band", Len::Percent(left), Len::Em(TOP), Len::Percent(end - left), Len::Em(TALL));
+        upright(&mut svg, "turn-end", left, TOP, bottom);
+        // Where there is no later end it stays open.
+        if to.is_some() {
+            upright(&mut svg, "turn-end", end, TOP, bottom);
+        }
         word(&mut svg, "middle second", f64::midpoint(left, end), TOP - 0.4, words);
     }
     svg.stretched([Len::Percent(LEFT), Len::Em(TOP), Len::Percent(RIGHT - LEFT), Len::Em(TALL)], |svg| {
@@ -127,6 +132,10 @@ mod tests {
         assert!(body.contains(">by hand</text>"));
         // From the middle, 12 + 85/2 %, to the right end.
         assert!(body.contains("<rect class=\"turn-band\" x=\"54.5%\" y=\"2.6em\" width=\"42.5%\""), "{body}");
+        // Open where there is no later end, closed where there is.
+        assert_eq!(body.matches("class=\"turn-end\"").count(), 1);
+        let closed = CurveView { span: Some((5.0, Some(7.0), "turns".into())), ..view };
+        assert_eq!(draw(&closed, &|v| v.to_string()).matches("class=\"turn-end\"").count(), 2);
         assert_eq!(draw(&CurveView::default(), &|v| v.to_string()), "");
     }
 }

@@ -221,7 +221,7 @@ fn seen(spun: &Spun) -> Seen {
         time: cut(moment.time.get()),
         interface: cut(moment.above.interface),
         volume: cut(moment.above.volume),
-        platelets: cut(moment.above.platelets),
+        platelets: cut(moment.above.clear),
     };
     let frame = |layers: &[Layer]| Frame {
         red: layers.iter().map(|l| whole(l.red, 1000.0)).collect(),
@@ -329,7 +329,7 @@ fn shares(setup: &Setup, row: u8) -> Result<Vec<f64>, Reply> {
     match held(setup, row).as_ref().map(picture) {
         Some(Ok(found)) => {
             let course = found.spins.first().map_or(&[][..], |s| &s.series);
-            Ok(course.iter().skip(2).step_by(2).map(|m| m.above.platelets).collect())
+            Ok(course.iter().skip(2).step_by(2).map(|m| m.above.clear).collect())
         }
         Some(Err(error)) => Err(refusal(&error)),
         None => Err(Reply::Refused(Refusal::Outside)),
@@ -376,7 +376,7 @@ mod tests {
             assert_eq!((seen.course.len(), seen.frames.len()), (61, 31));
             for (at, moment) in seen.course.iter().zip(&spun.series) {
                 assert!((at.interface - moment.above.interface).abs() < 0.05, "{at:?} {moment:?}");
-                assert!((at.platelets - moment.above.platelets).abs() < 0.01);
+                assert!((at.platelets - moment.above.clear).abs() < 0.01);
             }
             assert!((seen.shares[0] - spun.collection.platelets_above).abs() < 0.01);
             let last = spun.profiles.last().unwrap();
@@ -414,7 +414,7 @@ mod tests {
         alone.spins[0].profiles_at.clear();
         alone.spins[0].programme = Programme(vec![Stage::Hold { speed: Speed::Rpm(rpm), time }]);
         let spun = picture(&alone).unwrap().spins.swap_remove(0);
-        let wanted = spun.series.last().unwrap().above.platelets;
+        let wanted = spun.series.last().unwrap().above.clear;
         assert!((shares[place] - wanted).abs() < 0.005, "{} {wanted}", shares[place]);
     }
 

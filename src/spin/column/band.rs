@@ -26,7 +26,7 @@ pub struct Band {
 pub struct SpunBands {
     /// Height of the top of the cells above the bottom [mm], moment by moment.
     pub interface: Vec<Band>,
-    /// Share of the column's platelets above the cells, moment by moment.
+    /// Share of the column's platelets more than 2 mm above the cells, moment by moment.
     pub platelets: Vec<Band>,
     /// Volume above the line [mL].
     pub above: Band,
@@ -71,7 +71,7 @@ pub fn banded(setup: &Setup) -> Result<Banded, ColumnError> {
         let all = spun.collection.above.get() + spun.collection.below.get();
         SpunBands {
             interface: course(|a| a.interface, [0.0, spun.column]),
-            platelets: course(|a| a.platelets, [0.0, 1.0]),
+            platelets: course(|a| a.clear, [0.0, 1.0]),
             above: parted(|c| c.above.get(), [0.0, all]),
             platelets_above: parted(|c| c.platelets_above, [0.0, 1.0]),
             platelets_below: parted(|c| c.platelets_below, [0.0, 1.0]),

@@ -7,6 +7,9 @@ use serde::{Deserialize, Serialize};
 
 /// Cells are a layer from this volume fraction on ([`super::prior::CORNER_SOURCE`]).
 const LAYER: f64 = 0.1;
+/// So far above the cells what gathers on them no longer counts with the fluid [m], also [`super::prior::CORNER_SOURCE`]:
+/// a layer thinner than a cell of the grid, so that a share read right at the top of the cells follows the grid.
+const GATHERED: f64 = 0.002;
 
 /// Where fluid is drawn to.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -101,18 +104,21 @@ pub struct Above {
     pub volume: f64,
     /// Share of the column's platelets that is in it.
     pub platelets: f64,
+    /// Share of them more than 2 mm above the cells: without what gathers on them.
+    pub clear: f64,
 }
 
 pub(super) fn above(column: &Column, mixture: &Mixture) -> Above {
     let depths = Depths::of(column);
     let interface = interface(column);
     let volume = depths.volume(interface);
-    let taken = taken(column, &depths, [volume; 3]);
+    let until = |volume| share(mixture, column, &taken(column, &depths, [volume; 3]), Cell::Platelet);
     let bottom = column.grid.faces.last().copied().unwrap_or(0.0);
     Above {
         interface: 1e3 * (bottom - interface),
         volume: 1e6 * volume,
-        platelets: share(mixture, column, &taken, Cell::Platelet),
+        platelets: until(volume),
+        clear: until(depths.volume(interface - GATHERED)),
     }
 }
 
@@ -212,6 +218,8 @@ mod tests {
         // 0 at 85 mm to 0.505 at 95 mm passes 0.1 after (0.1 − 0.002)/0.503 of the way; 10 mm to each cell
         near(found.interface, 150.0 - 85.0 - 10.0 * (0.1 - 0.002) / 0.503, 1e-9);
         near(found.volume, (150.0 - found.interface - 50.0) / 10.0, 1e-9);
+        // 10 in all: three cells of 1, and of the fourth, of 2, what is 2 mm above that
+        near(found.clear, (3.0 + 2.0 * (found.volume - 0.2 - 3.0)) / 10.0, 1e-9);
     }
 
     #[test]

@@ -26,9 +26,10 @@ fn sound(setup: &Setup, picture: &Picture) -> Result<(), TestCaseError> {
         prop_assert!(spun.column > 0.0 && spun.steps > 0);
         prop_assert_eq!(spun.series.len(), 61);
         for moment in &spun.series {
-            let Above { interface, volume, platelets } = moment.above;
+            let Above { interface, volume, platelets, clear } = moment.above;
             prop_assert!((0.0..=spun.column + 1e-9).contains(&interface), "{:?}", moment);
             prop_assert!(volume >= 0.0 && (0.0..=1.0).contains(&platelets), "{:?}", moment);
+            prop_assert!((0.0..=platelets + 1e-9).contains(&clear), "{:?}", moment);
         }
         prop_assert!(spun.profiles.len() > spin.profiles_at.len().min(1));
         for layer in spun.profiles.iter().flat_map(|p| &p.layers) {
@@ -156,8 +157,27 @@ fn the_usual_cells_are_enough() {
     }
 }
 
+/// What the guide says of the usual number of cells, at worst of both spins.
+#[test]
+fn the_guide_says_how_near_the_usual_cells_come() {
+    let guide = include_str!("../../../DEVELOPERS.md");
+    let fine = picture(&Setup { cells: 400, ..demo() }).unwrap();
+    let all = off(&picture(&demo()).unwrap(), &fine);
+    println!("off from 400 cells: {all:.4?}");
+    let limits = [0.01, 0.03, 0.01];
+    let [top, clear, line] = limits;
+    let said = format!(
+        "within {:.0} % of the column of what 400 cells show, the share above the line within {line}, the share clear of the cells at the worst moment within {clear}",
+        100.0 * top
+    );
+    assert!(guide.contains(&said), "{said}");
+    for (off_top, off_clear, off_line) in all {
+        assert!(off_top < top && off_clear < clear && off_line < line, "{off_top} {off_clear} {off_line}");
+    }
+}
+
 /// How far a picture is from a finer one, spin by spin: the top of the cells at worst, as a share of the column; the
-/// share of platelets above it at worst; and that above the line.
+/// share of platelets clear of it at worst; and that above the line.
 fn off(found: &Picture, fine: &Picture) -> Vec<(f64, f64, f64)> {
     let pairs = found.spins.iter().zip(&fine.spins);
     pairs
@@ -168,7 +188,7 @@ fn off(found: &Picture, fine: &Picture) -> Vec<(f64, f64, f64)> {
             };
             (
                 most(|a| a.interface) / g.column,
-                most(|a| a.platelets),
+                most(|a| a.clear),
                 (f.collection.platelets_above - g.collection.platelets_above).abs(),
             )
         })

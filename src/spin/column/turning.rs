@@ -3,7 +3,7 @@
 //! to spin.
 
 use super::prior::{Assumed, PRIORS};
-use super::{ColumnError, Line, Parting, Setup, assuming};
+use super::{ColumnError, Line, Parting, Picture, Setup, assuming};
 use crate::arrange::sort_by;
 use crate::chance::normal::deviate;
 use crate::quantity::{Millimetre, Quantity, Volume};
@@ -11,11 +11,13 @@ use serde::{Deserialize, Serialize};
 
 /// Draws of all priors.
 pub const DRAWS: u16 = 48;
-/// Less than that is no turn but the last of a plateau: a thousandth of the tube’s platelets (judgement, with the other
-/// choices of the picture).
-const FALL: f64 = 0.001;
+/// Less than that below the highest is no turn but the last of a plateau: grids of 50 to 400 cells differ by no more
+/// (judgement, with the other choices of the picture).
+const FALL: f64 = 0.03;
+/// The highest is a plateau of minutes: what comes as near to it counts for it, and the turn is the middle of that.
+const FLAT: f64 = 0.02;
 
-/// When the share of the platelets above the cells is highest and falls from then on.
+/// When the share of the platelets clear of the cells is highest and falls from then on.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct TurningPoint {
     /// The low end of the 80 % band, its middle and its high end, since the spin began [s]; `None` where so many draws
@@ -41,9 +43,7 @@ pub fn turning_point(setup: &Setup) -> Result<TurningPoint, ColumnError> {
     let mut found = Vec::with_capacity(usize::from(DRAWS));
     for drawn in draws() {
         let picture = assuming(&first, &drawn)?;
-        let course = picture.spins.first().map_or(&[][..], |s| &s.series);
-        let shares: Vec<(f64, f64)> = course.iter().map(|m| (m.time.get(), m.above.platelets)).collect();
-        found.push(turns(&shares).unwrap_or(f64::INFINITY));
+        found.push(turns(&course(&picture)).unwrap_or(f64::INFINITY));
     }
     sort_by(&mut found, f64::total_cmp);
     // The k-th of n sorted draws stands at (k + ½)/n.
@@ -68,16 +68,24 @@ pub fn turning_point(setup: &Setup) -> Result<TurningPoint, ColumnError> {
     })
 }
 
-/// The moment of the highest share, if it falls afterwards.
+/// Moments of the first spin [s], with the share clear of the cells.
+fn course(picture: &Picture) -> Vec<(f64, f64)> {
+    let series = picture.spins.first().map_or(&[][..], |s| &s.series);
+    series.iter().map(|m| (m.time.get(), m.above.clear)).collect()
+}
+
+/// The middle of the plateau of the highest share, if it falls afterwards.
 fn turns(course: &[(f64, f64)]) -> Option<f64> {
-    let mut highest = (0.0, f64::NEG_INFINITY);
-    for at in course {
-        if at.1 > highest.1 {
-            highest = *at;
-        }
-    }
-    let last = course.last()?;
-    (highest.1 - last.1 > FALL).then_some(highest.0)
+    let highest = course.iter().map(|at| at.1).fold(f64::NEG_INFINITY, f64::max);
+    let flat = highest - FLAT;
+    // Where the line between two moments, one outside of the plateau and one on it, passes its edge.
+    let edge = |[out, on]: [(f64, f64); 2]| out.0 + (on.0 - out.0) * (flat - out.1) / (on.1 - out.1);
+    let first = course.iter().position(|at| at.1 >= flat)?;
+    let last = course.iter().rposition(|at| at.1 >= flat)?;
+    let (on, off) = (*course.get(first)?, *course.get(last)?);
+    let begin = first.checked_sub(1).and_then(|i| course.get(i)).map_or(on.0, |out| edge([*out, on]));
+    let end = edge([*course.get(last + 1)?, off]);
+    (highest - course.last()?.1 > FALL).then_some(0.5 * (begin + end))
 }
 
 /// Draws of all priors at once: each prior’s middle of every one of [`DRAWS`] slices of like chance, the slices of each
@@ -113,6 +121,7 @@ mod tests {
     use super::*;
     use crate::quantity::Seconds;
     use crate::spin::column::picture;
+    use crate::spin::column::prior::Width;
     use crate::spin::programme::Stage;
 
     /// The invented case’s first spin, held so many minutes.
@@ -128,28 +137,71 @@ mod tests {
         setup
     }
 
+    /// How many standard deviations a draw is off, by what the priors say.
+    fn off(key: &str, drawn: f64) -> f64 {
+        let prior = PRIORS.iter().find(|p| p.key == key).unwrap();
+        match prior.width {
+            Width::Plus(sd) => (drawn - prior.value) / sd,
+            Width::Times(factor) => (drawn / prior.value).ln() / factor.ln(),
+        }
+    }
+
     /// Means and standard deviations of the draws are those of the priors.
     #[test]
     fn draws_are_as_wide_as_the_priors() {
         let all = draws();
         let n = f64::from(DRAWS);
-        let z: Vec<f64> = all.iter().map(|a| (a.hindrance - 4.65) / 0.2).collect();
-        let sd = (z.iter().map(|z| z * z).sum::<f64>() / n).sqrt();
-        assert!(z.iter().sum::<f64>().abs() < 1e-9 && (sd - 1.0).abs() < 0.03, "{sd}");
-        let drag: f64 = all.iter().map(|a| (a.platelet_drag.ln() / 1.3_f64.ln()).powi(2)).sum();
-        assert!(((drag / n).sqrt() - 1.0).abs() < 0.03);
+        let hindrance: Vec<f64> = all.iter().map(|a| off("hindrance", a.hindrance)).collect();
+        let drag: Vec<f64> = all.iter().map(|a| off("platelet_drag", a.platelet_drag)).collect();
+        for z in [&hindrance, &drag] {
+            let sd = (z.iter().map(|z| z * z).sum::<f64>() / n).sqrt();
+            assert!((z.iter().sum::<f64>() / n).abs() < 1e-9 && (sd - 1.0).abs() < 0.03, "{sd}");
+        }
         // Two priors say nothing of each other.
-        let both: f64 =
-            all.iter().map(|a| (a.hindrance - 4.65) / 0.2 * a.platelet_drag.ln() / 1.3_f64.ln()).sum();
+        let both: f64 = hindrance.iter().zip(&drag).map(|(a, b)| a * b).sum();
         assert!((both / n).abs() < 0.35, "{both}");
     }
 
     #[test]
-    fn a_turn_is_the_highest_that_is_left_again() {
-        assert_eq!(turns(&[(0.0, 0.0), (1.0, 0.6), (2.0, 0.5)]), Some(1.0));
+    fn a_turn_is_the_middle_of_a_plateau_that_is_left() {
+        // 0.58 is passed at 0.58/0.6 of the first minute and at 0.02/0.1 of the second.
+        let found = turns(&[(0.0, 0.0), (60.0, 0.6), (120.0, 0.5)]).unwrap();
+        assert!((found - 0.5 * (58.0 + 72.0)).abs() < 1e-9, "{found}");
         assert_eq!(turns(&[(0.0, 0.0), (1.0, 0.5), (2.0, 0.6)]), None);
-        assert_eq!(turns(&[(0.0, 0.0), (1.0, 0.6), (2.0, 0.5995)]), None, "a plateau");
+        assert_eq!(turns(&[(0.0, 0.0), (1.0, 0.6), (2.0, 0.58)]), None, "a plateau");
+        assert_eq!(turns(&[(0.0, 0.6), (1.0, 0.6), (2.0, 0.6)]), None);
         assert_eq!(turns(&[]), None);
+        // A dip within the plateau, as grids make, moves nothing.
+        let dip = [(0.0, 0.0), (60.0, 0.6), (90.0, 0.57), (120.0, 0.6), (180.0, 0.5)];
+        assert!((turns(&dip).unwrap() - 0.5 * (58.0 + 132.0)).abs() < 1e-9);
+    }
+
+    /// However fine the grid and however long the hold, the same moment within a step of the longest course, or none.
+    #[test]
+    fn neither_grid_nor_hold_moves_the_turn() {
+        let mut found = Vec::new();
+        for (cells, minutes) in [(50, 20.0), (50, 40.0), (50, 60.0), (200, 20.0), (200, 40.0), (200, 60.0)] {
+            let setup = Setup { cells, ..held(minutes) };
+            let course = course(&picture(&setup).unwrap());
+            let at = turns(&course).map(|t| t / 60.0);
+            println!("{cells} cells, {minutes} min: turns at {at:?} min");
+            found.extend(at);
+            assert!(at.is_some() || minutes < 40.0);
+        }
+        let (low, high) = found.iter().fold((f64::INFINITY, 0.0_f64), |(l, h), t| (l.min(*t), h.max(*t)));
+        assert!(high - low < 61.5 / 60.0, "{low} {high}");
+    }
+
+    /// What is shown of an hour is that of finer grids.
+    #[test]
+    fn an_hour_looks_the_same_on_finer_grids() {
+        let of = |cells| course(&picture(&Setup { cells, ..held(60.0) }).unwrap());
+        let fine = of(400);
+        for (cells, most) in [(50, 0.03), (100, 0.02), (200, 0.01)] {
+            let apart = of(cells).iter().zip(&fine).map(|(a, b)| (a.1 - b.1).abs()).fold(0.0, f64::max);
+            println!("{cells} cells: {apart:.4} off 400 at the worst moment");
+            assert!(apart < most, "{cells} {apart}");
+        }
     }
 
     /// Long enough, every draw turns, and the picture of the middle turns within the band; too short, none does.
@@ -160,7 +212,7 @@ mod tests {
         let [Some(low), Some(middle), Some(high)] = long.ends else { panic!("{long:?}") };
         assert!(low < middle && middle < high);
         let series = picture(&held(60.0)).unwrap().spins.swap_remove(0).series;
-        let course: Vec<_> = series.iter().map(|m| (m.time.get(), m.above.platelets)).collect();
+        let course: Vec<_> = series.iter().map(|m| (m.time.get(), m.above.clear)).collect();
         let own = turns(&course).unwrap();
         assert!((low..=high).contains(&own), "{low} {own} {high}");
         let short = turning_point(&held(0.5)).unwrap();

@@ -51,7 +51,7 @@ async function withPlaces(app, places) {
   await setUpBench(app);
   await app.place("Bench");
   await app.bench.openItem(SWING_OUT);
-  await app.bench.enter(SWING_OUT, "Places for tubes or buckets", places);
+  await app.bench.enter(SWING_OUT, "Places that hold one container each", places);
   await app.place("Worksheet");
 }
 
@@ -83,7 +83,7 @@ test("a rotor without places on record is drawn with those in use; one that cann
   await expect(loaded(page).locator("circle.place")).toHaveCount(2);
   await app.place("Bench");
   await app.bench.openItem(SWING_OUT);
-  await app.bench.enter(SWING_OUT, "Places for tubes or buckets", "5");
+  await app.bench.enter(SWING_OUT, "Places that hold one container each", "5");
   await app.place("Worksheet");
   await sheet.pick("Rotor", SWING_OUT);
   await expect(loaded(page)).toContainText("With 5 places none has one across from it");
@@ -99,10 +99,12 @@ test("another patient’s containers stand in it by choice, told apart by check 
   const second = await app.sign.textContent();
   const picture = loaded(page).getByRole("img");
   await expect(picture).not.toHaveAttribute("aria-label", new RegExp(first));
-  const box = loaded(page).getByRole("checkbox", { name: first });
+  const box = loaded(page).getByRole("checkbox", { name: `Check sign ${first[0]} ${first[1]}` });
   await app.hand.press(box);
   await expect(box).toBeChecked();
-  await expect(picture).toHaveAttribute("aria-label", new RegExp(`${second}\\s1 .*faces place \\d, a counterweight.*${first}\\s1 .* faces place \\d, ${first}\\s2`));
+  await expect(picture).toHaveAttribute("aria-label", new RegExp(`${first}\\s1 .* faces place \\d, ${first}\\s2`));
+  await expect(picture).toHaveAttribute("aria-label", new RegExp(`${second}\\s1 .*faces place \\d, a counterweight`));
+  await expect(loaded(page)).toContainText("A place is no identity: go by the sign on each container.");
   // The second case's sign stands on ink, as everywhere.
   await expect(picture.locator("circle.solid")).toHaveCount(1);
   await expect(picture.locator("text.on-solid").first()).toHaveText(second);

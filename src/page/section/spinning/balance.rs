@@ -7,6 +7,7 @@ use crate::state::{Desk, Sheet};
 use crate::widget::{Explained, Opens, WorkingTable};
 use strawline::assess::balance::{Facing, Held, Loaded, NotLoaded, Pair, filled, may_share, of_case};
 use strawline::draft::CheckSign;
+use strawline::words::header::SignSpoken;
 use strawline::words::rotor::{LoadedSaid, PairSaid, RotorWord as Words};
 use strawline::words::unit;
 
@@ -16,27 +17,42 @@ pub fn Balance() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     // Keys of other cases that are drawn in it too.
     let together = RwSignal::new(Vec::<String>::new());
-    let others = memo(move || {
+    let may = memo(move || {
         let signed = |id: &str| desk.records.with(|all| all.iter().any(|r| r.id() == id));
         let own = sheet.read.with(|(case, _)| case.clone());
         desk.open.with(|all| {
             let others = all.iter().filter(|s| s.id() != sheet.id() && !signed(&s.id()));
-            let may = others.filter(|s| s.read.with(|(case, _)| may_share(&own, case)));
-            may.map(|s| (s.id(), s.draft.with(|d| d.sign))).collect::<Vec<_>>()
+            let sign = |s: &Sheet| s.draft.with(|d| d.sign);
+            let open: Vec<CheckSign> = all.iter().map(sign).collect();
+            let one = |s: &Sheet| {
+                let may = s.read.with(|(case, _)| may_share(&own, (sign(s), case), &open));
+                (s.id(), sign(s), may)
+            };
+            others.map(one).collect::<Vec<_>>()
         })
     });
-    let found = memo(move || {
-        let mut all = sheet.answer.with(|a| filled(sheet.draft.with(|d| d.sign), a));
-        let may = others.get();
+    // One that was chosen and may no longer be stays, so that it can be taken out.
+    let others = memo(move || {
         let chosen = together.get();
-        for other in desk.open.get() {
-            if chosen.contains(&other.id())
-                && let Some((_, sign)) = may.iter().find(|(id, _)| *id == other.id())
-            {
-                all.extend(other.answer.with(|a| filled(*sign, a)));
-            }
+        let all = may.get().into_iter().filter(|(id, _, may)| *may || chosen.contains(id));
+        all.map(|(id, sign, _)| (id, sign)).collect::<Vec<_>>()
+    });
+    let found = memo(move || {
+        let of = |s: &Sheet| {
+            let sign = s.draft.with(|d| d.sign);
+            s.read.with(|(case, _)| s.answer.with(|a| filled(sign, case, a)))
+        };
+        let mut all = of(&sheet);
+        let chosen = together.get();
+        let mut parted = false;
+        for (id, _, may) in may.get().iter().filter(|(id, ..)| chosen.contains(id)) {
+            parted |= !may;
+            all.extend(
+                desk.open.with(|open| open.iter().find(|s| s.id() == *id).map(of)).unwrap_or_default(),
+            );
         }
-        sheet.read.with(|(case, _)| of_case(case, &all))
+        let loaded = sheet.read.with(|(case, _)| of_case(case, &all));
+        if parted && loaded.is_ok() { Err(NotLoaded::Parted) } else { loaded }
     });
     let drawn = memo(move || found.with(Result::is_ok));
     let on_ink = move |sign: CheckSign| {
@@ -70,6 +86,7 @@ pub fn Balance() -> impl IntoView {
             loaded.pairs.iter().map(one).collect()
         })
     };
+    let shared = memo(move || found.with(|f| f.as_ref().is_ok_and(|l| l.shared)));
     let numbered = memo(move || found.with(|f| f.as_ref().is_ok_and(|l| l.numbered)));
     let choice = move || {
         let all = others.get();
@@ -89,14 +106,16 @@ pub fn Balance() -> impl IntoView {
                 view! {
                     <label class="check">
                         <input type="checkbox" prop:checked=is_in on:change=turn/>
-                        <span><b class="sign">{sign.to_string()}</b></span>
+                        <span><b class="sign" role="img" aria-label=desk.say(SignSpoken(sign))>{sign.to_string()}</b></span>
                     </label>
                 }
             };
             view! {
-                <p>{desk.say(Words::Together)}</p>
-                {all.into_iter().map(one).collect_view()}
-                <p class="second">{desk.say(Words::TogetherWhat)}</p>
+                <div role="group" aria-labelledby="loaded-together">
+                    <p id="loaded-together">{desk.say(Words::Together)}</p>
+                    {all.into_iter().map(one).collect_view()}
+                    <p class="second">{desk.say(Words::TogetherWhat)}</p>
+                </div>
             }
         })
     };
@@ -109,6 +128,7 @@ pub fn Balance() -> impl IntoView {
                 <div class="scroll" tabindex="0" role="group" aria-label=desk.say(Words::Loaded)>
                     <LoadedPicture view=view label=said/>
                 </div>
+                <p class="reading" hidden=move || !shared.get()>{desk.say(Words::NoIdentity)}</p>
                 {move || pairs().into_iter().collect_view()}
                 <p class="second">
                     {move || desk.say(if numbered.get() { Words::Counted } else { Words::PlacesUnknown })} " "
@@ -126,7 +146,7 @@ fn row(desk: Desk, said: String, pair: &Pair, c: &strawline::quantity::unit::Con
         Facing::Container { apart: Some(apart), too_far, .. } => {
             (Words::Apart, Some((unit::grams(apart.value, c), apart.working.clone())), *too_far)
         }
-        Facing::Counterweight { water: Some(water) } => {
+        Facing::Counterweight { water: Some(water), .. } => {
             (Words::Water, Some((unit::volume(water.value, c), water.working.clone())), false)
         }
         _ => (Words::VolumeUnknown, None, false),
@@ -134,11 +154,18 @@ fn row(desk: Desk, said: String, pair: &Pair, c: &strawline::quantity::unit::Con
     let open = RwSignal::new(false);
     let value = Signal::derive(move || number.clone());
     let id = format!("w-facing-{}", pair.places[0]);
-    let too_far = too_far.then(|| view! { <p class="reading wrong">{desk.say(Words::TooFar)}</p> });
+    let (too_much, emptied) = match &pair.facing {
+        Facing::Counterweight { too_much, emptied, .. } => (*too_much, *emptied),
+        Facing::Container { .. } => (false, false),
+    };
+    let wrong = [(too_far, Words::TooFar), (too_much, Words::TooMuch)];
+    let wrong = wrong.map(|(is, words)| is.then(|| view! { <p class="reading wrong">{desk.say(words)}</p> }));
+    let emptied = emptied.then(|| view! { <p class="second">{desk.say(Words::Emptied)}</p> });
     view! {
         <p>{said} "; " {desk.say(lead)} " " <Opens value=value open=open id=id.clone()/></p>
         <WorkingTable value=value open=open id=id/>
-        {too_far}
+        {wrong.into_iter().collect_view()}
+        {emptied}
     }
     .into_view()
 }

@@ -16,7 +16,7 @@ use strawline::assess::column::{self, Knob, NoColumn, Turned};
 use strawline::bench::{Bottom, Container};
 use strawline::spin::column::ask::{Off, Question, Refusal, Reply, Seen};
 use strawline::spin::column::{Setup, TurningPoint};
-use strawline::words::column::{ColumnWord as Words, KnobValue};
+use strawline::words::column::{ColumnWord as Words, KnobValue, TriedIn};
 
 /// How long nothing must change before it is asked for.
 const REST: Duration = Duration::from_millis(150);
@@ -217,12 +217,31 @@ impl Shown {
     }
 
     /// What a column is called.
-    pub fn name(self, index: usize) -> Words {
-        match index {
+    pub fn name(self, desk: Desk, index: usize) -> String {
+        let own = match index {
             0 if self.pictured.with(|p| p.as_ref().is_ok_and(|p| p.as_run)) => Words::HereRun,
             0 => Words::Here,
-            _ => Words::Beside,
+            _ => return desk.say(Words::Beside),
+        };
+        match self.tried(desk) {
+            Some(tube) => desk.say(TriedIn(own, &tube.name)),
+            None => desk.say(own),
         }
+    }
+
+    /// The tube that is tried for the second spin, where there is one.
+    fn tried(self, desk: Desk) -> Option<Container> {
+        let own = self.pictured.with(|p| p.as_ref().is_ok_and(|p| p.second_own && p.setup.spins.len() > 1));
+        let second = self.second.get();
+        desk.bench.with(|b| b.container(&second).filter(|_| own).cloned())
+    }
+
+    /// Whether what the first spin’s line leaves above it goes into a container.
+    fn holds(self, container: &Container) -> bool {
+        self.here.with(|came| match came {
+            Came::Seen(spins) => column::holds(container, spins),
+            _ => true,
+        })
     }
 
     /// Spin and frame in view.
@@ -291,25 +310,33 @@ fn SecondTube() -> impl IntoView {
     let desk = Desk::here();
     let shown = expect_context::<Shown>();
     let two = memo(move || shown.pictured.with(|p| p.as_ref().is_ok_and(|p| p.setup.spins.len() > 1)));
-    let all = move || {
-        let chosen = shown.second.get_untracked();
+    // Those that hold what is drawn off, and the one that is chosen.
+    let tubes = memo(move || {
+        let chosen = shown.second.get();
         desk.bench.with(|b| {
-            let tubes = b.containers.iter().filter(|c| c.bottom != Bottom::Flat);
-            let one = |c: &Container| {
-                let own = c.id == chosen;
-                view! { <option value=c.id.clone() prop:selected=move || own>{c.name.clone()}</option> }
-            };
-            tubes.map(one).collect_view()
+            let fits = |c: &&Container| c.bottom != Bottom::Flat && (c.id == chosen || shown.holds(c));
+            b.containers.iter().filter(fits).map(|c| (c.id.clone(), c.name.clone())).collect::<Vec<_>>()
         })
+    });
+    let all = move || {
+        let one = |(id, name): (String, String)| {
+            let own = id.clone();
+            view! { <option value=id prop:selected=move || shown.second.with(|s| *s == own)>{name}</option> }
+        };
+        tubes.get().into_iter().map(one).collect_view()
     };
     view! {
         <label class="field" hidden=move || !two.get()>
             <span class="field-name">{desk.say(Words::SecondTube)}</span>
             <select class="words" id="second-tube" on:change=move |event| shown.second.set(event_target_value(&event))>
-                <option value="">{desk.say(Words::LikeTheFirst)}</option>
+                <option value="" prop:selected=move || shown.second.with(String::is_empty)>{desk.say(Words::LikeTheFirst)}</option>
                 {all}
             </select>
         </label>
+        {move || {
+            let small = shown.tried(desk).is_some_and(|tube| !shown.holds(&tube));
+            small.then(|| view! { <p class="reading wrong">{desk.say(Words::SecondTooSmall)}</p> })
+        }}
     }
 }
 
@@ -349,8 +376,11 @@ fn Knobs() -> impl IntoView {
         <button
             type="button"
             class="button"
-            hidden=move || shown.turned.get() == Turned::default()
-            on:click=move |_| shown.turned.set(Turned::default())
+            hidden=move || shown.turned.get() == Turned::default() && shown.second.with(String::is_empty)
+            on:click=move |_| {
+                shown.turned.set(Turned::default());
+                shown.second.set(String::new());
+            }
         >
             {desk.say(Words::Reset)}
         </button>

@@ -124,7 +124,7 @@ pub fn Columns() -> impl IntoView {
                 });
                 view! {
                     <figure>
-                        <figcaption>{move || desk.say(shown.name(index))} ", " {desk.say(Words::PlainTube)}</figcaption>
+                        <figcaption>{move || shown.name(desk, index)} ", " {desk.say(Words::PlainTube)}</figcaption>
                         <SpunPicture view=now label=Signal::derive(move || said(came, index))/>
                     </figure>
                 }

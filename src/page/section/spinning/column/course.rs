@@ -62,7 +62,7 @@ pub fn Parted() -> impl IntoView {
             <thead>
                 <tr>
                     <td></td>
-                    <th scope="col" class="num">{move || desk.say(shown.name(0))}</th>
+                    <th scope="col" class="num">{move || shown.name(desk, 0)}</th>
                     {move || two.get().then(|| view! { <th scope="col" class="num">{desk.say(Words::Beside)}</th> })}
                 </tr>
             </thead>
@@ -145,7 +145,11 @@ fn curve(desk: Desk, shown: Shown, of: &Of) -> CurveView {
 
 /// Where the first spin turns, from and to [min], with its word.
 fn turned(desk: Desk, shown: Shown) -> Option<(f64, Option<f64>, String)> {
+    // It is the case’s alone.
     let Turns::At(point) = shown.turns.get() else { return None };
+    if shown.beside.with(Option::is_some) {
+        return None;
+    }
     let [low, _, high] = point.ends.map(|s| s.map(|s| s / 60.0));
     Some((low?, high, desk.say(Words::Turns)))
 }
@@ -189,7 +193,8 @@ pub fn Course() -> impl IntoView {
         <h3>{desk.say(Words::Course)} ": " {name}</h3>
         {picture(&INTERFACE)}
         {picture(&PLATELETS)}
-        <p class="second spun-turns" hidden=move || shown.at().0 != 0>{turns}</p>
+        <p class="second">{desk.say(Words::Clear)}</p>
+        <p class="second spun-turns" hidden=move || shown.at().0 != 0 || shown.beside.with(Option::is_some)>{turns}</p>
         <Fold title=desk.say(Words::AsTable) lazy=true>
             <div class="scroll" tabindex="0" role="group" aria-label=desk.say(Words::Course)>
                 <table class="table spun-course">
