@@ -144,7 +144,9 @@ async fn look(number: u32, video: &HtmlElement, seen: Seen, sheet: Sheet) -> Res
     if over() {
         return Ok(None);
     }
-    let say = |said| drop(seen.try_set((true, Some(said))));
+    let say = |said| {
+        let _gone = seen.try_set((true, Some(said)));
+    };
     say(CameraSays::Looking);
     loop {
         let found = answer(call(&detector, "detect", Some(video))?).await?;
