@@ -210,7 +210,7 @@ def test_fhir_by_the_first_validator(bundles):
     kinds = {e["resource"]["resourceType"] for b in bundles for e in b["entry"]}
     assert kinds == {
         "Patient", "Specimen", "Observation", "Procedure", "BiologicallyDerivedProduct", "Device", "Provenance",
-            "Substance",
+        "Substance",
     }  # fmt: skip
 
 
