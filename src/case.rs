@@ -594,11 +594,10 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
     let additions = (0..draft.rows.additions.min(MAX_ADDITIONS))
         .map(|i| read_addition(&mut r, i).map_or(AdditionTyped::Partial, AdditionTyped::Whole))
         .collect();
-    let own = |i| choices.additions.get(&i) == Some(&AdditionChoice::AutologousThrombin);
     let addition_lots = (0..draft.rows.additions.min(MAX_ADDITIONS))
-        .map(|i| match own(i) {
-            true => (LotInHand::default(), Expiry::NotTyped),
-            false => (lot(draft, LotOf::Addition(i)), r.expiry(Field::AdditionExpiry(i))),
+        .map(|i| match draft.has_addition_lot(i) {
+            false => (LotInHand::default(), Expiry::NotTyped),
+            true => (lot(draft, LotOf::Addition(i)), r.expiry(Field::AdditionExpiry(i))),
         })
         .collect();
     let discard = r.quantity(Field::Discard);

@@ -226,8 +226,13 @@ pub enum FindingKind {
         /// The one entered; `None` where none is, or none that can be read.
         entered: Option<Date>,
     },
-    /// Anticoagulant and containers were scanned from codes of one product.
-    SameProduct(Gtin),
+    /// Two things were scanned from codes of one product.
+    SameProduct {
+        /// The anticoagulant, as the containers; or an addition, as one of these two.
+        of: LotOf,
+        /// Product number in both codes.
+        product: Gtin,
+    },
     /// An expiry that cannot be read as a date.
     ExpiryUnreadable(LotOf),
     /// The code scanned is of another product than the Bench names.
@@ -498,7 +503,7 @@ impl FindingKind {
             | F::ScreeningYes(_)
             | F::WeakSample(_)
             | F::ExpiryUnreadable(_)
-            | F::SameProduct(_)
+            | F::SameProduct { .. }
             | F::ProductAboveBound { .. }
             | F::ProductOutsideRange { .. }
             | F::LedgerShort { .. }
@@ -571,7 +576,7 @@ impl FindingKind {
             | F::CentrifugeCheck { .. }
             | F::RadiusUnknown
             | F::ExpiryUnreadable(_)
-            | F::SameProduct(_)
+            | F::SameProduct { .. }
             | F::ClockWentBack
             | F::MixingUnsaid
             | F::DilutionUnsaid
@@ -604,6 +609,7 @@ impl FindingKind {
             | F::LiteratureRange => Stage::Order,
             F::Expired { of: LotOf::Addition(_), .. }
             | F::ExpiryDiffers { of: LotOf::Addition(_), .. }
+            | F::SameProduct { of: LotOf::Addition(_), .. }
             | F::ExpiryUnreadable(LotOf::Addition(_)) => Stage::Product,
             F::AgentUnsuitable(_)
             | F::AmountUnknown(_)
@@ -621,7 +627,7 @@ impl FindingKind {
             | F::Expired { .. }
             | F::OtherProduct { .. }
             | F::ExpiryDiffers { .. }
-            | F::SameProduct(_)
+            | F::SameProduct { .. }
             | F::ExpiryUnreadable(_) => Stage::BeforeNeedle,
             F::AnticoagulantLow { container, .. }
             | F::AnticoagulantFarLow { container, .. }
@@ -692,6 +698,7 @@ impl FindingKind {
         match self {
             F::Expired { of: LotOf::Addition(_), .. }
             | F::ExpiryDiffers { of: LotOf::Addition(_), .. }
+            | F::SameProduct { of: LotOf::Addition(_), .. }
             | F::ExpiryUnreadable(LotOf::Addition(_)) => HeldStep::HandOver,
             F::OverRating(_)
             | F::NothingLeft
@@ -781,7 +788,7 @@ impl FindingKind {
             | F::ExpiryUnreadable(_)
             | F::OtherProduct { .. }
             | F::ExpiryDiffers { .. }
-            | F::SameProduct(_)
+            | F::SameProduct { .. }
             | F::WhiteCellsContradict
             | F::NothingToPredictFrom
             | F::LiteratureRange

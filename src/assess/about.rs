@@ -61,7 +61,7 @@ pub(super) fn about(kind: &FindingKind, case: &Case, now: Instant) -> About {
         F::DrawnWithOther { .. } => of((case.draw.agent, container)),
         F::OtherProduct { scanned, expected, .. } => of((scanned, expected)),
         F::ExpiryDiffers { code, entered, .. } => of((code.to_string(), entered.map(|day| day.to_string()))),
-        F::SameProduct(product) => of(product),
+        F::SameProduct { product, .. } => of(product),
         F::SoundUnchecked { anticoagulant, containers } => of((anticoagulant, containers)),
         F::NoRating { rotor: no_speed, container: no_force } => {
             of((Some(rotor).filter(|_| *no_speed), Some(container).filter(|_| *no_force)))

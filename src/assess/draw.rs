@@ -454,7 +454,14 @@ fn lots(case: &Case, used: Option<Date>, found: &mut Vec<FindingKind>) {
     let anticoagulant = product(&draw.anticoagulant_lot);
     // What is inside when bought comes with its container.
     let apart = draw.container.as_ref().is_none_or(|c| c.prefill.is_none());
-    if let Some(one) = anticoagulant.filter(|a| apart && product(&draw.container_lot) == Some(*a)) {
-        found.push(FindingKind::SameProduct(one));
+    let container = product(&draw.container_lot);
+    if let Some(product) = anticoagulant.filter(|a| apart && container == Some(*a)) {
+        found.push(FindingKind::SameProduct { of: LotOf::Anticoagulant, product });
+    }
+    // What is added is neither of them.
+    for (row, (in_hand, _)) in (0..).zip(&case.addition_lots) {
+        if let Some(product) = product(in_hand).filter(|p| [anticoagulant, container].contains(&Some(*p))) {
+            found.push(FindingKind::SameProduct { of: LotOf::Addition(row), product });
+        }
     }
 }

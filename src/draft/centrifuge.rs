@@ -3,9 +3,10 @@
 use super::Draft;
 use crate::blood::anticoagulant::Agent;
 use crate::finding::LotOf;
-use crate::log::{Centrifuge, Centrifuges, Good, Log, LotEntry, ProductIs, ShelfLot};
+use crate::log::{Centrifuge, Centrifuges, Log, LotEntry, ProductIs, ShelfLot};
 use crate::quantity::time::Date;
 use crate::scan::same_lot;
+use crate::words::Language;
 
 /// A lot of the shelf at the field of a case.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -44,16 +45,21 @@ impl Draft {
     }
 
     /// The lots in use of one kind, each with why it is not offered to this case on this day.
-    pub fn shelf(&self, of: LotOf, log: &Log, today: Date) -> Vec<ShelfOffer> {
-        let offer = |s: ShelfLot| ShelfOffer { not: self.not_offered(of, &s, today), lot: s.lot };
+    /// An addition is known by its name, in the language of the page.
+    pub fn shelf(&self, of: LotOf, log: &Log, today: Date, language: Language) -> Vec<ShelfOffer> {
+        let offer = |s: ShelfLot| ShelfOffer { not: self.not_offered(of, &s, today, language), lot: s.lot };
         log.shelf(of.into()).into_iter().map(offer).collect()
     }
 
-    fn not_offered(&self, of: LotOf, s: &ShelfLot, today: Date) -> Option<NotOffered> {
+    fn not_offered(&self, of: LotOf, s: &ShelfLot, today: Date, language: Language) -> Option<NotOffered> {
         let container = self.kit.container.as_ref();
+        let added = match of {
+            LotOf::Addition(row) => Some(self.is_addition(row, &s.lot, language)),
+            LotOf::Containers | LotOf::Anticoagulant => None,
+        };
         // What the case uses, and whether the lot is one of it.
         let uses = match (of, &s.lot.product_is) {
-            (LotOf::Addition(_), _) => Some(true),
+            (LotOf::Addition(_), _) => added.and_then(Result::ok),
             (LotOf::Containers, Some(ProductIs::Container { id, .. })) => container.map(|c| c.id == *id),
             (LotOf::Anticoagulant, Some(ProductIs::Agent(agent))) => self.agent().map(|own| own == *agent),
             (_, Some(_)) => Some(false),
@@ -62,7 +68,7 @@ impl Draft {
         let number = self.named_product(of).zip(s.lot.product);
         if s.expired(today) {
             Some(NotOffered::Expired)
-        } else if s.lot.product_is.is_none() && s.lot.of != Good::Addition {
+        } else if added == Some(Err(false)) || (added.is_none() && s.lot.product_is.is_none()) {
             Some(NotOffered::ProductNotSaid)
         } else if of == LotOf::Anticoagulant && container.is_some_and(|c| c.prefill.is_some()) {
             Some(NotOffered::InContainer)
@@ -123,7 +129,7 @@ impl Draft {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::draft::CheckSign;
+    use crate::draft::{AdditionChoice, CheckSign};
     use crate::log::{Ended, Equipment, What};
     use crate::quantity::time::Instant;
     use crate::quantity::unit::Conventions;
@@ -185,7 +191,7 @@ mod tests {
             let lot = LotEntry { of: of.into(), ..lot };
             let new = log.draw_up("l".into(), "MO", Instant(0), today, What::Lot(lot)).unwrap();
             log.take_up(vec![new]);
-            let all = d.shelf(of, &log, today);
+            let all = d.shelf(of, &log, today, crate::words::Language::English);
             assert_eq!(all.len(), 1, "it is shown either way");
             all.into_iter().next().unwrap().not
         };
@@ -209,6 +215,20 @@ mod tests {
             volume: <crate::quantity::Volume as crate::quantity::Quantity>::new(2.0).unwrap(),
         });
         assert_eq!(not(&d, LotOf::Anticoagulant, acd(own)), Some(N::InContainer));
+        let of_name = |d: &Draft, name: &str| {
+            let named = LotEntry { name: name.into(), ..on_the_shelf(None, last(2027)) };
+            not(d, LotOf::Addition(0), named)
+        };
+        d.rows.additions = 1;
+        assert_eq!(of_name(&d, "Calcium gluconate 10 %"), Some(N::CaseOpen));
+        d.choose_addition(0, Some(AdditionChoice::CalciumGluconate));
+        assert_eq!(of_name(&d, "calcium gluconate 10 %"), None);
+        assert_eq!(of_name(&d, "Calcium chloride 10 %"), Some(N::OtherProduct));
+        assert_eq!(of_name(&d, "CaGl"), Some(N::ProductNotSaid));
+        d.choose_addition(0, Some(AdditionChoice::Other));
+        assert_eq!(of_name(&d, "Saline"), Some(N::CaseOpen));
+        d.write(crate::draft::Field::AdditionName(0), "saline ");
+        assert_eq!((of_name(&d, "Saline"), of_name(&d, "Water")), (None, Some(N::OtherProduct)));
         d.kit.container = None;
         assert_eq!(not(&d, containers, on_the_shelf(tube(&id), last(2027))), Some(N::CaseOpen));
     }

@@ -1,6 +1,7 @@
 //! What was typed, chosen, ticked and timed in one preparation. Nothing here is reckoned; [`crate::case`]
 //! reads it. This is also the stored form of a case, so that nothing typed is ever lost.
 
+mod additions;
 mod again;
 mod centrifuge;
 mod convert;
@@ -33,6 +34,7 @@ use crate::stored::{self, Refused};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
+pub use additions::AdditionTaken;
 pub use centrifuge::{NotOffered, ShelfOffer};
 pub use demo::CLINIC as DEMO_CLINIC;
 pub use discards::{Discard, DiscardKind, DiscardRefused};

@@ -7,6 +7,9 @@ use crate::quantity::time::{Instant, Offset};
 use crate::scan::{self, Elements, Gtin, ScanError, same_lot};
 use serde::{Deserialize, Serialize};
 
+/// Most characters of a code, as many as its field takes.
+const LONGEST: usize = 200;
+
 /// A bar code that lot and expiry were read from.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -74,6 +77,12 @@ impl Draft {
             Some((today, _)) => scan::read(text, today),
             None => Ok(None),
         }
+    }
+
+    /// Whether a text that a camera read is the code of a label and goes into the field of a lot. Anything else does not:
+    /// what stands there was read by a person. One longer than the field takes is none.
+    pub fn takes_code(&self, text: &str, at: Instant) -> bool {
+        text.chars().count() <= LONGEST && matches!(self.read_code(text, at), Ok(Some(_)))
     }
 
     /// A text came into the field of a lot. If it is a bar code, lot and expiry become those of the code. What it does
@@ -288,6 +297,21 @@ mod tests {
         assert_eq!(d.scan(CONTAINERS, "]C10106291041500214", AT), Err(ScanError::CheckDigit));
         assert_eq!(d, before);
         assert!(!d.to_json().contains("scans"));
+    }
+
+    #[test]
+    fn a_camera_takes_the_code_of_a_label_and_nothing_else() {
+        let d = draft();
+        assert!(d.takes_code("(17)270331(10)K-0058", AT));
+        let long = format!("01{PRODUCT}10K-0058\u{1d}91{}", "A".repeat(90));
+        assert!(d.takes_code(&long, AT), "{:?}", d.read_code(&long, AT));
+        let longer = format!("{long}\u{1d}92{}", "A".repeat(90));
+        assert!(matches!(d.read_code(&longer, AT), Ok(Some(_))) && !d.takes_code(&longer, AT));
+        for other in
+            ["K-0058", PRODUCT, "]E06291041500213", "https://example.org/", "(01)06291041500214(10)K"]
+        {
+            assert!(!d.takes_code(other, AT), "{other}");
+        }
     }
 
     #[test]

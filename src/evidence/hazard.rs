@@ -273,7 +273,7 @@ hazards! {
         an_expiry_that_is_not_the_one_of_the_code_waits
     }
     "same_product" {
-        "One product was scanned as anticoagulant and as container.",
+        "One product was scanned as anticoagulant and as container, or as an addition and as one of these.",
         "The lot of one of the two is not known when it is recalled.",
         "Shows a Caution that names the product, unless the anticoagulant is in the container when bought.",
         one_product_in_both_fields_is_a_caution

@@ -3,7 +3,7 @@
 
 use super::facts::{Facts, iso, number};
 use crate::draft::field::MAX_ADDITIONS;
-use crate::draft::{Draft, Field, Since};
+use crate::draft::{AdditionChoice, Draft, Field, Since};
 use crate::product::kind::ProductKind;
 use crate::quantity::Quantity;
 use crate::quantity::time::Instant;
@@ -265,15 +265,16 @@ fn record_row(f: Option<&Facts<'_>>) -> Row {
     for n in 0..MAX_ADDITIONS {
         let texts = [("lot", Field::AdditionLot(n)), ("expiry_as_typed", Field::AdditionExpiry(n))];
         let added = draft.filter(|d| n < d.rows.additions);
-        let what = added.and_then(|d| match d.text(Field::AdditionName(n)).trim() {
-            "" => key(d.choices.additions.get(&n)?),
-            name => Some(name.to_owned()),
-        });
+        let what =
+            added.and_then(|d| match (d.choices.additions.get(&n), d.text(Field::AdditionName(n)).trim()) {
+                (Some(AdditionChoice::Other) | None, name) if !name.is_empty() => Some(name.to_owned()),
+                (what, _) => key(what?),
+            });
         row.words(&format!("addition_{}_what", n.saturating_add(1)), what.as_deref());
         for (name, field) in texts {
             row.words(
                 &format!("addition_{}_{name}", n.saturating_add(1)),
-                added.map(|d| d.text(field).trim()),
+                added.filter(|d| d.has_addition_lot(n)).map(|d| d.text(field).trim()),
             );
         }
     }

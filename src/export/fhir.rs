@@ -9,7 +9,7 @@ use super::card::{changed_and_why, corrected_lots, plain, rebuilt_line};
 use super::facts::{Facts, iso, number};
 use crate::blood::baseline::SampleKind;
 use crate::case::{AdditionTyped, Expiry};
-use crate::draft::{CountStanding, Discard, Field};
+use crate::draft::{AdditionChoice, CountStanding, Discard, Field};
 use crate::finding::Level;
 use crate::log::Checked;
 use crate::quantity::Quantity;
@@ -468,21 +468,31 @@ impl Writer<'_> {
         self.say(Discarded { line, volume, at, back: None })
     }
 
-    /// What was added to the product, with its lot and expiry: a step of the processing for each, as entered.
+    /// What is added to the product, with its lot and expiry: a step of the processing for each, as entered. Until the
+    /// hand-over it is said to be meant. One that is not whole is told too where its box is known.
     fn additions(&mut self) -> Vec<Value> {
         let (draft, case, c) =
             (&self.facts.entry.draft, &self.facts.case, self.facts.entry.draft.conventions);
+        let done = case.times.handed_over.is_some();
+        let word = self.say(if done { FhirWord::Added } else { FhirWord::ToBeAdded });
         let rows = (0u8..).zip(&case.additions).zip(&case.addition_lots);
         let rows = rows.filter_map(|((n, added), (lot, expiry))| {
-            let AdditionTyped::Whole(added) = added else { return None };
-            let typed = self.facts.typed(Field::AdditionName(n));
-            let name = match draft.choices.additions.get(&n).filter(|_| typed.is_empty()) {
-                Some(choice) => self.say(AdditionName(*choice)),
-                None => typed.to_owned(),
+            let whole = match added {
+                AdditionTyped::Whole(added) => Some(added),
+                AdditionTyped::Partial if lot.lot.is_empty() && *expiry == Expiry::NotTyped => return None,
+                AdditionTyped::Partial => None,
             };
-            let strength = added.agent.strength().map(|s| unit::strength(s, &c).to_string());
+            let typed = self.facts.typed(Field::AdditionName(n));
+            let name = match draft.choices.additions.get(&n) {
+                Some(AdditionChoice::Other) | None if !typed.is_empty() => typed.to_owned(),
+                Some(choice) => self.say(AdditionName(*choice)),
+                None => self.say(FhirWord::NotSaidWhat),
+            };
+            let strength = whole.and_then(|a| a.agent.strength()).map(|s| unit::strength(s, &c).to_string());
             let what = std::iter::once(name).chain(strength).collect::<Vec<_>>().join(" ");
-            let said = format!("{}: {what}, {}", self.say(FhirWord::Added), unit::volume(added.volume, &c));
+            let volume = whole.map(|a| unit::volume(a.volume, &c).to_string());
+            let volume = volume.unwrap_or_else(|| self.say(FhirWord::NoAmount));
+            let said = format!("{word}: {what}, {volume}");
             let lot = object(vec![("type", concept(&self.say(FhirWord::Lot))), ("value", string(&lot.lot))]);
             let lot = Some(lot).filter(|lot| lot.get("value").is_some());
             let instance = object(vec![
@@ -917,6 +927,31 @@ mod tests {
         let steps = of(&all, "BiologicallyDerivedProduct")[0]["processing"].to_string();
         assert!(steps.contains(added["id"].as_str().unwrap()) && steps.contains("0.3"), "{steps}");
         assert_eq!(of(&read(&trial::counted()), "Substance").len(), 0);
+        // It is said to have been added only where the product was handed over.
+        let told = |draft: &Draft| {
+            let all = read(&trial::signed(draft));
+            let steps = of(&all, "BiologicallyDerivedProduct")[0]["processing"].to_string();
+            (steps, of(&all, "Substance").first().map(|s| s.to_string()))
+        };
+        let moment = draft.times.collected;
+        draft.times.handed_over = None;
+        let (before, _) = told(&draft);
+        assert!(before.contains("To be added, as entered: Calcium gluconate"), "{before}");
+        draft.times.handed_over = moment;
+        let (after, _) = told(&draft);
+        assert!(after.contains("Added to the product: Calcium gluconate"), "{after}");
+        // Not whole, its box is told all the same; with neither lot nor expiry there is nothing to tell.
+        draft.write(Field::AdditionVolume(0), "");
+        let (steps, substance) = told(&draft);
+        assert!(steps.contains("Calcium gluconate, amount not entered"), "{steps}");
+        assert!(substance.unwrap().contains("AC-2291"));
+        draft.clear_lot(crate::finding::LotOf::Addition(0));
+        assert_eq!(told(&draft).1, None);
+        // What comes from the patient's own blood has no box, whatever a text of before says.
+        draft.write(Field::AdditionVolume(0), "0.3");
+        draft.choices.additions.insert(0, AdditionChoice::AutologousThrombin);
+        draft.write(Field::AdditionLot(0), "AC-2291");
+        assert!(!told(&draft).1.unwrap().contains("AC-2291"));
     }
 
     #[test]

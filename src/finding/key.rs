@@ -47,7 +47,7 @@ impl FindingKind {
             F::Unsound(_) => "unsound",
             F::Expired { .. } => "expired",
             F::ExpiryDiffers { .. } => "expiry_differs",
-            F::SameProduct(_) => "same_product",
+            F::SameProduct { .. } => "same_product",
             F::ExpiryUnreadable(_) => "expiry_unreadable",
             F::OtherProduct { .. } => "other_product",
             F::WhiteCellsContradict => "white_cells_contradict",
@@ -119,6 +119,7 @@ impl FindingKind {
             | F::ExpiryUnreadable(of)
             | F::Expired { of, .. }
             | F::ExpiryDiffers { of, .. }
+            | F::SameProduct { of: of @ LotOf::Addition(_), .. }
             | F::OtherProduct { of, .. } => {
                 format!("{stem}.{}", lot(*of))
             }
@@ -166,7 +167,7 @@ impl FindingKind {
             | F::HaemoglobinLow(_)
             | F::ScreeningOpen
             | F::SampleUnsaid
-            | F::SameProduct(_)
+            | F::SameProduct { .. }
             | F::WeakSample(_)
             | F::NoCount
             | F::HaematocritUnknown
@@ -410,6 +411,9 @@ mod tests {
         "run_differs.3.speed",
         "run_differs.3.time",
         "same_product",
+        "same_product.addition_1",
+        "same_product.addition_2",
+        "same_product.addition_3",
         "sample_unsaid",
         "screening_open",
         "screening_yes.allergy",

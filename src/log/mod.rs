@@ -1,6 +1,6 @@
 //! The clinic's log: its equipment with the checks of speed and timer, what was cleaned and spilled, and the lots in
 //! use. Entries are added and never altered: a correction is an entry of its own, with a reason, and what it corrects
-//! stays to be read. Each entry stands under a key of its own, so that two tabs, or a backup, only ever add.
+//! stays to be read, until the text of one that was taken out is removed for good. Each entry stands under a key of its own, so that two tabs, or a backup, only ever add.
 
 mod equipment;
 mod removed;
@@ -302,10 +302,13 @@ impl Log {
             }
         }
         let own = self.entries.iter().filter(|e| !matches!(e.what, What::Correction(_)));
-        own.map(|entry| Held {
-            entry,
-            now: last.get(entry.id.as_str()).copied().unwrap_or(Some(&entry.what)),
-            log: self,
+        own.map(|entry| {
+            let now = match &entry.what {
+                // Taken out for good, whatever a correction says that came later.
+                What::Removed(_) => None,
+                what => last.get(entry.id.as_str()).copied().unwrap_or(Some(what)),
+            };
+            Held { entry, now, log: self }
         })
         .collect()
     }

@@ -29,9 +29,14 @@ impl Entry {
 }
 
 impl Log {
-    /// Whether the text of an entry may be removed: it was taken out, and still says something.
+    /// Whether the text of an entry may be removed: it was taken out, and it or a correction of it still says something.
     pub fn may_lose_text(&self, id: &str) -> bool {
-        self.held().iter().any(|h| h.entry.id == id && h.now.is_none() && !h.entry.is_blank())
+        let of = |entry: &Entry| match &entry.what {
+            What::Correction(c) => c.of == id,
+            _ => entry.id == id,
+        };
+        self.held().iter().any(|h| h.entry.id == id && h.now.is_none())
+            && self.entries.iter().any(|entry| of(entry) && !entry.is_blank())
     }
 
     /// An entry that was taken out and its corrections, each as it stands and without its text. Errors: nobody is
@@ -52,9 +57,10 @@ impl Log {
         }
         let blank = |entry: &Entry| {
             let what = match &entry.what {
-                What::Correction(c) if c.of == id => {
+                What::Correction(c) if c.of == id && !entry.is_blank() => {
                     What::Correction(Correction { of: c.of.clone(), why: String::new(), now: None })
                 }
+                What::Removed(_) => return None,
                 _ if entry.id == id => What::Removed(Removed { by: by.clone(), at, why: why.clone() }),
                 _ => return None,
             };

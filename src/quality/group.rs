@@ -110,7 +110,10 @@ impl LotField {
         match self {
             LotField::Containers => vec![case.text(Field::ContainerLot)],
             LotField::Anticoagulant => vec![case.text(Field::AnticoagulantLot)],
-            LotField::Additions => (0..MAX_ADDITIONS).map(|i| case.text(Field::AdditionLot(i))).collect(),
+            LotField::Additions => {
+                let rows = (0..MAX_ADDITIONS).filter(|row| case.has_addition_lot(*row));
+                rows.map(|row| case.text(Field::AdditionLot(row))).collect()
+            }
         }
     }
 }

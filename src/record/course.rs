@@ -2,7 +2,8 @@
 //! plan of a later one and enters no prediction.
 
 use super::line::Line;
-use crate::draft::{Draft, Field};
+use crate::draft::{CheckSign, Draft, Field};
+use crate::quality::decided::Decisions;
 use crate::quantity::Recovery;
 use crate::quantity::time::Instant;
 use std::sync::Arc;
@@ -10,6 +11,8 @@ use std::sync::Arc;
 /// A session that was counted.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Session {
+    /// Check sign of its record.
+    pub sign: CheckSign,
     /// Which, of how many.
     pub number: (u8, u8),
     /// When its needle went in.
@@ -33,8 +36,13 @@ pub(crate) fn session(text: &str) -> Option<(u8, u8, &str)> {
 /// The counted sessions of the course that a case goes on with, the first first; begun before `now`. One course is
 /// what has the same patient reference, site and side, in small letters or large, and the same number of sessions.
 /// Left out are records changed, damaged or taken away outside and those rebuilt from a code: what they tell was not
-/// measured for sure. A demo looks at demos alone.
-pub fn measured_before(lines: &[Arc<Line>], draft: &Draft, now: Instant) -> Vec<Session> {
+/// measured for sure; and counts that the clinic left out by hand. A demo looks at demos alone.
+pub fn measured_before(
+    lines: &[Arc<Line>],
+    decided: &Decisions,
+    draft: &Draft,
+    now: Instant,
+) -> Vec<Session> {
     let Some((number, last, _)) = session(draft.text(Field::Session)) else { return Vec::new() };
     let lower = |text: &str| text.trim().to_lowercase();
     let (patient, site) = (lower(draft.text(Field::PatientReference)), lower(draft.text(Field::Site)));
@@ -46,14 +54,15 @@ pub fn measured_before(lines: &[Arc<Line>], draft: &Draft, now: Instant) -> Vec<
     let of = |line: &Arc<Line>| {
         let (n, of, _) = session(&line.session)?;
         let recovery = line.recovery?;
-        let relied_on = !(line.outside || line.damaged || line.lost || line.rebuilt);
+        let left_out = decided.exclusion(&line.id).is_some();
+        let relied_on = !(left_out || line.outside || line.damaged || line.lost || line.rebuilt);
         let same = of == last && line.demo == draft.demo && line.side == draft.choices.side;
         let before = n < number && line.begun < at && line.id != draft.id;
         let found =
             relied_on && same && before && lower(&line.patient) == patient && lower(&line.site) == site;
         let theirs = line.facts.as_ref().and_then(|f| f.protocol.as_deref());
         let same_protocol = theirs.is_some() && theirs == protocol;
-        found.then_some(Session { number: (n, of), at: line.begun, recovery, same_protocol })
+        found.then_some(Session { sign: line.sign, number: (n, of), at: line.begun, recovery, same_protocol })
     };
     let mut all: Vec<Session> = lines.iter().filter_map(of).collect();
     crate::arrange::sort_by_key(&mut all, |s| (s.number, s.at));
@@ -92,21 +101,35 @@ mod tests {
     fn an_earlier_session_says_what_it_recovered() {
         let (draft, now) = next("2 of 3");
         let line = Arc::new(first());
-        let found = measured_before(&[Arc::clone(&line)], &draft, now);
+        let found = measured_before(&[Arc::clone(&line)], &Decisions::default(), &draft, now);
         let [one] = found.as_slice() else { panic!("{found:?}") };
         // 940·4/1000 of 210·26/1000, the invented case by hand.
         assert!((one.recovery.get() - 3.76 / 5.46).abs() < 1e-9);
         assert_eq!((one.number, one.at, one.same_protocol), ((1, 3), line.begun, true));
+        assert_eq!(one.sign, line.sign);
         let mut other = draft.clone();
         other.kit.protocol.as_mut().unwrap().id = "another".to_owned();
-        assert!(!measured_before(&[line], &other, now)[0].same_protocol);
+        assert!(!measured_before(&[line], &Decisions::default(), &other, now)[0].same_protocol);
+    }
+
+    #[test]
+    fn a_count_left_out_by_hand_is_none_until_it_is_taken_in_again() {
+        let (draft, now) = next("2 of 3");
+        let line = Arc::new(first());
+        let mut decided = Decisions::default();
+        let found =
+            |decided: &Decisions| measured_before(std::slice::from_ref(&line), decided, &draft, now).len();
+        decided.exclude(&line.id, "MO", now, "clumps were seen").unwrap();
+        assert_eq!(found(&decided), 0);
+        decided.include_again(&line.id, "MO", now).unwrap();
+        assert_eq!(found(&decided), 1);
     }
 
     #[test]
     fn another_patient_site_side_course_or_a_later_session_is_none() {
         let (draft, now) = next("2 of 3");
         let none = |line: Line, draft: &Draft, why: &str| {
-            assert_eq!(measured_before(&[Arc::new(line)], draft, now), [], "{why}");
+            assert_eq!(measured_before(&[Arc::new(line)], &Decisions::default(), draft, now), [], "{why}");
         };
         let with = |change: fn(&mut Line)| {
             let mut line = first();
@@ -134,7 +157,7 @@ mod tests {
         none(line, &nobody, "no reference");
         let mut small = draft;
         small.write(Field::PatientReference, " hl-0417 ");
-        assert_eq!(measured_before(&[Arc::new(first())], &small, now).len(), 1);
+        assert_eq!(measured_before(&[Arc::new(first())], &Decisions::default(), &small, now).len(), 1);
     }
 
     #[test]

@@ -125,7 +125,7 @@ impl Line {
             counted.into_iter().find(|f| f.what == what)
         };
         let counted = figure("concentration_counted");
-        // Of a count that nobody confirmed a recovery is shown too; it was not measured for sure.
+        // A recovery follows from a confirmed count alone; a text made elsewhere may hold one all the same.
         let recovery = figure("recovery_counted").filter(|_| counted.is_some());
         let drawn = entry.shown.iter().find(|f| f.what == "drawn_today");
         let drawn = drawn.filter(|_| draft.times.needle_in.is_some());
@@ -184,12 +184,8 @@ impl Line {
 
     /// Reads a stored line. Errors: of another version, or broken; then it is made anew.
     pub fn from_json(text: &str) -> Result<Line, Reason> {
-        let line: Line = stored::parse(text)?;
-        match line.schema {
-            // Those of the layouts before are good until they are made anew; of a record taken away they are all there is.
-            1..=SCHEMA => Ok(line.ready()),
-            found => Err(Reason::Newer { found }),
-        }
+        // Those of the layouts before are good until they are made anew; of a record taken away they are all there is.
+        Ok(stored::read::<Line>(text, SCHEMA)?.ready())
     }
 
     /// Writes it as stored; empty if it cannot be written, which the next reading makes anew.

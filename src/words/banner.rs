@@ -2,7 +2,8 @@
 
 use super::Phrase;
 use crate::draft::CheckSign;
-use crate::record::archive::SaveError;
+use crate::record::Reason;
+use crate::record::archive::{SaveError, Unreadable};
 use crate::record::store::StoreError;
 use std::borrow::Cow;
 
@@ -37,6 +38,9 @@ pub enum Banner {
     ClosedElsewhere(CheckSign),
     /// Another tab changed Bench, settings or what was decided about counts, and so did this one.
     ShelfElsewhere(Shelf),
+    /// A newer version wrote Bench, settings or what was decided about counts; changes made here live until the page
+    /// closes.
+    ShelfNewer(Shelf),
     /// A file could not be handed to the browser; why, in its words.
     NoDownload(String),
     /// So many stored items cannot be read.
@@ -117,11 +121,12 @@ impl Banner {
             Banner::ChangedElsewhere { .. } => 5,
             Banner::ClosedElsewhere(_) => 6,
             Banner::ShelfElsewhere(_) => 7,
-            Banner::NoDownload(_) => 8,
-            Banner::OpenedFromDisk => 9,
-            Banner::Unreadable(_) => 10,
-            Banner::Update { .. } => 11,
-            Banner::OfflineIncomplete => 12,
+            Banner::ShelfNewer(_) => 8,
+            Banner::NoDownload(_) => 9,
+            Banner::OpenedFromDisk => 10,
+            Banner::Unreadable(_) => 11,
+            Banner::Update { .. } => 12,
+            Banner::OfflineIncomplete => 13,
         }
     }
 
@@ -130,6 +135,7 @@ impl Banner {
         match (self, other) {
             (Banner::ChangedElsewhere { id: a, .. }, Banner::ChangedElsewhere { id: b, .. }) => a == b,
             (Banner::ShelfElsewhere(a), Banner::ShelfElsewhere(b)) => a == b,
+            (Banner::ShelfNewer(a), Banner::ShelfNewer(b)) => a == b,
             (Banner::NotSigned { sign: a, .. }, Banner::NotSigned { sign: b, .. }) => a == b,
             _ => self.rank() == other.rank(),
         }
@@ -148,7 +154,7 @@ impl Banner {
             | Banner::ClosedElsewhere(_)
             | Banner::NoDownload(_)
             | Banner::OfflineIncomplete => &[B::Close],
-            Banner::MemoryOnly(_) | Banner::OpenedFromDisk => &[],
+            Banner::MemoryOnly(_) | Banner::OpenedFromDisk | Banner::ShelfNewer(_) => &[],
         }
     }
 }
@@ -181,6 +187,9 @@ impl Phrase for SaveFault<'_> {
             SaveError::Store(error) => return StoreFault(error).english(),
             SaveError::NotExact => "it would not come back as it is",
             SaveError::Conflict => "another tab has signed or amended the same case",
+            SaveError::Occupied(Unreadable { reason: Reason::Newer { .. }, .. }) => {
+                "a newer version of Strawline wrote what stands in its place; open that version"
+            }
             SaveError::Occupied(_) => "its place holds something that cannot be read and is not written over",
         })
     }
@@ -243,6 +252,15 @@ impl Phrase for Banner {
             }
             Banner::ShelfElsewhere(Shelf::Decisions) => {
                 "Something was decided about counts in another tab and here. Only one of the two can stay."
+            }
+            Banner::ShelfNewer(Shelf::Bench) => {
+                "A newer version of Strawline wrote the Bench; it is left as it is. What you change in the Bench here is gone when this page closes: open the newer version for that."
+            }
+            Banner::ShelfNewer(Shelf::Settings) => {
+                "A newer version of Strawline wrote the settings of this device; they are left as they are. What you set here is gone when this page closes: open the newer version for that."
+            }
+            Banner::ShelfNewer(Shelf::Decisions) => {
+                "A newer version of Strawline wrote what was decided about counts; it is left as it is. What you decide here is gone when this page closes: open the newer version for that."
             }
             Banner::NoDownload(said) => {
                 return Cow::Owned(format!(

@@ -7,6 +7,7 @@ use super::unit::{self, FromTo, Written};
 use crate::assess::Unplanned;
 use crate::assess::product::OrderLine;
 use crate::blood::patient::LimitRule;
+use crate::draft::CheckSign;
 use crate::product::doubt::Unknown;
 use crate::product::order::{Likelihood, OrderSense, OrderedAmount};
 use crate::product::plan::{Limit, Verdict, Why};
@@ -18,6 +19,8 @@ use std::borrow::Cow;
 /// What an earlier session of the course measured: which, the day, its recovery, whether the protocol was this one.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SessionLine {
+    /// Check sign of its record.
+    pub sign: CheckSign,
     /// Which, of how many.
     pub number: (u8, u8),
     /// The day, as written.
@@ -30,9 +33,11 @@ pub struct SessionLine {
 
 impl Phrase for SessionLine {
     fn english(&self) -> Cow<'static, str> {
-        let Self { number: (number, last), day, recovery, same_protocol } = self;
+        let Self { sign, number: (number, last), day, recovery, same_protocol } = self;
         let by = if *same_protocol { "" } else { " by another protocol" };
-        Cow::Owned(format!("Measured in session {number} of {last} on {day}{by}: recovery {recovery}."))
+        Cow::Owned(format!(
+            "Measured in session {number} of {last} on {day}{by}, record {sign}: recovery {recovery}."
+        ))
     }
 }
 

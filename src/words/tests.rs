@@ -262,7 +262,8 @@ fn blood_before_says(all: &mut Vec<Said>) {
     said(all, false, &EnterSum(sum));
     for same_protocol in [true, false] {
         let (day, recovery) = ("2 Oct 2026".to_owned(), "0.69".to_owned());
-        said(all, true, &super::plan::SessionLine { number: (1, 3), day, recovery, same_protocol });
+        let sign = crate::draft::CheckSign::pick(0, &[]);
+        said(all, true, &super::plan::SessionLine { sign, number: (1, 3), day, recovery, same_protocol });
     }
 }
 
@@ -352,7 +353,7 @@ fn log_says(all: &mut Vec<Said>) {
 
 /// What is said of the lock.
 fn lock_says(all: &mut Vec<Said>) {
-    use super::banner::Banner;
+    use super::banner::{Banner, Shelf};
     use super::closed::{ClosedFault, ClosedSays, ClosedWord, LockAfter, NotDone};
     use crate::record::closed::ClosedError as E;
     use crate::record::store::StoreError;
@@ -374,6 +375,9 @@ fn lock_says(all: &mut Vec<Said>) {
     said(all, true, &NotDone(&StoreError::Shut));
     said(all, true, &Banner::NotClosed(None));
     said(all, true, &Banner::NotClosed(Some(StoreError::Full)));
+    for shelf in [Shelf::Bench, Shelf::Settings, Shelf::Decisions] {
+        said(all, true, &Banner::ShelfNewer(shelf));
+    }
     for minutes in [0, 10] {
         said(all, false, &LockAfter(minutes));
     }

@@ -209,7 +209,8 @@ def test_fhir_by_the_first_validator(bundles):
     assert len(bundles) == COUNT
     kinds = {e["resource"]["resourceType"] for b in bundles for e in b["entry"]}
     assert kinds == {
-        "Patient", "Specimen", "Observation", "Procedure", "BiologicallyDerivedProduct", "Device", "Provenance"
+        "Patient", "Specimen", "Observation", "Procedure", "BiologicallyDerivedProduct", "Device", "Provenance",
+        "Substance",
     }  # fmt: skip
 
 

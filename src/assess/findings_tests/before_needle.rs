@@ -350,6 +350,17 @@ fn one_product_in_both_fields_is_a_caution() {
     both(&mut d);
     container(&mut d).prefill = Some(crate::bench::Prefill { agent: Agent::AcdA, volume: ml(2.0) });
     assert!(!keys(&answer(&d)).contains(&"same_product".to_owned()));
+    // An addition is neither of the two; two of one product are two boxes of it.
+    for of in [LotOf::Anticoagulant, LotOf::Containers] {
+        let a = caution("same_product.addition_1", |d| {
+            d.type_in(of.lot(), "]C101062910415002131727033110K-0071", now().at, None);
+            add_buffer(d);
+            let code = "]C101062910415002131727033110AC-2292";
+            d.type_in(Field::AdditionLot(0), code, now().at, None);
+        });
+        let found = a.findings.iter().find(|f| f.kind.key() == "same_product.addition_1").unwrap();
+        assert_eq!(found.kind.stage(), crate::draft::Stage::Product);
+    }
 }
 
 #[test]

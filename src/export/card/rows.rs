@@ -5,7 +5,7 @@ use crate::arrange::{gather, sort_by_key};
 use crate::assess::draw::{ContainerNow, Standing};
 use crate::assess::spin::StageResult;
 use crate::case::{AdditionTyped, Expiry};
-use crate::draft::{CheckKind, CountStanding, Field, TimeOf};
+use crate::draft::{AdditionChoice, CheckKind, CountStanding, Field, TimeOf};
 use crate::finding::LotOf;
 use crate::product::addition::AdditionAgent;
 use crate::product::clock::SetBy;
@@ -431,7 +431,8 @@ impl Pen<'_> {
         let choice = self.given.draft.choices.additions.get(&row).map(|c| self.say(AdditionName(*c)));
         let strength = agent.and_then(AdditionAgent::strength);
         let strength = strength.map(|s| unit::strength(s, &self.c).to_string());
-        let typed = self.typed(Field::AdditionName(row)).map(str::to_owned);
+        let own = !matches!(self.given.draft.choices.additions.get(&row), None | Some(AdditionChoice::Other));
+        let typed = self.typed(Field::AdditionName(row)).filter(|_| !own).map(str::to_owned);
         let name =
             [typed, choice].into_iter().flatten().next().unwrap_or_else(|| self.say(CardWord::AddedUnsaid));
         std::iter::once(name).chain(strength).collect::<Vec<_>>().join(" ")
@@ -449,7 +450,8 @@ impl Pen<'_> {
             let what = self.added(i, agent);
             let of = LotOf::Addition(i);
             // One that was not looked at says so on a line to be filled in by hand, not here.
-            let lot = of.fields().into_iter().any(|field| self.typed(field).is_some()).then(|| self.lot(of));
+            let typed = of.fields().into_iter().any(|field| self.typed(field).is_some());
+            let lot = (typed && self.given.draft.has_addition_lot(i)).then(|| self.lot(of));
             let with = std::iter::once(what).chain(lot.into_iter().flatten());
             let with = with.chain(after.clone().filter(|_| agent.is_some()));
             row(vec![vec![self.word(name)], self.amount(volume), Vec::new(), Vec::new(), listed(with)])

@@ -8,7 +8,7 @@ use crate::counts::teach;
 use crate::dom::prelude::*;
 use crate::shell::keep;
 use crate::state::{Desk, Paper, Sheet};
-use crate::widget::{Choice, Entry, Findings, Fold, Stops, Tick};
+use crate::widget::{Choice, Entry, Findings, Fold, NoCamera, Stops, Tick};
 use strawline::assess::split_under;
 use strawline::bench::Bench;
 use strawline::blood::anticoagulant::{Agent, Split, VolumeConvention};
@@ -770,6 +770,7 @@ pub fn RotorPick(
 #[component]
 pub fn Lots() -> impl IntoView {
     view! {
+        <NoCamera/>
         <Entry field=Field::AnticoagulantLot/>
         <Entry field=Field::AnticoagulantExpiry/>
         <Entry field=Field::ContainerLot/>

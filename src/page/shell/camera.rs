@@ -1,8 +1,8 @@
 //! The camera, to read the code of a label: one picture after another is asked for codes by the browser's own
-//! detector; none is kept. It is let go when a code was read, at a tap, after a minute, and when its preview is out
+//! detector; none is kept. It is let go when the code of a label was read, at a tap, after a minute, and when its preview is out
 //! of sight for whatever reason.
 
-use super::{focus, typing};
+use super::{clock, focus, typing};
 use crate::dom::prelude::*;
 use crate::state::Sheet;
 use js_sys::{Array, Function, Object, Promise, Reflect};
@@ -19,10 +19,8 @@ use web_sys::HtmlElement;
 const SYMBOLS: [&str; 3] = ["data_matrix", "code_128", "qr_code"];
 /// Between two looks.
 const EVERY: Duration = Duration::from_millis(200);
-/// Looks after which it is closed: a minute.
-const LOOKS: u32 = 300;
-/// Letters of a code at most, as many as its field takes.
-const LONGEST: usize = 200;
+/// Time after which it is closed [ms]: a minute.
+const LONGEST: f64 = 60_000.0;
 
 /// Whether it is open, and what is said of it.
 pub type Seen = RwSignal<(bool, Option<CameraSays>)>;
@@ -45,24 +43,29 @@ pub fn here() -> Result<(), CameraSays> {
 
 /// Opens it for a field; what it reads goes the way of a scanner's keys. One that is open elsewhere is closed.
 pub fn open(sheet: Sheet, field: Field, seen: Seen, preview: NodeRef) {
-    close(None);
+    end(None);
     let number = OPENING.get();
     OPEN.set(Some((seen, None)));
     seen.set((true, Some(CameraSays::Opening)));
     spawn_local(async move {
-        let Some(video) = preview.get::<HtmlElement>() else { return };
-        let said = match look(number, &video, seen).await {
+        let read = match preview.get::<HtmlElement>() {
+            Some(video) => look(number, &video, seen, sheet).await,
+            None => Err(JsValue::NULL),
+        };
+        if OPENING.get() != number {
+            return;
+        }
+        match read {
             Ok(Some(text)) => {
-                close(None);
+                end(None);
                 typing::typed(sheet, field, text);
                 typing::settle();
                 focus::first(&format!("#{field}"));
-                return;
             }
-            Ok(None) => CameraSays::Nothing,
+            Ok(None) => {}
             Err(error) => {
                 let name = Reflect::get(&error, &"name".into()).ok().and_then(|n| n.as_string());
-                match name.as_deref() {
+                end(Some(match name.as_deref() {
                     Some("NotAllowedError" | "SecurityError") => CameraSays::Denied,
                     Some("NotFoundError" | "OverconstrainedError") => CameraSays::None,
                     Some("NotSupportedError") => CameraSays::NoSymbols,
@@ -70,17 +73,21 @@ pub fn open(sheet: Sheet, field: Field, seen: Seen, preview: NodeRef) {
                         leptos::logging::warn!("{error:?}");
                         CameraSays::Failed
                     }
-                }
+                }));
             }
-        };
-        if OPENING.get() == number {
-            close(Some(said));
         }
     });
 }
 
-/// Closes it and says why, or nothing.
-pub fn close(said: Option<CameraSays>) {
+/// Closes it where it is open for this field.
+pub fn close(of: Seen) {
+    if OPEN.with_borrow(|open| open.as_ref().is_some_and(|(seen, _)| *seen == of)) {
+        end(None);
+    }
+}
+
+/// Closes it, wherever it is open, and says why, or nothing.
+fn end(said: Option<CameraSays>) {
     OPENING.set(OPENING.get().wrapping_add(1));
     if let Some((seen, stream)) = OPEN.take() {
         if let Some(stream) = stream {
@@ -91,49 +98,84 @@ pub fn close(said: Option<CameraSays>) {
     }
 }
 
-/// The text of the first code in sight; `None` where none came in a minute, or nobody waits for it any more. Errors:
-/// what the browser threw.
-async fn look(number: u32, video: &HtmlElement, seen: Seen) -> Result<Option<String>, JsValue> {
+/// Closes it after its time, and when its preview is out of sight: another stage, another place, another window, a
+/// locked page. It has a timer of its own: neither the camera nor the detector need ever answer.
+fn watch(number: u32, video: HtmlElement, until: f64) {
+    if OPENING.get() != number {
+        return;
+    }
+    if document().hidden() || video.get_client_rects().length() == 0 {
+        return end(None);
+    }
+    if moment() >= until {
+        return end(Some(CameraSays::Nothing));
+    }
+    set_timeout(move || watch(number, video, until), EVERY);
+}
+
+/// Time since the page began [ms]: no clock that is set moves it.
+fn moment() -> f64 {
+    window().performance().map_or(f64::INFINITY, |p| p.now())
+}
+
+/// The text of the first code in sight that is one of a label; `None` where nobody waits for it any more. Errors: what
+/// the browser threw.
+async fn look(number: u32, video: &HtmlElement, seen: Seen, sheet: Sheet) -> Result<Option<String>, JsValue> {
+    let over = || OPENING.get() != number;
     let detector = detector().await?;
     let wanted = object(&[("facingMode", "environment".into())])?;
     let wanted = object(&[("video", wanted), ("audio", false.into())])?;
     let devices = Reflect::get(&window().navigator(), &"mediaDevices".into())?;
+    if over() {
+        return Ok(None);
+    }
     let stream = answer(call(&devices, "getUserMedia", Some(&wanted))?).await?;
-    if OPENING.get() != number {
+    if over() {
         stop(&stream);
         return Ok(None);
     }
     OPEN.set(Some((seen, Some(stream.clone()))));
+    watch(number, video.clone(), moment() + LONGEST);
+    if over() {
+        return Ok(None);
+    }
     Reflect::set(video, &"srcObject".into(), &stream)?;
     answer(call(video, "play", None)?).await?;
-    seen.set((true, Some(CameraSays::Looking)));
-    for _ in 0..LOOKS {
-        // Out of sight: another stage, another place, another window, a locked page.
-        if OPENING.get() != number || document().hidden() || video.get_client_rects().length() == 0 {
-            if OPENING.get() == number {
-                close(None);
-            }
-            return Ok(None);
-        }
+    if over() {
+        return Ok(None);
+    }
+    let say = |said| {
+        let _gone = seen.try_set((true, Some(said)));
+    };
+    say(CameraSays::Looking);
+    loop {
         let found = answer(call(&detector, "detect", Some(video))?).await?;
         let texts: Vec<String> = Array::from(&found)
             .iter()
             .filter_map(|code| Reflect::get(&code, &"rawValue".into()).ok()?.as_string())
             .filter(|text| !text.trim().is_empty())
             .collect();
-        if OPENING.get() != number {
+        if over() {
             return Ok(None);
         }
-        if let Some(text) = texts.first() {
-            // One code may be found twice.
-            if texts.iter().all(|other| other == text) {
-                return Ok(Some(text.chars().take(LONGEST).collect()));
+        // One code may be found twice.
+        match texts.first() {
+            Some(text) if texts.iter().any(|other| other != text) => say(CameraSays::Several),
+            Some(text) => {
+                let at = clock::now().at;
+                match sheet.draft.try_with_untracked(|d| d.takes_code(text, at)) {
+                    Some(true) => return Ok(Some(text.clone())),
+                    Some(false) => say(CameraSays::NoLot),
+                    None => return Ok(None),
+                }
             }
-            let _gone = seen.try_set((true, Some(CameraSays::Several)));
+            None => {}
         }
         pause().await?;
+        if over() {
+            return Ok(None);
+        }
     }
-    Ok(None)
 }
 
 /// A detector of the symbols that both know. Errors: it knows none, or cannot be made.

@@ -26,12 +26,12 @@ use std::time::Duration;
 use strawline::bench::Bench;
 use strawline::draft::Draft;
 use strawline::quality::decided::Decisions;
-use strawline::record::Record;
 use strawline::record::archive::{self, SaveError, Seen};
 use strawline::record::changes;
 use strawline::record::closed::{Key, Lock};
 use strawline::record::settings::Settings;
 use strawline::record::store::Store;
+use strawline::record::{Reason, Record};
 use strawline::words::banner::{BannerButton, Shelf};
 
 /// How long one tap takes something back.
@@ -340,11 +340,15 @@ fn shelf_kept(
     match done {
         Ok(()) => {
             keeper(remember);
-            desk.hide(|b| *b == Banner::ShelfElsewhere(which));
+            desk.hide(|b| *b == Banner::ShelfElsewhere(which) || *b == Banner::ShelfNewer(which));
             Ok(Kept::Already)
         }
         Err(SaveError::Conflict) => {
             desk.show(Banner::ShelfElsewhere(which));
+            Ok(Kept::Waits)
+        }
+        Err(SaveError::Occupied(item)) if matches!(item.reason, Reason::Newer { .. }) => {
+            desk.show(Banner::ShelfNewer(which));
             Ok(Kept::Waits)
         }
         Err(error) => Err(error),

@@ -151,27 +151,23 @@ fn Code(of: LotOf) -> impl IntoView {
     }
 }
 
-/// Reads the code by the camera, where the browser can; where it cannot, what does as well.
+/// Reads the code by the camera, where the browser can.
 #[component]
 fn Camera(of: LotOf) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    if let Err(why) = camera::here() {
-        return view! { <p class="second">{desk.say(why)}</p> };
+    if camera::here().is_err() {
+        return None;
     }
     let lot = of.lot();
     let seen: camera::Seen = RwSignal::new((false, None));
     let open = memo(move || seen.get().0);
     let preview = NodeRef::new();
     let press = move |_| match open.get_untracked() {
-        true => camera::close(None),
+        true => camera::close(seen),
         false => camera::open(sheet, lot, seen, preview),
     };
-    on_cleanup(move || {
-        if seen.try_get_untracked().is_some_and(|s| s.0) {
-            camera::close(None);
-        }
-    });
-    view! {
+    on_cleanup(move || camera::close(seen));
+    Some(view! {
         <div class="camera">
             <video
                 node_ref=preview
@@ -193,7 +189,14 @@ fn Camera(of: LotOf) -> impl IntoView {
                 {move || desk.say(if open.get() { CameraWord::Close } else { CameraWord::Open })}
             </button>
         </div>
-    }
+    })
+}
+
+/// Once above the lots of a section: what does as well where this browser reads no codes.
+#[component]
+pub fn NoCamera() -> impl IntoView {
+    let desk = Desk::here();
+    camera::here().err().map(|why| view! { <p class="second">{desk.say(why)}</p> })
 }
 
 /// The lots in use by the clinic's list: a tap fills lot and expiry. One that is not offered is told with the reason.
@@ -204,7 +207,7 @@ fn Shelf(of: LotOf) -> impl IntoView {
         let now = desk.minute.get();
         let Some((day, _)) = now.at.local(now.offset) else { return Vec::new() };
         desk.log.with(|log| match log {
-            Some(log) => sheet.draft.with(|d| d.shelf(of, log, day)),
+            Some(log) => sheet.draft.with(|d| d.shelf(of, log, day, desk.language())),
             None => Vec::new(),
         })
     });

@@ -14,7 +14,7 @@ mod rests_on;
 pub use button::{NextStep, needs};
 pub use choice::{Choice, Tick};
 pub use confirm::{Confirm, Who, by, confirm};
-pub use entry::Entry;
+pub use entry::{Entry, NoCamera};
 pub use findings::{Findings, Stops, sentences};
 pub use fold::Fold;
 pub use opens::{Explained, Opens, WorkingTable};

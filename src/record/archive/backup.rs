@@ -938,7 +938,7 @@ mod tests {
     fn entries_of_the_log_are_added_once_and_never_altered() {
         use crate::log::{Ended, Entry, What as Says};
         let entry = |id: &str, why: &str| Entry {
-            schema: 1,
+            schema: 2,
             id: id.to_owned(),
             at: at(0),
             by: "MO".to_owned(),
@@ -967,7 +967,7 @@ mod tests {
         // One of another key, and a newer one, are told and not taken.
         let spoilt = file
             .replace("strawline.log.a", "strawline.log.z")
-            .replace("\\\"schema\\\":1", "\\\"schema\\\":9");
+            .replace("\\\"schema\\\":2", "\\\"schema\\\":9");
         let done = bring(&Memory::default(), &spoilt);
         assert!(done.items.iter().all(|i| matches!(i.outcome, Outcome::Unreadable(_))), "{:?}", done.items);
         // Written into twice, the first stands.

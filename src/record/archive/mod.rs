@@ -109,7 +109,7 @@ pub enum SaveError {
     NotExact,
     /// Another tab wrote something else there since: an entry of a record, a case, the Bench.
     Conflict,
-    /// What is stored cannot be read and is not written over.
+    /// What is stored cannot be read, or is of a newer version, and is not written over.
     Occupied(Unreadable),
 }
 
@@ -160,7 +160,8 @@ async fn list<T>(
 }
 
 /// Writes to a key of which there is one, over what was seen there; a text that cannot be read is copied aside
-/// first. What somebody else wrote since is a [`SaveError::Conflict`], unless it is the same.
+/// first; one of a newer version is [`SaveError::Occupied`] and stays. What somebody else wrote since is a
+/// [`SaveError::Conflict`], unless it is the same.
 async fn replace<T: PartialEq>(
     store: &impl Store,
     key: &str,
@@ -174,6 +175,10 @@ async fn replace<T: PartialEq>(
     match found.as_deref().map(read) {
         Some(Ok(theirs)) if theirs == new => return Ok(()),
         Some(Ok(theirs)) if theirs != *seen => return Err(SaveError::Conflict),
+        Some(Err(reason @ Reason::Newer { .. })) => {
+            let text = found.unwrap_or_default();
+            return Err(SaveError::Occupied(Unreadable { key: key.to_owned(), text, reason }));
+        }
         Some(Err(_)) => {
             batch.push((free_aside(store, key).await?, found.clone()));
         }
@@ -521,7 +526,7 @@ pub fn without_repeats(drafts: &mut Vec<Draft>, records: &[Record]) {
 }
 
 /// Keeps the Bench over the one that was last seen. Errors: the store's, a Bench that contradicts itself, another
-/// tab changed it since.
+/// tab changed it since, a newer version wrote it.
 pub async fn save_bench(store: &impl Store, bench: &Bench, seen: &Bench) -> Result<(), SaveError> {
     replace(store, BENCH, bench.to_json(), seen, read_bench).await
 }
@@ -531,7 +536,8 @@ pub async fn load_bench(store: &impl Store) -> Result<Stored<Bench>, StoreError>
     load(store, BENCH, read_bench).await
 }
 
-/// Keeps the settings over those that were last seen. Errors: the store's, another tab changed them since.
+/// Keeps the settings over those that were last seen. Errors: the store's, another tab changed them since, a
+/// newer version wrote them.
 pub async fn save_settings(
     store: &impl Store,
     settings: &Settings,
@@ -547,7 +553,7 @@ pub async fn load_settings(store: &impl Store) -> Result<Stored<Settings>, Store
 }
 
 /// Keeps what was decided about counts over what was last seen. Errors: the store's, another tab decided something
-/// since.
+/// since, a newer version wrote it.
 pub async fn save_decisions(
     store: &impl Store,
     decisions: &Decisions,

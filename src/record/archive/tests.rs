@@ -81,7 +81,7 @@ fn a_record_cut_off_anywhere_is_listed_and_stays() {
 fn an_unreadable_bench_is_copied_aside_before_a_new_one() {
     let store = Memory::default();
     block_on(async {
-        for (n, text) in ["not a bench", "{\"schema\":99}"].into_iter().enumerate() {
+        for (n, text) in ["not a bench", "{\"schema\":1"].into_iter().enumerate() {
             store.write("strawline.bench", text.to_owned()).await.unwrap();
             assert!(matches!(load_bench(&store).await, Ok(Stored::Unreadable(_))));
             save_bench(&store, &Bench::default(), &Bench::default()).await.unwrap();

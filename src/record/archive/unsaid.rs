@@ -121,6 +121,30 @@ mod tests {
             assert!(!format!("{other:?}").contains("HL-0417"));
             assert!(!other.may_lose_text("s"), "nothing is left to remove");
             assert!(save_entry(&store, &log.entries()[0]).await.is_err());
+            // A correction that another device made meanwhile arrives later: it does not bring the entry back, and what it
+            // says can be removed too.
+            let mut there = Log::new(log.entries()[..3].to_vec());
+            let now = What::Care(Care {
+                kind: CareKind::Spill,
+                of: None,
+                when: at(0),
+                done: "of HL-0417, late".into(),
+            });
+            let late = What::Correction(Correction {
+                of: "s".into(),
+                why: "HL-0417, late".into(),
+                now: Some(Box::new(now)),
+            });
+            let today = Date::new(2026, 3, 12).unwrap();
+            let late = there.draw_up("z".into(), "AK", at(60), today, late).unwrap();
+            there.take_up(vec![late.clone()]);
+            save_entry(&store, &late).await.unwrap();
+            other.take_up(vec![late]);
+            assert_eq!((other.held()[0].now, other.may_lose_text("s")), (None, true));
+            let all = other.without_text("s", "AK", at(90), "a name").unwrap();
+            assert_eq!(all.len(), 1, "what was removed before stays as it is");
+            assert!(matches!(unsay(&store, &all).await.unwrap(), Unsaid::Removed { texts: 1, .. }));
+            assert!(!store.texts().values().any(|text| text.contains("HL-0417")));
         });
     }
 

@@ -153,7 +153,10 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         F::ExpiryDiffers { .. } => {
             "Read the label. If the code is right, scan it again. If the label says otherwise, or the two are of different things, use another lot; otherwise the prescriber decides."
         }
-        F::SameProduct(_) => {
+        F::SameProduct { of: LotOf::Addition(_), .. } => {
+            "Look at both boxes: which of them is it? Take back the code that is wrong and scan the right one."
+        }
+        F::SameProduct { .. } => {
             "Look at both: is the code of the container in the field of the anticoagulant, or the other way round? Take back the one that is wrong and scan the right one."
         }
         F::ExpiryUnreadable(_) => {

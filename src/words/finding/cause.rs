@@ -215,7 +215,11 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
             };
             format!("The code scanned for the {} says expiry {code}; {entered}.", lot_of(*of))
         }
-        F::SameProduct(product) => {
+        F::SameProduct { of: of @ LotOf::Addition(_), product } => {
+            let of = lot_of(*of);
+            format!("The code scanned for the {of} is of a product scanned before the needle, {product}.")
+        }
+        F::SameProduct { product, .. } => {
             format!(
                 "The codes scanned for the anticoagulant and for the containers are of one product, {product}."
             )

@@ -67,7 +67,7 @@ impl Phrase for Short<'_> {
             F::Expired { of: LotOf::Addition(_), .. } => "addition expired",
             F::ExpiryUnreadable(_) => "expiry date",
             F::ExpiryDiffers { .. } => "expiry differs from the code",
-            F::SameProduct(_) => "one product scanned twice",
+            F::SameProduct { .. } => "one product scanned twice",
             F::OtherProduct { of: LotOf::Anticoagulant, .. } => "another anticoagulant",
             F::OtherProduct { of: LotOf::Containers, .. } => "another container",
             F::OtherProduct { of: LotOf::Addition(_), .. } => "another addition",

@@ -149,7 +149,9 @@ pub(crate) fn samples() -> Vec<FindingKind> {
             all.extend([F::Unsound(of), other]);
         }
         all.extend([Some(day(27)), None].map(|entered| F::ExpiryDiffers { of, code: day(28), entered }));
-        all.push(F::SameProduct(scanned));
+        if of != LotOf::Containers {
+            all.push(F::SameProduct { of, product: scanned });
+        }
     }
     for (rating, value, limit, unit) in [
         (Rating::RotorSpeed, 4200.0, 4000.0, "rpm"),

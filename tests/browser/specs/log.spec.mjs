@@ -161,7 +161,13 @@ test("what an entry that was taken out said is removed for good, at a tap that w
   expect(await axe(page)).toEqual([]);
   expect(await kept(page)).toContain("HL-0417");
   await press("Remove its text for good");
+  await expect(row.getByRole("alert")).toContainText("It is final");
+  await expect(row.getByRole("button", { name: "Cancel", exact: true })).toBeFocused();
+  await page.keyboard.press("Enter");
+  await expect(row.getByRole("button", { name: "Remove its text for good", exact: true })).toBeFocused();
+  await page.keyboard.press("Enter");
   await press("Remove for good");
+  await expect(page.locator("#unsaid")).toBeFocused();
   await expect(page.locator("#unsaid")).toContainText("Removed: 2 stored texts.");
   await expect(row).toContainText("Text removed, JT, 12 Mar 2026");
   await expect(row).not.toContainText("HL-0417");

@@ -3,7 +3,7 @@
 use super::{fold, forms, name_of, numbers};
 use crate::dom::prelude::*;
 use crate::place::records::{ROWS, pager};
-use crate::shell::keep;
+use crate::shell::{focus, keep, typing};
 use crate::state::Desk;
 use strawline::log::{Correction, Held, Log, What};
 use strawline::quantity::time::Instant;
@@ -44,10 +44,10 @@ pub fn entries(desk: Desk) -> Markup {
         <section class="part-of">
             <h2 class="heading">{desk.say(Word::Entries)}</h2>
             {none}
+            <p role="status" id="unsaid" tabindex="-1">{move || told.get()}</p>
             <ol class="log-entries">
-                <For each=move || of.with(|of| of.0.clone()) key=|r| (r.id.clone(), r.before.len(), r.wordy) let:row>{shown(desk, row, told)}</For>
+                <For each=move || of.with(|of| of.0.clone()) key=|r| (r.id.clone(), r.says.clone(), r.before.len(), r.wordy) let:row>{shown(desk, row, told)}</For>
             </ol>
-            <p role="status" id="unsaid">{move || told.get()}</p>
             {pager(desk, page, shape)}
         </section>
     }
@@ -116,12 +116,38 @@ fn unsay(desk: Desk, id: &str, told: RwSignal<String>) -> Markup {
     let (by, why) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
     let (said, sure) = (RwSignal::new(String::new()), RwSignal::new(false));
     let id = id.to_owned();
+    let (ask, cancel) = (format!("unsay-{id}"), format!("unsay-not-{id}"));
+    let asks = {
+        let to = format!("[id=\"{cancel}\"]");
+        move |_| {
+            sure.set(true);
+            let to = to.clone();
+            typing::after_paint(move || focus::first(&to));
+        }
+    };
+    let to_ask = format!("[id=\"{ask}\"]");
+    let back = {
+        let to = to_ask.clone();
+        move |_| {
+            sure.set(false);
+            let to = to.clone();
+            typing::after_paint(move || focus::first(&to));
+        }
+    };
     let remove = move |_| {
         sure.set(false);
-        // The form goes with the text, and the list may have gone with its place.
-        let done = move |line: String| drop(told.try_set(line));
+        let to = to_ask.clone();
+        // The form goes with the text, and the list may have gone with its place. What is said of it has the keyboard.
+        let done = move |line: String| {
+            if told.try_set(line).is_none() {
+                focus::first("#unsaid");
+            }
+        };
         let refused = keep::log::unsay(desk, &id, &by.get_untracked(), &why.get_untracked(), done);
-        said.set(refused.err().unwrap_or_default());
+        if let Err(why) = refused {
+            said.set(why);
+            typing::after_paint(move || focus::first(&to));
+        }
     };
     let line = move |label: Word, text: RwSignal<String>| line_of(desk, label, text);
     view! {
@@ -130,16 +156,26 @@ fn unsay(desk: Desk, id: &str, told: RwSignal<String>) -> Markup {
         {line(Word::By, by)}
         <p class="wrong" role="status">{move || said.get()}</p>
         <div class="buttons">
-            <button type="button" class="button small" hidden=sure on:click=move |_| sure.set(true)>
+            <button type="button" class="button small" id=ask.clone() hidden=sure on:click=asks>
                 {desk.say(Word::RemoveText)}
             </button>
-            <button type="button" class="button small" hidden=move || !sure.get() on:click=remove>
-                {desk.say(Word::RemoveTextNow)}
-            </button>
-            <button type="button" class="button small" hidden=move || !sure.get() on:click=move |_| sure.set(false)>
-                {desk.say(Word::Cancel)}
-            </button>
         </div>
+        {move || {
+            sure.get()
+                .then(|| {
+                    view! {
+                        <p role="alert">{desk.say(Word::RemoveTextSure)}</p>
+                        <div class="buttons">
+                            <button type="button" class="button small" on:click=remove.clone()>
+                                {desk.say(Word::RemoveTextNow)}
+                            </button>
+                            <button type="button" class="button small" id=cancel.clone() on:click=back.clone()>
+                                {desk.say(Word::Cancel)}
+                            </button>
+                        </div>
+                    }
+                })
+        }}
     }
     .into_view()
 }

@@ -141,11 +141,16 @@ fn Sessions() -> impl IntoView {
         told.iter().for_each(Track::track);
         chosen.with(|_| ());
         let now = desk.minute.get().at;
-        desk.lines.with(|lines| sheet.draft.with_untracked(|d| course::measured_before(lines, d, now)))
+        desk.lines.with(|lines| {
+            desk.decisions.with(|decided| {
+                sheet.draft.with_untracked(|d| course::measured_before(lines, decided, d, now))
+            })
+        })
     });
     let line = move |one: course::Session| {
         let c = sheet.conventions();
         desk.say(SessionLine {
+            sign: one.sign,
             number: one.number,
             day: unit::date(one.at, sheet.offset.get()).map(|day| desk.say(day)).unwrap_or_default(),
             recovery: unit::recovery(one.recovery, &c).to_string(),

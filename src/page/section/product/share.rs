@@ -4,10 +4,9 @@ use super::rows::{Line, shown};
 use crate::dom::prelude::*;
 use crate::shell::keep;
 use crate::state::{Desk, Sheet};
-use crate::widget::Entry;
+use crate::widget::{Entry, NoCamera};
 use strawline::draft::field::{MAX_ADDITIONS, MAX_SITES};
 use strawline::draft::{AdditionChoice, Field};
-use strawline::finding::LotOf;
 use strawline::words::choice::AdditionName;
 use strawline::words::product::{ProductLine, Share as Words, ShareSays};
 use strawline::words::unit;
@@ -67,36 +66,20 @@ fn Additions() -> impl IntoView {
     let more =
         move |_| sheet.edit(|d| d.rows.additions = d.rows.additions.saturating_add(1).min(MAX_ADDITIONS));
     let fewer = move |_| {
-        let row = sheet.draft.with_untracked(|d| d.rows.additions).saturating_sub(1);
-        let lot = LotOf::Addition(row);
-        let fields = [
-            Field::AdditionName(row),
-            Field::AdditionStrength(row),
-            Field::AdditionVolume(row),
-            Field::AdditionLot(row),
-            Field::AdditionExpiry(row),
-        ];
-        let (what, texts) = sheet.draft.with_untracked(|d| {
-            (d.choices.additions.get(&row).copied(), fields.map(|field| d.text(field).to_owned()))
-        });
-        sheet.edit(|d| {
-            d.rows.additions = row;
-            d.choices.additions.remove(&row);
-            d.clear_lot(lot);
-            fields.into_iter().for_each(|field| d.write(field, ""));
-        });
+        let mut taken = None;
+        sheet.edit(|d| taken = d.take_addition());
+        let Some(taken) = taken else { return };
         keep::offer_undo(desk, Some(sheet.id()), desk.say(ShareSays::AdditionRemoved), move || {
-            sheet.edit(|d| {
-                d.rows.additions = row.saturating_add(1);
-                d.choices.additions.extend(what.map(|what| (row, what)));
-                fields.into_iter().zip(&texts).for_each(|(field, text)| d.write(field, text.clone()));
-            });
+            sheet.edit(|d| d.restore_addition(&taken));
         });
     };
     let calcium =
         memo(move || sheet.answer.with(|a| a.product.mixed.as_ref().is_some_and(|m| m.calcium.is_some())));
     view! {
         <p class="second">{desk.say(ShareSays::AdditionHow)}</p>
+        <Show when=move || { rows.get() > 0 }>
+            <NoCamera/>
+        </Show>
         <For each=move || 0..rows.get() key=|i| *i let:row>
             <Addition row/>
         </For>
@@ -140,12 +123,7 @@ fn Addition(row: u8) -> impl IntoView {
     let choose = move |event| {
         let at = event_target_value(&event).parse::<usize>().ok();
         let what = at.and_then(|at| AdditionChoice::ALL.get(at).copied());
-        sheet.edit(|d| {
-            match what {
-                Some(what) => d.choices.additions.insert(row, what),
-                None => d.choices.additions.remove(&row),
-            };
-        });
+        sheet.edit(|d| d.choose_addition(row, what));
     };
     let id = format!("addition_{}", u32::from(row).saturating_add(1));
     let options = AdditionChoice::ALL
