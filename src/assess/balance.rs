@@ -139,7 +139,7 @@ pub fn filled(sign: CheckSign, case: &Case, answer: &Assessment) -> Vec<Filled> 
 pub fn may_share(own: &Case, (sign, other): (CheckSign, &Case), open: &[CheckSign]) -> bool {
     let alone = open.iter().filter(|one| **one == sign).count() == 1;
     let waits = |case: &Case| case.times.stages.is_empty() && case.times.handed_over.is_none();
-    let rotor = |case: &Case| case.spin.rotor.as_ref().map(|r| r.id.clone());
+    let rotor = |case: &Case| case.spin.rotor.clone();
     let machine = |case: &Case| case.spin.centrifuge.as_ref().map(|c| c.id.clone());
     let programme = |case: &Case| case.protocol.as_ref().map(|p| p.programme.clone());
     let same_machine = machine(own).zip(machine(other)).is_none_or(|(own, other)| own == other);
@@ -157,13 +157,12 @@ pub fn may_share(own: &Case, (sign, other): (CheckSign, &Case), open: &[CheckSig
 pub fn of_case(case: &Case, filled: &[Filled]) -> Result<Loaded, NotLoaded> {
     let stages = case.protocol.as_ref().map_or(&[][..], |p| &p.programme.0);
     let turns = |stage: &Stage| stage.speed().is_some();
-    if !stages.iter().any(turns) {
-        return Err(NotLoaded::Still);
-    }
-    let begun = |index: &u8| stages.get(usize::from(*index));
-    let begun: Vec<_> = case.times.stages.keys().filter_map(begun).collect();
-    if let Some(first) = begun.iter().position(|stage| turns(stage)) {
-        let by_hand = begun.iter().skip(first).any(|stage| matches!(stage, Stage::Handling { .. }));
+    let Some(first) = stages.iter().position(turns) else { return Err(NotLoaded::Still) };
+    // By the programme's order: a stage that turned may have been left untapped.
+    let last = case.times.stages.keys().next_back().map(|index| usize::from(*index));
+    if let Some(last) = last.filter(|last| *last >= first) {
+        let done = stages.iter().take(last + 1).skip(first);
+        let by_hand = done.into_iter().any(|stage| matches!(stage, Stage::Handling { .. }));
         return Err(if by_hand { NotLoaded::Opened } else { NotLoaded::Turns });
     }
     loaded(case.spin.rotor.as_ref().ok_or(NotLoaded::NoRotor)?, filled)
@@ -453,11 +452,20 @@ mod tests {
         assert_eq!(of_case(&case, &all), Err(NotLoaded::Turns));
         case.times.stages.insert(1, NOW.at);
         assert_eq!(of_case(&case, &all), Err(NotLoaded::Opened), "stage 2 of the demo is by hand");
-        // What is done by hand before it turns opens nothing that was drawn.
         case.times.stages = [(1, NOW.at)].into();
-        assert!(of_case(&case, &all).is_ok());
-        case.times.stages.clear();
+        assert_eq!(
+            of_case(&case, &all),
+            Err(NotLoaded::Opened),
+            "the first spin was not tapped, and has turned"
+        );
         let programme = case.protocol.as_ref().unwrap().programme.clone();
+        // What is done by hand before it turns opens nothing that was drawn.
+        case.protocol.as_mut().unwrap().programme.0.insert(0, programme.0[1].clone());
+        case.times.stages = [(0, NOW.at)].into();
+        assert!(of_case(&case, &all).is_ok());
+        case.times.stages.insert(2, NOW.at);
+        assert_eq!(of_case(&case, &all), Err(NotLoaded::Opened));
+        case.times.stages.clear();
         case.protocol.as_mut().unwrap().programme.0.retain(|stage| stage.speed().is_none());
         assert_eq!(of_case(&case, &all), Err(NotLoaded::Still));
         case.protocol.as_mut().unwrap().programme = programme;
@@ -480,6 +488,7 @@ mod tests {
         };
         assert!(!otherwise(|c| c.spin.rotor = None));
         assert!(!otherwise(|c| c.spin.rotor.as_mut().unwrap().id = "another".into()));
+        assert!(!otherwise(|c| c.spin.rotor.as_mut().unwrap().places = Some(4)), "entered otherwise since");
         assert!(!otherwise(|c| c.times.stages = [(0, NOW.at)].into()));
         assert!(!otherwise(|c| drop(c.protocol.as_mut().unwrap().programme.0.pop())));
         assert!(!otherwise(|c| c.protocol = None));

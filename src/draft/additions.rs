@@ -7,7 +7,7 @@ use crate::scan::same_lot;
 use crate::words::Language;
 use crate::words::choice::AdditionName;
 
-/// The last row of additions as it stood before it was taken out.
+/// A row of additions as it stood before it was taken out, or before its box went.
 #[derive(Debug, Clone, PartialEq)]
 pub struct AdditionTaken {
     row: u8,
@@ -24,21 +24,25 @@ impl Draft {
     }
 
     /// Says what an addition is; `None`: nothing. What was entered of the box of another kind, or of any box where none
-    /// is opened, goes.
-    pub fn choose_addition(&mut self, row: u8, what: Option<AdditionChoice>) {
+    /// is opened, goes; after the hand-over nothing does, for it was given from that box. Gives the row as it stood
+    /// where something went.
+    pub fn choose_addition(&mut self, row: u8, what: Option<AdditionChoice>) -> Option<AdditionTaken> {
+        let stood = self.addition(row);
         let before = match what {
             Some(what) => self.choices.additions.insert(row, what),
             None => self.choices.additions.remove(&row),
         };
-        if (before.is_some() && before != what) || !self.has_addition_lot(row) {
-            self.clear_lot(LotOf::Addition(row));
+        let other = (before.is_some() && before != what) || !self.has_addition_lot(row);
+        if !other || self.times.handed_over.is_some() {
+            return None;
         }
+        self.clear_lot(LotOf::Addition(row));
+        let lost = |(field, text): &(Field, String)| !text.is_empty() && self.text(*field).is_empty();
+        stood.texts.iter().any(lost).then_some(stood)
     }
 
-    /// Takes the last addition out, with the codes of its box; `None` where there is none.
-    pub fn take_addition(&mut self) -> Option<AdditionTaken> {
-        let row = self.rows.additions.checked_sub(1)?;
-        let of = LotOf::Addition(row);
+    /// A row of additions as it stands, with the codes of its box.
+    fn addition(&self, row: u8) -> AdditionTaken {
         let fields = [
             Field::AdditionName(row),
             Field::AdditionStrength(row),
@@ -46,13 +50,24 @@ impl Draft {
             Field::AdditionLot(row),
             Field::AdditionExpiry(row),
         ];
-        let texts = fields.map(|field| (field, self.text(field).to_owned()));
-        let scans = self.scans.iter().filter(|scan| scan.of == of && !scan.taken_back).cloned().collect();
-        self.clear_lot(of);
-        fields.into_iter().for_each(|field| self.write(field, ""));
-        let what = self.choices.additions.remove(&row);
+        let of = LotOf::Addition(row);
+        AdditionTaken {
+            row,
+            what: self.choices.additions.get(&row).copied(),
+            texts: fields.map(|field| (field, self.text(field).to_owned())),
+            scans: self.scans.iter().filter(|scan| scan.of == of && !scan.taken_back).cloned().collect(),
+        }
+    }
+
+    /// Takes the last addition out, with the codes of its box; `None` where there is none.
+    pub fn take_addition(&mut self) -> Option<AdditionTaken> {
+        let row = self.rows.additions.checked_sub(1)?;
+        let taken = self.addition(row);
+        self.clear_lot(LotOf::Addition(row));
+        taken.texts.iter().for_each(|(field, _)| self.write(*field, ""));
+        self.choices.additions.remove(&row);
         self.rows.additions = row;
-        Some(AdditionTaken { row, what, texts, scans })
+        Some(taken)
     }
 
     /// Brings an addition back as it was, with what its codes said.
@@ -141,5 +156,27 @@ mod tests {
         d.restore_addition(&taken);
         assert_eq!(d, before);
         assert_eq!(d.scanned(OF).and_then(|read| read.product), crate::scan::Gtin::read("06291041500213"));
+    }
+
+    #[test]
+    fn after_the_hand_over_another_kind_leaves_the_lot_that_was_given() {
+        let mut d = scanned();
+        d.times.handed_over = Some(AT);
+        assert_eq!(d.choose_addition(0, Some(AdditionChoice::CalciumChloride)), None);
+        assert_eq!(d.text(Field::AdditionLot(0)), "AC-2291");
+    }
+
+    #[test]
+    fn a_lot_that_went_with_its_kind_comes_back() {
+        let mut d = scanned();
+        let stood = d.clone();
+        let taken = d.choose_addition(0, Some(AdditionChoice::CalciumChloride)).unwrap();
+        assert_eq!(d.text(Field::AdditionLot(0)), "");
+        d.restore_addition(&taken);
+        assert_eq!(d, stood);
+        // Nothing stood there: nothing is to be brought back.
+        let mut empty = scanned();
+        empty.clear_lot(OF);
+        assert_eq!(empty.choose_addition(0, Some(AdditionChoice::CalciumChloride)), None);
     }
 }

@@ -267,7 +267,7 @@ fn record_row(f: Option<&Facts<'_>>) -> Row {
         let added = draft.filter(|d| n < d.rows.additions);
         let what =
             added.and_then(|d| match (d.choices.additions.get(&n), d.text(Field::AdditionName(n)).trim()) {
-                (Some(AdditionChoice::Other) | None, name) if !name.is_empty() => Some(name.to_owned()),
+                (Some(AdditionChoice::Other), name) if !name.is_empty() => Some(name.to_owned()),
                 (what, _) => key(what?),
             });
         row.words(&format!("addition_{}_what", n.saturating_add(1)), what.as_deref());

@@ -484,7 +484,7 @@ impl Writer<'_> {
             };
             let typed = self.facts.typed(Field::AdditionName(n));
             let name = match draft.choices.additions.get(&n) {
-                Some(AdditionChoice::Other) | None if !typed.is_empty() => typed.to_owned(),
+                Some(AdditionChoice::Other) if !typed.is_empty() => typed.to_owned(),
                 Some(choice) => self.say(AdditionName(*choice)),
                 None => self.say(FhirWord::NotSaidWhat),
             };

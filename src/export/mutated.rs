@@ -133,7 +133,8 @@ fn baseline() -> Option<u64> {
 
 /// The most it has held since, beyond that [kB].
 fn most_since(before: Option<u64>) -> Option<u64> {
-    Some(told("VmHWM").unwrap().saturating_sub(before?))
+    let before = before?;
+    Some(told("VmHWM").unwrap().saturating_sub(before))
 }
 
 /// On Linux, which tells how much memory a process took at most.

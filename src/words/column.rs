@@ -58,6 +58,7 @@ crate::phrases! {
         AboveLine => "Above the line, mL",
         PlateletsAboveLine => "Platelets above the line, % of the first tube’s",
         PlateletsBelowLine => "Platelets below the line, % of the first tube’s",
+        Unparted => "Where no share stands, the line lies within 2\u{a0}mm of the cells, where platelets gather in a layer thinner than this picture can part.",
         Course => "Over time",
         Band => "Bands hold 80\u{a0}% of what is assumed of cells and fluid; what the picture leaves out is in no band. The column above is drawn with each assumption at its middle and has none.",
         BandLater => "Bands are being worked out… No share is shown without one.",

@@ -95,8 +95,8 @@ crate::phrases! {
         NoEntry => "Nothing is entered yet.",
         TakenOut => "taken out",
         RemoveText => "Remove its text for good",
-        RemoveTextWhat => "What it said, and what its corrections said and why, is removed from this device and does not come back. That something was entered, when and by whom stays. Cases and records keep what they took over from it. Backups made before still hold it.",
-        RemoveTextSure => "It is final: no backup made from now on holds the text, and nothing here brings it back.",
+        RemoveTextWhat => "What it said, and what its corrections said and why, is removed from this device. That something was entered, when and by whom stays. Cases and records keep what they took over from it. Backups made before still hold it; one may bring back what had been put aside.",
+        RemoveTextSure => "It is final: no backup made from now on holds the text.",
         RemoveTextNow => "Remove for good",
         Before => "before",
         // Day

@@ -118,6 +118,7 @@ crate::phrases! {
     /// Sentences about sharing and adding.
     ShareSays {
         NoParts => "The order names no volume to give yet.",
+        LotCleared => "The lot went with the addition that was chosen before.",
         AdditionRemoved => "The last addition is removed.",
         AdditionHow => "Substance, strength and volume as ordered. Nothing is filled in.",
         CalciumAbout => "Calcium binds citrate about one to one; a ratio is no instruction.",

@@ -431,8 +431,8 @@ impl Pen<'_> {
         let choice = self.given.draft.choices.additions.get(&row).map(|c| self.say(AdditionName(*c)));
         let strength = agent.and_then(AdditionAgent::strength);
         let strength = strength.map(|s| unit::strength(s, &self.c).to_string());
-        let own = !matches!(self.given.draft.choices.additions.get(&row), None | Some(AdditionChoice::Other));
-        let typed = self.typed(Field::AdditionName(row)).filter(|_| !own).map(str::to_owned);
+        let other = self.given.draft.choices.additions.get(&row) == Some(&AdditionChoice::Other);
+        let typed = self.typed(Field::AdditionName(row)).filter(|_| other).map(str::to_owned);
         let name =
             [typed, choice].into_iter().flatten().next().unwrap_or_else(|| self.say(CardWord::AddedUnsaid));
         std::iter::once(name).chain(strength).collect::<Vec<_>>().join(" ")

@@ -184,7 +184,8 @@ pub async fn may_leave(desk: Desk) -> bool {
         let empty = desk.open.with_untracked(Vec::is_empty) && keeper(|k| k.moving.is_none());
         return empty && desk.door.get_untracked() == Door::Shut;
     };
-    let saved = store(desk, &stores).await.saved;
+    let done = store(desk, &stores).await;
+    let saved = done.saved || done.newer_only;
     let records = desk.lines.with_untracked(Vec::is_empty)
         || stores.safe.records.beneath().standing() == Standing::Kept;
     let signing = keeper(|k| {
@@ -200,15 +201,18 @@ struct Done {
     all: bool,
     /// A reload would now bring everything typed back.
     saved: bool,
+    /// It would but for what a newer version wrote over: that is told, and only that version can go on with it.
+    newer_only: bool,
 }
 
 /// Stores what is not stored yet.
 async fn store(desk: Desk, stores: &Stores) -> Done {
-    let (mut wrote, mut failed, mut waits) = (false, None, false);
+    let (mut wrote, mut failed, mut waits, mut newer) = (false, None, false, false);
     let mut note = |kept| match kept {
         Ok(Kept::Wrote) => wrote = true,
         Ok(Kept::Already) => {}
         Ok(Kept::Waits) => waits = true,
+        Ok(Kept::Newer) => newer = true,
         Err(error) => failed = Some(error),
     };
     for sheet in desk.open.get_untracked() {
@@ -224,7 +228,7 @@ async fn store(desk: Desk, stores: &Stores) -> Done {
         Some(error) => {
             desk.saved.set(None);
             desk.show(Banner::NotStored(error));
-            Done { all: false, saved: false }
+            Done { all: false, saved: false, newer_only: false }
         }
         None => {
             desk.hide(|b| matches!(b, Banner::NotStored(_)));
@@ -233,9 +237,10 @@ async fn store(desk: Desk, stores: &Stores) -> Done {
                 persist(desk);
             }
             // A key pressed while this was stored is not.
-            let saved = kept && !waits && !keeper(|k| k.planned) && !typing::waits();
+            let rest = kept && !waits && !keeper(|k| k.planned) && !typing::waits();
+            let saved = rest && !newer;
             mark_saved(saved);
-            Done { all: moved && !waits, saved }
+            Done { all: moved && !waits && !newer, saved, newer_only: rest && newer }
         }
     }
 }
@@ -245,6 +250,8 @@ enum Kept {
     Already,
     /// Another tab wrote too, and a person decides; or what is stored must be read first.
     Waits,
+    /// A newer version wrote it: this one leaves it alone.
+    Newer,
 }
 
 async fn store_draft(desk: Desk, stores: &Stores, sheet: Sheet) -> Result<Kept, SaveError> {
@@ -288,7 +295,7 @@ fn as_signed(desk: Desk, draft: &Draft) -> bool {
 async fn store_bench(desk: Desk, stores: &Stores) -> Result<Kept, SaveError> {
     // Compared in place: this runs after each key.
     if keeper(|k| desk.bench.with_untracked(|mine| k.bench.as_ref() == Some(mine))) {
-        return Ok(Kept::Already);
+        return Ok(as_before(desk, Shelf::Bench));
     }
     let mine = desk.bench.get_untracked();
     let Some(seen) = keeper(|k| k.bench.clone()) else {
@@ -305,7 +312,7 @@ async fn store_settings(desk: Desk, stores: &Stores) -> Result<Kept, SaveError> 
         return Ok(if mine == Settings::default() { Kept::Already } else { Kept::Waits });
     };
     if mine == seen {
-        return Ok(Kept::Already);
+        return Ok(as_before(desk, Shelf::Settings));
     }
     shelf_kept(desk, Shelf::Settings, archive::save_settings(&stores.shelf, &mine, &seen).await, |k| {
         k.settings = Some(mine);
@@ -315,7 +322,7 @@ async fn store_settings(desk: Desk, stores: &Stores) -> Result<Kept, SaveError> 
 /// They name people and cases: kept where open cases are, and like them in memory only when opened from a disk.
 async fn store_decisions(desk: Desk, stores: &Stores) -> Result<Kept, SaveError> {
     if keeper(|k| desk.decisions.with_untracked(|mine| k.decisions.as_ref() == Some(mine))) {
-        return Ok(Kept::Already);
+        return Ok(as_before(desk, Shelf::Decisions));
     }
     let mine = desk.decisions.get_untracked();
     let Some(seen) = keeper(|k| k.decisions.clone()) else {
@@ -329,6 +336,12 @@ async fn store_decisions(desk: Desk, stores: &Stores) -> Result<Kept, SaveError>
             k.decisions = Some(mine);
         },
     )
+}
+
+/// Nothing of it is left to be stored, so that no newer version is in its way.
+fn as_before(desk: Desk, which: Shelf) -> Kept {
+    desk.hide(|b| *b == Banner::ShelfNewer(which));
+    Kept::Already
 }
 
 fn shelf_kept(
@@ -349,7 +362,7 @@ fn shelf_kept(
         }
         Err(SaveError::Occupied(item)) if matches!(item.reason, Reason::Newer { .. }) => {
             desk.show(Banner::ShelfNewer(which));
-            Ok(Kept::Waits)
+            Ok(Kept::Newer)
         }
         Err(error) => Err(error),
     }

@@ -13,7 +13,7 @@ use strawline::finding::LotOf;
 use strawline::scan::SEPARATOR;
 use wasm_bindgen::JsCast;
 use wasm_bindgen::prelude::Closure;
-use web_sys::{Event, HtmlInputElement, KeyboardEvent};
+use web_sys::{Element, Event, HtmlInputElement, KeyboardEvent};
 
 struct Typed {
     sheet: Sheet,
@@ -68,7 +68,7 @@ fn settle_at_rest(burst: u32, rest: f64, latest: f64) {
     let now = moment();
     let left = (LAST_KEY.get() + rest).min(latest) - now;
     if left <= 0.0 && !pressed() {
-        return settle();
+        return enter();
     }
     let wait = if left > 0.0 { left } else { PAUSE };
     set_timeout(move || settle_at_rest(burst, rest, latest), Duration::from_secs_f64(wait / 1000.0));
@@ -84,13 +84,20 @@ fn rests(field: Field) -> bool {
     matches!(field, Field::FillActual(_) | Field::AnticoagulantActual(_)) || LotOf::of_lot(field).is_some()
 }
 
-/// Whether something typed is not in the draft yet.
+/// Whether something typed is not in the draft yet, nor in Bench.
 pub fn waits() -> bool {
-    TYPED.with_borrow(Option::is_some)
+    TYPED.with_borrow(Option::is_some) || LEFT.with_borrow(Option::is_some)
+}
+
+/// Writes what is typed, wherever it belongs, also in the middle of a press.
+pub fn settle() {
+    PRESSED.set(None);
+    leave(LEFT.take());
+    enter();
 }
 
 /// Writes what is typed into the draft.
-pub fn settle() {
+fn enter() {
     if let Some(Typed { sheet, field, text }) = TYPED.take() {
         BURST.set(BURST.get().wrapping_add(1));
         sheet.write(field, text.clone());
@@ -134,27 +141,34 @@ pub fn follow() {
         listen(over, |_| {
             let press = PRESSED.get();
             // The click comes by then, if one comes.
-            let late = move || {
+            let without = move || {
                 if PRESSED.get() == press {
-                    let_go();
+                    settle();
                 }
             };
-            set_timeout(late, Duration::from_secs_f64(MOST / 1000.0));
+            set_timeout(without, Duration::from_secs_f64(MOST / 1000.0));
         });
     }
-    listen("click", |_| let_go());
-    listen("change", |event| match event.target().and_then(|t| t.dyn_into::<HtmlInputElement>().ok()) {
-        Some(input)
-            if pressed() && !matches!(input.type_().as_str(), "checkbox" | "radio" | "range" | "file") =>
-        {
-            event.stop_propagation();
-            LEFT.set(Some(input));
+    listen("click", |_| settle());
+    listen("change", |event| {
+        let target = event.target();
+        let long =
+            target.as_ref().and_then(|t| t.dyn_ref::<Element>()).is_some_and(|e| e.tag_name() == "TEXTAREA");
+        match target.and_then(|t| t.dyn_into::<HtmlInputElement>().ok()) {
+            // It has said all by its keys.
+            _ if long && pressed() => {}
+            // Of a second one the first has waited long enough.
+            Some(input) if pressed() && LEFT.with_borrow(Option::is_none) && is_typed(&input) => {
+                event.stop_propagation();
+                LEFT.set(Some(input));
+                set_timeout(late, Duration::from_secs_f64(LONG / 1000.0));
+            }
+            _ => settle(),
         }
-        _ => let_go(),
     });
     listen("focusout", |_| {
         if !pressed() {
-            settle();
+            enter();
         }
     });
     // The page is never taken down, so neither is the listener.
@@ -177,14 +191,24 @@ fn pressed() -> bool {
     PRESSED.get().is_some_and(|since| moment() - since < LONG)
 }
 
-/// What was typed before the press is in.
-fn let_go() {
-    PRESSED.set(None);
-    if let (Some(input), Ok(changed)) = (LEFT.take(), Event::new("change")) {
+/// Whether an input takes keys, not a tap, a slide or a file.
+fn is_typed(input: &HtmlInputElement) -> bool {
+    !matches!(input.type_().as_str(), "checkbox" | "radio" | "range" | "file")
+}
+
+/// A field that was left says what it holds; one that is gone says nothing.
+fn leave(input: Option<HtmlInputElement>) {
+    if let (Some(input), Ok(changed)) = (input.filter(|i| i.is_connected()), Event::new("change")) {
         // It calls nothing off.
         let _heard = input.dispatch_event(&changed);
     }
-    settle();
+}
+
+/// Where a press was never seen to end, what waits for its end waits no longer.
+fn late() {
+    if LEFT.with_borrow(Option::is_some) && !pressed() {
+        settle();
+    }
 }
 
 /// Calls once the next frame is on the screen. A page out of sight paints nothing.

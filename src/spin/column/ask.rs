@@ -1,6 +1,7 @@
 //! What is asked beside the page and answered there: texts both ways, so that it can be answered in another thread.
 //! Fractions travel as whole thousandths and hundredths: what a picture shows needs no more.
 
+use super::collect::GATHERED;
 use super::{
     ColumnError, Layer, Line, Parting, Setup, Spin, Spun, TurningPoint, banded, picture, turning_point,
 };
@@ -102,8 +103,9 @@ pub struct Seen {
     pub parted: [f64; 2],
     /// Height of the line [mm].
     pub line: f64,
-    /// Shares of the first tube's platelets above the line and below it.
-    pub shares: [f64; 2],
+    /// Shares of the first tube's platelets above the line and below it; `None` where the line lies among platelets that
+    /// gather on the cells, in a layer thinner than the picture can part.
+    pub shares: Option<[f64; 2]>,
 }
 
 /// How far figures of a spin may be off, down and up, by what is assumed (80 %).
@@ -228,6 +230,8 @@ fn seen(spun: &Spun) -> Seen {
         platelets: layers.iter().map(|l| whole(l.platelets, 100.0)).collect(),
     };
     let c = spun.collection;
+    let top = spun.series.last().map_or(0.0, |moment| moment.above.interface);
+    let clear = c.line >= top + 1e3 * GATHERED;
     Seen {
         column: spun.column,
         top: spun.top.get(),
@@ -239,7 +243,7 @@ fn seen(spun: &Spun) -> Seen {
         frames: spun.profiles.iter().map(|p| frame(&p.layers)).collect(),
         parted: [c.above.get(), c.below.get()],
         line: c.line,
-        shares: [c.platelets_above, c.platelets_below],
+        shares: clear.then_some([c.platelets_above, c.platelets_below]),
     }
 }
 
@@ -378,13 +382,27 @@ mod tests {
                 assert!((at.interface - moment.above.interface).abs() < 0.05, "{at:?} {moment:?}");
                 assert!((at.platelets - moment.above.clear).abs() < 0.01);
             }
-            assert!((seen.shares[0] - spun.collection.platelets_above).abs() < 0.01);
+            assert!((seen.shares.unwrap()[0] - spun.collection.platelets_above).abs() < 0.01);
             let last = spun.profiles.last().unwrap();
             let frame = seen.frames.last().unwrap();
             for (red, layer) in frame.red.iter().zip(&last.layers) {
                 assert!((f64::from(*red) / 1000.0 - layer.red).abs() < 0.02);
             }
         }
+    }
+
+    /// A line among platelets that gather on the cells parts nothing that can be shown; 2 mm above them it does.
+    #[test]
+    fn no_share_where_platelets_gather() {
+        let with = |left_behind: f64| {
+            let mut setup = demo();
+            let line = Line::AboveCells { left_behind: Quantity::new(left_behind).unwrap() };
+            setup.spins[0].parting.line = line;
+            let Reply::Column(seen) = ask(&Question::Column(setup)) else { panic!() };
+            seen[0].shares.is_some()
+        };
+        // In a tube of 15 mm, 2 mm are 0.35 mL.
+        assert_eq!([0.0, 0.3, 0.4, 0.5].map(with), [false, false, true, true]);
     }
 
     /// From the top down, without a gap, and nothing but plasma over cells.

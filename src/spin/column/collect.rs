@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 const LAYER: f64 = 0.1;
 /// So far above the cells what gathers on them no longer counts with the fluid [m], also [`super::prior::CORNER_SOURCE`]:
 /// a layer thinner than a cell of the grid, so that a share read right at the top of the cells follows the grid.
-const GATHERED: f64 = 0.002;
+pub(super) const GATHERED: f64 = 0.002;
 
 /// Where fluid is drawn to.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]

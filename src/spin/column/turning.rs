@@ -220,7 +220,7 @@ mod tests {
         assert_eq!((short.ends, short.turned), ([None; 3], 0));
     }
 
-    /// What is cut off by the end of the programme is told as not turned, and what turned before stays where it was.
+    /// What is cut off by the end of the programme is told as not turned.
     #[test]
     fn a_shorter_programme_hides_the_late_end() {
         let ten = turning_point(&held(10.0)).unwrap();

@@ -123,7 +123,12 @@ fn Addition(row: u8) -> impl IntoView {
     let choose = move |event| {
         let at = event_target_value(&event).parse::<usize>().ok();
         let what = at.and_then(|at| AdditionChoice::ALL.get(at).copied());
-        sheet.edit(|d| d.choose_addition(row, what));
+        let mut taken = None;
+        sheet.edit(|d| taken = d.choose_addition(row, what));
+        let Some(taken) = taken else { return };
+        keep::offer_undo(desk, Some(sheet.id()), desk.say(ShareSays::LotCleared), move || {
+            sheet.edit(|d| d.restore_addition(&taken));
+        });
     };
     let id = format!("addition_{}", u32::from(row).saturating_add(1));
     let options = AdditionChoice::ALL

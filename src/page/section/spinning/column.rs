@@ -144,9 +144,14 @@ impl Shown {
         };
         let setup = memo(move || pictured.with(|p| p.as_ref().ok().map(|p| p.setup.clone())));
         Effect::new(move |_| {
+            // Also where another tube has the same shape.
+            second.track();
             let both = (setup.get(), beside.get());
             let number = shown.asked.get_value() + 1;
             shown.asked.set_value(number);
+            // They are of what was asked before.
+            shown.off.set(Default::default());
+            shown.turns.set(Turns::Awaited);
             let rest = if number == 1 { Duration::ZERO } else { REST };
             typing::after_paint(move || {
                 set_timeout(move || shown.ask(number, both.0, both.1), rest);
@@ -214,6 +219,14 @@ impl Shown {
             }
         };
         set_timeout(ask, Duration::from_millis(400));
+    }
+
+    /// Another tube for the second spin. What stands of the former one goes at once, for the heading names the new one.
+    fn take_second(self, id: String) {
+        if self.second.with_untracked(|second| *second != id) {
+            self.here.set(Came::Nothing);
+            self.second.set(id);
+        }
     }
 
     /// What a column is called.
@@ -293,7 +306,10 @@ fn Inside() -> impl IntoView {
             <div hidden=move || !drawn.get()>
                 <column_of::Columns/>
                 {move || usual.get().then(|| view! { <p class="second">{desk.say(Words::UsualCount)}</p> })}
-                <Knobs/>
+            </div>
+            // What was tried and cannot be drawn is taken back here.
+            <div hidden=move || missing.get().is_some()><Knobs/></div>
+            <div hidden=move || !drawn.get()>
                 <course::Parted/>
                 <course::Course/>
                 <map::Map/>
@@ -328,7 +344,7 @@ fn SecondTube() -> impl IntoView {
     view! {
         <label class="field" hidden=move || !two.get()>
             <span class="field-name">{desk.say(Words::SecondTube)}</span>
-            <select class="words" id="second-tube" on:change=move |event| shown.second.set(event_target_value(&event))>
+            <select class="words" id="second-tube" on:change=move |event| shown.take_second(event_target_value(&event))>
                 <option value="" prop:selected=move || shown.second.with(String::is_empty)>{desk.say(Words::LikeTheFirst)}</option>
                 {all}
             </select>
@@ -379,7 +395,7 @@ fn Knobs() -> impl IntoView {
             hidden=move || shown.turned.get() == Turned::default() && shown.second.with(String::is_empty)
             on:click=move |_| {
                 shown.turned.set(Turned::default());
-                shown.second.set(String::new());
+                shown.take_second(String::new());
             }
         >
             {desk.say(Words::Reset)}

@@ -47,15 +47,21 @@ pub fn Parted() -> impl IntoView {
                 desk.say(with(s.course.last().map_or(0.0, |at| at.interface), 1, end))
             });
             row(Words::AboveLine, &|s, _| desk.say(with(s.parted[0], 1, None)));
+            let share = |share: Option<f64>, off: Option<[f64; 2]>| match share {
+                Some(share) => desk.say(OnlyWithBand(with(100.0 * share, 0, off))),
+                None => "–".to_owned(),
+            };
             row(Words::PlateletsAboveLine, &|s, off| {
-                desk.say(OnlyWithBand(with(100.0 * s.shares[0], 0, off.map(|o| percent(o.above)))))
+                share(s.shares.map(|[above, _]| above), off.map(|o| percent(o.above)))
             });
             row(Words::PlateletsBelowLine, &|s, off| {
-                desk.say(OnlyWithBand(with(100.0 * s.shares[1], 0, off.map(|o| percent(o.below)))))
+                share(s.shares.map(|[_, below]| below), off.map(|o| percent(o.below)))
             });
         }
         all.into_iter().collect_view()
     };
+    let unparted =
+        memo(move || [shown.here, shown.there].map(spins).iter().flatten().any(|seen| seen.shares.is_none()));
     view! {
         <h3>{desk.say(Words::Parted)}</h3>
         <table class="table spun-parted">
@@ -68,6 +74,7 @@ pub fn Parted() -> impl IntoView {
             </thead>
             <tbody>{rows}</tbody>
         </table>
+        {move || unparted.get().then(|| view! { <p class="second">{desk.say(Words::Unparted)}</p> })}
         <p class="second">
             {move || {
                 let two = two.get();
