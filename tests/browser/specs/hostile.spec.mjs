@@ -125,7 +125,7 @@ test("Bench, log, search and recall", async ({ app, page }) => {
   }
   await sound(page);
   // One that is taken.
-  await app.typeAll({ "care-done": LADEN[4], "care-by": LADEN[1] });
+  await app.typeAll({ "care-day": "12 Mar 2026", "care-time": "09:00", "care-done": LADEN[4], "care-by": LADEN[1] });
   await app.hand.press(page.locator("#log-care").getByRole("button", { name: "Enter", exact: true }));
   await expect(page.locator(".log-entries li").first()).toContainText(LADEN[4]);
   await expect(page.locator(".log-entries li").first()).toContainText(LADEN[1]);

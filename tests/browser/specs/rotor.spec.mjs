@@ -97,7 +97,7 @@ test("another patient’s containers stand in it by choice, told apart by check 
   await app.place("Records");
   await caseOn(app, "1");
   const second = await app.sign.textContent();
-  const picture = loaded(page).getByRole("img");
+  const picture = loaded(page).locator("svg");
   await expect(picture).not.toHaveAttribute("aria-label", new RegExp(first));
   const box = loaded(page).getByRole("checkbox", { name: `Check sign ${first[0]} ${first[1]}` });
   await app.hand.press(box);
