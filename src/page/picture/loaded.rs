@@ -28,6 +28,13 @@ pub struct LoadedView {
 const PLACE: f64 = 30.0;
 const EDGE: f64 = 24.0;
 
+/// Distance of so many places from the axis, and their size: no two touch.
+fn sizes(count: usize) -> (f64, f64) {
+    let n = count as f64;
+    let ring = 92.0_f64.max(9.9 * n);
+    (ring, PLACE.min(ring * (PI / n).sin() - 4.0))
+}
+
 /// Draws the picture.
 pub fn draw(view: &LoadedView) -> Drawing {
     let mut svg = Svg::default();
@@ -36,8 +43,7 @@ pub fn draw(view: &LoadedView) -> Drawing {
         return Drawing::default();
     }
     let n = count as f64;
-    let ring = 92.0_f64.max(9.9 * n);
-    let place = PLACE.min(ring * (PI / n).sin() - 4.0);
+    let (ring, place) = sizes(count);
     let edge = if view.numbered { EDGE } else { 4.0 };
     let centre = ring + place + edge;
     // Clockwise from the top.
@@ -121,10 +127,9 @@ mod tests {
     #[test]
     fn places_stay_apart() {
         for count in (2..=48).step_by(2) {
-            let n = f64::from(count);
-            let ring = 92.0_f64.max(9.9 * n);
-            let place = PLACE.min(ring * (PI / n).sin() - 4.0);
-            assert!(place > 20.0 && 2.0 * ring * (PI / n).sin() >= 2.0 * place + 7.9, "{count}: {place}");
+            let (ring, place) = sizes(count);
+            let apart = 2.0 * ring * (PI / count as f64).sin();
+            assert!(place > 20.0 && apart >= 2.0 * place + 7.9, "{count}: {place}");
         }
     }
 }
