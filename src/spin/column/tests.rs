@@ -167,7 +167,7 @@ fn the_guide_says_how_near_the_usual_cells_come() {
     let limits = [0.01, 0.03, 0.01];
     let [top, clear, line] = limits;
     let said = format!(
-        "within {:.0} % of the column of what 400 cells show, the share above the line within {line}, the share clear of the cells at the worst moment within {clear}",
+        "within {:.0} % of the column of what 400 cells show, the share above the line (of the demo’s spins) within {line}, the share clear of the cells at the worst moment within {clear}",
         100.0 * top
     );
     assert!(guide.contains(&said), "{said}");
