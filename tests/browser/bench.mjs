@@ -3,12 +3,13 @@
 // Each figure stands against a floor of the same run: a bare static page with one <input>, served from here, under
 // the same slow-down. What the floor takes is the browser, the network and the machine; what is over it is ours.
 // Ratios to the floor fail the run; milliseconds, which are the machine's as much as ours, are printed.
+import { execFileSync } from "node:child_process";
 import { readFile } from "node:fs/promises";
 import { createServer } from "node:http";
 import { chromium } from "@playwright/test";
 
-const { STRAWLINE_URL, CHROMIUM, STRAWLINE_TIMED } = process.env;
-if (!STRAWLINE_URL || !CHROMIUM || !STRAWLINE_TIMED) throw new Error("run this by `cargo xtask bench`");
+const { STRAWLINE_URL, CHROMIUM, STRAWLINE_TIMED, STRAWLINE_SPIN } = process.env;
+if (!STRAWLINE_URL || !CHROMIUM || !STRAWLINE_TIMED || !STRAWLINE_SPIN) throw new Error("run this by `cargo xtask bench`");
 
 const RUNS = 5;
 const KEYS = 300;
@@ -179,15 +180,40 @@ async function core() {
       instance.exports.main(0, 0);
       return performance.now() - before;
     };
-    return Array.from({ length: 4_220 }, call);
+    return Array.from({ length: 4_320 }, call);
   }, bytes);
   await page.close();
   // The browser compiles beside the first thousands of calls, on few processors in their way: both are told.
-  const [first, warm, plans, learns] = [all.slice(0, 2_000), all.slice(2_000, 4_000), all.slice(4_020, 4_200), all.slice(4_203)];
+  const [first, warm, plans, learns] = [all.slice(0, 2_000), all.slice(2_000, 4_000), all.slice(4_020, 4_200), all.slice(4_203, 4_220)];
   console.log(`core: the first 2,000 answers, while the browser still compiles: p98 ${ms(quantile(first, 0.98))}, mean ${ms(mean(first))}`);
   line("core: a case answered, p98 of the next 2,000, 1× CPU", quantile(warm, 0.98), 1, false);
   line("core: answered and planned backwards, p98, 1× CPU", quantile(plans, 0.98), 10, false);
   line("core: 5,000 counts learned and charted, median, 1× CPU", median(learns), 30, false);
+  await columns(all.slice(4_220));
+}
+
+/**
+ * The demo's double spin in columns of more and more cells, 20 times each, beside the same source built for this
+ * machine. An update is one kind of cell, in one cell, in one of a step's two stages.
+ */
+async function columns(all) {
+  const setup = JSON.parse(await readFile(new URL("../shell/demo_spin.json", import.meta.url)));
+  delete setup.blood.white_cells;
+  for (const spin of setup.spins) spin.profiles_at = [];
+  const sizes = [25, 50, 100, 200, 400].map((cells, i) => {
+    const input = JSON.stringify({ ...setup, cells });
+    const { check } = JSON.parse(execFileSync(STRAWLINE_SPIN, ["--time"], { input }));
+    const here = all.slice(20 * i + 3, 20 * i + 20);
+    const [ns, native] = [Math.min(...here) * 1e6, check.least_of_20_s * 1e9].map((took) => took / check.cell_updates);
+    return { cells, took: median(here), updates: check.cell_updates, ns, ratio: ns / native };
+  });
+  for (const { cells, took, updates, ns, ratio } of sizes) {
+    console.log(`column: ${cells} cells, ${updates} updates: median ${ms(took)}, at best ${ns.toFixed(1)} ns an update, ${ratio.toFixed(2)} times what this machine takes without a browser`);
+  }
+  const usual = sizes.find((size) => size.cells === 100);
+  line("column: a double spin of 100 cells, median, 1× CPU (16 aimed at)", usual.took, 25, false);
+  const each = sizes.map((size) => size.ns);
+  console.log(`column: ${(sizes.at(-1).updates / sizes[0].updates).toFixed(0)} times the updates, an update ${(Math.max(...each) / Math.min(...each)).toFixed(2)} times as long at most`);
 }
 
 const demo = async (page) => {

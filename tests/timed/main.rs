@@ -1,7 +1,8 @@
 //! What the core takes in WebAssembly. Compiled for the browser and called again and again by
 //! `tests/browser/bench.mjs`, which times each call: the calls up to [`ANSWERS`] answer the demo case, each with
-//! another count; those up to [`PLANS`] plan backwards from what it orders; the rest learn from 5,000 counts, draw their
-//! chart with every rule, three lines and the groups by lot.
+//! another count; those up to [`PLANS`] plan backwards from what it orders; those up to [`LEARNED`] learn from 5,000 counts,
+//! draw their chart with every rule, three lines and the groups by lot; the rest draw the demo's double spin
+//! in columns of more and more cells, [`DRAWN`] times each.
 
 use std::cell::Cell;
 use std::hint::black_box;
@@ -18,18 +19,24 @@ use strawline::quality::line::Covariate;
 use strawline::quality::rules::Rule;
 use strawline::quality::{History, demo, learned};
 use strawline::quantity::time::{Instant, Offset};
+use strawline::spin::column::{Setup, picture};
 use strawline::words::Language;
 
 /// Calls that answer.
 const ANSWERS: u32 = 4_000;
 /// Calls that answer or plan.
 const PLANS: u32 = 4_200;
+/// Calls that answer, plan or learn.
+const LEARNED: u32 = 4_220;
+/// Columns drawn with as many cells: 25, then twice, four, eight and sixteen times as many.
+const DRAWN: u32 = 20;
 /// 12 March 2026.
 const NOW: Now = Now { at: Instant(1_773_307_860_000), offset: Offset::UTC };
 
 thread_local! {
     static CALLS: Cell<u32> = const { Cell::new(0) };
     static COUNTS: Vec<Counted> = counts();
+    static SPIN: Option<Setup> = spin();
 }
 
 fn main() {
@@ -37,7 +44,8 @@ fn main() {
     match n {
         0..ANSWERS => answer(n, ""),
         ANSWERS..PLANS => answer(n, "3.5"),
-        _ => learn(),
+        PLANS..LEARNED => learn(),
+        _ => draw(25 << ((n - LEARNED) / DRAWN).min(4)),
     }
 }
 
@@ -81,5 +89,21 @@ fn learn() {
             black_box(Covariate::ALL.map(|c| against(&found.accepted, c, found.prior)));
             black_box(groups(&found.accepted, GroupBy::ContainerLot));
         }
+    });
+}
+
+/// The demo's spins as the page asks for them: without white cells.
+fn spin() -> Option<Setup> {
+    let mut setup = Setup::from_json(include_str!("../shell/demo_spin.json")).ok()?;
+    setup.blood.white_cells = None;
+    setup.spins.iter_mut().for_each(|spin| spin.profiles_at.clear());
+    Some(setup)
+}
+
+fn draw(cells: u16) {
+    SPIN.with(|setup| {
+        let setup = setup.clone().map(|setup| Setup { cells, ..setup });
+        let picture = setup.and_then(|setup| picture(&setup).ok());
+        assert!(black_box(picture).is_some(), "a picture");
     });
 }

@@ -37,6 +37,8 @@ pub fn bench() -> Result<()> {
     println!("first visit {:.2} KB of {BUDGET}, fonts {:.2} KB of {FONT_BUDGET}", kb(page), kb(fonts));
     let mut node = tool::command("node", &["bench.mjs"]);
     node.env("STRAWLINE_TIMED", build::timed()?);
+    tool::run(&mut tool::cargo(&["build", "--release", "--example", "spin"]))?;
+    node.env("STRAWLINE_SPIN", tool::target().join("release/examples/spin"));
     test::with_browser(&mut node)?;
     let timed = tool::run(&mut node);
     against_others()?;
