@@ -7,6 +7,8 @@ import { execFileSync } from "node:child_process";
 import { readFile } from "node:fs/promises";
 import { createServer } from "node:http";
 import { chromium } from "@playwright/test";
+import { Strawline } from "./pages/strawline.mjs";
+import { Mouse } from "./support/hand.mjs";
 
 const { STRAWLINE_URL, CHROMIUM, STRAWLINE_TIMED, STRAWLINE_SPIN } = process.env;
 if (!STRAWLINE_URL || !CHROMIUM || !STRAWLINE_TIMED || !STRAWLINE_SPIN) throw new Error("run this by `cargo xtask bench`");
@@ -168,6 +170,36 @@ async function unlocking(cpu) {
   return took;
 }
 
+/** The map of other speeds and times: ms from its being opened until its first row and all of it are there. */
+async function mapping() {
+  const { context, page } = await fresh();
+  await page.goto(STRAWLINE_URL);
+  await usable(page);
+  await demo(page);
+  const app = new Strawline(page, new Mouse(page));
+  await app.worksheet.stage("Spinning");
+  await app.worksheet.unfold("Picture of the spin");
+  await page.locator("#spin-picture").waitFor();
+  // What was asked before it is answered.
+  await page.waitForTimeout(4_000);
+  await page.evaluate(() => {
+    const look = () => {
+      const shades = document.querySelectorAll(".map-picture .shade").length;
+      const now = performance.now();
+      if (shades >= 30) window.mapRow ??= now;
+      if (shades >= 720) window.mapWhole = now;
+      else requestAnimationFrame(look);
+    };
+    look();
+    addEventListener("click", () => { window.mapOpened = performance.now(); }, { capture: true, once: true });
+  });
+  await app.worksheet.unfold("First spin: other speeds and times");
+  await page.waitForFunction(() => window.mapWhole, null, { timeout: 30_000 });
+  const times = await page.evaluate(() => [window.mapRow - window.mapOpened, window.mapWhole - window.mapOpened]);
+  await context.close();
+  return times;
+}
+
 /** The core alone, in this browser: tests/timed says which call does what. */
 async function core() {
   const bytes = (await readFile(STRAWLINE_TIMED)).toString("base64");
@@ -211,7 +243,7 @@ async function columns(all) {
     console.log(`column: ${cells} cells, ${updates} updates: median ${ms(took)}, at best ${ns.toFixed(1)} ns an update, ${ratio.toFixed(2)} times what this machine takes without a browser`);
   }
   const usual = sizes.find((size) => size.cells === 100);
-  line("column: a double spin of 100 cells, median, 1× CPU (16 aimed at)", usual.took, 25, false);
+  line("column: a double spin of 100 cells, median, 1× CPU (16 aimed at)", usual.took, 25, true);
   const each = sizes.map((size) => size.ns);
   console.log(`column: ${(sizes.at(-1).updates / sizes[0].updates).toFixed(0)} times the updates, an update ${(Math.max(...each) / Math.min(...each)).toFixed(2)} times as long at most`);
 }
@@ -259,6 +291,10 @@ for (const cpu of [1, 4]) {
 }
 
 line("a locked page opened by its passphrase, 4× CPU", median(await times(RUNS, () => unlocking(4))), 1_000, false);
+
+const maps = await times(RUNS, mapping);
+line("map of a spin: first row of 24, 1× CPU", median(maps.map(([row]) => row)), 60, false);
+line("map of a spin: all of it, 1× CPU", median(maps.map(([, whole]) => whole)), 1_000, false);
 
 await core();
 
