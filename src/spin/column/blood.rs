@@ -1,10 +1,10 @@
 //! What is in the tube: blood with its anticoagulant as kinds of cell in a fluid, each with its drag and density.
 
 use super::prior::{Assumed, CLUMPING_AT, PACKING_AT};
-use super::solver::{Clumping, Kind, Law, Packing};
 use crate::quantity::{CellCount, Haematocrit, Quantity, Volume};
 use crate::spin::rcf::GRAVITY;
 use serde::{Deserialize, Serialize};
+use strawline_sedimentation::{Clumping, Kind, Law, Packing};
 
 /// Blood as it is drawn onto a citrate solution. All are required: they decide the answer.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -77,7 +77,7 @@ impl Blood {
 
     /// The laws of its column.
     pub(super) fn law(&self, assumed: &Assumed) -> Law {
-        let [soft, hard] = PACKING_AT.map(libm::log);
+        let [soft, hard] = PACKING_AT.map(|g| libm::log(g * GRAVITY));
         let slope = (assumed.packed_hard - assumed.packed_soft) / (hard - soft);
         let packing = Packing {
             at_one: assumed.packed_soft - slope * soft,
@@ -214,7 +214,8 @@ mod tests {
     #[test]
     fn packing_passes_through_what_was_read() {
         let packing = blood().law(&Assumed::default()).packing;
-        let at = |g: f64| (packing.at_one + packing.slope * g.ln()).clamp(packing.low, packing.high);
+        let at =
+            |g: f64| (packing.at_one + packing.slope * (g * GRAVITY).ln()).clamp(packing.low, packing.high);
         near(at(150.0), 0.74, 1e-12);
         near(at(1430.0), 0.94, 1e-12);
         assert_eq!((at(1.0), at(20_000.0)), (0.65, 0.97));

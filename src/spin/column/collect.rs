@@ -1,9 +1,9 @@
 //! Where the layers stand, and what a line drawn through the column leaves on either side.
 
 use super::blood::{Cell, Mixture};
-use super::solver::Column;
 use crate::quantity::{Millimetre, Quantity, Volume};
 use serde::{Deserialize, Serialize};
+use strawline_sedimentation::Column;
 
 /// Cells are a layer from this volume fraction on ([`super::prior::CORNER_SOURCE`]).
 const LAYER: f64 = 0.1;
@@ -187,7 +187,7 @@ pub(super) fn part(column: &Column, mixture: &Mixture, parting: Parting) -> Part
 mod tests {
     use super::*;
     use crate::blood::testing::{near, q};
-    use crate::spin::column::solver::{Grid, Kind};
+    use strawline_sedimentation::{Grid, Kind};
 
     /// Ten cells of 1 mL and 10 mm: clear, a thin part, and six full of red cells.
     fn column() -> (Column, Mixture) {

@@ -16,7 +16,6 @@ mod collect;
 pub mod prior;
 mod run;
 mod setup;
-mod solver;
 mod tube;
 mod turning;
 
@@ -31,7 +30,7 @@ use crate::quantity::{Quantity, Radius, Seconds, Volume};
 use blood::{Cell, Mixture};
 use prior::Assumed;
 use run::{Watch, turn};
-use solver::{Column, Law};
+use strawline_sedimentation::{Column, Law};
 
 /// One moment of a spin.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -154,7 +153,6 @@ fn spun(
     let amounts = |column: &Column| (0..column.kinds.len()).map(|k| column.amount(k)).collect::<Vec<_>>();
     let before = amounts(&column);
     let watch = Watch::new(&run, &spin.profiles_at);
-    let turn = if column.kinds.len() <= 6 { turn::<6> } else { turn::<8> };
     let (series, profiles, steps) = turn(&mut column, mixture, law, &run, assumed, watch);
     let after = amounts(&column);
     let error = |(b, a): (&f64, &f64)| if *b > 0.0 { (a / b - 1.0).abs() } else { a.abs() };

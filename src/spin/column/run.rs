@@ -2,11 +2,11 @@
 
 use super::blood::Mixture;
 use super::prior::Assumed;
-use super::solver::{Column, Drive, Law, Solver};
 use super::{Moment, Profile, collect, layers};
 use crate::arrange::sort_by;
 use crate::quantity::{Quantity, Seconds};
 use crate::spin::exposure::Stretch;
+use strawline_sedimentation::{Column, Drive, Law, Solver};
 
 /// Moments of a series, evenly over the programme, its start not counted.
 const MOMENTS: u32 = 60;
@@ -53,7 +53,7 @@ impl Watch {
 }
 
 /// Lets the programme run. Every moment to look and every change of speed ends a step.
-pub(super) fn turn<const K: usize>(
+pub(super) fn turn(
     column: &mut Column,
     mixture: &Mixture,
     law: &Law,
@@ -62,7 +62,7 @@ pub(super) fn turn<const K: usize>(
     watch: Watch,
 ) -> (Vec<Moment>, Vec<Profile>, u64) {
     let (mut series, mut profiles, mut steps) = (Vec::new(), Vec::new(), 0_u64);
-    let mut solver = Solver::<K>::new(column, law);
+    let mut solver = Solver::new(column, law);
     let onset = |time: f64| 1.0 - libm::exp(-time / assumed.onset);
     let seconds = |time: f64| Seconds::new(time.max(0.0)).unwrap_or(Seconds::constant(0.0));
     let mut look = |column: &Column, time: f64| {

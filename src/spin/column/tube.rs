@@ -1,8 +1,8 @@
 //! The tube: its cross-section along r, and the height a volume fills it to.
 
-use super::solver::Grid;
 use crate::quantity::{Millimetre, Quantity, Volume};
 use serde::{Deserialize, Serialize};
+use strawline_sedimentation::Grid;
 
 /// Shape of the closed end, which points away from the axis.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]

@@ -3,7 +3,7 @@
 //! Kinds of cell with volume fractions φ_k in a tube of cross-section A(r), no flow through its ends:
 //! `∂(A·φ_k)/∂t + ∂(A·φ_k·v_k)/∂r = 0`, `v_k = slip_k − Σ_j φ_j·slip_j` (what sinks sends fluid up, and with it
 //! whatever is slow), `slip_k = K_k·(ρ_k − ρ_s)·a·h(φ)`, `K_k = d_k²/(18µ)`, ρ_s the density of the *suspension*,
-//! φ the sum of all φ_k ([`super::prior::SLIP_SOURCE`]). For one kind alone this is Kynch's kinematic wave with
+//! φ the sum of all φ_k (from memory; the page's list of assumptions names the source). For one kind alone this is Kynch's kinematic wave with
 //! Richardson and Zaki's hindrance `(1 − φ)^n`.
 //!
 //! Finite volumes: what leaves a cell enters its neighbour. Limited slopes give second order where the answer is
@@ -17,8 +17,6 @@
     clippy::indexing_slicing,
     reason = "lists of one length, made together; kinds are counted by the compiler"
 )]
-
-use crate::spin::rcf::GRAVITY;
 
 /// Share of a cell that may cross a face in one stage at most; below one half nothing turns negative.
 const HELD: f64 = 0.48;
@@ -36,7 +34,7 @@ const TABLE: usize = 4096;
 
 /// A column cut into cells, from the top of the fluid to the bottom of the tube.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Grid {
+pub struct Grid {
     /// Distance of each face from the axis [m], both ends included.
     pub faces: Vec<f64>,
     /// What the speed squared is multiplied by to give the pull at each inner face [m].
@@ -61,19 +59,19 @@ impl Grid {
 
 /// One kind of cell.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Kind {
+pub struct Kind {
     /// `d²/(18µ)` [m²/(Pa·s)], shape and drag included.
     pub drag: f64,
     /// Density above that of the fluid [kg/m³].
     pub over: f64,
 }
 
-/// How close cells pack: a fraction that grows with the logarithm of the force.
+/// How close cells pack: a fraction that grows with the logarithm of the pull.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Packing {
-    /// At 1 ×g on that line.
+pub struct Packing {
+    /// At a pull of 1 m/s² on that line.
     pub at_one: f64,
-    /// For each e-fold of force.
+    /// For each e-fold of the pull.
     pub slope: f64,
     /// Never less.
     pub low: f64,
@@ -83,7 +81,7 @@ pub(super) struct Packing {
 
 /// How red cells that hang together fall: `(1 + lag·extra·a^−fall)` times as fast as one alone.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Clumping {
+pub struct Clumping {
     /// At a pull of 1 m/s².
     pub extra: f64,
     /// How fast it is lost with the pull.
@@ -92,7 +90,7 @@ pub(super) struct Clumping {
 
 /// Speed and onset at one moment.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Drive {
+pub struct Drive {
     /// Angular speed [1/s].
     pub omega: f64,
     /// How much of the clumping has come about, 0 to 1.
@@ -101,10 +99,12 @@ pub(super) struct Drive {
 
 /// The laws that hold in a column.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Law {
+pub struct Law {
     /// `(1 − φ)^(n − 2)`, tabulated.
     table: Vec<f64>,
+    /// How close cells pack.
     pub packing: Packing,
+    /// How red cells hang together.
     pub clumping: Clumping,
 }
 
@@ -127,7 +127,8 @@ impl Law {
 
 /// What fills the column.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Column {
+pub struct Column {
+    /// Its cells.
     pub grid: Grid,
     /// Red cells first; the others do not clump.
     pub kinds: Vec<Kind>,
@@ -161,7 +162,7 @@ impl Column {
 #[derive(Debug, Clone, Copy)]
 struct Face {
     pull: f64,
-    /// Logarithm of the pull in ×g at a speed of 1.
+    /// Logarithm of the pull in m/s² at a speed of 1/s.
     log_pull: f64,
     /// What the pull makes of clumping.
     clumping: f64,
@@ -171,9 +172,52 @@ struct Face {
     per_steep: f64,
 }
 
-/// Carries a column of up to K kinds on. Its own copy lies cell after cell, so that what a face needs is met at once;
-/// [`Solver::show`] gives it back.
-pub(super) struct Solver<'a, const K: usize> {
+/// Carries a column on: six kinds of cell, or eight with white cells. Its own copy lies cell after cell, so that what a
+/// face needs is met at once; [`Solver::show`] gives it back.
+pub enum Solver<'a> {
+    /// Up to six kinds.
+    Six(Carried<'a, 6>),
+    /// Up to eight.
+    Eight(Carried<'a, 8>),
+}
+
+impl<'a> Solver<'a> {
+    /// Takes a column; kinds past the eighth are left as they are.
+    pub fn new(column: &Column, law: &'a Law) -> Self {
+        if column.kinds.len() <= 6 {
+            Self::Six(Carried::new(column, law))
+        } else {
+            Self::Eight(Carried::new(column, law))
+        }
+    }
+
+    /// Writes what it has come to into the column it was made from.
+    pub fn show(&self, column: &mut Column) {
+        match self {
+            Self::Six(carried) => carried.show(column),
+            Self::Eight(carried) => carried.show(column),
+        }
+    }
+
+    /// Longest step at a drive [s]; infinite where nothing moves.
+    pub fn longest(&self, drive: Drive) -> f64 {
+        match self {
+            Self::Six(carried) => carried.longest(drive),
+            Self::Eight(carried) => carried.longest(drive),
+        }
+    }
+
+    /// One step of `dt` [s], from one drive to the other.
+    pub fn step(&mut self, dt: f64, from: Drive, to: Drive) {
+        match self {
+            Self::Six(carried) => carried.step(dt, from, to),
+            Self::Eight(carried) => carried.step(dt, from, to),
+        }
+    }
+}
+
+/// A column of up to K kinds, carried on.
+pub struct Carried<'a, const K: usize> {
     law: &'a Law,
     kinds: [Kind; K],
     faces: Vec<Face>,
@@ -189,16 +233,15 @@ pub(super) struct Solver<'a, const K: usize> {
     before: Vec<[f64; K]>,
 }
 
-impl<'a, const K: usize> Solver<'a, K> {
-    /// Takes the first K kinds of a column.
-    pub fn new(column: &Column, law: &'a Law) -> Self {
+impl<'a, const K: usize> Carried<'a, K> {
+    fn new(column: &Column, law: &'a Law) -> Self {
         let Grid { pull, area, volume, .. } = &column.grid;
         let kind = |k: usize| column.kinds.get(k).copied().unwrap_or(Kind { drag: 0.0, over: 0.0 });
         let at = |k: usize, i: usize| column.of(k).get(i).copied().unwrap_or(0.0);
         let filled: Vec<[f64; K]> = (0..volume.len()).map(|i| std::array::from_fn(|k| at(k, i))).collect();
         let face = |((pull, area), (above, below)): ((&f64, &f64), (&f64, &f64))| Face {
             pull: *pull,
-            log_pull: libm::log(pull / GRAVITY),
+            log_pull: libm::log(*pull),
             clumping: libm::pow(*pull, -law.clumping.fall),
             area: *area,
             steep: area / lower(*above, *below),
@@ -224,16 +267,14 @@ impl<'a, const K: usize> Solver<'a, K> {
         }
     }
 
-    /// Writes what it has come to into the column it was made from.
-    pub fn show(&self, column: &mut Column) {
+    fn show(&self, column: &mut Column) {
         let n = self.filled.len();
         for (k, kind) in column.filled.chunks_mut(n.max(1)).take(K).enumerate() {
             kind.iter_mut().zip(&self.filled).for_each(|(to, from)| *to = from[k]);
         }
     }
 
-    /// Longest step at a drive [s]; infinite where nothing moves.
-    pub fn longest(&self, drive: Drive) -> f64 {
+    fn longest(&self, drive: Drive) -> f64 {
         let rate = self.carrying * self.fastest(drive);
         if rate > 0.0 { COURANT / rate } else { f64::INFINITY }
     }
@@ -259,8 +300,7 @@ impl<'a, const K: usize> Solver<'a, K> {
         drive.onset * extra * libm::pow(drive.omega, 2.0 * (1.0 - fall))
     }
 
-    /// One step of `dt`, from one drive to the other.
-    pub fn step(&mut self, dt: f64, from: Drive, to: Drive) {
+    fn step(&mut self, dt: f64, from: Drive, to: Drive) {
         self.before.copy_from_slice(&self.filled);
         self.stage::<false>(dt, from);
         let carried = self.stage::<true>(dt, to);
@@ -369,7 +409,7 @@ impl<'a, const K: usize> Solver<'a, K> {
 }
 
 /// What is left of a slip where cells fill this share of what they can: nothing once they are packed. The power only
-/// says how sharp the corner is ([`super::prior::CORNER_SOURCE`]).
+/// says how sharp the corner is (our own judgement).
 fn open(share: f64) -> f64 {
     let squared = share * share;
     let fourth = squared * squared;

@@ -38,7 +38,7 @@ fn column(grid: Grid, kind: Kind, filled: impl Fn(f64, f64) -> f64) -> Column {
 /// Runs at one speed; gives the relative error of the volume of cells.
 fn run(column: &mut Column, law: &Law, omega: f64, time: f64) -> f64 {
     let drive = Drive { omega, onset: 1.0 };
-    let mut solver = Solver::<1>::new(column, law);
+    let mut solver = Solver::new(column, law);
     let before = column.amount(0);
     let mut left = time;
     while left > 0.0 {
