@@ -4,9 +4,10 @@
 //! holds quantities, lots and times, and the patient reference only where the clinic says that it is a coded one; no
 //! name, no other identifier, nothing typed in words.
 //!
-//! Text of one code: `SL1:`, its number, how many there are, `:`, bytes in base45, `:`. The bytes of all parts in
-//! turn: 0 in clear or 1 closed; the case as stored, squeezed, or closed after that; four bytes of the SHA-256 of what
-//! comes before them.
+//! Text of one code: `SL`, its layout, `:`, its number, how many there are, `:`, bytes in base45, `:`. The bytes of all
+//! parts in turn: 0 in clear or 1 closed; closed in layout 2, what of the lock opens it; the case as stored, squeezed, or
+//! closed after that; four bytes of the SHA-256 of what comes before them. In clear it is of layout 1; closed, of layout
+//! 2, which the passphrase opens on any device. Of layout 1 too were closed ones, which only the key of their lock opens.
 
 mod bare;
 mod base45;
@@ -18,7 +19,8 @@ mod tests;
 use crate::draft::{Draft, DraftError, Rebuilt};
 use crate::quantity::time::{Instant, Offset};
 use crate::record::Record;
-use crate::record::closed::{Chance, ClosedError, Key};
+use crate::record::archive::backup::Closing;
+use crate::record::closed::{Chance, ClosedError, Key, Lock};
 use crate::words::code::{CodePrinted, CodeWord};
 use crate::words::field::Label;
 use crate::words::times::TimeName;
@@ -30,8 +32,8 @@ use symbol::Symbol;
 
 /// Before the number of its layout.
 const HEAD: &str = "SL";
-/// The layout written and read here.
-const LAYOUT: &str = "1";
+/// The layouts read here: written in clear, and closed.
+const LAYOUTS: [&str; 2] = ["1", "2"];
 /// What a closed case is bound to.
 const PLACE: &str = "strawline.card";
 /// What stands before the bytes of a closed text.
@@ -81,9 +83,9 @@ pub enum Unread {
     TwoCards,
     /// A character that no code has, or not all of them.
     NotWhole,
-    /// Closed, and no lock is open here.
+    /// Closed, and no key of it is at hand.
     NoKey,
-    /// Closed under another lock.
+    /// Closed under another lock than those at hand.
     OtherKey,
     /// What is inside is no case.
     NoCase,
@@ -101,25 +103,27 @@ pub struct Of<'a> {
 }
 
 /// The text of each code, printed now. Errors: see [`NoCode`].
-pub fn texts(of: Of<'_>, key: Option<(&Key, Chance<'_>)>, now: Instant) -> Result<Vec<String>, NoCode> {
-    let mut draft = match key {
+pub fn texts(of: Of<'_>, closing: Option<Closing<'_>>, now: Instant) -> Result<Vec<String>, NoCode> {
+    let mut draft = match closing {
         Some(_) => of.draft.clone(),
         None => bare::bare(of.draft, of.reference),
     };
     let entry = of.entry.and_then(|(record, n)| Some((record.entries().nth(n)?.at, record.seal(n))));
     draft.rebuilt = Some(Rebuilt {
         at: bare::second(now),
-        whole: key.is_some(),
+        whole: closing.is_some(),
         signed: entry.map(|(at, _)| at),
         check: entry.and_then(|(_, seal)| seal.map(|seal| seal.short())),
         printed: None,
     });
     let squeezed = squeeze::squeeze(&draft.to_json()).ok_or(NoCode::TooLong)?;
-    let mut bytes = match key {
-        None => [&[0], squeezed.as_slice()].concat(),
-        Some((key, chance)) => {
-            let closed = close(key, &squeezed, chance).map_err(|_| NoCode::NotClosed)?;
-            [&[1], closed.as_slice()].concat()
+    let [clear, shut] = LAYOUTS;
+    let (layout, mut bytes) = match closing {
+        None => (clear, [&[0], squeezed.as_slice()].concat()),
+        Some(Closing { lock, key, mut chance }) => {
+            let lock = lock.to_bytes().map_err(|_| NoCode::NotClosed)?;
+            let closed = close(key, &squeezed, &mut chance).map_err(|_| NoCode::NotClosed)?;
+            (shut, [&[1], lock.as_slice(), &closed].concat())
         }
     };
     bytes.extend(check(&bytes));
@@ -129,30 +133,36 @@ pub fn texts(of: Of<'_>, key: Option<(&Key, Chance<'_>)>, now: Instant) -> Resul
     }
     // Alike in size, and whole pairs but for the last.
     let each = bytes.len().div_ceil(parts).next_multiple_of(2);
-    let part = |(n, part)| format!("{HEAD}{LAYOUT}:{n}{parts}:{}:", base45::encode(part));
+    let part = |(n, part)| format!("{HEAD}{layout}:{n}{parts}:{}:", base45::encode(part));
     Ok((1..).zip(bytes.chunks(each)).map(part).collect())
 }
 
 /// The codes of a case, printed now. Errors: see [`NoCode`].
-pub fn code(of: Of<'_>, key: Option<(&Key, Chance<'_>)>, now: Instant) -> Result<Code, NoCode> {
-    let closed = key.is_some();
+pub fn code(of: Of<'_>, closing: Option<Closing<'_>>, now: Instant) -> Result<Code, NoCode> {
+    let closed = closing.is_some();
     let reference = !closed && bare::has_reference(of.draft, of.reference);
-    let symbols = texts(of, key, now)?.iter().map(|text| Symbol::of(text)).collect::<Option<_>>();
+    let symbols = texts(of, closing, now)?.iter().map(|text| Symbol::of(text)).collect::<Option<_>>();
     Ok(Code { symbols: symbols.ok_or(NoCode::TooLong)?, closed, reference })
+}
+
+/// The lock that a closed code carries; none of one in clear, or of layout 1. Errors: see [`Unread`].
+pub fn lock(typed: &str) -> Result<Option<Lock>, Unread> {
+    Ok(match held(&whole(typed)?)? {
+        Held::Closed { lock, .. } => lock,
+        Held::Clear(_) => None,
+    })
 }
 
 /// The case in what a reader typed: one part, or two in any order. It is marked as rebuilt at this moment. Errors: see
 /// [`Unread`].
-pub fn read(typed: &str, key: Option<&Key>, now: Instant) -> Result<Draft, Unread> {
-    let bytes = whole(typed)?;
-    let (bytes, end) = bytes.split_at_checked(bytes.len().saturating_sub(CHECK)).ok_or(Unread::NotWhole)?;
-    if check(bytes) != *end {
-        return Err(Unread::NotWhole);
-    }
-    let (draft, closed) = match bytes.split_first() {
-        Some((0, squeezed)) => (squeeze::unsqueeze(squeezed), false),
-        Some((1, closed)) => (squeeze::unsqueeze(&open(key.ok_or(Unread::NoKey)?, closed)?), true),
-        _ => return Err(Unread::Newer),
+pub fn read(typed: &str, keys: &[Key], now: Instant) -> Result<Draft, Unread> {
+    let (draft, closed) = match held(&whole(typed)?)? {
+        Held::Clear(squeezed) => (squeeze::unsqueeze(squeezed), false),
+        Held::Closed { closed, .. } => {
+            let open = keys.iter().find_map(|key| open(key, closed));
+            let why = if keys.is_empty() { Unread::NoKey } else { Unread::OtherKey };
+            (squeeze::unsqueeze(&open.ok_or(why)?), true)
+        }
     };
     let draft = Draft::from_json(&draft.ok_or(Unread::NoCase)?).map_err(|error| match error {
         DraftError::Newer { .. } => Unread::Newer,
@@ -205,8 +215,37 @@ pub fn named(mut draft: Draft, language: Language) -> Draft {
     draft
 }
 
+/// All bytes of a code, and its layout.
+struct Whole {
+    layout: usize,
+    bytes: Vec<u8>,
+}
+
+/// What they hold.
+enum Held<'a> {
+    Clear(&'a [u8]),
+    Closed { lock: Option<Lock>, closed: &'a [u8] },
+}
+
+fn held(whole: &Whole) -> Result<Held<'_>, Unread> {
+    let bytes = whole.bytes.as_slice();
+    let (bytes, end) = bytes.split_at_checked(bytes.len().saturating_sub(CHECK)).ok_or(Unread::NotWhole)?;
+    if check(bytes) != *end {
+        return Err(Unread::NotWhole);
+    }
+    match (whole.layout, bytes.split_first()) {
+        (1, Some((0, squeezed))) => Ok(Held::Clear(squeezed)),
+        (1, Some((1, closed))) => Ok(Held::Closed { lock: None, closed }),
+        (2, Some((1, rest))) => {
+            let (lock, closed) = Lock::from_bytes(rest).map_err(|_| Unread::NoCase)?;
+            Ok(Held::Closed { lock: Some(lock), closed })
+        }
+        _ => Err(Unread::Newer),
+    }
+}
+
 /// The bytes of all parts.
-fn whole(typed: &str) -> Result<Vec<u8>, Unread> {
+fn whole(typed: &str) -> Result<Whole, Unread> {
     if typed.len() > LONGEST {
         return Err(Unread::NotACode);
     }
@@ -216,11 +255,11 @@ fn whole(typed: &str) -> Result<Vec<u8>, Unread> {
     let mut parts: [Option<Vec<u8>>; 2] = [None, None];
     let mut of = None;
     for line in lines {
-        let (n, all, bytes) = part(line)?;
-        if of.is_some_and(|of| of != all) {
+        let (layout, [n, all], bytes) = part(line)?;
+        if of.is_some_and(|of| of != (layout, all)) {
             return Err(Unread::TwoCards);
         }
-        of = Some(all);
+        of = Some((layout, all));
         let place = n.checked_sub(1).filter(|_| n <= all).and_then(|n| parts.get_mut(n));
         let place = place.ok_or(Unread::NotWhole)?;
         if place.as_ref().is_some_and(|there| *there != bytes) {
@@ -228,29 +267,29 @@ fn whole(typed: &str) -> Result<Vec<u8>, Unread> {
         }
         *place = Some(bytes);
     }
-    let of = of.ok_or(Unread::Empty)?;
+    let (layout, all) = of.ok_or(Unread::Empty)?;
     let mut bytes = Vec::new();
-    for (missing, part) in (1..).zip(parts).take(of) {
+    for (missing, part) in (1..).zip(parts).take(all) {
         bytes.extend(part.ok_or(Unread::Part { missing })?);
     }
-    Ok(bytes)
+    Ok(Whole { layout, bytes })
 }
 
-/// Number, how many there are, bytes.
-fn part(line: &str) -> Result<(usize, usize, Vec<u8>), Unread> {
+/// Layout, number and how many there are, bytes.
+fn part(line: &str) -> Result<(usize, [usize; 2], Vec<u8>), Unread> {
     let rest = line.trim_start().strip_prefix(HEAD).ok_or(Unread::NotACode)?;
     let (layout, rest) = rest.split_once(':').ok_or(Unread::NotACode)?;
-    if layout != LAYOUT {
+    let Some((layout, _)) = (1..).zip(LAYOUTS).find(|(_, known)| layout == *known) else {
         let newer = !layout.is_empty() && layout.len() < 4 && layout.bytes().all(|b| b.is_ascii_digit());
         return Err(if newer { Unread::Newer } else { Unread::NotACode });
-    }
+    };
     let (count, rest) = rest.split_once(':').ok_or(Unread::NotWhole)?;
     let (n, all) = match count.as_bytes() {
         [n @ b'1'..=b'2', all @ b'1'..=b'2'] => (usize::from(n - b'0'), usize::from(all - b'0')),
         _ => return Err(Unread::NotWhole),
     };
     let (text, _) = rest.rsplit_once(':').ok_or(Unread::NotWhole)?;
-    Ok((n, all, base45::decode(text).ok_or(Unread::NotWhole)?))
+    Ok((layout, [n, all], base45::decode(text).ok_or(Unread::NotWhole)?))
 }
 
 fn check(bytes: &[u8]) -> Vec<u8> {
@@ -265,13 +304,13 @@ fn close(key: &Key, bytes: &[u8], chance: Chance<'_>) -> Result<Vec<u8>, ClosedE
     STANDARD.decode(closed).map_err(|_| ClosedError::Damaged)
 }
 
-fn open(key: &Key, closed: &[u8]) -> Result<Vec<u8>, Unread> {
+fn open(key: &Key, closed: &[u8]) -> Option<Vec<u8>> {
     let closed = format!("{CLOSED}{}", STANDARD.encode(closed));
-    let text = key.open(PLACE, &closed).map_err(|_| Unread::OtherKey)?;
+    let text = key.open(PLACE, &closed).ok()?;
     let mut bytes = regroup(text.as_bytes(), 7, 8);
     // What was filled up to whole letters may come back as a byte too many.
     bytes.truncate(text.len() * 7 / 8);
-    Ok(bytes)
+    Some(bytes)
 }
 
 /// The same bits in groups of another size, the last filled up with 0.
