@@ -69,7 +69,8 @@ pub enum KitPart {
 }
 
 impl KitPart {
-    const ALL: [KitPart; 3] = [KitPart::Container, KitPart::Protocol, KitPart::Rotor];
+    /// All of them.
+    pub(crate) const ALL: [KitPart; 3] = [KitPart::Container, KitPart::Protocol, KitPart::Rotor];
 
     /// The name of the entry; `None` where none is chosen.
     pub fn name(self, kit: &Kit) -> Option<&str> {
@@ -80,7 +81,8 @@ impl KitPart {
         }
     }
 
-    fn same(self, one: &Kit, other: &Kit) -> bool {
+    /// Whether two kits hold the same entry.
+    pub(crate) fn same(self, one: &Kit, other: &Kit) -> bool {
         match self {
             KitPart::Container => one.container == other.container,
             KitPart::Protocol => one.protocol == other.protocol,

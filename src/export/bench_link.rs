@@ -1,6 +1,6 @@
 //! A Bench in the fragment of a link: what stands behind `#` is never sent to a server.
 //!
-//! Text: `bench=1.`, then in base64 for addresses (RFC 4648, 5) the Bench as stored, squeezed, and four bytes of the
+//! Text: `bench=2.`, then in base64 for addresses (RFC 4648, 5) the Bench as stored, squeezed, and four bytes of the
 //! SHA-256 of that. What may name a person stays here: the clinic's own two lines, its wordings and the lead; and whether
 //! cards carry the patient's reference in their code is decided on each device.
 
@@ -15,7 +15,9 @@ use sha2::{Digest, Sha256};
 /// Begins the fragment of such a link.
 pub const HEAD: &str = "bench=";
 /// The layout written and read here.
-const LAYOUT: &str = "1";
+const LAYOUT: &str = "2";
+/// The one before it, which was packed in another way.
+const OLDER: &str = "1";
 /// Most characters of a fragment: what messages and readers commonly pass on whole (own judgement).
 pub const LONGEST: usize = 8_000;
 /// Bytes of the check at the end.
@@ -31,6 +33,8 @@ pub enum NoBench {
     },
     /// Made by a newer Strawline.
     Newer,
+    /// Made by one before the first that packs as it is done now.
+    Older,
     /// A character that no such link has, counted from 1 behind its head.
     Character {
         /// Where.
@@ -76,6 +80,9 @@ fn carried(rest: &str) -> Result<Bench, NoBench> {
         return Err(NoBench::TooLong { found });
     }
     let (layout, text) = rest.split_once('.').ok_or(NoBench::NotWhole)?;
+    if layout == OLDER {
+        return Err(NoBench::Older);
+    }
     if layout != LAYOUT {
         let newer = !layout.is_empty() && layout.len() < 4 && layout.bytes().all(|b| b.is_ascii_digit());
         return Err(if newer { NoBench::Newer } else { NoBench::Character { at: 1 } });
@@ -129,7 +136,7 @@ mod tests {
         // Of a link that somebody else made likewise.
         let mut bytes = squeeze(&stored::write(&named()).unwrap()).unwrap();
         bytes.extend(check(&bytes));
-        let forged = format!("{HEAD}1.{}", URL_SAFE_NO_PAD.encode(&bytes));
+        let forged = format!("{HEAD}2.{}", URL_SAFE_NO_PAD.encode(&bytes));
         assert_eq!(read(&forged).unwrap().unwrap(), without_names(&named()));
         for other in ["", "#", "#bench", "#worksheet", "#records"] {
             assert_eq!(read(other), None);
@@ -140,13 +147,14 @@ mod tests {
     fn what_is_no_bench_is_refused_with_what_and_where() {
         let text = fragment(&named()).unwrap();
         let said = |text: &str| read(text).unwrap().unwrap_err();
-        let long = format!("{HEAD}1.{}", "A".repeat(LONGEST));
+        let long = format!("{HEAD}2.{}", "A".repeat(LONGEST));
         assert_eq!(said(&long), NoBench::TooLong { found: LONGEST + 8 });
-        assert_eq!(said("bench=2.AAAA"), NoBench::Newer);
-        assert_eq!(said("bench=1.AA<A"), NoBench::Character { at: 5 });
-        assert_eq!(said("bench=1.AA%3C"), NoBench::Character { at: 5 });
+        assert_eq!(said("bench=3.AAAA"), NoBench::Newer);
+        assert_eq!(said("bench=1.AAAA"), NoBench::Older);
+        assert_eq!(said("bench=2.AA<A"), NoBench::Character { at: 5 });
+        assert_eq!(said("bench=2.AA%3C"), NoBench::Character { at: 5 });
         assert_eq!(said("bench=<script>.A"), NoBench::Character { at: 1 });
-        for cut in ["bench=", "bench=1", "bench=1.", "bench=1.AAAAAAAA", &text[..text.len() - 1]] {
+        for cut in ["bench=", "bench=2", "bench=2.", "bench=2.AAAAAAAA", &text[..text.len() - 1]] {
             assert_eq!(said(cut), NoBench::NotWhole, "{cut:.20}");
         }
         let mut big = named();

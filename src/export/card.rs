@@ -26,13 +26,14 @@ use crate::finding::{Finding, Level};
 use crate::product::order::{Ordered, OrderedAmount};
 use crate::quantity::time::read::{DateReading, date};
 use crate::quantity::time::{Instant, Offset};
-use crate::quantity::unit::Conventions;
+use crate::quantity::unit::{Conventions, NumberStyle};
 use crate::quantity::write::with_unit;
 use crate::quantity::{Quantity, Volume};
 use crate::record::changes::{self, Change};
 use crate::record::{APP, Record};
 use crate::words::card::{CardLine, CardWord, ChangedPart, by_the_count};
 use crate::words::choice::{AgentName, BeforeChange, CheckName, SiteLine, TroubleName};
+use crate::words::chosen::{self, ChosenLabel, ChosenName};
 use crate::words::code::CodeSays;
 use crate::words::field::Label;
 use crate::words::finding::{FindingWords, Part};
@@ -581,7 +582,8 @@ impl<'a> Pen<'a> {
                 at: self.clock(Some(entry.at)),
                 reason: amendment.reason.clone(),
             }));
-            let changed: Vec<String> = changed.iter().map(|c| said_of(c, self.given.language)).collect();
+            let changed: Vec<String> =
+                changed.iter().map(|c| said_of(c, self.given.language, self.c.numbers)).collect();
             if !changed.is_empty() {
                 lines.push(self.say(CardLine::Changed(changed)));
             }
@@ -646,13 +648,22 @@ pub(super) fn handed_over(draft: &Draft, language: Language, offset: Offset) -> 
 }
 
 /// One change of an amendment: the old value and the new one.
-pub(super) fn said_of(change: &Change, language: Language) -> String {
+pub(crate) fn said_of(change: &Change, language: Language, numbers: NumberStyle) -> String {
     match change {
         Change::Typed { field, before, after } => language.say(CardLine::ChangedField {
             label: language.say(Label(*field)).into_owned(),
             before: before.clone(),
             after: after.clone(),
         }),
+        Change::Chosen { before, after } => {
+            let label = language.say(ChosenLabel(after)).into_owned();
+            let [before, after] = [before, after].map(|c| language.say(ChosenName(c, numbers)).into_owned());
+            language.say(CardLine::ChangedField { label, before, after })
+        }
+        Change::Entry { part, name } => {
+            let label = language.say(chosen::entry(*part)).into_owned();
+            language.say(CardLine::ChangedEntry { label, name: name.clone().unwrap_or_default() })
+        }
         Change::Part(part) => language.say(ChangedPart(*part)),
     }
     .into_owned()

@@ -92,7 +92,7 @@ fn forged(text: &str) -> Option<String> {
     let mut bytes = squeeze(text)?;
     let check: Vec<u8> = Sha256::digest(&bytes).iter().copied().take(4).collect();
     bytes.extend(check);
-    Some(format!("#bench=1.{}", URL_SAFE_NO_PAD.encode(&bytes)))
+    Some(format!("#bench=2.{}", URL_SAFE_NO_PAD.encode(&bytes)))
 }
 
 /// The same with whatever bytes stand there; the text only says which, the length in front among them.
@@ -104,7 +104,7 @@ fn forged_bytes(text: &str, good: &str) -> Option<String> {
     }
     let check: Vec<u8> = Sha256::digest(&bytes).iter().copied().take(4).collect();
     bytes.extend(check);
-    Some(format!("#bench=1.{}", URL_SAFE_NO_PAD.encode(&bytes)))
+    Some(format!("#bench=2.{}", URL_SAFE_NO_PAD.encode(&bytes)))
 }
 
 /// A field of what Linux tells of this process [kB].
@@ -190,6 +190,12 @@ fn whatever_comes_in_is_taken_or_refused_with_a_sentence() {
     let draft = trial::counted_draft();
     let of = code::Of { draft: &draft, entry: None, reference: true };
     let card = code::texts(of, None, trial::SIGNED).unwrap().join("\n");
+    let shut_card = code::texts(of, under, trial::SIGNED).unwrap().join("\n");
+    let carded = |text: &str| {
+        let _asks = code::lock(text);
+        let read = code::read(text, std::slice::from_ref(&key), Instant(0));
+        read.map(drop).map_err(|unread| unread.english().into_owned())
+    };
     let said = |reason: Reason| reason.english().into_owned();
     type Way<'a> = (&'a str, &'a str, Box<dyn Fn(&str) -> Result<(), String> + 'a>);
     let restored = |text: &str| {
@@ -204,7 +210,7 @@ fn whatever_comes_in_is_taken_or_refused_with_a_sentence() {
         None => Err("no link of ours".to_owned()),
         Some(read) => read.map(drop).map_err(|why| why.english().into_owned()),
     };
-    let ways: [Way<'_>; 7] = [
+    let ways: [Way<'_>; 8] = [
         ("Bench file", &file, Box::new(|text| Bench::from_json(text).map(drop).map_err(|e| said(e.into())))),
         ("link", &link, Box::new(linked)),
         (
@@ -222,14 +228,8 @@ fn whatever_comes_in_is_taken_or_refused_with_a_sentence() {
         ),
         ("backup", &plain, Box::new(restored)),
         ("closed backup", &closed, Box::new(restored)),
-        (
-            "code of a card",
-            &card,
-            Box::new(|text| {
-                let read = code::read(text, Some(&key), Instant(0));
-                read.map(drop).map_err(|unread| unread.english().into_owned())
-            }),
-        ),
+        ("code of a card", &card, Box::new(carded)),
+        ("closed code of a card", &shut_card, Box::new(carded)),
     ];
     let mut dice = Dice(0x2026_1125_5eed);
     // What stays behind from one reading to the next counts too.

@@ -215,7 +215,8 @@ pub fn history(record: &Record, language: Language, offset: Offset) -> Vec<Liste
     for (n, (amendment, changed)) in (1..).zip(record.changes()) {
         let (entry, reason) = (&amendment.entry, amendment.reason.clone());
         let (by, day, at) = (entry.by.clone(), day(entry.at), clock(entry.at));
-        let changed = changed.iter().map(|change| said_of(change, language)).collect();
+        let numbers = entry.draft.conventions.numbers;
+        let changed = changed.iter().map(|change| said_of(change, language, numbers)).collect();
         listed.push(Listed {
             said: say(CardLine::AmendedBy { by, day, at, reason }),
             changed,

@@ -101,6 +101,17 @@ pub enum Door {
     Shut,
 }
 
+/// How a Bench came that is not this one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum CameBy {
+    /// In a link, which carries no names.
+    Link,
+    /// As a file, at the place where it is looked at.
+    File,
+    /// In a backup.
+    Backup,
+}
+
 /// What the paper shows when the page is printed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Paper {
@@ -314,8 +325,8 @@ pub struct OnDesk {
     pub current: RwSignal<Option<String>>,
     /// The clinic's Bench.
     pub bench: RwSignal<Bench>,
-    /// A Bench that came from another device and was not taken or left yet, and whether by a link.
-    pub carried: RwSignal<Option<Result<(Bench, bool), NoBench>>>,
+    /// A Bench that came from elsewhere and was not taken or left yet.
+    pub carried: RwSignal<Option<Result<(Bench, CameBy), NoBench>>>,
     /// Language, theme and the like.
     pub settings: RwSignal<Settings>,
     /// Records of the cases that are or were open on this page; of all others only the line is at hand.
@@ -338,6 +349,8 @@ pub struct OnDesk {
     pub discarded: RwSignal<Vec<Draft>>,
     /// Stored texts that cannot be read.
     pub unreadable: RwSignal<Vec<Unreadable>>,
+    /// What was put aside when something else took its place.
+    pub aside: RwSignal<Vec<Unreadable>>,
     /// The offline copy; `None` until it is known.
     pub offline: RwSignal<Option<Offline>>,
     /// What the browser says to keeping the data; `None` before it was asked.
@@ -388,6 +401,7 @@ impl Desk {
             undo: RwSignal::new(None),
             discarded: RwSignal::new(Vec::new()),
             unreadable: RwSignal::new(Vec::new()),
+            aside: RwSignal::new(Vec::new()),
             offline: RwSignal::new(None),
             persistence: RwSignal::new(None),
             amender: RwSignal::new(String::new()),

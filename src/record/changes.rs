@@ -1,8 +1,12 @@
 //! What one entry of a record changed against the one before.
 
+mod chosen;
+
 use crate::arrange::gather;
-use crate::draft::{Draft, Field};
+use crate::draft::{Draft, Field, Kit, KitPart};
 use std::collections::BTreeSet;
+
+pub use chosen::Chosen;
 
 /// One difference.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -16,6 +20,20 @@ pub enum Change {
         /// As it is.
         after: String,
     },
+    /// Something chosen from a few: a choice, a unit, an entry of the Bench.
+    Chosen {
+        /// As it was.
+        before: Chosen,
+        /// As it is.
+        after: Chosen,
+    },
+    /// An entry of the Bench that is otherwise under the same name; `None` where it has none.
+    Entry {
+        /// Which.
+        part: KitPart,
+        /// Its name.
+        name: Option<String>,
+    },
     /// Something in this part.
     Part(Part),
 }
@@ -23,9 +41,7 @@ pub enum Change {
 /// Parts of a case that are not typed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Part {
-    /// Units and number style, which give typed figures their meaning.
-    Conventions,
-    /// Container, protocol, rotor, limits.
+    /// Limits, how long a product may be used, the analyser, centrifuges.
     Kit,
     /// What was chosen.
     Choices,
@@ -41,7 +57,7 @@ pub enum Part {
     Decisions,
 }
 
-/// Differences in the order of [`Field`], then of [`Part`]. Stage in hand and open rows say nothing and are left
+/// Differences in the order of [`Field`], then what was chosen, then of [`Part`]. Stage in hand and open rows say nothing and are left
 /// out; so is why something was changed before the signature, since an amendment has a reason of its own.
 pub fn between(before: &Draft, after: &Draft) -> Vec<Change> {
     let fields: BTreeSet<Field> = gather(before.texts.keys().chain(after.texts.keys()).copied());
@@ -52,9 +68,7 @@ pub fn between(before: &Draft, after: &Draft) -> Vec<Change> {
         after: after.text(field).to_owned(),
     });
     let parts = [
-        (Part::Conventions, before.conventions != after.conventions),
-        (Part::Kit, before.kit != after.kit),
-        (Part::Choices, before.choices != after.choices),
+        (Part::Kit, of_bench(&before.kit) != of_bench(&after.kit)),
         (Part::Times, before.times != after.times || before.corrections != after.corrections),
         (Part::Checks, looked_at(before) != looked_at(after)),
         (Part::Troubles, before.troubles != after.troubles),
@@ -62,8 +76,15 @@ pub fn between(before: &Draft, after: &Draft) -> Vec<Change> {
         (Part::Decisions, before.decisions != after.decisions),
     ];
     typed
+        .chain(chosen::differences(before, after))
         .chain(parts.into_iter().filter(|(_, differs)| *differs).map(|(part, _)| Change::Part(part)))
         .collect()
+}
+
+/// What of the kit is of no entry with a name.
+fn of_bench(kit: &Kit) -> impl PartialEq {
+    let Kit { container: _, protocol: _, rotor: _, centrifuge, centrifuges, limits, clock, analyser } = kit;
+    (centrifuge, centrifuges, limits, clock, analyser)
 }
 
 /// What was looked at and what was found: checks, those that lapsed, codes that were scanned, lots corrected.
@@ -74,10 +95,22 @@ fn looked_at(draft: &Draft) -> impl PartialEq {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::draft::CheckSign;
+    use crate::blood::anticoagulant::{Agent, VolumeConvention};
+    use crate::blood::baseline::SampleKind;
+    use crate::blood::patient::Sex;
+    use crate::draft::{
+        AdditionChoice, CheckSign, Choices, CountStanding, ProductTube, SampleDilution, Screening, Side,
+        WhiteCellOrder,
+    };
+    use crate::export::card::said_of;
     use crate::finding::LotOf;
+    use crate::product::order::{OrderSense, OrderedAmount};
     use crate::quantity::time::Instant;
-    use crate::quantity::unit::Conventions;
+    use crate::quantity::unit::{
+        Conventions, CountUnit, HaematocritUnit, HaemoglobinUnit, HeightUnit, MassUnit, NumberStyle,
+    };
+    use crate::words::Language;
+    use crate::words::chosen::ChosenName;
 
     #[test]
     fn what_is_changed_after_the_signature_leaves_the_reason_before_it_alone() {
@@ -102,5 +135,75 @@ mod tests {
         assert_eq!(after.scan(LotOf::Containers, &same, Instant(6)), Ok(true));
         assert_eq!(after.texts, before.texts);
         assert_eq!(between(&before, &after), [Change::Part(Part::Checks)]);
+    }
+
+    /// The demo with everything chosen otherwise that can be.
+    fn otherwise() -> [Draft; 2] {
+        let before = Draft::demo("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
+        let mut after = before.clone();
+        after.conventions = Conventions {
+            numbers: NumberStyle::Comma,
+            count: CountUnit::PerMicrolitre,
+            haematocrit: HaematocritUnit::Percent,
+            haemoglobin: HaemoglobinUnit::MillimolePerLitre,
+            mass: MassUnit::Pound,
+            height: HeightUnit::FeetInches,
+        };
+        after.choices = Choices {
+            side: Some(Side::Left),
+            white_cells: Some(WhiteCellOrder::NotWanted),
+            one_container: true,
+            order_sense: OrderedAmount::ALL.map(|what| (what, OrderSense::About)).into(),
+            each_part: true,
+            count: Some(CountStanding::Older),
+            sample: Some(SampleKind::FingerPrick),
+            sex: Some(Sex::Female),
+            first_draw: Some(true),
+            agent: Some(Agent::SodiumCitrate38),
+            convention: Some(VolumeConvention::AddedBlood),
+            additions: [(0, AdditionChoice::CalciumGluconate), (2, AdditionChoice::Other)].into(),
+            screening: Screening::ALL
+                .map(|what| (what, before.choices.screening.get(&what) != Some(&true)))
+                .into(),
+            dilution: Some(SampleDilution::Diluted),
+            product_tube: Some(ProductTube::LiquidCitrate),
+            cells_dilution: Some(SampleDilution::Diluted),
+            mixed_no_clumps: Some(false),
+            count_later: true,
+        };
+        after.kit.container.as_mut().unwrap().name = "Tube, filled to 10 mL".into();
+        after.kit.rotor.as_mut().unwrap().maximum = None;
+        after.kit.protocol = None;
+        [before, after]
+    }
+
+    #[test]
+    fn whatever_is_chosen_otherwise_is_told_with_what_stood_there() {
+        let [before, after] = otherwise();
+        let changed = between(&before, &after);
+        // 18 choices of which three amounts, two additions and nine answers are told each by itself; six units; a container,
+        // a protocol; the rotor has kept its name.
+        let told = changed.iter().filter(|change| matches!(change, Change::Chosen { .. })).count();
+        assert_eq!((told, changed.len()), (15 + 3 + 2 + 9 + 6 + 2, 15 + 3 + 2 + 9 + 6 + 3), "{changed:#?}");
+        let side = |side| Chosen::Side(Some(side));
+        assert_eq!(changed[0], Change::Chosen { before: side(Side::Right), after: side(Side::Left) });
+        let rotor = after.kit.rotor.as_ref().map(|r| r.name.clone());
+        assert!(changed.contains(&Change::Entry { part: KitPart::Rotor, name: rotor }));
+        let back = between(&after, &before);
+        assert_eq!(back.len(), changed.len());
+        for change in changed.iter().chain(&back) {
+            let said = said_of(change, Language::English, NumberStyle::Point);
+            let values = match change {
+                Change::Chosen { before, after } => [before, after],
+                _ => continue,
+            };
+            for value in values.map(|c| Language::English.say(ChosenName(c, NumberStyle::Point)).into_owned())
+            {
+                assert!(value.is_empty() || said.contains(&value), "{said}");
+            }
+            assert!(said.contains(" before"), "{said}");
+        }
+        let first = said_of(&changed[0], Language::English, NumberStyle::Point);
+        assert_eq!(first, "Side now “LEFT”, “RIGHT” before");
     }
 }

@@ -139,6 +139,8 @@ pub enum Reason {
     Broken(String),
     /// Taken away outside Strawline.
     Missing,
+    /// It could not be read, or held something else than what is here, and made room.
+    PutAside,
     /// Holds another case than its key or its record says.
     Misplaced {
         /// The case inside.

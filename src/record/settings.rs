@@ -76,7 +76,19 @@ impl Settings {
     /// Whether a backup is due: something was signed that none holds, and the last is old or there is none.
     pub fn backup_is_due(&self, signed_since: usize, now: Instant) -> bool {
         let old = |last: Instant| now.since(last).is_none_or(|ago| ago >= OLD);
-        signed_since > 0 && self.backed_up.is_none_or(old)
+        signed_since > 0 && self.last_backup(now).is_none_or(old)
+    }
+
+    /// When everything was last saved as a backup. One from later than now was made while the clock was ahead: what was
+    /// signed since then cannot be told by it, and it counts as none.
+    pub fn last_backup(&self, now: Instant) -> Option<Instant> {
+        self.backed_up.filter(|last| *last <= now)
+    }
+
+    /// Whether what is signed at this moment would seem to be in the last backup: that was made while the clock was ahead,
+    /// and is to be forgotten, for once the clock has come to it nobody could tell.
+    pub fn backup_is_ahead_of(&self, signed: Instant) -> bool {
+        self.backed_up.is_some_and(|last| signed <= last)
     }
 
     /// Reads stored settings. Errors: newer, or broken.
@@ -101,7 +113,18 @@ mod tests {
         assert!(!at(29).backup_is_due(5, now));
         assert!(at(30).backup_is_due(5, now));
         assert!(!at(30).backup_is_due(0, now));
-        // The clock was set back: nobody knows how old it is, and it is no longer said to be new.
-        assert!(!at(-1).backup_is_due(5, now));
+    }
+
+    #[test]
+    fn a_backup_from_a_clock_that_was_ahead_is_none_and_what_is_signed_after_it_is_in_none() {
+        let now = Instant(100 * 86_400_000);
+        let made = |at: Instant| Settings { backed_up: Some(at), ..Settings::default() };
+        let ahead = made(Instant(now.0 + 86_400_000));
+        assert_eq!(ahead.last_backup(now), None);
+        assert!(ahead.backup_is_due(5, now) && !ahead.backup_is_due(0, now));
+        assert!(ahead.backup_is_ahead_of(now), "signed today, it would seem to be in the backup of tomorrow");
+        let before = made(Instant(now.0 - 1));
+        assert_eq!(before.last_backup(now), Some(Instant(now.0 - 1)));
+        assert!(!before.backup_is_ahead_of(now) && !Settings::default().backup_is_ahead_of(now));
     }
 }

@@ -1,4 +1,4 @@
-use super::changes::{Change, Part};
+use super::changes::{Change, Chosen};
 use super::trial::{at, case, figure};
 use super::*;
 use crate::draft::SampleDilution;
@@ -33,7 +33,10 @@ fn an_amendment_stands_beside_the_first_entry() {
     assert_eq!(changed.len(), 1);
     assert_eq!(changed[0].0.reason, "misread the syringe");
     let typed = Change::Typed { field: Field::ProductActual, before: String::new(), after: "3.8".into() };
-    assert_eq!(changed[0].1, [typed, Change::Part(Part::Choices)]);
+    assert_eq!(
+        changed[0].1,
+        [typed, Change::Chosen { before: Chosen::CountLater(false), after: Chosen::CountLater(true) }]
+    );
 }
 
 #[test]
@@ -116,7 +119,8 @@ fn a_full_count_may_come_late_and_is_no_longer_awaited() {
         let typed = Change::Typed { field, before: String::new(), after: text.into() };
         assert!(changed.contains(&typed), "{field}");
     }
-    assert!(changed.contains(&Change::Part(Part::Choices)));
+    let tube = Chosen::ProductTube(Some(crate::draft::ProductTube::Plain));
+    assert!(changed.contains(&Change::Chosen { before: Chosen::ProductTube(None), after: tube }));
     assert_eq!(Record::from_json(&record.to_json().unwrap()), Ok(record));
 }
 

@@ -207,6 +207,7 @@ crate::phrases! {
         Link => "Link to this Bench",
         NoLinkFromDisk => "A page opened from a disk has no address that another device could open: use the file.",
         CameByLink => "A Bench came by a link. Nothing of it is taken yet.",
+        CameInBackup => "A backup held another Bench. Nothing of it is taken yet.",
         LookAtIt => "Look at it",
         LinkHasNot => "A link carries neither the clinic’s lines and wordings, nor the lead’s name, nor whether codes carry the patient’s reference: those stay as they are here.",
         ReviewWhat => "Tick what to take; what is not taken, and what is only here, stays. A change holds for new cases.",

@@ -78,7 +78,7 @@ crate::phrases! {
         HandedTo => "handed to, signature, time",
         AnsweredBy => "answered by, signature, time",
         AskedBy => "asked by, signature, time",
-        NotesByHand => "notes by hand",
+        NotesByHand => "by hand: site of the draw; spin temperature and brake as set; given at; stored at; notes",
         CutHere => "cut here",
         Sticker => "clinic’s own patient sticker, 50\u{a0}×\u{a0}45\u{a0}mm",
         ProductHead => "PRP",
@@ -198,6 +198,10 @@ pub enum CardLine {
     Per100 { agent: String, amount: String },
     /// Blood drawn from the patient today, discards and samples included.
     DrawnToday(String),
+    /// What that is of the patient's blood.
+    OfBloodVolume(String),
+    /// Drawn today and in the eight weeks before.
+    InEightWeeks(String),
     /// Spin by number.
     SpinNumber(usize),
     /// From a time to a time.
@@ -355,6 +359,8 @@ impl Phrase for CardLine {
             L::DaysOld(days) => format!("{days} days old"),
             L::Per100 { agent, amount } => format!("{amount} {agent} for 100\u{a0}mL blood"),
             L::DrawnToday(volume) => format!("{volume} drawn today"),
+            L::OfBloodVolume(share) => format!("{share} of the estimated blood volume"),
+            L::InEightWeeks(volume) => format!("{volume} drawn in eight weeks"),
             L::SpinNumber(n) => format!("Spin {n}"),
             L::FromTo { from, to } => format!("{from} to {to}"),
             L::UseByCollection { at, after } => format!("use by {at}, set by {after} from needle in"),
@@ -472,8 +478,7 @@ pub struct ChangedPart(pub Part);
 impl Phrase for ChangedPart {
     fn english(&self) -> Cow<'static, str> {
         Cow::Borrowed(match self.0 {
-            Part::Conventions => "units",
-            Part::Kit => "container, protocol, rotor or limits",
+            Part::Kit => "limits, use-by, analyser or centrifuge",
             Part::Choices => "choices",
             Part::Times => "times",
             Part::Checks => "checks",

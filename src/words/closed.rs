@@ -16,6 +16,7 @@ crate::phrases! {
         Again => "The same again",
         Current => "Passphrase now, or recovery key",
         OfTheFile => "Passphrase of the file, or recovery key",
+        OfTheCode => "Passphrase of the code, or recovery key",
         RecoveryKey => "Recovery key",
         Unlock => "Open",
         LoadAnew => "Load the page anew",

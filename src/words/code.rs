@@ -15,6 +15,7 @@ crate::phrases! {
         Look => "Look what it holds",
         Add => "Add it as a case",
         Leave => "Leave it",
+        Open => "Open it",
         Added => "Added to the open cases.",
         KitName => "from a card’s code",
         Sign => "Check sign",
@@ -35,6 +36,8 @@ crate::phrases! {
         NoRoom => "The code has no room on this card; it can be printed alone.",
         WholeHeld => "It was closed and holds the whole case as typed when the card printed. Signatures and what was shown then are not in it: hold it against the card.",
         ClearHeld => "It holds quantities, lots and times. Names, site, answers, notes, checks, decisions and what a Stop rested on are not in it: the case waits for the prescriber before it is handed over.",
+        Asks => "This code is encrypted, and not under a passphrase that is open here. Type the one that held when it printed, or its recovery key.",
+        NotItsPassphrase => "That does not open the code. Look at capitals and spaces, and type it again.",
         Here => "This case is here already. Nothing is added: the one that is here stays as it is.",
         OtherSign => "Its check sign is in use here, so it gets another than the card’s.",
     }
@@ -57,6 +60,9 @@ impl Phrase for Unread {
             Unread::Newer => {
                 "This code was printed by a newer Strawline. Load that version, then read it again."
             }
+            Unread::Older => {
+                "This code was printed by a version before the first that packs as this one does, and no other reads it. Type the case in from the card."
+            }
             Unread::Part { missing: 1 } => "The card has two codes: read the first one too.",
             Unread::Part { .. } => "The card has two codes: read the second one too.",
             Unread::TwoCards => {
@@ -66,8 +72,14 @@ impl Phrase for Unread {
                 "The code did not arrive whole: a character is missing or another. Read it again; a reader must be set \
                  to this keyboard’s layout."
             }
-            Unread::NoKey => "This code is closed. Open the records with the clinic’s passphrase first.",
-            Unread::OtherKey => "This code was closed under another passphrase than the one open here.",
+            Unread::NoKey => {
+                "This code is encrypted, and of an older kind that only its device’s own key opens: open the records \
+                 there, or restore a closed backup of that device here first."
+            }
+            Unread::OtherKey => {
+                "This code is encrypted under another lock than those open here, and of an older kind that only its \
+                 device’s own key opens: restore a closed backup of that device here first."
+            }
             Unread::NoCase => "What this code holds cannot be read as a case.",
         })
     }
@@ -136,6 +148,9 @@ impl Phrase for NoBench {
             }
             NoBench::Newer => {
                 "This link was made by a newer Strawline. Load that version, then open it again."
+            }
+            NoBench::Older => {
+                "This link was made by a version before the first that packs as this one does. Make it anew there as a file, or type the Bench in."
             }
             NoBench::Character { at } => {
                 return Cow::Owned(format!(

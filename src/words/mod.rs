@@ -9,6 +9,7 @@ pub mod bench;
 pub mod card;
 pub mod charts;
 pub mod choice;
+pub mod chosen;
 pub mod classification;
 pub mod closed;
 pub mod code;

@@ -117,13 +117,17 @@ impl Phrase for Item {
             Outcome::Same => "already here".to_owned(),
             Outcome::Older => "older than what is here; left as it is here".to_owned(),
             Outcome::Differs => "differs from what is here; what is here was kept".to_owned(),
+            Outcome::PutAside => {
+                "differs from what is here, which was kept; the file’s text is kept aside, under Records, to be saved"
+                    .to_owned()
+            }
             Outcome::Discarded => "discarded here, and left among the discarded cases".to_owned(),
             Outcome::Merged(1) => "1 decision added".to_owned(),
             Outcome::Merged(n) => format!("{n} decisions added"),
             Outcome::Entered(1) => "1 entry added".to_owned(),
             Outcome::Entered(n) => format!("{n} entries added"),
             Outcome::BenchDiffers => {
-                "differs from the one here, which was kept; to replace it, import a Bench file".to_owned()
+                "differs from the one here, which was kept; under Bench its parts stand beside those here, to be taken or left".to_owned()
             }
             Outcome::Unreadable(reason) => {
                 return Cow::Owned(format!("{what}: not restored. {}", reason.english()));

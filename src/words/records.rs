@@ -53,8 +53,8 @@ crate::phrases! {
         Older => "Older",
         PrintCard => "Print card",
         Actions => "What can be done",
-        Unreadable => "Stored, but not readable",
-        UnreadableWhat => "Each stays stored as it is. A downloaded copy can be looked at by whoever looks after this device.",
+        Unreadable => "Stored, but not readable, or put aside",
+        UnreadableWhat => "What cannot be read, and what was put aside when something else took its place. Each stays stored as it is. A downloaded copy can be looked at by whoever looks after this device.",
         Download => "Download",
         NoName => "no patient reference",
         Demo => "Demo",
@@ -170,6 +170,10 @@ impl Phrase for Reason {
             }
             Reason::Broken(at) => format!("Damaged or of another kind; reading stopped here: {at}."),
             Reason::Missing => "Taken away outside Strawline.".to_owned(),
+            Reason::PutAside => {
+                "Put aside: it could not be read, or differed from what is here, when something else took its place."
+                    .to_owned()
+            }
             Reason::Misplaced { id } => format!("Holds another case ({id}) than its place says."),
             Reason::Container { name, fault } => format!("{name}: {}", fault.english()),
             Reason::Twice { name } => {
@@ -209,21 +213,41 @@ crate::phrases! {
     KeepWord {
         Without => "Remove them without a backup",
         Remove => "Remove these records",
+        RemoveCases => "Remove these cases",
         RemoveNow => "Remove for good",
         Removed => "What was removed",
     }
 }
 
-/// How many records are past the clinic's time of keeping.
+/// How many records, and discarded cases, are past the clinic’s time of keeping.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct PastKeeping(pub usize);
+pub struct PastKeeping {
+    /// Records.
+    pub records: usize,
+    /// Discarded cases.
+    pub discarded: usize,
+}
+
+impl PastKeeping {
+    /// 2 records and 1 discarded case.
+    fn counted(self) -> String {
+        let records = match self.records {
+            0 => None,
+            1 => Some("1 record".to_owned()),
+            n => Some(format!("{n} records")),
+        };
+        let discarded = match self.discarded {
+            0 => None,
+            1 => Some("1 discarded case".to_owned()),
+            n => Some(format!("{n} discarded cases")),
+        };
+        records.into_iter().chain(discarded).collect::<Vec<_>>().join(" and ")
+    }
+}
 
 impl Phrase for PastKeeping {
     fn english(&self) -> Cow<'static, str> {
-        match self.0 {
-            1 => Cow::Borrowed("1 record past the clinic’s time of keeping"),
-            n => Cow::Owned(format!("{n} records past the clinic’s time of keeping")),
-        }
+        Cow::Owned(format!("{} past the clinic’s time of keeping", self.counted()))
     }
 }
 
@@ -237,7 +261,7 @@ pub enum KeepSays {
     /// So many are in no backup.
     NoBackup(usize),
     /// Asked before so many are removed.
-    Sure(usize),
+    Sure(PastKeeping),
     /// What does not go with them.
     After,
 }
@@ -246,7 +270,7 @@ impl Phrase for KeepSays {
     fn english(&self) -> Cow<'static, str> {
         Cow::Owned(match self {
             KeepSays::What => return Cow::Borrowed(
-                "The time is set in Bench and counts from the last signature. Nothing is removed by itself, and what the clinic or the law asks to keep longer stays until somebody removes it.",
+                "The time is set in Bench and counts from the last signature, or from the begin of a case that was discarded. Nothing is removed by itself, and what the clinic or the law asks to keep longer stays until somebody removes it.",
             ),
             KeepSays::Learned(1) => return Cow::Borrowed(
                 "One of them has a count: ranges, charts and checks of the process will be reckoned without it.",
@@ -260,9 +284,9 @@ impl Phrase for KeepSays {
             KeepSays::NoBackup(n) => format!(
                 "{n} of them are in no backup made on this device as they now stand. Make one first, or say that they go without."
             ),
-            KeepSays::Sure(1) => "One record will be removed for good, with everything kept of it here. This cannot be undone.".to_owned(),
-            KeepSays::Sure(n) => format!(
-                "{n} records will be removed for good, with everything kept of them here. This cannot be undone."
+            KeepSays::Sure(all) => format!(
+                "To be removed for good, with everything kept of it here: {}. This cannot be undone.",
+                all.counted()
             ),
             KeepSays::After => return Cow::Borrowed(
                 "Backup files, cards, labels and files made of them before are not touched, nor is what the clinic logs of its equipment and lots. What counts teach is reckoned without them from now on.",
@@ -278,6 +302,8 @@ pub struct PurgedLine {
     pub line: (String, Result<Purged, StoreError>),
     /// Day.
     pub day: String,
+    /// It was a discarded case.
+    pub discarded: bool,
 }
 
 impl Phrase for PurgedLine {
@@ -297,6 +323,7 @@ impl Phrase for PurgedLine {
                 };
                 format!("removed, {texts} stored texts{decided}{left}")
             }
+            Ok(Purged::Open) if self.discarded => "not removed: it was brought back meanwhile".to_owned(),
             Ok(Purged::Open) => "not removed: it is open to be amended".to_owned(),
             Ok(Purged::Changed) => "not removed: it was changed meanwhile".to_owned(),
             Ok(Purged::Unreadable) => {
@@ -310,6 +337,9 @@ impl Phrase for PurgedLine {
             }
             Err(error) => format!("not removed: {}", StoreFault(error).english()),
         };
-        Cow::Owned(format!("Record {sign}, signed {}: {became}.", self.day))
+        Cow::Owned(match self.discarded {
+            true => format!("Discarded case {sign}, begun {}: {became}.", self.day),
+            false => format!("Record {sign}, signed {}: {became}.", self.day),
+        })
     }
 }

@@ -593,7 +593,15 @@ fn out_says(all: &mut Vec<Said>) {
             said(all, true, &Item { what: what.clone(), outcome });
         }
     }
-    for outcome in [O::Merged(2), O::BenchDiffers, O::Unreadable(Reason::Missing), O::NotKept, O::NotKnown] {
+    for outcome in [
+        O::Merged(2),
+        O::PutAside,
+        O::BenchDiffers,
+        O::Unreadable(Reason::Missing),
+        O::Unreadable(Reason::PutAside),
+        O::NotKept,
+        O::NotKnown,
+    ] {
         said(all, true, &Item { what: W::Bench, outcome });
     }
 }

@@ -240,14 +240,18 @@ impl Pen<'_> {
         let needle_in = self.given.draft.times.needle_in.is_some();
         let all_known = unknown.is_empty();
         let agent = self.agent().unwrap_or_default();
+        let patient = draw.patient.as_ref().filter(|_| needle_in && all_known && waiting.is_empty());
         let with = [
             now.and_then(|t| t.ratio.as_ref()).map(|r| {
                 self.say(CardLine::Per100 { agent, amount: unit::per_100(r.value, &self.c).to_string() })
             }),
-            draw.patient
-                .as_ref()
-                .filter(|_| needle_in && all_known && waiting.is_empty())
-                .map(|p| self.say(CardLine::DrawnToday(self.volume(p.drawn_today.value).to_string()))),
+            patient.map(|p| self.say(CardLine::DrawnToday(self.volume(p.drawn_today.value).to_string()))),
+            patient
+                .and_then(|p| p.share.as_ref())
+                .map(|s| self.say(CardLine::OfBloodVolume(unit::percent(s.value, &self.c).to_string()))),
+            patient
+                .filter(|p| p.eight_weeks.value > p.drawn_today.value)
+                .map(|p| self.say(CardLine::InEightWeeks(self.volume(p.eight_weeks.value).to_string()))),
             (!all_known).then(|| self.say(CardLine::WithoutContainers(unknown))),
             (needle_in && !waiting.is_empty()).then(|| self.say(CardLine::AsPlanned(waiting))),
         ];

@@ -2,15 +2,15 @@
 //! was rebuilt.
 
 use super::said_of;
-use crate::draft::{Draft, Field, KitPart, Rebuilt, Side, Since};
+use crate::draft::{Draft, Field, Rebuilt, Side, Since};
 use crate::quantity::time::Instant;
 use crate::record::changes::{Change, Part};
 use crate::words::Language;
 use crate::words::card::{CardLine, ChangedPart};
 use crate::words::choice::SiteLine;
+use crate::words::chosen;
 use crate::words::code::RebuiltLine;
 use crate::words::field::Label;
-use crate::words::order::OrderWords;
 
 /// What was changed for one reason.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -74,7 +74,8 @@ fn said(draft: &Draft, since: &Since, language: Language) -> String {
     match since {
         Since::Text(field, before) => {
             let (before, after) = (before.clone(), draft.text(*field).to_owned());
-            said_of(&Change::Typed { field: *field, before, after }, language)
+            let numbers = draft.conventions.numbers;
+            said_of(&Change::Typed { field: *field, before, after }, language, numbers)
         }
         Since::Side(before) => {
             let side = |side: Option<Side>| {
@@ -85,12 +86,7 @@ fn said(draft: &Draft, since: &Since, language: Language) -> String {
             language.say(CardLine::ChangedSide { before, after }).into_owned()
         }
         Since::Kit(part, before) => {
-            let label = match part {
-                KitPart::Container => OrderWords::Container,
-                KitPart::Protocol => OrderWords::Protocol,
-                KitPart::Rotor => OrderWords::Rotor,
-            };
-            let label = language.say(label).into_owned();
+            let label = language.say(chosen::entry(*part)).into_owned();
             let (before, after) = (before.clone(), part.name(&draft.kit).map(str::to_owned));
             let line = match before == after {
                 true => CardLine::ChangedEntry { label, name: after.unwrap_or_default() },

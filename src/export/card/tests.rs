@@ -510,7 +510,19 @@ fn while_the_needle_is_in_only_what_a_mark_was_entered_for_was_drawn() {
     has(&done, "no mark yet for container 2: as planned, not drawn");
     assert!(!done.iter().any(|r| r.contains("drawn today")), "{done:?}");
     d.write(Field::FillActual(1), "15");
-    has(&rows(&made(&d).done), "drawn today");
+    let done = rows(&made(&d).done);
+    has(&done, "drawn today");
+    assert!(!done.iter().any(|r| r.contains("blood volume") || r.contains("eight weeks")), "{done:?}");
+    // Where the patient's size is known, what share that is; where blood was drawn before, the sum.
+    for (field, text) in [(Field::Weight, "80"), (Field::Height, "180"), (Field::PreviousBlood, "40")] {
+        d.write(field, text);
+    }
+    d.choices.sex = Some(crate::blood::patient::Sex::Male);
+    // 5319 mL by the card of a man of 80 kg and 1.80 m.
+    has(
+        &rows(&made(&d).done),
+        "26 mL drawn today; 0.5 % of the estimated blood volume; 66 mL drawn in eight weeks",
+    );
 }
 
 #[test]

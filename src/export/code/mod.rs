@@ -4,9 +4,9 @@
 //! holds quantities, lots and times, and the patient reference only where the clinic says that it is a coded one; no
 //! name, no other identifier, nothing typed in words.
 //!
-//! Text of one code: `SL1:`, its number, how many there are, `:`, bytes in base45, `:`. The bytes of all parts in
-//! turn: 0 in clear or 1 closed; the case as stored, squeezed, or closed after that; four bytes of the SHA-256 of what
-//! comes before them.
+//! Text of one code: `SL3:`, its number, how many there are, `:`, bytes in base45, `:`. The bytes of all parts in
+//! turn: 0 in clear or 1 closed; closed, what of the lock opens it, so that the passphrase does on any device; the case
+//! as stored, squeezed, or closed after that; four bytes of the SHA-256 of what comes before them.
 
 mod bare;
 mod base45;
@@ -18,7 +18,8 @@ mod tests;
 use crate::draft::{Draft, DraftError, Rebuilt};
 use crate::quantity::time::{Instant, Offset};
 use crate::record::Record;
-use crate::record::closed::{Chance, ClosedError, Key};
+use crate::record::archive::backup::Closing;
+use crate::record::closed::{Chance, ClosedError, Key, Lock};
 use crate::words::code::{CodePrinted, CodeWord};
 use crate::words::field::Label;
 use crate::words::times::TimeName;
@@ -31,7 +32,9 @@ use symbol::Symbol;
 /// Before the number of its layout.
 const HEAD: &str = "SL";
 /// The layout written and read here.
-const LAYOUT: &str = "1";
+const LAYOUT: &str = "3";
+/// Those before it, which were packed in another way.
+const OLDER: [&str; 2] = ["1", "2"];
 /// What a closed case is bound to.
 const PLACE: &str = "strawline.card";
 /// What stands before the bytes of a closed text.
@@ -72,6 +75,8 @@ pub enum Unread {
     NotACode,
     /// Of a newer Strawline.
     Newer,
+    /// Of one before the first that packs as it is done now.
+    Older,
     /// The other part is missing, counted from 1.
     Part {
         /// Which.
@@ -81,9 +86,9 @@ pub enum Unread {
     TwoCards,
     /// A character that no code has, or not all of them.
     NotWhole,
-    /// Closed, and no lock is open here.
+    /// Closed, and no key of it is at hand.
     NoKey,
-    /// Closed under another lock.
+    /// Closed under another lock than those at hand.
     OtherKey,
     /// What is inside is no case.
     NoCase,
@@ -101,25 +106,26 @@ pub struct Of<'a> {
 }
 
 /// The text of each code, printed now. Errors: see [`NoCode`].
-pub fn texts(of: Of<'_>, key: Option<(&Key, Chance<'_>)>, now: Instant) -> Result<Vec<String>, NoCode> {
-    let mut draft = match key {
+pub fn texts(of: Of<'_>, closing: Option<Closing<'_>>, now: Instant) -> Result<Vec<String>, NoCode> {
+    let mut draft = match closing {
         Some(_) => of.draft.clone(),
         None => bare::bare(of.draft, of.reference),
     };
     let entry = of.entry.and_then(|(record, n)| Some((record.entries().nth(n)?.at, record.seal(n))));
     draft.rebuilt = Some(Rebuilt {
         at: bare::second(now),
-        whole: key.is_some(),
+        whole: closing.is_some(),
         signed: entry.map(|(at, _)| at),
         check: entry.and_then(|(_, seal)| seal.map(|seal| seal.short())),
         printed: None,
     });
     let squeezed = squeeze::squeeze(&draft.to_json()).ok_or(NoCode::TooLong)?;
-    let mut bytes = match key {
+    let mut bytes = match closing {
         None => [&[0], squeezed.as_slice()].concat(),
-        Some((key, chance)) => {
-            let closed = close(key, &squeezed, chance).map_err(|_| NoCode::NotClosed)?;
-            [&[1], closed.as_slice()].concat()
+        Some(Closing { lock, key, mut chance }) => {
+            let lock = lock.to_bytes().map_err(|_| NoCode::NotClosed)?;
+            let closed = close(key, &squeezed, &mut chance).map_err(|_| NoCode::NotClosed)?;
+            [&[1], lock.as_slice(), &closed].concat()
         }
     };
     bytes.extend(check(&bytes));
@@ -134,25 +140,31 @@ pub fn texts(of: Of<'_>, key: Option<(&Key, Chance<'_>)>, now: Instant) -> Resul
 }
 
 /// The codes of a case, printed now. Errors: see [`NoCode`].
-pub fn code(of: Of<'_>, key: Option<(&Key, Chance<'_>)>, now: Instant) -> Result<Code, NoCode> {
-    let closed = key.is_some();
+pub fn code(of: Of<'_>, closing: Option<Closing<'_>>, now: Instant) -> Result<Code, NoCode> {
+    let closed = closing.is_some();
     let reference = !closed && bare::has_reference(of.draft, of.reference);
-    let symbols = texts(of, key, now)?.iter().map(|text| Symbol::of(text)).collect::<Option<_>>();
+    let symbols = texts(of, closing, now)?.iter().map(|text| Symbol::of(text)).collect::<Option<_>>();
     Ok(Code { symbols: symbols.ok_or(NoCode::TooLong)?, closed, reference })
+}
+
+/// The lock that a closed code carries; none of one in clear. Errors: see [`Unread`].
+pub fn lock(typed: &str) -> Result<Option<Lock>, Unread> {
+    Ok(match held(&whole(typed)?)? {
+        Held::Closed { lock, .. } => Some(lock),
+        Held::Clear(_) => None,
+    })
 }
 
 /// The case in what a reader typed: one part, or two in any order. It is marked as rebuilt at this moment. Errors: see
 /// [`Unread`].
-pub fn read(typed: &str, key: Option<&Key>, now: Instant) -> Result<Draft, Unread> {
-    let bytes = whole(typed)?;
-    let (bytes, end) = bytes.split_at_checked(bytes.len().saturating_sub(CHECK)).ok_or(Unread::NotWhole)?;
-    if check(bytes) != *end {
-        return Err(Unread::NotWhole);
-    }
-    let (draft, closed) = match bytes.split_first() {
-        Some((0, squeezed)) => (squeeze::unsqueeze(squeezed), false),
-        Some((1, closed)) => (squeeze::unsqueeze(&open(key.ok_or(Unread::NoKey)?, closed)?), true),
-        _ => return Err(Unread::Newer),
+pub fn read(typed: &str, keys: &[Key], now: Instant) -> Result<Draft, Unread> {
+    let (draft, closed) = match held(&whole(typed)?)? {
+        Held::Clear(squeezed) => (squeeze::unsqueeze(squeezed), false),
+        Held::Closed { closed, .. } => {
+            let open = keys.iter().find_map(|key| open(key, closed));
+            let why = if keys.is_empty() { Unread::NoKey } else { Unread::OtherKey };
+            (squeeze::unsqueeze(&open.ok_or(why)?), true)
+        }
     };
     let draft = Draft::from_json(&draft.ok_or(Unread::NoCase)?).map_err(|error| match error {
         DraftError::Newer { .. } => Unread::Newer,
@@ -205,6 +217,27 @@ pub fn named(mut draft: Draft, language: Language) -> Draft {
     draft
 }
 
+/// What the bytes of a code hold.
+enum Held<'a> {
+    Clear(&'a [u8]),
+    Closed { lock: Lock, closed: &'a [u8] },
+}
+
+fn held(bytes: &[u8]) -> Result<Held<'_>, Unread> {
+    let (bytes, end) = bytes.split_at_checked(bytes.len().saturating_sub(CHECK)).ok_or(Unread::NotWhole)?;
+    if check(bytes) != *end {
+        return Err(Unread::NotWhole);
+    }
+    match bytes.split_first() {
+        Some((0, squeezed)) => Ok(Held::Clear(squeezed)),
+        Some((1, rest)) => {
+            let (lock, closed) = Lock::from_bytes(rest).map_err(|_| Unread::NoCase)?;
+            Ok(Held::Closed { lock, closed })
+        }
+        _ => Err(Unread::Newer),
+    }
+}
+
 /// The bytes of all parts.
 fn whole(typed: &str) -> Result<Vec<u8>, Unread> {
     if typed.len() > LONGEST {
@@ -228,9 +261,9 @@ fn whole(typed: &str) -> Result<Vec<u8>, Unread> {
         }
         *place = Some(bytes);
     }
-    let of = of.ok_or(Unread::Empty)?;
+    let all = of.ok_or(Unread::Empty)?;
     let mut bytes = Vec::new();
-    for (missing, part) in (1..).zip(parts).take(of) {
+    for (missing, part) in (1..).zip(parts).take(all) {
         bytes.extend(part.ok_or(Unread::Part { missing })?);
     }
     Ok(bytes)
@@ -240,6 +273,9 @@ fn whole(typed: &str) -> Result<Vec<u8>, Unread> {
 fn part(line: &str) -> Result<(usize, usize, Vec<u8>), Unread> {
     let rest = line.trim_start().strip_prefix(HEAD).ok_or(Unread::NotACode)?;
     let (layout, rest) = rest.split_once(':').ok_or(Unread::NotACode)?;
+    if OLDER.contains(&layout) {
+        return Err(Unread::Older);
+    }
     if layout != LAYOUT {
         let newer = !layout.is_empty() && layout.len() < 4 && layout.bytes().all(|b| b.is_ascii_digit());
         return Err(if newer { Unread::Newer } else { Unread::NotACode });
@@ -265,13 +301,13 @@ fn close(key: &Key, bytes: &[u8], chance: Chance<'_>) -> Result<Vec<u8>, ClosedE
     STANDARD.decode(closed).map_err(|_| ClosedError::Damaged)
 }
 
-fn open(key: &Key, closed: &[u8]) -> Result<Vec<u8>, Unread> {
+fn open(key: &Key, closed: &[u8]) -> Option<Vec<u8>> {
     let closed = format!("{CLOSED}{}", STANDARD.encode(closed));
-    let text = key.open(PLACE, &closed).map_err(|_| Unread::OtherKey)?;
+    let text = key.open(PLACE, &closed).ok()?;
     let mut bytes = regroup(text.as_bytes(), 7, 8);
     // What was filled up to whole letters may come back as a byte too many.
     bytes.truncate(text.len() * 7 / 8);
-    Ok(bytes)
+    Some(bytes)
 }
 
 /// The same bits in groups of another size, the last filled up with 0.

@@ -14,7 +14,7 @@ use crate::dom::prelude::*;
 use crate::place::{closing, settings};
 use crate::section::foot::Foot;
 use crate::section::header::{Banners, Header};
-use crate::state::Desk;
+use crate::state::{CameBy, Desk};
 use kit::Group;
 use row::{Row, Spot, rows};
 use strawline::words::bench::BenchWord;
@@ -32,7 +32,7 @@ pub fn BenchPlace() -> impl IntoView {
                 <h1 class="title">{desk.say(Frame::Bench)}</h1>
                 <p class="second">{desk.say(BenchWord::What)}</p>
                 <Undoing/>
-                {came_by_link(desk)}
+                {came_from_afar(desk)}
                 {once(desk, BenchWord::Clinic, "clinic", clinic::CLINIC)}
                 {once(desk, BenchWord::Labels, "labels", clinic::LABELS)}
                 {once(desk, BenchWord::Units, "units", clinic::UNITS)}
@@ -54,14 +54,19 @@ pub fn BenchPlace() -> impl IntoView {
     }
 }
 
-/// That a Bench came by a link, with the way to it: the group stands far below.
-fn came_by_link(desk: Desk) -> Markup {
+/// That a Bench came by a link or in a backup, with the way to it: the group stands far below.
+fn came_from_afar(desk: Desk) -> Markup {
     let to = move |_| crate::shell::focus::first("#review, #link-refused");
     let told = move || {
-        desk.carried.with(|c| matches!(c, Some(Ok((_, true)) | Err(_)))).then(|| {
+        let word = desk.carried.with(|c| match c {
+            Some(Ok((_, CameBy::Link)) | Err(_)) => Some(BenchWord::CameByLink),
+            Some(Ok((_, CameBy::Backup))) => Some(BenchWord::CameInBackup),
+            Some(Ok((_, CameBy::File))) | None => None,
+        });
+        word.map(|word| {
             view! {
                 <p role="status">
-                    {desk.say(BenchWord::CameByLink)} " "
+                    {desk.say(word)} " "
                     <button type="button" class="link" on:click=to>{desk.say(BenchWord::LookAtIt)}</button>
                 </p>
             }

@@ -2,16 +2,23 @@
 
 use crate::dom::prelude::*;
 use crate::shell::clock;
-use crate::shell::keep::closing::{Paper, on_paper};
+use crate::shell::keep::{closing, out};
 use crate::state::Desk;
+use crate::widget::PassBox;
+use leptos::task::spawn_local;
+use std::sync::Arc;
 use strawline::draft::{CheckKind, Draft};
 use strawline::export::code::{self, Unread};
+use strawline::record::closed::{ClosedError, Lock};
+use strawline::words::closed::{ClosedFault, ClosedSays, ClosedWord};
 use strawline::words::code::{CodeSays, CodeWord};
 
 /// What came of a look.
 #[derive(Clone)]
 enum Look {
     Refused(Unread),
+    /// It is closed under this lock, which is not open here.
+    Asks(Arc<Lock>),
     Holds(Box<Draft>),
     Added,
 }
@@ -28,16 +35,36 @@ fn is_here(desk: Desk, id: &str) -> bool {
 pub fn card_code(desk: Desk) -> Markup {
     let typed = RwSignal::new(String::new());
     let found = RwSignal::new(None::<Look>);
-    let look = move |_| {
-        let now = clock::now().at;
-        let read = match on_paper(desk) {
-            Some(Paper::Under(key)) => code::read(&typed.get_untracked(), Some(&key), now),
-            _ => code::read(&typed.get_untracked(), None, now),
-        };
-        found.set(Some(match read {
+    let (phrase, said) = (RwSignal::new(String::new()), RwSignal::new(None::<String>));
+    let look = move || {
+        let text = typed.get_untracked();
+        said.set(None);
+        found.set(Some(match code::read(&text, &closing::paper_keys(desk), clock::now().at) {
             Ok(draft) => Look::Holds(Box::new(draft)),
+            Err(unread @ (Unread::NoKey | Unread::OtherKey)) => match code::lock(&text) {
+                Ok(Some(lock)) => Look::Asks(Arc::new(lock)),
+                _ => Look::Refused(unread),
+            },
             Err(unread) => Look::Refused(unread),
         }));
+    };
+    let open = move || {
+        let Some(Look::Asks(lock)) = found.get_untracked() else { return };
+        let secret = phrase.get_untracked();
+        phrase.set(String::new());
+        said.set(Some(desk.say(ClosedSays::Wait)));
+        spawn_local(async move {
+            match out::open(&lock, &secret).await {
+                Ok(key) => {
+                    closing::keep_other(key);
+                    look();
+                }
+                Err(ClosedError::Wrong | ClosedError::NotARecoveryKey) => {
+                    said.set(Some(desk.say(CodeSays::NotItsPassphrase)));
+                }
+                Err(error) => said.set(Some(desk.say(ClosedFault(error)))),
+            }
+        });
     };
     let add = move |mut draft: Draft| {
         // Asked once more: another tab may have brought it meanwhile.
@@ -87,6 +114,15 @@ pub fn card_code(desk: Desk) -> Markup {
     let came = move || {
         found.get().map(|look| match look {
             Look::Refused(unread) => view! { <p class="wrong">{desk.say(unread)}</p> },
+            Look::Asks(_) => view! {
+                <p>{desk.say(CodeSays::Asks)}</p>
+                <PassBox id="code-passphrase" label=ClosedWord::OfTheCode value=phrase go=open/>
+                <p class="wrong" role="alert">{said}</p>
+                <div class="buttons">
+                    <button type="button" class="button" on:click=move |_| open()>{desk.say(CodeWord::Open)}</button>
+                    <button type="button" class="button" on:click=leave>{desk.say(CodeWord::Leave)}</button>
+                </div>
+            },
             Look::Holds(draft) => shown(*draft),
             Look::Added => view! { <p>{desk.say(CodeWord::Added)}</p> },
         })
@@ -118,7 +154,7 @@ pub fn card_code(desk: Desk) -> Markup {
                         </div>
                     </div>
                     <div class="buttons">
-                        <button type="button" class="button" on:click=look>{desk.say(CodeWord::Look)}</button>
+                        <button type="button" class="button" on:click=move |_| look()>{desk.say(CodeWord::Look)}</button>
                     </div>
                     <div role="status" id="card-code-read">{came}</div>
                 </div>

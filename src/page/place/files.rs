@@ -2,36 +2,42 @@
 
 use super::field::PickBox;
 use crate::dom::prelude::*;
-use crate::shell::{files, keep::out};
+use crate::shell::{clock, files, keep::out};
 use crate::state::{Desk, Door};
 use crate::widget::PassBox;
 use leptos::task::spawn_local;
 use std::sync::Arc;
 use strawline::export::csv::Dates;
+use strawline::quantity::time::Instant;
+use strawline::record::archive::purge::not_in_a_backup;
 use strawline::record::closed::{ClosedError, Key, Lock};
-use strawline::record::line::Line;
 use strawline::words::bench::BenchWord;
 use strawline::words::closed::{ClosedFault, ClosedSays, ClosedWord};
 use strawline::words::out::{LastBackup, OutSays, OutWord};
 use strawline::words::page::Common;
 use strawline::words::unit;
 
+/// Now: the minute shown may be from before a backup just made.
+pub(super) fn now(desk: Desk) -> Instant {
+    desk.minute.track();
+    clock::now().at
+}
+
 /// When the last backup was made, and how many records were signed since.
 fn last_backup(desk: Desk) -> String {
-    let last = desk.settings.with(|s| s.backed_up);
+    let last = desk.settings.with(|s| s.last_backup(now(desk)));
     let day = last.and_then(|at| unit::date(at, desk.offset.get())).map(|day| desk.say(day));
     desk.say(LastBackup(day, signed_since(desk)))
 }
 
 fn signed_since(desk: Desk) -> usize {
-    let last = desk.settings.with(|s| s.backed_up);
-    let since = |line: &&Arc<Line>| !line.demo && last.is_none_or(|last| line.last_signed() > last);
-    desk.lines.with(|all| all.iter().filter(since).count())
+    let last = desk.settings.with(|s| s.last_backup(now(desk)));
+    desk.lines.with(|all| not_in_a_backup(all.iter().filter(|line| !line.demo), last))
 }
 
 /// That a backup is due; nothing while none is.
 pub fn backup_due(desk: Desk) -> Option<Markup> {
-    let due = desk.settings.with(|s| s.backup_is_due(signed_since(desk), desk.minute.get().at));
+    let due = desk.settings.with(|s| s.backup_is_due(signed_since(desk), now(desk)));
     due.then(
         || view! { <p class="second" role="status">{last_backup(desk)} " " {desk.say(OutSays::BackUp)}</p> },
     )

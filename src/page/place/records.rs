@@ -484,7 +484,8 @@ fn unreadable(desk: Desk) -> Markup {
         }
     };
     let rows = move || {
-        let all = desk.unreadable.get();
+        let mut all = desk.unreadable.get();
+        all.extend(desk.aside.get());
         (!all.is_empty()).then(|| {
             view! {
                 <section class="part-of">

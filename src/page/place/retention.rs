@@ -5,17 +5,22 @@ use crate::shell::{clock, keep::out};
 use crate::state::Desk;
 use leptos::task::spawn_local;
 use std::sync::Arc;
-use strawline::record::archive::purge::{not_in_a_backup, past};
+use strawline::draft::{CheckSign, Draft, Field};
+use strawline::record::archive::purge::{begun_since, not_in_a_backup, past, past_discarded};
 use strawline::record::line::Line;
 use strawline::words::page::Common;
-use strawline::words::records::{KeepSays, KeepWord as Word, PastKeeping, PurgedLine};
+use strawline::words::records::{KeepSays, KeepWord as Word, PastKeeping, RecordsWord};
 use strawline::words::unit;
 
-fn due(desk: Desk) -> Vec<Arc<Line>> {
-    let Some(years) = desk.bench.with(|b| b.keep_years) else { return Vec::new() };
+/// Records, and discarded cases.
+fn due(desk: Desk) -> (Vec<Arc<Line>>, Vec<Draft>) {
+    let Some(years) = desk.bench.with(|b| b.keep_years) else { return Default::default() };
     let now = desk.minute.get();
-    let Some((today, _)) = now.at.local(now.offset) else { return Vec::new() };
-    desk.lines.with(|all| past(all, years, today, now.offset))
+    let Some((today, _)) = now.at.local(now.offset) else { return Default::default() };
+    desk.lines.with(|lines| {
+        let discarded = desk.discarded.with(|all| past_discarded(all, lines, years, today, now.offset));
+        (past(lines, years, today, now.offset), discarded)
+    })
 }
 
 /// The group in Records; nothing while nothing is past its time and nothing was removed.
@@ -26,38 +31,45 @@ pub fn retention(desk: Desk) -> Markup {
     // Those that may go without a backup.
     let without = RwSignal::new(None::<Vec<String>>);
     let found = memo(move || {
-        let all = due(desk);
-        all.iter().map(|line| line.id.clone()).collect::<Vec<_>>()
+        let (lines, discarded) = due(desk);
+        let ids = lines.iter().map(|line| &line.id).chain(discarded.iter().map(|draft| &draft.id));
+        ids.cloned().collect::<Vec<_>>()
     });
     // What was said, was said of the list as it then stood.
     let sure_of = move || asked.with(|ids| ids.as_ref() == Some(&found.get()));
     let goes_without = move || without.with(|ids| ids.as_ref() == Some(&found.get()));
     let remove = move |_| {
         let Some(ids) = asked.get_untracked() else { return };
-        let mut all = untrack(|| due(desk));
-        all.retain(|line| ids.contains(&line.id));
+        let (mut lines, mut discarded) = untrack(|| due(desk));
+        lines.retain(|line| ids.contains(&line.id));
+        discarded.retain(|draft| ids.contains(&draft.id));
         asked.set(None);
         without.set(None);
         spawn_local(async move {
-            let done = out::purge(desk, all, clock::now().offset).await;
-            report.set(done.into_iter().map(|(line, day)| desk.say(PurgedLine { line, day })).collect());
+            let done = out::purge(desk, lines, discarded, clock::now().offset).await;
+            report.set(done.into_iter().map(|line| desk.say(line)).collect());
         });
     };
-    let day = move |line: &Line| {
-        unit::date(line.last_signed(), desk.offset.get()).map(|day| desk.say(day)).unwrap_or_default()
-    };
+    let day = move |at| unit::date(at, desk.offset.get()).map(|day| desk.say(day)).unwrap_or_default();
     let list = move || {
         found.track();
-        let all = untrack(|| due(desk));
-        if all.is_empty() {
+        let (all, discarded) = untrack(|| due(desk));
+        if all.is_empty() && discarded.is_empty() {
             return None;
         }
-        let n = all.len();
+        let n = PastKeeping { records: all.len(), discarded: discarded.len() };
         let counted = all.iter().filter(|line| line.facts.is_some() && !line.demo).count();
-        let lacks = desk.settings.with(|s| not_in_a_backup(&all, s.backed_up));
-        let rows = all.iter().map(|line| {
-            view! { <li>{line.sign.to_string()} " · " {line.patient.clone()} " · " {day(line)}</li> }
-        });
+        let last = desk.settings.with(|s| s.last_backup(super::files::now(desk)));
+        let lacks = not_in_a_backup(&all, last) + begun_since(&discarded, last);
+        let row = |sign: CheckSign, patient: String, at| {
+            view! { <li>{sign.to_string()} " · " {patient} " · " {day(at)}</li> }
+        };
+        let rows = all.iter().map(|line| row(line.sign, line.patient.clone(), line.last_signed()));
+        let cases =
+            discarded.iter().map(|d| row(d.sign, d.text(Field::PatientReference).to_owned(), d.begun));
+        let cases = (!discarded.is_empty()).then(
+            || view! { <p>{desk.say(RecordsWord::DiscardedCases)}</p> <ul>{cases.collect_view()}</ul> },
+        );
         let backup = (lacks > 0).then(|| {
             view! {
                 <p>{desk.say(KeepSays::NoBackup(lacks))}</p>
@@ -96,11 +108,12 @@ pub fn retention(desk: Desk) -> Markup {
         Some(view! {
             <details class="item" id="past-keeping">
                 <summary>
-                    <h2 class="heading">{desk.say(PastKeeping(n))}</h2>
+                    <h2 class="heading">{desk.say(n)}</h2>
                 </summary>
                 <div>
                     <p class="second">{desk.say(KeepSays::What)}</p>
-                    <ul>{rows.collect_view()}</ul>
+                    <ul hidden=all.is_empty()>{rows.collect_view()}</ul>
+                    {cases}
                     {(counted > 0).then(|| view! { <p>{desk.say(KeepSays::Learned(counted))}</p> })}
                     {backup}
                     <div class="buttons" hidden=sure_of>
@@ -110,7 +123,7 @@ pub fn retention(desk: Desk) -> Markup {
                             disabled=move || !may()
                             on:click=move |_| asked.set(Some(found.get_untracked()))
                         >
-                            {desk.say(Word::Remove)}
+                            {desk.say(if n.records > 0 { Word::Remove } else { Word::RemoveCases })}
                         </button>
                     </div>
                     {sure}

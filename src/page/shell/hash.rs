@@ -2,7 +2,7 @@
 //! once, and looked at before anything of it is.
 
 use crate::dom::prelude::*;
-use crate::state::{Desk, Place};
+use crate::state::{CameBy, Desk, Place};
 use strawline::export::bench_link;
 
 /// Follows the address, now and whenever it changes.
@@ -10,7 +10,7 @@ pub fn follow(desk: Desk) {
     let read = move || {
         let hash = window().location().hash().unwrap_or_default();
         if let Some(carried) = bench_link::read(&hash) {
-            desk.carried.set(Some(carried.map(|bench| (bench, true))));
+            desk.carried.set(Some(carried.map(|bench| (bench, CameBy::Link))));
             // In its place, so that it does not stay in the history either.
             if let Err(error) = window().location().replace(&format!("#{}", Place::Bench.hash())) {
                 leptos::logging::warn!("{error:?}");

@@ -51,6 +51,8 @@ struct Keeper {
     lock: Option<Lock>,
     /// Its key, while it is open: what leaves on paper is closed under it too.
     key: Option<Key>,
+    /// Keys of other locks that were opened here, of a backup or a code: codes closed under them can be read.
+    others: Vec<Key>,
     /// Memory of which not all stands yet in the stores that are closed.
     moving: Option<Stores>,
     /// Counts looks for the lock: only the last decides.

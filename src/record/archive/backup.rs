@@ -101,16 +101,7 @@ pub async fn write<S: Store, T: Store>(
         at.0
     ));
     let (mut comma, mut n) = ("", 0);
-    // Two stores may have put different texts aside under one key, and one and the same store may stand for two.
-    let mut aside = Vec::new();
     let mut one = |key: String, text: &str| {
-        if key.starts_with(ASIDE) {
-            let of = (key.clone(), text.to_owned());
-            if aside.contains(&of) {
-                return Ok(());
-            }
-            aside.push(of);
-        }
         let entry = format!("[{},{}]", json(&key), json(text));
         let entry = match closing {
             Some(closing) => json(&closing.close(at, n, &entry)?),
@@ -131,32 +122,40 @@ pub async fn write<S: Store, T: Store>(
             one(before, &text)?;
         }
     }
-    let closable = [
-        (from.drafts, DRAFT),
-        (from.drafts, DISCARDED),
-        (from.drafts, DECISIONS),
-        (from.records, LOG),
-        (from.records, ASIDE),
-        (from.drafts, ASIDE),
-    ];
+    let closable =
+        [(from.drafts, DRAFT), (from.drafts, DISCARDED), (from.drafts, DECISIONS), (from.records, LOG)];
     for (store, prefix) in closable {
         for (key, text) in store.read_all(prefix).await? {
             one(key, &text)?;
         }
     }
-    for prefix in [BENCH, ASIDE] {
-        for (key, text) in from.shelf.read_all(prefix).await? {
-            // What may tell of a patient was read where it is opened.
-            if !OF_DRAFTS.iter().any(|prefix| key.starts_with(prefix)) {
-                one(key, &text)?;
-            }
-        }
+    for (key, text) in from.shelf.read_all(BENCH).await?.into_iter().chain(put_aside(&from).await?) {
+        one(key, &text)?;
     }
     if let Some(closing) = closing {
         piece(format!("{comma}\n{}", json(&closing.end(at, n)?)));
     }
     piece("\n]}\n".to_owned());
     Ok(())
+}
+
+/// Everything that was put aside, keys and texts. Two stores may have put different texts aside under one key, and one and
+/// the same store may stand for two. Errors: the store's.
+pub async fn put_aside<S: Store, T: Store>(
+    from: &Shelves<'_, S, T>,
+) -> Result<Vec<(String, String)>, StoreError> {
+    let mut all = from.records.read_all(ASIDE).await?;
+    all.extend(from.drafts.read_all(ASIDE).await?);
+    // What may tell of a patient was read where it is opened.
+    let of_drafts = |key: &str| OF_DRAFTS.iter().any(|prefix| key.starts_with(prefix));
+    all.extend(from.shelf.read_all(ASIDE).await?.into_iter().filter(|(key, _)| !of_drafts(key)));
+    let mut once = Vec::new();
+    for one in all {
+        if !once.contains(&one) {
+            once.push(one);
+        }
+    }
+    Ok(once)
 }
 
 /// What a line of the report is about.
@@ -193,13 +192,15 @@ pub enum Outcome {
     Older,
     /// Something else is here.
     Differs,
+    /// Another record is here under its key: the text of the file is kept aside.
+    PutAside,
     /// It was discarded here.
     Discarded,
     /// Decisions that were not here.
     Merged(usize),
     /// Entries of the log that were not here.
     Entered(usize),
-    /// The clinic has another Bench here.
+    /// The clinic has another Bench here, and decides what of this one is taken: see [`Restored::bench`].
     BenchDiffers,
     /// It cannot be read, in the file or here.
     Unreadable(Reason),
@@ -225,6 +226,8 @@ pub struct Restored {
     pub items: Vec<Item>,
     /// Lines of the records that were added or added to.
     pub lines: Vec<Line>,
+    /// A Bench that differs from the one here, to be looked at part by part.
+    pub bench: Option<Bench>,
 }
 
 /// Adds what a file holds and is not here; a closed one is read with its `key`. Errors: it is no backup, of a newer
@@ -283,7 +286,7 @@ pub async fn restore<S: Store, T: Store>(
                 outcome => Item { what: What::Unknown(key), outcome },
             },
             Some(("aside", _)) => set_aside(&into, &key, &text).await,
-            None if key == BENCH => bench(into.shelf, &text).await,
+            None if key == BENCH => bench(into.shelf, &text, &mut done.bench).await,
             None if key == DECISIONS => decisions(into.drafts, &text).await,
             _ => Item { what: What::Unknown(key), outcome: Outcome::NotKnown },
         };
@@ -333,7 +336,7 @@ async fn record(store: &impl Store, id: &str, key: &str, text: &str, lines: &mut
         Err(reason) => Item { what: What::Unknown(key.to_owned()), outcome: Outcome::Unreadable(reason) },
         Ok(record) => Item {
             what: What::Record(record.check_sign()),
-            outcome: or_refused(merge_record(store, &record, lines).await),
+            outcome: or_refused(merge_record(store, &record, text, lines).await),
         },
     }
 }
@@ -341,6 +344,7 @@ async fn record(store: &impl Store, id: &str, key: &str, text: &str, lines: &mut
 async fn merge_record(
     store: &impl Store,
     theirs: &Record,
+    text: &str,
     lines: &mut Vec<Line>,
 ) -> Result<Outcome, SaveError> {
     let outcome = match load_record(store, theirs.id()).await? {
@@ -353,7 +357,11 @@ async fn merge_record(
             }
         }
         Stored::Good(Kept { record, .. }) if theirs.is_start_of(&record) => return Ok(Outcome::Older),
-        Stored::Good(_) => return Ok(Outcome::Differs),
+        // Amended on two devices, perhaps: what the file holds more is not lost.
+        Stored::Good(_) => {
+            let [key, ..] = keys(theirs.id());
+            return put_aside_once(store, &key, text).await;
+        }
         Stored::Unreadable(item) if matches!(item.reason, Reason::Newer { .. }) => {
             return Ok(Outcome::Unreadable(item.reason));
         }
@@ -376,6 +384,18 @@ async fn merge_record(
     };
     lines.push(save_record(store, theirs).await?);
     Ok(outcome)
+}
+
+/// Keeps a text of the file aside, unless it was before.
+async fn put_aside_once(store: &impl Store, key: &str, text: &str) -> Result<Outcome, SaveError> {
+    if store.read_all(ASIDE).await?.iter().any(|(_, here)| here == text) {
+        return Ok(Outcome::PutAside);
+    }
+    let key = free_aside(store, key).await?;
+    match store.write_all_if(&key, None, vec![(key.clone(), Some(text.to_owned()))]).await? {
+        true => Ok(Outcome::PutAside),
+        false => Err(SaveError::Conflict),
+    }
 }
 
 /// Reads a case of the file: it must be of the case its key names.
@@ -493,8 +513,8 @@ async fn set_aside<S: Store, T: Store>(into: &Shelves<'_, S, T>, key: &str, text
     Item { what: What::SetAside(key.to_owned()), outcome: or_refused(put().await) }
 }
 
-async fn bench(store: &impl Store, text: &str) -> Item {
-    let put = async || -> Result<Outcome, SaveError> {
+async fn bench(store: &impl Store, text: &str, differs: &mut Option<Bench>) -> Item {
+    let mut put = async || -> Result<Outcome, SaveError> {
         let theirs = match read_bench(text) {
             Ok(theirs) => theirs,
             Err(reason) => return Ok(Outcome::Unreadable(reason)),
@@ -508,6 +528,7 @@ async fn bench(store: &impl Store, text: &str) -> Item {
             return Ok(Outcome::Same);
         }
         if here != Bench::default() || theirs.needs_lead() {
+            *differs = Some(theirs);
             return Ok(Outcome::BenchDiffers);
         }
         save_bench(store, &theirs, &here).await.map(|()| Outcome::Added)
@@ -687,13 +708,59 @@ mod tests {
         block_on(save_draft(&store, &other, None)).unwrap();
         let before = store.texts();
         let done = bring(&store, &backup(&whole()));
-        assert_eq!(done.items[0].outcome, Outcome::Differs);
+        assert_eq!(done.items[0].outcome, Outcome::PutAside);
         assert!(
             done.items.iter().any(|i| matches!(i.what, What::OpenCase(_)) && i.outcome == Outcome::Differs)
         );
         for (key, text) in before {
             assert_eq!(store.texts().get(&key), Some(&text), "{key}");
         }
+    }
+
+    #[test]
+    fn of_a_record_amended_on_two_devices_what_the_file_holds_is_kept_aside_and_listed() {
+        let (here, there) = (Memory::default(), Memory::default());
+        let by = |who: &str, word: &str| {
+            let mut record = amended(0);
+            let mut draft = record.latest().clone();
+            draft.write(Field::Notes, word);
+            record.amend(draft, who, at(4), vec![], "asked again").unwrap();
+            record
+        };
+        block_on(async {
+            save_record(&here, &by("MO", "swollen")).await.unwrap();
+            save_record(&there, &by("JT", "counted late")).await.unwrap();
+        });
+        let before = here.texts();
+        for again in [false, true] {
+            let done = bring(&here, &backup(&there));
+            assert_eq!(outcomes(&done), [&Outcome::PutAside], "{again}");
+            assert!(done.lines.is_empty());
+        }
+        let aside = block_on(put_aside(&shelves(&here))).unwrap();
+        let kept = block_on(there.read("strawline.record.a")).unwrap().unwrap();
+        assert_eq!(aside, [("strawline.aside.record.a.1".to_owned(), kept)], "once");
+        assert!(before.iter().all(|(key, text)| here.texts().get(key) == Some(text)));
+        // It leaves with a backup, and goes with its record.
+        assert!(backup(&here).contains("counted late"));
+        let line = block_on(super::super::load_line(&here, "a")).unwrap().unwrap();
+        block_on(super::super::purge::purge(&here, &here, &line)).unwrap();
+        assert!(here.texts().values().all(|text| !text.contains("counted late")));
+    }
+
+    #[test]
+    fn a_bench_that_differs_is_handed_over_to_be_looked_at_and_what_is_here_stays() {
+        let (store, other) = (whole(), Memory::default());
+        let mut theirs = Bench::default();
+        theirs.clinic.second_line = "Second floor".into();
+        block_on(save_bench(&other, &theirs, &Bench::default())).unwrap();
+        let before = store.texts();
+        let done = bring(&store, &backup(&other));
+        assert_eq!((outcomes(&done), done.bench.as_ref()), (vec![&Outcome::BenchDiffers], Some(&theirs)));
+        assert_eq!(store.texts(), before);
+        // The same, or taken into an empty store, there is nothing to look at.
+        assert_eq!(bring(&store, &backup(&store)).bench, None);
+        assert_eq!(bring(&Memory::default(), &backup(&other)).bench, None);
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! Records past the clinic's time of keeping: proposed, and removed only when a person says so, then wholly.
 
 use super::{ASIDE, CURRENT, DECISIONS, DISCARDED, DRAFT, FOCUS, PREFIX, UNDO, keys, read_record};
+use crate::draft::Draft;
 use crate::quality::decided::Decisions;
 use crate::quantity::time::{Date, Instant, Offset};
 use crate::record::line::Line;
@@ -12,19 +13,44 @@ use std::sync::Arc;
 /// Records whose last signature lies so many years back or more, to the day, the oldest first; `today` is local, days of
 /// signatures are reckoned with `offset`.
 pub fn past(lines: &[Arc<Line>], years: u8, today: Date, offset: Offset) -> Vec<Arc<Line>> {
-    let day = |date: Date| (i64::from(date.year()), date.month(), date.day());
-    let is_past = |line: &&Arc<Line>| {
-        let signed = line.last_signed().local(offset).map(|(date, _)| day(date));
-        signed.is_some_and(|(year, month, of)| (year + i64::from(years), month, of) <= day(today))
-    };
+    let is_past = |line: &&Arc<Line>| lies_back(line.last_signed(), years, today, offset);
     let mut found: Vec<Arc<Line>> = lines.iter().filter(is_past).cloned().collect();
     crate::arrange::sort_by_key(&mut found, |line| line.last_signed());
     found
 }
 
+/// Discarded cases that were begun so long ago, the oldest first. One that was to amend a record goes with that.
+pub fn past_discarded(
+    discarded: &[Draft],
+    lines: &[Arc<Line>],
+    years: u8,
+    today: Date,
+    offset: Offset,
+) -> Vec<Draft> {
+    let signed = |draft: &Draft| lines.iter().any(|line| line.id == draft.id);
+    let is_past = |draft: &&Draft| lies_back(draft.begun, years, today, offset) && !signed(draft);
+    let mut found: Vec<Draft> = discarded.iter().filter(is_past).cloned().collect();
+    crate::arrange::sort_by_key(&mut found, |draft| draft.begun);
+    found
+}
+
+fn lies_back(at: Instant, years: u8, today: Date, offset: Offset) -> bool {
+    let day = |date: Date| (i64::from(date.year()), date.month(), date.day());
+    let then = at.local(offset).map(|(date, _)| day(date));
+    then.is_some_and(|(year, month, of)| (year + i64::from(years), month, of) <= day(today))
+}
+
 /// How many of them no backup of this device holds as they now stand.
-pub fn not_in_a_backup(lines: &[Arc<Line>], backed_up: Option<Instant>) -> usize {
-    lines.iter().filter(|line| backed_up.is_none_or(|at| line.last_signed() > at)).count()
+pub fn not_in_a_backup<'a>(
+    lines: impl IntoIterator<Item = &'a Arc<Line>>,
+    backed_up: Option<Instant>,
+) -> usize {
+    lines.into_iter().filter(|line| backed_up.is_none_or(|at| line.last_signed() > at)).count()
+}
+
+/// How many of these were begun after the last backup of this device.
+pub fn begun_since(discarded: &[Draft], backed_up: Option<Instant>) -> usize {
+    discarded.iter().filter(|draft| backed_up.is_none_or(|at| draft.begun > at)).count()
 }
 
 /// What became of one record.
@@ -96,6 +122,32 @@ pub async fn purge<T: Store>(records: &T, drafts: &T, line: &Line) -> Result<Pur
     }
     texts += usize::from(listed);
     Ok(Purged::Removed { texts, decisions, left })
+}
+
+/// Removes a discarded case that has no record, with everything kept under its key: what was put aside of it and decisions
+/// about its count. Errors: the store's; what was removed till then is gone, and it can be removed again.
+pub async fn purge_discarded<T: Store>(records: &T, drafts: &T, id: &str) -> Result<Purged, StoreError> {
+    for key in keys(id) {
+        if records.read(&key).await?.is_some() {
+            return Ok(Purged::Changed);
+        }
+    }
+    if drafts.read(&format!("{DRAFT}{id}")).await?.is_some() {
+        return Ok(Purged::Open);
+    }
+    if without_decisions(drafts.read(DECISIONS).await?.as_deref(), id).is_none() {
+        return Ok(Purged::Decisions);
+    }
+    // The case itself last, with what is beside it: cut short it is still listed.
+    let Aside { own, foreign } = aside(records, id).await?;
+    let [key, ..] = keys(id);
+    let texts = own.len();
+    let batch: Batch = own.into_iter().map(|key| (key, None)).collect();
+    if texts > 0 && !records.write_all_if(&key, None, batch).await? {
+        return Ok(Purged::Changed);
+    }
+    let Some((removed, decisions, left)) = beside(drafts, id).await? else { return Ok(Purged::Open) };
+    Ok(Purged::Removed { texts: texts + removed, decisions, left: left + foreign })
 }
 
 /// Removes what the store of drafts holds of a case that has no record: how many texts, how many decisions, and how many
@@ -403,6 +455,70 @@ mod tests {
             assert!(holds(&records, "HL-0417").is_empty() && holds(&drafts, "HL-0417").is_empty(), "{n}");
         }
         assert!(cut > 5, "{cut}");
+    }
+
+    #[test]
+    fn a_discarded_case_is_proposed_and_removed_with_everything_kept_of_it() {
+        let full = || {
+            let (records, drafts, line) = full();
+            let mut thrown = case("c");
+            thrown.write(Field::PatientReference, "HL-0417");
+            block_on(async {
+                discard_draft(&drafts, &thrown, None).await.unwrap();
+                drafts.write("strawline.aside.draft.c.1", "{\"of\":\"HL-0417\"".into()).await.unwrap();
+                records.write("strawline.aside.discarded.c.1", "{\"of\":\"HL-0417\"".into()).await.unwrap();
+                drafts.write("strawline.aside.draft.b.1", "{\"course\":\"c\"}".into()).await.unwrap();
+            });
+            (records, drafts, line, thrown)
+        };
+        let (records, drafts, line, thrown) = full();
+        // The other discarded case belongs to a record, and goes with that.
+        let all = block_on(super::super::discarded(&drafts)).unwrap().good;
+        assert_eq!(all.len(), 2);
+        let (begun, _) = thrown.begun.local(Offset::UTC).unwrap();
+        let day = |years, back| Date::new(begun.year() + years, begun.month(), begun.day() - back).unwrap();
+        let lines = [Arc::new(line)];
+        let past = |today| past_discarded(&all, &lines, 10, today, Offset::UTC);
+        assert_eq!(past(day(10, 0)), [thrown.clone()]);
+        assert!(past(day(10, 1)).is_empty() && past(day(9, 0)).is_empty());
+        let others = |store: &Memory| -> Vec<_> {
+            let of = |key: &String| !key.ends_with(".c") && !key.contains(".c.");
+            store.texts().into_iter().filter(|(key, _)| of(key)).collect()
+        };
+        let before = [others(&records), others(&drafts)];
+        let done = block_on(purge_discarded(&records, &drafts, "c")).unwrap();
+        assert_eq!(done, Purged::Removed { texts: 3, decisions: 0, left: 1 });
+        assert_eq!([records.texts(), drafts.texts()].map(|t| t.into_iter().collect::<Vec<_>>()), before);
+        // Brought back, or with a record, it stays whole.
+        let (records, drafts, _, thrown) = full();
+        block_on(save_draft(&drafts, &thrown, None)).unwrap();
+        let before = [records.texts(), drafts.texts()];
+        assert_eq!(block_on(purge_discarded(&records, &drafts, "c")), Ok(Purged::Open));
+        assert_eq!(block_on(purge_discarded(&records, &drafts, "a")), Ok(Purged::Changed));
+        assert_eq!([records.texts(), drafts.texts()], before);
+    }
+
+    #[test]
+    fn a_discarded_case_whose_removal_is_cut_short_is_still_listed_or_gone() {
+        let mut cut = 0;
+        for n in 0..30 {
+            let (records, drafts) = (Memory::default(), Memory::default());
+            block_on(async {
+                discard_draft(&drafts, &case("c"), None).await.unwrap();
+                records.write("strawline.aside.draft.c.1", "{\"cut".into()).await.unwrap();
+                drafts.write("strawline.aside.draft.c.1", "{\"cut".into()).await.unwrap();
+            });
+            let r = Faulty::new(records.clone(), n, Fault::CrashBefore);
+            let d = Faulty::new(drafts.clone(), n, Fault::CrashBefore);
+            if block_on(purge_discarded(&r, &d, "c")).is_ok() {
+                continue;
+            }
+            cut += 1;
+            assert!(drafts.texts().contains_key("strawline.discarded.c"), "{n}");
+            block_on(purge_discarded(&records, &drafts, "c")).unwrap();
+            assert!(records.texts().is_empty() && drafts.texts().is_empty(), "{n}");
+        }
+        assert!(cut > 2, "{cut}");
     }
 
     #[test]

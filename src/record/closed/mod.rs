@@ -36,6 +36,8 @@ const KEY: usize = 32;
 const NONCE: usize = 24;
 const TAG: usize = 16;
 const SALT: usize = 16;
+/// A salt and a closed key.
+const SLOT: usize = SALT + NONCE + KEY + TAG;
 
 /// Fills bytes with chance from the device. Errors: there is none to be had.
 pub type Chance<'a> = &'a mut dyn FnMut(&mut [u8]) -> Result<(), ClosedError>;
@@ -242,9 +244,40 @@ impl Lock {
     /// From what is stored. Errors: not a lock of this version, or one that asks for more, or less, than any made.
     pub fn from_json(text: &str) -> Result<Self, ClosedError> {
         let lock: Self = stored::read(text, SCHEMA).map_err(|_| ClosedError::Damaged)?;
-        let fits = (LEAST.memory..=MOST.memory).contains(&lock.cost.memory)
-            && (LEAST.passes..=MOST.passes).contains(&lock.cost.passes);
-        if fits { Ok(lock) } else { Err(ClosedError::Damaged) }
+        if lock.fits() { Ok(lock) } else { Err(ClosedError::Damaged) }
+    }
+}
+
+/// What of a lock opens its key, as it goes along with what stands on paper: the cost, and for passphrase and recovery key
+/// each the salt and the closed key.
+impl Lock {
+    /// Bytes of it.
+    const BYTES: usize = 5 + 2 * SLOT;
+
+    /// As bytes. Errors: not as it was written.
+    pub fn to_bytes(&self) -> Result<Vec<u8>, ClosedError> {
+        let passes = u8::try_from(self.cost.passes).map_err(|_| ClosedError::Damaged)?;
+        let slots = [self.passphrase.to_bytes()?, self.recovery.to_bytes()?].concat();
+        let all = [self.cost.memory.to_be_bytes().as_slice(), &[passes], &slots].concat();
+        if all.len() == Self::BYTES { Ok(all) } else { Err(ClosedError::Damaged) }
+    }
+
+    /// From the first of these bytes, and what follows them. It has no id: it opens, and is not to be stored. Errors: too
+    /// few, or it asks for more, or less, than any made.
+    pub fn from_bytes(bytes: &[u8]) -> Result<(Self, &[u8]), ClosedError> {
+        let (all, rest) = bytes.split_at_checked(Self::BYTES).ok_or(ClosedError::Damaged)?;
+        let (cost, slots) = all.split_first_chunk().ok_or(ClosedError::Damaged)?;
+        let (passes, slots) = slots.split_first().ok_or(ClosedError::Damaged)?;
+        let (passphrase, recovery) = slots.split_at_checked(SLOT).ok_or(ClosedError::Damaged)?;
+        let cost = Cost { memory: u32::from_be_bytes(*cost), passes: u32::from(*passes) };
+        let [passphrase, recovery] = [passphrase, recovery].map(Slot::from_bytes);
+        let lock = Self { schema: SCHEMA, id: String::new(), change: 0, cost, passphrase, recovery };
+        if lock.fits() { Ok((lock, rest)) } else { Err(ClosedError::Damaged) }
+    }
+
+    fn fits(&self) -> bool {
+        (LEAST.memory..=MOST.memory).contains(&self.cost.memory)
+            && (LEAST.passes..=MOST.passes).contains(&self.cost.passes)
     }
 }
 
@@ -270,9 +303,25 @@ impl Slot {
         Ok(Self { salt: STANDARD.encode(salt), key: STANDARD.encode(closed) })
     }
 
-    fn open(&self, secret: &[u8], what: &str, cost: Cost) -> Result<[u8; KEY], ClosedError> {
+    /// Salt and closed key.
+    fn decode(&self) -> Result<[Vec<u8>; 2], ClosedError> {
         let decode = |text: &str| STANDARD.decode(text).map_err(|_| ClosedError::Damaged);
-        let (salt, closed) = (decode(&self.salt)?, decode(&self.key)?);
+        Ok([decode(&self.salt)?, decode(&self.key)?])
+    }
+
+    /// Both in turn, of lengths that every slot has.
+    fn to_bytes(&self) -> Result<Vec<u8>, ClosedError> {
+        let [salt, closed] = self.decode()?;
+        if salt.len() == SALT { Ok([salt, closed].concat()) } else { Err(ClosedError::Damaged) }
+    }
+
+    fn from_bytes(bytes: &[u8]) -> Self {
+        let (salt, closed) = bytes.split_at_checked(SALT).unwrap_or((bytes, &[]));
+        Self { salt: STANDARD.encode(salt), key: STANDARD.encode(closed) }
+    }
+
+    fn open(&self, secret: &[u8], what: &str, cost: Cost) -> Result<[u8; KEY], ClosedError> {
+        let [salt, closed] = self.decode()?;
         let bytes = Key::new(slow_key(secret, &salt, cost)?).decrypt(what, &closed)?;
         bytes.try_into().map_err(|_| ClosedError::Damaged)
     }

@@ -74,7 +74,7 @@ test("a finished case comes back with its quantities, lots and times, and says w
   await other.page.context().close();
 });
 
-test("under a lock the code is closed: another device reads nothing, this one the whole case", async ({ app, page, browser, baseURL, watch }, info) => {
+test("under a lock the code is closed: another device asks for its passphrase, this one reads the whole case", async ({ app, page, browser, baseURL, watch }, info) => {
   await app.open();
   await app.demo();
   await app.place("Bench");
@@ -84,7 +84,18 @@ test("under a lock the code is closed: another device reads nothing, this one th
   await app.place("Worksheet");
   const [code] = await printedCodes(page, "A4", info.outputPath("card.pdf"));
   const other = await elsewhere(browser, baseURL, watch);
-  await expect(await look(other, code.text)).toContainText("This code is closed.");
+  const there = await look(other, code.text);
+  await expect(there).toContainText("Type the one that held when it printed");
+  await expect(there).not.toContainText("HL-0417");
+  await other.type("code-passphrase", "straw and sapphire");
+  await other.press("Open it");
+  await expect(there).toContainText("That does not open the code.", { timeout: 30_000 });
+  // The tablet is lost, the passphrase is not: the whole case comes back where there is another lock or none.
+  await other.type("code-passphrase", "straw and garnet");
+  await other.press("Open it");
+  await expect(there).toContainText("HL-0417", { timeout: 30_000 });
+  await other.press("Add it as a case");
+  await expect(there).toContainText("Added to the open cases.");
   await other.page.context().close();
   await app.place("Records");
   const read = await look(app, code.text);
@@ -92,7 +103,7 @@ test("under a lock the code is closed: another device reads nothing, this one th
   await expect(read).toContainText("This case is here already.");
 });
 
-for (const typed of ["hello", "SL1:11:AAA:", "SL9:11:BB8:", "<img src=x onerror=alert(1)>", "SL1:12:BB8:"]) {
+for (const typed of ["hello", "SL3:11:AAA:", "SL1:11:AAA:", "SL9:11:BB8:", "<img src=x onerror=alert(1)>", "SL3:12:BB8:"]) {
   test(`what is no code is refused in words: ${typed}`, async ({ app }) => {
     await app.open();
     await app.place("Records");

@@ -5,7 +5,7 @@ use crate::dom::prelude::*;
 use crate::shell::copy::{Copied, copy};
 use crate::shell::files;
 use crate::shell::store::opened_from_disk;
-use crate::state::Desk;
+use crate::state::{CameBy, Desk};
 use crate::widget::chart_text::copied_text;
 use leptos::task::spawn_local;
 use strawline::bench::Bench;
@@ -32,7 +32,7 @@ pub fn file(desk: Desk) -> Markup {
             match Bench::from_json(&text) {
                 Ok(bench) => {
                     refused.set(String::new());
-                    desk.carried.set(Some(Ok((bench, false))));
+                    desk.carried.set(Some(Ok((bench, CameBy::File))));
                 }
                 Err(error) => refused.set(desk.say(Reason::from(error))),
             }

@@ -5,15 +5,15 @@ use super::kit::{CONTAINER, PROTOCOL, ROTOR};
 use super::row::{Row, Spot, differing};
 use crate::dom::prelude::*;
 use crate::shell::keep;
-use crate::state::Desk;
+use crate::state::{CameBy, Desk};
 use strawline::bench::Bench;
 use strawline::bench::review::{Difference, Part, Stands, differences, taken};
 use strawline::spin::programme::Programme;
 use strawline::words::bench::{BenchWord, PartName, StandsSays};
 use strawline::words::spin::ProgrammePlan;
 
-/// What came, and whether by a link, which carries no names.
-pub type Came = (Bench, bool);
+/// What came, and how: a link carries no names.
+pub type Came = (Bench, CameBy);
 
 /// What differs, to be ticked, taken or left; nothing while nothing came.
 pub fn review(desk: Desk, came: Signal<Option<Came>>, done: fn(Desk)) -> Markup {
@@ -27,14 +27,14 @@ pub fn review(desk: Desk, came: Signal<Option<Came>>, done: fn(Desk)) -> Markup 
     });
     let all = memo(move || {
         came.with(|came| {
-            let (bench, link) = came.as_ref()?;
-            Some(desk.bench.with(|here| differences(here, bench, *link)))
+            let (bench, by) = came.as_ref()?;
+            Some(desk.bench.with(|here| differences(here, bench, *by == CameBy::Link)))
         })
     });
     let take = move |parts: Vec<Part>| {
-        let Some((bench, link)) = came.get_untracked() else { return };
+        let Some((bench, by)) = came.get_untracked() else { return };
         let old = desk.bench.get_untracked();
-        desk.bench.set(taken(&old, &bench, link, &parts));
+        desk.bench.set(taken(&old, &bench, by == CameBy::Link, &parts));
         ticked.set(Vec::new());
         done(desk);
         keep::offer_undo(desk, None, desk.say(BenchWord::Taken), move || desk.bench.set(old.clone()));
@@ -52,7 +52,7 @@ pub fn review(desk: Desk, came: Signal<Option<Came>>, done: fn(Desk)) -> Markup 
     };
     let shown = move || {
         let all = all.get()?;
-        let link = came.with(|c| c.as_ref().is_some_and(|(_, link)| *link));
+        let link = came.with(|c| c.as_ref().is_some_and(|(_, by)| *by == CameBy::Link));
         let unnamed = link.then(|| view! { <p class="second">{desk.say(BenchWord::LinkHasNot)}</p> });
         let leaves = view! {
             <button type="button" class="button" on:click=leave>{desk.say(BenchWord::LeaveIt)}</button>
@@ -163,14 +163,14 @@ fn changed(desk: Desk, part: &Part, came: Signal<Option<Came>>) -> Vec<(String, 
         Part::ChartOrder => &[],
     };
     came.with_untracked(|came| {
-        let Some((new, link)) = came.as_ref() else { return Vec::new() };
+        let Some((new, by)) = came.as_ref() else { return Vec::new() };
         desk.bench.with_untracked(|now| {
             let Some(b) = place(new) else { return Vec::new() };
             // A new entry stands against nothing.
             let a = place(now).unwrap_or(usize::MAX);
             // What a link does not carry is not proposed either.
             let mut new = new.clone();
-            if *link {
+            if *by == CameBy::Link {
                 new.limits_lead.clone_from(&now.limits_lead);
             }
             let (a_spot, b_spot) = (Spot { item: a, stage: 0 }, Spot { item: b, stage: 0 });

@@ -7,13 +7,17 @@ use crate::shell::keep::closing::{Paper, on_paper};
 use crate::state::Desk;
 use strawline::export::card::{Card, CardCode};
 use strawline::export::code::{self, Code, NoCode, Of};
+use strawline::record::archive::backup::Closing;
 use strawline::words::code::CodeWord;
 
 /// The code of a case, closed where there is a lock.
 pub fn made(desk: Desk, of: Of<'_>) -> Option<Result<Code, NoCode>> {
     Some(match on_paper(desk)? {
         Paper::Clear => code::code(of, None, clock::now().at),
-        Paper::Under(key) => code::code(of, Some((&key, &mut clock::secret)), clock::now().at),
+        Paper::Under(lock, key) => {
+            let closing = Closing { lock: &lock, key: &key, chance: clock::secret };
+            code::code(of, Some(closing), clock::now().at)
+        }
     })
 }
 

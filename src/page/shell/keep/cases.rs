@@ -82,6 +82,9 @@ fn keep_record(desk: Desk, record: Record, kept: impl FnOnce() + 'static) {
                         *of != id || (now.draft != *record.latest() && Some(&*now) != seen.as_ref())
                     });
                 });
+                if desk.settings.with_untracked(|s| s.backup_is_ahead_of(record.latest_entry().at)) {
+                    desk.settings.update(|s| s.backed_up = None);
+                }
                 desk.know(record);
                 // Without one the next look at the record makes it.
                 desk.know_lines(line.into_iter().collect());

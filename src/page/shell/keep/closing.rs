@@ -179,17 +179,31 @@ async fn finish(desk: Desk) {
 pub enum Paper {
     /// Nothing: there is no lock, and it stands in clear.
     Clear,
-    /// The key of the lock that is open.
-    Under(Key),
+    /// The lock that is open, and its key.
+    Under(Lock, Key),
 }
 
 /// How a code leaves; `None`: not at all, as long as a lock is not open.
 pub fn on_paper(desk: Desk) -> Option<Paper> {
-    match (desk.door.get_untracked(), keeper(|k| (k.lock.is_some(), k.key.clone()))) {
-        (Door::NoLock, (false, _)) => Some(Paper::Clear),
-        (Door::Open, (true, Some(key))) => Some(Paper::Under(key)),
+    match (desk.door.get_untracked(), keeper(|k| (k.lock.clone(), k.key.clone()))) {
+        (Door::NoLock, (None, _)) => Some(Paper::Clear),
+        (Door::Open, (Some(lock), Some(key))) => Some(Paper::Under(lock, key)),
         _ => None,
     }
+}
+
+/// Keys that open codes on paper: of the lock that is open, and of others that were opened here.
+pub fn paper_keys(desk: Desk) -> Vec<Key> {
+    let own = match on_paper(desk) {
+        Some(Paper::Under(_, key)) => Some(key),
+        _ => None,
+    };
+    own.into_iter().chain(keeper(|k| k.others.clone())).collect()
+}
+
+/// Keeps the key of another lock until the page is locked or closed.
+pub fn keep_other(key: Key) {
+    keeper(|k| k.others.push(key));
 }
 
 /// Closes what could not be closed before.
@@ -207,6 +221,7 @@ pub fn shut(desk: Desk) {
 
 /// The page is locked: whoever opens it may be somebody else.
 fn leave(desk: Desk) {
+    keeper(|k| k.others.clear());
     desk.undo.set(None);
     desk.amender.set(String::new());
     desk.door.set(Door::Shut);

@@ -3,11 +3,13 @@
 use super::load::{self, Part};
 use super::{closing, flush, keeper, out};
 use crate::dom::prelude::*;
+use crate::shell::store::Stores;
 use crate::shell::typing;
 use crate::state::{Banner, Desk, Sheet};
 use leptos::task::spawn_local;
 use strawline::draft::Draft;
 use strawline::record::archive::{self, Seen, Stored};
+use strawline::record::store::Store;
 use strawline::words::banner::Shelf;
 use wasm_bindgen::JsCast;
 
@@ -18,7 +20,7 @@ const DECISIONS: &str = "strawline.quality";
 
 /// Listens to the other tabs for as long as the page lives.
 pub fn listen(desk: Desk) {
-    // Nothing tells of what is entered in the log there: it is read again when a person comes back here.
+    // What a page that is not of this version enters in the log is not told: it is read again when a person comes back.
     let _stays = window_event_listener_untyped("focus", move |_| super::log::look_again(desk));
     let _stays = window_event_listener_untyped("storage", move |event| {
         let Ok(event) = event.dyn_into::<web_sys::StorageEvent>() else { return };
@@ -30,10 +32,43 @@ pub fn listen(desk: Desk) {
             None if key == out::PURGED => {
                 event.new_value().iter().for_each(|ids| out::purged_elsewhere(desk, ids))
             }
+            None if key == ADDED => event.new_value().iter().for_each(|what| added_elsewhere(desk, what)),
             None if key == archive::LOCK => closing::elsewhere(desk, event.new_value()),
             None => {}
         }
     });
+}
+
+/// Key under which other tabs hear for a moment what was added to what no event of the browser tells of.
+const ADDED: &str = "strawline.added";
+/// An entry of the log.
+pub const TO_LOG: &str = "log";
+/// Whatever a backup held.
+pub const RESTORED: &str = "restored";
+
+/// Tells the other tabs under a key, where it stands only until they have heard.
+pub async fn tell(stores: &Stores, key: &str, text: String) {
+    let told = stores.shelf.write(key, text).await;
+    if let Err(error) = told.and(stores.shelf.remove(key).await) {
+        leptos::logging::warn!("{error:?}");
+    }
+}
+
+/// Tells them that something was added.
+pub async fn tell_added(stores: &Stores, what: &str) {
+    tell(stores, ADDED, what.to_owned()).await;
+}
+
+fn added_elsewhere(desk: Desk, what: &str) {
+    load::reread(desk, Part::Log);
+    if what == RESTORED {
+        for id in desk.records.with_untracked(|all| all.iter().map(|r| r.id().to_owned()).collect::<Vec<_>>())
+        {
+            load::reread_record(desk, &id);
+        }
+        load::reread(desk, Part::Aside);
+        load::reread(desk, Part::Lines);
+    }
 }
 
 fn draft_changed(desk: Desk, id: &str, text: Option<String>) {

@@ -12,7 +12,7 @@ use std::sync::Arc;
 use std::time::Duration;
 use strawline::arrange::{gather, sort_by_key};
 use strawline::draft::Draft;
-use strawline::record::archive::{self, Kept, Looked, Stored, Unreadable};
+use strawline::record::archive::{self, Kept, Looked, Stored, Unreadable, backup};
 use strawline::record::line::Line;
 use strawline::record::store::{Store, StoreError};
 use strawline::record::{Reason, Record};
@@ -33,12 +33,15 @@ pub enum Part {
     Records,
     /// The clinic's log.
     Log,
+    /// What was put aside.
+    Aside,
     /// The lines of all signed records.
     Lines,
 }
 
 /// The quick ones first: records are in the slower store, and there may be very many lines.
-const PARTS: [Part; 6] = [Part::Shelf, Part::Decisions, Part::Drafts, Part::Records, Part::Log, Part::Lines];
+const PARTS: [Part; 7] =
+    [Part::Shelf, Part::Decisions, Part::Drafts, Part::Records, Part::Log, Part::Aside, Part::Lines];
 
 /// Reads each part that was not read yet. Before the lines, for which nobody has to wait, the stores are given free.
 pub async fn load(desk: Desk, stores: &Stores) {
@@ -61,6 +64,7 @@ pub async fn load(desk: Desk, stores: &Stores) {
             Part::Drafts => drafts(desk, stores).await,
             Part::Records => records(desk, stores).await,
             Part::Log => log(desk, stores).await,
+            Part::Aside => aside(desk, stores).await,
             Part::Lines => lines(desk, stores).await,
         };
         match done {
@@ -97,6 +101,7 @@ pub fn forget(desk: Desk) {
         k.turn = k.turn.wrapping_add(1);
     });
     desk.unreadable.set(Vec::new());
+    desk.aside.set(Vec::new());
     desk.hide(|b| matches!(b, Banner::Unreadable(_)));
 }
 
@@ -211,6 +216,13 @@ async fn log(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
     if desk.log.with_untracked(|here| here.as_ref() != Some(&log)) {
         desk.log.set(Some(log));
     }
+    Ok(())
+}
+
+async fn aside(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
+    let all = backup::put_aside(&stores.shelves()).await?;
+    let item = |(key, text)| Unreadable { key, text, reason: Reason::PutAside };
+    desk.aside.set(all.into_iter().map(item).collect());
     Ok(())
 }
 

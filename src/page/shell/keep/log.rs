@@ -1,7 +1,7 @@
 //! Makes entries of the clinic's log.
 
-use super::keeper;
 use super::load::{self, Part};
+use super::{elsewhere, keeper};
 use crate::dom::prelude::*;
 use crate::shell::clock;
 use crate::state::{Banner, Desk};
@@ -29,6 +29,7 @@ pub fn enter(desk: Desk, by: &str, what: What, done: impl FnOnce(bool) + 'static
                 desk.log.set(Some(log));
                 desk.hide(|b| matches!(b, Banner::NotStored(_)));
                 done(true);
+                elsewhere::tell_added(&stores, elsewhere::TO_LOG).await;
             }
             Err(error) => {
                 desk.show(Banner::NotStored(error));
@@ -60,6 +61,7 @@ pub fn unsay(
             desk.log.set(Some(log));
         }
         done(desk.say(UnsaidLine(became)));
+        elsewhere::tell_added(&stores, elsewhere::TO_LOG).await;
     });
     Ok(())
 }

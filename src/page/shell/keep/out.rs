@@ -5,9 +5,10 @@ use super::load::{self, Part};
 use super::{as_signed, elsewhere, keeper, store};
 use crate::dom::prelude::*;
 use crate::shell::{clock, files, typing};
-use crate::state::{Banner, Desk};
+use crate::state::{Banner, CameBy, Desk};
 use leptos::task::spawn_local;
 use std::sync::Arc;
+use strawline::draft::Draft;
 use strawline::export::csv::{Dates, QualityTable, RecordTable};
 use strawline::quantity::time::Offset;
 use strawline::record::archive::backup::{self, Closing, Restored};
@@ -15,9 +16,9 @@ use strawline::record::archive::purge::Purged;
 use strawline::record::archive::{self, Stored};
 use strawline::record::closed::{ClosedError, Key, Lock, With};
 use strawline::record::line::Line;
-use strawline::record::store::{Store, StoreError};
 use strawline::record::{Reason, Record};
 use strawline::words::out::OutWord;
+use strawline::words::records::PurgedLine;
 use strawline::words::unit;
 
 const CSV: &str = "text/csv;charset=utf-8";
@@ -57,10 +58,10 @@ fn each<T: 'static>(desk: Desk, mut table: T, add: fn(&mut T, &Record), done: fn
 pub fn backup(desk: Desk) {
     let Some(stores) = keeper(|k| k.stores.clone()) else { return };
     // Under a lock the file is closed like everything here; while that is shut, none is made.
-    let lock = match (closing::on_paper(desk), keeper(|k| k.lock.clone())) {
-        (Some(Paper::Clear), _) => None,
-        (Some(Paper::Under(key)), Some(lock)) => Some((lock, key)),
-        _ => return,
+    let lock = match closing::on_paper(desk) {
+        Some(Paper::Clear) => None,
+        Some(Paper::Under(lock, key)) => Some((lock, key)),
+        None => return,
     };
     spawn_local(async move {
         typing::settle();
@@ -89,11 +90,11 @@ pub fn backup(desk: Desk) {
 /// or of a newer version.
 pub fn asks(desk: Desk, text: &str) -> Result<Option<Lock>, Reason> {
     let lock = backup::lock(text)?;
-    let known = matches!(closing::on_paper(desk), Some(Paper::Under(key)) if backup::is_under(text, &key));
+    let known = matches!(closing::on_paper(desk), Some(Paper::Under(_, key)) if backup::is_under(text, &key));
     Ok(lock.filter(|_| !known))
 }
 
-/// The key of a backup's lock. Takes a while, right or wrong. Errors: neither passphrase nor recovery key.
+/// The key of the lock that a backup or a code carries. Takes a while, right or wrong. Errors: neither passphrase nor recovery key.
 pub async fn open(lock: &Lock, typed: &str) -> Result<Key, ClosedError> {
     closing::painted().await;
     lock.open(With::Either(typed))
@@ -106,32 +107,41 @@ pub async fn restore(desk: Desk, text: &str, key: Option<&Key>) -> Result<Restor
     typing::settle();
     store(desk, &stores).await;
     let here = match closing::on_paper(desk) {
-        Some(Paper::Under(key)) => Some(key),
+        Some(Paper::Under(_, key)) => Some(key),
         _ => None,
     };
     let mut done = backup::restore(stores.shelves(), text, key.or(here.as_ref())).await?;
+    // The cards of that device may hold more than its backup.
+    key.cloned().into_iter().for_each(closing::keep_other);
     if !done.lines.is_empty() {
         // They were signed before the last backup, perhaps, and are in none of this device.
         desk.settings.update(|s| s.backed_up = None);
     }
+    if let Some(bench) = done.bench.take() {
+        desk.carried.set(Some(Ok((bench, CameBy::Backup))));
+    }
     desk.know_lines(std::mem::take(&mut done.lines));
+    elsewhere::tell_added(&stores, elsewhere::RESTORED).await;
     load::reread(desk, Part::Shelf);
     load::reread(desk, Part::Decisions);
     load::reread(desk, Part::Drafts);
     load::reread(desk, Part::Log);
+    load::reread(desk, Part::Aside);
     Ok(done)
 }
 
-/// Removes records for good, one after the other, and takes them out of view, here and in other tabs. Gives of each its check
-/// sign, what became of it and the day of its last signature.
+/// Removes records and discarded cases for good, one after the other, and takes them out of view, here and in other tabs.
+/// Says of each what became of it.
 pub async fn purge(
     desk: Desk,
     lines: Vec<Arc<Line>>,
+    discarded: Vec<Draft>,
     offset: Offset,
-) -> Vec<((String, Result<Purged, StoreError>), String)> {
+) -> Vec<PurgedLine> {
     let Some(stores) = keeper(|k| k.stores.clone()) else { return Vec::new() };
     typing::settle();
     store(desk, &stores).await;
+    let day = |at| unit::date(at, offset).map(|day| desk.say(day)).unwrap_or_default();
     let mut done = Vec::new();
     let mut gone = Vec::new();
     for line in lines {
@@ -143,18 +153,31 @@ pub async fn purge(
         if matches!(became, Ok(Purged::Removed { .. })) {
             gone.push(line.id.clone());
         }
-        let day = unit::date(line.last_signed(), offset).map(|day| desk.say(day)).unwrap_or_default();
-        done.push(((line.sign.to_string(), became), day));
+        done.push(PurgedLine {
+            line: (line.sign.to_string(), became),
+            day: day(line.last_signed()),
+            discarded: false,
+        });
+    }
+    for draft in discarded {
+        let became =
+            archive::purge::purge_discarded(&stores.safe.records, &stores.safe.drafts, &draft.id).await;
+        if matches!(became, Ok(Purged::Removed { .. })) {
+            gone.push(draft.id.clone());
+        }
+        done.push(PurgedLine {
+            line: (draft.sign.to_string(), became),
+            day: day(draft.begun),
+            discarded: true,
+        });
     }
     take_out(desk, &gone);
     if !gone.is_empty() {
-        // The ids name nobody, and stand there only until the other tabs have heard.
-        let told = stores.shelf.write(PURGED, gone.join("\n")).await;
-        if let Err(error) = told.and(stores.shelf.remove(PURGED).await) {
-            leptos::logging::warn!("{error:?}");
-        }
+        // The ids name nobody.
+        elsewhere::tell(&stores, PURGED, gone.join("\n")).await;
     }
     load::reread(desk, Part::Decisions);
+    load::reread(desk, Part::Aside);
     load::reread(desk, Part::Lines);
     done
 }
