@@ -160,7 +160,7 @@ fn of(draft: &Draft) -> Of<'_> {
 
 /// What stands in a code in clear, as anybody can take it apart.
 fn inside(texts: &[String]) -> String {
-    let bytes = whole(&texts.join("\n")).unwrap().bytes;
+    let bytes = whole(&texts.join("\n")).unwrap();
     squeeze::unsqueeze(&bytes[1..bytes.len() - CHECK]).unwrap()
 }
 
@@ -260,7 +260,7 @@ fn a_case_comes_back_from_its_code() {
     });
     assert_eq!(back, Draft { rebuilt, ..d });
     // Also without the key that closed it, nothing of it can be read.
-    let all = whole(&closed(&full(), &under).join("\n")).unwrap().bytes;
+    let all = whole(&closed(&full(), &under).join("\n")).unwrap();
     assert!(squeeze::unsqueeze(&all[1..all.len() - CHECK]).is_none_or(|t| !t.contains("HL-0417")));
 }
 
@@ -300,7 +300,7 @@ fn the_invented_case_is_one_code() {
     let under = lock("a passphrase");
     let side = |texts: Vec<String>| {
         assert_eq!(texts.len(), 1);
-        println!("{} bytes", whole(&texts[0]).unwrap().bytes.len());
+        println!("{} bytes", whole(&texts[0]).unwrap().len());
         Symbol::of(&texts[0]).unwrap().side()
     };
     let (clear, closed) = (side(texts(of(&done()), None, at(98)).unwrap()), side(closed(&done(), &under)));
