@@ -111,7 +111,7 @@ fn answer(setup: &Setup, found: &Banded) -> Result<Value, String> {
     let mut spins = Vec::new();
     for (i, spun) in found.picture.spins.iter().enumerate() {
         let programme = setup.spins.get(i).map(|s| &s.programme).ok_or("a spin too many")?;
-        let over_time = exposure(programme, &setup.rotor, RadiusKind::Maximum, None);
+        let over_time = exposure(programme, &setup.rotor, RadiusKind::Maximum, setup.container_rated);
         let over_time = over_time.map_err(|e| sentence(&ColumnError::Spin(e)))?.value.get();
         spins.push(spin(spun, found.bands.get(i), over_time));
     }

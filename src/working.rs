@@ -215,6 +215,8 @@ pub enum StepName {
     RcfFromRpm,
     /// Speed from RCF and radius.
     RpmFromRcf,
+    /// Clearing factor of a rotor at a speed.
+    ClearingFactor,
     /// Time with the same clearing on another rotor.
     Clearing,
     /// Water that weighs as much as the contents of a container.

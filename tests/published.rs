@@ -33,13 +33,12 @@ use strawline::quantity::{Haematocrit, Quantity, Seconds, Volume};
 use strawline::spin::exposure::exposure;
 use strawline::spin::rcf::{NamedRadius, RadiusKind, mean_radius, rcf, rpm};
 use strawline::spin::rotor::{Rotor, RotorKind};
-use strawline::spin::transfer::carried;
+use strawline::spin::transfer::{carried, clearing_factor};
 use strawline::words::Language;
 use strawline::working::{Checked, Worked};
 
 /// Rows of these topics that are not run, and why.
-const LEFT_OUT: [(&str, &str); 17] = [
-    ("A09", "the clearing factor itself is shown to nobody, only the time that is carried by it"),
+const LEFT_OUT: [(&str, &str); 16] = [
     ("B18", "sodium of the anticoagulant is not shown to anybody; unit-tested in blood/anticoagulant"),
     ("B19", "other hydrates of the same mass are not shown to anybody; unit-tested in blood/anticoagulant"),
     ("C16", "blood volume by haemoglobin belongs to a pathway for sick children, which is not offered"),
@@ -248,8 +247,8 @@ fn swing_out(minimum: Option<f64>, maximum: f64) -> Rotor {
 /// Minutes with the same clearing on another rotor at the same force, of so many at 1000 rpm on the first.
 fn cleared(minutes: f64, from: &Rotor, to: &Rotor) -> f64 {
     let hold = json!({"hold": {"speed": {"rpm": 1000.0}, "time": 60.0 * minutes}});
-    let carried = carried(&serde_json::from_value(hold).unwrap(), from, to).unwrap().unwrap();
-    carried.clearing.unwrap().unwrap().value.get() / 60.0
+    let carried = carried(&serde_json::from_value(hold).unwrap(), from, to, None).unwrap().unwrap();
+    carried.clearing.unwrap().unwrap().time.value.get() / 60.0
 }
 
 fn force(row: &Row) -> Value {
@@ -276,6 +275,10 @@ fn force(row: &Row) -> Value {
                 "rcf_max": at(r_max(high)),
                 "max_over_mean": at(r_max(high)) / at(mean),
             })
+        }
+        "A09" => {
+            let rotor = swing_out(Some(row.f("rmin_cm")), row.f("rmax_cm"));
+            json!({"k": clearing_factor(row.q("rpm", 1.0), &rotor).unwrap().value.get()})
         }
         // The factor goes as the time does. The same force at so many times the radius is the slower speed; the logarithm
         // of the radii stays.

@@ -274,7 +274,7 @@ impl Bench<'_> {
             white_cells: None,
         };
         let run = |spins: Vec<Spin>| {
-            let setup = Setup { rotor: rotor.clone(), blood, spins, cells: CELLS };
+            let setup = Setup { rotor: rotor.clone(), container_rated: None, blood, spins, cells: CELLS };
             assuming(&setup, assumed).map(|p| p.spins).map_err(|e| format!("{}: {e:?}", self.paper))
         };
         let first = self.spins.first().copied().ok_or("no spin")?;

@@ -5,15 +5,17 @@ use super::Assessment;
 use super::draw::Totals;
 use crate::bench::{Bottom, Container};
 use crate::case::{Case, StageRun};
+use crate::product::kind::ProductKind;
 use crate::product::predict::NativeCount;
 use crate::quantity::{Haematocrit, Millimetre, Quantity, Rcf, Rpm, Seconds, Volume};
 use crate::spin::SpinError;
 use crate::spin::column::ask::Seen;
 use crate::spin::column::{Blood, End, Line, Parting, Setup, Spin, Tube};
 use crate::spin::exposure::stretches;
-use crate::spin::programme::{Programme, Speed, Stage, set_speed};
+use crate::spin::programme::{Programme, RatingBreach, Speed, Stage, set_speed};
 use crate::spin::rcf::RadiusKind;
 use crate::spin::rotor::{Rotor, RotorKind};
+use crate::spin::transfer::{NotCarried, carried};
 
 /// Why a case has no picture.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -26,6 +28,10 @@ pub enum NoColumn {
     NoRotor,
     /// A radius that the programme or the picture needs is not on record.
     NoRadius,
+    /// The rotor's minimum radius is not below its maximum.
+    RadiiReversed,
+    /// A speed or force of the programme is none that a rotor can run.
+    OutOfRange,
     /// The tubes keep their angle.
     FixedAngle,
     /// The container is a chamber: what has a flat bottom, as [`crate::bench::Bench::alike`] takes it.
@@ -34,6 +40,27 @@ pub enum NoColumn {
     NoFill,
     /// No haematocrit is known.
     NoHaematocrit,
+}
+
+impl From<SpinError> for NoColumn {
+    fn from(error: SpinError) -> Self {
+        match error {
+            SpinError::RadiusMissing { .. } => Self::NoRadius,
+            SpinError::RadiiReversed { .. } => Self::RadiiReversed,
+            SpinError::OutOfRange(_) => Self::OutOfRange,
+        }
+    }
+}
+
+/// Where the picture of a case has its line.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Collected {
+    /// So much is left behind above the cells of the first spin; the product stays in the tube of a second.
+    AboveCells,
+    /// The plasma of the one spin is the product: where the plan collects it.
+    OffTheTop,
+    /// The product of the one spin lies at the cells, where the picture parts nothing: there is no line.
+    AtTheCells,
 }
 
 /// What a person moves to see what it does.
@@ -51,16 +78,76 @@ pub enum Knob {
     Diameter,
     /// Haematocrit of the blood beside.
     Haematocrit,
+    /// Height of the cone that is tried [mm], of both pictures; the three after it likewise.
+    ConeHeight,
+    /// Width of its tip [mm].
+    ConeTip,
+    /// Length of the hub that is tried [mm].
+    HubLength,
+    /// Its inner diameter [mm].
+    HubDiameter,
+}
+
+/// Shape of a tube’s closed end that is tried in the picture, for both columns.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Shape {
+    /// A cylinder to the last.
+    Flat,
+    /// Half a sphere.
+    Round,
+    /// A cone, cut off where its tip is wide.
+    Cone,
+    /// A syringe: the hub below a flat shoulder.
+    Hub,
+}
+
+impl Shape {
+    /// All of them.
+    pub const ALL: [Self; 4] = [Self::Flat, Self::Round, Self::Cone, Self::Hub];
+
+    /// Key of a choice.
+    pub fn key(self) -> &'static str {
+        match self {
+            Self::Flat => "flat",
+            Self::Round => "round",
+            Self::Cone => "cone",
+            Self::Hub => "hub",
+        }
+    }
 }
 
 impl Knob {
     /// All of them.
-    pub const ALL: [Self; 6] =
-        [Self::LeftBehind, Self::Disturbed, Self::Speed, Self::Time, Self::Diameter, Self::Haematocrit];
+    pub const ALL: [Self; 10] = [
+        Self::LeftBehind,
+        Self::Disturbed,
+        Self::ConeHeight,
+        Self::ConeTip,
+        Self::HubLength,
+        Self::HubDiameter,
+        Self::Speed,
+        Self::Time,
+        Self::Diameter,
+        Self::Haematocrit,
+    ];
 
     /// Those that make another picture beside.
     pub fn beside(self) -> bool {
-        !matches!(self, Self::LeftBehind | Self::Disturbed)
+        matches!(self, Self::Speed | Self::Time | Self::Diameter | Self::Haematocrit)
+    }
+
+    /// The shape that it is of.
+    fn of(self) -> Option<Shape> {
+        match self {
+            Self::ConeHeight | Self::ConeTip => Some(Shape::Cone),
+            Self::HubLength | Self::HubDiameter => Some(Shape::Hub),
+            _ => None,
+        }
+    }
+
+    /// Whether it is a width that stays under that of the tube.
+    fn narrower(self) -> bool {
+        matches!(self, Self::ConeTip | Self::HubDiameter)
     }
 
     /// Step, least and most.
@@ -72,17 +159,25 @@ impl Knob {
             Self::Time => (0.1, 0.1, 3.0),
             Self::Diameter => (1.0, 5.0, 60.0),
             Self::Haematocrit => (0.01, 0.2, 0.65),
+            Self::ConeHeight => (1.0, 1.0, 80.0),
+            Self::ConeTip => (0.5, 0.0, 50.0),
+            Self::HubLength => (1.0, 1.0, 50.0),
+            Self::HubDiameter => (0.5, 0.5, 50.0),
         }
     }
 }
 
-/// Steps taken from where each knob stands by itself.
+/// Steps taken from where each knob stands by itself, and the shape of tube that is tried.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Turned([i16; 6]);
+pub struct Turned {
+    steps: [i16; 10],
+    /// Shape of the tube; `None`: as on record.
+    pub shape: Option<Shape>,
+}
 
 impl Turned {
     fn steps(&self, knob: Knob) -> i16 {
-        Knob::ALL.iter().position(|k| *k == knob).and_then(|i| self.0.get(i)).copied().unwrap_or(0)
+        Knob::ALL.iter().position(|k| *k == knob).and_then(|i| self.steps.get(i)).copied().unwrap_or(0)
     }
 
     /// Whether anything beside is otherwise.
@@ -93,14 +188,30 @@ impl Turned {
     /// One step on or back, within its reach.
     pub fn turn(&mut self, knob: Knob, up: bool, from: &Stands) {
         let (step, least, most) = knob.reach();
+        let most = if knob.narrower() { most.min(NARROWER * from.diameter) } else { most };
         let next = self.steps(knob) + if up { 1 } else { -1 };
         let value = from.of(knob) + step * f64::from(next);
         let closer = next.abs() < self.steps(knob).abs();
-        if let Some(slot) = Knob::ALL.iter().position(|k| *k == knob).and_then(|i| self.0.get_mut(i))
+        if let Some(slot) = Knob::ALL.iter().position(|k| *k == knob).and_then(|i| self.steps.get_mut(i))
             && (closer || (least - 1e-9..=most + 1e-9).contains(&value))
         {
             *slot = next;
         }
+    }
+
+    /// The closed end that is tried in a tube so wide.
+    fn end(&self, from: &Stands, wide: Millimetre) -> Option<End> {
+        let mm = |knob| {
+            let value = self.value(knob, from);
+            let most = if knob.narrower() { NARROWER * wide.get() } else { value };
+            Millimetre::new(value.min(most)).unwrap_or(wide)
+        };
+        Some(match self.shape? {
+            Shape::Flat => End::Flat,
+            Shape::Round => End::Round,
+            Shape::Cone => End::Cone { height: mm(Knob::ConeHeight), tip: mm(Knob::ConeTip) },
+            Shape::Hub => End::Hub { length: mm(Knob::HubLength), diameter: mm(Knob::HubDiameter) },
+        })
     }
 
     /// Where a knob stands.
@@ -108,6 +219,9 @@ impl Turned {
         (from.of(knob) + knob.reach().0 * f64::from(self.steps(knob))).max(0.0)
     }
 }
+
+/// Tip and hub are no wider than this share of the tube.
+const NARROWER: f64 = 0.9;
 
 /// Where the knobs stand by themselves.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -125,6 +239,11 @@ impl Stands {
             Knob::Speed | Knob::Time => 1.0,
             Knob::Diameter => self.diameter,
             Knob::Haematocrit => self.haematocrit,
+            // A cone as high as it is wide, as of a container; a hub as of common syringes, no source.
+            Knob::ConeHeight => self.diameter,
+            Knob::ConeTip => 0.0,
+            Knob::HubLength => 10.0,
+            Knob::HubDiameter => 4.0_f64.min(0.5 * self.diameter),
         }
     }
 }
@@ -142,6 +261,24 @@ pub struct Pictured {
     pub as_run: bool,
     /// The second spin is in a tube of its own, not in one like the first.
     pub second_own: bool,
+    /// Where it has its line.
+    pub collected: Collected,
+    /// The shape of tube that is tried in place of the one on record.
+    pub shape: Option<Shape>,
+}
+
+impl Pictured {
+    /// Whether a knob moves anything in it.
+    pub fn offers(&self, knob: Knob) -> bool {
+        if knob.of().is_some_and(|shape| self.shape != Some(shape)) {
+            return false;
+        }
+        match self.collected {
+            Collected::AboveCells => true,
+            Collected::OffTheTop => knob != Knob::LeftBehind,
+            Collected::AtTheCells => !matches!(knob, Knob::LeftBehind | Knob::Disturbed),
+        }
+    }
 }
 
 /// What a case is pictured as: one of its containers, all being alike. The second spin is in such a container too, or in
@@ -166,11 +303,11 @@ pub fn pictured(
     if rotor.kind == RotorKind::FixedAngle {
         return Err(NoColumn::FixedAngle);
     }
-    rotor.radius(RadiusKind::Maximum).map_err(|_| NoColumn::NoRadius)?;
+    rotor.radius(RadiusKind::Maximum)?;
+    let rated = case.draw.container.as_ref().and_then(|c| c.rated);
     let as_run = case.spin.actual.iter().any(|run| run.speed.is_some() || run.time.is_some());
     let programmes = if as_run {
-        let run =
-            as_run_on(&protocol.programme, &case.spin.actual, &rotor).map_err(|_| NoColumn::NoRadius)?;
+        let run = as_run_on(&protocol.programme, &case.spin.actual, &rotor, rated)?;
         // A speed read off the machine is taken as it is, not moved to the next step of its dial.
         rotor.speed_step = None;
         spins(&run)
@@ -178,7 +315,7 @@ pub fn pictured(
         spins(&protocol.programme)
     };
     for programme in &programmes {
-        stretches(programme, &rotor, None).map_err(|_| NoColumn::NoRadius)?;
+        stretches(programme, &rotor, rated)?;
     }
     let container = case.draw.container.as_ref().ok_or(NoColumn::NoFill)?;
     let totals = answer.draw.now.as_ref().filter(|t| t.containers > 0).ok_or(NoColumn::NoFill)?;
@@ -196,13 +333,29 @@ pub fn pictured(
         platelets: counted.unwrap_or(NativeCount::ADULTS.value),
         white_cells: None,
     };
-    let tube = tube(container.inner_diameter, container.bottom);
+    let mut tube = tube(container.inner_diameter, container.bottom);
+    if let Some(end) = turned.end(&stands, tube.inner_diameter) {
+        tube.end = end;
+    }
     let mm = |value: f64| Millimetre::new(value).unwrap_or(Millimetre::constant(0.0));
     let disturbed = mm(turned.value(Knob::Disturbed, &stands));
     let left_behind = Volume::new(turned.value(Knob::LeftBehind, &stands)).unwrap_or(Volume::ZERO);
-    let kept = answer.product.volume.and_then(|v| each(totals, v).ok()).unwrap_or(Volume::ZERO);
+    let product = answer.product.volume.and_then(|v| each(totals, v).ok());
+    let collected = match (programmes.len(), protocol.kind) {
+        (1, ProductKind::OffTheTop) if product.is_some() => Collected::OffTheTop,
+        (1, ProductKind::Concentrate | ProductKind::WithCells) => Collected::AtTheCells,
+        _ => Collected::AboveCells,
+    };
+    let product = product.unwrap_or(Volume::ZERO);
+    // All but the product stays in the tube, where it is what is drawn off.
+    let fill = blood.blood.get() + blood.anticoagulant.get();
+    let under = Volume::new((fill - product.get()).max(0.0)).unwrap_or(Volume::ZERO);
     let parting = |index: usize| Parting {
-        line: if index == 0 { Line::AboveCells { left_behind } } else { Line::AboveBottom { kept } },
+        line: match (index, collected) {
+            (0, Collected::OffTheTop) => Line::AboveBottom { kept: under },
+            (0, _) => Line::AboveCells { left_behind },
+            _ => Line::AboveBottom { kept: product },
+        },
         disturbed,
     };
     let other = second.map(|c| self::tube(c.inner_diameter, c.bottom));
@@ -211,8 +364,9 @@ pub fn pictured(
         Spin { tube, programme, parting: parting(index), profiles_at: Vec::new() }
     };
     let spins = programmes.into_iter().enumerate().map(spin).collect();
-    let setup = Setup { rotor, blood, spins, cells: 100 };
-    Ok(Pictured { setup, stands, usual_count: counted.is_none(), as_run, second_own: other.is_some() })
+    let setup = Setup { rotor, container_rated: rated, blood, spins, cells: 100 };
+    let (usual_count, second_own) = (counted.is_none(), other.is_some());
+    Ok(Pictured { setup, stands, usual_count, as_run, second_own, collected, shape: turned.shape })
 }
 
 /// Whether a container holds what the first spin’s line leaves above it, as far as that is pictured.
@@ -220,8 +374,48 @@ pub fn holds(container: &Container, spins: &[Seen]) -> bool {
     spins.first().is_none_or(|first| first.parted[0] <= container.capacity.get())
 }
 
-/// What stands beside it.
-pub fn beside(of: &Pictured, turned: &Turned) -> Setup {
+/// Why nothing stands beside a case on another rotor.
+#[derive(Debug, Clone, PartialEq)]
+pub enum NotBeside {
+    /// The programme cannot be carried there.
+    Carried(NotCarried),
+    /// It may not be run there.
+    Over(RatingBreach),
+}
+
+impl From<NotCarried> for NotBeside {
+    fn from(why: NotCarried) -> Self {
+        Self::Carried(why)
+    }
+}
+
+/// What stands beside it; on another rotor with the same force at each named radius. Errors: it cannot be carried there,
+/// or may not be run.
+pub fn beside(of: &Pictured, turned: &Turned, on: Option<&Rotor>) -> Result<Setup, NotBeside> {
+    let setup = varied(of, turned);
+    match on {
+        Some(rotor) => on_another(setup, rotor),
+        None => Ok(setup),
+    }
+}
+
+fn on_another(mut setup: Setup, to: &Rotor) -> Result<Setup, NotBeside> {
+    let from = std::mem::replace(&mut setup.rotor, to.clone());
+    // The bottom of the tube is there, wherever the force is named.
+    to.radius(RadiusKind::Maximum).map_err(NotCarried::from)?;
+    for stage in setup.spins.iter_mut().flat_map(|spin| &mut spin.programme.0) {
+        let Some(found) = carried(stage, &from, to, setup.container_rated)? else { continue };
+        if let Some(breach) = found.over.first() {
+            return Err(NotBeside::Over(*breach));
+        }
+        if let Stage::Ramp { to: speed, .. } | Stage::Hold { speed, .. } = stage {
+            *speed = Speed::Rcf { g: found.force.value, at: found.at };
+        }
+    }
+    Ok(setup)
+}
+
+fn varied(of: &Pictured, turned: &Turned) -> Setup {
     let mut setup = of.setup.clone();
     let value = |knob| turned.value(knob, &of.stands);
     if let Ok(haematocrit) = Haematocrit::new(value(Knob::Haematocrit)) {
@@ -234,7 +428,9 @@ pub fn beside(of: &Pictured, turned: &Turned) -> Setup {
         }
         if let Ok(diameter) = Millimetre::new(value(Knob::Diameter)) {
             spin.tube.inner_diameter = diameter;
-            if let End::Cone { height, .. } = &mut spin.tube.end {
+            if let Some(end) = turned.end(&of.stands, diameter) {
+                spin.tube.end = end;
+            } else if let End::Cone { height, .. } = &mut spin.tube.end {
                 *height = diameter;
             }
         }
@@ -268,7 +464,12 @@ fn vary(stage: &mut Stage, speed_by: f64, time_by: f64) {
 
 /// The programme with what was entered as run in place of what was planned; other speeds as they are set. Errors: a
 /// radius the rotor lacks.
-fn as_run_on(planned: &Programme, ran: &[StageRun], rotor: &Rotor) -> Result<Programme, SpinError> {
+fn as_run_on(
+    planned: &Programme,
+    ran: &[StageRun],
+    rotor: &Rotor,
+    rated: Option<Rcf>,
+) -> Result<Programme, SpinError> {
     let mut run = planned.clone();
     for (index, stage) in run.0.iter_mut().enumerate() {
         let entered = ran.get(index).copied().unwrap_or_default();
@@ -276,7 +477,7 @@ fn as_run_on(planned: &Programme, ran: &[StageRun], rotor: &Rotor) -> Result<Pro
             Stage::Ramp { to: speed, time } | Stage::Hold { speed, time } => {
                 *speed = Speed::Rpm(match entered.speed {
                     Some(rpm) => rpm,
-                    None => set_speed(*speed, rotor, None)?.value,
+                    None => set_speed(*speed, rotor, rated)?.value,
                 });
                 *time = entered.time.unwrap_or(*time);
             }
@@ -323,10 +524,13 @@ pub struct Course {
     pub corners: Vec<Turning>,
     /// By hand.
     pub by_hand: Vec<f64>,
+    /// Stages that take time: number from 0, from and to [min].
+    pub stages: Vec<(u8, f64, f64)>,
 }
 
-/// The course of a case’s programme; `None` without a rotor that can run it. What a person ends takes no time.
-pub fn course(programme: &Programme, rotor: &Rotor) -> Option<Course> {
+/// The course of a case’s programme in a container rated for so much; `None` without a rotor that can run it. What a
+/// person ends takes no time.
+pub fn course(programme: &Programme, rotor: &Rotor, rated: Option<Rcf>) -> Option<Course> {
     let mut found = Course::default();
     let mut now = 0.0;
     for (index, stage) in programme.0.iter().enumerate() {
@@ -334,10 +538,12 @@ pub fn course(programme: &Programme, rotor: &Rotor) -> Option<Course> {
             found.by_hand.push(now);
         }
         let until = programme.0.get(..=index)?;
-        let last = stretches(&Programme(until.to_vec()), rotor, None).ok()?;
+        let last = stretches(&Programme(until.to_vec()), rotor, rated).ok()?;
         let Some(stretch) = last.last().filter(|_| stage.time().is_some()) else { continue };
         found.corners.push(Turning { minutes: now, rpm: stretch.from.get() });
+        let began = now;
         now += stretch.time.get() / 60.0;
+        found.stages.extend(u8::try_from(index).ok().map(|index| (index, began, now)));
         found.corners.push(Turning { minutes: now, rpm: stretch.to.get() });
     }
     (now > 0.0).then_some(found)
@@ -398,6 +604,7 @@ mod tests {
         assert!(matches!(found.setup.spins[1].tube.end, End::Cone { .. }));
         let mut turned = Turned::default();
         turned.turn(Knob::Diameter, false, &found.stands);
+        let beside = |of, turned| beside(of, turned, None).unwrap();
         assert_eq!(wide(&beside(&found, &turned)), [14.0, 12.0]);
         // Its own too where it is as wide as the first.
         let alike = case.draw.container.clone().unwrap();
@@ -447,6 +654,20 @@ mod tests {
         };
         assert_eq!(rotor(|r| r.kind = RotorKind::FixedAngle), Err(NoColumn::FixedAngle));
         assert_eq!(rotor(|r| r.maximum = None), Err(NoColumn::NoRadius));
+        // Radii that are there and cannot be are not called missing.
+        let reversed = |r: &mut Rotor| r.minimum = r.maximum;
+        assert_eq!(rotor(reversed), Err(NoColumn::RadiiReversed));
+        let impossible = |d: &mut Draft| {
+            let g = Quantity::new(1_000_000.0).unwrap();
+            let speed = Speed::Rcf { g, at: RadiusKind::Maximum };
+            if let Some(p) = d.kit.protocol.as_mut() {
+                p.programme.0[0] = Stage::Hold { speed, time: Quantity::new(60.0).unwrap() };
+            }
+            if let Some(r) = d.kit.rotor.as_mut() {
+                r.maximum = Some(Quantity::new(10.0).unwrap());
+            }
+        };
+        assert_eq!(of(impossible), Err(NoColumn::OutOfRange));
         // A chamber is one whatever else is missing.
         let chamber = of(|d| {
             d.kit.protocol = None;
@@ -476,7 +697,7 @@ mod tests {
         }
         turned.turn(Knob::Diameter, false, &found.stands);
         assert!(turned.beside());
-        let other = beside(&found, &turned);
+        let other = beside(&found, &turned, None).unwrap();
         // 1.2 times as fast is 1.44 times the force
         let Stage::Hold { speed: Speed::Rcf { g, .. }, .. } = other.spins[0].programme.0[0] else { panic!() };
         assert!((g.get() - 1.44 * 180.0).abs() < 1e-9);
@@ -489,15 +710,142 @@ mod tests {
         assert!((turned.value(Knob::Speed, &found.stands) - 2.0).abs() < 1e-9);
     }
 
+    /// What is tried holds for both columns, in a tube like the first only, and the knobs of a shape come with it.
+    #[test]
+    fn another_shape_of_tube_is_tried_in_the_picture_only() {
+        let (case, answer) = demo(|_| ());
+        let own = pictured(&case, &answer, &Turned::default(), None).unwrap();
+        let (cone, hub) = ([Knob::ConeHeight, Knob::ConeTip], [Knob::HubLength, Knob::HubDiameter]);
+        assert!(!cone.iter().chain(&hub).any(|k| own.offers(*k)));
+        let mut turned = Turned { shape: Some(Shape::Cone), ..Turned::default() };
+        turned.turn(Knob::ConeHeight, true, &own.stands);
+        turned.turn(Knob::ConeTip, true, &own.stands);
+        let found = pictured(&case, &answer, &turned, None).unwrap();
+        let mm = |value| Quantity::new(value).unwrap();
+        let ends = |setup: &Setup| setup.spins.iter().map(|s| s.tube.end).collect::<Vec<_>>();
+        let tried = End::Cone { height: mm(16.0), tip: mm(0.5) };
+        assert_eq!(ends(&found.setup), [tried, tried]);
+        assert!(cone.iter().all(|k| found.offers(*k)) && !hub.iter().any(|k| found.offers(*k)));
+        assert!(!turned.beside() && picture(&found.setup).is_ok());
+        let second = case.draw.container.as_ref();
+        let found = pictured(&case, &answer, &turned, second).unwrap();
+        assert_eq!(ends(&found.setup), [tried, End::Round]);
+        // A hub stays narrower than its barrel, beside too.
+        let mut turned = Turned { shape: Some(Shape::Hub), ..Turned::default() };
+        for _ in 0..100 {
+            turned.turn(Knob::HubDiameter, true, &own.stands);
+            turned.turn(Knob::Diameter, false, &own.stands);
+        }
+        let found = pictured(&case, &answer, &turned, None).unwrap();
+        assert_eq!(ends(&found.setup)[0], End::Hub { length: mm(10.0), diameter: mm(13.5) });
+        let narrow = beside(&found, &turned, None).unwrap();
+        assert_eq!(ends(&narrow)[0], End::Hub { length: mm(10.0), diameter: mm(4.5) });
+    }
+
+    /// The same force at the same named radius; what may not be run there is not drawn, nor what cannot be carried.
+    #[test]
+    fn the_same_case_on_another_rotor_stands_beside() {
+        let mut planned = of(|_| ()).unwrap();
+        let mm = |value| Some(Quantity::new(value).unwrap());
+        let other = Rotor { maximum: mm(110.0), id: "other".into(), ..planned.setup.rotor.clone() };
+        let there = beside(&planned, &Turned::default(), Some(&other)).unwrap();
+        assert_eq!((&there.rotor, &there.spins), (&other, &planned.setup.spins));
+        assert!(picture(&there).is_ok());
+        // A speed in rpm becomes the force it is here: 1000 rpm at 155 mm are 173 ×g.
+        planned.setup.spins[0].programme.0[0] = Stage::Hold {
+            speed: Speed::Rpm(Quantity::new(1000.0).unwrap()),
+            time: Quantity::new(60.0).unwrap(),
+        };
+        let there = beside(&planned, &Turned::default(), Some(&other)).unwrap();
+        let Some(Speed::Rcf { g, at }) = there.spins[0].programme.0[0].speed() else { panic!() };
+        assert_eq!((g.get().round(), at), (173.0, RadiusKind::Maximum));
+        let not = |rotor: &Rotor| beside(&planned, &Turned::default(), Some(rotor)).unwrap_err();
+        let slow = Rotor { rated_rpm: Some(Quantity::new(2000.0).unwrap()), ..other.clone() };
+        assert!(matches!(not(&slow), NotBeside::Over(_)));
+        let angle = Rotor { kind: RotorKind::FixedAngle, ..other.clone() };
+        assert_eq!(not(&angle), NotBeside::Carried(NotCarried::FixedAngle));
+        let bare = Rotor { maximum: None, ..other };
+        assert!(matches!(not(&bare), NotBeside::Carried(NotCarried::Spin(SpinError::RadiusMissing { .. }))));
+    }
+
     /// 180 ×g at 155 mm is 1020 rpm (set in tens), 900 ×g 2280; ten minutes each, and the hand between.
     #[test]
     fn the_course_of_a_programme() {
         let (case, _) = demo(|_| ());
         let (protocol, rotor) = (case.protocol.unwrap(), case.spin.rotor.unwrap());
-        let found = course(&protocol.programme, &rotor).unwrap();
+        let found = course(&protocol.programme, &rotor, None).unwrap();
         let at: Vec<(f64, f64)> = found.corners.iter().map(|c| (c.minutes, c.rpm)).collect();
         assert_eq!(at, [(0.0, 1020.0), (10.0, 1020.0), (10.0, 2280.0), (20.0, 2280.0)]);
         assert_eq!(found.by_hand, [10.0]);
-        assert_eq!(course(&Programme::default(), &rotor), None);
+        assert_eq!(found.stages, [(0, 0.0, 10.0), (2, 10.0, 20.0)]);
+        assert_eq!(course(&Programme::default(), &rotor, None), None);
+    }
+
+    /// Rounded to the nearest ten, 180 ×g would be 180.3, which a container rated for 180 does not bear: set, drawn and
+    /// pictured is 1010 rpm.
+    #[test]
+    fn the_picture_runs_at_the_speed_that_is_set() {
+        let (case, answer) = demo(|d| {
+            if let Some(container) = d.kit.container.as_mut() {
+                container.rated = Some(Quantity::new(180.0).unwrap());
+            }
+        });
+        let set = answer.spin.stages[0].planned.as_ref().unwrap().rpm.value.get();
+        assert_eq!(set, 1010.0);
+        let (protocol, rotor) = (case.protocol.clone().unwrap(), case.spin.rotor.clone().unwrap());
+        let rated = case.draw.container.as_ref().unwrap().rated;
+        assert_eq!(course(&protocol.programme, &rotor, rated).unwrap().corners[0].rpm, set);
+        let mut found = pictured(&case, &answer, &Turned::default(), None).unwrap().setup;
+        found.spins.truncate(1);
+        let top = |setup: &Setup| picture(setup).unwrap().spins[0].series[30].above.interface;
+        let mut at_set = Setup { container_rated: None, ..found.clone() };
+        let rpm = |rpm| Speed::Rpm(Quantity::new(rpm).unwrap());
+        at_set.spins[0].programme.0[0] = Stage::Hold { speed: rpm(set), time: Quantity::new(600.0).unwrap() };
+        assert_eq!(top(&found), top(&at_set));
+        assert!(top(&found) > top(&Setup { container_rated: None, ..found.clone() }));
+        // So is what was entered of another stage only.
+        let (case, answer) = demo(|d| {
+            if let Some(container) = d.kit.container.as_mut() {
+                container.rated = Some(Quantity::new(180.0).unwrap());
+            }
+            d.write(Field::MinutesActual(2), "7");
+        });
+        let run = pictured(&case, &answer, &Turned::default(), None).unwrap().setup;
+        assert_eq!(run.spins[0].programme.0[0].speed(), Some(rpm(set)));
+    }
+
+    /// 4 mL off the top of two fills of 15 mL leave 13 in each, whatever is left above the cells; what is taken with the
+    /// cells has no line in the picture.
+    #[test]
+    fn one_spin_is_parted_where_the_plan_collects() {
+        let one = |kind: ProductKind, product: &str| {
+            let product = product.to_owned();
+            of(move |d| {
+                if let Some(p) = d.kit.protocol.as_mut() {
+                    p.kind = kind;
+                    p.programme.0.truncate(1);
+                    p.product = None;
+                }
+                d.write(Field::ProductVolume, &product);
+            })
+            .unwrap()
+        };
+        let off = one(ProductKind::OffTheTop, "4");
+        assert_eq!(off.collected, Collected::OffTheTop);
+        assert_eq!(off.setup.spins.len(), 1);
+        assert_eq!(off.setup.spins[0].parting.line, Line::AboveBottom { kept: Quantity::new(13.0).unwrap() });
+        assert!(!off.offers(Knob::LeftBehind) && off.offers(Knob::Disturbed) && off.offers(Knob::Speed));
+        let open = one(ProductKind::OffTheTop, "");
+        assert_eq!(open.collected, Collected::AboveCells);
+        assert!(open.offers(Knob::LeftBehind));
+        for kind in [ProductKind::Concentrate, ProductKind::WithCells] {
+            let at = one(kind, "4");
+            assert_eq!(at.collected, Collected::AtTheCells);
+            assert!(!at.offers(Knob::LeftBehind) && !at.offers(Knob::Disturbed) && at.offers(Knob::Time));
+        }
+        // Two spins are parted as before: above the cells, then all but the product.
+        let two = of(|_| ()).unwrap();
+        assert_eq!(two.collected, Collected::AboveCells);
+        assert!(matches!(two.setup.spins[0].parting.line, Line::AboveCells { .. }));
     }
 }

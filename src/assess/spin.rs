@@ -7,7 +7,8 @@ use crate::log::{CheckState, Checked};
 use crate::product::clock::{self, UseBy};
 use crate::quantity::time::{Date, Instant, Span};
 use crate::quantity::{Quantity, Rcf, Seconds};
-use crate::spin::programme::{self, Programme, Rating, RatingBreach, StageForce};
+use crate::spin::SpinError;
+use crate::spin::programme::{self, PlannedTime, Programme, Rating, RatingBreach, StageForce};
 use crate::spin::rotor::Rotor;
 use crate::working::Worked;
 
@@ -21,6 +22,8 @@ const TIME_TOLERANCE: f64 = 0.1;
 pub struct StageResult {
     /// Speed to set and force at each radius, as planned; `None` for a stage without speed or radius.
     pub planned: Option<StageForce>,
+    /// Why a stage with a speed has none.
+    pub without: Option<SpinError>,
     /// The same for the speed that was entered as run.
     pub actual: Option<StageForce>,
     /// Minutes entered as run.
@@ -68,6 +71,8 @@ pub enum Happening {
 pub struct SpinResult {
     /// Stage by stage.
     pub stages: Vec<StageResult>,
+    /// How long all of them take, as far as planned; `None` without a programme.
+    pub takes: Option<PlannedTime>,
     /// What is happening now.
     pub now: Happening,
     /// The stage that comes next, from 0; `None` when none is left.
@@ -84,7 +89,8 @@ pub(super) fn spin(case: &Case, now: Instant, found: &mut Vec<FindingKind>) -> S
     let (happening, next) = happening(case, now);
     let times = &case.times;
     // What a person ends has no planned time: it is not counted.
-    let planned = programme.planned().map_or(Seconds::constant(0.0), |time| time.known);
+    let takes = programme.planned().ok().filter(|_| !programme.0.is_empty());
+    let planned = takes.map_or(Seconds::constant(0.0), |time| time.known);
     let spin_by = times.needle_in.map(|t| clock::spin_by(t, case.clock, planned));
     let use_by = times.needle_in.map(|t| clock::use_by(t, times.spin_end, case.clock));
     // A spin that began too late stays so; without a start, what is collected or gone cannot be judged.
@@ -115,7 +121,7 @@ pub(super) fn spin(case: &Case, now: Instant, found: &mut Vec<FindingKind>) -> S
     }
     let stages = stages(case, programme, found);
     by_the_clock(case, programme, found);
-    SpinResult { stages, now: happening, next, spin_by, use_by }
+    SpinResult { stages, takes, now: happening, next, spin_by, use_by }
 }
 
 /// Says of the centrifuge that a case spins on, on the day it spins, which of its checks are overdue or were not
@@ -176,8 +182,10 @@ fn stages(case: &Case, programme: &Programme, found: &mut Vec<FindingKind>) -> V
                 speed: programme::Speed::Rpm(rpm),
                 time: run.time.unwrap_or(Seconds::constant(0.0)),
             });
+            let planned = programme::stage_force(stage, rotor, rated);
             StageResult {
-                planned: programme::stage_force(stage, rotor, rated).ok().flatten(),
+                without: planned.as_ref().err().cloned(),
+                planned: planned.ok().flatten(),
                 actual: as_run.and_then(|s| programme::stage_force(&s, &as_read, None).ok().flatten()),
                 ran: run.time,
             }

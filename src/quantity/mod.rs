@@ -154,6 +154,8 @@ quantities! {
     Rcf, "relative centrifugal force", "×g", 0.0, 1_000_000.0;
     /// Force over time [×g·s].
     ForceTime, "force over time", "×g·s", 0.0, 1_000_000_000_000.0;
+    /// How hard it is to clear a rotor of a cell: hours times the cell's svedbergs [S·h].
+    ClearingFactor, "clearing factor", "S·h", 0.0, 1_000_000_000_000.0;
     /// A span of time [s].
     Seconds, "time", "s", 0.0, 604_800.0;
     /// Inner width or height of a container [mm].

@@ -3,14 +3,14 @@
 //! For a first spin nothing is validated: the same force at a named radius is a start, and counts decide. What is dilute
 //! and goes to the bottom in a rotor that swings out, as in a second spin, wants the same clearing: how far a cell gets
 //! from the axis grows as e^{s·∫ω²dt}, so that the way from the minimum to the maximum radius takes
-//! `∫ω²dt = ln(r_max/r_min)/s`. At a fixed angle the way is across the tube, and neither holds.
+//! `∫ω²dt = ln(r_max/r_min)/s`. At a fixed angle the way is across the tube, and neither holds: nothing is carried.
 
 use super::SpinError;
-use super::programme::{Stage, asked};
+use super::programme::{Programme, RatingBreach, Stage, asked, ratings};
 use super::rcf::{NamedRadius, RadiusKind, rcf, rpm};
 use super::rotor::{Rotor, RotorKind};
 use crate::evidence::SourceId;
-use crate::quantity::{Quantity, Rcf, Rpm, Seconds};
+use crate::quantity::{ClearingFactor, Quantity, Rcf, Rpm, Seconds};
 use crate::spin::programme::Speed;
 use crate::working::{Figure, StepName, Worked, Working};
 
@@ -38,14 +38,35 @@ pub struct Carried {
     pub at: RadiusKind,
     /// Speed with that force there, unrounded.
     pub rpm: Worked<Rpm>,
-    /// Time at that speed with the same clearing; `None` for a stage whose time is not known.
-    pub clearing: Option<Result<Worked<Seconds>, NotCarried>>,
+    /// Ratings of the other rotor, its buckets and the container that this would pass: it may not be run.
+    pub over: Vec<RatingBreach>,
+    /// A rating on record could not be held against it.
+    pub unchecked: bool,
+    /// The same clearing at that speed; `None` for a stage whose time is not known.
+    pub clearing: Option<Result<Clearing, NotCarried>>,
+}
+
+/// A time with the same clearing.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Clearing {
+    /// Clearing factor of the one rotor at its speed, and of the other at its own.
+    pub factors: [Worked<ClearingFactor>; 2],
+    /// Time on the other.
+    pub time: Worked<Seconds>,
 }
 
 /// A stage carried over; `None` where nothing turns. A speed in rpm becomes a force at the maximum radius first.
-/// Errors: a radius that one of the rotors lacks.
-pub fn carried(stage: &Stage, from: &Rotor, to: &Rotor) -> Result<Option<Carried>, NotCarried> {
+/// Errors: a fixed angle, or a radius that one of the rotors lacks.
+pub fn carried(
+    stage: &Stage,
+    from: &Rotor,
+    to: &Rotor,
+    container_rated: Option<Rcf>,
+) -> Result<Option<Carried>, NotCarried> {
     let Some(speed) = stage.speed() else { return Ok(None) };
+    if [from, to].iter().any(|rotor| rotor.kind == RotorKind::FixedAngle) {
+        return Err(NotCarried::FixedAngle);
+    }
     let (at, force) = match speed {
         Speed::Rcf { g, at } => (at, Worked::new(g, Working::default())),
         Speed::Rpm(rpm) => {
@@ -55,8 +76,33 @@ pub fn carried(stage: &Stage, from: &Rotor, to: &Rotor) -> Result<Option<Carried
     };
     let old = asked(speed, from)?.value;
     let new = rpm(force.value, to.radius(at)?).map_err(SpinError::from)?;
+    let there = Stage::Hold { speed: Speed::Rcf { g: force.value, at }, time: Seconds::constant(0.0) };
+    let held = ratings(&Programme(vec![there]), to, container_rated);
     let clearing = stage.time().map(|time| clearing(time, (old, from), (new.value, to)));
-    Ok(Some(Carried { force, at, rpm: new, clearing }))
+    let (over, unchecked) = (held.breaches, !held.unchecked.is_empty());
+    Ok(Some(Carried { force, at, rpm: new, over, unchecked, clearing }))
+}
+
+/// Clearing factor of a rotor at a speed: a cell of so many svedbergs gets from the minimum to the maximum radius in so
+/// many hours as the one goes into it [S·h]. Errors: a radius that the rotor lacks, or a rotor that stands still.
+/// Source: [`SourceId::Clearing`].
+pub fn clearing_factor(rpm: Rpm, rotor: &Rotor) -> Result<Worked<ClearingFactor>, SpinError> {
+    let [min, max] = ends(rotor)?.map(|r| r.radius);
+    let omega = 2.0 * core::f64::consts::PI * rpm.get() / 60.0;
+    // k = ln(r_max/r_min)/ω² · 10¹³/3600: a svedberg is 10⁻¹³ s, an hour 3600 s
+    let value = ClearingFactor::new(libm::log(max.get() / min.get()) / (omega * omega) * 1e13 / 3600.0)?;
+    let line = Working::line(
+        StepName::ClearingFactor,
+        "k = ln(r_max/r_min)/(2π·n/60)²·10¹³/3600",
+        "ln({}/{})/(2π·{}/60)²·10¹³/3600",
+        vec![Figure::of(max), Figure::of(min), Figure::of(rpm)],
+        Figure::of(value),
+    );
+    Ok(Worked::new(value, line.from(SourceId::Clearing).from(SourceId::RadiusNamed)))
+}
+
+fn ends(rotor: &Rotor) -> Result<[NamedRadius; 2], SpinError> {
+    Ok([rotor.radius(RadiusKind::Minimum)?, rotor.radius(RadiusKind::Maximum)?])
 }
 
 /// The time at another speed on another rotor with the same clearing. Source: [`SourceId::Clearing`].
@@ -64,13 +110,8 @@ fn clearing(
     time: Seconds,
     (old, from): (Rpm, &Rotor),
     (new, to): (Rpm, &Rotor),
-) -> Result<Worked<Seconds>, NotCarried> {
-    if [from, to].iter().any(|rotor| rotor.kind == RotorKind::FixedAngle) {
-        return Err(NotCarried::FixedAngle);
-    }
-    let ends = |rotor: &Rotor| -> Result<[NamedRadius; 2], SpinError> {
-        Ok([rotor.radius(RadiusKind::Minimum)?, rotor.radius(RadiusKind::Maximum)?])
-    };
+) -> Result<Clearing, NotCarried> {
+    let factors = [clearing_factor(old, from)?, clearing_factor(new, to)?];
     let ([min_1, max_1], [min_2, max_2]) = (ends(from)?, ends(to)?);
     let way = |min: NamedRadius, max: NamedRadius| libm::log(max.radius.get() / min.radius.get());
     let ratio = way(min_2, max_2) / way(min_1, max_1);
@@ -92,7 +133,8 @@ fn clearing(
         ],
         Figure::of(value),
     );
-    Ok(Worked::new(value, line.from(SourceId::Clearing).from(SourceId::RadiusNamed)))
+    let time = Worked::new(value, line.from(SourceId::Clearing).from(SourceId::RadiusNamed));
+    Ok(Clearing { factors, time })
 }
 
 #[cfg(test)]
@@ -129,21 +171,24 @@ mod tests {
     fn a_cell_that_just_reached_the_bottom_just_does() {
         let (from, to) = (swings(75.0, 155.0), swings(60.0, 110.0));
         let speed = Speed::Rcf { g: q(900.0), at: RadiusKind::Maximum };
-        let found = carried(&hold(speed), &from, &to).unwrap().unwrap();
+        let found = carried(&hold(speed), &from, &to, None).unwrap().unwrap();
         // √(155/110) times as fast for the same force
         let old = asked(speed, &from).unwrap().value.get();
         near(found.rpm.value.get() / old, (155.0_f64 / 110.0).sqrt(), 1e-12);
-        let time = found.clearing.unwrap().unwrap();
+        let Clearing { factors, time } = found.clearing.unwrap().unwrap();
         sound(&time);
+        factors.iter().for_each(sound);
+        // t₂/t₁ = k₂/k₁
+        near(time.value.get() / 600.0, factors[1].value.get() / factors[0].value.get(), 1e-12);
         let omega = |rpm: f64| 2.0 * std::f64::consts::PI * rpm / 60.0;
         let s = (155.0_f64 / 75.0).ln() / (omega(old).powi(2) * 600.0);
         let reached = 60.0 * (s * omega(found.rpm.value.get()).powi(2) * time.value.get()).exp();
         near(reached, 110.0, 1e-9);
         // back again is where it began
         let there = Stage::Hold { speed: Speed::Rpm(found.rpm.value), time: time.value };
-        let back = carried(&there, &to, &from).unwrap().unwrap();
+        let back = carried(&there, &to, &from, None).unwrap().unwrap();
         near(back.rpm.value.get(), old, 1e-9);
-        near(back.clearing.unwrap().unwrap().value.get(), 600.0, 1e-9);
+        near(back.clearing.unwrap().unwrap().time.value.get(), 600.0, 1e-9);
     }
 
     #[test]
@@ -151,20 +196,52 @@ mod tests {
         let none = rotor(None, None, RotorKind::SwingOut);
         let speed = hold(Speed::Rpm(q(1000.0)));
         let missing = |kind| Err(NotCarried::Spin(SpinError::RadiusMissing { kind, rotor: "Rotor".into() }));
-        assert_eq!(carried(&speed, &none, &swings(75.0, 155.0)), missing(RadiusKind::Maximum));
-        assert_eq!(carried(&speed, &swings(75.0, 155.0), &none), missing(RadiusKind::Maximum));
+        assert_eq!(carried(&speed, &none, &swings(75.0, 155.0), None), missing(RadiusKind::Maximum));
+        assert_eq!(carried(&speed, &swings(75.0, 155.0), &none, None), missing(RadiusKind::Maximum));
         // The same force needs one radius, the same clearing both.
         let one = rotor(None, Some(155.0), RotorKind::SwingOut);
-        let found = carried(&speed, &one, &swings(60.0, 110.0)).unwrap().unwrap();
+        let found = carried(&speed, &one, &swings(60.0, 110.0), None).unwrap().unwrap();
         let wanted = SpinError::RadiusMissing { kind: RadiusKind::Minimum, rotor: "Rotor".into() };
         assert_eq!(found.clearing, Some(Err(NotCarried::Spin(wanted))));
-        assert_eq!(carried(&Stage::Stop { time: None }, &one, &one), Ok(None));
+        assert_eq!(carried(&Stage::Stop { time: None }, &one, &one, None), Ok(None));
     }
 
     #[test]
-    fn at_a_fixed_angle_no_clearing_follows() {
+    fn at_a_fixed_angle_nothing_is_carried() {
         let fixed = rotor(Some(50.0), Some(100.0), RotorKind::FixedAngle);
-        let found = carried(&hold(Speed::Rpm(q(1000.0))), &swings(75.0, 155.0), &fixed).unwrap().unwrap();
-        assert_eq!(found.clearing, Some(Err(NotCarried::FixedAngle)));
+        let swings = swings(75.0, 155.0);
+        for speed in [Speed::Rpm(q(1000.0)), Speed::Rcf { g: q(180.0), at: RadiusKind::Maximum }] {
+            assert_eq!(carried(&hold(speed), &swings, &fixed, None), Err(NotCarried::FixedAngle));
+            assert_eq!(carried(&hold(speed), &fixed, &swings, None), Err(NotCarried::FixedAngle));
+        }
+    }
+
+    /// 900 ×g are 2278 rpm at 155 mm and 2705 rpm at 110 mm (n = √(900·g₀·1000/110)·60/2π).
+    #[test]
+    fn what_passes_a_rating_there_is_told() {
+        use crate::spin::programme::Rating;
+        let (from, to) = (swings(75.0, 155.0), swings(60.0, 110.0));
+        let speed = hold(Speed::Rcf { g: q(900.0), at: RadiusKind::Maximum });
+        let over = |to: &Rotor, container: Option<f64>| {
+            let found = carried(&speed, &from, to, container.map(q)).unwrap().unwrap();
+            assert!(!found.unchecked);
+            found.over.iter().map(|b| (b.rating, b.value.value.round(), b.limit.value)).collect::<Vec<_>>()
+        };
+        assert_eq!(over(&to, None), []);
+        assert_eq!(over(&Rotor { rated_rpm: Some(q(2706.0)), ..to.clone() }, Some(900.0)), []);
+        let slow = Rotor { rated_rpm: Some(q(2700.0)), rated_bucket: Some(q(800.0)), ..to.clone() };
+        assert_eq!(
+            over(&slow, Some(850.0)),
+            [
+                (Rating::RotorSpeed, 2705.0, 2700.0),
+                (Rating::Bucket, 900.0, 800.0),
+                (Rating::Container, 900.0, 850.0)
+            ]
+        );
+    }
+
+    #[test]
+    fn a_rotor_that_stands_still_clears_nothing() {
+        assert!(matches!(clearing_factor(q(0.0), &swings(75.0, 155.0)), Err(SpinError::OutOfRange(_))));
     }
 }

@@ -1,11 +1,12 @@
 //! Words of the picture of a spin. Every one of them is about a picture, none about what will be made.
 
 use super::Phrase;
-use crate::assess::column::{Knob, NoColumn};
+use super::spin::{NotCarriedWords, OverThere};
+use crate::assess::column::{Knob, NoColumn, NotBeside, Shape};
 use crate::quantity::unit::NumberStyle;
 use crate::quantity::write;
 use crate::spin::column::TurningPoint;
-use crate::spin::column::ask::{Part, Refusal};
+use crate::spin::column::ask::{Part, Refusal, Unparted};
 use std::borrow::Cow;
 
 crate::phrases! {
@@ -48,17 +49,20 @@ crate::phrases! {
         Try => "What is tried",
         SecondTube => "Second spin in",
         LikeTheFirst => "a tube like the first",
+        Bottom => "Bottom of the tube, in this picture only",
+        AsOnRecord => "as on record",
         Reset => "Back to this case",
         SecondTooSmall => "This one holds less than the first spin’s line leaves above it: choose another.",
         Parted => "What the line leaves",
         TopOfCells => "Top of the cells, mm above the bottom",
+        TooLow => "The cells of the second spin stand under 2\u{a0}mm where no number and no curve of their height is: lower than this picture can tell.",
         FluidAbove => "Fluid above the cells, mL",
         PlateletsAbove => "Platelets clear of the cells, % of this tube’s",
         ColumnHeight => "Height of the column, mm",
         AboveLine => "Above the line, mL",
         PlateletsAboveLine => "Platelets above the line, % of the first tube’s",
         PlateletsBelowLine => "Platelets below the line, % of the first tube’s",
-        Unparted => "Where no share stands, the line lies within 2\u{a0}mm of the cells, where platelets gather in a layer thinner than this picture can part.",
+        NoLine => "This protocol’s product is taken at the cells, where platelets gather in a layer thinner than this picture can part: it has no line where the protocol collects, and no shares.",
         Course => "Over time",
         Band => "Bands hold 80\u{a0}% of what is assumed of cells and fluid; what the picture leaves out is in no band. The column above is drawn with each assumption at its middle and has none.",
         BandLater => "Bands are being worked out… No share is shown without one.",
@@ -73,7 +77,7 @@ crate::phrases! {
         Turns => "turns",
         MapMark => "The frame marks the programme’s one hold.",
         MapNoMark => "No place is marked: the programme is not one hold. Times are shares of all its stages together.",
-        RowsMissing => "Rows that are empty cannot be drawn: their force or column lies outside this picture.",
+        RowsMissing => "Rows that are empty cannot be drawn: their force, time or column lies outside this picture.",
         Share => "Speed, share of the programme’s highest",
         UsualCount => "The blood is not counted: adults’ mean count stands in. Shares do not follow it.",
         FirstSpin => "First spin",
@@ -94,6 +98,12 @@ impl Phrase for NoColumn {
             Self::NoRotor => "Choose a rotor: the pull on a cell follows from its distance from the axis.",
             Self::NoRadius => {
                 "A radius is missing. A speed in rpm says nothing of the force without one, and cannot be carried to another rotor: enter the rotor’s radii in Bench."
+            }
+            Self::RadiiReversed => {
+                "The rotor’s minimum radius is not below its maximum: correct its radii in Bench."
+            }
+            Self::OutOfRange => {
+                "A speed or force of the programme is none that this rotor can run: correct the programme or the rotor’s radii in Bench."
             }
             Self::FixedAngle => {
                 "A fixed angle is outside this picture: the cells’ path is across the tube, and they slide down its wall."
@@ -125,6 +135,19 @@ impl Phrase for Refusal {
     }
 }
 
+impl Phrase for Unparted {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self {
+            Self::Line => {
+                "Where no share stands, the line lies within 2\u{a0}mm of the cells, where platelets gather in a layer thinner than this picture can part."
+            }
+            Self::Stirred => {
+                "Where no share stands and the line is clear of the cells, the hand stirs down to about their top: how much it takes of the platelets that gather there, in a layer thinner than this picture can part, cannot be told."
+            }
+        })
+    }
+}
+
 impl Phrase for Part {
     fn english(&self) -> Cow<'static, str> {
         match self {
@@ -146,6 +169,10 @@ impl Phrase for Knob {
             Self::Time => "Beside: time of the first spin",
             Self::Diameter => "Beside: inner diameter of the tube",
             Self::Haematocrit => "Beside: haematocrit of the blood",
+            Self::ConeHeight => "Height of the cone",
+            Self::ConeTip => "Width of its tip",
+            Self::HubLength => "Length of the hub",
+            Self::HubDiameter => "Inner diameter of the hub",
         })
     }
 }
@@ -160,7 +187,12 @@ impl Phrase for KnobValue {
         let with = |decimals, unit| write::with_unit(&write::fixed(value, decimals, style), unit);
         Cow::Owned(match knob {
             Knob::LeftBehind => with(1, "mL"),
-            Knob::Disturbed | Knob::Diameter => with(1, "mm"),
+            Knob::Disturbed
+            | Knob::Diameter
+            | Knob::ConeHeight
+            | Knob::ConeTip
+            | Knob::HubLength
+            | Knob::HubDiameter => with(1, "mm"),
             Knob::Speed | Knob::Time => format!("×\u{a0}{}", write::fixed(value, 2, style)),
             Knob::Haematocrit => write::fixed(value, 2, style),
         })
@@ -204,6 +236,58 @@ pub struct TriedIn<'a>(pub ColumnWord, pub &'a str);
 impl Phrase for TriedIn<'_> {
     fn english(&self) -> Cow<'static, str> {
         Cow::Owned(format!("{}, but the second spin in {}", self.0.english(), self.1))
+    }
+}
+
+impl Phrase for Shape {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Borrowed(match self {
+            Self::Flat => "flat",
+            Self::Round => "round",
+            Self::Cone => "a cone",
+            Self::Hub => "the hub of a syringe",
+        })
+    }
+}
+
+/// What a column is called while its tube has a bottom that is tried.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TriedShape(pub String, pub Shape);
+
+impl Phrase for TriedShape {
+    fn english(&self) -> Cow<'static, str> {
+        let bottom = match self.1 {
+            Shape::Flat => "a flat bottom",
+            Shape::Round => "a round bottom",
+            Shape::Cone => "a cone at the bottom",
+            Shape::Hub => "the hub of a syringe at the bottom",
+        };
+        Cow::Owned(format!("{}, but with {bottom}", self.0))
+    }
+}
+
+/// What the column beside is called on another rotor.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BesideOn<'a>(pub &'a str);
+
+impl Phrase for BesideOn<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        let Self(rotor) = *self;
+        Cow::Owned(format!("{}, on {rotor} with the same force", ColumnWord::Beside.english()))
+    }
+}
+
+/// Why nothing stands beside.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct NotBesideWords<'a>(pub &'a NotBeside, pub NumberStyle);
+
+impl Phrase for NotBesideWords<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        let why = match self.0 {
+            NotBeside::Carried(why) => NotCarriedWords(why).english(),
+            NotBeside::Over(breach) => OverThere(breach, self.1).english(),
+        };
+        Cow::Owned(format!("On the other rotor: {why}."))
     }
 }
 
@@ -275,6 +359,16 @@ impl Phrase for WithBand {
     }
 }
 
+/// Height of the top of the cells [mm]; `None` where it is lower than the picture can tell.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TopOf(pub Option<WithBand>);
+
+impl Phrase for TopOf {
+    fn english(&self) -> Cow<'static, str> {
+        self.0.map_or(Cow::Borrowed("under 2"), |with| with.english())
+    }
+}
+
 /// A share with its band; without one it is not shown.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct OnlyWithBand(pub WithBand);
@@ -292,8 +386,8 @@ pub struct MomentLine {
     pub second: bool,
     /// Since its programme began [min].
     pub minutes: f64,
-    /// Top of the cells [mm].
-    pub interface: f64,
+    /// Top of the cells [mm]; `None` where it is lower than the picture can tell.
+    pub interface: Option<f64>,
     /// Share of the tube’s platelets above them and what to add for the ends of its band; without a band it is not said.
     pub platelets: Option<(f64, [f64; 2])>,
     /// How numbers are written.
@@ -304,10 +398,10 @@ impl Phrase for MomentLine {
     fn english(&self) -> Cow<'static, str> {
         let spin = if self.second { ColumnWord::SecondSpin } else { ColumnWord::FirstSpin }.english();
         let write = |v: f64, d: u8| write::fixed(v, d, self.style);
+        let at = self.interface.map_or_else(|| "under 2".to_owned(), |mm| format!("at {}", write(mm, 1)));
         let top = format!(
-            "{spin}, {}\u{a0}min: in this picture the top of the cells stands at {}\u{a0}mm",
+            "{spin}, {}\u{a0}min: in this picture the top of the cells stands {at}\u{a0}mm",
             write(self.minutes, 1),
-            write(self.interface, 1)
         );
         let Some((share, [low, high])) = self.platelets else { return Cow::Owned(top + ".") };
         let percent = |share: f64| write(100.0 * share.clamp(0.0, 1.0), 0);
@@ -334,6 +428,7 @@ mod tests {
         assert_eq!(scale.english(), "platelets, times the start: 0 to 1.6");
         assert_eq!(WithBand { off: None, ..band }.english(), "50.2");
         assert_eq!(OnlyWithBand(band).english(), "50.2 (0 to 54.2)");
+        assert_eq!([Some(band), None].map(|b| TopOf(b).english()), ["50.2 (0 to 54.2)", "under 2"]);
         assert_eq!(OnlyWithBand(WithBand { off: None, ..band }).english(), "…");
         assert_eq!([0, 2, 4].map(|f| Fifth(f).english()), ["under 1/5", "2/5 to 3/5", "over 4/5"]);
     }
@@ -363,6 +458,16 @@ mod tests {
     fn a_tube_that_is_tried_is_named() {
         let said = TriedIn(ColumnWord::Here, "Tube 15 mL").english().into_owned();
         assert_eq!(said, "this case, as planned, but the second spin in Tube 15 mL");
+        let said = TriedShape("this case, as planned".into(), Shape::Hub).english().into_owned();
+        assert_eq!(said, "this case, as planned, but with the hub of a syringe at the bottom");
+    }
+
+    #[test]
+    fn another_rotor_is_named_and_why_there_is_none() {
+        assert_eq!(BesideOn("Rotor B").english(), "beside it, on Rotor B with the same force");
+        let not = NotBeside::Carried(crate::spin::transfer::NotCarried::FixedAngle);
+        let said = NotBesideWords(&not, NumberStyle::Point).english().into_owned();
+        assert!(said.starts_with("On the other rotor: at a fixed angle nothing follows"), "{said}");
     }
 
     /// What is said first is that it is no prediction.
@@ -371,7 +476,7 @@ mod tests {
         let at = MomentLine {
             second: true,
             minutes: 3.0,
-            interface: 50.0,
+            interface: Some(50.0),
             platelets: Some((0.5, [-0.1, 0.7])),
             style: NumberStyle::Point,
         };
@@ -380,6 +485,8 @@ mod tests {
             at.english(),
             format!("{top}, with 40 to 100\u{a0}% of the tube’s platelets clear of it.")
         );
+        let low = MomentLine { interface: None, ..at }.english().into_owned();
+        assert!(low.contains("the top of the cells stands under 2\u{a0}mm, with 40 to 100"), "{low}");
         // No share without its band.
         assert_eq!(MomentLine { platelets: None, ..at }.english(), format!("{top}."));
         assert!(ColumnWord::Standing.english().contains("not a prediction"));

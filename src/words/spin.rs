@@ -2,13 +2,13 @@
 
 use super::Phrase;
 use super::bench::BenchWord;
-use super::choice::{RadiusName, RadiusShort, SpinStageName};
+use super::choice::{RadiusName, RadiusShort, RatingName, SpinStageName};
 use super::unit;
 use crate::assess::spin::Happening;
-use crate::quantity::unit::Conventions;
+use crate::quantity::unit::{Conventions, NumberStyle};
+use crate::quantity::write;
 use crate::spin::SpinError;
-use crate::spin::programme::{Programme, Speed, Stage};
-use crate::spin::rcf::RadiusKind;
+use crate::spin::programme::{PlannedTime, Programme, RatingBreach, Speed, Stage};
 use crate::spin::transfer::NotCarried;
 use std::borrow::Cow;
 
@@ -51,11 +51,14 @@ crate::phrases! {
         None => "Choose another rotor of the Bench",
         Force => "Same force",
         Speed => "Speed, rpm",
+        Factors => "Clearing factor, S·h: here, there",
         Clearing => "Time for the same clearing, min",
+        Pictured => "The picture of the spin, below, draws the same case on it beside this one.",
+        Unchecked => "a rating on record cannot be held against it",
         ForceHolds => "The same force at the same named radius is a start for a first spin, and no more: nothing is validated for it. The height of the column and the haematocrit decide as much. Check with counts before relying on it.",
         ClearingHolds => "The same clearing holds for what is dilute and goes to the bottom of a tube that swings out, as in a second spin: as long as it takes the same cell from the surface to the bottom. It does not hold for a first spin, where cells hinder one another.",
-        FixedAngle => "at a fixed angle no clearing follows",
-        Limits => "Ratings of the other rotor, its buckets and the container hold there as here; they are checked once it is chosen for the case.",
+        FixedAngle => "at a fixed angle nothing follows, neither force nor clearing: the cells’ way is across the tube",
+        Limits => "Speeds are held against the ratings on record of the other rotor, its buckets and the case’s container; where none is on record, none is checked. Instructions of rotor, bucket and container hold there as here.",
     }
 }
 
@@ -79,6 +82,22 @@ impl Phrase for NotCarriedWords<'_> {
     }
 }
 
+/// A speed on another rotor that passes a rating there.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct OverThere<'a>(pub &'a RatingBreach, pub NumberStyle);
+
+impl Phrase for OverThere<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        let Self(breach, style) = *self;
+        let (value, limit) = unit::apart(breach.value.value, breach.limit.value, 0, style);
+        Cow::Owned(format!(
+            "not to be run: it would take {} to {}; its limit is {limit}",
+            RatingName(breach.rating).english(),
+            write::with_unit(&value, breach.value.unit),
+        ))
+    }
+}
+
 crate::phrases! {
     /// Sentences of the spin.
     SpinSentence {
@@ -86,6 +105,22 @@ crate::phrases! {
         NoProtocol => "No protocol is chosen yet. Choose one under Order.",
         NoRotor => "Choose a rotor: a force becomes a speed only at its radius.",
         CountHint => "A count from the needle’s own blood may come while it spins; everything expected follows it.",
+    }
+}
+
+/// How long a programme takes.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct InAll<'a>(pub PlannedTime, pub &'a Conventions);
+
+impl Phrase for InAll<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        let Self(PlannedTime { known, open_stages }, c) = *self;
+        let minutes = unit::minutes(known, c).to_string();
+        Cow::Owned(match open_stages {
+            0 => format!("In all {minutes}."),
+            1 => format!("In all {minutes}, and what a person ends: 1 stage."),
+            n => format!("In all {minutes}, and what a person ends: {n} stages."),
+        })
     }
 }
 
@@ -172,17 +207,25 @@ impl Phrase for StageBegan {
     }
 }
 
-/// What to enter where a rotor lacks a radius.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct RadiusNeeded(pub RadiusKind);
+/// Why no speed follows for a stage, and what to enter.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SpeedMissing<'a>(pub &'a SpinError);
 
-impl Phrase for RadiusNeeded {
+impl Phrase for SpeedMissing<'_> {
     fn english(&self) -> Cow<'static, str> {
-        Cow::Owned(format!(
-            "This stage is planned in ×g {}. Enter the rotor’s {} in Bench; no speed follows without it.",
-            RadiusShort(self.0).english(),
-            RadiusName(self.0).english()
-        ))
+        match self.0 {
+            SpinError::RadiusMissing { kind, .. } => Cow::Owned(format!(
+                "This stage is planned in ×g {}. Enter the rotor’s {} in Bench; no speed follows without it.",
+                RadiusShort(*kind).english(),
+                RadiusName(*kind).english()
+            )),
+            SpinError::RadiiReversed { .. } => Cow::Borrowed(
+                "The rotor’s minimum radius is not below its maximum. Correct its radii in Bench; no speed or force follows from them.",
+            ),
+            SpinError::OutOfRange(_) => Cow::Borrowed(
+                "No rotor can run what this stage asks for. Correct its speed or force, or the rotor’s radii, in Bench.",
+            ),
+        }
     }
 }
 
@@ -225,6 +268,9 @@ mod tests {
     use super::*;
     use crate::bench::Bench;
     use crate::quantity::{Quantity, Rpm, Seconds};
+    use crate::spin::programme::Rating;
+    use crate::spin::rcf::RadiusKind;
+    use crate::working::Figure;
 
     #[test]
     fn a_programme_is_told_whole_so_that_no_change_of_it_is_hidden() {
@@ -253,6 +299,45 @@ mod tests {
             NotCarriedWords(&NotCarried::Spin(missing)).english(),
             "Swing-out: no minimum radius, at the surface of the fluid on record; without it, nothing can be carried over"
         );
+    }
+
+    #[test]
+    fn a_rating_passed_there_is_said_with_its_limit() {
+        let figure = |value, unit| Figure { value, unit };
+        let breach = RatingBreach {
+            stage: 0,
+            rating: Rating::Bucket,
+            value: figure(900.0, "×g"),
+            limit: figure(800.0, "×g"),
+        };
+        assert_eq!(
+            OverThere(&breach, NumberStyle::Point).english(),
+            "not to be run: it would take the bucket to 900\u{a0}×g; its limit is 800"
+        );
+    }
+
+    /// The double spin of the shipped Bench: twice ten minutes, and a person who moves the plasma.
+    #[test]
+    fn a_programme_says_how_long_it_takes() {
+        let bench = Bench::default();
+        let programme = &bench.protocol("double-spin").unwrap().programme;
+        let c = Conventions::default();
+        let said = |programme: &Programme| InAll(programme.planned().unwrap(), &c).english().into_owned();
+        assert_eq!(said(programme), "In all 20\u{a0}min, and what a person ends: 1 stage.");
+        assert_eq!(said(&Programme(programme.0[..1].to_vec())), "In all 10\u{a0}min.");
+    }
+
+    /// What is wrong is not called missing.
+    #[test]
+    fn why_no_speed_follows() {
+        let said = |error: SpinError| SpeedMissing(&error).english().into_owned();
+        let rotor = || "Swing-out".to_owned();
+        let missing = said(SpinError::RadiusMissing { kind: RadiusKind::Maximum, rotor: rotor() });
+        assert!(missing.starts_with("This stage is planned in ×g at the maximum radius. Enter"), "{missing}");
+        let reversed = said(SpinError::RadiiReversed { rotor: rotor() });
+        assert!(reversed.contains("not below its maximum") && !reversed.contains("Enter"), "{reversed}");
+        let range = Rpm::new(f64::INFINITY).unwrap_err();
+        assert!(said(SpinError::OutOfRange(range)).starts_with("No rotor can run"));
     }
 
     #[test]

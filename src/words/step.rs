@@ -133,6 +133,7 @@ impl Phrase for StepName {
             StepName::SpeedRounded => "Rounded to the machine’s step",
             StepName::RcfFromRpm => "Force from speed",
             StepName::RpmFromRcf => "Speed from force",
+            StepName::ClearingFactor => "Clearing factor",
             StepName::Clearing => "Time for the same clearing",
             StepName::WaterAsHeavy => "Water that weighs as much",
             StepName::WeightApart => "Difference in weight, by volume",

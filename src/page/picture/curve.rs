@@ -16,6 +16,8 @@ pub struct CurveView {
     pub bands: Vec<Vec<(f64, f64)>>,
     /// Where to stand an upright line over the whole, with its word.
     pub marks: Vec<(f64, String)>,
+    /// Stretches of the whole by name: from, to, the name and a short one for where there is little room.
+    pub named: Vec<(f64, f64, [String; 2])>,
     /// From where to where something lies, with its word; without an end to the right end of the picture.
     pub span: Option<(f64, Option<f64>, String)>,
     /// Words at the upright and the level axis.
@@ -24,6 +26,8 @@ pub struct CurveView {
 
 const LEFT: f64 = 12.0;
 const RIGHT: f64 = 97.0;
+/// So wide a stretch has room for its whole name on a phone.
+const ROOM: f64 = 30.0;
 const TOP: f64 = 2.6;
 const TALL: f64 = 8.0;
 const HEIGHT: f64 = TOP + TALL + 2.9;
@@ -63,6 +67,14 @@ pub fn draw(view: &CurveView, number: &dyn Fn(f64) -> String) -> String {
             }
         }
     });
+    // Neighbours take turns in height, so that short ones do not meet.
+    for (i, (from, to, [name, short])) in view.named.iter().enumerate() {
+        let (left, end) = (x_of(*from), x_of(*to));
+        let y = TOP + if i % 2 == 0 { 0.9 } else { 1.9 };
+        let name = if end - left > ROOM { name } else { short };
+        word(&mut svg, "middle second", f64::midpoint(left, end), y, name);
+        upright(&mut svg, "stage-end", end, TOP, bottom);
+    }
     upright(&mut svg, "axis", LEFT, TOP, bottom);
     svg.line("axis", Len::Percent(LEFT), Len::Em(bottom), Len::Percent(RIGHT), Len::Em(bottom));
     for value in ticks(right, 6.0) {
@@ -122,6 +134,10 @@ mod tests {
             curves: vec![vec![(0.0, 0.0), (10.0, 50.0)], vec![(0.0, 0.0), (5.0, 100.0)]],
             bands: vec![vec![(0.0, 0.0), (25.0, 75.0)], vec![]],
             marks: vec![(5.0, "by hand".into())],
+            named: vec![
+                (0.0, 5.0, ["Stage 1, hold".into(), "1".into()]),
+                (5.0, 6.0, ["Stage 2".into(), "2".into()]),
+            ],
             span: Some((5.0, None, "turns".into())),
             words: ["mm".into(), "min".into()],
         };
@@ -130,6 +146,11 @@ mod tests {
         assert!(body.contains("<path class=\"curve second\" d=\"M0 100L50 0\"/>"), "{body}");
         assert!(body.contains("<path class=\"curve-band\" d=\"M0 100L100 75L100 25L0 100Z\"/>"), "{body}");
         assert!(body.contains(">by hand</text>"));
+        // A short stretch has its short name.
+        assert!(
+            body.contains(">Stage 1, hold</text>") && body.contains(">2</text>") && !body.contains("Stage 2")
+        );
+        assert_eq!(body.matches("class=\"stage-end\"").count(), 2);
         // From the middle, 12 + 85/2 %, to the right end.
         assert!(body.contains("<rect class=\"turn-band\" x=\"54.5%\" y=\"2.6em\" width=\"42.5%\""), "{body}");
         // Open where there is no later end, closed where there is.

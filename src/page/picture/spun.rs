@@ -1,23 +1,22 @@
 //! A spun column to scale, its layers by name, and beside it at the same heights what is in them. Only looked at.
 
 use super::plot::polyline;
-use super::profile::{Pen, Profile};
-use super::svg::{Drawing, Len, Svg, rem, width as text_width};
+use super::profile::Pen;
+use super::svg::{Drawing, Len, Path, Svg, rem, width as text_width};
 use crate::dom::prelude::*;
-use strawline::bench::Bottom;
-use strawline::quantity::Millimetre;
+use strawline::spin::column::{End, Tube};
 
 /// What the picture shows.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SpunView {
-    /// Inner diameter.
-    pub diameter: Millimetre,
-    /// Closed end.
-    pub bottom: Bottom,
+    /// The tube.
+    pub tube: Tube,
     /// Height of the column [mm].
     pub column: f64,
     /// Most that any column beside it is high [mm]: one scale for all.
     pub highest: f64,
+    /// Most that any tube beside it is wide [mm].
+    pub widest: f64,
     /// Layers by class, name, upper and lower height [mm], from the top down.
     pub parts: Vec<(&'static str, String, f64, f64)>,
     /// Height [mm], red cells [share], platelets [times the start].
@@ -33,6 +32,10 @@ pub struct SpunView {
 /// Height of the highest column, in user units; the same above it and below.
 const TALL: f64 = 230.0;
 const EDGE: f64 = 14.0;
+/// Width of the widest tube: it stands clear of the curves.
+const BROAD: f64 = 80.0;
+/// Pieces of a wall that is not straight.
+const PIECES: u8 = 24;
 const FOOT: f64 = 44.0;
 /// Left end and width of the curves, and where names begin.
 const CURVES: f64 = 96.0;
@@ -41,17 +44,38 @@ const NAMES: f64 = 194.0;
 /// Names no nearer than this.
 const APART: f64 = 19.0;
 
+/// Outline of a tube from one height [mm] to another: down the left wall, across, up the right.
+fn outline(tube: &Tube, pen: Pen, low: f64, high: f64) -> Path {
+    let end = tube.end_height();
+    let mut heights = vec![high];
+    if low < end && end < high {
+        // At a shoulder the wall goes inwards at one height.
+        heights.extend([end + 1e-6, end]);
+    }
+    if matches!(tube.end, End::Round) {
+        let from = high.min(end);
+        let piece = |i: u8| from + (low - from) * f64::from(i) / f64::from(PIECES);
+        heights.extend((1..PIECES).map(piece).filter(|h| *h < end));
+    }
+    heights.push(low);
+    let at = |side: f64, h: f64| (pen.axis + side * 0.5 * tube.wide_at(h) * pen.scale, pen.y(h));
+    let (x, y) = at(-1.0, high);
+    let mut path = Path::from(x, y);
+    let left = heights.iter().skip(1).map(|h| at(-1.0, *h));
+    let right = heights.iter().rev().map(|h| at(1.0, *h));
+    left.chain(right).for_each(|(x, y)| path.line_to(x, y));
+    path
+}
+
 /// Draws the picture.
 pub fn draw(view: &SpunView) -> Drawing {
     let mut svg = Svg::default();
-    let scale = TALL / view.highest.max(1.0);
+    let scale = (TALL / view.highest.max(1.0)).min(BROAD / view.widest.max(1.0));
     let pen = Pen { axis: 44.0, base: EDGE + TALL, scale };
-    // So wide a tube is drawn narrower than to scale only where it would meet the curves.
-    let profile = Profile::new(view.diameter, view.bottom);
     let mut name_at = f64::NEG_INFINITY;
     let mut longest = 0.0_f64;
     for (class, name, upper, lower) in &view.parts {
-        let mut shape = profile.outline(pen, *lower, *upper);
+        let mut shape = outline(&view.tube, pen, *lower, *upper);
         shape.close();
         svg.path(class, &shape);
         let middle = f64::midpoint(pen.y(*upper), pen.y(*lower));
@@ -59,7 +83,7 @@ pub fn draw(view: &SpunView) -> Drawing {
         svg.text("name", NAMES, name_at, name);
         longest = longest.max(text_width(name, 17.0));
     }
-    svg.path("glass", &profile.outline(pen, 0.0, view.column + 6.0));
+    svg.path("glass", &outline(&view.tube, pen, 0.0, view.column + 6.0));
     // Beside it, at the same heights.
     let (top, base) = (pen.y(view.column), pen.y(0.0));
     svg.line("axis", CURVES, top, CURVES, base);
@@ -77,7 +101,9 @@ pub fn draw(view: &SpunView) -> Drawing {
         }
     });
     let [platelets, red] = &view.words;
-    for (words, class, y) in [(platelets, "curve", base + 18.0), (red, "curve second", base + 37.0)] {
+    // Under a low column, names reach below it.
+    let under = base.max(name_at);
+    for (words, class, y) in [(platelets, "curve", under + 18.0), (red, "curve second", under + 37.0)] {
         svg.line(class, 4.0, y - 5.0, 30.0, y - 5.0);
         svg.text("second", 36.0, y, words);
         longest = longest.max(text_width(words, 14.0) + 36.0 - NAMES);
@@ -87,7 +113,7 @@ pub fn draw(view: &SpunView) -> Drawing {
         svg.line("line-ink", 6.0, y, CURVES + WIDE, y);
         svg.text("second", 2.0, y - 4.0, name);
     }
-    Drawing { width: NAMES + longest + 8.0, height: EDGE + TALL + FOOT, body: svg.finish() }
+    Drawing { width: NAMES + longest + 8.0, height: under + FOOT, body: svg.finish() }
 }
 
 /// The picture, with the words for a screen reader.
@@ -117,15 +143,19 @@ pub fn SpunPicture(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use strawline::quantity::Quantity;
+    use strawline::quantity::{Millimetre, Quantity};
+
+    fn mm(value: f64) -> Millimetre {
+        Millimetre::new(value).unwrap()
+    }
 
     #[test]
     fn layers_stand_at_their_heights_under_their_names() {
         let view = SpunView {
-            diameter: Millimetre::new(15.0).unwrap(),
-            bottom: Bottom::Flat,
+            tube: Tube { inner_diameter: mm(15.0), end: End::Flat },
             column: 100.0,
             highest: 115.0,
+            widest: 15.0,
             parts: vec![("plasma", "plasma".into(), 100.0, 50.0), ("blood", "packed".into(), 50.0, 0.0)],
             layers: vec![(75.0, 0.0, 1.5), (25.0, 0.8, 0.2)],
             most: 2.0,
@@ -139,5 +169,35 @@ mod tests {
         // 1.5 of 2 across, a quarter down
         assert!(body.contains("<path class=\"curve\" d=\"M75 25L10 75\"/>"), "{body}");
         assert!(body.contains(">plasma</text>") && body.contains(">packed</text>"));
+        // A tube of 100 mm, or one beside it, keeps to its place at 0.8 units a mm: 30 mm stand 24 units high.
+        let wide = Tube { inner_diameter: mm(100.0), end: End::Flat };
+        let view = SpunView {
+            tube: wide,
+            column: 30.0,
+            highest: 36.0,
+            widest: 100.0,
+            parts: vec![("blood", "packed".into(), 30.0, 0.0)],
+            ..view
+        };
+        let body = draw(&view).body;
+        assert!(body.contains("<path class=\"blood\" d=\"M4 220L4 244L84 244L84 220Z\"/>"), "{body}");
+    }
+
+    #[test]
+    fn a_hub_has_its_shoulder_and_a_round_end_its_curve() {
+        let pen = Pen { axis: 0.0, base: 0.0, scale: 1.0 };
+        let path = |end, low, high| {
+            let mut svg = Svg::default();
+            svg.path("glass", &outline(&Tube { inner_diameter: mm(20.0), end }, pen, low, high));
+            svg.finish()
+        };
+        let hub = path(End::Hub { length: mm(10.0), diameter: mm(4.0) }, 0.0, 30.0);
+        assert!(hub.contains("M-10 -30L-10 -10L-2 -10L-2 0L2 0L2 -10L10 -10L10 -30"), "{hub}");
+        let cone = path(End::Cone { height: mm(20.0), tip: mm(2.0) }, 0.0, 30.0);
+        assert!(cone.contains("L-10 -20L-1 0L1 0L10 -20"), "{cone}");
+        // Half way up half a sphere of 10 mm it is √75 wide to each side.
+        let round = path(End::Round, 0.0, 10.0);
+        assert!(round.contains("L-8.66 -5L"), "{round}");
+        assert_eq!(round.matches('L').count(), 49);
     }
 }

@@ -30,6 +30,7 @@ pub fn Spinning() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     // A number typed there would stand beside "not counted" and count for nothing.
     let uncounted = memo(move || sheet.draft.with(|d| d.choices.count == Some(CountStanding::NoCount)));
+    provide_context(column::OtherRotor(RwSignal::new(String::new())));
     view! {
         <section class="part-of">
             <h2 class="heading">{desk.say(SpinLabel::Heading)}</h2>

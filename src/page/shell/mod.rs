@@ -9,6 +9,7 @@ pub mod focus;
 pub mod hash;
 pub mod keep;
 pub mod look;
+pub mod motion;
 pub mod offline;
 pub mod print;
 pub mod quiet;

@@ -2,10 +2,9 @@
 //! Fractions travel as whole thousandths and hundredths: what a picture shows needs no more.
 
 use super::collect::GATHERED;
-use super::{
-    ColumnError, Layer, Line, Parting, Setup, Spin, Spun, TurningPoint, banded, picture, turning_point,
-};
-use crate::quantity::{Millimetre, Quantity, Rpm, Seconds};
+use super::prior::Assumed;
+use super::{ColumnError, Layer, Parting, Setup, Spin, Spun, TurningPoint, banded, picture, turning_point};
+use crate::quantity::{Quantity, Rpm, Seconds};
 use crate::spin::programme::{Programme, Speed, Stage, asked};
 use crate::stored;
 use serde::{Deserialize, Serialize};
@@ -18,8 +17,16 @@ pub const ROWS: u8 = 24;
 pub const PLACES: usize = 30;
 /// The row and the place of the speed and time that the scales are shares of.
 pub const OWN: (u8, usize) = (10, 14);
+/// So near above the cells what is stirred takes of the layer that gathers there more or less with each grid [mm].
+const THIN: f64 = 0.7;
 /// Cells of what is reckoned many times: 2 % of the column, see `what_an_update_takes`.
 const COARSE: u16 = 50;
+
+/// Cells lie from so much of what packs at no force on: at a soft force they come to that and no more (own judgement).
+const AT_REST: f64 = 0.95;
+
+/// Cells of the grid that the top of what lies may be smeared over.
+const FRONT: f64 = 3.0;
 
 /// What is asked.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -103,9 +110,19 @@ pub struct Seen {
     pub parted: [f64; 2],
     /// Height of the line [mm].
     pub line: f64,
-    /// Shares of the first tube's platelets above the line and below it; `None` where the line lies among platelets that
-    /// gather on the cells, in a layer thinner than the picture can part.
-    pub shares: Option<[f64; 2]>,
+    /// Shares of the first tube's platelets above the line and below it, or why there are none.
+    pub shares: Result<[f64; 2], Unparted>,
+}
+
+/// Why a line parts nothing that can be shown: platelets gather on the cells in a layer thinner than the picture can
+/// part.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Unparted {
+    /// The line lies among them.
+    Line,
+    /// What the hand stirs ends among them.
+    Stirred,
 }
 
 /// How far figures of a spin may be off, down and up, by what is assumed (80 %).
@@ -128,7 +145,7 @@ pub enum Part {
     Plasma,
     /// Cells that have not come to lie.
     Falling,
-    /// Red cells that lie: more than 0.65 of the volume ([`super::prior`]: packed at no force).
+    /// Red cells that lie: of the volume as much as packs at no force, within 5 %.
     Packed,
     /// What lies under plasma that was spun again.
     Pellet,
@@ -155,11 +172,27 @@ impl Seen {
             return parts;
         }
         let red = self.frames.get(frame).map_or(&[][..], |f| &f.red);
-        let packed = self.heights.iter().zip(red).find(|(_, red)| **red > 650).map_or(0.0, |(h, _)| *h);
-        add(Part::Falling, interface, packed.min(interface));
-        add(Part::Packed, packed.min(interface), 0.0);
+        let at_rest = 1000.0 * AT_REST * Assumed::default().packed_least;
+        // A front takes a few cells of the grid: so thin a layer over what lies is nothing that falls.
+        let cell = self.heights.first().zip(self.heights.get(1)).map_or(0.0, |(a, b)| a - b);
+        let packed = self
+            .heights
+            .iter()
+            .zip(red)
+            .find(|(_, red)| f64::from(**red) >= at_rest)
+            .map_or(0.0, |(h, _)| *h);
+        let packed =
+            if packed > 0.0 && interface - packed < FRONT * cell { interface } else { packed.min(interface) };
+        add(Part::Falling, interface, packed);
+        add(Part::Packed, packed, 0.0);
         parts
     }
+}
+
+/// Whether the top of the cells is lower than the picture can tell: what was spun again leaves a pellet thinner than a
+/// cell of the grid. Height in mm.
+pub fn too_low(again: bool, interface: f64) -> bool {
+    again && interface < 1e3 * GATHERED
 }
 
 /// Answers a question, whatever it is: what cannot be read is refused.
@@ -231,7 +264,16 @@ fn seen(spun: &Spun) -> Seen {
     };
     let c = spun.collection;
     let top = spun.series.last().map_or(0.0, |moment| moment.above.interface);
-    let clear = c.line >= top + 1e3 * GATHERED;
+    let gathered = 1e3 * GATHERED;
+    // Where what is stirred ends, over the top of the cells.
+    let ends = c.line - c.stirred - top;
+    let shares = if c.line < top + gathered {
+        Err(Unparted::Line)
+    } else if (-gathered..=THIN).contains(&ends) {
+        Err(Unparted::Stirred)
+    } else {
+        Ok([c.platelets_above, c.platelets_below])
+    };
     Seen {
         column: spun.column,
         top: spun.top.get(),
@@ -243,7 +285,7 @@ fn seen(spun: &Spun) -> Seen {
         frames: spun.profiles.iter().map(|p| frame(&p.layers)).collect(),
         parted: [c.above.get(), c.below.get()],
         line: c.line,
-        shares: clear.then_some([c.platelets_above, c.platelets_below]),
+        shares,
     }
 }
 
@@ -319,12 +361,8 @@ fn held(setup: &Setup, row: u8) -> Option<Setup> {
     let rpm = Rpm::new(speed.get() * speed_share(row.min(ROWS))).ok()?;
     let time = Seconds::new(2.0 * time.get()).ok()?;
     let tube = setup.spins.first()?.tube;
-    let parting = Parting {
-        line: Line::AboveBottom { kept: Quantity::new(0.0).ok()? },
-        disturbed: Millimetre::constant(0.0),
-    };
     let programme = Programme(vec![Stage::Hold { speed: Speed::Rpm(rpm), time }]);
-    let spins = vec![Spin { tube, programme, parting, profiles_at: Vec::new() }];
+    let spins = vec![Spin { tube, programme, parting: Parting::NOWHERE, profiles_at: Vec::new() }];
     Some(Setup { spins, cells: COARSE, ..setup.clone() })
 }
 
@@ -396,13 +434,56 @@ mod tests {
     fn no_share_where_platelets_gather() {
         let with = |left_behind: f64| {
             let mut setup = demo();
-            let line = Line::AboveCells { left_behind: Quantity::new(left_behind).unwrap() };
+            let line =
+                crate::spin::column::Line::AboveCells { left_behind: Quantity::new(left_behind).unwrap() };
             setup.spins[0].parting.line = line;
             let Reply::Column(seen) = ask(&Question::Column(setup)) else { panic!() };
-            seen[0].shares.is_some()
+            seen[0].shares.is_ok()
         };
         // In a tube of 15 mm, 2 mm are 0.35 mL.
         assert_eq!([0.0, 0.3, 0.4, 0.5].map(with), [false, false, true, true]);
+    }
+
+    /// Nor where the hand stirs down to them: 0.5 mL stand 2.8 mm above the cells. Stirred well into them it takes the
+    /// whole layer, whatever its thickness.
+    #[test]
+    fn no_share_where_the_hand_stirs_into_what_gathers() {
+        let with = |stirred: f64| {
+            let mut setup = demo();
+            setup.spins[0].parting.disturbed = Quantity::new(stirred).unwrap();
+            let Reply::Column(seen) = ask(&Question::Column(setup)) else { panic!() };
+            (seen[0].line - seen[0].course.last().unwrap().interface, seen[0].shares)
+        };
+        let (above, _) = with(0.0);
+        assert!((above - 2.83).abs() < 0.1, "{above}");
+        for (stirred, shown) in [(0.0, true), (2.0, true), (2.5, false), (4.0, false), (5.5, true)] {
+            let (_, shares) = with(stirred);
+            assert_eq!(shares.is_ok(), shown, "{stirred}");
+            assert!(shown || shares == Err(Unparted::Stirred));
+        }
+    }
+
+    /// The second spin's pellet of few cells is lower than 2 mm, and how low is nobody's to say.
+    #[test]
+    fn a_thin_pellet_has_no_height() {
+        let Reply::Column(seen) = ask(&Question::Column(demo())) else { panic!() };
+        assert!(seen[1].course.iter().all(|at| too_low(true, at.interface)));
+        assert!(seen[0].course.iter().all(|at| !too_low(false, at.interface)));
+        assert_eq!([1.9, 2.0].map(|mm| too_low(true, mm)), [true, false]);
+    }
+
+    /// At a force too soft to pack them more than at none, cells that have come to lie are not called falling.
+    #[test]
+    fn a_bed_at_rest_is_packed_at_soft_force() {
+        let mut setup = demo();
+        setup.spins.truncate(1);
+        let g = Speed::Rcf { g: Quantity::new(45.0).unwrap(), at: crate::spin::rcf::RadiusKind::Maximum };
+        setup.spins[0].programme.0 = vec![Stage::Hold { speed: g, time: Seconds::new(3600.0).unwrap() }];
+        setup.spins[0].profiles_at.clear();
+        let Reply::Column(seen) = ask(&Question::Column(setup)) else { panic!() };
+        let names = |frame| seen[0].parts(frame, false).iter().map(|p| p.0).collect::<Vec<_>>();
+        assert_eq!(names(30), [Part::Plasma, Part::Packed], "{:?}", seen[0].parts(30, false));
+        assert!(names(3).contains(&Part::Falling));
     }
 
     /// From the top down, without a gap, and nothing but plasma over cells.

@@ -37,6 +37,12 @@ pub struct Parting {
     pub disturbed: Millimetre,
 }
 
+impl Parting {
+    /// Nothing is parted: all stays above.
+    pub const NOWHERE: Self =
+        Self { line: Line::AboveBottom { kept: Volume::ZERO }, disturbed: Millimetre::constant(0.0) };
+}
+
 /// Distances along a column as volumes above, for cells that are each filled evenly.
 struct Depths {
     faces: Vec<f64>,

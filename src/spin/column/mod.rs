@@ -72,6 +72,8 @@ pub struct Collection {
     pub below: Volume,
     /// Height of the line above the bottom [mm].
     pub line: f64,
+    /// How far above and below it the hand stirs [mm].
+    pub stirred: f64,
     /// Share of the platelets of the *first* tube that are above the line.
     pub platelets_above: f64,
     /// Likewise, below it.
@@ -162,6 +164,7 @@ fn spun(
         above: parted.above.volume,
         below: parted.below,
         line: parted.height,
+        stirred: spin.parting.disturbed.get(),
         platelets_above: brought * parted.platelets,
         platelets_below: brought * (1.0 - parted.platelets),
     };

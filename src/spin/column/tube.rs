@@ -69,6 +69,16 @@ impl Tube {
         all
     }
 
+    /// Height of the closed end [mm].
+    pub fn end_height(&self) -> f64 {
+        1000.0 * self.end()
+    }
+
+    /// Inner width at a height above the bottom [mm]; at a shoulder, that of the opening.
+    pub fn wide_at(&self, height: f64) -> f64 {
+        1000.0 * self.width_at(height.max(0.0) / 1000.0)
+    }
+
     fn width(&self) -> f64 {
         self.inner_diameter.get() / 1000.0
     }

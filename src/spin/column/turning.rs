@@ -3,10 +3,10 @@
 //! to spin.
 
 use super::prior::{Assumed, PRIORS};
-use super::{ColumnError, Line, Parting, Picture, Setup, assuming};
+use super::{ColumnError, Parting, Picture, Setup, assuming};
 use crate::arrange::sort_by;
 use crate::chance::normal::deviate;
-use crate::quantity::{Millimetre, Quantity, Volume};
+use crate::quantity::Quantity;
 use serde::{Deserialize, Serialize};
 
 /// Draws of all priors.
@@ -36,8 +36,7 @@ pub fn turning_point(setup: &Setup) -> Result<TurningPoint, ColumnError> {
     first.spins.truncate(1);
     for spin in &mut first.spins {
         // Where it is parted moves nothing above the cells.
-        spin.parting =
-            Parting { line: Line::AboveBottom { kept: Volume::ZERO }, disturbed: Millimetre::constant(0.0) };
+        spin.parting = Parting::NOWHERE;
         spin.profiles_at.clear();
     }
     let mut found = Vec::with_capacity(usize::from(DRAWS));

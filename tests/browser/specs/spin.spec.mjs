@@ -2,6 +2,7 @@
 import { expect, test } from "../strawline.mjs";
 import { Strawline } from "../pages/strawline.mjs";
 import { axe } from "../support/axe.mjs";
+import { SWING_OUT } from "../support/scenario.mjs";
 
 const STANDING = "Picture for understanding, not a prediction";
 const spun = (page) => page.locator("#spin-picture");
@@ -19,7 +20,7 @@ async function opened(app) {
 /** Minutes and height that the line under the column says. */
 async function shown(page) {
   const words = await said(page).textContent();
-  const found = words.match(/(First|Second) spin, ([\d.]+)\smin: .* stands at ([\d.]+)\smm(?:, with [\d.]+ to ([\d.]+)\s% .*)?\.$/);
+  const found = words.match(/(First|Second) spin, ([\d.]+)\smin: .* stands (?:at|under) ([\d.]+)\smm(?:, with [\d.]+ to ([\d.]+)\s% .*)?\.$/);
   expect(found, words).not.toBeNull();
   return { spin: found[1], minutes: Number(found[2]), height: Number(found[3]), most: found[4] && Number(found[4]) };
 }
@@ -92,6 +93,18 @@ test("it plays when asked, and offers no motion to who wants none", async ({ han
   await page.emulateMedia({ reducedMotion: "reduce" });
   await expect(sheet.button("Play")).toBeHidden();
   await expect(sheet.button("One moment on")).toBeVisible();
+  // Asked for while it plays, it stops.
+  await page.emulateMedia({ reducedMotion: "no-preference" });
+  await moment(page).focus();
+  await page.keyboard.press("Home");
+  await sheet.press("Play");
+  await expect.poll(async () => Number(await moment(page).inputValue())).toBeGreaterThan(1);
+  await page.emulateMedia({ reducedMotion: "reduce" });
+  await page.waitForTimeout(400);
+  const still = await moment(page).inputValue();
+  expect(Number(still)).toBeLessThan(61);
+  await page.waitForTimeout(800);
+  await expect(moment(page)).toHaveValue(still);
 });
 
 test("another tube, speed or blood stands beside it, and a stale answer is never shown", async ({ app, page }) => {
@@ -246,8 +259,8 @@ test("a key is painted while the map fills within two frames of while it rests",
   const p98 = (all) => [...all].sort((a, b) => a - b)[Math.ceil(0.98 * all.length) - 1];
   const filling = [], resting = [];
   for (let round = 0; filling.length < KEYS && round < 60; round += 1) {
-    // What is left behind is another question for column, bands and map.
-    await sheet.step("Left behind above the cells", round % 2 ? "less" : "more");
+    // Another haematocrit is another question for column, bands and map.
+    await field.fill(round % 2 ? "0.42" : "0.43");
     await field.focus();
     await page.keyboard.press("End");
     // Looked at in each frame: it may be full again in less than a second.
@@ -283,6 +296,72 @@ test("what is missing is said, and without a radius why no speed carries over", 
   await expect(moment(page)).toBeHidden();
   await sheet.field("blood_haematocrit").fill("0.42");
   await expect(moment(page)).toBeVisible();
+  await sheet.pick("Rotor", "Swing-out rotor (enter its radii)");
+  await expect(spun(page)).toContainText("A radius is missing. A speed in rpm says nothing of the force without one, and cannot be carried to another rotor");
+  await expect(moment(page)).toBeHidden();
+});
+
+test("the map does not begin anew for what only moves the line", async ({ app, page }) => {
+  const sheet = await opened(app);
+  await expect(said(page)).toContainText("First spin", { timeout: 15_000 });
+  await sheet.unfold("First spin: other speeds and times");
+  const shades = spun(page).locator(".map-picture .shade");
+  await expect.poll(() => shades.count(), { timeout: 30_000 }).toBe(24 * 30);
+  await page.evaluate(() => {
+    window.least = 24 * 30;
+    const look = () => {
+      window.least = Math.min(window.least, document.querySelectorAll(".map-picture .shade").length);
+      requestAnimationFrame(look);
+    };
+    look();
+  });
+  await sheet.step("Left behind above the cells", "more");
+  await page.waitForTimeout(1500);
+  expect(await page.evaluate(() => window.least)).toBe(24 * 30);
+  // Of another blood nothing of the old map stays.
+  await sheet.field("blood_haematocrit").fill("0.3");
+  await expect.poll(() => page.evaluate(() => window.least)).toBe(0);
+  await expect.poll(() => shades.count(), { timeout: 30_000 }).toBe(24 * 30);
+});
+
+test("what is drawn of an older question is said to be, and the bottom of the tube is tried in the picture only", async ({ app, page }) => {
+  const sheet = await opened(app);
+  await expect(spun(page)).toContainText("Bands hold", { timeout: 30_000 });
+  const heading = spun(page).locator("figcaption").first();
+  await page.locator("#tube-bottom").selectOption({ label: "the hub of a syringe" });
+  await expect(heading).toContainText("this case, as planned, but with the hub of a syringe at the bottom", { timeout: 15_000 });
+  await expect(page.locator(".spun-knob", { hasText: "Length of the hub" })).toBeVisible();
+  await expect(page.locator(".spun-knob", { hasText: "Height of the cone" })).toBeHidden();
+  const height = page.locator(".spun-parted").getByRole("row", { name: "First spin: Height of the column" }).locator("td").first();
+  const before = Number(await height.textContent());
+  await sheet.step("Length of the hub", "more");
+  await expect(page.locator(".spun-waits")).toHaveText("drawing…");
+  await expect(page.locator(".spun-waits")).toHaveText("", { timeout: 15_000 });
+  expect(Number(await height.textContent())).toBeGreaterThanOrEqual(before);
+  await sheet.press("Back to this case");
+  await expect(page.locator("#tube-bottom")).toHaveValue("");
+  await expect(heading).toHaveText("this case, as planned, drawn as a tube without gel or float", { timeout: 15_000 });
+});
+
+test("how long the programme takes is a number, and its stages stand over the curve of the speed", async ({ app, page }) => {
+  await opened(app);
+  await expect(page.locator("#programme-takes")).toHaveText(/^In all 20\smin, and what a person ends: 1 stage\.$/);
+  const curve = spun(page).locator(".curve-picture").first();
+  await expect(curve).toContainText("Stage 1, hold");
+  await expect(curve).toContainText("Stage 3, hold");
+});
+
+test("one spin off the top has its line where the plan collects; one taken with the cells has none", async ({ app, page }) => {
+  await app.open();
+  const sheet = await app.demo();
+  await sheet.pick("Protocol", "Plasma off the top, single soft spin");
+  await sheet.stage("Spinning");
+  await sheet.unfold("Picture of the spin");
+  await expect(said(page)).toContainText("First spin", { timeout: 15_000 });
+  const above = page.locator(".spun-parted").getByRole("row", { name: "First spin: Above the line" }).locator("td").first();
+  // 4 mL from two tubes.
+  await expect(above).toHaveText("2");
+  await expect(page.locator(".spun-knob", { hasText: "Left behind" })).toBeHidden();
 });
 
 test("what was entered as run is pictured, and said to be", async ({ app, page }) => {
@@ -303,6 +382,82 @@ test("a programme is carried to another rotor only as far as radii are known", a
   await expect(page.locator("#carried")).toContainText("Swing-out rotor (enter its radii): no maximum radius, at the bottom of the tube on record");
   await expect(page.locator("main")).toContainText("nothing is validated for it");
   await expect(page.locator("main")).toContainText("It does not hold for a first spin");
+  // At a fixed angle neither force nor clearing.
+  await page.locator("#other-rotor").selectOption({ label: "Fixed-angle rotor (enter its radii)" });
+  const first = page.locator("#carried tbody tr").first();
+  await expect(first).toContainText("at a fixed angle nothing follows");
+  await expect(first).not.toContainText(/\d+\s?rpm|×g/);
+});
+
+/** A second rotor that swings out, of 110 mm, rated for so many rpm. */
+async function withAnother(app, rated) {
+  await app.open();
+  await app.place("Bench");
+  await app.bench.openItem(SWING_OUT);
+  await app.bench.enter(SWING_OUT, "Maximum radius", "110");
+  await app.bench.enter(SWING_OUT, "Minimum radius", "60");
+  if (rated) await app.bench.enter(SWING_OUT, "Highest speed of the rotor", rated);
+  await app.place("Worksheet");
+  const sheet = await app.demo();
+  await sheet.stage("Spinning");
+  return sheet;
+}
+
+test("a speed over a rating there is told as that, and is not drawn", async ({ app, page }) => {
+  const sheet = await withAnother(app, "2000");
+  await sheet.unfold("On another rotor");
+  await page.locator("#other-rotor").selectOption({ label: SWING_OUT });
+  const rows = page.locator("#carried tbody tr");
+  // 900 ×g at 110 mm are 2705 rpm, set as 2710 or 2700.
+  await expect(rows.nth(1)).toContainText(/not to be run: it would take the rotor to 27[01]0\srpm; its limit is 2000/);
+  await expect(rows.first()).toContainText("1210");
+  await sheet.unfold("Picture of the spin");
+  await expect(spun(page)).toContainText("On the other rotor: not to be run", { timeout: 15_000 });
+  await expect(spun(page).locator("figure")).toHaveCount(1, { timeout: 15_000 });
+});
+
+test.describe("by the keyboard alone", () => {
+  test.use({ by: "keys" });
+
+  test("the picture is moved through, played, tried and put on another rotor", async ({ hand, page }) => {
+    test.setTimeout(180_000);
+    // By the browser's own clock: it plays at intervals.
+    const app = new Strawline(page, hand);
+    const sheet = await withAnother(app);
+    const open = async (words) => hand.press(page.locator("summary", { hasText: words }).first());
+    await open("On another rotor");
+    await hand.pick(page.locator("#other-rotor"), SWING_OUT);
+    await expect(page.locator("#carried tbody tr").first()).toContainText("1210");
+    await open("Picture of the spin");
+    await expect(spun(page).locator("figcaption")).toHaveCount(2, { timeout: 15_000 });
+    await expect(spun(page).locator("figcaption").nth(1)).toContainText(`beside it, on ${SWING_OUT} with the same force`);
+    await hand.reach(moment(page));
+    await page.keyboard.press("Home");
+    await page.keyboard.press("ArrowRight");
+    await expect(moment(page)).toHaveValue("1");
+    await sheet.press("One moment back");
+    await expect(moment(page)).toHaveValue("0");
+    await sheet.press("Play");
+    await expect.poll(async () => Number(await moment(page).inputValue())).toBeGreaterThan(2);
+    await sheet.press("Pause");
+    await sheet.step("Beside: time of the first spin", "more");
+    await expect(page.locator(".spun-knob", { hasText: "Beside: time" }).locator("output")).toHaveText(/1\.1/);
+    await hand.pick(page.locator("#tube-bottom"), "a cone");
+    await expect(spun(page).locator("figcaption").first()).toContainText("with a cone at the bottom", { timeout: 15_000 });
+    // What scrolls is reached too.
+    await open("First spin: other speeds and times");
+    await expect.poll(() => page.locator(".map-picture .shade").count(), { timeout: 30_000 }).toBe(24 * 30);
+    const table = page.locator("details", { has: page.locator(".map-picture") }).last().locator("details");
+    await hand.press(table.locator("> summary"));
+    await hand.reach(table.locator(".scroll"));
+    await sheet.press("Back to this case");
+    await expect(page.locator("#other-rotor")).toHaveValue("");
+    await expect(spun(page).locator("figure")).toHaveCount(1, { timeout: 15_000 });
+    // How the rotor is loaded.
+    await hand.reach(page.locator("#loaded .scroll"));
+    await hand.press(page.locator("#loaded [aria-controls^=w-facing]").first());
+    await expect(page.locator("#loaded table").first()).toBeVisible();
+  });
 });
 
 test("nothing of it reaches card, label or answer", async ({ app, page }) => {

@@ -12,11 +12,11 @@ use crate::shell::{aside, typing};
 use crate::state::{Desk, Sheet};
 use crate::widget::Fold;
 use std::time::Duration;
-use strawline::assess::column::{self, Knob, NoColumn, Turned};
+use strawline::assess::column::{self, Collected, Knob, NoColumn, NotBeside, Shape, Turned};
 use strawline::bench::{Bottom, Container};
 use strawline::spin::column::ask::{Off, Question, Refusal, Reply, Seen};
 use strawline::spin::column::{Setup, TurningPoint};
-use strawline::words::column::{ColumnWord as Words, KnobValue, TriedIn};
+use strawline::words::column::{BesideOn, ColumnWord as Words, KnobValue, TriedIn, TriedShape};
 
 /// How long nothing must change before it is asked for.
 const REST: Duration = Duration::from_millis(150);
@@ -95,8 +95,12 @@ pub struct Shown {
     pub turned: RwSignal<Turned>,
     /// Key of the Bench's container that the second spin is in; none where it is in one like the first.
     pub second: RwSignal<String>,
+    /// Key of the Bench's rotor that the case stands on beside; none where it is on its own.
+    other: RwSignal<String>,
     /// What stands beside it.
     pub beside: Memo<Option<Setup>>,
+    /// Why nothing does, though another rotor is chosen.
+    pub not_beside: Memo<Option<NotBeside>>,
     /// Its column.
     pub here: RwSignal<Came>,
     /// The column beside.
@@ -109,7 +113,13 @@ pub struct Shown {
     pub frame: RwSignal<usize>,
     /// Question now in hand.
     asked: StoredValue<u64>,
+    /// What stands is the answer to an older one.
+    waits: RwSignal<bool>,
 }
+
+/// The rotor chosen to carry the programme to, by its key in the Bench.
+#[derive(Clone, Copy)]
+pub struct OtherRotor(pub RwSignal<String>);
 
 /// Frames of a spin.
 pub const FRAMES: usize = 31;
@@ -126,32 +136,49 @@ impl Shown {
                 .read
                 .with(|(case, _)| sheet.answer.with(|a| column::pictured(case, a, &turned, second.as_ref())))
         });
-        let beside = memo(move || {
+        let OtherRotor(other) = expect_context();
+        let tried = memo(move || {
             let turned = turned.get();
-            pictured.with(|p| p.as_ref().ok().filter(|_| turned.beside()).map(|p| column::beside(p, &turned)))
+            let rotor = desk.bench.with(|b| b.rotor(&other.get()).cloned());
+            pictured.with(|p| {
+                let p = p.as_ref().ok().filter(|_| turned.beside() || rotor.is_some())?;
+                Some(column::beside(p, &turned, rotor.as_ref()))
+            })
         });
+        let beside = memo(move || tried.with(|t| t.as_ref()?.as_ref().ok().cloned()));
+        let not_beside = memo(move || tried.with(|t| t.as_ref()?.as_ref().err().cloned()));
         let shown = Self {
             pictured,
             turned,
             second,
+            other,
             beside,
+            not_beside,
             here: RwSignal::new(Came::Nothing),
             there: RwSignal::new(Came::Nothing),
             off: RwSignal::new(Default::default()),
             turns: RwSignal::new(Turns::Awaited),
             frame: RwSignal::new(FRAMES - 1),
             asked: StoredValue::new(0),
+            waits: RwSignal::new(false),
         };
+        let last = StoredValue::new(String::new());
         let setup = memo(move || pictured.with(|p| p.as_ref().ok().map(|p| p.setup.clone())));
         Effect::new(move |_| {
             // Also where another tube has the same shape.
             second.track();
             let both = (setup.get(), beside.get());
+            // The heading names another rotor at once.
+            if last.get_value() != other.get() {
+                last.set_value(other.get());
+                shown.there.set(Came::Nothing);
+            }
             let number = shown.asked.get_value() + 1;
             shown.asked.set_value(number);
             // They are of what was asked before.
             shown.off.set(Default::default());
             shown.turns.set(Turns::Awaited);
+            shown.waits.set(both.0.is_some());
             let rest = if number == 1 { Duration::ZERO } else { REST };
             typing::after_paint(move || {
                 set_timeout(move || shown.ask(number, both.0, both.1), rest);
@@ -178,11 +205,13 @@ impl Shown {
             match beside {
                 Some(beside) => aside::ask(&Question::Column(beside.clone()), move |reply| {
                     if self.current(number) {
+                        self.waits.set(false);
                         self.there.set(Came::of(reply));
                         self.bands(number, vec![then, beside]);
                     }
                 }),
                 None => {
+                    self.waits.set(false);
                     self.there.set(Came::Nothing);
                     self.bands(number, vec![then]);
                 }
@@ -192,33 +221,62 @@ impl Shown {
 
     /// Bands take longest: they come last, once nothing was tried for a while.
     fn bands(self, number: u64, setups: Vec<Setup>) {
-        let own = setups.first().cloned();
-        let ask = move || {
-            for (index, setup) in setups.into_iter().enumerate().filter(|_| self.current(number)) {
-                aside::ask(&Question::Bands(setup), move |reply| {
-                    if !self.current(number) {
-                        return;
-                    }
-                    let bands = match reply {
-                        Some(Reply::Bands(off)) => Bands::Off(off),
-                        _ => Bands::None,
-                    };
-                    self.off.update(|both| {
-                        if let Some(slot) = both.get_mut(index) {
-                            *slot = bands;
-                        }
-                    });
-                });
+        set_timeout(move || self.ask_bands(number, setups, 0), Duration::from_millis(400));
+    }
+
+    /// One after the other, so that a newer question waits for one of them at most.
+    fn ask_bands(self, number: u64, setups: Vec<Setup>, index: usize) {
+        if !self.current(number) {
+            return;
+        }
+        let Some(setup) = setups.get(index).cloned() else { return self.ask_turning(number, setups) };
+        aside::ask(&Question::Bands(setup), move |reply| {
+            if !self.current(number) {
+                return;
             }
-            if let Some(setup) = own.filter(|_| self.current(number)) {
-                aside::ask(&Question::Turning(setup, None), move |reply| {
-                    if self.current(number) {
-                        self.turns.set(Turns::of(reply));
-                    }
-                });
+            let bands = match reply {
+                Some(Reply::Bands(off)) => Bands::Off(off),
+                _ => Bands::None,
+            };
+            self.off.update(|both| {
+                if let Some(slot) = both.get_mut(index) {
+                    *slot = bands;
+                }
+            });
+            self.ask_bands(number, setups, index + 1);
+        });
+    }
+
+    fn ask_turning(self, number: u64, setups: Vec<Setup>) {
+        let Some(setup) = setups.into_iter().next() else { return };
+        aside::ask(&Question::Turning(setup, None), move |reply| {
+            if self.current(number) {
+                self.turns.set(Turns::of(reply));
             }
-        };
-        set_timeout(ask, Duration::from_millis(400));
+        });
+    }
+
+    /// Another bottom of the tube. What stands of the former one goes at once, for the heading names the new one.
+    fn take_shape(self, shape: Option<Shape>) {
+        if self.turned.with_untracked(|t| t.shape != shape) {
+            self.here.set(Came::Nothing);
+            self.turned.update(|t| t.shape = shape);
+        }
+    }
+
+    /// Back to the case as it is.
+    fn reset(self) {
+        self.take_shape(None);
+        self.turned.set(Turned::default());
+        self.take_second(String::new());
+        self.other.set(String::new());
+    }
+
+    /// Whether anything is tried.
+    fn tries(self) -> bool {
+        self.turned.get() != Turned::default()
+            || self.second.with(|s| !s.is_empty())
+            || self.other.with(|o| !o.is_empty())
     }
 
     /// Another tube for the second spin. What stands of the former one goes at once, for the heading names the new one.
@@ -234,11 +292,18 @@ impl Shown {
         let own = match index {
             0 if self.pictured.with(|p| p.as_ref().is_ok_and(|p| p.as_run)) => Words::HereRun,
             0 => Words::Here,
-            _ => return desk.say(Words::Beside),
+            _ => {
+                let rotor = desk.bench.with(|b| b.rotor(&self.other.get()).map(|r| r.name.clone()));
+                return rotor.map_or_else(|| desk.say(Words::Beside), |name| desk.say(BesideOn(&name)));
+            }
         };
-        match self.tried(desk) {
+        let name = match self.tried(desk) {
             Some(tube) => desk.say(TriedIn(own, &tube.name)),
             None => desk.say(own),
+        };
+        match self.turned.with(|t| t.shape) {
+            Some(shape) => desk.say(TriedShape(name, shape)),
+            None => name,
         }
     }
 
@@ -255,6 +320,11 @@ impl Shown {
             Came::Seen(spins) => column::holds(container, spins),
             _ => true,
         })
+    }
+
+    /// Whether the picture has a line where the protocol collects.
+    pub fn lined(self) -> bool {
+        self.pictured.with(|p| p.as_ref().is_ok_and(|p| p.collected != Collected::AtTheCells))
     }
 
     /// Spin and frame in view.
@@ -296,13 +366,15 @@ fn Inside() -> impl IntoView {
         })
     });
     let drawn = memo(move || missing.get().is_none() && refused.with(Option::is_none));
+    // Said as long as what stands answers an older question.
+    let standing = move || refused.get().or_else(|| shown.waits.get().then(|| desk.say(Words::Drawing)));
     view! {
         <div class="spun" id="spin-picture">
             <p class="spun-standing"><b>{desk.say(Words::Standing)}</b></p>
             <p class="second">{desk.say(Words::Standing2)}</p>
             <speed::Speed/>
             {move || missing.get().map(|why| view! { <p class="reading wrong">{desk.say(why)}</p> })}
-            <p class="second" role="status" hidden=move || missing.get().is_some()>{move || refused.get()}</p>
+            <p class="second spun-waits" role="status" hidden=move || missing.get().is_some()>{standing}</p>
             <div hidden=move || !drawn.get()>
                 <column_of::Columns/>
                 {move || usual.get().then(|| view! { <p class="second">{desk.say(Words::UsualCount)}</p> })}
@@ -356,6 +428,30 @@ fn SecondTube() -> impl IntoView {
     }
 }
 
+/// Which bottom the tube has in the picture.
+#[component]
+fn Bottoms() -> impl IntoView {
+    let desk = Desk::here();
+    let shown = expect_context::<Shown>();
+    let now = move |shape: Option<Shape>| shown.turned.with(|t| t.shape) == shape;
+    let take = move |event| {
+        let key: String = event_target_value(&event);
+        shown.take_shape(Shape::ALL.into_iter().find(|s| s.key() == key));
+    };
+    let one = |shape: Shape| {
+        view! { <option value=shape.key() prop:selected=move || now(Some(shape))>{desk.say(shape)}</option> }
+    };
+    view! {
+        <label class="field">
+            <span class="field-name">{desk.say(Words::Bottom)}</span>
+            <select class="words" id="tube-bottom" on:change=take>
+                <option value="" prop:selected=move || now(None)>{desk.say(Words::AsOnRecord)}</option>
+                {Shape::ALL.map(one).into_iter().collect_view()}
+            </select>
+        </label>
+    }
+}
+
 /// What may be tried, each with its steps.
 #[component]
 fn Knobs() -> impl IntoView {
@@ -374,10 +470,11 @@ fn Knobs() -> impl IntoView {
                 shown.turned.update(|t| t.turn(knob, up, &stands));
             }
         };
+        let idle = memo(move || shown.pictured.with(|p| p.as_ref().is_ok_and(|p| !p.offers(knob))));
         let named = move |words| format!("{}: {}", desk.say(knob), desk.say(words));
         use strawline::words::page::Common;
         view! {
-            <div class="spun-knob">
+            <div class="spun-knob" hidden=move || idle.get()>
                 <span>{desk.say(knob)}</span>
                 <output>{value}</output>
                 <button type="button" class="step" aria-label=named(Common::Less) on:click=move |_| turn(false)>"−"</button>
@@ -387,16 +484,14 @@ fn Knobs() -> impl IntoView {
     };
     view! {
         <h3>{desk.say(Words::Try)}</h3>
+        <Bottoms/>
         <SecondTube/>
         <div class="spun-knobs">{Knob::ALL.into_iter().map(row).collect_view()}</div>
         <button
             type="button"
             class="button"
-            hidden=move || shown.turned.get() == Turned::default() && shown.second.with(String::is_empty)
-            on:click=move |_| {
-                shown.turned.set(Turned::default());
-                shown.take_second(String::new());
-            }
+            hidden=move || !shown.tries()
+            on:click=move |_| shown.reset()
         >
             {desk.say(Words::Reset)}
         </button>

@@ -1,14 +1,17 @@
 //! The programme on another rotor of the Bench: each way to carry it over beside what it holds for.
 
-use super::column::line;
+use super::column::{OtherRotor, line};
 use crate::dom::prelude::*;
 use crate::state::{Desk, Sheet};
 use crate::widget::Fold;
-use strawline::spin::transfer::{NotCarried, carried};
+use strawline::quantity::ClearingFactor;
+use strawline::spin::rotor::Rotor;
+use strawline::spin::transfer::{Carried, NotCarried, carried};
 use strawline::words::choice::RadiusShort;
 use strawline::words::column::ColumnWord;
-use strawline::words::spin::{NotCarriedWords, OtherRotor as Words, StageTitle};
+use strawline::words::spin::{NotCarriedWords, OtherRotor as Words, OverThere, StageTitle};
 use strawline::words::unit;
+use strawline::working::{Figure, Worked};
 
 /// One tap behind the programme.
 #[component]
@@ -32,13 +35,19 @@ pub fn OnAnotherRotor() -> impl IntoView {
 #[component]
 fn Inside() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let chosen = RwSignal::new(String::new());
+    let OtherRotor(chosen) = expect_context();
     let own = memo(move || sheet.draft.with(|d| d.kit.rotor.clone()));
     let others = move || {
         let own = own.with(|r| r.as_ref().map(|r| r.id.clone()));
         desk.bench.with(|b| {
             let others = b.rotors.iter().filter(|r| Some(&r.id) != own.as_ref());
-            others.map(|r| view! { <option value=r.id.clone()>{r.name.clone()}</option> }).collect_view()
+            let one = |r: &Rotor| {
+                let id = r.id.clone();
+                view! {
+                    <option value=r.id.clone() prop:selected=move || chosen.with(|c| *c == id)>{r.name.clone()}</option>
+                }
+            };
+            others.map(one).collect_view()
         })
     };
     let why = move |why: &NotCarried| desk.say(NotCarriedWords(why));
@@ -46,20 +55,39 @@ fn Inside() -> impl IntoView {
         let c = sheet.conventions();
         let to = desk.bench.with(|b| b.rotor(&chosen.get()).cloned())?;
         let from = own.get()?;
+        let rated = sheet.draft.with(|d| d.kit.container.as_ref().and_then(|c| c.rated));
+        let speed = |found: &Carried| match found.over.first() {
+            Some(breach) => desk.say(OverThere(breach, c.numbers)),
+            None if found.unchecked => {
+                format!("{} ({})", unit::rpm(found.rpm.value, &c).number, desk.say(Words::Unchecked))
+            }
+            None => unit::rpm(found.rpm.value, &c).number,
+        };
+        let none = || "–".to_owned();
         let row = |(index, stage): (u8, &strawline::spin::programme::Stage)| {
             let title = desk.say(StageTitle { index, stage: Some(stage) });
-            let cells = match carried(stage, &from, &to) {
+            let cells = match carried(stage, &from, &to, rated) {
                 Ok(None) => return None,
                 Ok(Some(found)) => [
                     format!("{} {}", unit::rcf(found.force.value, &c), desk.say(RadiusShort(found.at))),
-                    unit::rpm(found.rpm.value, &c).number,
+                    speed(&found),
                     match &found.clearing {
-                        Some(Ok(time)) => unit::minutes(time.value, &c).number,
+                        Some(Ok(clearing)) => {
+                            let factor =
+                                |of: &Worked<ClearingFactor>| unit::figure(&Figure::of(of.value), &c).number;
+                            clearing.factors.each_ref().map(factor).join(" → ")
+                        }
+                        _ => none(),
+                    },
+                    match &found.clearing {
+                        // A speed that may not be run has no time.
+                        Some(Ok(_)) if !found.over.is_empty() => none(),
+                        Some(Ok(clearing)) => unit::minutes(clearing.time.value, &c).number,
                         Some(Err(not)) => why(not),
-                        None => String::new(),
+                        None => none(),
                     },
                 ],
-                Err(not) => [why(&not), String::new(), String::new()],
+                Err(not) => [why(&not), none(), none(), none()],
             };
             Some(line(title, cells.into()))
         };
@@ -75,7 +103,7 @@ fn Inside() -> impl IntoView {
             <div class="field-name"><label for="other-rotor">{desk.say(Words::Which)}</label></div>
             <div class="entry">
                 <select id="other-rotor" class="words" on:change=move |event| chosen.set(event_target_value(&event))>
-                    <option value="">{desk.say(Words::None)}</option>
+                    <option value="" prop:selected=move || chosen.with(String::is_empty)>{desk.say(Words::None)}</option>
                     {others}
                 </select>
             </div>
@@ -88,6 +116,7 @@ fn Inside() -> impl IntoView {
                             <th scope="col">{desk.say(ColumnWord::Stage)}</th>
                             {head(Words::Force)}
                             {head(Words::Speed)}
+                            {head(Words::Factors)}
                             {head(Words::Clearing)}
                         </tr>
                     </thead>
@@ -97,6 +126,7 @@ fn Inside() -> impl IntoView {
             <p class="second">{desk.say(Words::ForceHolds)}</p>
             <p class="second">{desk.say(Words::ClearingHolds)}</p>
             <p class="second">{desk.say(Words::Limits)}</p>
+            <p class="second">{desk.say(Words::Pictured)}</p>
         </Show>
     }
 }

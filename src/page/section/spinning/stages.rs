@@ -9,7 +9,9 @@ use strawline::draft::{CheckKind, Field};
 use strawline::spin::programme::{Speed, Stage, StageForce};
 use strawline::spin::rcf::RadiusKind;
 use strawline::words::choice::RadiusShort;
-use strawline::words::spin::{RadiusNeeded, SpinLabel, SpinSentence, StageBegan, StagePlan, StageTitle};
+use strawline::words::spin::{
+    InAll, SpeedMissing, SpinLabel, SpinSentence, StageBegan, StagePlan, StageTitle,
+};
 use strawline::words::times::RunAgain;
 use strawline::words::unit;
 use strawline::working::Worked;
@@ -35,11 +37,16 @@ pub fn Programme() -> impl IntoView {
         let words = if chosen { SpinSentence::NoProgramme } else { SpinSentence::NoProtocol };
         (count.get() == 0).then(|| view! { <p class="second">{desk.say(words)}</p> })
     };
+    let takes = move || {
+        let c = sheet.conventions();
+        sheet.answer.with(|a| a.spin.takes.map(|takes| desk.say(InAll(takes, &c))))
+    };
     view! {
         {none}
         <For each=move || 0..count.get() key=|i| *i let:index>
             <StageRow index/>
         </For>
+        <p class="second" id="programme-takes">{takes}</p>
     }
 }
 
@@ -121,11 +128,10 @@ fn StageRow(index: u8) -> impl IntoView {
         sheet.answer.with(|a| a.spin.stages.get(usize::from(index)).is_some_and(|s| s.actual.is_some()))
     });
     let missing = move || {
-        let at = plan.with(|s| s.as_ref().and_then(|s| s.speed().map(|_| named(s))))?;
-        let rotor = sheet.draft.with(|d| d.kit.rotor.is_some());
-        let unknown =
-            sheet.answer.with(|a| a.spin.stages.get(usize::from(index)).is_none_or(|s| s.planned.is_none()));
-        (rotor && unknown).then(|| view! { <p class="reading wrong">{desk.say(RadiusNeeded(at))}</p> })
+        sheet.answer.with(|a| {
+            let why = a.spin.stages.get(usize::from(index))?.without.as_ref()?;
+            Some(view! { <p class="reading wrong">{desk.say(SpeedMissing(why))}</p> })
+        })
     };
     view! {
         <div class="field">

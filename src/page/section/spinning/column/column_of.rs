@@ -3,22 +3,14 @@
 use super::{Came, FRAMES, Shown};
 use crate::dom::prelude::*;
 use crate::picture::spun::{SpunPicture, SpunView};
+use crate::shell::motion;
 use crate::state::{Desk, Sheet};
 use std::time::Duration;
-use strawline::bench::Bottom;
-use strawline::quantity::Quantity;
 use strawline::quantity::unit::NumberStyle;
-use strawline::spin::column::ask::{Part, Seen};
-use strawline::spin::column::{End, Setup};
-use strawline::words::column::{ColumnWord as Words, MomentLine, Scale};
-
-fn bottom(end: End) -> Bottom {
-    match end {
-        End::Round => Bottom::Round,
-        End::Cone { .. } => Bottom::Conical,
-        End::Flat | End::Hub { .. } => Bottom::Flat,
-    }
-}
+use strawline::quantity::{Millimetre, Quantity};
+use strawline::spin::column::ask::{Part, Seen, too_low};
+use strawline::spin::column::{End, Setup, Tube};
+use strawline::words::column::{ColumnWord as Words, MomentLine, NotBesideWords, Scale};
 
 fn class(part: Part) -> &'static str {
     match part {
@@ -36,12 +28,23 @@ fn most(spins: &[Seen], spin: usize) -> f64 {
     f64::from(all.copied().max().unwrap_or(100)).min(400.0) / 100.0
 }
 
+/// What both columns are drawn to.
+#[derive(Clone, Copy, PartialEq)]
+struct Scales {
+    /// Highest column and widest tube [mm].
+    highest: f64,
+    widest: f64,
+    /// Most that platelets come to.
+    most: f64,
+}
+
 fn view_of(
     (desk, style): (Desk, NumberStyle),
     setup: &Setup,
     spins: &[Seen],
     at: (usize, usize),
-    highest: f64,
+    scales: Scales,
+    lined: bool,
 ) -> Option<SpunView> {
     let (spin, frame) = at;
     let (seen, tube) = (spins.get(spin)?, setup.spins.get(spin)?.tube);
@@ -49,10 +52,10 @@ fn view_of(
     let numbers = layers.red.iter().zip(&layers.platelets);
     let parts = seen.parts(frame, spin > 0);
     Some(SpunView {
-        diameter: tube.inner_diameter,
-        bottom: bottom(tube.end),
+        tube,
         column: seen.column,
-        highest,
+        highest: scales.highest,
+        widest: scales.widest,
         parts: parts.into_iter().map(|(part, from, to)| (class(part), desk.say(part), from, to)).collect(),
         layers: seen
             .heights
@@ -60,9 +63,9 @@ fn view_of(
             .zip(numbers)
             .map(|(h, (red, platelets))| (*h, f64::from(*red) / 1000.0, f64::from(*platelets) / 100.0))
             .collect(),
-        most: most(spins, spin),
-        line: (frame + 1 == FRAMES).then(|| (seen.line, desk.say(Words::Line))),
-        words: [(Words::Platelets, most(spins, spin)), (Words::RedShare, 1.0)]
+        most: scales.most,
+        line: (lined && frame + 1 == FRAMES).then(|| (seen.line, desk.say(Words::Line))),
+        words: [(Words::Platelets, scales.most), (Words::RedShare, 1.0)]
             .map(|(words, to)| desk.say(Scale(words, to, style))),
     })
 }
@@ -72,25 +75,33 @@ fn view_of(
 pub fn Columns() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let shown = expect_context::<Shown>();
-    let highest = memo(move || {
-        let of = |came: &Came, spin: usize| match came {
-            Came::Seen(spins) => spins.get(spin).map_or(0.0, |s| s.column),
-            _ => 0.0,
-        };
+    let own = memo(move || shown.pictured.with(|p| p.as_ref().ok().map(|p| p.setup.clone())));
+    let scales = memo(move || {
         let spin = shown.at().0;
-        shown.here.with(|h| shown.there.with(|t| of(h, spin).max(of(t, spin)))) + 6.0
+        let both = |of: &dyn Fn(&[Seen]) -> f64| {
+            let of = |came: &Came| if let Came::Seen(spins) = came { of(spins) } else { 0.0 };
+            shown.here.with(of).max(shown.there.with(of))
+        };
+        let wide = |setup: Option<Setup>| -> f64 {
+            setup.and_then(|s| s.spins.get(spin).map(|s| s.tube.inner_diameter.get())).unwrap_or(0.0)
+        };
+        Scales {
+            highest: both(&|spins| spins.get(spin).map_or(0.0, |s| s.column)) + 6.0,
+            widest: wide(own.get()).max(wide(shown.beside.get())),
+            most: both(&|spins| most(spins, spin)),
+        }
     });
     let draw = move |came: RwSignal<Came>, setup: Option<Setup>| {
         let setup = setup?;
         came.with(|came| match came {
             Came::Seen(spins) => {
-                view_of((desk, sheet.conventions().numbers), &setup, spins, shown.at(), highest.get())
+                let style = sheet.conventions().numbers;
+                view_of((desk, style), &setup, spins, shown.at(), scales.get(), shown.lined())
             }
             _ => None,
         })
     };
-    let here =
-        memo(move || draw(shown.here, shown.pictured.with(|p| p.as_ref().ok().map(|p| p.setup.clone()))));
+    let here = memo(move || draw(shown.here, own.get()));
     let there = memo(move || draw(shown.there, shown.beside.get()));
     let said = move |came: RwSignal<Came>, index: usize| {
         let (spin, frame) = shown.at();
@@ -102,7 +113,7 @@ pub fn Columns() -> impl IntoView {
             Some(desk.say(MomentLine {
                 second: spin > 0,
                 minutes: at.time / 60.0,
-                interface: at.interface,
+                interface: (!too_low(spin > 0, at.interface)).then_some(at.interface),
                 platelets: off.map(|off| (at.platelets, off)),
                 style: sheet.conventions().numbers,
             }))
@@ -132,6 +143,10 @@ pub fn Columns() -> impl IntoView {
         }
     };
     let refused = move || {
+        let why = shown.not_beside.get();
+        if let Some(why) = why {
+            return Some(desk.say(NotBesideWords(&why, sheet.conventions().numbers)));
+        }
         shown.there.with(|came| match came {
             Came::Refused(why) => Some(format!("{}: {}", desk.say(Words::Beside), desk.say(*why))),
             _ => None,
@@ -151,10 +166,10 @@ pub fn Columns() -> impl IntoView {
 
 fn nothing() -> SpunView {
     SpunView {
-        diameter: Quantity::new(15.0).unwrap_or(strawline::quantity::Millimetre::constant(15.0)),
-        bottom: Bottom::Flat,
+        tube: Tube { inner_diameter: Millimetre::constant(15.0), end: End::Flat },
         column: 0.0,
         highest: 1.0,
+        widest: 1.0,
         parts: Vec::new(),
         layers: Vec::new(),
         most: 1.0,
@@ -184,7 +199,8 @@ fn Moments() -> impl IntoView {
     on_cleanup(stop);
     let tick = move || {
         let at = shown.frame.get_untracked();
-        if at >= last() { stop() } else { go(at + 1) }
+        // Who comes to want no motion has no button left to stop it by.
+        if at >= last() || motion::unwanted() { stop() } else { go(at + 1) }
     };
     let play = move |_| {
         if playing.get_untracked() {

@@ -6,8 +6,8 @@ use crate::dom::prelude::*;
 use crate::picture::curve::{CurvePicture, CurveView};
 use crate::state::{Desk, Sheet};
 use crate::widget::Fold;
-use strawline::spin::column::ask::{At, Off, Seen};
-use strawline::words::column::{ColumnWord as Words, OnlyWithBand, TurningSaid, WithBand};
+use strawline::spin::column::ask::{At, Off, Seen, Unparted, too_low};
+use strawline::words::column::{ColumnWord as Words, OnlyWithBand, TopOf, TurningSaid, WithBand};
 use strawline::words::unit;
 use strawline::working::Figure;
 
@@ -44,12 +44,16 @@ pub fn Parted() -> impl IntoView {
             row(Words::ColumnHeight, &|s, _| desk.say(with(s.column, 0, None)));
             row(Words::TopOfCells, &|s, off| {
                 let end = off.and_then(|o| o.interface.last().copied());
-                desk.say(with(s.course.last().map_or(0.0, |at| at.interface), 1, end))
+                let top = s.course.last().map_or(0.0, |at| at.interface);
+                desk.say(TopOf((!too_low(i > 0, top)).then(|| with(top, 1, end))))
             });
+            if !shown.lined() {
+                continue;
+            }
             row(Words::AboveLine, &|s, _| desk.say(with(s.parted[0], 1, None)));
-            let share = |share: Option<f64>, off: Option<[f64; 2]>| match share {
-                Some(share) => desk.say(OnlyWithBand(with(100.0 * share, 0, off))),
-                None => "–".to_owned(),
+            let share = |share: Result<f64, Unparted>, off: Option<[f64; 2]>| match share {
+                Ok(share) => desk.say(OnlyWithBand(with(100.0 * share, 0, off))),
+                Err(_) => "–".to_owned(),
             };
             row(Words::PlateletsAboveLine, &|s, off| {
                 share(s.shares.map(|[above, _]| above), off.map(|o| percent(o.above)))
@@ -60,8 +64,15 @@ pub fn Parted() -> impl IntoView {
         }
         all.into_iter().collect_view()
     };
-    let unparted =
-        memo(move || [shown.here, shown.there].map(spins).iter().flatten().any(|seen| seen.shares.is_none()));
+    // Each reason once.
+    let reasons = memo(move || {
+        if !shown.lined() {
+            return vec![desk.say(Words::NoLine)];
+        }
+        let shown = [shown.here, shown.there].map(spins);
+        let is = |why: &Unparted| shown.iter().flatten().any(|seen| seen.shares == Err(*why));
+        [Unparted::Line, Unparted::Stirred].iter().filter(|why| is(why)).map(|why| desk.say(*why)).collect()
+    });
     view! {
         <h3>{desk.say(Words::Parted)}</h3>
         <table class="table spun-parted">
@@ -69,12 +80,12 @@ pub fn Parted() -> impl IntoView {
                 <tr>
                     <td></td>
                     <th scope="col" class="num">{move || shown.name(desk, 0)}</th>
-                    {move || two.get().then(|| view! { <th scope="col" class="num">{desk.say(Words::Beside)}</th> })}
+                    {move || two.get().then(|| view! { <th scope="col" class="num">{move || shown.name(desk, 1)}</th> })}
                 </tr>
             </thead>
             <tbody>{rows}</tbody>
         </table>
-        {move || unparted.get().then(|| view! { <p class="second">{desk.say(Words::Unparted)}</p> })}
+        {move || reasons.get().into_iter().map(|why| view! { <p class="second">{why}</p> }).collect_view()}
         <p class="second">
             {move || {
                 let two = two.get();
@@ -126,7 +137,7 @@ fn curve(desk: Desk, shown: Shown, of: &Of) -> CurveView {
         |seen: &Seen| seen.course.iter().map(|at| (at.time / 60.0, (of.value)(at))).collect::<Vec<_>>();
     let mut curves: Vec<Vec<(f64, f64)>> =
         here.get(spin).into_iter().chain(there.get(spin)).map(points).collect();
-    let bands: Vec<Vec<(f64, f64)>> = shown.off.with(|off| {
+    let mut bands: Vec<Vec<(f64, f64)>> = shown.off.with(|off| {
         let about = |(curve, bands): (&Vec<(f64, f64)>, &Bands)| {
             let off = bands.of(spin).map(of.off).unwrap_or_default();
             curve.iter().zip(&off).map(|((_, y), [low, high])| (y + low, y + high)).collect()
@@ -140,11 +151,24 @@ fn curve(desk: Desk, shown: Shown, of: &Of) -> CurveView {
         let bare = curves.iter_mut().zip(&bands).filter(|(_, band)| band.is_empty());
         bare.for_each(|(curve, _)| curve.clear());
     }
+    // Nothing is drawn where the top of the cells is lower than the picture can tell.
+    if of.upper.is_none() {
+        for (i, curve) in curves.iter_mut().enumerate() {
+            let told: Vec<bool> = curve.iter().map(|(_, y)| !too_low(spin > 0, *y)).collect();
+            let keep = |all: &mut Vec<(f64, f64)>| {
+                let mut told = told.iter();
+                all.retain(|_| told.next().copied().unwrap_or(false));
+            };
+            keep(curve);
+            bands.get_mut(i).into_iter().for_each(keep);
+        }
+    }
     CurveView {
         ends: (end, of.upper.unwrap_or(highest)),
         curves,
         bands,
         marks: Vec::new(),
+        named: Vec::new(),
         span: turned(desk, shown).filter(|_| of.upper.is_some() && spin == 0),
         words: [desk.say(of.words), desk.say(Words::Minutes)],
     }
@@ -179,6 +203,9 @@ pub fn Course() -> impl IntoView {
         let course = here.get(spin).map_or(&[][..], |s| &s.course);
         let row = |(i, at): (usize, &At)| {
             let cell = |of: &Of| {
+                if of.upper.is_none() && too_low(spin > 0, at.interface) {
+                    return desk.say(TopOf(None));
+                }
                 let off = off.as_ref().and_then(|o| (of.off)(o).get(i).copied());
                 let with = WithBand { value: (of.value)(at), off, decimals: of.decimals, style };
                 if of.upper.is_some() { desk.say(OnlyWithBand(with)) } else { desk.say(with) }
@@ -189,6 +216,11 @@ pub fn Course() -> impl IntoView {
         course.iter().enumerate().step_by(6).map(row).collect_view()
     };
     let rows = StoredValue::new_local(rows);
+    let low = memo(move || {
+        let spin = shown.at().0;
+        let low = |seen: &Seen| seen.course.iter().any(|at| too_low(spin > 0, at.interface));
+        [shown.here, shown.there].into_iter().any(|came| spins(came).get(spin).is_some_and(low))
+    });
     let turns = move || match shown.turns.get() {
         Turns::At(point) => desk.say(TurningSaid(point, sheet.conventions().numbers)),
         Turns::Awaited => desk.say(Words::TurningLater),
@@ -199,6 +231,7 @@ pub fn Course() -> impl IntoView {
     view! {
         <h3>{desk.say(Words::Course)} ": " {name}</h3>
         {picture(&INTERFACE)}
+        <p class="second" hidden=move || !low.get()>{desk.say(Words::TooLow)}</p>
         {picture(&PLATELETS)}
         <p class="second">{desk.say(Words::Clear)}</p>
         <p class="second spun-turns" hidden=move || shown.at().0 != 0 || shown.beside.with(Option::is_some)>{turns}</p>

@@ -13,7 +13,7 @@ use strawline::quantity::{Quantity, Seconds, write};
 use strawline::spin::column::ask::{
     OWN, PLACES, Question, ROWS, Reply, place_of, scales, speed_share, time_share,
 };
-use strawline::spin::column::{Setup, TurningPoint};
+use strawline::spin::column::{Parting, Setup, TurningPoint};
 use strawline::words::column::{ColumnWord as Words, Fifth, TurnsAt};
 
 /// How long nothing must change.
@@ -101,10 +101,7 @@ fn Opened() -> impl IntoView {
         shown.pictured.with(|p| {
             let mut setup = p.as_ref().ok()?.setup.clone();
             setup.spins.truncate(1);
-            setup
-                .spins
-                .iter_mut()
-                .for_each(|s| s.parting.disturbed = Quantity::new(0.0).unwrap_or(s.parting.disturbed));
+            setup.spins.iter_mut().for_each(|s| s.parting = Parting::NOWHERE);
             Some(setup)
         })
     });
@@ -112,13 +109,15 @@ fn Opened() -> impl IntoView {
         let setup = setup.get();
         let number = rows.asked.get_value() + 1;
         rows.asked.set_value(number);
+        // What stands is of another question: it goes at once.
+        rows.shares.set(empty());
+        rows.turns.set(Vec::new());
+        rows.row.set(0);
         let Some(setup) = setup else { return };
         let rest = if number == 1 { Duration::ZERO } else { REST };
         set_timeout(
             move || {
                 if rows.asked.try_get_value() == Some(number) {
-                    rows.shares.set(empty());
-                    rows.turns.set(Vec::new());
                     rows.ask(number, setup, 0);
                 }
             },

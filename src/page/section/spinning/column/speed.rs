@@ -20,19 +20,32 @@ const RADII: [RadiusKind; 3] = [RadiusKind::Minimum, RadiusKind::Mean, RadiusKin
 pub fn Speed() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let found = memo(move || {
-        sheet.draft.with(|d| course(&d.kit.protocol.as_ref()?.programme, d.kit.rotor.as_ref()?))
+        sheet.draft.with(|d| {
+            let rated = d.kit.container.as_ref().and_then(|c| c.rated);
+            course(&d.kit.protocol.as_ref()?.programme, d.kit.rotor.as_ref()?, rated)
+        })
     });
     let view_of = Signal::derive(move || {
         found.with(|found| {
             let Some(found) = found else { return CurveView::default() };
+            let called = |index: u8| {
+                let whole = sheet.draft.with(|d| {
+                    let stages = &d.kit.protocol.as_ref()?.programme.0;
+                    let stage = stages.get(usize::from(index));
+                    Some(desk.say(StageTitle { index, stage }))
+                });
+                [whole.unwrap_or_default(), u32::from(index).saturating_add(1).to_string()]
+            };
             let end = found.corners.last().map_or(0.0, |c| c.minutes);
             let most = found.corners.iter().map(|c| c.rpm).fold(0.0, f64::max);
             CurveView {
                 span: None,
-                ends: (end, 1.1 * most),
+                // Room above the curve for what its stages are called.
+                ends: (end, 1.35 * most),
                 curves: vec![found.corners.iter().map(|c| (c.minutes, c.rpm)).collect()],
                 bands: Vec::new(),
                 marks: found.by_hand.iter().map(|at| (*at, desk.say(Words::ByHand))).collect(),
+                named: found.stages.iter().map(|(i, from, to)| (*from, *to, called(*i))).collect(),
                 words: [desk.say(Words::SpeedRpm), desk.say(Words::Minutes)],
             }
         })
@@ -66,7 +79,8 @@ pub fn Speed() -> impl IntoView {
         let c = sheet.conventions();
         sheet.draft.with(|d| {
             let (programme, rotor) = (&d.kit.protocol.as_ref()?.programme, d.kit.rotor.as_ref()?);
-            let at = |kind| match exposure(programme, rotor, kind, None) {
+            let rated = d.kit.container.as_ref().and_then(|c| c.rated);
+            let at = |kind| match exposure(programme, rotor, kind, rated) {
                 Ok(found) => unit::figure(&Figure::pure(found.value.get() / 60.0), &c).number,
                 Err(_) => missing(),
             };
