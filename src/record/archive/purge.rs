@@ -479,7 +479,7 @@ mod tests {
         let day = |years, back| Date::new(begun.year() + years, begun.month(), begun.day() - back).unwrap();
         let lines = [Arc::new(line)];
         let past = |today| past_discarded(&all, &lines, 10, today, Offset::UTC);
-        assert_eq!(past(day(10, 0)), [thrown.clone()]);
+        assert_eq!(past(day(10, 0)), std::slice::from_ref(&thrown));
         assert!(past(day(10, 1)).is_empty() && past(day(9, 0)).is_empty());
         let others = |store: &Memory| -> Vec<_> {
             let of = |key: &String| !key.ends_with(".c") && !key.contains(".c.");
