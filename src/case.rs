@@ -49,8 +49,10 @@ pub struct Case {
     pub patient: Patient,
     /// Discards and samples today.
     pub discard: Option<Volume>,
-    /// Blood drawn in the eight weeks before.
+    /// Blood drawn in the eight weeks before: as entered, or what this device tells of it where that is more.
     pub previous: Option<Volume>,
+    /// What this device tells of it, where that is more than was entered, and what was.
+    pub blood_untold: Option<(Volume, Option<Volume>)>,
     /// The blood's own count.
     pub baseline: Baseline,
     /// Containers, anticoagulant and blood.
@@ -601,7 +603,13 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         })
         .collect();
     let discard = r.quantity(Field::Discard);
-    let previous = r.quantity(Field::PreviousBlood);
+    let entered: Option<Volume> = r.quantity(Field::PreviousBlood);
+    // To the tenth of a millilitre that volumes are written to.
+    let less = |told: &Volume| entered.is_none_or(|e| e.get() + 0.05 < told.get());
+    let told =
+        draft.blood_told.as_ref().filter(|told| told.of == draft.reference_told()).map(|told| told.sum);
+    let blood_untold = told.filter(less).map(|told| (told, entered));
+    let previous = blood_untold.map(|(told, _)| told).or(entered);
     let programme = protocol.as_ref().map_or(0, |p| p.programme.0.len());
     let prefilled = draw.container.as_ref().is_some_and(|c| c.prefill.is_some());
     let between = |what| choices.order_sense.get(&what) == Some(&OrderSense::Between);
@@ -636,6 +644,7 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         patient,
         discard,
         previous,
+        blood_untold,
         baseline,
         draw,
         spin: Spin {

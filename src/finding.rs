@@ -175,6 +175,13 @@ pub enum FindingKind {
         /// Drawn today and in the eight weeks before.
         drawn: Volume,
     },
+    /// This device tells of more blood drawn in the eight weeks before than was entered.
+    BloodUntold {
+        /// What it tells of.
+        told: Volume,
+        /// What was entered; none where nothing was, or nothing that can be read.
+        entered: Option<Volume>,
+    },
     /// Nothing says how much anticoagulant and blood go into a container.
     NoPlan,
     /// Rebuilt from a card's code in clear: what checks and Stops rest on was not in it.
@@ -522,6 +529,7 @@ impl FindingKind {
             | F::DifferentialOver { .. }
             | F::VolumesOpen { .. }
             | F::PlateletsOver { .. }
+            | F::BloodUntold { .. }
             | F::CalciumAdded => Level::Caution,
             F::AgentUnsuitable(_)
             | F::AnticoagulantFarLow { .. }
@@ -619,6 +627,7 @@ impl FindingKind {
             | F::FillOutsideRange { .. }
             | F::Limit(_)
             | F::LimitUnknown { .. }
+            | F::BloodUntold { .. }
             | F::NoPlan
             | F::IdentityUnchecked
             | F::IdentityDiffers
@@ -772,6 +781,7 @@ impl FindingKind {
             | F::Beyond { counted: false, .. }
             | F::Limit(_)
             | F::LimitUnknown { .. }
+            | F::BloodUntold { .. }
             | F::NoPlan
             | F::PlateletsLow(_)
             | F::HaemoglobinLow(_)

@@ -398,6 +398,7 @@ fn sum(
 }
 
 fn patient(case: &Case, result: &DrawResult, found: &mut Vec<FindingKind>) -> Option<PatientCheck> {
+    found.extend(case.blood_untold.map(|(told, entered)| FindingKind::BloodUntold { told, entered }));
     // Every container in hand, which are those planned and those taken to them. Blood of containers set aside was
     // drawn all the same; one whose mark is not known counts as planned here,
     // so that no limit is passed because a mark is missing.

@@ -4,7 +4,7 @@ use crate::case::Case;
 use crate::draft::{CheckKind, Draft, Field};
 use crate::quantity::Quantity;
 
-/// What must be entered before the product is handed over, and again before the record is signed.
+/// What must be entered before the product is handed over, or before the record is signed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Need {
     /// When the needle went in: the use-by counts from there.
@@ -17,10 +17,16 @@ pub enum Need {
     ProductKept,
     /// Who receives it.
     Receiver,
+    /// Somebody else than the technician who receives it.
+    OtherReceiver,
     /// Identifiers and check sign read back.
     ReadBack,
     /// Why something was changed after the product was handed over.
     WhyChanged,
+    /// Who signs.
+    Technician,
+    /// Why no product is handed over.
+    WhyNone,
 }
 
 /// What is still open, in the order of the job.
@@ -38,9 +44,24 @@ pub fn needs(draft: &Draft, case: &Case) -> Vec<Need> {
     need(times.collected.is_none(), Need::Collected);
     need(case.collect.actual.is_none_or(|v| v.get() <= 0.0), Need::ProductKept);
     need(draft.text(Field::HandedTo).trim().is_empty(), Need::Receiver);
+    need(draft.receives_own(), Need::OtherReceiver);
     need(!case.checks.contains_key(&CheckKind::HandOver), Need::ReadBack);
     need(draft.reason_wanted(), Need::WhyChanged);
     open
+}
+
+/// What the signature still needs, with a hand-over or without one. What went worst has to be recorded too, so that
+/// neither an open Stop nor anything else of the product is asked for: the record keeps open what is open.
+pub fn needs_to_sign(draft: &Draft) -> Vec<Need> {
+    let over = draft.times.handed_over.is_some();
+    let untold = |field| draft.text(field).trim().is_empty();
+    let all = [
+        (!over && draft.times.needle_in.is_none(), Need::NeedleIn),
+        (!over && untold(Field::NoProduct), Need::WhyNone),
+        (draft.reason_wanted(), Need::WhyChanged),
+        (untold(Field::Technician), Need::Technician),
+    ];
+    all.into_iter().filter_map(|(open, need)| open.then_some(need)).collect()
 }
 
 #[cfg(test)]
@@ -85,6 +106,11 @@ mod tests {
             left.remove(0);
         }
         assert_eq!(open(&d), []);
+        for same in ["MO", " m o "] {
+            d.write(Field::HandedTo, same);
+            assert_eq!(open(&d), [Need::OtherReceiver], "{same}");
+        }
+        d.write(Field::HandedTo, "JT");
         for none in ["0", "four"] {
             d.write(Field::ProductActual, none);
             assert_eq!(open(&d), [Need::ProductKept], "{none}");
@@ -146,6 +172,26 @@ mod tests {
         assert_eq!((first.texts[&Field::ProductActual].as_str(), second.taken_back.is_none()), ("4", true));
         d.write(Field::ProductActual, "4");
         assert!(untold(&d), "4.2 mL were handed over the second time");
+    }
+
+    #[test]
+    fn the_signature_asks_who_and_why_and_nothing_of_the_product() {
+        let mut d = Draft::demo("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
+        d.write(Field::Technician, " ");
+        assert_eq!(needs_to_sign(&d), [Need::NeedleIn, Need::WhyNone, Need::Technician]);
+        d.times.needle_in = Some(Instant(1));
+        d.write(Field::NoProduct, "both containers clotted");
+        d.write(Field::Technician, "MO");
+        assert_eq!((needs_to_sign(&d), d.without_product()), (vec![], Some("both containers clotted")));
+        // A hand-over all the same takes it back; what was changed since wants its reason, and nothing else.
+        d.write(Field::ProductActual, "4");
+        d.hand_over(Instant(5));
+        assert_eq!((needs_to_sign(&d), d.without_product()), (vec![], None));
+        d.write(Field::ProductActual, "0");
+        d.checks.clear();
+        assert_eq!(needs_to_sign(&d), [Need::WhyChanged]);
+        d.type_in(Field::WhyChanged, "it was spilt", Instant(6), None);
+        assert_eq!(needs_to_sign(&d), []);
     }
 
     #[test]

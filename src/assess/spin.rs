@@ -318,6 +318,14 @@ fn running(programme: &Programme, index: u8, began: Instant, now: Instant) -> (H
     (Happening::Stage { index: at, ends, due }, next)
 }
 
+/// Whether the use-by is still to be watched: until the hand-over, and after it until it has passed or every part is
+/// given.
+pub fn watches(case: &Case, use_by: Instant, now: Instant) -> bool {
+    let parts = &case.order.parts;
+    let given = !parts.is_empty() && parts.iter().all(|part| part.given.is_some());
+    case.times.handed_over.is_none() || (now <= use_by && !given)
+}
+
 /// What is happening at a moment, and the stage that comes next. A running clock asks every second.
 pub fn happening(case: &Case, now: Instant) -> (Happening, Option<u8>) {
     let empty = Programme::default();
@@ -346,5 +354,27 @@ pub fn happening(case: &Case, now: Instant) -> (Happening, Option<u8>) {
     match times.needle_in {
         Some(since) => (Happening::Drawing { since }, first),
         None => (Happening::NotBegun, first),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::draft::{CheckSign, Draft, Field};
+    use crate::quantity::unit::Conventions;
+    use crate::words::Language;
+
+    #[test]
+    fn the_use_by_is_watched_until_the_product_is_given_or_it_has_passed() {
+        let mut d = Draft::demo("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
+        let by = Instant(1000);
+        let watched = |d: &Draft, now| watches(&crate::case::read(d, Language::English).0, by, Instant(now));
+        assert!(watched(&d, 1000) && watched(&d, 1001), "still here, and late");
+        d.times.handed_over = Some(Instant(500));
+        assert!(watched(&d, 1000) && !watched(&d, 1001), "gone, and to be given in time");
+        d.write(Field::PartGiven(0), "2");
+        assert!(watched(&d, 900));
+        d.write(Field::PartGiven(1), "1");
+        assert!(!watched(&d, 900));
     }
 }

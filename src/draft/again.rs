@@ -9,7 +9,7 @@ use crate::record::course;
 
 impl Draft {
     /// A new case with this one's order, kit, plan and choices, under the limits, the clock and the analyser of the
-    /// Bench as it is now. Counts, age, an amount chosen, screening answers, lots, times, checks, troubles and decisions belong
+    /// Bench as it is now. Who prepares, counts, age, an amount chosen, screening answers, lots, times, checks, troubles and decisions belong
     /// to the day and stay behind.
     pub fn again(&self, id: String, sign: CheckSign, begun: Instant, bench: &Bench) -> Draft {
         let mut draft = Draft::new(id, sign, begun, self.conventions);
@@ -56,7 +56,6 @@ fn of_the_order(field: Field) -> bool {
         field,
         Field::PatientReference
             | Field::SecondIdentifier
-            | Field::Technician
             | Field::Prescriber
             | Field::Site
             | Field::OrderVolume
@@ -120,6 +119,7 @@ mod tests {
             Field::AnticoagulantLot,
             Field::Age,
             Field::AnticoagulantChosen,
+            Field::Technician,
         ] {
             assert!(!old.text(left).is_empty());
             assert_eq!(new.text(left), "", "{left}");

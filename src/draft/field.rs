@@ -124,6 +124,8 @@ fields! {
         BloodNeutrophils "blood_neutrophils" Some(Kind::Percent);
         /// When the blood was sampled, in words.
         BloodCountTime "blood_count_time" None;
+        /// How the blood was counted, in words: an analyser, a counting chamber.
+        BloodCountMethod "blood_count_method" None;
         /// Age of an older count [days].
         CountAge "count_age" Some(Kind::WholeNumber { min: 0, max: 3650 });
         /// The laboratory's own factor for a citrate tube.
@@ -182,6 +184,8 @@ fields! {
         Transfers "transfers" Some(Kind::WholeNumber { min: 0, max: 20 });
         /// Who received the product.
         HandedTo "handed_to" None;
+        /// Why no product is handed over although the needle was in.
+        NoProduct "no_product" None;
         /// Why something was changed after the product was handed over.
         WhyChanged "why_changed" None;
         /// Free notes.
@@ -222,6 +226,11 @@ fields! {
 }
 
 impl Field {
+    /// The most letters it takes.
+    pub fn longest(self) -> u8 {
+        if self == Field::BloodCountMethod { 60 } else { 200 }
+    }
+
     /// Those that name a person or a place.
     pub const IDENTIFIERS: [Field; 6] = [
         Field::PatientReference,

@@ -13,6 +13,7 @@ struct Ground {
     agent_lot: [String; 2],
     container: Option<String>,
     container_lot: [String; 2],
+    receiver: String,
 }
 
 impl Ground {
@@ -28,6 +29,7 @@ impl Ground {
             agent_lot: [Field::AnticoagulantLot, Field::AnticoagulantExpiry].map(text),
             container: container.map(|c| c.id.clone()),
             container_lot: [Field::ContainerLot, Field::ContainerExpiry].map(text),
+            receiver: text(Field::HandedTo),
         }
     }
 
@@ -41,6 +43,7 @@ impl Ground {
             (self.site != before.site, Changed::Site),
             (agent, Changed::Anticoagulant),
             (containers, Changed::Containers),
+            (!self.receiver.starts_with(before.receiver.as_str()), Changed::Receiver),
         ]
         .into_iter()
         .filter_map(|(yes, what)| yes.then_some(what))
@@ -164,7 +167,7 @@ impl Draft {
         let kinds: &[CheckKind] = match changed {
             Changed::Identifiers if drawn => &[K::Identity, K::HandOver],
             Changed::Identifiers => &[K::Identity, K::IdentityDiffers, K::HandOver],
-            Changed::Site => &[K::HandOver],
+            Changed::Site | Changed::Receiver => &[K::HandOver],
             Changed::Rotor => &[K::Balance],
             Changed::Anticoagulant | Changed::Containers | Changed::Amount if drawn => &[],
             Changed::Anticoagulant => &[K::AnticoagulantSound, K::AnticoagulantUnsound],
@@ -203,7 +206,8 @@ mod tests {
         use CheckKind::{AnticoagulantSound, ContainersSound, HandOver, Identity};
         let all = [Identity, AnticoagulantSound, ContainersSound, HandOver];
         type Change = fn(&mut Draft);
-        let cases: [(Change, &[CheckKind]); 7] = [
+        let cases: [(Change, &[CheckKind]); 8] = [
+            (|d| d.write(Field::HandedTo, "JT"), &[HandOver]),
             (|d| d.write(Field::SecondIdentifier, "1 Jan 1980"), &[Identity, HandOver]),
             (|d| d.choices.side = Some(Side::Left), &[HandOver]),
             (|d| d.choices.agent = Some(Agent::AcdB), &[AnticoagulantSound]),
@@ -214,6 +218,10 @@ mod tests {
         ];
         for (change, gone) in cases {
             let mut d = checked(&all);
+            // Typed on from its beginning it is who it was.
+            for name in ["Dr A.", "Dr A. Reyes-Lindqvist"] {
+                d.change(|d| d.write(Field::HandedTo, name));
+            }
             d.change(change);
             let kept: Vec<_> = all.into_iter().filter(|k| !gone.contains(k)).collect();
             assert_eq!(left(&d), kept);

@@ -116,7 +116,7 @@ impl Stood<'_> {
                 true => of_addition(field) && !after.trim().is_empty(),
                 false => before != after,
             };
-            if changed && !matches!(field, Field::Notes | Field::AdverseEvent | Field::WhyChanged) {
+            if changed && !of_telling(field) {
                 found.push(Since::Text(field, before.to_owned()));
             }
         }
@@ -129,6 +129,11 @@ impl Stood<'_> {
         }
         found
     }
+}
+
+/// Whether it only tells of what was done.
+fn of_telling(field: Field) -> bool {
+    matches!(field, Field::Notes | Field::AdverseEvent | Field::WhyChanged | Field::NoProduct)
 }
 
 /// Whether it goes into the product after the spin.
@@ -220,8 +225,26 @@ impl Draft {
     /// The product is handed over now, as everything stands. A reason given before stays with the hand-over before.
     pub fn hand_over(&mut self, now: Instant) {
         self.write(Field::WhyChanged, "");
+        self.write(Field::NoProduct, "");
         self.times.handed_over = Some(now);
         self.hand_overs.push(self.as_handed_over(now));
+    }
+
+    /// Whether the one who prepared it is named as the one who receives it, in whatever letters: nothing is read back
+    /// between two people then.
+    pub fn receives_own(&self) -> bool {
+        let name = |field| {
+            let letters = self.text(field).chars().filter(|c| !c.is_whitespace());
+            letters.flat_map(char::to_lowercase).collect::<String>()
+        };
+        let by = name(Field::Technician);
+        !by.is_empty() && by == name(Field::HandedTo)
+    }
+
+    /// Why no product came of the draw, where that is said: the needle was in and nothing was handed over.
+    pub fn without_product(&self) -> Option<&str> {
+        let drawn = self.times.needle_in.is_some() && self.times.handed_over.is_none();
+        Some(self.text(Field::NoProduct).trim()).filter(|why| drawn && !why.is_empty())
     }
 
     /// It was not handed over, says the technician: that it was entered stays in the record, and who receives it is read

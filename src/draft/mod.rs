@@ -47,7 +47,7 @@ pub use sign::CheckSign;
 pub use times::{Correction, Interrupted, StopOf, TimeOf, TimeRefused, Times};
 
 /// Version of the stored layout.
-pub const SCHEMA: u32 = 2;
+pub const SCHEMA: u32 = 3;
 
 /// One preparation as typed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -117,6 +117,9 @@ pub struct Draft {
     /// What was thrown away, oldest first, what was taken back among it.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub discards: Vec<Discard>,
+    /// What this device told of blood drawn in the eight weeks before its needle.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub blood_told: Option<BloodTold>,
     /// The plan that blood was drawn to, as it stood then; `None` until blood was drawn.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub drawn_to: Option<DrawnTo>,
@@ -446,6 +449,8 @@ pub enum Changed {
     Containers,
     /// How much anticoagulant.
     Amount,
+    /// Who receives the product.
+    Receiver,
     /// Nothing: whoever made it took it back.
     TakenBack,
 }
@@ -575,6 +580,16 @@ pub enum Entered {
     Trouble(TroubleKind),
 }
 
+/// What records and cases of one patient reference told of blood drawn before.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct BloodTold {
+    /// The reference, in small letters: of another it tells nothing.
+    pub of: String,
+    /// In all [mL].
+    pub sum: Volume,
+}
+
 /// A plan as it stood when blood was drawn to it: an order that is changed afterwards does not rewrite it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -670,6 +685,7 @@ impl Draft {
             hand_overs: Vec::new(),
             troubles: Vec::new(),
             discards: Vec::new(),
+            blood_told: None,
             drawn_to: None,
             decisions: BTreeMap::new(),
         }

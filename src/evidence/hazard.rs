@@ -224,6 +224,12 @@ hazards! {
         "Shows a Caution naming what is missing; holds the needle where even a light adult’s limit is passed without a weight.",
         a_large_draw_asks_for_the_patients_size
     }
+    "blood_untold" {
+        "More blood was drawn in eight weeks, by the cases on this device, than was entered.",
+        "A limit is passed unnoticed.",
+        "Shows a Caution with both amounts and holds the limits against the larger one.",
+        blood_told_here_counts_though_nobody_entered_it
+    }
     "no_plan" {
         "The needle is near, and no amounts are planned.",
         "Blood is drawn into an unknown amount of anticoagulant.",

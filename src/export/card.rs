@@ -571,7 +571,9 @@ impl<'a> Pen<'a> {
     }
 
     fn amended(&self) -> Vec<String> {
-        let mut lines: Vec<String> = self.rebuilt().into_iter().collect();
+        let none =
+            self.given.draft.without_product().map(|why| self.say(CardLine::NoProduct(why.to_owned())));
+        let mut lines: Vec<String> = none.into_iter().chain(self.rebuilt()).collect();
         let Some(record) = self.given.record else { return lines };
         let before = lines.len();
         for (amendment, changed) in record.changes() {
@@ -618,7 +620,8 @@ impl<'a> Pen<'a> {
             Some(said) => self.say(CardLine::ToSign(said)),
         });
         let handed = handed.join("; ");
-        vec![made, self.say(CardWord::CheckedBy), handed]
+        let handed = Some(handed).filter(|_| self.given.draft.without_product().is_none());
+        [made, self.say(CardWord::CheckedBy)].into_iter().chain(handed).collect()
     }
 }
 

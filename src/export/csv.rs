@@ -61,7 +61,7 @@ const OF_QUALITY: [&str; 14] = [
 ];
 
 /// Texts as typed.
-const TEXTS: [(&str, Field); 15] = [
+const TEXTS: [(&str, Field); 17] = [
     ("patient_reference", Field::PatientReference),
     ("second_identifier", Field::SecondIdentifier),
     ("site", Field::Site),
@@ -77,6 +77,8 @@ const TEXTS: [(&str, Field); 15] = [
     ("notes", Field::Notes),
     ("session", Field::Session),
     ("adverse_event", Field::AdverseEvent),
+    ("blood_counted_by", Field::BloodCountMethod),
+    ("no_product_because", Field::NoProduct),
 ];
 
 /// Lots and expiries, by the name of what stood when the needle was in, where it was corrected since.

@@ -316,6 +316,7 @@ impl Writer<'_> {
             let read = unit::count(r, &f.entry.draft.conventions);
             format!("{} {read}", self.say(OutWord::Corrected))
         });
+        let method = Some(f.typed(Field::BloodCountMethod)).filter(|m| !m.is_empty()).map(str::to_owned);
         // The other cells are not corrected: of a diluted sample they are not the blood's.
         let diluted = matches!(b.sample, Some(SampleKind::FilledContainer | SampleKind::LiquidCitrate));
         let white = b.white.filter(|_| !diluted).map(Quantity::get);
@@ -335,9 +336,11 @@ impl Writer<'_> {
             let Some(value) = value else { continue };
             let corrected = corrected.iter().filter(|_| code == "777-3");
             let notes = sample.iter().chain(corrected).map(|said| note(said)).collect::<Vec<_>>();
+            let method = method.iter().filter(|_| code == "777-3").map(|m| concept(m)).next();
             let rest = vec![
                 ("effectiveDateTime", today.clone()),
                 ("specimen", specimen.clone()),
+                ("method", method.unwrap_or(Value::Null)),
                 ("valueQuantity", amount(value * times, unit)),
                 ("note", list(notes)),
             ];
@@ -634,11 +637,14 @@ impl Writer<'_> {
         let (draft, f) = (&self.facts.entry.draft, &self.facts);
         let times = &draft.times;
         let end = times.handed_over.or(times.collected);
+        let without = draft.without_product();
         let status = match (times.handed_over, times.needle_in) {
             (Some(_), _) => "completed",
+            (None, Some(_)) if without.is_some() => "stopped",
             (None, Some(_)) => "in-progress",
             (None, None) => "preparation",
         };
+        let why = without.map(|why| concept(&self.say(CardLine::NoProduct(why.to_owned()))));
         let technician = f.typed(Field::Technician);
         let performer = (!technician.is_empty()).then(|| object(vec![("actor", display(technician))]));
         let prescriber = f.typed(Field::Prescriber);
@@ -651,6 +657,7 @@ impl Writer<'_> {
         let resource = object(vec![
             ("meta", object(vec![("tag", some(tag))])),
             ("status", status.into()),
+            ("statusReason", why.unwrap_or(Value::Null)),
             ("basedOn", some(ordered)),
             ("code", concept(&self.say(FhirWord::Preparation))),
             ("subject", reference(patient)),

@@ -70,7 +70,7 @@ pub struct Labels {
 }
 
 /// The labels of a case as they print; none while a Stop without a way past stands. Once the product is handed over
-/// they say that they are copies.
+/// they say that they are copies; without a product it has none.
 pub fn labels(given: Given<'_>) -> Option<Labels> {
     written(&Pen::new(given))
 }
@@ -81,7 +81,9 @@ pub(super) fn written(pen: &Pen<'_>) -> Option<Labels> {
         return None;
     }
     let stopped = answer.findings.iter().any(|f| f.level == Level::StopClinician && f.is_open());
-    let mut large = if stopped {
+    let mut large = if pen.given.draft.without_product().is_some() {
+        Vec::new()
+    } else if stopped {
         let head = vec![Run::Heavy(pen.say(CardWord::NoLabelHead))];
         let why = vec![(LineKind::Plain, vec![pen.word(CardWord::NoLabelWhy)])];
         vec![Label { kind: LabelKind::Withheld, head, sign: pen.sign(), lines: why }]

@@ -18,3 +18,5 @@ pub mod signed;
 pub mod strip;
 #[cfg(test)]
 pub(crate) mod trial;
+#[cfg(test)]
+mod without_tests;

@@ -33,6 +33,7 @@ impl FindingKind {
             F::Beyond { .. } => "beyond",
             F::Limit(_) => "limit",
             F::LimitUnknown { .. } => "limit_unknown",
+            F::BloodUntold { .. } => "blood_untold",
             F::PlateletsLow(_) => "platelets_low",
             F::HaemoglobinLow(_) => "haemoglobin_low",
             F::ScreeningYes(_) => "screening_yes",
@@ -157,6 +158,7 @@ impl FindingKind {
             | F::MoreThanOneContainer
             | F::PartsDiffer { .. }
             | F::LimitUnknown { .. }
+            | F::BloodUntold { .. }
             | F::NoPlan
             | F::RebuiltInPart
             | F::NothingLeft
@@ -329,6 +331,7 @@ mod tests {
         "beyond.count.red_cells",
         "beyond.prediction",
         "blood_unknown",
+        "blood_untold",
         "calcium_added",
         "cells_dilution_unsaid",
         "centrifuge_check.speed",

@@ -21,6 +21,7 @@ use strawline::quantity::time::{Instant, Offset, Span};
 use strawline::quantity::unit::Conventions;
 use strawline::record::Record;
 use strawline::record::archive::Unreadable;
+use strawline::record::earlier;
 use strawline::record::line::{self, Line};
 use strawline::record::settings::Settings;
 use strawline::words::closed::ClosedSays;
@@ -299,6 +300,30 @@ impl Sheet {
         });
     }
 
+    /// What this device tells of draws before, as a memo: it is looked for when a line or the reference changes, and not
+    /// at each key.
+    pub fn drawn_before(self, desk: Desk) -> Memo<Option<earlier::BloodBefore>> {
+        let ground = memo(move || self.draft.with(|d| (d.reference_told(), d.times.needle_in)));
+        memo(move || {
+            ground.track();
+            let now = desk.minute.get().at;
+            let others = desk.drawn_beside(&self.id());
+            desk.lines
+                .with(|lines| self.draft.with_untracked(|d| earlier::blood_before(lines, &others, d, now)))
+        })
+    }
+
+    /// Keeps with the case what this device tells of draws before, until the needle is in.
+    fn watch_blood(self, desk: Desk) {
+        let before = self.drawn_before(desk);
+        Effect::new(move |_| {
+            let told = before.with(|b| self.draft.with_untracked(|d| d.blood_by(b.as_ref()?)));
+            if let Some(told) = told {
+                self.edit(|d| d.blood_told = Some(told));
+            }
+        });
+    }
+
     /// The case's key on this device.
     pub fn id(self) -> String {
         self.draft.with_untracked(|d| d.id.clone())
@@ -529,7 +554,18 @@ impl Desk {
         sheet.tell_fields();
         sheet.watch_amount();
         sheet.watch_log(self);
+        sheet.watch_blood(self);
         sheet
+    }
+
+    /// The other cases on this device whose needle was in, open or discarded.
+    fn drawn_beside(self, own: &str) -> Vec<Draft> {
+        let drawn = |d: &Draft| d.times.needle_in.is_some().then(|| d.clone());
+        let open = self.open.with(|open| {
+            let others = open.iter().filter(|s| s.id() != own);
+            others.filter_map(|s| s.draft.with_untracked(drawn)).collect::<Vec<_>>()
+        });
+        self.discarded.with(|all| open.into_iter().chain(all.iter().filter_map(drawn)).collect())
     }
 
     /// An empty case with a check sign that differs from those in use.

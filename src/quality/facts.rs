@@ -74,10 +74,13 @@ pub struct Counted {
     pub rebuilt: bool,
 }
 
-/// The facts of a preparation whose product was counted; `None` when no reading was typed. `signed` stands in
-/// where neither collection nor count has a time.
+/// The facts of a preparation whose product was counted; `None` when no reading was typed, or no product was handed
+/// over. `signed` stands in where neither collection nor count has a time.
 pub fn facts_of(draft: &Draft, case: &Case, assessed: &Assessment, signed: Instant) -> Option<Counted> {
     let readings = u32::try_from(case.count.readings.len()).ok().filter(|&n| n > 0)?;
+    if draft.without_product().is_some() {
+        return None;
+    }
     let text = |field| draft.text(field).trim().to_owned();
     let sample = match (case.baseline.standing, case.baseline.sample) {
         (Some(CountStanding::Older), None) => Some(SampleKind::OlderResult),

@@ -1,9 +1,12 @@
-//! Blood drawn from the same person in the weeks before, as the signed records tell it.
+//! Blood drawn from the same person in the weeks before, as signed records and cases without a record tell it.
 
-use super::line::Line;
-use crate::draft::{Draft, Field};
-use crate::quantity::time::{Instant, Span};
+use super::line::{Line, begun};
+use crate::assess::{Now, assess};
+use crate::case;
+use crate::draft::{BloodTold, Draft, Field};
+use crate::quantity::time::{Instant, Offset, Span};
 use crate::quantity::{Quantity, Volume};
+use crate::words::Language;
 use std::sync::Arc;
 
 /// The time over which draws add up: eight weeks [`crate::evidence::SourceId::LimitsJudgement`].
@@ -12,41 +15,82 @@ const WEEKS: Span = Span(56 * 24 * 3_600_000);
 /// What was drawn in the eight weeks before a case.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BloodBefore {
-    /// Each draw, the oldest first: when, and how much where the record tells it [mL].
+    /// Each draw, the oldest first: when, and how much where that is told [mL].
     pub draws: Vec<(Instant, Option<Volume>)>,
     /// All that is told [mL].
     pub sum: Volume,
 }
 
 impl BloodBefore {
-    /// Whether each record tells how much was drawn.
+    /// Whether each draw tells how much it was.
     pub fn is_whole(&self) -> bool {
         self.draws.iter().all(|(_, volume)| volume.is_some())
     }
 }
 
-/// What the records under the patient reference of this case, in small letters or large, tell of the eight weeks before
-/// its needle, before `now` while it is not in; `None` where there are none, or no reference.
-/// Demo records are of a demo alone. Records that were never signed, or are on another device, are not in it.
-pub fn blood_before(lines: &[Arc<Line>], draft: &Draft, now: Instant) -> Option<BloodBefore> {
-    let patient = draft.text(Field::PatientReference).trim();
+/// What records under the patient reference of this case, in small letters or large, and `others`, open or discarded
+/// cases, tell of the eight weeks before its needle, before `now` while it is not in; `None` where there are none, or no
+/// reference. A case with a record is told by that. Demo records are of a demo alone; what is on another device is not in
+/// it.
+pub fn blood_before(
+    lines: &[Arc<Line>],
+    others: &[Draft],
+    draft: &Draft,
+    now: Instant,
+) -> Option<BloodBefore> {
+    let patient = draft.reference_told();
     let at = draft.times.needle_in.unwrap_or(now);
     if patient.is_empty() {
         return None;
     }
     let from = at.checked_sub(WEEKS)?;
     // The days first: of ten thousand records few are of these weeks, and this is asked at each key of the reference.
-    let patient = patient.to_lowercase();
     let these = |line: &&Arc<Line>| from <= line.begun && line.begun < at;
     let same = |line: &&Arc<Line>| {
         line.id != draft.id && line.demo == draft.demo && line.patient.to_lowercase() == patient
     };
-    let draws = lines.iter().filter(these).filter(same);
-    let mut draws: Vec<_> = draws.map(|line| (line.begun, line.drawn)).collect();
+    let signed = lines.iter().filter(these).filter(same).map(|line| (line.begun, line.drawn));
+    let unsigned = others.iter().filter(|other| {
+        let began = begun(other);
+        let here = other.reference_told() == patient;
+        let drawn = other.times.needle_in.is_some() && from <= began && began < at;
+        here && drawn
+            && other.id != draft.id
+            && other.demo == draft.demo
+            && lines.iter().all(|line| line.id != other.id)
+    });
+    let unsigned = unsigned.map(|other| (begun(other), drawn_today(other, now)));
+    let mut draws: Vec<_> = signed.chain(unsigned).collect();
     crate::arrange::sort_by_key(&mut draws, |(at, _)| *at);
     let sum = draws.iter().filter_map(|(_, v)| v.map(Quantity::get)).sum();
     (!draws.is_empty()).then_some(())?;
     Some(BloodBefore { sum: Volume::new(sum).ok()?, draws })
+}
+
+/// Whether blood was drawn in a case that no record tells of: then it is not deleted. An invented case may go.
+pub fn only_trace(lines: &[Arc<Line>], draft: &Draft) -> bool {
+    draft.times.needle_in.is_some() && !draft.demo && lines.iter().all(|line| line.id != draft.id)
+}
+
+/// What was drawn in a case, discards included.
+fn drawn_today(draft: &Draft, now: Instant) -> Option<Volume> {
+    let (case, _) = case::read(draft, Language::English);
+    let assessed = assess(&case, Now { at: now, offset: draft.offset.unwrap_or(Offset::UTC) });
+    Some(assessed.draw.patient?.drawn_today.value)
+}
+
+impl Draft {
+    /// The patient reference as cases of one patient are looked for.
+    pub fn reference_told(&self) -> String {
+        self.text(Field::PatientReference).trim().to_lowercase()
+    }
+
+    /// What is to be kept of blood drawn before, as it is told now; `None` where nothing is to be changed. Once the needle
+    /// is in, what was told before it stays.
+    pub fn blood_by(&self, before: &BloodBefore) -> Option<BloodTold> {
+        let told = BloodTold { of: self.reference_told(), sum: before.sum };
+        (self.times.needle_in.is_none() && self.blood_told.as_ref() != Some(&told)).then_some(told)
+    }
 }
 
 #[cfg(test)]
@@ -90,7 +134,7 @@ mod tests {
             other,
             real,
         ];
-        let found = blood_before(&lines, &draft, Instant(0)).unwrap();
+        let found = blood_before(&lines, &[], &draft, Instant(0)).unwrap();
         assert_eq!(found.sum, Volume::new(39.5).unwrap());
         let volumes: Vec<_> = found.draws.iter().map(|(_, v)| v.map(Quantity::get)).collect();
         assert_eq!(volumes, [Some(13.5), Some(26.0), None]);
@@ -99,11 +143,53 @@ mod tests {
         let mut waits = draft.clone();
         (waits.times.needle_in, waits.begun) = (None, Instant(0));
         waits.write(Field::PatientReference, "hl-0417");
-        let found = blood_before(&lines[..1], &waits, begun(&draft)).unwrap();
+        let found = blood_before(&lines[..1], &[], &waits, begun(&draft)).unwrap();
         assert!(found.is_whole() && found.sum == Volume::new(26.0).unwrap());
         let mut nobody = draft.clone();
         nobody.write(Field::PatientReference, " ");
-        assert_eq!(blood_before(&lines, &nobody, Instant(0)), None);
-        assert_eq!(blood_before(&[], &draft, Instant(0)), None);
+        assert_eq!(blood_before(&lines, &[], &nobody, Instant(0)), None);
+        assert_eq!(blood_before(&[], &[], &draft, Instant(0)), None);
+    }
+
+    #[test]
+    fn what_was_drawn_without_a_record_counts_and_what_has_one_counts_once() {
+        let draft = trial::drawn();
+        let mut open = trial::drawn();
+        open.id = "open".to_owned();
+        for at in [&mut open.times.needle_in, &mut open.times.needle_out] {
+            *at = at.and_then(|at| at.checked_sub(Span(5 * DAY)));
+        }
+        let mut waits = open.clone();
+        (waits.id, waits.times.needle_in) = ("waits".to_owned(), None);
+        let mut other = open.clone();
+        other.id = "other".to_owned();
+        other.write(Field::PatientReference, "HL-0418");
+        let others = [open.clone(), waits, other, draft.clone()];
+        let told = |lines: &[Arc<Line>]| blood_before(lines, &others, &draft, Instant(0)).unwrap();
+        let found = told(&[]);
+        assert_eq!((found.draws.len(), found.sum), (1, Volume::new(26.0).unwrap()));
+        let found = told(&[line("open", 5, Some(25.0)), line("b", 7, Some(13.0))]);
+        assert_eq!((found.draws.len(), found.sum), (2, Volume::new(38.0).unwrap()));
+        // What alone tells of a draw is not deleted.
+        let alone = |d: &Draft| only_trace(&[line("open", 5, Some(25.0))], d);
+        assert!(!alone(&draft), "invented");
+        let real = Draft { demo: false, ..draft.clone() };
+        assert!(alone(&real) && !alone(&Draft { id: "open".to_owned(), ..real.clone() }));
+        let mut undrawn = real;
+        undrawn.times.needle_in = None;
+        assert!(!alone(&undrawn));
+        // Kept with the case until its needle is in.
+        let mut next = draft.clone();
+        next.times.needle_in = None;
+        let told = next.blood_by(&found).unwrap();
+        assert_eq!(told, BloodTold { of: "hl-0417".to_owned(), sum: found.sum });
+        next.blood_told = Some(told.clone());
+        assert_eq!(next.blood_by(&found), None);
+        assert_eq!(Draft::from_json(&next.to_json()).unwrap(), next);
+        let untold = |d: &Draft| case::read(d, Language::English).0.blood_untold;
+        assert_eq!(untold(&next), Some((found.sum, None)));
+        next.write(Field::PatientReference, "HL-0418");
+        assert_eq!(untold(&next), None, "of another patient it tells nothing");
+        assert_eq!(draft.blood_by(&found), None, "the needle was in");
     }
 }

@@ -127,6 +127,7 @@ impl Line {
         let counted = figure("concentration_counted");
         // A recovery follows from a confirmed count alone; a text made elsewhere may hold one all the same.
         let recovery = figure("recovery_counted").filter(|_| counted.is_some());
+        let recovery = recovery.filter(|_| draft.without_product().is_none());
         let drawn = entry.shown.iter().find(|f| f.what == "drawn_today");
         let drawn = drawn.filter(|_| draft.times.needle_in.is_some());
         let line = Line {

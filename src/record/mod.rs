@@ -227,9 +227,9 @@ impl Counts {
         let made = kept || case.times.collected.is_some() || case.times.handed_over.is_some();
         if !case.count.readings.is_empty() && case.count.dilution.is_some() && !unread {
             Counts::Counted
-        } else if case.count.later {
+        } else if case.count.later && draft.without_product().is_none() {
             Counts::Later
-        } else if made {
+        } else if made && draft.without_product().is_none() {
             Counts::NotCounted
         } else {
             Counts::NoProduct

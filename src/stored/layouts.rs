@@ -16,7 +16,8 @@ use crate::record::trial::block_on;
 use crate::record::{Reason, Record};
 
 // Written by the version before, of the invented case.
-const OLD_DRAFT: &str = include_str!("samples/draft_1.json");
+const OLDER_DRAFT: &str = include_str!("samples/draft_1.json");
+const OLD_DRAFT: &str = include_str!("samples/draft_2.json");
 const OLD_BENCH: &str = include_str!("samples/bench_1.json");
 const OLD_SETTINGS: &str = include_str!("samples/settings_1.json");
 const OLD_DECISIONS: &str = include_str!("samples/decisions_1.json");
@@ -53,14 +54,13 @@ fn written(value: &impl serde::Serialize) -> String {
 
 #[test]
 fn what_the_version_before_wrote_is_read_and_written_as_today() {
-    let draft = Draft::from_json(OLD_DRAFT).unwrap();
-    assert_eq!((schema(OLD_DRAFT), schema(&draft.to_json())), (1, 2));
-    assert_eq!(
-        draft.to_json().replacen("\"schema\":2", "\"schema\":1", 1),
-        OLD_DRAFT,
-        "nothing else changed"
-    );
-    assert_eq!(Draft::from_json(&draft.to_json()), Ok(draft));
+    for (n, old) in [(1, OLDER_DRAFT), (2, OLD_DRAFT)] {
+        let draft = Draft::from_json(old).unwrap();
+        assert_eq!((schema(old), schema(&draft.to_json())), (n, 3));
+        let then = draft.to_json().replacen("\"schema\":3", &format!("\"schema\":{n}"), 1);
+        assert_eq!(then, old, "nothing else changed");
+        assert_eq!(Draft::from_json(&draft.to_json()), Ok(draft));
+    }
     let bench = Bench::from_json(OLD_BENCH).unwrap();
     assert_eq!((schema(OLD_BENCH), schema(&bench.to_json())), (1, 2));
     assert_eq!((bench.keep_years, Bench::from_json(&bench.to_json())), (Some(10), Ok(bench.clone())));
@@ -88,7 +88,7 @@ fn what_the_version_before_wrote_is_read_and_written_as_today() {
     amended.amend(draft, "JT", record.latest_entry().at, vec![], "why").unwrap();
     let text = amended.to_json().unwrap();
     assert_eq!(text.matches("\"draft\":{\"schema\":1").count(), 1);
-    assert_eq!(text.matches("\"draft\":{\"schema\":2").count(), 1);
+    assert_eq!(text.matches("\"draft\":{\"schema\":3").count(), 1);
 }
 
 #[test]

@@ -148,6 +148,10 @@ pub enum CardLine {
     Session(String),
     /// What happened to the patient.
     AdverseEvent(String),
+    /// That there was no product, and why.
+    NoProduct(String),
+    /// How the blood was counted.
+    CountedBy(String),
     /// What the patient said.
     Said(String),
     /// Anticoagulant in each of n containers.
@@ -316,6 +320,8 @@ impl Phrase for CardLine {
             L::Also(what) => format!("also ordered: {what}"),
             L::Session(text) => format!("session {text}"),
             L::AdverseEvent(text) => format!("Adverse event: {text}"),
+            L::NoProduct(why) => format!("No product was handed over: {why}"),
+            L::CountedBy(method) => format!("counted by {method}"),
             L::Said(what) => format!("patient said: {what}"),
             L::AgentInEach { agent, n: 1 } => format!("{agent} in the container"),
             L::AgentInEach { agent, n } => format!("{agent} in each of {n}"),

@@ -117,6 +117,7 @@ choices! {
         Changed::Anticoagulant => "before the anticoagulant or its lot changed",
         Changed::Containers => "before the containers or their lot changed",
         Changed::Amount => "before the amount changed",
+        Changed::Receiver => "before the receiver changed",
         Changed::TakenBack => "taken back",
     }
     /// What the container's volume means, on a button.

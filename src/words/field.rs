@@ -57,6 +57,7 @@ impl Phrase for Label {
             Field::BloodWhite => "White cells",
             Field::BloodNeutrophils => "Neutrophils",
             Field::BloodCountTime => "Sampled at",
+            Field::BloodCountMethod => "Counted by",
             Field::CountAge => "Age of the result",
             Field::CitrateFactor => "Laboratory’s citrate factor",
             Field::Containers => "Containers",
@@ -86,6 +87,7 @@ impl Phrase for Label {
             Field::NeedleChanges => "Needle or syringe changes",
             Field::Transfers => "Transfers",
             Field::HandedTo => "Handed to",
+            Field::NoProduct => "Why no product is handed over",
             Field::WhyChanged => "Why it was changed",
             Field::Notes => "Notes",
             Field::Session => "Session of a course",
@@ -136,6 +138,7 @@ impl Hint {
             Field::PreviousBlood => "donations and laboratory tubes too, as the patient recalls",
             Field::BloodCount => "as the laboratory or analyser read it",
             Field::BloodCountTime => "day and time",
+            Field::BloodCountMethod => "analyser, counting chamber, or in your words",
             Field::CitrateFactor | Field::SampleFactor => "left open, the published factor is used",
             Field::FillVolume => "a fill mark or blood alone: say which beside it",
             Field::AnticoagulantChosen => "instead of the amount planned",
@@ -165,6 +168,7 @@ impl Hint {
             Field::AdditionName(_) => "substance and salt, as ordered",
             Field::AdditionStrength(_) => "grams in 100\u{a0}mL",
             Field::Session => "such as 2 of 3; Duplicate goes on to the next",
+            Field::NoProduct => "what went wrong; kept in the record and on its card",
             Field::AdverseEvent => {
                 "what, when, and who was told; the prescriber decides what is done and reported"
             }

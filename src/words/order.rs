@@ -106,7 +106,7 @@ impl Phrase for BloodBeforeLine {
         });
         let draws: Vec<String> = draws.collect();
         Cow::Owned(format!(
-            "Records of {} on this device, last eight weeks: {}; {}{} in all. Draws elsewhere come to it. Check that they are of this patient.",
+            "Cases of {} on this device, last eight weeks: {}; {}{} in all. Draws elsewhere come to it. Check that they are of this patient.",
             self.reference,
             draws.join(", "),
             if self.whole { "" } else { "at least " },

@@ -136,8 +136,11 @@ crate::phrases! {
         NotHandedOver => "Not handed over yet",
         ReasonAnew => "Give another reason",
         Sign => "Sign the record",
+        Without => "No product to hand over",
+        SignWithout => "Sign without a product",
         ToLater => "Go to Later",
         Preview => "Label, as it will print",
+        NoLabelWithout => "No product, no label of it.",
         NoLabel => "No label prints while a Stop without a way past stands.",
         Made => "What was made",
         DoseCounted => "Dose in all, counted",
@@ -151,6 +154,7 @@ crate::phrases! {
 crate::phrases! {
     /// Sentences of hand-over and signature.
     SignSays {
+        Without => "Blood was drawn and no product is handed over: what was done, its lots and what happened are signed all the same. Card and files say that there was no product, and why.",
         AmendOnly => "A signed record is not changed; what comes later is added as an amendment with its reason.",
     }
 }
@@ -382,8 +386,11 @@ impl Phrase for Need {
             Need::Collected => "product collected",
             Need::ProductKept => "product kept",
             Need::Receiver => "who receives it",
+            Need::OtherReceiver => "a receiver other than the technician",
             Need::ReadBack => "read-back",
             Need::WhyChanged => "why it was changed",
+            Need::Technician => "who signs",
+            Need::WhyNone => "why no product is handed over",
         })
     }
 }
@@ -402,10 +409,15 @@ impl Phrase for NeedSays {
             Need::Collected => "Enter that the product is collected, under Collect.",
             Need::ProductKept => "Enter the product kept, under Collect.",
             Need::Receiver => "Enter who receives the product.",
+            Need::OtherReceiver => {
+                "Who receives the product cannot be the technician: it is read back between two people."
+            }
             Need::ReadBack => {
                 "Read both identifiers and the check sign back at hand-over, and confirm it under Card."
             }
             Need::WhyChanged => "Say why it was changed after the product was handed over, under Card.",
+            Need::Technician => "Enter the technician’s name under Order; the signature carries it.",
+            Need::WhyNone => "Say why no product is handed over, under Card.",
         })
     }
 }

@@ -113,6 +113,33 @@ fn a_unit_that_slipped_does_not_lift_a_limit() {
 }
 
 #[test]
+fn blood_told_here_counts_though_nobody_entered_it() {
+    let told = |told: f64| {
+        move |d: &mut Draft| d.blood_told = Some(BloodTold { of: d.reference_told(), sum: ml(told) })
+    };
+    let a = caution("blood_untold", told(26.0));
+    assert_eq!(a.draw.patient.unwrap().eight_weeks.value, ml(52.0), "26 mL today");
+    caution("blood_untold", |d| {
+        d.write(Field::PreviousBlood, "25");
+        told(26.0)(d);
+    });
+    let mut entered = quiet();
+    entered.write(Field::PreviousBlood, "30");
+    told(26.0)(&mut entered);
+    assert_eq!(keys(&answer(&entered)), [""; 0], "draws elsewhere come to it");
+    // Untapped it holds the needle where entered it would.
+    let stops = |change: &dyn Fn(&mut Draft)| {
+        let mut d = quiet();
+        change(&mut d);
+        let a = answer(&d);
+        a.holding(HeldStep::Needle).map(|f| f.kind.key()).collect::<Vec<_>>()
+    };
+    let entered = stops(&|d| d.write(Field::PreviousBlood, "1500"));
+    assert!(!entered.is_empty());
+    assert_eq!(stops(&told(1500.0)), entered);
+}
+
+#[test]
 fn a_short_fill_tells_the_share_and_the_mark() {
     let a = caution("anticoagulant_high.1", |d| d.write(Field::FillActual(0), "11"));
     let kind = a.findings.into_iter().map(|f| f.kind).find(|k| k.key() == "anticoagulant_high.1");

@@ -14,7 +14,7 @@ use super::*;
 use crate::bench::Bench;
 use crate::blood::patient::Sex;
 use crate::draft::{
-    Check, CheckSign, Decision, Draft, Field, SampleDilution, Screening, Trouble, TroubleKind,
+    BloodTold, Check, CheckSign, Decision, Draft, Field, SampleDilution, Screening, Trouble, TroubleKind,
 };
 use crate::finding::{Level, LotOf};
 use crate::product::kind::Basis;

@@ -59,6 +59,11 @@ impl Pen<'_> {
         Table { heading: self.say(CardWord::PlannedAndDone), columns, rows }
     }
 
+    fn count_method(&self) -> Option<&str> {
+        self.given.case.baseline.reading?;
+        self.typed(Field::BloodCountMethod)
+    }
+
     fn blood_count(&self) -> Row {
         let b = &self.given.case.baseline;
         let done = match b.reading {
@@ -81,6 +86,7 @@ impl Pen<'_> {
         let native = self.given.answer.product.native.as_ref();
         let with = [
             b.sample.filter(|_| b.reading.is_some()).map(|s| self.say(SampleName(s))),
+            self.count_method().map(|by| self.say(CardLine::CountedBy(by.to_owned()))),
             native.map(|n| self.say(CardLine::Corrected(unit::count(n.count.value, &self.c).to_string()))),
             b.haematocrit.map(|h| self.say(CardLine::Haematocrit(unit::haematocrit(h, &self.c).to_string()))),
             b.haemoglobin.map(|h| self.say(CardLine::Haemoglobin(unit::haemoglobin(h, &self.c).to_string()))),

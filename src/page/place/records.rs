@@ -13,11 +13,12 @@ use strawline::assess::spin::happening;
 use strawline::draft::{Draft, Field, Stage};
 use strawline::export::{chart, fhir};
 use strawline::record::archive::Unreadable;
+use strawline::record::earlier;
 use strawline::record::line::{Line, words};
 use strawline::record::{Counts, Record};
 use strawline::words::choice::SiteLine;
 use strawline::words::out::OutWord;
-use strawline::words::page::Frame;
+use strawline::words::page::{Common, Frame};
 use strawline::words::records::{CaseLine, DayAndTime, RecordsWord as Word, RowsLine};
 use strawline::words::{Phrase, unit};
 
@@ -434,14 +435,35 @@ fn print_card(desk: Desk, id: &str) {
 }
 
 fn discarded(desk: Desk) -> Markup {
+    // The case that was asked about.
+    let asked = RwSignal::new(None::<String>);
     let row = move |draft: Draft| {
         let (patient, site) = who(desk, &draft);
-        let (back, gone) = (draft.id.clone(), draft.id.clone());
+        let (back, id) = (draft.id.clone(), draft.id.clone());
+        let sign = draft.sign;
+        let only = memo(move || desk.lines.with(|lines| earlier::only_trace(lines, &draft)));
+        let delete = move || {
+            if only.get() {
+                return view! { <p class="second">{desk.say(Word::OnlyTrace)}</p> };
+            }
+            let (ask, gone) = (id.clone(), id.clone());
+            match asked.with(|a| a.as_ref() == Some(&id)) {
+                false => button(desk, Word::DeleteForGood, move || asked.set(Some(ask.clone()))),
+                true => view! {
+                    <p role="alert">{desk.say(Word::DeleteSure)}</p>
+                    {button(desk, Word::DeleteNow, move || {
+                        asked.set(None);
+                        keep::forget(desk, &gone);
+                    })}
+                    {button(desk, Common::Cancel, move || asked.set(None))}
+                },
+            }
+        };
         view! {
             <div class="field">
                 <div class="field-name">
                     <p>
-                        <b class="sign">{draft.sign.to_string()}</b>
+                        <b class="sign">{sign.to_string()}</b>
                         " "
                         <b class="id">{patient}</b>
                         " "
@@ -450,7 +472,7 @@ fn discarded(desk: Desk) -> Markup {
                 </div>
                 <div class="entry">
                     {button(desk, Word::BringBack, move || keep::undo_discard(desk, &back))}
-                    {button(desk, Word::DeleteForGood, move || keep::forget(desk, &gone))}
+                    {delete}
                 </div>
             </div>
         }

@@ -1,7 +1,7 @@
 //! Before the needle: identity, what is in hand, the anticoagulant, the second pair of eyes, the patient's blood.
 
 use super::needle_in::ContainersTable;
-use super::order::{Lots, Part};
+use super::order::{BloodBefore, Lots, Part};
 use super::plan::Plan;
 use super::product::sign::PrintLabels;
 use crate::dom::prelude::*;
@@ -41,6 +41,7 @@ pub fn BeforeNeedle() -> impl IntoView {
         </Part>
         <Part title=Words::Limits>
             <Limits/>
+            <BloodBefore/>
         </Part>
         <Part title=Words::Lots>
             <Lots/>

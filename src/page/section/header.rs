@@ -3,9 +3,10 @@
 use crate::dom::prelude::*;
 use crate::shell::{focus, hash, keep};
 use crate::state::{Banner, Desk, Door, Place, Sheet, Undo};
-use strawline::assess::spin::{Happening, happening};
+use strawline::assess::spin::{Happening, happening, watches};
 use strawline::draft::{DEMO_CLINIC, Stage};
 use strawline::quantity::time::Instant;
+use strawline::words::closed::ClosedWord;
 use strawline::words::header::{Clock, NowShort, SavedAt, SignSpoken, Until};
 use strawline::words::page::{Common, Frame};
 use strawline::words::unit;
@@ -49,15 +50,27 @@ pub fn Header() -> impl IntoView {
         if demo.get() { DEMO_CLINIC.to_owned() } else { desk.bench.with(|b| b.clinic.name.clone()) }
     };
     let sign = move || desk.sheet().map(|sheet| view! { <Sign sheet/> });
+    let open = memo(move || desk.door.get() == Door::Open);
+    let lock = move || open.get().then(|| lock_now(desk));
     view! {
         <header class="head">
             <a class="wordmark" href="#worksheet">"Strawline"</a>
             <span class="clinic">{clinic}</span>
             {move || demo.get().then(|| view! { <span class="tag">{desk.say(Frame::DemoCase)}</span> })}
             <Clocks/>
+            {lock}
             <nav class="places" aria-label=desk.say(Frame::Places)>{place_links(desk)}</nav>
             {sign}
         </header>
+    }
+}
+
+/// Locks the page, while a lock is open.
+pub fn lock_now(desk: Desk) -> Markup {
+    view! {
+        <button type="button" class="button small" on:click=move |_| keep::closing::shut(desk)>
+            {desk.say(ClosedWord::LockNow)}
+        </button>
     }
 }
 
@@ -155,7 +168,7 @@ pub struct Running {
     pub ends: Option<Instant>,
     /// Latest start of the spin, while it has not begun.
     pub spin_by: Option<Instant>,
-    /// Use-by, while the product is not handed over.
+    /// Use-by, while it is to be watched.
     pub use_by: Option<Instant>,
     /// Something should have been done by now.
     pub due: bool,
@@ -175,7 +188,10 @@ pub fn running(desk: Desk, sheet: Sheet) -> Memo<Running> {
             _ => (None, false),
         };
         let spin_by = spin_by.filter(|_| waiting);
-        let use_by = use_by.filter(|_| now != Happening::HandedOver);
+        let use_by = use_by.filter(|by| sheet.read.with(|(case, _)| watches(case, *by, at)));
+        // Where nothing is handed over nothing runs out.
+        let made = sheet.draft.with(|d| d.without_product().is_none());
+        let (spin_by, use_by) = (spin_by.filter(|_| made), use_by.filter(|_| made));
         let passed = |t: Option<Instant>| t.is_some_and(|t| t < at);
         let due = stage_due || passed(spin_by) || passed(use_by);
         Running { now, next, ends, spin_by, use_by, due }

@@ -21,7 +21,6 @@ use strawline::finding::HeldStep;
 use strawline::quality::expect::same_but_for_counts;
 use strawline::quantity::Quantity;
 use strawline::quantity::read::{Reading, spell};
-use strawline::record::earlier;
 use strawline::words::choice::{
     AgentName, ConventionName, CountStandingName, SampleName, ScreeningQuestion, SexName, SideName,
     WhiteCellOrderName,
@@ -432,6 +431,7 @@ fn BloodCount() -> impl IntoView {
             Some(CountStanding::Today) => view! { <Entry field=Field::BloodCountTime/> },
             _ => Markup::None,
         }}
+        {move || counted().then(|| view! { <Entry field=Field::BloodCountMethod/> })}
         <Entry field=Field::BloodHaematocrit/>
         <Entry field=Field::BloodWhite/>
         <p class="unseen">{move || standing.get().map(|s| desk.say(CountStandingName(s)))}</p>
@@ -545,7 +545,7 @@ fn More() -> impl IntoView {
         missing.filter(|m| !m.is_empty()).map(|m| desk.say(MissingLine(&m)))
     });
     // Blood that the records tell of is in sight until it is entered.
-    let before = drawn_before(desk, sheet);
+    let before = sheet.drawn_before(desk);
     let blood = sheet.field(Field::PreviousBlood);
     let untold = move || before.with(Option::is_some) && blood.with(|shown| shown.text.trim().is_empty());
     let wanted = Signal::derive(move || missing.with(Option::is_some) || untold());
@@ -610,24 +610,11 @@ fn Patient() -> impl IntoView {
     }
 }
 
-/// What the records of this device tell of draws before, as a memo: it is looked for when a line or the reference
-/// changes, and not at each key.
-fn drawn_before(desk: Desk, sheet: Sheet) -> Memo<Option<earlier::BloodBefore>> {
-    let reference = sheet.field(Field::PatientReference);
-    let needle = memo(move || sheet.draft.with(|d| d.times.needle_in));
-    memo(move || {
-        reference.track();
-        needle.track();
-        let now = desk.minute.get().at;
-        desk.lines.with(|lines| sheet.draft.with_untracked(|d| earlier::blood_before(lines, d, now)))
-    })
-}
-
-/// Draws before by the records, and their sum to enter at a tap.
+/// Draws before by the cases on this device, and their sum to enter at a tap.
 #[component]
-fn BloodBefore() -> impl IntoView {
+pub fn BloodBefore() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let before = drawn_before(desk, sheet);
+    let before = sheet.drawn_before(desk);
     let conventions = move || sheet.draft.with_untracked(|d| d.conventions);
     let line = move || {
         let before = before.get()?;

@@ -4,7 +4,7 @@ use super::Entry;
 use crate::dom::prelude::*;
 use crate::shell::{clock, focus};
 use crate::state::{Desk, Sheet};
-use strawline::draft::{Check, CheckKind, Field};
+use strawline::draft::{Check, CheckKind, Draft, Field};
 use strawline::words::choice::CheckName;
 use strawline::words::page::Common;
 use strawline::words::unit;
@@ -35,6 +35,10 @@ pub fn by(sheet: Sheet) -> Option<String> {
 /// Confirms something now, by the technician.
 pub fn confirm(sheet: Sheet, kind: CheckKind) -> bool {
     let Some(by) = by(sheet) else { return false };
+    if kind == CheckKind::HandOver && sheet.draft.with_untracked(Draft::receives_own) {
+        focus::first("#handed_to");
+        return false;
+    }
     let at = clock::now().at;
     sheet.edit(|d| {
         d.checks.insert(kind, Check { by, at, of: String::new() });
@@ -54,9 +58,7 @@ pub fn Confirm(
     let done = memo(move || sheet.draft.with(|d| d.checks.get(&kind).cloned()));
     let tick = move |event: web_sys::Event| {
         if !event_target_checked(&event) {
-            sheet.edit(|draft| {
-                draft.checks.remove(&kind);
-            });
+            sheet.edit(|draft| draft.take_back(kind));
         } else if !confirm(sheet, kind) {
             event_target::<web_sys::HtmlInputElement>(&event).set_checked(false);
         }

@@ -65,7 +65,7 @@ pub fn Entry(
                 autocapitalize="off"
                 spellcheck="false"
                 enterkeyhint="next"
-                maxlength="200"
+                maxlength=field.longest().to_string()
                 placeholder=move || standing.map(|s| s.get())
                 aria-describedby=described
                 aria-invalid=move || wrong().then_some("true")

@@ -84,6 +84,9 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         F::LimitUnknown { level: LimitLevel::Stop, .. } => {
             "Enter the weight, or draw less. Going on without needs the prescriber’s name and reason."
         }
+        F::BloodUntold { .. } => {
+            "Limits are held against the larger amount. Check that those draws are of this patient, and enter the sum with what was drawn elsewhere."
+        }
         F::NoPlan => {
             "Enter container, volume and anticoagulant under Order: until then there is nothing to draw to. Going on without needs the prescriber’s name and reason."
         }

@@ -145,6 +145,15 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
             "The weight is not known, and {} in 8 weeks, today included, are more than a light adult’s limit allows.",
             unit::volume(*drawn, c)
         ),
+        F::BloodUntold { told, entered: Some(entered) } => format!(
+            "Cases on this device tell of {} drawn in the eight weeks before; {} are entered.",
+            unit::volume(*told, c),
+            unit::volume(*entered, c)
+        ),
+        F::BloodUntold { told, entered: None } => format!(
+            "Cases on this device tell of {} drawn in the eight weeks before; nothing is entered.",
+            unit::volume(*told, c)
+        ),
         F::NoPlan => {
             return "There is no draw plan: how much anticoagulant and blood go into a container is not known.".into();
         }

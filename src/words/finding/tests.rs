@@ -60,6 +60,8 @@ pub(crate) fn samples() -> Vec<FindingKind> {
         F::DilutionUnsaid,
         F::LimitUnknown { level: LimitLevel::Caution, drawn: ml(120.0) },
         F::LimitUnknown { level: LimitLevel::Stop, drawn: ml(226.0) },
+        F::BloodUntold { told: ml(26.0), entered: None },
+        F::BloodUntold { told: ml(26.0), entered: Some(ml(13.0)) },
         F::NoPlan,
         F::RebuiltInPart,
         F::KeptAboveFill { kept: ml(40.0), fill: ml(30.0) },

@@ -1,6 +1,7 @@
 // Signed records: kept, found again, added to by a late count and never changed.
 import { expect, test } from "../strawline.mjs";
-import { handedOver, signed } from "../support/scenario.mjs";
+import { axe } from "../support/axe.mjs";
+import { handedOver, signed, spun } from "../support/scenario.mjs";
 import { print } from "../support/paper.mjs";
 import { breaks, deafen, secondTab, setBroken, storedRecord } from "../support/tabs.mjs";
 
@@ -137,7 +138,7 @@ test("of two tabs that amend one record the first holds, and the second is told"
   await expect(page.getByText("Amended 2 times.")).toBeVisible();
 });
 
-test("a side changed after the hand-over is read back again before anything is signed", async ({ app, page }) => {
+test("a side changed after the hand-over wants its reason before anything is signed", async ({ app, page }) => {
   const sheet = await handedOver(app);
   await sheet.stage("Order");
   await sheet.choose("Side", "Left");
@@ -220,7 +221,7 @@ test("blood of the eight weeks before adds up from the records, entered at a tap
   await app.place("Records");
   await first.hand.press(app.records.signed.getByRole("button", { name: "Duplicate" }));
   const sheet = app.worksheet;
-  const told = page.getByText("Records of HL-0417 on this device, last eight weeks: 26 mL on 12 Mar 2026; 26 mL in all.");
+  const told = page.getByText("Cases of HL-0417 on this device, last eight weeks: 26 mL on 12 Mar 2026; 26 mL in all.");
   await expect(told).toBeVisible();
   await sheet.press("Enter 26 mL");
   await expect(sheet.field("previous_blood")).toHaveValue("26");
@@ -250,4 +251,31 @@ test("an adverse event is added to a signed record and prints; the next session 
   await sheet.unfold("Who ordered, who prepares");
   await expect(sheet.field("session")).toHaveValue("3 of 3");
   await expect(sheet.field("adverse_event")).toHaveCount(0);
+});
+
+test("what came to nothing is signed without a product, says why, and is not deleted unsigned", async ({ app, page }) => {
+  const sheet = await spun(app);
+  await expect(page.getByRole("heading", { name: "No product to hand over" })).toBeVisible();
+  await sheet.take(sheet.button("Sign without a product"));
+  await expect(page.getByText("Say why no product is handed over, under Card.")).toBeVisible();
+  await expect(sheet.field("no_product")).toBeFocused();
+  await sheet.type("no_product", "both containers clotted");
+  expect(await axe(page)).toEqual([]);
+  await sheet.take(sheet.button("Sign without a product"));
+  await expect(page.getByText("Signed by MO, 12 Mar 2026, 11:16.")).toBeVisible();
+  await expect(page.locator(".paper .card")).toContainText("No product was handed over: both containers clotted");
+});
+
+test("a discarded case is deleted only when that was asked about", async ({ app, page }) => {
+  await app.open();
+  await app.demo();
+  await app.place("Records");
+  await app.press("Discard");
+  await app.press("Delete for good");
+  await app.press("Leave it");
+  await expect(page.getByRole("button", { name: "Bring back" })).toBeVisible();
+  await app.press("Delete for good");
+  await app.press("Delete it");
+  await expect(page.getByRole("button", { name: "Bring back" })).toHaveCount(0);
+  await expect(page.getByText("discarded.")).toHaveCount(0);
 });

@@ -1,15 +1,15 @@
 //! Card, hand-over and signature; the label as it will print.
 
 use crate::dom::prelude::*;
-use crate::section::header::{go, solid};
+use crate::section::header::{go, lock_now, solid};
 use crate::section::paper::{given, label, stock};
 use crate::shell::copy::{Copied, copy};
-use crate::shell::{clock, focus, keep, print, typing};
-use crate::state::{Desk, Paper, Sheet};
+use crate::shell::{clock, focus, keep, print, tap, typing};
+use crate::state::{Desk, Door, Paper, Sheet};
 use crate::widget::chart_text::chart_text;
 use crate::widget::{Confirm, Entry, NextStep, Who, needs};
-use strawline::assess::hand_over::Need;
-use strawline::draft::{CheckKind, Field, Stage};
+use strawline::assess::hand_over::{Need, needs_to_sign};
+use strawline::draft::{CheckKind, Draft, Field, Stage};
 use strawline::export::card::{Told, since_hand_over};
 use strawline::export::chart::chart;
 use strawline::export::label::stock::refused;
@@ -26,15 +26,18 @@ use strawline::words::unit;
 /// The section.
 #[component]
 pub fn Card() -> impl IntoView {
-    let desk = Desk::here();
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let own = memo(move || sheet.draft.with(Draft::receives_own));
     view! {
         <section class="part-of">
             <h2 class="heading">{desk.say(Words::Heading)}</h2>
             <Who/>
             <Entry field=Field::HandedTo/>
+            <p class="wrong" role="status" hidden=move || !own.get()>{desk.say(NeedSays(Need::OtherReceiver))}</p>
             <Confirm kind=CheckKind::HandOver id="check_hand_over"/>
             <Entry field=Field::Notes long=true/>
             <HandedOver/>
+            <Without/>
             <Changed/>
             <Signed/>
             <div class="buttons">
@@ -138,7 +141,53 @@ fn HandedOver() -> impl IntoView {
                 </button>
             }
         });
-        Some(view! { <p>{desk.say(ProductLine::HandedTo(to, at))} " " {back}</p> })
+        let lock =
+            (desk.door.get() == Door::Open).then(|| view! { <div class="buttons">{lock_now(desk)}</div> });
+        Some(view! {
+            <p>{desk.say(ProductLine::HandedTo(to, at))} " " {back}</p>
+            {lock}
+        })
+    }
+}
+
+/// Signing a case whose product is not handed over, while the needle was in and nobody did hand it over.
+#[component]
+fn Without() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let none =
+        memo(move || sheet.draft.with(|d| d.times.needle_in.is_some() && d.times.handed_over.is_none()));
+    let signed = signature(desk, sheet);
+    let said = RwSignal::new(None::<String>);
+    let tap = move |event| {
+        if tap::meant(&event) {
+            sign_now(desk, sheet, said);
+        }
+    };
+    view! {
+        <div hidden=move || !none.get()>
+            <h3 class="heading">{desk.say(Words::Without)}</h3>
+            <p class="second">{desk.say(SignSays::Without)}</p>
+            <Entry field=Field::NoProduct long=true/>
+            <p class="second" role="status">{said}</p>
+            <div class="buttons" hidden=move || signed.with(Option::is_some)>
+                <button type="button" class="button" id="sign_without" on:click=tap>{desk.say(Words::SignWithout)}</button>
+            </div>
+        </div>
+    }
+}
+
+/// Signs what stands, as soon as it says who signs and why it is as it is; else says what is missing.
+fn sign_now(desk: Desk, sheet: Sheet, said: RwSignal<Option<String>>) {
+    typing::settle();
+    let open = sheet.draft.with_untracked(needs_to_sign).first().copied();
+    said.set(open.map(|need| desk.say(NeedSays(need))));
+    match open {
+        Some(need) => {
+            if let Some(field) = place(need) {
+                focus::first(field);
+            }
+        }
+        None => said.set(refusal(desk, keep::sign(desk, sheet))),
     }
 }
 
@@ -288,12 +337,7 @@ pub fn Step() -> impl IntoView {
             sheet.edit(|d| d.hand_over(at));
         }
     };
-    // What was changed since the hand-over may have opened it again.
-    let sign = move || {
-        if complete() {
-            said.set(refusal(desk, keep::sign(desk, sheet)));
-        }
-    };
+    let sign = move || sign_now(desk, sheet, said);
     view! {
         <p class="second" role="status">{said}</p>
         {move || match (over.get(), is_signed.get()) {
@@ -301,7 +345,7 @@ pub fn Step() -> impl IntoView {
                 view! { <NextStep label=Words::ToLater go=move || go(sheet, Stage::Later)/> }
             }
             (true, false) => {
-                view! { <NextStep label=Words::Sign step=HeldStep::HandOver go=sign/> }
+                view! { <NextStep label=Words::Sign go=sign/> }
             }
             (false, false) => {
                 view! { <NextStep label=HeldStep::HandOver step=HeldStep::HandOver go=hand_over/> }
@@ -316,9 +360,11 @@ fn place(need: Need) -> Option<&'static str> {
         Need::NeedleIn | Need::SpinEnd => None,
         Need::Collected => Some("#collected"),
         Need::ProductKept => Some("#product_actual"),
-        Need::Receiver => Some("#handed_to"),
+        Need::Receiver | Need::OtherReceiver => Some("#handed_to"),
         Need::ReadBack => Some("#check_hand_over"),
         Need::WhyChanged => Some("#why_changed"),
+        Need::Technician => Some("#technician"),
+        Need::WhyNone => Some("#no_product"),
     }
 }
 
@@ -335,7 +381,11 @@ pub fn LabelPreview() -> impl IntoView {
     let shown = move || {
         labels.with(|labels| match labels.as_ref().and_then(|l| l.large.first()) {
             Some(product) => label(product, solid(desk, sheet)),
-            None => view! { <p>{desk.say(Words::NoLabel)}</p> },
+            None => {
+                let without = labels.is_some();
+                let words = if without { Words::NoLabelWithout } else { Words::NoLabel };
+                view! { <p>{desk.say(words)}</p> }
+            }
         })
     };
     view! {

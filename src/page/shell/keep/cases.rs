@@ -8,11 +8,12 @@ use crate::shell::store::AnyStore;
 use crate::shell::{clock, offline};
 use crate::state::{Banner, Desk, Sheet};
 use leptos::task::spawn_local;
-use strawline::draft::{Draft, Field};
+use strawline::draft::{CheckSign, Draft, Field};
 use strawline::export::card::Given;
 use strawline::export::signed;
 use strawline::record::archive::{self, SaveError, Seen, Stored};
 use strawline::record::closed::store::Closed;
+use strawline::record::earlier;
 use strawline::record::line::Line;
 use strawline::record::store::StoreError;
 use strawline::record::{Record, SignError};
@@ -146,21 +147,37 @@ pub fn undo_discard(desk: Desk, id: &str) {
     to_drafts(desk, draft.clone(), act, move |seen| {
         keeper(|k| k.drafts.insert(draft.id.clone(), seen));
         desk.discarded.update(|all| all.retain(|d| d.id != draft.id));
+        undo_is_over(desk, draft.sign);
         // It may amend a record.
         load::with_record(desk, &draft.id, drop);
         desk.open(draft);
     });
 }
 
-/// Removes a discarded case for good.
+/// That it was discarded is no longer said once it is back, or gone.
+fn undo_is_over(desk: Desk, sign: CheckSign) {
+    let said = desk.say(Discarded(sign));
+    desk.undo.update(|undo| {
+        undo.take_if(|undo| undo.done == said);
+    });
+}
+
+/// Removes a discarded case for good; not one that alone tells of a draw.
 pub fn forget(desk: Desk, id: &str) {
     let Some(draft) = discarded(desk, id) else { return };
+    if desk.lines.with_untracked(|lines| earlier::only_trace(lines, &draft)) {
+        return;
+    }
+    let sign = draft.sign;
     let id = draft.id.clone();
     let act = {
         let id = id.clone();
         async move |drafts| Ok(archive::forget_discarded(&drafts, &id).await?)
     };
-    to_drafts(desk, draft, act, move |()| desk.discarded.update(|all| all.retain(|d| d.id != id)));
+    to_drafts(desk, draft, act, move |()| {
+        desk.discarded.update(|all| all.retain(|d| d.id != id));
+        undo_is_over(desk, sign);
+    });
 }
 
 fn discarded(desk: Desk, id: &str) -> Option<Draft> {

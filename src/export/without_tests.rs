@@ -1,0 +1,134 @@
+//! What went worst is recorded too: signed without a product, and signed with what is open kept open.
+
+use super::card::plain;
+use super::csv::RecordTable;
+use super::{chart, fhir, trial};
+use crate::bench::Bench;
+use crate::draft::{Draft, Field, SampleDilution, Trouble, TroubleKind};
+use crate::finding::Level;
+use crate::quality::facts_of_record;
+use crate::quantity::time::{Instant, Offset};
+use crate::quantity::{Quantity, Volume};
+use crate::record::line::Line;
+use crate::record::{Counts, Record};
+use crate::words::Language;
+
+/// Both containers clotted after the draw, and the patient fainted.
+fn clotted() -> Draft {
+    let mut draft = trial::drawn();
+    for container in [0, 1] {
+        draft.troubles.push(Trouble {
+            kind: TroubleKind::Clot,
+            container: Some(container),
+            at: trial::SIGNED,
+            by: "MO".into(),
+            set_aside: true,
+            collected: false,
+            withdrawn: None,
+        });
+    }
+    draft.write(Field::AdverseEvent, "fainted at the needle; prescriber told");
+    draft.write(Field::ContainerLot, "K-0058");
+    draft.write(Field::NoProduct, "both containers clotted");
+    draft
+}
+
+fn line(record: &Record) -> Line {
+    Line::of(record, &record.to_json().unwrap(), None)
+}
+
+fn procedure(record: &Record) -> serde_json::Value {
+    let bundle: serde_json::Value = serde_json::from_str(&fhir::bundle(record, Language::English)).unwrap();
+    let entries = bundle["entry"].as_array().unwrap();
+    let found = entries.iter().find(|e| e["resource"]["resourceType"] == "Procedure").unwrap();
+    found["resource"].clone()
+}
+
+fn column(record: &Record, name: &str) -> String {
+    let mut table = RecordTable::default();
+    table.add(record);
+    let text = table.text();
+    let (head, row) = text.split_once("\r\n").unwrap();
+    let at = head.split(',').position(|n| n == name).unwrap();
+    row.split(',').nth(at).unwrap().to_owned()
+}
+
+#[test]
+fn a_case_without_a_product_is_signed_and_says_so() {
+    let record = trial::signed(&clotted());
+    let entry = record.latest_entry();
+    let findings = entry.findings.as_ref().unwrap();
+    assert!(findings.iter().any(|f| f.level == Level::StopFinal && f.open), "nothing can be spun");
+    let card = entry.card.as_ref().unwrap();
+    assert_eq!(card.amended.first().unwrap(), "No product was handed over: both containers clotted");
+    assert!(card.findings.iter().any(|f| f.level == Level::StopFinal));
+    assert!(card.troubles.iter().any(|t| t.contains("fainted")));
+    assert_eq!(card.sign_off.len(), 2, "nobody receives it");
+    let text = chart::chart_of(&record, &Bench::default().clinic, Language::English, Offset::UTC);
+    assert!(text.contains("No product was handed over: both containers clotted"), "{text}");
+    let procedure = procedure(&record);
+    assert_eq!(procedure["status"], "stopped");
+    assert!(procedure["statusReason"]["text"].as_str().unwrap().contains("both containers clotted"));
+    assert_eq!(column(&record, "no_product_because"), "both containers clotted");
+    // Its blood counts, and it waits for no count.
+    let line = line(&record);
+    assert_eq!((line.drawn, line.counts), (Volume::new(26.0).ok(), Counts::NoProduct));
+    assert!(line.container_lot == "K-0058" && line.facts.is_none());
+}
+
+#[test]
+fn a_product_that_was_counted_and_thrown_away_teaches_nothing() {
+    let mut draft = trial::counted_draft();
+    let (signed, facts) = (trial::signed(&draft), |r: &Record| facts_of_record(r).is_some());
+    assert!(facts(&signed) && line(&signed).recovery.is_some());
+    draft.times.handed_over = None;
+    draft.write(Field::NoProduct, "dropped before it was given");
+    let without = trial::signed(&draft);
+    assert!(!facts(&without) && line(&without).recovery.is_none());
+    assert!(without.latest_entry().card.as_ref().unwrap().labels.as_ref().unwrap().large.is_empty());
+    // Without a word why, it is only not handed over yet.
+    draft.write(Field::NoProduct, " ");
+    assert!(facts(&trial::signed(&draft)));
+    draft.choices.dilution = Some(SampleDilution::Undiluted);
+    assert_eq!(procedure(&trial::signed(&draft))["status"], "in-progress");
+}
+
+#[test]
+fn a_stop_entered_after_the_hand_over_is_signed_as_open_and_stands_on_the_card() {
+    let mut draft = trial::counted_draft();
+    draft.hand_over(Instant(1_795_602_900_000));
+    draft.troubles.push(Trouble {
+        kind: TroubleKind::Clumps,
+        container: None,
+        at: trial::SIGNED,
+        by: "MO".into(),
+        set_aside: false,
+        collected: true,
+        withdrawn: None,
+    });
+    assert_eq!(crate::assess::hand_over::needs_to_sign(&draft), []);
+    let record = trial::signed(&draft);
+    let entry = record.latest_entry();
+    let open = entry.findings.iter().flatten().find(|f| f.key == "trouble.clumps").unwrap();
+    assert!(open.open && open.level == Level::StopClinician && open.decision.is_none());
+    let card = entry.card.as_ref().unwrap();
+    let shown = card.findings.iter().find(|f| f.text == open.cause).unwrap();
+    assert!(shown.said.as_ref().unwrap().contains("Open"), "{shown:?}");
+    assert_eq!(procedure(&record)["status"], "completed");
+    assert!(!card.who.iter().any(|b| plain(&b.head).contains("No product")));
+}
+
+#[test]
+fn how_the_blood_was_counted_is_told_where_the_count_is() {
+    let mut draft = trial::counted_draft();
+    draft.write(Field::BloodCountMethod, "counting chamber");
+    let record = trial::signed(&draft);
+    assert_eq!(column(&record, "blood_counted_by"), "counting chamber");
+    let bundle = fhir::bundle(&record, Language::English);
+    assert_eq!(bundle.matches("\"method\":{\"text\":\"counting chamber\"}").count(), 1);
+    let card = record.latest_entry().card.as_ref().unwrap();
+    let cells = || card.done.rows.iter().flat_map(|row| &row.cells).map(|cell| plain(cell));
+    assert!(cells().any(|cell| cell.contains("counted by counting chamber")));
+    let plain_case = fhir::bundle(&trial::counted(), Language::English);
+    assert!(!plain_case.contains("\"method\""));
+}
