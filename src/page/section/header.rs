@@ -174,6 +174,13 @@ pub struct Running {
     pub due: bool,
 }
 
+impl Running {
+    /// Nothing of it is to be watched any more.
+    fn over(&self) -> bool {
+        self.now == Happening::HandedOver && self.use_by.is_none() && !self.due
+    }
+}
+
 /// The clock of a case; changes only when what happens changes.
 pub fn running(desk: Desk, sheet: Sheet) -> Memo<Running> {
     memo(move || {
@@ -233,7 +240,7 @@ fn OneClock(sheet: Sheet) -> impl IntoView {
         Some(view! { <span>{desk.say(words)} " " <b>{at}</b> " " {left}</span> })
     };
     view! {
-        <li class="clock" class:due=move || clock.with(|c| c.due)>
+        <li class="clock" class:due=move || clock.with(|c| c.due) hidden=move || clock.with(Running::over)>
             <button type="button" on:click=show>
                 <Sign sheet/>
                 " "
