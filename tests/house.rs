@@ -196,6 +196,7 @@ fn the_picture_of_a_spin_reaches_no_plan_card_or_label() {
         // `strawline_answer`, what the other thread is asked.
         "src/page/main.rs",
         "src/page/shell/aside.rs",
+        "src/page/picture/spun.rs",
         "src/page/section/spinning.rs",
         "src/page/section/spinning/",
     ];

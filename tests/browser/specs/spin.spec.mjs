@@ -131,7 +131,7 @@ test("another tube, speed or blood stands beside it, and a stale answer is never
   // Too narrow, and the column would reach the axis: that is said, and what is tried is not lost.
   for (let i = 0; i < 5; i++) await sheet.step("Beside: inner diameter of the tube", "less");
   await expect(spun(page)).toContainText("beside it: The column would stand higher than 200\u00a0mm");
-  await expect(spun(page).locator(".spun-knob", { hasText: "inner diameter" })).toContainText("9\u00a0mm");
+  await expect(spun(page).locator(".spun-knob", { hasText: "Beside: inner diameter" })).toContainText("9\u00a0mm");
 });
 
 for (const [what, broken] of [["does not start", "module"], ["breaks down", "question"]]) {
