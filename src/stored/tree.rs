@@ -255,6 +255,8 @@ mod tests {
             (r#"{"kinds":[{"first":null,"Second":1}]}"#, "kinds.1: "),
             (r#"{"kinds":[{}]}"#, "kinds.1: "),
             (r#"{"by_number":{"256":1}}"#, "by_number: invalid value: integer `256`"),
+            (r#"{"by_number":{"00":1}}"#, "by_number: "),
+            (r#"{"by_number":{"+1":1}}"#, "by_number: "),
             (r#"{"by_number":{"x":1}}"#, "by_number: invalid type: string \"x\""),
             (r#"[]"#, "invalid type: sequence"),
             (r#"{"name":"#, "EOF while parsing a value at line 1 column 8"),

@@ -219,9 +219,10 @@ impl<'de> Deserializer<'de> for Key<'_> {
     }
 
     fn deserialize_u8<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Fault> {
-        match self.key.parse() {
-            Ok(number) => visitor.visit_u64(number),
-            Err(_) => visitor.visit_str(self.key),
+        // Written as JSON writes it, without a sign or a leading nought.
+        match self.key.parse::<u64>() {
+            Ok(number) if number.to_string() == self.key => visitor.visit_u64(number),
+            _ => visitor.visit_str(self.key),
         }
     }
 
