@@ -13,7 +13,7 @@ use crate::spin::column::ask::Seen;
 use crate::spin::column::{Blood, End, Line, Parting, Setup, Spin, Tube};
 use crate::spin::exposure::stretches;
 use crate::spin::programme::{Programme, RatingBreach, Speed, Stage, set_speed};
-use crate::spin::rcf::RadiusKind;
+use crate::spin::rcf::{RadiusKind, rcf};
 use crate::spin::rotor::{Rotor, RotorKind};
 use crate::spin::transfer::{NotCarried, carried};
 
@@ -178,6 +178,11 @@ pub struct Turned {
 impl Turned {
     fn steps(&self, knob: Knob) -> i16 {
         Knob::ALL.iter().position(|k| *k == knob).and_then(|i| self.steps.get(i)).copied().unwrap_or(0)
+    }
+
+    /// Whether the first spin beside turns as fast as that of the case.
+    pub fn same_force(&self) -> bool {
+        self.steps(Knob::Speed) == 0
     }
 
     /// Whether anything beside is otherwise.
@@ -475,10 +480,15 @@ fn as_run_on(
         let entered = ran.get(index).copied().unwrap_or_default();
         match stage {
             Stage::Ramp { to: speed, time } | Stage::Hold { speed, time } => {
-                *speed = Speed::Rpm(match entered.speed {
+                let rpm = match entered.speed {
                     Some(rpm) => rpm,
                     None => set_speed(*speed, rotor, rated)?.value,
-                });
+                };
+                // A force stays named by its radius, where another rotor keeps it.
+                *speed = match *speed {
+                    Speed::Rcf { at, .. } => Speed::Rcf { g: rcf(rpm, rotor.radius(at)?)?.value, at },
+                    Speed::Rpm(_) => Speed::Rpm(rpm),
+                };
                 *time = entered.time.unwrap_or(*time);
             }
             Stage::Stop { time } | Stage::Handling { time, .. } => *time = entered.time.or(*time),
@@ -558,6 +568,7 @@ mod tests {
     use crate::quantity::time::{Instant, Offset};
     use crate::spin::column::ask::{Question, Reply};
     use crate::spin::column::picture;
+    use crate::spin::programme::asked;
     use crate::words::Language;
 
     const NOW: Now = Now { at: Instant(1_795_597_200_000), offset: Offset::UTC };
@@ -627,9 +638,12 @@ mod tests {
         let ran = |change: fn(&mut Draft)| {
             let found = of(change).unwrap();
             assert!(found.as_run && found.setup.rotor.speed_step.is_none());
-            let hold = |i: usize| match found.setup.spins[i].programme.0[0] {
-                Stage::Hold { speed: Speed::Rpm(rpm), time } => (rpm.get(), time.get()),
-                _ => panic!(),
+            let hold = |i: usize| {
+                let Stage::Hold { speed, time } = found.setup.spins[i].programme.0[0] else { panic!() };
+                // It stays named as a force, where another rotor keeps it.
+                assert!(matches!(speed, Speed::Rcf { at: RadiusKind::Maximum, .. }));
+                let rpm = asked(speed, &found.setup.rotor).unwrap().value.get();
+                ((rpm * 1e6).round() / 1e6, time.get())
             };
             (hold(0), hold(1))
         };
@@ -811,7 +825,8 @@ mod tests {
             d.write(Field::MinutesActual(2), "7");
         });
         let run = pictured(&case, &answer, &Turned::default(), None).unwrap().setup;
-        assert_eq!(run.spins[0].programme.0[0].speed(), Some(rpm(set)));
+        let rpm = asked(run.spins[0].programme.0[0].speed().unwrap(), &run.rotor).unwrap().value.get();
+        assert!((rpm - set).abs() < 1e-6);
     }
 
     /// 4 mL off the top of two fills of 15 mL leave 13 in each, whatever is left above the cells; what is taken with the

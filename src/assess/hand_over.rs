@@ -27,6 +27,8 @@ pub enum Need {
     Technician,
     /// Why no product is handed over.
     WhyNone,
+    /// That a reason why none is handed over is taken out: it is one or the other.
+    NotBoth,
 }
 
 /// What is still open, in the order of the job.
@@ -46,6 +48,7 @@ pub fn needs(draft: &Draft, case: &Case) -> Vec<Need> {
     need(draft.text(Field::HandedTo).trim().is_empty(), Need::Receiver);
     need(draft.receives_own(), Need::OtherReceiver);
     need(!case.checks.contains_key(&CheckKind::HandOver), Need::ReadBack);
+    need(!draft.text(Field::NoProduct).trim().is_empty(), Need::NotBoth);
     need(draft.reason_wanted(), Need::WhyChanged);
     open
 }
@@ -182,8 +185,15 @@ mod tests {
         d.times.needle_in = Some(Instant(1));
         d.write(Field::NoProduct, "both containers clotted");
         d.write(Field::Technician, "MO");
-        assert_eq!((needs_to_sign(&d), d.without_product()), (vec![], Some("both containers clotted")));
-        // A hand-over all the same takes it back; what was changed since wants its reason, and nothing else.
+        // Typed it decides nothing, but that nothing is handed over beside it.
+        assert_eq!((needs_to_sign(&d), d.without_product()), (vec![], None));
+        assert!(open(&d).contains(&Need::NotBoth));
+        d.ended_without = Some(Instant(4));
+        assert_eq!(d.without_product(), Some("both containers clotted"));
+        d.ended_without = None;
+        d.write(Field::NoProduct, " ");
+        assert!(!open(&d).contains(&Need::NotBoth));
+        // What was changed since a hand-over wants its reason, and nothing else.
         d.write(Field::ProductActual, "4");
         d.hand_over(Instant(5));
         assert_eq!((needs_to_sign(&d), d.without_product()), (vec![], None));

@@ -225,7 +225,6 @@ impl Draft {
     /// The product is handed over now, as everything stands. A reason given before stays with the hand-over before.
     pub fn hand_over(&mut self, now: Instant) {
         self.write(Field::WhyChanged, "");
-        self.write(Field::NoProduct, "");
         self.times.handed_over = Some(now);
         self.hand_overs.push(self.as_handed_over(now));
     }
@@ -241,10 +240,10 @@ impl Draft {
         !by.is_empty() && by == name(Field::HandedTo)
     }
 
-    /// Why no product came of the draw, where that is said: the needle was in and nothing was handed over.
+    /// Why no product came of the draw, once it was signed so. Words that are only typed decide nothing.
     pub fn without_product(&self) -> Option<&str> {
-        let drawn = self.times.needle_in.is_some() && self.times.handed_over.is_none();
-        Some(self.text(Field::NoProduct).trim()).filter(|why| drawn && !why.is_empty())
+        self.ended_without.filter(|_| self.times.handed_over.is_none())?;
+        Some(self.text(Field::NoProduct).trim())
     }
 
     /// It was not handed over, says the technician: that it was entered stays in the record, and who receives it is read

@@ -117,6 +117,9 @@ pub struct Draft {
     /// What was thrown away, oldest first, what was taken back among it.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub discards: Vec<Discard>,
+    /// When it was signed without a product.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ended_without: Option<Instant>,
     /// What this device told of blood drawn in the eight weeks before its needle.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub blood_told: Option<BloodTold>,
@@ -685,6 +688,7 @@ impl Draft {
             hand_overs: Vec::new(),
             troubles: Vec::new(),
             discards: Vec::new(),
+            ended_without: None,
             blood_told: None,
             drawn_to: None,
             decisions: BTreeMap::new(),

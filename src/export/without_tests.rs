@@ -30,6 +30,7 @@ fn clotted() -> Draft {
     draft.write(Field::AdverseEvent, "fainted at the needle; prescriber told");
     draft.write(Field::ContainerLot, "K-0058");
     draft.write(Field::NoProduct, "both containers clotted");
+    draft.ended_without = Some(trial::SIGNED);
     draft
 }
 
@@ -83,11 +84,12 @@ fn a_product_that_was_counted_and_thrown_away_teaches_nothing() {
     assert!(facts(&signed) && line(&signed).recovery.is_some());
     draft.times.handed_over = None;
     draft.write(Field::NoProduct, "dropped before it was given");
+    draft.ended_without = Some(trial::SIGNED);
     let without = trial::signed(&draft);
     assert!(!facts(&without) && line(&without).recovery.is_none());
     assert!(without.latest_entry().card.as_ref().unwrap().labels.as_ref().unwrap().large.is_empty());
-    // Without a word why, it is only not handed over yet.
-    draft.write(Field::NoProduct, " ");
+    // Typed and not signed so, it is only not handed over yet.
+    draft.ended_without = None;
     assert!(facts(&trial::signed(&draft)));
     draft.choices.dilution = Some(SampleDilution::Undiluted);
     assert_eq!(procedure(&trial::signed(&draft))["status"], "in-progress");

@@ -3,7 +3,7 @@
 //! Kinds of cell with volume fractions φ_k in a tube of cross-section A(r), no flow through its ends:
 //! `∂(A·φ_k)/∂t + ∂(A·φ_k·v_k)/∂r = 0`, `v_k = slip_k − Σ_j φ_j·slip_j` (what sinks sends fluid up, and with it
 //! whatever is slow), `slip_k = K_k·(ρ_k − ρ_s)·a·h(φ)`, `K_k = d_k²/(18µ)`, ρ_s the density of the *suspension*,
-//! φ the sum of all φ_k (from memory; the page's list of assumptions names the source). For one kind alone this is Kynch's kinematic wave with
+//! φ the sum of all φ_k (from memory; the example `spin` prints the source). For one kind alone this is Kynch's kinematic wave with
 //! Richardson and Zaki's hindrance `(1 − φ)^n`.
 //!
 //! Finite volumes: what leaves a cell enters its neighbour. Limited slopes give second order where the answer is

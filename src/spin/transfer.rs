@@ -6,8 +6,8 @@
 //! `∫ω²dt = ln(r_max/r_min)/s`. At a fixed angle the way is across the tube, and neither holds: nothing is carried.
 
 use super::SpinError;
-use super::programme::{Programme, RatingBreach, Stage, asked, ratings};
-use super::rcf::{NamedRadius, RadiusKind, rcf, rpm};
+use super::programme::{Programme, RatingBreach, Stage, asked, ratings, set_speed};
+use super::rcf::{NamedRadius, RadiusKind, rcf};
 use super::rotor::{Rotor, RotorKind};
 use crate::evidence::SourceId;
 use crate::quantity::{ClearingFactor, Quantity, Rcf, Rpm, Seconds};
@@ -36,7 +36,7 @@ pub struct Carried {
     pub force: Worked<Rcf>,
     /// Where it is kept.
     pub at: RadiusKind,
-    /// Speed with that force there, unrounded.
+    /// Speed to set for that force there, by the steps of its dial: the one that is held against the ratings.
     pub rpm: Worked<Rpm>,
     /// Ratings of the other rotor, its buckets and the container that this would pass: it may not be run.
     pub over: Vec<RatingBreach>,
@@ -75,8 +75,9 @@ pub fn carried(
         }
     };
     let old = asked(speed, from)?.value;
-    let new = rpm(force.value, to.radius(at)?).map_err(SpinError::from)?;
-    let there = Stage::Hold { speed: Speed::Rcf { g: force.value, at }, time: Seconds::constant(0.0) };
+    let kept = Speed::Rcf { g: force.value, at };
+    let new = set_speed(kept, to, container_rated)?;
+    let there = Stage::Hold { speed: kept, time: Seconds::constant(0.0) };
     let held = ratings(&Programme(vec![there]), to, container_rated);
     let clearing = stage.time().map(|time| clearing(time, (old, from), (new.value, to)));
     let (over, unchecked) = (held.breaches, !held.unchecked.is_empty());
@@ -238,6 +239,19 @@ mod tests {
                 (Rating::Container, 900.0, 850.0)
             ]
         );
+    }
+
+    /// What is shown is what was held against the ratings.
+    #[test]
+    fn the_speed_shown_is_the_one_to_set() {
+        let from = swings(75.0, 155.0);
+        let speed = hold(Speed::Rcf { g: q(880.0), at: RadiusKind::Maximum });
+        // 880 ×g at 110 mm are 2675 rpm
+        let to = Rotor { speed_step: Some(q(100.0)), rated_rpm: Some(q(2690.0)), ..swings(60.0, 110.0) };
+        let found = carried(&speed, &from, &to, None).unwrap().unwrap();
+        assert_eq!((found.rpm.value, found.over.len()), (q(2600.0), 0));
+        let free = Rotor { rated_rpm: None, ..to };
+        assert_eq!(carried(&speed, &from, &free, None).unwrap().unwrap().rpm.value, q(2700.0));
     }
 
     #[test]

@@ -100,7 +100,7 @@ impl Phrase for ClosedSays {
             }
             Self::NoWayBack => {
                 return Cow::Owned(format!(
-                    "At least {SHORTEST} characters; several words are easier to keep than signs. Whoever loses both passphrase and recovery key loses the records: nobody can open them. What was stored in clear before may stay in the browser’s own files until it tidies them."
+                    "At least {SHORTEST} characters; several words are easier to keep than signs. Whoever loses both passphrase and recovery key loses the records: nobody can open them. Whoever holds a printed code or a backup can try passphrases on it: choose a long one. What was stored in clear before may stay in the browser’s own files until it tidies them."
                 ));
             }
             Self::IsClosed => {
@@ -137,7 +137,7 @@ impl Phrase for ClosedSays {
             Self::Differ => "The two are not the same. Type the passphrase twice alike.",
             Self::Wait => "This takes a moment.",
             Self::Changed => {
-                "From now on the new passphrase opens the records; the recovery key is the same."
+                "From now on the new passphrase opens the records; the recovery key is the same. Cards and backup files made before keep opening with the passphrase of then, and what that opens opens every text here."
             }
         })
     }

@@ -72,14 +72,7 @@ impl Phrase for Unread {
                 "The code did not arrive whole: a character is missing or another. Read it again; a reader must be set \
                  to this keyboard’s layout."
             }
-            Unread::NoKey => {
-                "This code is encrypted, and of an older kind that only its device’s own key opens: open the records \
-                 there, or restore a closed backup of that device here first."
-            }
-            Unread::OtherKey => {
-                "This code is encrypted under another lock than those open here, and of an older kind that only its \
-                 device’s own key opens: restore a closed backup of that device here first."
-            }
+            Unread::Closed => "This code is encrypted under a passphrase that is not open here.",
             Unread::NoCase => "What this code holds cannot be read as a case.",
         })
     }

@@ -138,6 +138,9 @@ impl Phrase for Refusal {
 impl Phrase for Unparted {
     fn english(&self) -> Cow<'static, str> {
         Cow::Borrowed(match self {
+            Self::Among => {
+                "Where no share stands, the line lies below the top of the cells: more is taken than stands above them in this picture."
+            }
             Self::Line => {
                 "Where no share stands, the line lies within 2\u{a0}mm of the cells, where platelets gather in a layer thinner than this picture can part."
             }
@@ -266,14 +269,15 @@ impl Phrase for TriedShape {
     }
 }
 
-/// What the column beside is called on another rotor.
+/// What the column beside is called on another rotor, and whether the force is that of the case.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct BesideOn<'a>(pub &'a str);
+pub struct BesideOn<'a>(pub &'a str, pub bool);
 
 impl Phrase for BesideOn<'_> {
     fn english(&self) -> Cow<'static, str> {
-        let Self(rotor) = *self;
-        Cow::Owned(format!("{}, on {rotor} with the same force", ColumnWord::Beside.english()))
+        let Self(rotor, same) = *self;
+        let force = if same { "with the same force" } else { "with its speed changed as tried" };
+        Cow::Owned(format!("{}, on {rotor} {force}", ColumnWord::Beside.english()))
     }
 }
 
@@ -464,7 +468,9 @@ mod tests {
 
     #[test]
     fn another_rotor_is_named_and_why_there_is_none() {
-        assert_eq!(BesideOn("Rotor B").english(), "beside it, on Rotor B with the same force");
+        assert_eq!(BesideOn("Rotor B", true).english(), "beside it, on Rotor B with the same force");
+        let changed = "beside it, on Rotor B with its speed changed as tried";
+        assert_eq!(BesideOn("Rotor B", false).english(), changed);
         let not = NotBeside::Carried(crate::spin::transfer::NotCarried::FixedAngle);
         let said = NotBesideWords(&not, NumberStyle::Point).english().into_owned();
         assert!(said.starts_with("On the other rotor: at a fixed angle nothing follows"), "{said}");

@@ -391,6 +391,7 @@ impl Phrase for Need {
             Need::WhyChanged => "why it was changed",
             Need::Technician => "who signs",
             Need::WhyNone => "why no product is handed over",
+            Need::NotBoth => "a product, or a reason why none",
         })
     }
 }
@@ -418,6 +419,9 @@ impl Phrase for NeedSays {
             Need::WhyChanged => "Say why it was changed after the product was handed over, under Card.",
             Need::Technician => "Enter the technician’s name under Order; the signature carries it.",
             Need::WhyNone => "Say why no product is handed over, under Card.",
+            Need::NotBoth => {
+                "A reason why no product is handed over stands under Card. Take it out there, or sign without a product."
+            }
         })
     }
 }

@@ -87,9 +87,7 @@ pub enum Unread {
     /// A character that no code has, or not all of them.
     NotWhole,
     /// Closed, and no key of it is at hand.
-    NoKey,
-    /// Closed under another lock than those at hand.
-    OtherKey,
+    Closed,
     /// What is inside is no case.
     NoCase,
 }
@@ -162,8 +160,7 @@ pub fn read(typed: &str, keys: &[Key], now: Instant) -> Result<Draft, Unread> {
         Held::Clear(squeezed) => (squeeze::unsqueeze(squeezed), false),
         Held::Closed { closed, .. } => {
             let open = keys.iter().find_map(|key| open(key, closed));
-            let why = if keys.is_empty() { Unread::NoKey } else { Unread::OtherKey };
-            (squeeze::unsqueeze(&open.ok_or(why)?), true)
+            (squeeze::unsqueeze(&open.ok_or(Unread::Closed)?), true)
         }
     };
     let draft = Draft::from_json(&draft.ok_or(Unread::NoCase)?).map_err(|error| match error {

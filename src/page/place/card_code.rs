@@ -41,7 +41,7 @@ pub fn card_code(desk: Desk) -> Markup {
         said.set(None);
         found.set(Some(match code::read(&text, &closing::paper_keys(desk), clock::now().at) {
             Ok(draft) => Look::Holds(Box::new(draft)),
-            Err(unread @ (Unread::NoKey | Unread::OtherKey)) => match code::lock(&text) {
+            Err(unread @ Unread::Closed) => match code::lock(&text) {
                 Ok(Some(lock)) => Look::Asks(Arc::new(lock)),
                 _ => Look::Refused(unread),
             },

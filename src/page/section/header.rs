@@ -172,12 +172,14 @@ pub struct Running {
     pub use_by: Option<Instant>,
     /// Something should have been done by now.
     pub due: bool,
+    /// It was signed without a product: nothing runs out.
+    pub without: bool,
 }
 
 impl Running {
     /// Nothing of it is to be watched any more.
     fn over(&self) -> bool {
-        self.now == Happening::HandedOver && self.use_by.is_none() && !self.due
+        self.without || (self.now == Happening::HandedOver && self.use_by.is_none() && !self.due)
     }
 }
 
@@ -196,12 +198,11 @@ pub fn running(desk: Desk, sheet: Sheet) -> Memo<Running> {
         };
         let spin_by = spin_by.filter(|_| waiting);
         let use_by = use_by.filter(|by| sheet.read.with(|(case, _)| watches(case, *by, at)));
-        // Where nothing is handed over nothing runs out.
-        let made = sheet.draft.with(|d| d.without_product().is_none());
-        let (spin_by, use_by) = (spin_by.filter(|_| made), use_by.filter(|_| made));
+        let without = sheet.draft.with(|d| d.without_product().is_some());
+        let (spin_by, use_by) = (spin_by.filter(|_| !without), use_by.filter(|_| !without));
         let passed = |t: Option<Instant>| t.is_some_and(|t| t < at);
-        let due = stage_due || passed(spin_by) || passed(use_by);
-        Running { now, next, ends, spin_by, use_by, due }
+        let due = !without && (stage_due || passed(spin_by) || passed(use_by));
+        Running { now, next, ends, spin_by, use_by, due, without }
     })
 }
 

@@ -30,7 +30,15 @@ pub fn Spinning() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     // A number typed there would stand beside "not counted" and count for nothing.
     let uncounted = memo(move || sheet.draft.with(|d| d.choices.count == Some(CountStanding::NoCount)));
-    provide_context(column::OtherRotor(RwSignal::new(String::new())));
+    let other = RwSignal::new(String::new());
+    provide_context(column::OtherRotor(other));
+    // What became the case's own rotor is no other one.
+    Effect::new(move |_| {
+        let own = sheet.draft.with(|d| d.kit.rotor.as_ref().map(|r| r.id.clone()));
+        if own.is_some_and(|id| other.with_untracked(|other| *other == id)) {
+            other.set(String::new());
+        }
+    });
     view! {
         <section class="part-of">
             <h2 class="heading">{desk.say(SpinLabel::Heading)}</h2>

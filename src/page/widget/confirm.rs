@@ -35,7 +35,9 @@ pub fn by(sheet: Sheet) -> Option<String> {
 /// Confirms something now, by the technician.
 pub fn confirm(sheet: Sheet, kind: CheckKind) -> bool {
     let Some(by) = by(sheet) else { return false };
-    if kind == CheckKind::HandOver && sheet.draft.with_untracked(Draft::receives_own) {
+    // With nobody, or with oneself, nothing is read back.
+    let nobody = |d: &Draft| d.receives_own() || d.text(Field::HandedTo).trim().is_empty();
+    if kind == CheckKind::HandOver && sheet.draft.with_untracked(nobody) {
         focus::first("#handed_to");
         return false;
     }

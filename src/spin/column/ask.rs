@@ -114,11 +114,13 @@ pub struct Seen {
     pub shares: Result<[f64; 2], Unparted>,
 }
 
-/// Why a line parts nothing that can be shown: platelets gather on the cells in a layer thinner than the picture can
-/// part.
+/// Why a line parts nothing that can be shown: it lies in the cells, or platelets gather on them in a layer thinner than
+/// the picture can part.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Unparted {
+    /// The line lies below the top of the cells.
+    Among,
     /// The line lies among them.
     Line,
     /// What the hand stirs ends among them.
@@ -267,7 +269,9 @@ fn seen(spun: &Spun) -> Seen {
     let gathered = 1e3 * GATHERED;
     // Where what is stirred ends, over the top of the cells.
     let ends = c.line - c.stirred - top;
-    let shares = if c.line < top + gathered {
+    let shares = if c.line < top {
+        Err(Unparted::Among)
+    } else if c.line < top + gathered {
         Err(Unparted::Line)
     } else if (-gathered..=THIN).contains(&ends) {
         Err(Unparted::Stirred)

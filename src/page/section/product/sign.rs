@@ -187,7 +187,18 @@ fn sign_now(desk: Desk, sheet: Sheet, said: RwSignal<Option<String>>) {
                 focus::first(field);
             }
         }
-        None => said.set(refusal(desk, keep::sign(desk, sheet))),
+        None => {
+            let without = sheet.draft.with_untracked(|d| d.times.handed_over.is_none());
+            if without {
+                let at = clock::now().at;
+                sheet.edit(|d| d.ended_without = Some(at));
+            }
+            let result = keep::sign(desk, sheet);
+            if without && result.is_err() {
+                sheet.edit(|d| d.ended_without = None);
+            }
+            said.set(refusal(desk, result));
+        }
     }
 }
 
@@ -364,7 +375,7 @@ fn place(need: Need) -> Option<&'static str> {
         Need::ReadBack => Some("#check_hand_over"),
         Need::WhyChanged => Some("#why_changed"),
         Need::Technician => Some("#technician"),
-        Need::WhyNone => Some("#no_product"),
+        Need::WhyNone | Need::NotBoth => Some("#no_product"),
     }
 }
 

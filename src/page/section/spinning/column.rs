@@ -163,10 +163,12 @@ impl Shown {
             waits: RwSignal::new(false),
         };
         let last = StoredValue::new(String::new());
+        let shape = memo(move || turned.with(|t| t.shape));
         let setup = memo(move || pictured.with(|p| p.as_ref().ok().map(|p| p.setup.clone())));
         Effect::new(move |_| {
-            // Also where another tube has the same shape.
+            // Also where another tube has the same shape, or the one that is tried is its own.
             second.track();
+            shape.track();
             let both = (setup.get(), beside.get());
             // The heading names another rotor at once.
             if last.get_value() != other.get() {
@@ -294,7 +296,8 @@ impl Shown {
             0 => Words::Here,
             _ => {
                 let rotor = desk.bench.with(|b| b.rotor(&self.other.get()).map(|r| r.name.clone()));
-                return rotor.map_or_else(|| desk.say(Words::Beside), |name| desk.say(BesideOn(&name)));
+                let same = self.turned.with(Turned::same_force);
+                return rotor.map_or_else(|| desk.say(Words::Beside), |name| desk.say(BesideOn(&name, same)));
             }
         };
         let name = match self.tried(desk) {
@@ -335,7 +338,7 @@ impl Shown {
 
     /// Frames of all spins.
     pub fn frames(self) -> usize {
-        self.here.with(|came| if let Came::Seen(spins) = came { spins.len() * FRAMES } else { FRAMES })
+        self.pictured.with(|p| p.as_ref().map_or(1, |p| p.setup.spins.len()) * FRAMES)
     }
 }
 

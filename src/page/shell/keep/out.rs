@@ -213,6 +213,8 @@ pub fn purged_elsewhere(desk: Desk, ids: &str) {
     typing::settle();
     let gone: Vec<String> = ids.lines().filter(|id| put_away(desk, id)).map(str::to_owned).collect();
     take_out(desk, &gone);
+    // Of what was aside something may be gone too.
+    load::reread(desk, load::Part::Aside);
 }
 
 /// Takes removed records out of view, and ends a look through the records that may still know their lines.
