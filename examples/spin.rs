@@ -15,7 +15,7 @@ use strawline::quantity::Quantity;
 use strawline::spin::SpinError;
 use strawline::spin::column::prior::{self, PRIORS, Prior, Width};
 use strawline::spin::column::{
-    Band, Banded, ColumnError, Layer, Picture, Setup, Spun, SpunBands, banded, picture,
+    Band, Banded, ColumnError, Layer, Picture, Setup, Spun, SpunBands, banded, changes, picture,
 };
 use strawline::spin::exposure::exposure;
 use strawline::spin::rcf::RadiusKind;
@@ -54,7 +54,7 @@ fn run() -> Result<(), String> {
         banded(&setup).map_err(|e| sentence(&e))?
     } else {
         let picture = picture(&setup).map_err(|e| sentence(&e))?;
-        Banded { picture, bands: Vec::new(), widest: Vec::new() }
+        Banded { picture, bands: Vec::new() }
     };
     let mut out = answer(&setup, &found)?;
     if timed && let Some(check) = out.get_mut("check").and_then(Value::as_object_mut) {
@@ -115,11 +115,9 @@ fn answer(setup: &Setup, found: &Banded) -> Result<Value, String> {
         let over_time = over_time.map_err(|e| sentence(&ColumnError::Spin(e)))?.value.get();
         spins.push(spin(spun, found.bands.get(i), over_time));
     }
-    let widest: Vec<Value> = found
-        .widest
-        .iter()
-        .map(|(key, half)| json!({"assumption": key, "half_of_what_it_changes": half}))
-        .collect();
+    let alone = if found.bands.is_empty() { Vec::new() } else { changes(setup).map_err(|e| sentence(&e))? };
+    let widest: Vec<Value> =
+        alone.iter().map(|(key, half)| json!({"assumption": key, "half_of_what_it_changes": half})).collect();
     Ok(json!({
         "standing": STANDING,
         "says_nothing_of": "dose, whether an order is met, white or red cells of a product, a speed or a time to use",

@@ -20,7 +20,7 @@ use rows::{Bench, CONVENTIONS, Convention, Or, Row, Seen, Unseen, What, column_h
 use std::sync::OnceLock;
 use strawline::quantity::{Quantity, Seconds};
 use strawline::spin::column::prior::{Assumed, PRIORS, Width};
-use strawline::spin::column::{Line, Setup, assuming, banded};
+use strawline::spin::column::{Line, Setup, assuming};
 use strawline::spin::programme::{Programme, Speed, Stage};
 use strawline::spin::rcf::RadiusKind;
 use strawline::words::Phrase;
@@ -88,10 +88,10 @@ fn the_constants_are_what_the_program_gives() {
     assert!(together.correlation().abs() < 0.2, "{}", together.correlation());
 }
 
-/// What each of the two adds to the square of a figure's band is what the fitted width moves it by, to a tenth: the share
-/// below the line of a short second spin, which both decide.
+/// What a standard deviation of either's prior moves a figure by, which is what the draws of a band are made of, is what
+/// the fitted width moves it by, to a tenth: the share below the line of a short second spin, which both decide.
 #[test]
-fn the_width_is_carried_into_the_bands() {
+fn the_width_is_carried_into_the_priors() {
     let mut setup = Setup::from_json(include_str!("shell/demo_spin.json")).unwrap();
     let force = Speed::Rcf { g: Quantity::new(300.0).unwrap(), at: RadiusKind::Maximum };
     let time = |s: f64| Seconds::new(s).unwrap();
@@ -103,14 +103,8 @@ fn the_width_is_carried_into_the_bands() {
     setup.cells = 40;
     let below = |assumed: &Assumed| assuming(&setup, assumed).unwrap().spins[1].collection.platelets_below;
     let half = |side: &dyn Fn(f64) -> Assumed| 0.5 * (below(&side(1.0)) - below(&side(-1.0)));
-    let band = banded(&setup).unwrap().bands[1].platelets_below;
-    // Not cut off at an end: else it would say nothing of the width.
-    assert!((band.high - band.value - (band.value - band.low)).abs() < 1e-9, "{band:?}");
-    let spread = (band.high - band.low) / (2.0 * EIGHTY);
     for (i, key) in FITTED.iter().enumerate() {
-        let others = PRIORS.iter().filter(|p| p.key != *key);
-        let without: f64 = others.map(|p| half(&|z| Assumed::but(p.key, z)).powi(2)).sum();
-        let carried = (spread * spread - without).max(0.0).sqrt();
+        let carried = half(&|z| Assumed::but(key, z)).abs();
         let number = fitted().1.number(i);
         let moved = |wider: f64| {
             let side = |z: f64| {
@@ -122,7 +116,7 @@ fn the_width_is_carried_into_the_bands() {
             half(&side).abs()
         };
         let near = |moved: f64| (moved / carried - 1.0).abs() <= 0.1;
-        println!("{key}: {:.4}, in the band {carried:.4} of {spread:.4}", moved(1.0));
+        println!("{key}: {:.4}, by its prior {carried:.4}", moved(1.0));
         assert!(near(moved(1.0)), "{key}: {} {carried}", moved(1.0));
         // A width that is off by a quarter would be noticed.
         assert!(!near(moved(1.25)) && !near(moved(0.75)), "{key}");

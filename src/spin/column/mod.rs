@@ -13,13 +13,14 @@ pub mod ask;
 mod band;
 mod blood;
 mod collect;
+mod draws;
 pub mod prior;
 mod run;
 mod setup;
 mod tube;
 mod turning;
 
-pub use band::{Band, Banded, SpunBands, banded};
+pub use band::{Band, Banded, SpunBands, banded, changes};
 pub use blood::Blood;
 pub use collect::{Above, Line, Parting};
 pub use setup::{ColumnError, Setup, Spin};

@@ -245,7 +245,7 @@ fn bands_hold_the_picture() {
     let mut setup = Setup { cells: 20, ..demo() };
     setup.spins[1].parting.line = Line::AboveCells { left_behind: q(0.2) };
     let found = banded(&setup).unwrap();
-    assert_eq!((found.bands.len(), found.widest.len()), (2, prior::PRIORS.len()));
+    assert_eq!(found.bands.len(), 2);
     assert_eq!(found.picture, picture(&setup).unwrap());
     for bands in &found.bands {
         let single = [bands.above, bands.platelets_above, bands.platelets_below];
@@ -254,10 +254,23 @@ fn bands_hold_the_picture() {
         }
         assert!(bands.platelets_above.high > bands.platelets_above.low);
     }
+    // A band is what the draws say: within it lie four fifths of them.
+    let bands = &found.bands[0];
+    let drawn = draws::draws();
+    let inside = |pick: &dyn Fn(&Spun) -> f64, band: &Band| {
+        let all = drawn.iter().map(|a| pick(&assuming(&setup, a).unwrap().spins[0]));
+        all.filter(|v| (band.low..=band.high).contains(v)).count()
+    };
+    let kept = inside(&|s| s.collection.platelets_above, &bands.platelets_above);
+    assert!((37..=41).contains(&kept), "{kept} of 48");
+    let early = inside(&|s| s.series[20].above.interface, &bands.interface[20]);
+    assert!((37..=41).contains(&early), "{early} of 48");
     // one standard deviation of clumping, by hand
     let share =
         |z: f64| assuming(&setup, &Assumed::but("clumping", z)).unwrap().spins[0].collection.platelets_above;
-    let half = found.widest.iter().find(|(key, _)| *key == "clumping").unwrap().1;
+    let alone = changes(&setup).unwrap();
+    assert_eq!(alone.len(), prior::PRIORS.len());
+    let half = alone.iter().find(|(key, _)| *key == "clumping").unwrap().1;
     near(half, 0.5 * (share(1.0) - share(-1.0)), 1e-12);
     assert!(half > 0.0);
 }

@@ -2,15 +2,12 @@
 //! prior at once, and in each the picture turns at a moment of its own, or not at all. Part of the picture, never a time
 //! to spin.
 
-use super::prior::{Assumed, PRIORS};
+use super::draws::{DRAWS, draws, quantile};
 use super::{ColumnError, Parting, Picture, Setup, assuming};
 use crate::arrange::sort_by;
-use crate::chance::normal::deviate;
 use crate::quantity::Quantity;
 use serde::{Deserialize, Serialize};
 
-/// Draws of all priors.
-pub const DRAWS: u16 = 48;
 /// Less than that below the highest is no turn but the last of a plateau: grids of 50 to 400 cells differ by no more
 /// (judgement, with the other choices of the picture).
 const FALL: f64 = 0.03;
@@ -45,20 +42,7 @@ pub fn turning_point(setup: &Setup) -> Result<TurningPoint, ColumnError> {
         found.push(turns(&course(&picture)).unwrap_or(f64::INFINITY));
     }
     sort_by(&mut found, f64::total_cmp);
-    // The k-th of n sorted draws stands at (k + ½)/n.
-    let at = |share: f64| {
-        let place = share * f64::from(DRAWS) - 0.5;
-        let (low, part) = (libm::floor(place), place - libm::floor(place));
-        #[expect(
-            clippy::cast_possible_truncation,
-            clippy::cast_sign_loss,
-            reason = "0 to the number of draws"
-        )]
-        let low = low.max(0.0) as usize;
-        let (a, b) = (*found.get(low)?, *found.get(low + 1)?);
-        let between = if part > 0.0 { a + part * (b - a) } else { a };
-        between.is_finite().then_some(between)
-    };
+    let at = |share: f64| quantile(&found, share).filter(|t| t.is_finite());
     let turned = found.iter().filter(|t| t.is_finite()).count();
     Ok(TurningPoint {
         ends: [at(0.1), at(0.5), at(0.9)],
@@ -87,40 +71,11 @@ fn turns(course: &[(f64, f64)]) -> Option<f64> {
     (highest - course.last()?.1 > FALL).then_some(0.5 * (begin + end))
 }
 
-/// Draws of all priors at once: each prior’s middle of every one of [`DRAWS`] slices of like chance, the slices of each
-/// shuffled for themselves. Always the same ones, so that two programmes differ by what they are.
-fn draws() -> Vec<Assumed> {
-    let mut state = 0x9e37_79b9_7f4a_7c15_u64;
-    // A generator of 64 bits (splitmix): a counter, stirred.
-    let mut next = move || {
-        state = state.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = state;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        z ^ (z >> 31)
-    };
-    let slices: Vec<Vec<f64>> = PRIORS
-        .iter()
-        .map(|_| {
-            let mut order: Vec<(u64, u16)> = (0..DRAWS).map(|slice| (next(), slice)).collect();
-            sort_by(&mut order, |a, b| a.0.cmp(&b.0));
-            let middle = |slice: u16| deviate((f64::from(slice) + 0.5) / f64::from(DRAWS));
-            order.into_iter().map(|(_, slice)| middle(slice)).collect()
-        })
-        .collect();
-    let one = |draw: usize| {
-        let mut off = slices.iter().filter_map(|of| of.get(draw).copied());
-        Assumed::off_by(|_| off.next().unwrap_or(0.0))
-    };
-    (0..usize::from(DRAWS)).map(one).collect()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::quantity::Seconds;
     use crate::spin::column::picture;
-    use crate::spin::column::prior::Width;
     use crate::spin::programme::Stage;
 
     /// The invented case’s first spin, held so many minutes.
@@ -134,31 +89,6 @@ mod tests {
             }
         }
         setup
-    }
-
-    /// How many standard deviations a draw is off, by what the priors say.
-    fn off(key: &str, drawn: f64) -> f64 {
-        let prior = PRIORS.iter().find(|p| p.key == key).unwrap();
-        match prior.width {
-            Width::Plus(sd) => (drawn - prior.value) / sd,
-            Width::Times(factor) => (drawn / prior.value).ln() / factor.ln(),
-        }
-    }
-
-    /// Means and standard deviations of the draws are those of the priors.
-    #[test]
-    fn draws_are_as_wide_as_the_priors() {
-        let all = draws();
-        let n = f64::from(DRAWS);
-        let hindrance: Vec<f64> = all.iter().map(|a| off("hindrance", a.hindrance)).collect();
-        let drag: Vec<f64> = all.iter().map(|a| off("platelet_drag", a.platelet_drag)).collect();
-        for z in [&hindrance, &drag] {
-            let sd = (z.iter().map(|z| z * z).sum::<f64>() / n).sqrt();
-            assert!((z.iter().sum::<f64>() / n).abs() < 1e-9 && (sd - 1.0).abs() < 0.03, "{sd}");
-        }
-        // Two priors say nothing of each other.
-        let both: f64 = hindrance.iter().zip(&drag).map(|(a, b)| a * b).sum();
-        assert!((both / n).abs() < 0.35, "{both}");
     }
 
     #[test]

@@ -71,7 +71,11 @@ pub fn Parted() -> impl IntoView {
         }
         let shown = [shown.here, shown.there].map(spins);
         let is = |why: &Unparted| shown.iter().flatten().any(|seen| seen.shares == Err(*why));
-        [Unparted::Among, Unparted::Line, Unparted::Stirred].iter().filter(|why| is(why)).map(|why| desk.say(*why)).collect()
+        [Unparted::Among, Unparted::Line, Unparted::Stirred]
+            .iter()
+            .filter(|why| is(why))
+            .map(|why| desk.say(*why))
+            .collect()
     });
     view! {
         <h3>{desk.say(Words::Parted)}</h3>
