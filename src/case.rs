@@ -51,8 +51,8 @@ pub struct Case {
     pub discard: Option<Volume>,
     /// Blood drawn in the eight weeks before: as entered, or what this device tells of it where that is more.
     pub previous: Option<Volume>,
-    /// What this device tells of it, where that is more than was entered, and what was.
-    pub blood_untold: Option<(Volume, Option<Volume>)>,
+    /// What this device tells of it, where that is more than was entered or not all that was drawn.
+    pub blood_untold: Option<BloodUntold>,
     /// The blood's own count.
     pub baseline: Baseline,
     /// Containers, anticoagulant and blood.
@@ -258,6 +258,17 @@ pub enum Expiry {
     Last(Date),
     /// Typed, but no date can be read from it.
     Unreadable,
+}
+
+/// What this device tells of blood drawn before, beside what was entered.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BloodUntold {
+    /// What it tells of.
+    pub told: Volume,
+    /// Whether each of those draws tells how much it was.
+    pub whole: bool,
+    /// What was entered; none where nothing was, or nothing that can be read.
+    pub entered: Option<Volume>,
 }
 
 /// What is known of one container in hand.
@@ -605,11 +616,11 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
     let discard = r.quantity(Field::Discard);
     let entered: Option<Volume> = r.quantity(Field::PreviousBlood);
     // To the tenth of a millilitre that volumes are written to.
-    let less = |told: &Volume| entered.is_none_or(|e| e.get() + 0.05 < told.get());
-    let told =
-        draft.blood_told.as_ref().filter(|told| told.of == draft.reference_told()).map(|told| told.sum);
-    let blood_untold = told.filter(less).map(|told| (told, entered));
-    let previous = blood_untold.map(|(told, _)| told).or(entered);
+    let less = |told: Volume| entered.map_or(0.0, Quantity::get) + 0.05 < told.get();
+    let told = draft.blood_told.as_ref().filter(|told| told.of == draft.reference_told());
+    let previous = told.map(|told| told.sum).filter(|told| less(*told)).or(entered);
+    let blood_untold = told.filter(|told| !told.whole || less(told.sum));
+    let blood_untold = blood_untold.map(|b| BloodUntold { told: b.sum, whole: b.whole, entered });
     let programme = protocol.as_ref().map_or(0, |p| p.programme.0.len());
     let prefilled = draw.container.as_ref().is_some_and(|c| c.prefill.is_some());
     let between = |what| choices.order_sense.get(&what) == Some(&OrderSense::Between);

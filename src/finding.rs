@@ -8,6 +8,7 @@ mod key;
 use crate::blood::anticoagulant::Agent;
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{LimitHit, LimitLevel};
+use crate::case::BloodUntold;
 use crate::draft::{About, Decision, Field, Screening, Stage, TroubleKind};
 use crate::evidence::SourceId;
 use crate::log::{CheckState, Checked};
@@ -175,13 +176,8 @@ pub enum FindingKind {
         /// Drawn today and in the eight weeks before.
         drawn: Volume,
     },
-    /// This device tells of more blood drawn in the eight weeks before than was entered.
-    BloodUntold {
-        /// What it tells of.
-        told: Volume,
-        /// What was entered; none where nothing was, or nothing that can be read.
-        entered: Option<Volume>,
-    },
+    /// This device tells of more blood drawn in the eight weeks before than was entered, or of a draw without its volume.
+    BloodUntold(BloodUntold),
     /// Nothing says how much anticoagulant and blood go into a container.
     NoPlan,
     /// Rebuilt from a card's code in clear: what checks and Stops rest on was not in it.
@@ -529,7 +525,7 @@ impl FindingKind {
             | F::DifferentialOver { .. }
             | F::VolumesOpen { .. }
             | F::PlateletsOver { .. }
-            | F::BloodUntold { .. }
+            | F::BloodUntold(_)
             | F::CalciumAdded => Level::Caution,
             F::AgentUnsuitable(_)
             | F::AnticoagulantFarLow { .. }
@@ -627,7 +623,7 @@ impl FindingKind {
             | F::FillOutsideRange { .. }
             | F::Limit(_)
             | F::LimitUnknown { .. }
-            | F::BloodUntold { .. }
+            | F::BloodUntold(_)
             | F::NoPlan
             | F::IdentityUnchecked
             | F::IdentityDiffers
@@ -781,7 +777,7 @@ impl FindingKind {
             | F::Beyond { counted: false, .. }
             | F::Limit(_)
             | F::LimitUnknown { .. }
-            | F::BloodUntold { .. }
+            | F::BloodUntold(_)
             | F::NoPlan
             | F::PlateletsLow(_)
             | F::HaemoglobinLow(_)

@@ -52,7 +52,7 @@ pub(super) fn about(kind: &FindingKind, case: &Case, now: Instant) -> About {
             grave(if less_is_worse { -over } else { over })
         }
         F::LimitUnknown { drawn, .. } => grave(drawn.get()),
-        F::BloodUntold { told, entered } => grave(told.get() - entered.map_or(0.0, Quantity::get)),
+        F::BloodUntold(b) => with(grave(b.told.get() - b.entered.map_or(0.0, Quantity::get)), b.whole),
         F::FoldUnlikely { fold } => grave(-fold.get()),
         F::PlateletsLow(count) => grave(-count.get()),
         F::HaemoglobinLow(haemoglobin) => grave(-haemoglobin.get()),

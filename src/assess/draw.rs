@@ -95,6 +95,17 @@ pub struct DrawResult {
     pub now: Option<Totals>,
     /// Patient limits against everything drawn.
     pub patient: Option<PatientCheck>,
+    /// What was drawn, for whoever asks later; `None` where that is not known.
+    pub today: Option<DrawnToday>,
+}
+
+/// What was drawn in all, discards included.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DrawnToday {
+    /// How much [mL].
+    pub volume: Volume,
+    /// A container without a mark that can be read counts as planned in it.
+    pub planned: bool,
 }
 
 impl DrawResult {
@@ -141,6 +152,7 @@ pub(super) fn draw(case: &Case, used: Option<Date>, found: &mut Vec<FindingKind>
     }
     result.now = totals(case, &result);
     result.patient = patient(case, &result, found);
+    result.today = drawn_today(case, &result);
     result
 }
 
@@ -398,7 +410,7 @@ fn sum(
 }
 
 fn patient(case: &Case, result: &DrawResult, found: &mut Vec<FindingKind>) -> Option<PatientCheck> {
-    found.extend(case.blood_untold.map(|(told, entered)| FindingKind::BloodUntold { told, entered }));
+    found.extend(case.blood_untold.map(FindingKind::BloodUntold));
     // Every container in hand, which are those planned and those taken to them. Blood of containers set aside was
     // drawn all the same; one whose mark is not known counts as planned here,
     // so that no limit is passed because a mark is missing.
@@ -417,6 +429,29 @@ fn patient(case: &Case, result: &DrawResult, found: &mut Vec<FindingKind>) -> Op
     // A limit passed without what was typed unreadably is passed; the figures would be too low.
     let whole = !case.is_unread(Field::Discard) && !case.is_unread(Field::PreviousBlood);
     Some(check).filter(|_| whole)
+}
+
+/// Draw and discards. A mark at or below the anticoagulant is no blood.
+fn drawn_today(case: &Case, result: &DrawResult) -> Option<DrawnToday> {
+    let typed = &case.draw.containers;
+    if typed.is_empty() || typed.len() != result.containers.len() || case.is_unread(Field::Discard) {
+        return None;
+    }
+    let plan = result.plan.as_ref().map(|p| p.rounded.value.split.blood);
+    let mut volume = case.discard.unwrap_or(Volume::ZERO).get();
+    let mut planned = false;
+    for (now, typed) in result.containers.iter().zip(typed) {
+        let unread = case.is_unread(Field::AnticoagulantActual(now.index));
+        let inside = typed.anticoagulant.is_some() || (plan.is_some() && !unread);
+        let blood = match now.split {
+            Some(split) => split.blood,
+            None if typed.fill.is_some() && inside => Volume::ZERO,
+            None => plan?,
+        };
+        planned |= typed.fill.is_none() || (now.split.is_none() && !inside);
+        volume += blood.get();
+    }
+    Some(DrawnToday { volume: Volume::new(volume).ok()?, planned })
 }
 
 fn lots(case: &Case, used: Option<Date>, found: &mut Vec<FindingKind>) {

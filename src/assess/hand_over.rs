@@ -9,6 +9,8 @@ use crate::quantity::Quantity;
 pub enum Need {
     /// When the needle went in: the use-by counts from there.
     NeedleIn,
+    /// To which mark each container was filled, or that it took no blood.
+    Marks,
     /// When the spin ended, where the programme turns.
     SpinEnd,
     /// When the product was collected.
@@ -54,12 +56,15 @@ pub fn needs(draft: &Draft, case: &Case) -> Vec<Need> {
 }
 
 /// What the signature still needs, with a hand-over or without one. What went worst has to be recorded too, so that
-/// neither an open Stop nor anything else of the product is asked for: the record keeps open what is open.
-pub fn needs_to_sign(draft: &Draft) -> Vec<Need> {
+/// neither an open Stop nor anything else of the product is asked for: the record keeps open what is open. Without a
+/// product nothing else says how much blood came.
+pub fn needs_to_sign(draft: &Draft, case: &Case) -> Vec<Need> {
     let over = draft.times.handed_over.is_some();
     let untold = |field| draft.text(field).trim().is_empty();
+    let unmarked = case.draw.containers.iter().any(|c| !c.set_aside && c.fill.is_none());
     let all = [
         (!over && draft.times.needle_in.is_none(), Need::NeedleIn),
+        (!over && unmarked, Need::Marks),
         (!over && untold(Field::NoProduct), Need::WhyNone),
         (draft.reason_wanted(), Need::WhyChanged),
         (untold(Field::Technician), Need::Technician),
@@ -70,13 +75,17 @@ pub fn needs_to_sign(draft: &Draft) -> Vec<Need> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::draft::{Check, CheckSign, SampleDilution, Side, Since, WhiteCellOrder};
+    use crate::draft::{Check, CheckSign, SampleDilution, Side, Since, Trouble, TroubleKind, WhiteCellOrder};
     use crate::quantity::time::Instant;
     use crate::quantity::unit::Conventions;
     use crate::words::Language;
 
     fn open(draft: &Draft) -> Vec<Need> {
         needs(draft, &crate::case::read(draft, Language::English).0)
+    }
+
+    fn to_sign(draft: &Draft) -> Vec<Need> {
+        needs_to_sign(draft, &crate::case::read(draft, Language::English).0)
     }
 
     #[test]
@@ -181,12 +190,26 @@ mod tests {
     fn the_signature_asks_who_and_why_and_nothing_of_the_product() {
         let mut d = Draft::demo("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
         d.write(Field::Technician, " ");
-        assert_eq!(needs_to_sign(&d), [Need::NeedleIn, Need::WhyNone, Need::Technician]);
+        assert_eq!(to_sign(&d), [Need::NeedleIn, Need::Marks, Need::WhyNone, Need::Technician]);
         d.times.needle_in = Some(Instant(1));
         d.write(Field::NoProduct, "both containers clotted");
+        // One set aside is not asked for; no blood is a mark too.
+        d.troubles.push(Trouble {
+            kind: TroubleKind::Clot,
+            container: Some(1),
+            at: Instant(2),
+            by: "MO".into(),
+            set_aside: true,
+            collected: false,
+            withdrawn: None,
+        });
+        for (mark, asked) in [("", true), ("full", true), ("2", false), ("1", false)] {
+            d.write(Field::FillActual(0), mark);
+            assert_eq!(to_sign(&d).contains(&Need::Marks), asked, "{mark}");
+        }
         d.write(Field::Technician, "MO");
         // Typed it decides nothing, but that nothing is handed over beside it.
-        assert_eq!((needs_to_sign(&d), d.without_product()), (vec![], None));
+        assert_eq!((to_sign(&d), d.without_product()), (vec![], None));
         assert!(open(&d).contains(&Need::NotBoth));
         d.ended_without = Some(Instant(4));
         assert_eq!(d.without_product(), Some("both containers clotted"));
@@ -196,12 +219,12 @@ mod tests {
         // What was changed since a hand-over wants its reason, and nothing else.
         d.write(Field::ProductActual, "4");
         d.hand_over(Instant(5));
-        assert_eq!((needs_to_sign(&d), d.without_product()), (vec![], None));
+        assert_eq!((to_sign(&d), d.without_product()), (vec![], None));
         d.write(Field::ProductActual, "0");
         d.checks.clear();
-        assert_eq!(needs_to_sign(&d), [Need::WhyChanged]);
+        assert_eq!(to_sign(&d), [Need::WhyChanged]);
         d.type_in(Field::WhyChanged, "it was spilt", Instant(6), None);
-        assert_eq!(needs_to_sign(&d), []);
+        assert_eq!(to_sign(&d), []);
     }
 
     #[test]

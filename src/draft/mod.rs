@@ -589,8 +589,15 @@ pub enum Entered {
 pub struct BloodTold {
     /// The reference, in small letters: of another it tells nothing.
     pub of: String,
-    /// In all [mL].
+    /// All that is told [mL].
     pub sum: Volume,
+    /// Whether each draw told how much it was.
+    #[serde(default = "whole", skip_serializing_if = "Clone::clone")]
+    pub whole: bool,
+}
+
+fn whole() -> bool {
+    true
 }
 
 /// A plan as it stood when blood was drawn to it: an order that is changed afterwards does not rewrite it.

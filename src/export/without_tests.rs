@@ -7,8 +7,8 @@ use crate::bench::Bench;
 use crate::draft::{Draft, Field, SampleDilution, Trouble, TroubleKind};
 use crate::finding::Level;
 use crate::quality::facts_of_record;
+use crate::quantity::Quantity;
 use crate::quantity::time::{Instant, Offset};
-use crate::quantity::{Quantity, Volume};
 use crate::record::line::Line;
 use crate::record::{Counts, Record};
 use crate::words::Language;
@@ -73,8 +73,13 @@ fn a_case_without_a_product_is_signed_and_says_so() {
     assert_eq!(column(&record, "no_product_because"), "both containers clotted");
     // Its blood counts, and it waits for no count.
     let line = line(&record);
-    assert_eq!((line.drawn, line.counts), (Volume::new(26.0).ok(), Counts::NoProduct));
+    let drawn = |line: &Line| line.drawn_today().map(|d| (d.volume.get(), d.planned));
+    assert_eq!((drawn(&line), line.counts), (Some((26.0, false)), Counts::NoProduct));
     assert!(line.container_lot == "K-0058" && line.facts.is_none());
+    // Set aside without a mark it counts as planned, and says so.
+    let mut unmarked = clotted();
+    [0, 1].into_iter().for_each(|i| unmarked.write(Field::FillActual(i), ""));
+    assert_eq!(drawn(&self::line(&trial::signed(&unmarked))), Some((26.0, true)));
 }
 
 #[test]
@@ -108,7 +113,8 @@ fn a_stop_entered_after_the_hand_over_is_signed_as_open_and_stands_on_the_card()
         collected: true,
         withdrawn: None,
     });
-    assert_eq!(crate::assess::hand_over::needs_to_sign(&draft), []);
+    let (case, _) = crate::case::read(&draft, Language::English);
+    assert_eq!(crate::assess::hand_over::needs_to_sign(&draft, &case), []);
     let record = trial::signed(&draft);
     let entry = record.latest_entry();
     let open = entry.findings.iter().flatten().find(|f| f.key == "trouble.clumps").unwrap();

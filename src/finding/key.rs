@@ -33,7 +33,7 @@ impl FindingKind {
             F::Beyond { .. } => "beyond",
             F::Limit(_) => "limit",
             F::LimitUnknown { .. } => "limit_unknown",
-            F::BloodUntold { .. } => "blood_untold",
+            F::BloodUntold(_) => "blood_untold",
             F::PlateletsLow(_) => "platelets_low",
             F::HaemoglobinLow(_) => "haemoglobin_low",
             F::ScreeningYes(_) => "screening_yes",
@@ -158,7 +158,7 @@ impl FindingKind {
             | F::MoreThanOneContainer
             | F::PartsDiffer { .. }
             | F::LimitUnknown { .. }
-            | F::BloodUntold { .. }
+            | F::BloodUntold(_)
             | F::NoPlan
             | F::RebuiltInPart
             | F::NothingLeft

@@ -313,13 +313,17 @@ impl Sheet {
         })
     }
 
-    /// Keeps with the case what this device tells of draws before, until the needle is in.
+    /// Keeps with the case what this device tells of draws before, until the needle is in. Before all lines are read it
+    /// does not tell all.
     fn watch_blood(self, desk: Desk) {
         let before = self.drawn_before(desk);
         Effect::new(move |_| {
-            let told = before.with(|b| self.draft.with_untracked(|d| d.blood_by(b.as_ref()?)));
+            if !desk.lines_read.get() {
+                return;
+            }
+            let told = before.with(|b| self.draft.with_untracked(|d| d.blood_by(b.as_ref())));
             if let Some(told) = told {
-                self.edit(|d| d.blood_told = Some(told));
+                self.edit(|d| d.blood_told = told);
             }
         });
     }
@@ -358,6 +362,8 @@ pub struct OnDesk {
     pub records: RwSignal<Vec<Record>>,
     /// A line for each signed record, newest last.
     pub lines: RwSignal<Vec<Arc<Line>>>,
+    /// Whether all lines were read.
+    pub lines_read: RwSignal<bool>,
     /// What was decided about counts: left out, checks of the process, priors of the clinic's own.
     pub decisions: RwSignal<Decisions>,
     /// The clinic's log; `None` until it was read.
@@ -418,6 +424,7 @@ impl Desk {
             settings: RwSignal::new(Settings::default()),
             records: RwSignal::new(Vec::new()),
             lines,
+            lines_read: RwSignal::new(false),
             decisions: RwSignal::new(Decisions::default()),
             log: RwSignal::new(None),
             counts: memo(move || lines.with(|all| counts::of(all))),

@@ -1,6 +1,7 @@
 //! Blood drawn from the same person in the weeks before, as signed records and cases without a record tell it.
 
 use super::line::{Line, begun};
+use crate::assess::draw::DrawnToday;
 use crate::assess::{Now, assess};
 use crate::case;
 use crate::draft::{BloodTold, Draft, Field};
@@ -15,8 +16,8 @@ const WEEKS: Span = Span(56 * 24 * 3_600_000);
 /// What was drawn in the eight weeks before a case.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BloodBefore {
-    /// Each draw, the oldest first: when, and how much where that is told [mL].
-    pub draws: Vec<(Instant, Option<Volume>)>,
+    /// Each draw, the oldest first: when, and how much where that is told.
+    pub draws: Vec<(Instant, Option<DrawnToday>)>,
     /// All that is told [mL].
     pub sum: Volume,
 }
@@ -24,7 +25,12 @@ pub struct BloodBefore {
 impl BloodBefore {
     /// Whether each draw tells how much it was.
     pub fn is_whole(&self) -> bool {
-        self.draws.iter().all(|(_, volume)| volume.is_some())
+        self.draws.iter().all(|(_, drawn)| drawn.is_some())
+    }
+
+    /// The sum; `None` where nothing is known of it.
+    pub fn known(&self) -> Option<Volume> {
+        Some(self.sum).filter(|sum| self.is_whole() || *sum > Volume::ZERO)
     }
 }
 
@@ -49,7 +55,7 @@ pub fn blood_before(
     let same = |line: &&Arc<Line>| {
         line.id != draft.id && line.demo == draft.demo && line.patient.to_lowercase() == patient
     };
-    let signed = lines.iter().filter(these).filter(same).map(|line| (line.begun, line.drawn));
+    let signed = lines.iter().filter(these).filter(same).map(|line| (line.begun, line.drawn_today()));
     let unsigned = others.iter().filter(|other| {
         let began = begun(other);
         let here = other.reference_told() == patient;
@@ -62,7 +68,7 @@ pub fn blood_before(
     let unsigned = unsigned.map(|other| (begun(other), drawn_today(other, now)));
     let mut draws: Vec<_> = signed.chain(unsigned).collect();
     crate::arrange::sort_by_key(&mut draws, |(at, _)| *at);
-    let sum = draws.iter().filter_map(|(_, v)| v.map(Quantity::get)).sum();
+    let sum = draws.iter().filter_map(|(_, v)| v.map(|drawn| drawn.volume.get())).sum();
     (!draws.is_empty()).then_some(())?;
     Some(BloodBefore { sum: Volume::new(sum).ok()?, draws })
 }
@@ -72,11 +78,10 @@ pub fn only_trace(lines: &[Arc<Line>], draft: &Draft) -> bool {
     draft.times.needle_in.is_some() && !draft.demo && lines.iter().all(|line| line.id != draft.id)
 }
 
-/// What was drawn in a case, discards included.
-fn drawn_today(draft: &Draft, now: Instant) -> Option<Volume> {
+/// What was drawn in a case, discards included; `None` where that is not known.
+pub(super) fn drawn_today(draft: &Draft, now: Instant) -> Option<DrawnToday> {
     let (case, _) = case::read(draft, Language::English);
-    let assessed = assess(&case, Now { at: now, offset: draft.offset.unwrap_or(Offset::UTC) });
-    Some(assessed.draw.patient?.drawn_today.value)
+    assess(&case, Now { at: now, offset: draft.offset.unwrap_or(Offset::UTC) }).draw.today
 }
 
 impl Draft {
@@ -85,17 +90,18 @@ impl Draft {
         self.text(Field::PatientReference).trim().to_lowercase()
     }
 
-    /// What is to be kept of blood drawn before, as it is told now; `None` where nothing is to be changed. Once the needle
-    /// is in, what was told before it stays.
-    pub fn blood_by(&self, before: &BloodBefore) -> Option<BloodTold> {
-        let told = BloodTold { of: self.reference_told(), sum: before.sum };
-        (self.times.needle_in.is_none() && self.blood_told.as_ref() != Some(&told)).then_some(told)
+    /// What is to be kept of blood drawn before, as it is told now, if anything is; `None` where nothing is to be changed.
+    /// Once the needle is in, what was told before it stays.
+    pub fn blood_by(&self, before: Option<&BloodBefore>) -> Option<Option<BloodTold>> {
+        let told = before.map(|b| BloodTold { of: self.reference_told(), sum: b.sum, whole: b.is_whole() });
+        (self.times.needle_in.is_none() && self.blood_told != told).then_some(told)
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::case::BloodUntold;
     use crate::export::trial;
     use crate::record::line::begun;
 
@@ -136,7 +142,7 @@ mod tests {
         ];
         let found = blood_before(&lines, &[], &draft, Instant(0)).unwrap();
         assert_eq!(found.sum, Volume::new(39.5).unwrap());
-        let volumes: Vec<_> = found.draws.iter().map(|(_, v)| v.map(Quantity::get)).collect();
+        let volumes: Vec<_> = found.draws.iter().map(|(_, v)| v.map(|d| d.volume.get())).collect();
         assert_eq!(volumes, [Some(13.5), Some(26.0), None]);
         assert!(!found.is_whole());
         // Begun days ago and not drawn yet, it is asked about today.
@@ -181,15 +187,51 @@ mod tests {
         // Kept with the case until its needle is in.
         let mut next = draft.clone();
         next.times.needle_in = None;
-        let told = next.blood_by(&found).unwrap();
-        assert_eq!(told, BloodTold { of: "hl-0417".to_owned(), sum: found.sum });
+        let told = next.blood_by(Some(&found)).unwrap().unwrap();
+        assert_eq!(told, BloodTold { of: "hl-0417".to_owned(), sum: found.sum, whole: true });
+        assert_eq!(next.blood_by(None), None, "nothing told, nothing kept");
         next.blood_told = Some(told.clone());
-        assert_eq!(next.blood_by(&found), None);
+        assert_eq!(next.blood_by(Some(&found)), None);
+        assert_eq!(next.blood_by(None), Some(None), "told no more, it is kept no more");
         assert_eq!(Draft::from_json(&next.to_json()).unwrap(), next);
         let untold = |d: &Draft| case::read(d, Language::English).0.blood_untold;
-        assert_eq!(untold(&next), Some((found.sum, None)));
+        let whole = BloodUntold { told: found.sum, whole: true, entered: None };
+        assert_eq!(untold(&next), Some(whole));
+        // Stored before it was asked whether each draw tells its volume.
+        assert!(!next.to_json().contains("whole"));
+        next.blood_told = Some(BloodTold { whole: false, ..told });
+        assert_eq!(Draft::from_json(&next.to_json()).unwrap(), next);
+        next.write(Field::PreviousBlood, "500");
+        let more = Volume::new(500.0).ok();
+        assert_eq!(untold(&next), Some(BloodUntold { whole: false, entered: more, ..whole }));
+        assert_eq!(case::read(&next, Language::English).0.previous, more);
         next.write(Field::PatientReference, "HL-0418");
         assert_eq!(untold(&next), None, "of another patient it tells nothing");
-        assert_eq!(draft.blood_by(&found), None, "the needle was in");
+        let mut drawn = next;
+        drawn.times.needle_in = draft.times.needle_in;
+        assert_eq!((drawn.blood_by(Some(&found)), drawn.blood_by(None)), (None, None), "the needle was in");
+    }
+
+    #[test]
+    fn what_is_told_of_a_draw_is_marked_where_it_was_planned_and_asks_for_no_draw_before() {
+        let told = |change: &dyn Fn(&mut Draft)| {
+            let mut draft = trial::drawn();
+            change(&mut draft);
+            let record = trial::signed(&draft);
+            let line = Line::of(&record, &record.to_json().unwrap(), None);
+            let open = drawn_today(&draft, Instant(0));
+            assert_eq!(line.drawn_today(), open, "signed or not");
+            open.map(|d| (d.volume.get(), d.planned))
+        };
+        assert_eq!(told(&|_| {}), Some((26.0, false)));
+        assert_eq!(told(&|d| d.write(Field::FillActual(1), "")), Some((26.0, true)));
+        assert_eq!(told(&|d| d.write(Field::PreviousBlood, "many")), Some((26.0, false)));
+        assert_eq!(told(&|d| d.write(Field::Discard, "some")), None);
+        // A mark at the 2 mL of anticoagulant, and one below.
+        assert_eq!(told(&|d| d.write(Field::FillActual(0), "2")), Some((13.0, false)));
+        let none = |d: &mut Draft| [0, 1].into_iter().for_each(|i| d.write(Field::FillActual(i), "1"));
+        assert_eq!(told(&none), Some((0.0, false)));
+        let unknown = BloodBefore { draws: vec![(Instant(0), None)], sum: Volume::ZERO };
+        assert_eq!(unknown.known(), None);
     }
 }

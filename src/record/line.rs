@@ -5,10 +5,12 @@
 //! missing, older than the record, or of another version.
 
 use super::chain::{Chain, Seal};
+use super::earlier::drawn_today;
 use super::shown::ShownStanding;
 use super::{Counts, Reason, Record};
 use crate::arrange::{gather, sort_by_key};
 use crate::assess::MODEL;
+use crate::assess::draw::DrawnToday;
 use crate::draft::{CheckSign, Draft, Field, Side};
 use crate::quality::facts::{Counted, facts_of_record};
 use crate::quality::group::{Lot, LotField, NamedIn};
@@ -22,7 +24,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// Version of the stored layout; a line of any other is made anew.
-const SCHEMA: u32 = 4;
+const SCHEMA: u32 = 5;
 
 /// What a record says, in short.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -79,6 +81,9 @@ pub struct Line {
     /// [mL]; none before the needle.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub drawn: Option<Volume>,
+    /// A container without a mark counts as planned in it.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    drawn_planned: bool,
     /// Count of the product as it was shown at the last signature.
     pub count: Option<CellCount>,
     /// Which session of a course, as typed.
@@ -128,8 +133,8 @@ impl Line {
         // A recovery follows from a confirmed count alone; a text made elsewhere may hold one all the same.
         let recovery = figure("recovery_counted").filter(|_| counted.is_some());
         let recovery = recovery.filter(|_| draft.without_product().is_none());
-        let drawn = entry.shown.iter().find(|f| f.what == "drawn_today");
-        let drawn = drawn.filter(|_| draft.times.needle_in.is_some());
+        // Not as shown: that is left out where an amount drawn before cannot be read, or nothing came.
+        let drawn = drawn_today(draft, entry.at).filter(|_| draft.times.needle_in.is_some());
         let line = Line {
             schema: SCHEMA,
             model: MODEL,
@@ -156,7 +161,8 @@ impl Line {
             discarded_lots: discarded_lots(draft),
             conventions: draft.conventions,
             kept: kept.and_then(|v| Volume::new(v).ok()),
-            drawn: drawn.and_then(|f| Volume::new(f.value).ok()),
+            drawn: drawn.map(|d| d.volume),
+            drawn_planned: drawn.is_some_and(|d| d.planned),
             count: counted.and_then(|f| CellCount::new(f.value).ok()),
             session: typed(Field::Session),
             recovery: recovery.and_then(|f| Recovery::new(f.value).ok()),
@@ -169,6 +175,11 @@ impl Line {
             looked_in: String::new(),
         };
         line.ready()
+    }
+
+    /// What was drawn, where that is known.
+    pub fn drawn_today(&self) -> Option<DrawnToday> {
+        self.drawn.map(|volume| DrawnToday { volume, planned: self.drawn_planned })
     }
 
     /// Whether it was made by this version from a record whose stored text is this one.

@@ -90,10 +90,10 @@ crate::phrases! {
 pub struct BloodBeforeLine {
     /// Patient reference.
     pub reference: String,
-    /// Day and volume, as written.
-    pub draws: Vec<(String, Option<String>)>,
-    /// All that is told.
-    pub sum: String,
+    /// Day, and volume as written with whether a container counts as planned in it.
+    pub draws: Vec<(String, Option<(String, bool)>)>,
+    /// All that is told, if anything is.
+    pub sum: Option<String>,
     /// Whether each record tells an amount.
     pub whole: bool,
 }
@@ -101,16 +101,20 @@ pub struct BloodBeforeLine {
 impl Phrase for BloodBeforeLine {
     fn english(&self) -> Cow<'static, str> {
         let draws = self.draws.iter().map(|(day, volume)| match volume {
-            Some(volume) => format!("{volume} on {day}"),
+            Some((volume, false)) => format!("{volume} on {day}"),
+            Some((volume, true)) => format!("{volume}, as planned, on {day}"),
             None => format!("an amount not told on {day}"),
         });
         let draws: Vec<String> = draws.collect();
+        let sum = match &self.sum {
+            Some(sum) if self.whole => sum.clone(),
+            Some(sum) => format!("at least {sum}"),
+            None => "an amount that is not known".to_owned(),
+        };
         Cow::Owned(format!(
-            "Cases of {} on this device, last eight weeks: {}; {}{} in all. Draws elsewhere come to it. Check that they are of this patient.",
+            "Cases of {} on this device, last eight weeks: {}; {sum} in all. Draws elsewhere come to it. Check that they are of this patient.",
             self.reference,
             draws.join(", "),
-            if self.whole { "" } else { "at least " },
-            self.sum
         ))
     }
 }

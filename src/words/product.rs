@@ -382,6 +382,7 @@ impl Phrase for Need {
     fn english(&self) -> Cow<'static, str> {
         Cow::Borrowed(match self {
             Need::NeedleIn => "needle in",
+            Need::Marks => "mark of each container",
             Need::SpinEnd => "end of the spin",
             Need::Collected => "product collected",
             Need::ProductKept => "product kept",
@@ -405,6 +406,9 @@ impl Phrase for NeedSays {
         Cow::Borrowed(match self.0 {
             Need::NeedleIn => {
                 "Needle in is not entered. The use-by counts from it: enter it under Before the needle."
+            }
+            Need::Marks => {
+                "Enter the mark of each container that was not set aside, under Needle in. Where no blood came, it is the mark of the anticoagulant."
             }
             Need::SpinEnd => "The end of the spin is not entered: enter it under Spinning.",
             Need::Collected => "Enter that the product is collected, under Collect.",

@@ -257,8 +257,13 @@ fn published(all: &mut Vec<Said>) {
 fn blood_before_says(all: &mut Vec<Said>) {
     use super::order::{BloodBeforeLine, EnterSum};
     let sum = "26\u{a0}mL".to_owned();
-    let draws = vec![("2 Oct 2026".to_owned(), Some(sum.clone())), ("5 Nov 2026".to_owned(), None)];
-    said(all, true, &BloodBeforeLine { reference: "HL-0417".into(), draws, sum: sum.clone(), whole: false });
+    for known in [Some(sum.clone()), None] {
+        let draw = |planned| known.clone().map(|v| (v, planned));
+        let days = ["2 Oct 2026", "9 Oct 2026", "5 Nov 2026"].map(str::to_owned);
+        let draws = days.into_iter().zip([draw(false), draw(true), None]).collect();
+        let reference = "HL-0417".into();
+        said(all, true, &BloodBeforeLine { reference, draws, sum: known.clone(), whole: false });
+    }
     said(all, false, &EnterSum(sum));
     for same_protocol in [true, false] {
         let (day, recovery) = ("2 Oct 2026".to_owned(), "0.69".to_owned());

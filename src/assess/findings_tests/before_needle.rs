@@ -115,7 +115,9 @@ fn a_unit_that_slipped_does_not_lift_a_limit() {
 #[test]
 fn blood_told_here_counts_though_nobody_entered_it() {
     let told = |told: f64| {
-        move |d: &mut Draft| d.blood_told = Some(BloodTold { of: d.reference_told(), sum: ml(told) })
+        move |d: &mut Draft| {
+            d.blood_told = Some(BloodTold { of: d.reference_told(), sum: ml(told), whole: true })
+        }
     };
     let a = caution("blood_untold", told(26.0));
     assert_eq!(a.draw.patient.unwrap().eight_weeks.value, ml(52.0), "26 mL today");
@@ -127,6 +129,14 @@ fn blood_told_here_counts_though_nobody_entered_it() {
     entered.write(Field::PreviousBlood, "30");
     told(26.0)(&mut entered);
     assert_eq!(keys(&answer(&entered)), [""; 0], "draws elsewhere come to it");
+    // Of a draw whose volume is not known that stays said, whatever is entered.
+    caution("blood_untold", |d| {
+        d.write(Field::PreviousBlood, "30");
+        d.blood_told = Some(BloodTold { of: d.reference_told(), sum: ml(0.0), whole: false });
+    });
+    let mut nothing = quiet();
+    told(0.0)(&mut nothing);
+    assert_eq!(keys(&answer(&nothing)), [""; 0], "no blood came then");
     // Untapped it holds the needle where entered it would.
     let stops = |change: &dyn Fn(&mut Draft)| {
         let mut d = quiet();

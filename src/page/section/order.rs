@@ -620,11 +620,12 @@ pub fn BloodBefore() -> impl IntoView {
         let before = before.get()?;
         let (c, offset) = (conventions(), sheet.offset.get());
         let day = |at| unit::date(at, offset).map(|day| desk.say(day)).unwrap_or_default();
-        let draws = before.draws.iter().map(|(at, v)| (day(*at), v.map(|v| unit::volume(v, &c).to_string())));
+        let written = |volume| unit::volume(volume, &c).to_string();
+        let draws = before.draws.iter().map(|(at, v)| (day(*at), v.map(|d| (written(d.volume), d.planned))));
         Some(desk.say(BloodBeforeLine {
             reference: sheet.draft.with_untracked(|d| d.text(Field::PatientReference).trim().to_owned()),
             draws: draws.collect(),
-            sum: unit::volume(before.sum, &c).to_string(),
+            sum: before.known().map(written),
             whole: before.is_whole(),
         }))
     };

@@ -84,7 +84,10 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         F::LimitUnknown { level: LimitLevel::Stop, .. } => {
             "Enter the weight, or draw less. Going on without needs the prescriber’s name and reason."
         }
-        F::BloodUntold { .. } => {
+        F::BloodUntold(told) if !told.whole => {
+            "Limits are held against what is known. Ask how much was drawn then, check that those draws are of this patient, and enter the sum with what was drawn elsewhere."
+        }
+        F::BloodUntold(_) => {
             "Limits are held against the larger amount. Check that those draws are of this patient, and enter the sum with what was drawn elsewhere."
         }
         F::NoPlan => {

@@ -7,6 +7,7 @@ use super::super::product::OrderedName;
 use super::super::unit;
 use super::trouble;
 use crate::blood::patient::{LimitHit, LimitLevel, LimitRule};
+use crate::case::BloodUntold;
 use crate::finding::{FindingKind, LotOf, RunDiffers};
 use crate::log::{CheckState, Checked};
 use crate::product::order::OrderedAmount;
@@ -145,15 +146,18 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
             "The weight is not known, and {} in 8 weeks, today included, are more than a light adult’s limit allows.",
             unit::volume(*drawn, c)
         ),
-        F::BloodUntold { told, entered: Some(entered) } => format!(
-            "Cases on this device tell of {} drawn in the eight weeks before; {} are entered.",
-            unit::volume(*told, c),
-            unit::volume(*entered, c)
-        ),
-        F::BloodUntold { told, entered: None } => format!(
-            "Cases on this device tell of {} drawn in the eight weeks before; nothing is entered.",
-            unit::volume(*told, c)
-        ),
+        F::BloodUntold(BloodUntold { told, whole, entered }) => {
+            let told = match whole {
+                true => format!("{} drawn", unit::volume(*told, c)),
+                false if told.get() > 0.0 => format!("at least {} drawn", unit::volume(*told, c)),
+                false => "an amount that is not known, drawn".to_owned(),
+            };
+            let entered = match entered {
+                Some(entered) => format!("{} are entered", unit::volume(*entered, c)),
+                None => "nothing is entered".to_owned(),
+            };
+            format!("Cases on this device tell of {told} in the eight weeks before; {entered}.")
+        }
         F::NoPlan => {
             return "There is no draw plan: how much anticoagulant and blood go into a container is not known.".into();
         }

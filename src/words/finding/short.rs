@@ -47,7 +47,7 @@ impl Phrase for Short<'_> {
                 LimitRule::Minor => "age",
             },
             F::LimitUnknown { .. } => "draw limit not checked",
-            F::BloodUntold { .. } => "blood drawn before",
+            F::BloodUntold(_) => "blood drawn before",
             F::NoPlan => "no draw plan",
             F::RebuiltInPart => "rebuilt in part",
             F::PlateletsLow(_) => "low platelets",

@@ -4,6 +4,7 @@ use super::*;
 use crate::blood::anticoagulant::Agent;
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{LimitHit, LimitLevel, LimitRule};
+use crate::case::BloodUntold;
 use crate::draft::{About, Decision, Field, Screening, TroubleKind};
 use crate::evidence::SourceId;
 use crate::finding::{LotOf, RunDiffers};
@@ -60,8 +61,9 @@ pub(crate) fn samples() -> Vec<FindingKind> {
         F::DilutionUnsaid,
         F::LimitUnknown { level: LimitLevel::Caution, drawn: ml(120.0) },
         F::LimitUnknown { level: LimitLevel::Stop, drawn: ml(226.0) },
-        F::BloodUntold { told: ml(26.0), entered: None },
-        F::BloodUntold { told: ml(26.0), entered: Some(ml(13.0)) },
+        F::BloodUntold(BloodUntold { told: ml(26.0), whole: true, entered: None }),
+        F::BloodUntold(BloodUntold { told: ml(26.0), whole: false, entered: Some(ml(13.0)) }),
+        F::BloodUntold(BloodUntold { told: ml(0.0), whole: false, entered: None }),
         F::NoPlan,
         F::RebuiltInPart,
         F::KeptAboveFill { kept: ml(40.0), fill: ml(30.0) },

@@ -179,7 +179,8 @@ fn Without() -> impl IntoView {
 /// Signs what stands, as soon as it says who signs and why it is as it is; else says what is missing.
 fn sign_now(desk: Desk, sheet: Sheet, said: RwSignal<Option<String>>) {
     typing::settle();
-    let open = sheet.draft.with_untracked(needs_to_sign).first().copied();
+    let open = sheet.draft.with_untracked(|d| sheet.read.with_untracked(|(case, _)| needs_to_sign(d, case)));
+    let open = open.first().copied();
     said.set(open.map(|need| desk.say(NeedSays(need))));
     match open {
         Some(need) => {
@@ -368,7 +369,7 @@ pub fn Step() -> impl IntoView {
 /// Where a need of the hand-over is met, if that is in view.
 fn place(need: Need) -> Option<&'static str> {
     match need {
-        Need::NeedleIn | Need::SpinEnd => None,
+        Need::NeedleIn | Need::Marks | Need::SpinEnd => None,
         Need::Collected => Some("#collected"),
         Need::ProductKept => Some("#product_actual"),
         Need::Receiver | Need::OtherReceiver => Some("#handed_to"),

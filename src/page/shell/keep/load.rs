@@ -100,6 +100,7 @@ pub fn forget(desk: Desk) {
         k.read.clear();
         k.turn = k.turn.wrapping_add(1);
     });
+    desk.lines_read.set(false);
     desk.unreadable.set(Vec::new());
     desk.aside.set(Vec::new());
     desk.hide(|b| matches!(b, Banner::Unreadable(_)));
@@ -386,6 +387,7 @@ async fn lines(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
         pause(PAUSE).await;
     }
     desk.know_lines(all);
+    desk.lines_read.set(true);
     let turn = keeper(|k| {
         k.turn = k.turn.wrapping_add(1);
         k.turn
