@@ -1,4 +1,5 @@
 // Records: open cases, those waiting for counts, signed ones.
+import { expect } from "@playwright/test";
 import { Screen } from "./screen.mjs";
 
 export class Records extends Screen {
@@ -18,11 +19,13 @@ export class Records extends Screen {
   /** The other view of Records. */
   async quality() {
     await this.hand.press(this.page.getByRole("link", { name: "Quality charts", exact: true }));
+    await expect(this.page.locator("#recall-lot")).toBeVisible();
   }
 
   /** What happened to equipment and lots. */
   async log() {
     await this.hand.press(this.page.getByRole("link", { name: "Log and lots", exact: true }));
+    await expect(this.page.locator("#log-care")).toBeVisible();
   }
 
   /** The line that says how many counts are charted. */

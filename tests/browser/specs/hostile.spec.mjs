@@ -118,7 +118,7 @@ test("Bench, log, search and recall", async ({ app, page }) => {
   let filled = await fillAll(app, 3);
   await app.place("Records");
   filled += await fillAll(app, 5);
-  await app.hand.press(page.getByRole("link", { name: "Log and lots", exact: true }));
+  await app.records.log();
   filled += await fillAll(app, 7);
   for (const button of await page.locator("main").getByRole("button", { name: "Enter", exact: true }).all()) {
     if (await button.isVisible()) await button.click();
