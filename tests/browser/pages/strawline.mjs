@@ -13,7 +13,10 @@ export class Strawline extends Screen {
     this.records = new Records(page, hand);
   }
 
-  async open(address = "./") {
+  /** Where the page is opened, but for a test that names an address. */
+  home = "./";
+
+  async open(address = this.home) {
     await this.page.goto(address);
     await this.ready();
   }

@@ -228,6 +228,8 @@ test("two tabs that store at once lose nothing of each other", async ({ app, pag
   await app.reload();
   const other = await secondTab(context);
   await other.page.clock.setFixedTime(new Date(late));
+  // The browser draws the tab behind once a second until it was in front again; then both at full pace.
+  await page.bringToFront();
   const work = async (tab, from) => {
     for (let i = 0; i < each; i += 1) {
       await opened(tab, `HL-${10000 + from + i}`);
@@ -245,6 +247,39 @@ test("two tabs that store at once lose nothing of each other", async ({ app, pag
   await page.waitForTimeout(1_000);
   const wrong = (await everyRow(app)).filter((row) => MARKED.test(row)).length;
   told("two tabs storing at once", 2 * each, lost, wrong + (await app.banner.count()));
+});
+
+test("a newer version in mid-case takes nothing of what is typed or signed", async ({ app, page, host }) => {
+  test.setTimeout(600_000);
+  const tried = times(3, 20);
+  app.home = host.url;
+  await signed(app);
+  await app.offlineReady();
+  await app.place("Records");
+  const sheet = await app.newCase();
+  const sign = await app.sign.textContent();
+  let [lost, wrong] = [0, 0];
+  const before = JSON.stringify(await storedRecord(page));
+  for (let i = 0; i < tried; i += 1) {
+    const title = `Strawline ${i + 2}`;
+    await host.publish(title);
+    await page.evaluate(async () => (await navigator.serviceWorker.getRegistration()).update());
+    await expect(app.banner).toContainText("A newer version of Strawline is ready.");
+    // Typed at the last moment: nothing waits for it to be stored but the page.
+    await sheet.type("site", `site ${i}`);
+    await app.press("Load the new version");
+    await app.press("Load it now");
+    await expect(page).toHaveTitle(title);
+    await app.ready();
+    await app.offlineReady();
+    await sheet.on("Order");
+    if ((await sheet.field("site").inputValue()) !== `site ${i}`) lost += 1;
+    if ((await app.sign.textContent()) !== sign) wrong += 1;
+    if (JSON.stringify(await storedRecord(page)) !== before) wrong += 1;
+  }
+  await app.place("Records");
+  if (MARKED.test(await app.records.signed.first().textContent())) wrong += 1;
+  told("newer version in mid-case", tried, lost, wrong);
 });
 
 test("with its clock set back, entries stay in the order they were made", async ({ app, page }) => {
