@@ -49,6 +49,9 @@ pub use times::{Correction, Interrupted, StopOf, TimeOf, TimeRefused, Times};
 /// Version of the stored layout.
 pub const SCHEMA: u32 = 3;
 
+/// Readings typed within this time of the first are of one count, or mend a slip; in ms. Our own judgement.
+const ONE_COUNT_MS: i64 = 15 * 60_000;
+
 /// One preparation as typed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -727,8 +730,9 @@ impl Draft {
     }
 
     /// A person types into a field now, while `planned` anticoagulant is meant for each container. The first reading
-    /// typed of the product says when it was counted; with none left, it was not. A mark says what is inside. A bar
-    /// code in the field of a lot is scanned; one that is refused stays as it came. A reason is kept with what it is for.
+    /// typed of the product says when it was counted, and one that is changed long after, a count that came late; with
+    /// none left, it was not. A mark says what is inside. A bar code in the field of a lot is scanned; one that is
+    /// refused stays as it came. A reason is kept with what it is for.
     pub fn type_in(&mut self, field: Field, text: impl Into<String>, now: Instant, planned: Option<Volume>) {
         let text = text.into();
         if LotOf::of_lot(field).is_some_and(|of| self.scan(of, &text, now) == Ok(true)) {
@@ -742,7 +746,10 @@ impl Draft {
         match field {
             Field::WhyChanged => self.give_reason(&before),
             Field::Reading(_) if !self.text(field).trim().is_empty() => {
-                self.times.counted.get_or_insert(now);
+                let same = self.times.counted.filter(|at| now.0.saturating_sub(at.0) <= ONE_COUNT_MS);
+                if self.text(field) != before {
+                    self.times.counted = same.or(Some(now));
+                }
             }
             Field::Reading(_)
                 if (0..field::MAX_READINGS).all(|i| self.text(Field::Reading(i)).trim().is_empty()) =>
@@ -968,6 +975,12 @@ mod tests {
         assert_eq!(loaded.times.counted, None);
         loaded.type_in(Field::Reading(0), "918", Instant(99), None);
         assert_eq!(loaded.times.counted, Some(Instant(99)));
+        // What stands there already is no new count; another reading days later is.
+        let later = Instant(99 + 2 * 86_400_000);
+        loaded.type_in(Field::Reading(0), loaded.text(Field::Reading(0)).to_owned(), later, None);
+        assert_eq!(loaded.times.counted, Some(Instant(99)));
+        loaded.type_in(Field::Reading(0), "1204", later, None);
+        assert_eq!(loaded.times.counted, Some(later));
     }
 
     #[test]

@@ -217,6 +217,11 @@ impl Sheet {
         self.draft.update(|draft| draft.edit(plan, change));
     }
 
+    /// Who amends its record, as typed; forgotten once that is done, and when the page locks.
+    pub fn amender(self) -> RwSignal<String> {
+        self.half_typed.of("amend_by", "")
+    }
+
     /// Types into a field.
     pub fn write(self, field: Field, text: String) {
         let now = clock::now().at;
@@ -386,8 +391,6 @@ pub struct OnDesk {
     pub offline: RwSignal<Option<Offline>>,
     /// What the browser says to keeping the data; `None` before it was asked.
     pub persistence: RwSignal<Option<Persistence>>,
-    /// Who amends records on this page; forgotten with it, and when it locks.
-    pub amender: RwSignal<String>,
     /// Whether there is a lock, and how it stands.
     pub door: RwSignal<Door>,
     /// Why nothing opens the lock, if nothing does.
@@ -436,7 +439,6 @@ impl Desk {
             aside: RwSignal::new(Vec::new()),
             offline: RwSignal::new(None),
             persistence: RwSignal::new(None),
-            amender: RwSignal::new(String::new()),
             door: RwSignal::new(Door::default()),
             stuck: RwSignal::new(None),
             unfinished: RwSignal::new(false),

@@ -40,7 +40,7 @@ crate::phrases! {
     /// Sentences.
     OutSays {
         Copied => "Copied. Paste it into the chart, then check that it is the right patient’s.",
-        ByHand => "The browser does not let the page copy. Select the text below and copy it.",
+        ByHand => "Not copied: the browser does not let the page, and what was copied before is still there to paste. Select the text below and copy it.",
         NotSigned => "Not signed.",
         FilesWhat => "Files are saved on this device and go nowhere by themselves. All but quality data name patients, and only a backup can be encrypted: keep them as the clinic keeps its charts.",
         BackupWhat => "Records, open and discarded cases, Bench, log, and decisions about counts, in one file. It is not encrypted: here is no passphrase.",

@@ -28,6 +28,8 @@ crate::phrases! {
         CloseCase => "Close",
         Duplicate => "Duplicate",
         Discard => "Discard",
+        Unsigned => "What was entered since the signature is not signed yet: amend the record, or discard it.",
+        SinceSigned => "Entries made after the signature; the record itself stands.",
         SignFirst => "Handed over: sign its record under Product.",
         BringBack => "Bring back",
         DeleteForGood => "Delete for good",

@@ -157,6 +157,10 @@ fn open_case(desk: Desk, sheet: Sheet) -> Markup {
             latest.is_some_and(|l| sheet.draft.with(|d| strawline::record::changes::between(l, d).is_empty()))
         })
     });
+    let unsigned = move || {
+        let unsigned = record.with(Option::is_some) && !unchanged.get();
+        unsigned.then(|| view! { <p class="second wrong">{desk.say(Word::Unsigned)}</p> })
+    };
     let rebuilt = memo(move || {
         let rebuilt = sheet.draft.with(|d| d.rebuilt.is_some());
         if rebuilt { desk.say(Word::Rebuilt) } else { String::new() }
@@ -184,6 +188,7 @@ fn open_case(desk: Desk, sheet: Sheet) -> Markup {
                     <b class="site">{move || who.get().1}</b>
                 </p>
                 <p class="second">{line} " " {rebuilt}</p>
+                {unsigned}
             </div>
             <div class="entry">
                 {button(desk, Word::Open, move || show(desk, sheet.draft.get_untracked()))}
@@ -305,6 +310,8 @@ fn signed_at(desk: Desk, line: &Line) -> String {
 
 fn signed(desk: Desk) -> Markup {
     let told = Copied::new(None);
+    // The record whose text was to be copied: what became of that stands at its row.
+    let copied = RwSignal::new(None::<String>);
     let (page, sought) = (RwSignal::new(0), RwSignal::new(Vec::<String>::new()));
     let of = page_of(desk, page, move |line| sought.with(|words| line.has(words)));
     let row = move |line: Arc<Line>| {
@@ -323,7 +330,8 @@ fn signed(desk: Desk) -> Markup {
             says.into_iter().flatten().map(|word| view! { <span class="second">{desk.say(word)}</span> " " });
         let when = signed_at(desk, &line);
         let (open, again, card) = (line.clone(), line.clone(), line.clone());
-        let (text, file) = (line.clone(), line.clone());
+        let (text, file, at) = (line.clone(), line.clone(), line.clone());
+        let outcome = move || copied.with(|c| c.as_ref() == Some(&at.id)).then(|| chart_text(desk, told));
         view! {
             <tr>
                 <th scope="row">
@@ -341,7 +349,11 @@ fn signed(desk: Desk) -> Markup {
                 <td>{count} " " {counts} " " {says.collect_view()}</td>
                 <td>
                     {button(desk, Word::PrintCard, move || print_card(desk, &card.id))}
-                    {button(desk, OutWord::Copy, move || copy_chart(desk, &text.id, told))}
+                    {button(desk, OutWord::Copy, move || {
+                        told.set(None);
+                        copied.set(Some(text.id.clone()));
+                        copy_chart(desk, &text.id, told);
+                    })}
                     {button(desk, OutWord::Fhir, move || save_fhir(desk, &file.id))}
                     {button(desk, Word::Duplicate, move || {
                         keep::with_record(desk, &again.id, move |record| {
@@ -349,6 +361,7 @@ fn signed(desk: Desk) -> Markup {
                             hash::go(Place::Worksheet);
                         });
                     })}
+                    {outcome}
                 </td>
             </tr>
         }
@@ -387,7 +400,6 @@ fn signed(desk: Desk) -> Markup {
                 </div>
             </div>
             {none}
-            {chart_text(desk, told)}
             <div
                 class="wide"
                 tabindex="0"
@@ -425,11 +437,12 @@ fn save_fhir(desk: Desk, id: &str) {
     });
 }
 
-/// Brings the case into view, so that its card is the paper, and prints once that is drawn.
+/// Brings the case into view, so that its signed card is the paper, and prints once that is drawn. What was entered since
+/// is on no card yet.
 fn print_card(desk: Desk, id: &str) {
     keep::with_record(desk, id, move |record| {
         show(desk, late(&record));
-        desk.paper.set(Paper::Card);
+        desk.paper.set(Paper::Signed(record.amendments().len()));
         print::print();
     });
 }
@@ -441,6 +454,8 @@ fn discarded(desk: Desk) -> Markup {
         let (patient, site) = who(desk, &draft);
         let (back, id) = (draft.id.clone(), draft.id.clone());
         let sign = draft.sign;
+        let record = desk.lines.with(|lines| lines.iter().any(|line| line.id == draft.id));
+        let since = record.then(|| view! { <p class="second">{desk.say(Word::SinceSigned)}</p> });
         let only = memo(move || desk.lines.with(|lines| earlier::only_trace(lines, &draft)));
         let delete = move || {
             if only.get() {
@@ -469,6 +484,7 @@ fn discarded(desk: Desk) -> Markup {
                         " "
                         <b class="site">{site}</b>
                     </p>
+                    {since}
                 </div>
                 <div class="entry">
                     {button(desk, Word::BringBack, move || keep::undo_discard(desk, &back))}

@@ -60,7 +60,7 @@ fn amender(desk: Desk, sheet: Sheet) -> Option<String> {
     if !desk.records.with_untracked(|all| all.iter().any(|r| r.id() == id)) {
         return technician(desk, sheet);
     }
-    let by = desk.amender.get_untracked().trim().to_owned();
+    let by = sheet.amender().get_untracked().trim().to_owned();
     if by.is_empty() {
         focus::first("#amend_by");
         return None;
@@ -74,19 +74,21 @@ fn Amend() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let signed = signature(desk, sheet);
     let is_signed = memo(move || signed.with(Option::is_some));
-    let reason = sheet.half_typed.of("amend_reason", "");
+    let (by, reason) = (sheet.amender(), sheet.half_typed.of("amend_reason", ""));
     let said = RwSignal::new(None::<String>);
     let amend = move || {
-        let (by, why) = (desk.amender.get_untracked(), reason.get_untracked());
-        if by.trim().is_empty() {
+        let (who, why) = (by.get_untracked(), reason.get_untracked());
+        if who.trim().is_empty() {
             focus::first("#amend_by");
         }
         // Said once it is stored; by then a person may have gone to another stage.
         let kept = move || {
+            // The next to amend may be somebody else.
+            by.try_set(String::new());
             reason.try_set(String::new());
             said.try_set(Some(desk.say(Words::Amended)));
         };
-        said.set(refusal(desk, keep::amend(desk, sheet, &by, &why, kept)));
+        said.set(refusal(desk, keep::amend(desk, sheet, &who, &why, kept)));
     };
     move || {
         if !is_signed.get() {
@@ -105,8 +107,8 @@ fn Amend() -> impl IntoView {
                         autocomplete="off"
                         maxlength="200"
                         aria-describedby="amend_by-more"
-                        prop:value=desk.amender
-                        on:input=move |e| desk.amender.set(event_target_value(&e))
+                        prop:value=by
+                        on:input=move |e| by.set(event_target_value(&e))
                     />
                 </div>
             </div>

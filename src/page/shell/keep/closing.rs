@@ -223,7 +223,7 @@ pub fn shut(desk: Desk) {
 fn leave(desk: Desk) {
     keeper(|k| k.others.clear());
     desk.undo.set(None);
-    desk.amender.set(String::new());
+    desk.open.with_untracked(|open| open.iter().for_each(|sheet| sheet.amender().set(String::new())));
     desk.door.set(Door::Shut);
 }
 
