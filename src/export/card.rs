@@ -32,7 +32,7 @@ use crate::quantity::{Quantity, Volume};
 use crate::record::changes::{self, Change};
 use crate::record::{APP, Record};
 use crate::words::card::{CardLine, CardWord, ChangedPart, by_the_count};
-use crate::words::choice::{AgentName, BeforeChange, CheckName, SiteLine, TroubleName};
+use crate::words::choice::{AgentName, BeforeChange, CheckName, SiteLine};
 use crate::words::chosen::{self, ChosenLabel, ChosenName};
 use crate::words::code::CodeSays;
 use crate::words::field::Label;
@@ -49,7 +49,7 @@ pub use blank::blank;
 pub use fit::Fit;
 pub(super) use fit::to_one_page;
 pub use since::{Told, since_hand_over};
-pub(super) use since::{changed_and_why, corrected_lots, rebuilt_line};
+pub(super) use since::{changed_and_why, corrected_lots, rebuilt_line, trouble_line};
 
 /// A piece of text on paper.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -510,22 +510,10 @@ impl<'a> Pen<'a> {
     }
 
     fn troubles(&self) -> Vec<String> {
-        let one = |t: &crate::draft::Trouble| {
-            let container = t.container.map(|i| self.say(CardLine::Container(usize::from(i) + 1)));
-            let late = t.set_aside_late(&self.given.draft.times);
-            let word = if late { CardWord::SetAsideLate } else { CardWord::SetAside };
-            let aside = t.set_aside.then(|| self.say(word));
-            let parts = [Some(self.clock(Some(t.at))), Some(self.say(TroubleName(t.kind))), container, aside];
-            let back = t
-                .withdrawn
-                .as_ref()
-                .map(|w| self.say(CardLine::TakenBack { by: w.by.clone(), at: self.clock(Some(w.at)) }));
-            let by = (!t.by.is_empty()).then(|| t.by.clone());
-            let parts = parts.into_iter().flatten().chain(by).chain(back);
-            parts.collect::<Vec<_>>().join(", ")
-        };
+        let draft = self.given.draft;
+        let one = |t| trouble_line(t, &draft.times, self.given.language, |at| self.clock(Some(at)));
         let event = self.typed(Field::AdverseEvent).map(|t| self.say(CardLine::AdverseEvent(t.to_owned())));
-        let lines: Vec<String> = self.given.draft.troubles.iter().map(one).chain(event).collect();
+        let lines: Vec<String> = draft.troubles.iter().map(one).chain(event).collect();
         let heading = (!lines.is_empty()).then(|| self.say(CardWord::Troubles));
         heading.into_iter().chain(lines).collect()
     }

@@ -3,7 +3,7 @@
 
 use super::facts::{Facts, iso, number};
 use crate::draft::field::MAX_ADDITIONS;
-use crate::draft::{AdditionChoice, Draft, Field, Since};
+use crate::draft::{AdditionChoice, Decision, Draft, Field, Since};
 use crate::product::kind::ProductKind;
 use crate::quantity::Quantity;
 use crate::quantity::time::Instant;
@@ -103,6 +103,11 @@ fn cell(text: &str) -> String {
     }
 }
 
+/// A text as one line of several in a cell.
+fn one_line(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
 /// One row with its header, column by column.
 #[derive(Default)]
 struct Row {
@@ -146,7 +151,7 @@ impl Row {
     /// is its own.
     fn after_hand_over(&mut self, record: Option<&Record>) {
         let draft = record.map(|record| &record.first_signed().draft);
-        let line = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+        let line = one_line;
         let one = |(draft, (since, why)): (&Draft, (Since, Option<&str>))| {
             let what = since.key();
             let [before, now] = match since {
@@ -175,7 +180,7 @@ impl Row {
 
     /// What was thrown away, a line each; what was taken back is left out.
     fn discards(&mut self, draft: Option<&Draft>, moment: impl Fn(Instant) -> Option<String>) {
-        let line = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+        let line = one_line;
         let mut columns: [Vec<String>; 8] = Default::default();
         for d in draft.iter().flat_map(|d| &d.discards).filter(|d| d.stands()) {
             let told = [
@@ -193,6 +198,44 @@ impl Row {
         let names = ["", "_containers", "_mL", "_what", "_lot", "_why", "_by", "_at"];
         for (name, cells) in names.into_iter().zip(&columns) {
             self.words(&format!("discarded{name}"), Some(&cells.join("\n")));
+        }
+    }
+
+    /// What went wrong, a line each, also what was taken back as a mistake.
+    fn troubles(&mut self, draft: Option<&Draft>, moment: impl Fn(Instant) -> Option<String>) {
+        let mut columns: [Vec<String>; 6] = Default::default();
+        for (d, t) in draft.iter().flat_map(|d| d.troubles.iter().map(move |t| (d, t))) {
+            let aside = match (t.set_aside, t.set_aside_late(&d.times)) {
+                (false, _) => "no",
+                (true, false) => "yes",
+                (true, true) => "after_collection",
+            };
+            let told = [
+                key(&t.kind).unwrap_or_default(),
+                t.container.map(|i| (u16::from(i) + 1).to_string()).unwrap_or_default(),
+                aside.to_owned(),
+                one_line(&t.by),
+                moment(t.at).unwrap_or_default(),
+                t.withdrawn.as_ref().map(|back| one_line(&back.by)).unwrap_or_default(),
+            ];
+            columns.iter_mut().zip(told).for_each(|(column, cell)| column.push(cell));
+        }
+        let names = ["", "_container", "_set_aside", "_by", "_at", "_taken_back_by"];
+        for (name, cells) in names.into_iter().zip(&columns) {
+            self.words(&format!("went_wrong{name}"), Some(&cells.join("\n")));
+        }
+    }
+
+    /// What was confirmed and stands, a line each: identifiers, lots, balance, read-back.
+    fn checks(&mut self, draft: Option<&Draft>, moment: impl Fn(Instant) -> Option<String>) {
+        let mut columns: [Vec<String>; 3] = Default::default();
+        for (kind, check) in draft.iter().flat_map(|d| &d.checks) {
+            let told =
+                [key(kind).unwrap_or_default(), one_line(&check.by), moment(check.at).unwrap_or_default()];
+            columns.iter_mut().zip(told).for_each(|(column, cell)| column.push(cell));
+        }
+        for (name, cells) in ["", "_by", "_at"].into_iter().zip(&columns) {
+            self.words(&format!("confirmed{name}"), Some(&cells.join("\n")));
         }
     }
 
@@ -337,6 +380,15 @@ fn record_row(f: Option<&Facts<'_>>) -> Row {
         });
         row.words(name, keys.as_deref());
     }
+    // In the order of their keys.
+    let decided = f.and_then(|f| f.entry.findings.as_ref());
+    let decided: Vec<_> = decided.into_iter().flatten().filter_map(|f| f.decision.as_ref()).collect();
+    let lines =
+        |of: fn(&Decision) -> &str| decided.iter().map(|d| one_line(of(d))).collect::<Vec<_>>().join("\n");
+    row.words("findings_decided_by", Some(&lines(|d| &d.by)));
+    row.words("findings_decided_why", Some(&lines(|d| &d.reason)));
+    row.troubles(draft, local);
+    row.checks(draft, local);
     row.words("program", f.map(|f| f.entry.app.as_str()));
     row.words("model", f.map(|f| f.entry.model.to_string()).as_deref());
     row
@@ -440,7 +492,7 @@ fn numbered(met: &mut Vec<String>, lot: String) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::draft::Rebuilt;
+    use crate::draft::{Check, Rebuilt, Trouble, TroubleKind};
     use crate::export::trial;
     use crate::quantity::time::Instant;
 
@@ -586,6 +638,37 @@ mod tests {
         for (name, _) in AT_NEEDLE {
             assert_eq!(at(&table(&trial::counted()), name), "", "nothing was corrected");
         }
+    }
+
+    #[test]
+    fn what_went_wrong_and_what_was_confirmed_are_told_with_who_and_when() {
+        let mut draft = trial::counted_draft();
+        let clot = Trouble {
+            kind: TroubleKind::Clot,
+            container: Some(1),
+            at: draft.times.needle_in.unwrap(),
+            by: "MO".into(),
+            set_aside: true,
+            collected: false,
+            withdrawn: None,
+        };
+        let mistaken = Check { by: "JT".into(), at: clot.at, of: String::new() };
+        draft.troubles.push(Trouble { withdrawn: Some(mistaken), set_aside: false, ..clot.clone() });
+        draft.troubles.push(clot);
+        let text = table(&trial::signed(&draft));
+        let listed = |name: &str| {
+            let cell = at(&text, name);
+            cell.trim_matches('"').split('\n').map(str::to_owned).collect::<Vec<_>>()
+        };
+        assert_eq!(listed("went_wrong"), ["clot", "clot"]);
+        assert_eq!(listed("went_wrong_container"), ["2", "2"]);
+        assert_eq!(listed("went_wrong_set_aside"), ["no", "yes"]);
+        assert_eq!(listed("went_wrong_taken_back_by"), ["JT", ""]);
+        let confirmed: Vec<_> = draft.checks.keys().map(|kind| key(kind).unwrap()).collect();
+        assert!(confirmed.contains(&"identity".to_owned()), "{confirmed:?}");
+        assert_eq!(listed("confirmed"), confirmed);
+        assert_eq!(listed("confirmed_by").len(), confirmed.len());
+        assert_eq!(at(&table(&trial::counted()), "went_wrong"), "");
     }
 
     #[test]

@@ -5,7 +5,7 @@
 //! LOINC names the blood's own count (public FHIR value sets; HL7 US Core for 777-3 and 4544-3). Platelet-rich
 //! plasma has no agreed code: its codes are local, each with its text. Units are UCUM.
 
-use super::card::{changed_and_why, corrected_lots, plain, rebuilt_line};
+use super::card::{changed_and_why, corrected_lots, plain, rebuilt_line, trouble_line};
 use super::facts::{Facts, iso, number};
 use crate::blood::baseline::SampleKind;
 use crate::case::{AdditionTyped, Expiry};
@@ -577,7 +577,7 @@ impl Writer<'_> {
     }
 
     /// That the case was rebuilt; predictions as they were shown, in words that say so; a count that is not confirmed;
-    /// findings; lots corrected after the needle; what was changed after the hand-over; notes.
+    /// findings; what went wrong; lots corrected after the needle; what was changed after the hand-over; notes.
     fn notes(&self) -> Vec<Value> {
         let entry = self.facts.entry;
         let predicted: Vec<String> = entry
@@ -607,8 +607,12 @@ impl Writer<'_> {
             });
         let left_over = entry.draft.discards.iter().filter(|d| d.stands() && !d.kind.of_containers());
         let left_over: Vec<String> = left_over.map(|line| self.discarded(line)).collect();
+        let wrong = entry.draft.troubles.iter().map(|t| {
+            let moment = |at| self.facts.moment(at).unwrap_or_default();
+            trouble_line(t, &entry.draft.times, self.language, moment)
+        });
         let lots = corrected_lots(&entry.draft, self.language);
-        let changed = left_over.into_iter().chain(lots).chain(self.after_hand_over());
+        let changed = wrong.chain(left_over).chain(lots).chain(self.after_hand_over());
         let all = rebuilt
             .into_iter()
             .chain(predicted)
@@ -715,7 +719,7 @@ impl Writer<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::draft::Draft;
+    use crate::draft::{Draft, Trouble, TroubleKind};
     use crate::export::trial;
 
     fn read(record: &Record) -> Vec<Value> {
@@ -823,7 +827,7 @@ mod tests {
     }
 
     #[test]
-    fn lots_corrected_after_the_needle_and_a_rebuilt_case_are_told() {
+    fn what_went_wrong_lots_corrected_after_the_needle_and_a_rebuilt_case_are_told() {
         let notes = |draft: &Draft| {
             let all = read(&trial::signed(draft));
             let procedure = of(&all, "Procedure")[0].clone();
@@ -832,6 +836,20 @@ mod tests {
             (notes, procedure["meta"]["tag"][0]["code"].as_str().map(str::to_owned))
         };
         let mut draft = trial::counted_draft();
+        draft.troubles.push(Trouble {
+            kind: TroubleKind::Clot,
+            container: Some(0),
+            at: trial::SIGNED,
+            by: "MO".into(),
+            set_aside: true,
+            collected: false,
+            withdrawn: None,
+        });
+        assert!(
+            notes(&draft).0.iter().any(|n| n.contains("Clot, container 1, set aside")),
+            "{:?}",
+            notes(&draft)
+        );
         draft.change(|d| d.write(Field::ContainerLot, "K-0099"));
         let said = "Container lot: K-0099; lot corrected after the needle, K-0058 before".to_owned();
         let (told, tag) = notes(&draft);

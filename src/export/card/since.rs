@@ -1,13 +1,13 @@
-//! What was changed after the hand-over, in words, each with its reason; lots corrected after the needle; that a case
-//! was rebuilt.
+//! What was changed after the hand-over, in words, each with its reason; lots corrected after the needle; what went
+//! wrong; that a case was rebuilt.
 
 use super::said_of;
-use crate::draft::{Draft, Field, Rebuilt, Side, Since};
+use crate::draft::{Draft, Field, Rebuilt, Side, Since, Times, Trouble};
 use crate::quantity::time::Instant;
 use crate::record::changes::{Change, Part};
 use crate::words::Language;
-use crate::words::card::{CardLine, ChangedPart};
-use crate::words::choice::SiteLine;
+use crate::words::card::{CardLine, CardWord, ChangedPart};
+use crate::words::choice::{SiteLine, TroubleName};
 use crate::words::chosen;
 use crate::words::code::RebuiltLine;
 use crate::words::field::Label;
@@ -57,6 +57,27 @@ pub(in crate::export) fn corrected_lots(draft: &Draft, language: Language) -> Ve
         format!("{}: {}; {}", language.say(Label(*field)), draft.text(*field).trim(), language.say(corrected))
     };
     draft.corrected_lots.iter().map(one).collect()
+}
+
+/// One thing that went wrong: when, what, where, what was done, by whom, and who took it back; `clock` writes a time.
+pub(in crate::export) fn trouble_line(
+    trouble: &Trouble,
+    times: &Times,
+    language: Language,
+    clock: impl Fn(Instant) -> String,
+) -> String {
+    let say = |phrase: CardLine| language.say(phrase).into_owned();
+    let late = trouble.set_aside_late(times);
+    let word = if late { CardWord::SetAsideLate } else { CardWord::SetAside };
+    let parts = [
+        Some(clock(trouble.at)),
+        Some(language.say(TroubleName(trouble.kind)).into_owned()),
+        trouble.container.map(|i| say(CardLine::Container(usize::from(i) + 1))),
+        trouble.set_aside.then(|| language.say(word).into_owned()),
+        (!trouble.by.is_empty()).then(|| trouble.by.clone()),
+        trouble.withdrawn.as_ref().map(|w| say(CardLine::TakenBack { by: w.by.clone(), at: clock(w.at) })),
+    ];
+    parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
 /// That a case was rebuilt from a card's code; `moment` writes day and clock.

@@ -82,14 +82,21 @@ fn row(desk: Desk, line: DayLine) -> Option<Markup> {
             <tr>
                 <th scope="row"><b class="sign">{sign}</b></th>
                 <td><b class="id">{patient}</b></td>
-                <td class:wrong=line.late>{ready}</td>
-                <td class:wrong=line.needle_late>{needle}</td>
+                <td class:wrong=line.late>{label(desk, Word::ReadyBy)} {ready}</td>
+                <td class:wrong=line.needle_late>
+                    {(!needle.is_empty()).then(|| view! { {label(desk, Word::NeedleBy)} {needle} })}
+                </td>
                 <td>{kind}</td>
                 <td>{stage}</td>
             </tr>
         }
         .into_view(),
     )
+}
+
+/// What a column is of, where a phone shows a row as a block and no head above it.
+fn label(desk: Desk, words: Word) -> Markup {
+    view! { <span class="of second">{desk.say(words)} ": "</span> }.into_view()
 }
 
 fn centrifuges(desk: Desk, all: Vec<Occupied>) -> Option<Markup> {

@@ -2,6 +2,7 @@
 // file's name tells of a patient.
 import { readFile } from "node:fs/promises";
 import { expect, test } from "../strawline.mjs";
+import { multiply } from "../support/history.mjs";
 import { handedOver, signed } from "../support/scenario.mjs";
 
 /** The file that a tap saves: its name and its text. */
@@ -44,11 +45,29 @@ test("the case is copied for the chart, and the text is the record's", async ({ 
   expect(asked, "requests while copying").toEqual([]);
 });
 
+test("what became of a copy stands at the row that was tapped, and says when the browser refused", async ({ app, page, context }) => {
+  await context.grantPermissions(["clipboard-read", "clipboard-write"]);
+  await signed(app);
+  await multiply(page, [900, 910, 920]);
+  await app.reload();
+  await app.place("Records");
+  await expect(app.records.signed).toHaveCount(4);
+  const copy = (row) => app.hand.press(row.getByRole("button", { name: "Copy for the chart" }));
+  const [first, last] = [app.records.signed.first(), app.records.signed.last()];
+  await copy(first);
+  await expect(first.getByText("Copied.")).toBeVisible();
+  await page.evaluate(() => { navigator.clipboard.writeText = () => Promise.reject(new Error("refused")); });
+  await copy(last);
+  await expect(last.getByText("Not copied: the browser does not let the page")).toBeInViewport();
+  await expect(last.getByLabel("Text for the chart")).toHaveValue(/HL-0417/);
+  await expect(first.getByText("Copied.")).toHaveCount(0);
+});
+
 test("where the browser does not copy, the text can be copied by hand", async ({ app, page }) => {
   await page.addInitScript(() => Object.defineProperty(navigator, "clipboard", { value: undefined }));
   await handedOver(app);
   await app.press("Copy for the chart");
-  await expect(page.getByText("The browser does not let the page copy.")).toBeVisible();
+  await expect(page.getByText("Not copied: the browser does not let the page")).toBeVisible();
   const text = page.getByLabel("Text for the chart");
   await expect(text).toHaveValue(/HL-0417/);
   await text.focus();

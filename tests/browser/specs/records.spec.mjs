@@ -41,10 +41,31 @@ test("a late count amends the record with its reason", async ({ app }) => {
   await sheet.type("amend_reason", "count came back from the laboratory");
   await sheet.next("Amend the record");
   await expect(sheet.page.getByText("Amended once.")).toBeVisible();
+  // The next to amend says who that is.
+  await expect(sheet.field("amend_by")).toHaveValue("");
   await app.place("Records");
   await expect(app.records.signed).toContainText("924 ×10⁹/L");
   await expect(app.records.signed).toContainText("amended");
   await expect(app.records.waiting).toHaveCount(0);
+});
+
+test("what was entered since the signature is told, and is on no signed card", async ({ app, page }) => {
+  const sheet = await signed(app);
+  await sheet.stage("Later");
+  await sheet.type("adverse_event", "faint at 11:50");
+  await app.draftSaved();
+  await app.place("Records");
+  const open = app.records.section("Open cases");
+  await expect(open).toContainText("What was entered since the signature is not signed yet");
+  await page.evaluate(() => { window.print = () => { window.asked = true; }; });
+  await app.hand.press(app.records.signed.first().getByRole("button", { name: "Print card" }));
+  await page.waitForFunction(() => window.asked);
+  const card = (await print(page, "A4")).text;
+  expect(card).toContain("Signed by MO");
+  expect(card).not.toContain("faint at 11:50");
+  await app.place("Records");
+  await app.hand.press(open.getByRole("button", { name: "Discard" }));
+  await expect(app.records.section("Discarded cases")).toContainText("the record itself stands");
 });
 
 test("an amendment without a reason is refused", async ({ app }) => {
