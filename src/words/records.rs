@@ -28,6 +28,8 @@ crate::phrases! {
         CloseCase => "Close",
         Duplicate => "Duplicate",
         Discard => "Discard",
+        DiscardNow => "Discard it all the same",
+        KeepIt => "Keep it open",
         SignFirst => "Handed over: sign its record under Product.",
         BringBack => "Bring back",
         DeleteForGood => "Delete for good",
@@ -74,6 +76,24 @@ impl Phrase for Discarded {
     }
 }
 
+/// What still runs of a case that is to be discarded.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DiscardSure<'a> {
+    /// Its check sign.
+    pub sign: CheckSign,
+    /// What is happening.
+    pub now: &'a Happening,
+}
+
+impl Phrase for DiscardSure<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        let (sign, now) = (self.sign, super::header::NowShort(self.now).english());
+        Cow::Owned(format!(
+            "{sign}: blood was drawn ({now}). Discarded, its clocks are told nowhere. Without a product it can be signed so, under Product. Discard it?"
+        ))
+    }
+}
+
 /// Which rows of a list are in view, counted from 1.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct RowsLine {
@@ -114,6 +134,7 @@ impl Phrase for CaseLine<'_> {
             Happening::SpinOver => "spun, to be collected",
             Happening::Collected => "collected",
             Happening::HandedOver => "handed over",
+            Happening::Ended => "ended without a product",
         };
         let signed = if self.signed { ", signed" } else { "" };
         Cow::Owned(format!("{}: {now}{signed}", self.stage.english()))
