@@ -8,8 +8,8 @@ use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{Limits, Patient};
 use crate::draft::field::{Field, MAX_ADDITIONS, MAX_CONTAINERS, MAX_READINGS, MAX_SITES, MAX_STAGES};
 use crate::draft::{
-    AdditionChoice, Check, CheckKind, CountStanding, Decision, Draft, DrawnTo, ProductTube, SampleDilution,
-    Screening, Side, Stage, Times, Trouble, WhiteCellOrder,
+    AdditionChoice, Check, CheckKind, CountStanding, Decision, Draft, DrawnTo, Namesake, Placed, ProductTube,
+    SampleDilution, Screening, Side, Stage, TakenOver, Times, Trouble, WhiteCellOrder,
 };
 use crate::evidence::SourceId;
 use crate::finding::LotOf;
@@ -89,6 +89,14 @@ pub struct Case {
     pub troubles: Vec<Trouble>,
     /// What was seen or decided.
     pub decisions: BTreeMap<String, Decision>,
+    /// Its order was taken over from another case.
+    pub taken_over: Option<TakenOver>,
+    /// It was signed without a product.
+    pub ended: bool,
+    /// Side and site at the needle, and now, where another stands there now.
+    pub moved: Option<(Placed, Placed)>,
+    /// What this device told before the needle of others with this reference and another second identifier.
+    pub namesake: Option<Namesake>,
     /// Rebuilt from a code that did not hold all of it.
     pub rebuilt_in_part: bool,
     /// Fields in use whose text could not be read, or that wait for a choice between readings, with that text.
@@ -679,6 +687,10 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         checks: draft.checks.clone(),
         troubles: draft.troubles.clone(),
         decisions: draft.decisions.clone(),
+        taken_over: draft.taken_over,
+        ended: draft.without_product().is_some(),
+        moved: draft.moved(),
+        namesake: draft.namesake.clone().filter(|n| n.of == [draft.reference_told(), draft.second_told()]),
         rebuilt_in_part: draft.rebuilt.as_ref().is_some_and(|rebuilt| !rebuilt.whole),
         unread,
     };

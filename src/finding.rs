@@ -9,7 +9,7 @@ use crate::blood::anticoagulant::Agent;
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{LimitHit, LimitLevel};
 use crate::case::BloodUntold;
-use crate::draft::{About, Decision, Field, Screening, Stage, TroubleKind};
+use crate::draft::{About, CheckSign, Decision, Field, Placed, Screening, Stage, TroubleKind};
 use crate::evidence::SourceId;
 use crate::log::{CheckState, Checked};
 use crate::product::order::OrderedAmount;
@@ -141,6 +141,29 @@ pub enum FindingKind {
         anticoagulant: bool,
         /// The container is.
         container: bool,
+    },
+    /// Side or site is another than the one that stood when the needle went in.
+    SiteChanged {
+        /// What stood then.
+        then: Placed,
+        /// What stands now.
+        now: Placed,
+    },
+    /// The order was taken over from another case, and nobody held it against today's.
+    OrderTakenOver {
+        /// Check sign of that.
+        sign: CheckSign,
+        /// When its needle went in, else when it was begun.
+        at: Instant,
+    },
+    /// Records or other cases here have the same patient reference and another second identifier.
+    OtherIdentifier {
+        /// Check sign of the one begun last.
+        sign: CheckSign,
+        /// When that was begun.
+        at: Instant,
+        /// How many more there are.
+        others: usize,
     },
     /// The order asks for one container, more are planned.
     MoreThanOneContainer,
@@ -526,6 +549,8 @@ impl FindingKind {
             | F::VolumesOpen { .. }
             | F::PlateletsOver { .. }
             | F::BloodUntold(_)
+            | F::OtherIdentifier { .. }
+            | F::OrderTakenOver { .. }
             | F::CalciumAdded => Level::Caution,
             F::AgentUnsuitable(_)
             | F::AnticoagulantFarLow { .. }
@@ -539,6 +564,7 @@ impl FindingKind {
             | F::RebuiltInPart
             | F::KeptAboveFill { .. }
             | F::DrawnWithOther { .. }
+            | F::SiteChanged { .. }
             | F::NotMixed
             | F::AdditionIncomplete
             | F::PastUseBy(_) => Level::StopClinician,
@@ -624,6 +650,8 @@ impl FindingKind {
             | F::Limit(_)
             | F::LimitUnknown { .. }
             | F::BloodUntold(_)
+            | F::OtherIdentifier { .. }
+            | F::OrderTakenOver { .. }
             | F::NoPlan
             | F::IdentityUnchecked
             | F::IdentityDiffers
@@ -661,6 +689,7 @@ impl FindingKind {
             | F::ProductAboveBound { .. }
             | F::KeptAboveFill { .. }
             | F::DrawnWithOther { .. }
+            | F::SiteChanged { .. }
             | F::RebuiltInPart
             | F::ProductOutsideRange { .. }
             | F::LedgerShort { .. }
@@ -742,6 +771,7 @@ impl FindingKind {
             | F::KeptAboveFill { .. }
             | F::RebuiltInPart
             | F::DrawnWithOther { .. }
+            | F::SiteChanged { .. }
             | F::SetAsideLate(_)
             | F::FoldUnlikely { .. }
             | F::NotMixed
@@ -778,6 +808,8 @@ impl FindingKind {
             | F::Limit(_)
             | F::LimitUnknown { .. }
             | F::BloodUntold(_)
+            | F::OtherIdentifier { .. }
+            | F::OrderTakenOver { .. }
             | F::NoPlan
             | F::PlateletsLow(_)
             | F::HaemoglobinLow(_)

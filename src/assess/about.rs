@@ -60,6 +60,11 @@ pub(super) fn about(kind: &FindingKind, case: &Case, now: Instant) -> About {
         // Whom nobody checked.
         F::IdentityUnchecked => of((&case.order.reference, &case.order.second)),
         F::DrawnWithOther { .. } => of((case.draw.agent, container)),
+        F::OrderTakenOver { sign, at } => of((sign, at.0)),
+        F::OtherIdentifier { sign, at, others } => {
+            of((&case.order.reference, &case.order.second, sign, at.0, others))
+        }
+        F::SiteChanged { then, now } => of((then, now)),
         F::OtherProduct { scanned, expected, .. } => of((scanned, expected)),
         F::ExpiryDiffers { code, entered, .. } => of((code.to_string(), entered.map(|day| day.to_string()))),
         F::SameProduct { product, .. } => of(product),

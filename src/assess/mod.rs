@@ -157,7 +157,16 @@ fn checks(case: &Case, found: &mut Vec<FindingKind>) {
     if case.rebuilt_in_part {
         found.push(FindingKind::RebuiltInPart);
     }
+    if let Some(n) = &case.namesake {
+        found.push(FindingKind::OtherIdentifier { sign: n.sign, at: n.at, others: n.others });
+    }
+    if let Some((then, now)) = case.moved.clone() {
+        found.push(FindingKind::SiteChanged { then, now });
+    }
     let done = |kind| case.checks.contains_key(&kind);
+    if let Some(from) = case.taken_over.filter(|_| !done(CheckKind::TodaysOrder)) {
+        found.push(FindingKind::OrderTakenOver { sign: from.sign, at: from.at });
+    }
     if done(CheckKind::IdentityDiffers) {
         found.push(FindingKind::IdentityDiffers);
     } else if !done(CheckKind::Identity) && case.stage >= Stage::BeforeNeedle {

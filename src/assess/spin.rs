@@ -64,6 +64,8 @@ pub enum Happening {
     Collected,
     /// Handed over.
     HandedOver,
+    /// Signed without a product.
+    Ended,
 }
 
 /// Spin and clock.
@@ -116,7 +118,7 @@ pub(super) fn spin(case: &Case, now: Instant, found: &mut Vec<FindingKind>) -> S
     }
     order.extend([times.spin_end, times.collected, times.handed_over].into_iter().flatten());
     let backwards = order.windows(2).any(|pair| matches!(pair, [a, b] if b < a));
-    if backwards || order.iter().any(|t| t.since(now).is_some_and(|ahead| ahead > Span(60_000))) {
+    if backwards || !fits(case, now) {
         found.push(FindingKind::ClockWentBack);
     }
     let stages = stages(case, programme, found);
@@ -318,12 +320,33 @@ fn running(programme: &Programme, index: u8, began: Instant, now: Instant) -> (H
     (Happening::Stage { index: at, ends, due }, next)
 }
 
-/// Whether the use-by is still to be watched: until the hand-over, and after it until it has passed or every part is
-/// given.
+/// So long after a use-by that passed it is still told, where nobody says what was given: the next day somebody looks.
+/// Own judgement.
+const TOLD_PAST: Span = Span(24 * 3_600_000);
+
+/// Until when a use-by is told at the longest.
+pub fn told_until(use_by: Instant) -> Option<Instant> {
+    use_by.checked_add(TOLD_PAST)
+}
+
+/// Whether the use-by is still to be watched: until the hand-over, and after it until every part is given. Where that
+/// is never entered it is told as past for a day, so that what lies on a bench is not forgotten and the strip does not
+/// fill for ever.
 pub fn watches(case: &Case, use_by: Instant, now: Instant) -> bool {
     let parts = &case.order.parts;
     let given = !parts.is_empty() && parts.iter().all(|part| part.given.is_some());
-    case.times.handed_over.is_none() || (now <= use_by && !given)
+    let a_day_on = told_until(use_by).is_some_and(|end| now > end);
+    case.times.handed_over.is_none() || !(given || a_day_on)
+}
+
+/// Whether the clock can be as it stands: no time that was entered lies ahead of it by more than a minute. Where it
+/// does not fit, nothing is counted down.
+pub fn fits(case: &Case, now: Instant) -> bool {
+    let times = &case.times;
+    let single = [times.needle_in, times.needle_out, times.spin_end, times.collected, times.handed_over];
+    let runs = times.interrupted.iter().flat_map(|run| [run.began, run.stopped]);
+    let mut all = single.into_iter().flatten().chain(times.stages.values().copied()).chain(runs);
+    all.all(|at| at.since(now).is_some_and(|ahead| ahead <= Span(60_000)))
 }
 
 /// What is happening at a moment, and the stage that comes next. A running clock asks every second.
@@ -332,6 +355,9 @@ pub fn happening(case: &Case, now: Instant) -> (Happening, Option<u8>) {
     let programme = case.protocol.as_ref().map_or(&empty, |p| &p.programme);
     let times = &case.times;
     let first = if programme.0.is_empty() { None } else { Some(0) };
+    if case.ended {
+        return (Happening::Ended, None);
+    }
     if times.handed_over.is_some() {
         return (Happening::HandedOver, None);
     }
@@ -365,16 +391,47 @@ mod tests {
     use crate::words::Language;
 
     #[test]
-    fn the_use_by_is_watched_until_the_product_is_given_or_it_has_passed() {
+    fn the_use_by_is_watched_until_the_product_is_given_and_a_day_after_it_passed() {
         let mut d = Draft::demo("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
-        let by = Instant(1000);
+        let (by, day) = (Instant(1000), 24 * 3_600_000);
         let watched = |d: &Draft, now| watches(&crate::case::read(d, Language::English).0, by, Instant(now));
         assert!(watched(&d, 1000) && watched(&d, 1001), "still here, and late");
         d.times.handed_over = Some(Instant(500));
-        assert!(watched(&d, 1000) && !watched(&d, 1001), "gone, and to be given in time");
+        assert!(watched(&d, 1000) && watched(&d, 1001), "gone, and nobody said that it was given");
+        assert!(watched(&d, 1000 + day) && !watched(&d, 1001 + day));
         d.write(Field::PartGiven(0), "2");
-        assert!(watched(&d, 900));
+        assert!(watched(&d, 900) && watched(&d, 1001));
         d.write(Field::PartGiven(1), "1");
-        assert!(!watched(&d, 900));
+        assert!(!watched(&d, 900) && !watched(&d, 1001));
+    }
+
+    #[test]
+    fn a_case_signed_without_a_product_waits_for_nothing() {
+        use crate::words::Phrase;
+        use crate::words::records::CaseLine;
+        let mut d = Draft::demo("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
+        d.times.needle_in = Some(Instant(0));
+        d.begin_stage(0, Instant(1));
+        d.times.spin_end = Some(Instant(2));
+        let now = |d: &Draft| happening(&crate::case::read(d, Language::English).0, Instant(9)).0;
+        assert_eq!(now(&d), Happening::SpinOver);
+        d.ended_without = Some(Instant(5));
+        assert_eq!(now(&d), Happening::Ended);
+        let line = CaseLine { stage: crate::draft::Stage::Later, now: &now(&d), signed: true }.english();
+        assert_eq!(line, "Later: ended without a product, signed");
+    }
+
+    #[test]
+    fn a_clock_set_back_before_what_was_entered_does_not_fit() {
+        let mut d = Draft::demo("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
+        let fit = |d: &Draft, now| fits(&crate::case::read(d, Language::English).0, Instant(now));
+        let hour = 3_600_000;
+        assert!(fit(&d, -hour), "nothing was entered");
+        d.times.needle_in = Some(Instant(0));
+        d.times.stages.insert(0, Instant(hour));
+        assert!(fit(&d, hour) && fit(&d, hour - 60_000) && fit(&d, 2 * hour));
+        assert!(!fit(&d, hour - 60_001) && !fit(&d, -hour));
+        d.times.stages.clear();
+        assert!(fit(&d, hour - 60_001));
     }
 }

@@ -1,19 +1,21 @@
 //! The same preparation once more: what was ordered and how it is made, nothing of what was found or done.
 
-use super::{CheckSign, Choices, Draft, Field, Kit};
+use super::{CheckSign, Choices, Draft, Field, Kit, TakenOver};
 use crate::arrange::gather;
 use crate::bench::Bench;
 use crate::log::Centrifuges;
 use crate::quantity::time::Instant;
 use crate::record::course;
+use crate::record::line::begun as begun_at;
 
 impl Draft {
     /// A new case with this one's order, kit, plan and choices, under the limits, the clock and the analyser of the
-    /// Bench as it is now. Who prepares, counts, age, an amount chosen, screening answers, lots, times, checks, troubles and decisions belong
+    /// Bench as it is now. It keeps which case it was taken over from. Who prepares, counts, age, an amount chosen, screening answers, lots, times, checks, troubles and decisions belong
     /// to the day and stay behind.
     pub fn again(&self, id: String, sign: CheckSign, begun: Instant, bench: &Bench) -> Draft {
         let mut draft = Draft::new(id, sign, begun, self.conventions);
         draft.demo = self.demo;
+        draft.taken_over = Some(TakenOver { sign: self.sign, at: begun_at(self) });
         draft.kit = Kit { centrifuge: None, centrifuges: Centrifuges::default(), ..self.kit.clone() };
         // The demo rests on what ships.
         if !self.demo {
@@ -125,7 +127,10 @@ mod tests {
             assert_eq!(new.text(left), "", "{left}");
         }
         assert_eq!((new.choices.count, new.choices.screening.len()), (None, 0));
-        assert_eq!((new.times, new.checks.len()), (Default::default(), 0));
+        assert_eq!((new.times.clone(), new.checks.len()), (Default::default(), 0));
+        // Whose order it was stays told.
+        assert_eq!(new.taken_over, Some(TakenOver { sign: old.sign, at: Instant(1) }));
+        assert_eq!(Draft::from_json(&new.to_json()).unwrap(), new);
     }
 
     #[test]

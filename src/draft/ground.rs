@@ -1,6 +1,6 @@
 //! What each check speaks of. When that changes the check has to be made again; the old one stays as lapsed.
 
-use super::{Changed, CheckKind, Draft, DrawnTo, Field, Lapsed, Side};
+use super::{Changed, CheckKind, Draft, DrawnTo, Field, Lapsed, Placed, Side};
 use crate::blood::anticoagulant::Agent;
 use crate::finding::LotOf;
 
@@ -58,8 +58,9 @@ fn corrected(before: &[String; 2], now: &[String; 2]) -> bool {
 impl Draft {
     /// Changes the draft; a check whose ground the change took away lapses.
     pub fn change(&mut self, change: impl FnOnce(&mut Draft)) {
-        let before = Ground::of(self);
+        let (before, place, times) = (Ground::of(self), Placed::of(self), self.times.clone());
         change(self);
+        self.keep_place(&place, &times);
         self.clear_lots(&before);
         self.keep_lots(&before);
         for what in Ground::of(self).since(&before) {

@@ -10,6 +10,7 @@ mod discards;
 pub mod field;
 mod ground;
 mod handed;
+mod placed;
 mod planned;
 mod rebuilt;
 mod scans;
@@ -40,6 +41,7 @@ pub use demo::CLINIC as DEMO_CLINIC;
 pub use discards::{Discard, DiscardKind, DiscardRefused};
 pub use field::Field;
 pub use handed::{HandOver, KitPart, Reason, Since};
+pub use placed::Placed;
 pub use planned::Replaced;
 pub use rebuilt::Rebuilt;
 pub use scans::Scan;
@@ -47,7 +49,7 @@ pub use sign::CheckSign;
 pub use times::{Correction, Interrupted, StopOf, TimeOf, TimeRefused, Times};
 
 /// Version of the stored layout.
-pub const SCHEMA: u32 = 3;
+pub const SCHEMA: u32 = 4;
 
 /// Readings typed within this time of the first are of one count, or mend a slip; in ms. Our own judgement.
 const ONE_COUNT_MS: i64 = 15 * 60_000;
@@ -71,6 +73,9 @@ pub struct Draft {
     /// Read from the code on a card, and not made on this device.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub rebuilt: Option<Rebuilt>,
+    /// Its order was taken over from another case.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub taken_over: Option<TakenOver>,
     /// Local time against UTC where and when it was begun: its times are written in that, also years later. Absent
     /// in what was stored before this was kept.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -93,6 +98,9 @@ pub struct Draft {
     /// What stood as a lot or an expiry when the needle was in and is corrected since; empty where nothing is.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub corrected_lots: BTreeMap<Field, String>,
+    /// Side and site as they stood when the needle went in; `None` until then.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub placed: Option<Placed>,
     /// Lots that were scanned, oldest first.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub scans: Vec<Scan>,
@@ -126,12 +134,25 @@ pub struct Draft {
     /// What this device told of blood drawn in the eight weeks before its needle.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub blood_told: Option<BloodTold>,
+    /// What this device told before its needle of others under its reference who have another second identifier.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub namesake: Option<Namesake>,
     /// The plan that blood was drawn to, as it stood then; `None` until blood was drawn.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub drawn_to: Option<DrawnTo>,
     /// What was seen or decided about findings, by finding key.
     #[serde(default)]
     pub decisions: BTreeMap<String, Decision>,
+}
+
+/// The case that an order was taken over from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct TakenOver {
+    /// Its check sign.
+    pub sign: CheckSign,
+    /// When its needle went in, else when it was begun.
+    pub at: Instant,
 }
 
 /// The stages of the job; they are the navigation of the worksheet.
@@ -421,8 +442,10 @@ pub enum CheckKind {
     ContainersUnsound,
     /// Rotor balanced, lids closed.
     Balance,
-    /// Identifiers read back between two people at hand-over.
+    /// Identifiers, side and site read back between two people at hand-over.
     HandOver,
+    /// An order that was taken over was held against the one given for today.
+    TodaysOrder,
 }
 
 /// One confirmation.
@@ -599,6 +622,26 @@ pub struct BloodTold {
     pub whole: bool,
 }
 
+/// Records and cases with the same patient reference and another second identifier.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Namesake {
+    /// Reference and second identifier of this case, as both are compared: with others it tells nothing.
+    pub of: [String; 2],
+    /// Check sign of the one begun last.
+    pub sign: CheckSign,
+    /// When that was begun.
+    pub at: Instant,
+    /// How many more there are.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub others: usize,
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "as serde calls it")]
+fn is_zero(n: &usize) -> bool {
+    *n == 0
+}
+
 fn whole() -> bool {
     true
 }
@@ -682,6 +725,7 @@ impl Draft {
             demo: false,
             begun,
             rebuilt: None,
+            taken_over: None,
             offset: None,
             conventions,
             stage: Stage::default(),
@@ -689,6 +733,7 @@ impl Draft {
             texts: BTreeMap::new(),
             choices: Choices::default(),
             corrected_lots: BTreeMap::new(),
+            placed: None,
             scans: Vec::new(),
             rows: Rows::default(),
             times: Times::default(),
@@ -700,6 +745,7 @@ impl Draft {
             discards: Vec::new(),
             ended_without: None,
             blood_told: None,
+            namesake: None,
             drawn_to: None,
             decisions: BTreeMap::new(),
         }

@@ -3,7 +3,7 @@
 
 use super::{Changed, Check, CheckKind, Draft, Trouble, TroubleKind};
 use crate::quantity::time::read::{TimeReading, time_of_day};
-use crate::quantity::time::{Instant, Offset};
+use crate::quantity::time::{Instant, Offset, Span};
 use serde::de::IgnoredAny;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -223,7 +223,20 @@ fn stops(troubles: &[Trouble]) -> impl Iterator<Item = Instant> {
     troubles.iter().filter(|t| t.kind == TroubleKind::SpinStopped && t.stands()).map(|t| t.at)
 }
 
+/// No needle stays in for longer: then "needle out" was not entered. Own judgement.
+const LONGEST_DRAW: Span = Span(3_600_000);
+
 impl Draft {
+    /// Whether the needle is in the arm, as far as was entered: for an hour at most, by a clock that may be set
+    /// meanwhile. What is looked at and tapped then is not hidden by itself.
+    pub fn needle_is_in(&self, now: Instant) -> bool {
+        let t = &self.times;
+        let over = [t.needle_out, t.spin_end, t.collected, t.handed_over, self.ended_without];
+        let since = t.needle_in.and_then(|at| now.since(at));
+        let over = over.iter().any(Option::is_some) || !t.stages.is_empty();
+        !over && since.is_some_and(|since| since.0.saturating_abs() <= LONGEST_DRAW.0)
+    }
+
     /// What a typed clock time means for a time that was entered: the moment nearest to it at which the local clock
     /// shows so. Errors: no time of day, ahead of `now`, nothing to correct, or its place among the others lost.
     pub fn corrected_time(
@@ -384,6 +397,28 @@ mod tests {
             set_aside: false,
             collected: false,
             withdrawn: None,
+        }
+    }
+
+    #[test]
+    fn the_needle_is_in_from_its_tap_to_the_next_and_for_an_hour_at_most() {
+        let mut d = demo();
+        assert!(!d.needle_is_in(at(10, 0)));
+        d.times.needle_in = Some(at(10, 5));
+        assert!(d.needle_is_in(at(10, 5)) && d.needle_is_in(at(11, 5)) && !d.needle_is_in(at(11, 6)));
+        assert!(d.needle_is_in(at(9, 30)) && !d.needle_is_in(at(9, 0)), "a clock set back");
+        type Step = fn(&mut Draft, Instant);
+        let steps: [Step; 5] = [
+            |d, t| d.times.needle_out = Some(t),
+            |d, t| d.begin_stage(0, t),
+            |d, t| d.times.spin_end = Some(t),
+            |d, t| d.times.handed_over = Some(t),
+            |d, t| d.ended_without = Some(t),
+        ];
+        for step in steps {
+            let mut over = d.clone();
+            step(&mut over, at(10, 9));
+            assert!(!over.needle_is_in(at(10, 10)));
         }
     }
 

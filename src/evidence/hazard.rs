@@ -248,6 +248,24 @@ hazards! {
         "Holds the hand-over until the prescriber decides, withholds the label, and prints.",
         what_blood_was_drawn_with_is_not_changed_in_silence
     }
+    "order_taken_over" {
+        "A case is begun with the order of an earlier one.",
+        "Side, site or volume of an earlier day are prepared though today’s order is another.",
+        "Shows a Caution before the needle until somebody named held it against today’s, and prints where it comes from.",
+        an_order_taken_over_is_held_against_todays
+    }
+    "other_identifier" {
+        "Two people stand under one patient reference, or an identifier is mistyped.",
+        "What another person gave and recovered enters this patient’s limits, or blood is drawn under a wrong name.",
+        "Shows a Caution before the needle that names the other, and takes nothing of it as this patient’s.",
+        another_second_identifier_under_the_same_reference_is_told
+    }
+    "site_changed" {
+        "Side or site is changed after the needle was in.",
+        "The product is given on the side that nobody ordered, under a label printed before.",
+        "Holds the hand-over until the prescriber decides, names both sides, withholds the label, and prints.",
+        side_and_site_are_not_changed_in_silence_once_the_needle_was_in
+    }
     "sound_unchecked" {
         "Nobody looked at anticoagulant or containers.",
         "A cloudy agent or a cracked container is used.",

@@ -433,6 +433,11 @@ impl<'a> Pen<'a> {
             who => self.line(CardLine::OrderedBy(who.to_owned())),
         };
         let mut lines = vec![vec![Run::Heavy(self.day(begun))], vec![prescriber]];
+        if let Some(from) = draft.taken_over {
+            let held = self.check(CheckKind::TodaysOrder).map(|(check, at)| (check.by.clone(), at));
+            let (sign, day) = (from.sign.to_string(), self.day(from.at));
+            lines.push(vec![self.line(CardLine::TakenOver { sign, day, held })]);
+        }
         if !order.technician.is_empty() {
             lines.push(vec![self.line(CardLine::MadeBy(order.technician.clone()))]);
         }
@@ -617,7 +622,7 @@ impl<'a> Pen<'a> {
 fn read_back(draft: &Draft, language: Language, offset: Offset) -> Vec<String> {
     let check = draft.checks.get(&CheckKind::HandOver).map(|check| {
         let (by, at) = (check.by.clone(), unit::clock(check.at, offset));
-        language.say(CardLine::ReadBack { by, at }).into_owned()
+        language.say(CardLine::ReadBack { by, at, site: !check.of.is_empty() }).into_owned()
     });
     check.into_iter().collect()
 }

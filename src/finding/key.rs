@@ -85,6 +85,9 @@ impl FindingKind {
             F::NothingLeft => "nothing_left",
             F::KeptAboveFill { .. } => "kept_above_fill",
             F::DrawnWithOther { .. } => "drawn_with_other",
+            F::SiteChanged { .. } => "site_changed",
+            F::OtherIdentifier { .. } => "other_identifier",
+            F::OrderTakenOver { .. } => "order_taken_over",
             F::FoldUnlikely { .. } => "fold_below_one",
             F::SetAsideLate(_) => "set_aside_late",
             F::OrderUpsideDown { .. } => "order_upside_down",
@@ -159,11 +162,14 @@ impl FindingKind {
             | F::PartsDiffer { .. }
             | F::LimitUnknown { .. }
             | F::BloodUntold(_)
+            | F::OtherIdentifier { .. }
+            | F::OrderTakenOver { .. }
             | F::NoPlan
             | F::RebuiltInPart
             | F::NothingLeft
             | F::KeptAboveFill { .. }
             | F::DrawnWithOther { .. }
+            | F::SiteChanged { .. }
             | F::FoldUnlikely { .. }
             | F::PlateletsLow(_)
             | F::HaemoglobinLow(_)
@@ -389,8 +395,10 @@ mod tests {
         "not_mixed",
         "nothing_left",
         "nothing_to_predict_from",
+        "order_taken_over",
         "order_upside_down.fold",
         "order_upside_down.platelets",
+        "other_identifier",
         "other_product.anticoagulant",
         "other_product.containers",
         "over_rating",
@@ -430,6 +438,7 @@ mod tests {
         "screening_yes.pregnancy",
         "set_aside.1",
         "set_aside_late.1",
+        "site_changed",
         "sound_unchecked",
         "trouble.anticoagulant_forgotten",
         "trouble.anticoagulant_forgotten.2",

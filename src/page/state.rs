@@ -21,9 +21,10 @@ use strawline::quantity::time::{Instant, Offset, Span};
 use strawline::quantity::unit::Conventions;
 use strawline::record::Record;
 use strawline::record::archive::Unreadable;
-use strawline::record::earlier;
+use strawline::record::clocks::Clock;
 use strawline::record::line::{self, Line};
 use strawline::record::settings::Settings;
+use strawline::record::{earlier, namesake};
 use strawline::words::closed::ClosedSays;
 use strawline::words::settings::Offline;
 use strawline::words::{Language, Phrase};
@@ -318,10 +319,30 @@ impl Sheet {
         })
     }
 
-    /// Keeps with the case what this device tells of draws before, until the needle is in. Before all lines are read it
-    /// does not tell all.
+    /// Keeps with the case what this device tells of draws before and of others under its reference, until the needle is
+    /// in. Before all lines are read it does not tell all.
     fn watch_blood(self, desk: Desk) {
         let before = self.drawn_before(desk);
+        let identified = memo(move || self.draft.with(|d| (d.reference_told(), d.second_told())));
+        // Only what identifies the other open cases is followed: not each key in them.
+        let beside = memo(move || {
+            let of = |s: &Sheet| s.draft.with(|d| (d.id.clone(), d.reference_told(), d.second_told()));
+            desk.open.with(|open| open.iter().map(of).filter(|(id, ..)| *id != self.id()).collect::<Vec<_>>())
+        });
+        let namesake = memo(move || {
+            beside.track();
+            let others = desk.open_under(&identified.get().0);
+            desk.lines.with(|lines| self.draft.with_untracked(|d| namesake::namesake(lines, &others, d)))
+        });
+        Effect::new(move |_| {
+            if !desk.lines_read.get() {
+                return;
+            }
+            let told = namesake.get();
+            if let Some(told) = self.draft.with(|d| d.namesake_by(told)) {
+                self.edit(|d| d.namesake = told);
+            }
+        });
         Effect::new(move |_| {
             if !desk.lines_read.get() {
                 return;
@@ -395,6 +416,8 @@ pub struct OnDesk {
     pub door: RwSignal<Door>,
     /// Why nothing opens the lock, if nothing does.
     pub stuck: RwSignal<Option<ClosedSays>>,
+    /// Clocks that were kept beside the lock, of cases that are closed.
+    pub clocks: RwSignal<Vec<Clock>>,
     /// Some texts are not closed yet.
     pub unfinished: RwSignal<bool>,
     /// The recovery key of a lock just made, until a person says that it is kept.
@@ -441,6 +464,7 @@ impl Desk {
             persistence: RwSignal::new(None),
             door: RwSignal::new(Door::default()),
             stuck: RwSignal::new(None),
+            clocks: RwSignal::new(Vec::new()),
             unfinished: RwSignal::new(false),
             recovery: RwSignal::new(None),
             place: RwSignal::new(Place::default()),
@@ -575,6 +599,12 @@ impl Desk {
             others.filter_map(|s| s.draft.with_untracked(drawn)).collect::<Vec<_>>()
         });
         self.discarded.with(|all| open.into_iter().chain(all.iter().filter_map(drawn)).collect())
+    }
+
+    /// The open cases under a patient reference.
+    fn open_under(self, reference: &str) -> Vec<Draft> {
+        let under = |d: &Draft| (d.reference_told() == reference).then(|| d.clone());
+        self.open.with_untracked(|open| open.iter().filter_map(|s| s.draft.with_untracked(under)).collect())
     }
 
     /// An empty case with a check sign that differs from those in use.

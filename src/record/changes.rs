@@ -89,7 +89,7 @@ fn of_bench(kit: &Kit) -> impl PartialEq {
 
 /// What was looked at and what was found: checks, those that lapsed, codes that were scanned, lots corrected.
 fn looked_at(draft: &Draft) -> impl PartialEq {
-    (&draft.checks, &draft.lapsed, &draft.scans, &draft.corrected_lots)
+    (&draft.checks, &draft.lapsed, &draft.scans, &draft.corrected_lots, &draft.placed)
 }
 
 #[cfg(test)]

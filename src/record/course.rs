@@ -2,6 +2,7 @@
 //! plan of a later one and enters no prediction.
 
 use super::line::Line;
+use super::namesake::differ;
 use crate::draft::{CheckSign, Draft, Field};
 use crate::quality::decided::Decisions;
 use crate::quantity::Recovery;
@@ -34,7 +35,8 @@ pub(crate) fn session(text: &str) -> Option<(u8, u8, &str)> {
 }
 
 /// The counted sessions of the course that a case goes on with, the first first; begun before `now`. One course is
-/// what has the same patient reference, site and side, in small letters or large, and the same number of sessions.
+/// what has the same patient reference, site and side, in small letters or large, and the same number of sessions, and
+/// no other second identifier.
 /// Left out are records changed, damaged or taken away outside and those rebuilt from a code: what they tell was not
 /// measured for sure; and counts that the clinic left out by hand. A demo looks at demos alone.
 pub fn measured_before(
@@ -49,6 +51,7 @@ pub fn measured_before(
     if patient.is_empty() {
         return Vec::new();
     }
+    let second = draft.second_told();
     let at = draft.times.needle_in.unwrap_or(now);
     let protocol = draft.kit.protocol.as_ref().map(|p| p.id.as_str());
     let of = |line: &Arc<Line>| {
@@ -58,6 +61,7 @@ pub fn measured_before(
         let relied_on = !(left_out || line.outside || line.damaged || line.lost || line.rebuilt);
         let same = of == last && line.demo == draft.demo && line.side == draft.choices.side;
         let before = n < number && line.begun < at && line.id != draft.id;
+        let same = same && !differ(&line.second, &second);
         let found =
             relied_on && same && before && lower(&line.patient) == patient && lower(&line.site) == site;
         let theirs = line.facts.as_ref().and_then(|f| f.protocol.as_deref());
@@ -137,6 +141,7 @@ mod tests {
             line
         };
         none(with(|l| l.patient = "HL-0418".into()), &draft, "patient");
+        none(with(|l| l.second = "1991-09-05".into()), &draft, "second identifier");
         none(with(|l| l.site = "elbow".into()), &draft, "site");
         none(with(|l| l.side = Some(Side::Left)), &draft, "side");
         none(with(|l| l.demo = false), &draft, "demo");
@@ -155,6 +160,8 @@ mod tests {
         let mut line = first();
         line.patient = String::new();
         none(line, &nobody, "no reference");
+        let unsaid = Arc::new(with(|l| l.second = String::new()));
+        assert_eq!(measured_before(&[unsaid], &Decisions::default(), &draft, now).len(), 1, "not said");
         let mut small = draft;
         small.write(Field::PatientReference, " hl-0417 ");
         assert_eq!(measured_before(&[Arc::new(first())], &Decisions::default(), &small, now).len(), 1);

@@ -1,6 +1,7 @@
 //! Blood drawn from the same person in the weeks before, as signed records and cases without a record tell it.
 
 use super::line::{Line, begun};
+use super::namesake::differ;
 use crate::assess::draw::DrawnToday;
 use crate::assess::{Now, assess};
 use crate::case;
@@ -36,7 +37,7 @@ impl BloodBefore {
 
 /// What records under the patient reference of this case, in small letters or large, and `others`, open or discarded
 /// cases, tell of the eight weeks before its needle, before `now` while it is not in; `None` where there are none, or no
-/// reference. A case with a record is told by that. Demo records are of a demo alone; what is on another device is not in
+/// reference. What has another second identifier is of somebody else. A case with a record is told by that. Demo records are of a demo alone; what is on another device is not in
 /// it.
 pub fn blood_before(
     lines: &[Arc<Line>],
@@ -44,7 +45,7 @@ pub fn blood_before(
     draft: &Draft,
     now: Instant,
 ) -> Option<BloodBefore> {
-    let patient = draft.reference_told();
+    let (patient, second) = (draft.reference_told(), draft.second_told());
     let at = draft.times.needle_in.unwrap_or(now);
     if patient.is_empty() {
         return None;
@@ -53,12 +54,15 @@ pub fn blood_before(
     // The days first: of ten thousand records few are of these weeks, and this is asked at each key of the reference.
     let these = |line: &&Arc<Line>| from <= line.begun && line.begun < at;
     let same = |line: &&Arc<Line>| {
-        line.id != draft.id && line.demo == draft.demo && line.patient.to_lowercase() == patient
+        line.id != draft.id
+            && line.demo == draft.demo
+            && line.patient.to_lowercase() == patient
+            && !differ(&line.second, &second)
     };
     let signed = lines.iter().filter(these).filter(same).map(|line| (line.begun, line.drawn_today()));
     let unsigned = others.iter().filter(|other| {
         let began = begun(other);
-        let here = other.reference_told() == patient;
+        let here = other.reference_told() == patient && !differ(&other.second_told(), &second);
         let drawn = other.times.needle_in.is_some() && from <= began && began < at;
         here && drawn
             && other.id != draft.id
@@ -125,6 +129,11 @@ mod tests {
             line.patient = "HL-0418".to_owned();
             Arc::new(line)
         };
+        let namesake = {
+            let mut line = (*line("n", 3, Some(60.0))).clone();
+            line.second = "1991-09-05".to_owned();
+            Arc::new(line)
+        };
         let real = {
             let mut line = (*line("r", 3, Some(60.0))).clone();
             line.demo = false;
@@ -138,6 +147,7 @@ mod tests {
             line("c", 1, None),
             line(&draft.id, 2, Some(100.0)),
             other,
+            namesake,
             real,
         ];
         let found = blood_before(&lines, &[], &draft, Instant(0)).unwrap();
@@ -170,7 +180,10 @@ mod tests {
         let mut other = open.clone();
         other.id = "other".to_owned();
         other.write(Field::PatientReference, "HL-0418");
-        let others = [open.clone(), waits, other, draft.clone()];
+        let mut namesake = open.clone();
+        namesake.id = "namesake".to_owned();
+        namesake.write(Field::SecondIdentifier, "5 Sep 1991");
+        let others = [open.clone(), waits, other, namesake, draft.clone()];
         let told = |lines: &[Arc<Line>]| blood_before(lines, &others, &draft, Instant(0)).unwrap();
         let found = told(&[]);
         assert_eq!((found.draws.len(), found.sum), (1, Volume::new(26.0).unwrap()));

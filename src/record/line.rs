@@ -24,7 +24,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// Version of the stored layout; a line of any other is made anew.
-const SCHEMA: u32 = 5;
+const SCHEMA: u32 = 6;
 
 /// What a record says, in short.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -54,6 +54,9 @@ pub struct Line {
     pub demo: bool,
     /// Patient reference, trimmed.
     pub patient: String,
+    /// Second identifier, plain as two are compared; empty where none was typed, and in lines of older layouts.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub second: String,
     /// Side of the body.
     pub side: Option<Side>,
     /// Site as typed.
@@ -148,6 +151,7 @@ impl Line {
             begun: begun(draft),
             demo: draft.demo,
             patient: typed(Field::PatientReference),
+            second: draft.second_told(),
             side: draft.choices.side,
             site: draft.text(Field::Site).to_owned(),
             technician: typed(Field::Technician),

@@ -6,6 +6,7 @@
 pub mod archive;
 pub mod chain;
 pub mod changes;
+pub mod clocks;
 pub mod closed;
 pub mod course;
 pub mod earlier;
@@ -13,6 +14,7 @@ pub mod earlier;
 mod faulty;
 pub mod journal;
 pub mod line;
+pub mod namesake;
 pub mod settings;
 pub mod shown;
 pub mod store;

@@ -54,10 +54,12 @@ fn written(value: &impl serde::Serialize) -> String {
 
 #[test]
 fn what_the_version_before_wrote_is_read_and_written_as_today() {
-    for (n, old) in [(1, OLDER_DRAFT), (2, OLD_DRAFT)] {
+    // As the layout before wrote it: of the one before that nothing but the number was changed.
+    let last_draft = OLD_DRAFT.replacen("\"schema\":2", "\"schema\":3", 1);
+    for (n, old) in [(1, OLDER_DRAFT), (2, OLD_DRAFT), (3, &last_draft)] {
         let draft = Draft::from_json(old).unwrap();
-        assert_eq!((schema(old), schema(&draft.to_json())), (n, 3));
-        let then = draft.to_json().replacen("\"schema\":3", &format!("\"schema\":{n}"), 1);
+        assert_eq!((schema(old), schema(&draft.to_json())), (n, 4));
+        let then = draft.to_json().replacen("\"schema\":4", &format!("\"schema\":{n}"), 1);
         assert_eq!(then, old, "nothing else changed");
         assert_eq!(Draft::from_json(&draft.to_json()), Ok(draft));
     }
@@ -88,7 +90,7 @@ fn what_the_version_before_wrote_is_read_and_written_as_today() {
     amended.amend(draft, "JT", record.latest_entry().at, vec![], "why").unwrap();
     let text = amended.to_json().unwrap();
     assert_eq!(text.matches("\"draft\":{\"schema\":1").count(), 1);
-    assert_eq!(text.matches("\"draft\":{\"schema\":3").count(), 1);
+    assert_eq!(text.matches("\"draft\":{\"schema\":4").count(), 1);
 }
 
 #[test]

@@ -140,6 +140,8 @@ pub enum CardLine {
     PartOf { volume: String, name: String },
     /// Ordered by.
     OrderedBy(String),
+    /// From which case the order was taken over, and who held it against today's.
+    TakenOver { sign: String, day: String, held: Option<(String, String)> },
     /// Made by.
     MadeBy(String),
     /// Also ordered.
@@ -278,8 +280,8 @@ pub enum CardLine {
     HandedOver { to: String, at: String },
     /// What was done, before the signature.
     ToSign(String),
-    /// Identifiers read back at hand-over.
-    ReadBack { by: String, at: String },
+    /// Identifiers read back at hand-over, with side and site where `site` says so.
+    ReadBack { by: String, at: String, site: bool },
     /// The rotor was balanced.
     Balanced { by: String, at: String },
     /// Made by, before the signature.
@@ -316,6 +318,13 @@ impl Phrase for CardLine {
             L::LeavesOpen(what) => format!("the order does not say: {}", what.join(", ")),
             L::PartOf { volume, name } => format!("{volume} {name}"),
             L::OrderedBy(who) => format!("ordered by {who}"),
+            L::TakenOver { sign, day, held } => {
+                let held = match held {
+                    Some((by, at)) => format!("held against today’s: {}", by_at(by, at)),
+                    None => "not held against today’s".to_owned(),
+                };
+                format!("order taken over from {sign}, {day}; {held}")
+            }
             L::MadeBy(who) => format!("made by {who}"),
             L::Also(what) => format!("also ordered: {what}"),
             L::Session(text) => format!("session {text}"),
@@ -424,7 +433,10 @@ impl Phrase for CardLine {
             L::HandedOver { to, at } if to.is_empty() => format!("handed over {at}"),
             L::HandedOver { to, at } => format!("handed to {}", by_at(to, at)),
             L::ToSign(what) => format!("{what}; signature"),
-            L::ReadBack { by, at } => format!("identifiers read back, {}", by_at(by, at)),
+            L::ReadBack { by, at, site: false } => format!("identifiers read back, {}", by_at(by, at)),
+            L::ReadBack { by, at, site: true } => {
+                format!("identifiers, side and site read back, {}", by_at(by, at))
+            }
             L::Balanced { by, at } => format!("balanced {}", by_at(by, at)),
             L::MadeBySign(who) => format!("made by {who}; signature, time"),
             L::RecordCheck(check) => format!("Record check {check}."),

@@ -165,7 +165,8 @@ choices! {
         CheckKind::ContainersSound => "Containers whole, sealed, in date and labelled",
         CheckKind::ContainersUnsound => "A container cracked, opened or out of date",
         CheckKind::Balance => "Rotor balanced, lids closed",
-        CheckKind::HandOver => "Both identifiers and the check sign read back at hand-over",
+        CheckKind::TodaysOrder => "Order taken over held against today’s order, and they agree",
+        CheckKind::HandOver => "Both identifiers, side and site, and the check sign read back at hand-over",
     }
     /// A radius, always in running position.
     RadiusName of RadiusKind {

@@ -13,6 +13,7 @@ crate::phrases! {
         SpinBy => "spin by",
         UseBy => "use by",
         Due => "due",
+        Unfit => "clock does not fit",
     }
 }
 
@@ -35,6 +36,7 @@ impl Phrase for NowShort<'_> {
             Happening::SpinOver => "spun",
             Happening::Collected => "collected",
             Happening::HandedOver => "handed over",
+            Happening::Ended => "no product",
         })
     }
 }

@@ -4,6 +4,7 @@ use super::Phrase;
 use super::unit;
 use crate::blood::anticoagulant::{Split, VolumeConvention};
 use crate::blood::patient::Missing;
+use crate::draft::CheckSign;
 use crate::quantity::Volume;
 use crate::quantity::unit::Conventions;
 use crate::words::choice::MissingName;
@@ -65,6 +66,22 @@ crate::phrases! {
         LotsCleared => "Lot and expiry were of what stood there before, and are cleared.",
         PrintQuestions => "Print the question list",
         NothingOpen => "The order answers all that is asked of it.",
+    }
+}
+
+/// From which case an order was taken over.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TakenOverLine {
+    /// Its check sign.
+    pub sign: CheckSign,
+    /// Its day, written.
+    pub day: String,
+}
+
+impl Phrase for TakenOverLine {
+    fn english(&self) -> Cow<'static, str> {
+        let Self { sign, day } = self;
+        Cow::Owned(format!("Order taken over from {sign}, {day}: hold it against today’s order."))
     }
 }
 

@@ -39,6 +39,7 @@ crate::phrases! {
         Stages => "Stages",
         Clocks => "Clocks",
         NoClock => "No clock running",
+        ClocksClosed => "Clocks are closed too, until the page is opened",
         DemoCase => "Demo case",
         DraftSaved => "Draft saved",
         NotSaved => "Not saved",

@@ -6,7 +6,7 @@ use crate::assess::hand_over::Need;
 use crate::product::measured::{AgainstOrder, AgainstRange, Check};
 use crate::product::order::{Likelihood, OrderSense, OrderedAmount};
 use crate::quantity::time::{Instant, Offset};
-use crate::record::SignError;
+use crate::record::{Counts, SignError};
 use std::borrow::Cow;
 
 crate::phrases! {
@@ -178,8 +178,21 @@ crate::phrases! {
     LateSays {
         NotSigned => "The record is not signed yet. Hand over and sign it under Product; a count can be typed here or there.",
         Waiting => "The record waits for a count. Type the readings, say that the sample was mixed, and amend.",
+        NoProduct => "The record says that no product came of the draw. A change is added as an amendment; what was signed stays.",
         HasCount => "The record holds a count. A change is added as an amendment; what was signed stays.",
         WhoMore => "signs the amendment; who made the product stays as it was signed",
+    }
+}
+
+impl LateSays {
+    /// How a case stands by the count of its record; `None` without one.
+    pub fn of(counts: Option<Counts>) -> Self {
+        match counts {
+            None => LateSays::NotSigned,
+            Some(Counts::Later | Counts::NotCounted) => LateSays::Waiting,
+            Some(Counts::Counted) => LateSays::HasCount,
+            Some(Counts::NoProduct) => LateSays::NoProduct,
+        }
     }
 }
 
@@ -418,7 +431,7 @@ impl Phrase for NeedSays {
                 "Who receives the product cannot be the technician: it is read back between two people."
             }
             Need::ReadBack => {
-                "Read both identifiers and the check sign back at hand-over, and confirm it under Card."
+                "Read both identifiers, side and site, and the check sign back at hand-over, and confirm it under Card."
             }
             Need::WhyChanged => "Say why it was changed after the product was handed over, under Card.",
             Need::Technician => "Enter the technician’s name under Order; the signature carries it.",
@@ -461,6 +474,20 @@ mod tests {
             let said = words.english();
             assert!(said.contains("counted") && !said.contains(|c: char| c.is_ascii_digit()), "{said}");
         }
+    }
+
+    #[test]
+    fn only_a_record_with_a_count_is_said_to_hold_one() {
+        let all = [
+            None,
+            Some(Counts::Counted),
+            Some(Counts::Later),
+            Some(Counts::NotCounted),
+            Some(Counts::NoProduct),
+        ];
+        let holds = all.map(|counts| LateSays::of(counts).english().contains("holds a count"));
+        assert_eq!(holds, [false, true, false, false, false]);
+        assert!(LateSays::of(Some(Counts::NoProduct)).english().contains("no product"));
     }
 
     #[test]

@@ -30,6 +30,8 @@ crate::phrases! {
         Discard => "Discard",
         Unsigned => "What was entered since the signature is not signed yet: amend the record, or discard it.",
         SinceSigned => "Entries made after the signature; the record itself stands.",
+        DiscardNow => "Discard it all the same",
+        KeepIt => "Keep it open",
         SignFirst => "Handed over: sign its record under Product.",
         BringBack => "Bring back",
         DeleteForGood => "Delete for good",
@@ -76,6 +78,24 @@ impl Phrase for Discarded {
     }
 }
 
+/// What still runs of a case that is to be discarded.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DiscardSure<'a> {
+    /// Its check sign.
+    pub sign: CheckSign,
+    /// What is happening.
+    pub now: &'a Happening,
+}
+
+impl Phrase for DiscardSure<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        let (sign, now) = (self.sign, super::header::NowShort(self.now).english());
+        Cow::Owned(format!(
+            "{sign}: blood was drawn ({now}). Discarded, its clocks are told nowhere. Without a product it can be signed so, under Product. Discard it?"
+        ))
+    }
+}
+
 /// Which rows of a list are in view, counted from 1.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct RowsLine {
@@ -116,6 +136,7 @@ impl Phrase for CaseLine<'_> {
             Happening::SpinOver => "spun, to be collected",
             Happening::Collected => "collected",
             Happening::HandedOver => "handed over",
+            Happening::Ended => "ended without a product",
         };
         let signed = if self.signed { ", signed" } else { "" };
         Cow::Owned(format!("{}: {now}{signed}", self.stage.english()))

@@ -259,6 +259,7 @@ impl Phrase for NowLong<'_> {
             Happening::SpinOver => "Spin over, since",
             Happening::Collected => "Product collected, since",
             Happening::HandedOver => "Handed over, since",
+            Happening::Ended => "Signed without a product, since",
         })
     }
 }

@@ -265,6 +265,13 @@ fn blood_before_says(all: &mut Vec<Said>) {
         said(all, true, &BloodBeforeLine { reference, draws, sum: known.clone(), whole: false });
     }
     said(all, false, &EnterSum(sum));
+    let sure = super::records::DiscardSure {
+        sign: crate::draft::CheckSign::pick(0, &[]),
+        now: &crate::assess::spin::Happening::SpinOver,
+    };
+    said(all, true, &sure);
+    let sign = crate::draft::CheckSign::pick(0, &[]);
+    said(all, true, &super::order::TakenOverLine { sign, day: "2 Oct 2026".to_owned() });
     for same_protocol in [true, false] {
         let (day, recovery) = ("2 Oct 2026".to_owned(), "0.69".to_owned());
         let sign = crate::draft::CheckSign::pick(0, &[]);

@@ -448,3 +448,19 @@ fn soundness_nobody_looked_at_is_a_caution() {
     d.stage = Stage::Order;
     assert_eq!(keys(&answer(&d)), [""; 0]);
 }
+
+#[test]
+fn another_second_identifier_under_the_same_reference_is_told() {
+    use crate::draft::Namesake;
+    let sign = CheckSign::pick(7, &[]);
+    let told = |d: &mut Draft| {
+        let of = [d.reference_told(), d.second_told()];
+        d.namesake = Some(Namesake { of, sign, at: now().at, others: 0 });
+    };
+    caution("other_identifier", told);
+    // Of other identifiers than those it was told for it says nothing.
+    let mut other = quiet();
+    told(&mut other);
+    other.write(Field::SecondIdentifier, "5 Sep 1991");
+    assert!(!keys(&answer(&other)).contains(&"other_identifier".to_owned()));
+}

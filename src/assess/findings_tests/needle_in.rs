@@ -390,3 +390,33 @@ fn what_blood_was_drawn_with_is_not_changed_in_silence() {
     same.change(|d| d.choices.agent = Some(Agent::Cpd));
     assert!(!keys(&answer(&same)).contains(&"drawn_with_other".to_owned()));
 }
+
+#[test]
+fn side_and_site_are_not_changed_in_silence_once_the_needle_was_in() {
+    use crate::draft::Side;
+    let needle = |d: &mut Draft| d.change(|d| d.times.needle_in = hours_ago(1));
+    let mut same = quiet();
+    needle(&mut same);
+    assert!(!keys(&answer(&same)).contains(&"site_changed".to_owned()));
+    waits("site_changed", HeldStep::HandOver, |d| {
+        needle(d);
+        d.change(|d| d.choices.side = Some(Side::Left));
+    });
+    waits("site_changed", HeldStep::HandOver, |d| {
+        needle(d);
+        d.change(|d| d.write(Field::Site, "Achilles tendon"));
+    });
+    // Decided for one change, it is asked anew for another; changed back, nothing is left to decide.
+    same.change(|d| d.choices.side = Some(Side::Left));
+    let open = |d: &Draft| answer(d).findings.iter().any(|f| f.kind.key() == "site_changed" && f.is_open());
+    let found = answer(&same).findings.into_iter().find(|f| f.kind.key() == "site_changed").unwrap();
+    let mut decision = Decision::new("Dr A. Reyes-Lindqvist", "left was meant", now().at);
+    decision.about = Some(found.about);
+    same.decide("site_changed".to_owned(), decision);
+    assert!(!open(&same));
+    same.change(|d| d.write(Field::Site, "Achilles tendon"));
+    assert!(open(&same));
+    same.change(|d| d.write(Field::Site, "patellar tendon"));
+    same.change(|d| d.choices.side = Some(Side::Right));
+    assert!(!keys(&answer(&same)).contains(&"site_changed".to_owned()));
+}

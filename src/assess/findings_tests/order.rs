@@ -180,3 +180,14 @@ fn no_expectation_no_prediction() {
 fn a_literature_range_says_so() {
     note("literature_range", |d| d.kit.protocol = Bench::default().protocol("double-spin").cloned());
 }
+
+#[test]
+fn an_order_taken_over_is_held_against_todays() {
+    use crate::draft::TakenOver;
+    let from = TakenOver { sign: CheckSign::pick(7, &[]), at: now().at };
+    caution("order_taken_over", |d| d.taken_over = Some(from));
+    let mut held = quiet();
+    held.taken_over = Some(from);
+    check(&mut held, CheckKind::TodaysOrder);
+    assert!(!keys(&answer(&held)).contains(&"order_taken_over".to_owned()));
+}

@@ -13,13 +13,14 @@ use strawline::assess::spin::happening;
 use strawline::draft::{Draft, Field, Stage};
 use strawline::export::{chart, fhir};
 use strawline::record::archive::Unreadable;
+use strawline::record::clocks::Clock;
 use strawline::record::earlier;
 use strawline::record::line::{Line, words};
 use strawline::record::{Counts, Record};
 use strawline::words::choice::SiteLine;
 use strawline::words::out::OutWord;
 use strawline::words::page::{Common, Frame};
-use strawline::words::records::{CaseLine, DayAndTime, RecordsWord as Word, RowsLine};
+use strawline::words::records::{CaseLine, DayAndTime, DiscardSure, RecordsWord as Word, RowsLine};
 use strawline::words::{Phrase, unit};
 
 /// The place.
@@ -167,14 +168,33 @@ fn open_case(desk: Desk, sheet: Sheet) -> Markup {
     });
     // A product that left the room needs its record.
     let given = memo(move || sheet.draft.with(|d| d.times.handed_over.is_some()));
+    // What still runs is named before its clock goes.
+    let runs = memo(move || {
+        let at = desk.minute.get().at;
+        let sign = sheet.draft.with(|d| d.sign);
+        let spin = sheet.answer.with(|a| a.spin.clone());
+        sheet.read.with(|(case, _)| Clock::of(case, &spin, sign, at).map(|_| happening(case, at).0))
+    });
+    let asked = RwSignal::new(false);
     let away = move || {
         let id = id.clone();
+        let sign = sheet.draft.with(|d| d.sign);
         if given.get() && record.with(Option::is_none) {
             view! { <p class="second">{desk.say(Word::SignFirst)}</p> }
         } else if unchanged.get() {
             button(desk, Word::CloseCase, move || desk.close(&id))
         } else {
-            button(desk, Word::Discard, move || keep::discard(desk, &id))
+            match runs.get().filter(|_| record.with(Option::is_none)) {
+                None => button(desk, Word::Discard, move || keep::discard(desk, &id)),
+                Some(_) if !asked.get() => button(desk, Word::Discard, move || asked.set(true)),
+                Some(now) => {
+                    view! {
+                        <p role="alert">{desk.say(DiscardSure { sign, now: &now })}</p>
+                        {button(desk, Word::DiscardNow, move || keep::discard(desk, &id))}
+                        {button(desk, Word::KeepIt, move || asked.set(false))}
+                    }
+                }
+            }
         }
     };
     view! {

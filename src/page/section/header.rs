@@ -3,9 +3,10 @@
 use crate::dom::prelude::*;
 use crate::shell::{focus, hash, keep};
 use crate::state::{Banner, Desk, Door, Place, Sheet, Undo};
-use strawline::assess::spin::{Happening, happening, watches};
+use strawline::assess::spin::{Happening, fits, happening, watches};
 use strawline::draft::{DEMO_CLINIC, Stage};
 use strawline::quantity::time::Instant;
+use strawline::record::clocks::Clock as Kept;
 use strawline::words::closed::ClosedWord;
 use strawline::words::header::{Clock, NowShort, SavedAt, SignSpoken, Until};
 use strawline::words::page::{Common, Frame};
@@ -123,6 +124,12 @@ pub fn Clocks() -> impl IntoView {
         desk.open
             .with(|open| open.len() > 1 || open.iter().any(|s| s.draft.with(|d| d.times.needle_in.is_some())))
     });
+    // Nothing is known of cases that are closed but what was kept beside the lock; never that none runs.
+    let closed = memo(move || match desk.door.get() {
+        Door::NoLock => false,
+        Door::Shut => desk.open.with(Vec::is_empty),
+        Door::Open => desk.open.with(Vec::is_empty) && !desk.lines_read.get(),
+    });
     move || {
         if any.get() {
             view! {
@@ -132,8 +139,53 @@ pub fn Clocks() -> impl IntoView {
                     </For>
                 </ul>
             }
+        } else if closed.get() {
+            view! { <KeptClocks/> }
         } else {
             view! { <p class="clocks">{desk.say(Frame::NoClock)}</p> }
+        }
+    }
+}
+
+/// The clocks of cases that are still closed, as they were kept.
+#[component]
+fn KeptClocks() -> impl IntoView {
+    let desk = Desk::here();
+    let one = move |clock: Kept| {
+        let sign = clock.sign;
+        let by = move |words: Clock, at: Option<Instant>| {
+            let (at, now) = (at?, desk.minute.get().at);
+            let conventions = desk.bench.with(|b| b.clinic.conventions);
+            let left = desk.say(Until { at, now, conventions: &conventions });
+            Some(
+                view! { <span>{desk.say(words)} " " <b>{unit::clock(at, desk.offset.get())}</b> " " {left}</span> },
+            )
+        };
+        let (ends, spin_by, use_by) = (clock.clone(), clock.spin_by, clock.use_by);
+        let stage = move || {
+            let now = desk.second.get().at;
+            let (index, end, due) = ends.stage(now)?;
+            let what = desk.say(NowShort(&Happening::Stage { index, ends: Some(end), due }));
+            let left = if due { desk.say(Clock::Due) } else { end.since(now)?.text() };
+            Some(view! { {what} " " <b>{left}</b> })
+        };
+        view! {
+            <li class="clock">
+                <b class="sign" role="img" aria-label=desk.say(SignSpoken(sign))>{sign.to_string()}</b>
+                " "
+                {stage}
+                {move || by(Clock::SpinBy, spin_by)}
+                {move || by(Clock::UseBy, use_by)}
+            </li>
+        }
+    };
+    move || {
+        let all = desk.clocks.get();
+        if all.is_empty() {
+            return view! { <p class="clocks">{desk.say(Frame::ClocksClosed)}</p> };
+        }
+        view! {
+            <ul class="clocks" aria-label=desk.say(Frame::Clocks)>{all.into_iter().map(one).collect_view()}</ul>
         }
     }
 }
@@ -172,6 +224,8 @@ pub struct Running {
     pub use_by: Option<Instant>,
     /// Something should have been done by now.
     pub due: bool,
+    /// The clock of the device was set back before something that was entered: nothing is counted down.
+    pub unfit: bool,
     /// It was signed without a product: nothing runs out.
     pub without: bool,
 }
@@ -196,13 +250,15 @@ pub fn running(desk: Desk, sheet: Sheet) -> Memo<Running> {
             Happening::Stage { ends, due, .. } => (ends, due),
             _ => (None, false),
         };
+        let unfit = !sheet.read.with(|(case, _)| fits(case, at));
+        let ends = ends.filter(|_| !unfit);
         let spin_by = spin_by.filter(|_| waiting);
         let use_by = use_by.filter(|by| sheet.read.with(|(case, _)| watches(case, *by, at)));
         let without = sheet.draft.with(|d| d.without_product().is_some());
         let (spin_by, use_by) = (spin_by.filter(|_| !without), use_by.filter(|_| !without));
         let passed = |t: Option<Instant>| t.is_some_and(|t| t < at);
         let due = !without && (stage_due || passed(spin_by) || passed(use_by));
-        Running { now, next, ends, spin_by, use_by, due, without }
+        Running { now, next, ends, spin_by, use_by, due, unfit, without }
     })
 }
 
@@ -217,6 +273,9 @@ pub fn countdown(desk: Desk, clock: Memo<Running>) -> Option<String> {
 pub fn until(desk: Desk, sheet: Sheet, at: Instant) -> (String, String) {
     let now = desk.minute.get();
     let conventions = sheet.conventions();
+    if !sheet.read.with(|(case, _)| fits(case, now.at)) {
+        return (unit::clock(at, sheet.offset.get()), desk.say(Clock::Unfit));
+    }
     (unit::clock(at, sheet.offset.get()), desk.say(Until { at, now: now.at, conventions: &conventions }))
 }
 
@@ -230,6 +289,9 @@ fn OneClock(sheet: Sheet) -> impl IntoView {
     };
     let state = move || clock.with(|c| desk.say(NowShort(&c.now)));
     let left = move || match clock.with(|c| (c.ends.is_some(), c.due)) {
+        _ if clock.with(|c| c.unfit) => Some(desk.say(Clock::Unfit)),
+        // Gone, it is the use-by that tells that it has passed.
+        (_, true) if clock.with(|c| c.now == Happening::HandedOver) => None,
         (_, true) => Some(desk.say(Clock::Due)),
         (true, false) => countdown(desk, clock),
         _ => None,
@@ -237,7 +299,8 @@ fn OneClock(sheet: Sheet) -> impl IntoView {
     // Only the nearer end counts down: the strip holds other cases too.
     let by = move |words: Clock, pick: fn(&Running) -> Option<Instant>| {
         let (at, left) = until(desk, sheet, clock.with(pick)?);
-        let left = (words == Clock::SpinBy || clock.with(|c| c.spin_by.is_none())).then_some(left);
+        let left =
+            clock.with(|c| !c.unfit && (words == Clock::SpinBy || c.spin_by.is_none())).then_some(left);
         Some(view! { <span>{desk.say(words)} " " <b>{at}</b> " " {left}</span> })
     };
     view! {

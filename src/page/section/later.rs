@@ -14,6 +14,7 @@ use crate::state::{Desk, Sheet};
 use crate::widget::{Entry, Findings, NextStep, Stops, Who};
 use strawline::draft::{Field, Stage};
 use strawline::finding::HeldStep;
+use strawline::record::Counts;
 use strawline::words::product::{Late as Words, LateSays, Sign};
 
 /// The stage itself.
@@ -22,14 +23,9 @@ pub fn Later() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let id = sheet.id();
     let stands = move || {
-        let waiting = desk
-            .records
-            .with(|all| all.iter().find(|r| r.id() == id).map(strawline::record::Record::waiting_for_counts));
-        desk.say(match waiting {
-            None => LateSays::NotSigned,
-            Some(true) => LateSays::Waiting,
-            Some(false) => LateSays::HasCount,
-        })
+        let counts =
+            desk.records.with(|all| all.iter().find(|r| r.id() == id).map(|r| Counts::of(r.latest())));
+        desk.say(LateSays::of(counts))
     };
     view! {
         <p>{stands}</p>

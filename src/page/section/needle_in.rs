@@ -420,7 +420,8 @@ fn Back() -> impl IntoView {
     });
     let take_back = move |_| {
         let Some(began) = sheet.draft.with_untracked(|d| d.times.needle_in) else { return };
-        let (rows, corrected) = sheet.draft.with_untracked(|d| (d.rows, d.corrected_lots.clone()));
+        let (rows, corrected, placed) =
+            sheet.draft.with_untracked(|d| (d.rows, d.corrected_lots.clone(), d.placed.clone()));
         sheet.edit(|d| {
             d.times.needle_in = None;
             // Taken for this needle: the next one begins with the plan.
@@ -432,6 +433,7 @@ fn Back() -> impl IntoView {
             sheet.edit(|d| {
                 if d.times.needle_in.is_none() {
                     (d.times.needle_in, d.corrected_lots) = (Some(began), corrected.clone());
+                    d.placed.clone_from(&placed);
                 }
                 (d.rows.spare, d.rows.containers) = (rows.spare, rows.containers);
             });

@@ -8,14 +8,14 @@ use crate::counts::teach;
 use crate::dom::prelude::*;
 use crate::shell::keep;
 use crate::state::{Desk, Paper, Sheet};
-use crate::widget::{Choice, Entry, Findings, Fold, NoCamera, Stops, Tick};
+use crate::widget::{Choice, Confirm, Entry, Findings, Fold, NoCamera, Stops, Tick};
 use strawline::assess::split_under;
 use strawline::bench::Bench;
 use strawline::blood::anticoagulant::{Agent, Split, VolumeConvention};
 use strawline::blood::baseline::SampleKind;
 use strawline::blood::patient::Sex;
 use strawline::draft::field::MAX_SITES;
-use strawline::draft::{CountStanding, Draft, Field, Screening, Side, Stage, WhiteCellOrder};
+use strawline::draft::{CheckKind, CountStanding, Draft, Field, Screening, Side, Stage, WhiteCellOrder};
 use strawline::export::set_out;
 use strawline::finding::HeldStep;
 use strawline::quality::expect::same_but_for_counts;
@@ -26,7 +26,7 @@ use strawline::words::choice::{
     WhiteCellOrderName,
 };
 use strawline::words::order::{
-    BloodBeforeLine, EnterSum, Meaning, MissingLine, OrderWords as Words, PrefilledLine, YesNo,
+    BloodBeforeLine, EnterSum, Meaning, MissingLine, OrderWords as Words, PrefilledLine, TakenOverLine, YesNo,
 };
 use strawline::words::set_out::{SetOutSays, SetOutWord};
 use strawline::words::{Phrase, unit};
@@ -40,6 +40,7 @@ pub fn Order() -> impl IntoView {
             <Entry field=Field::SecondIdentifier/>
         </Part>
         <Part title=Words::WhatWhere>
+            <TakenOver/>
             <Where/>
         </Part>
         <Part title=Words::Vessels>
@@ -73,6 +74,25 @@ pub fn Part<L: Phrase + Copy + Send + Sync + 'static>(
             <h2 class="heading">{desk.say(title)}</h2>
             {children()}
         </section>
+    }
+}
+
+/// From which case the order was taken over, until somebody held it against today's.
+#[component]
+fn TakenOver() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let from = memo(move || sheet.draft.with(|d| d.taken_over));
+    let says = move |from: strawline::draft::TakenOver| {
+        let day = unit::date(from.at, sheet.offset.get()).map(|day| desk.say(day)).unwrap_or_default();
+        desk.say(TakenOverLine { sign: from.sign, day })
+    };
+    move || {
+        from.get().map(|from| {
+            view! {
+                <p>{says(from)}</p>
+                <Confirm kind=CheckKind::TodaysOrder id="check_todays_order"/>
+            }
+        })
     }
 }
 

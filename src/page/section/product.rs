@@ -13,6 +13,7 @@ mod share_out;
 pub mod sign;
 mod slips;
 
+use super::header::{running, until};
 use crate::dom::prelude::*;
 use crate::state::{Desk, Sheet};
 use crate::widget::{Explained, Findings, Opens, Stops, WorkingTable};
@@ -91,10 +92,13 @@ pub fn ProductBar() -> impl IntoView {
 #[component]
 pub fn UseByBar() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
+    let clock = running(desk, sheet);
     move || {
-        let at = sheet.answer.with(|a| a.spin.use_by.as_ref().map(|w| w.value.at))?;
-        let at = unit::clock(at, sheet.offset.get());
-        Some(view! { <p><span>{desk.say(SpinLabel::UseBy)}</span><b>{at}</b></p> })
+        let by = sheet.answer.with(|a| a.spin.use_by.as_ref().map(|w| w.value.at))?;
+        let (at, left) = until(desk, sheet, by);
+        // Watched no more, it only says when it was.
+        let past = clock.with(|c| c.use_by.is_some_and(|by| by < desk.minute.get().at)).then_some(left);
+        Some(view! { <p><span>{desk.say(SpinLabel::UseBy)}</span><b>{at} " " {past}</b></p> })
     }
 }
 

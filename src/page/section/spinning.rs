@@ -17,6 +17,7 @@ use strawline::draft::{CheckKind, CountStanding, Draft, Field, Stage};
 use strawline::finding::HeldStep;
 use strawline::quantity::time::Instant;
 use strawline::words::choice::CountStandingName;
+use strawline::words::header::Clock;
 use strawline::words::order::OrderWords;
 use strawline::words::page::Frame;
 use strawline::words::spin::{NowLong, SpinLabel, SpinSentence, StageBegan, StagePlan, StageTitle};
@@ -92,6 +93,9 @@ fn large(
         })
     };
     let large = move || {
+        if clock.with(|c| c.unfit) {
+            return Some(desk.say(Clock::Unfit));
+        }
         if matches!(clock.with(|c| c.now.clone()), Happening::Stage { due: true, .. }) {
             return Some(desk.say(SpinLabel::Due));
         }
@@ -170,6 +174,7 @@ fn since(sheet: Sheet, clock: Memo<Running>) -> Option<Instant> {
             Happening::SpinOver => t.spin_end,
             Happening::Collected => t.collected,
             Happening::HandedOver => t.handed_over,
+            Happening::Ended => d.ended_without,
         }
     })
 }

@@ -28,6 +28,7 @@ use strawline::draft::Draft;
 use strawline::quality::decided::Decisions;
 use strawline::record::archive::{self, SaveError, Seen};
 use strawline::record::changes;
+use strawline::record::clocks::{self, Clock};
 use strawline::record::closed::{Key, Lock};
 use strawline::record::settings::Settings;
 use strawline::record::store::Store;
@@ -71,6 +72,8 @@ struct Keeper {
     settled: bool,
     /// Counts the times all records were looked at, so that an earlier look ends.
     turn: u32,
+    /// The clocks as they stand beside the lock, where they were written from here.
+    clocks: Option<Option<String>>,
     /// What was read.
     read: BTreeSet<load::Part>,
     /// Records that are being read, each with what is to be done with it then.
@@ -224,6 +227,7 @@ async fn store(desk: Desk, stores: &Stores) -> Done {
     note(store_settings(desk, stores).await);
     note(store_decisions(desk, stores).await);
     note(store_view(desk, stores).await);
+    store_clocks(desk, stores).await;
     let moved = keeper(|k| k.moving.is_none());
     let kept = moved && stores.safe.drafts.beneath().standing() == Standing::Kept;
     match failed {
@@ -244,6 +248,28 @@ async fn store(desk: Desk, stores: &Stores) -> Done {
             mark_saved(saved);
             Done { all: moved && !waits && !newer, saved, newer_only: rest && newer }
         }
+    }
+}
+
+/// Keeps beside a lock which clocks run, once the open cases were read. It is tried again with the next storing.
+async fn store_clocks(desk: Desk, stores: &Stores) {
+    if desk.door.get_untracked() == Door::NoLock || !keeper(|k| k.read.contains(&load::Part::Drafts)) {
+        return;
+    }
+    let now = clock::now().at;
+    let of = |sheet: &Sheet| {
+        let sign = sheet.draft.with_untracked(|d| d.sign);
+        let spin = sheet.answer.with_untracked(|a| a.spin.clone());
+        sheet.read.with_untracked(|(case, _)| Clock::of(case, &spin, sign, now))
+    };
+    let text = clocks::to_text(desk.open.with_untracked(|open| open.iter().filter_map(of).collect()));
+    if keeper(|k| k.clocks.as_ref() == Some(&text)) {
+        return;
+    }
+    match stores.safe.keep_clocks(text.clone()).await {
+        Ok(true) => keeper(|k| k.clocks = Some(text)),
+        Ok(false) => {}
+        Err(error) => leptos::logging::warn!("{error:?}"),
     }
 }
 

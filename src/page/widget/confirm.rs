@@ -43,7 +43,8 @@ pub fn confirm(sheet: Sheet, kind: CheckKind) -> bool {
     }
     let at = clock::now().at;
     sheet.edit(|d| {
-        d.checks.insert(kind, Check { by, at, of: String::new() });
+        let of = if kind == CheckKind::HandOver { d.place_read_back() } else { String::new() };
+        d.checks.insert(kind, Check { by, at, of });
     });
     true
 }

@@ -45,6 +45,8 @@ pub const ASIDE: &str = "strawline.aside.";
 pub const UNDO: &str = "strawline.undo.";
 /// Key of the lock that cases and records are closed with, in the store of drafts and in that of records.
 pub const LOCK: &str = "strawline.lock";
+/// Beside the lock, in clear: [clocks](super::clocks) of the open cases, and nothing else of them.
+pub const CLOCKS: &str = "strawline.clocks";
 /// Beside the lock: a closing or an opening of all texts of this store has begun and not ended.
 pub const SETTLING: &str = "strawline.settling";
 /// A lock that could not be read, kept when the other copy takes its place.

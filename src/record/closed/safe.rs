@@ -6,7 +6,7 @@
 
 use super::store::{Closed, Left, Shared, Source, State};
 use super::{ClosedError, Key, Lock, is_closed};
-use crate::record::archive::{ASIDE, LOCK, LOCK_ASIDE, OF_DRAFTS, OF_RECORDS, SETTLING, UNDO};
+use crate::record::archive::{ASIDE, CLOCKS, LOCK, LOCK_ASIDE, OF_DRAFTS, OF_RECORDS, SETTLING, UNDO};
 use crate::record::store::{Batch, Store, StoreError};
 
 /// What a look at both stores found.
@@ -251,6 +251,26 @@ impl<S: Store> Safe<S> {
         Ok(())
     }
 
+    /// Keeps the clocks of the open cases in clear beside the lock that is open here, or takes them away. False: it is not
+    /// the one that stands there, or none is open, and nothing was changed. Errors: the store's.
+    pub async fn keep_clocks(&self, text: Option<String>) -> Result<bool, StoreError> {
+        let own = match &*self.state.borrow() {
+            State::Keyed { id, closes: true, .. } => id.clone(),
+            _ => return Ok(false),
+        };
+        let beneath = self.drafts.beneath();
+        let Some(lock) = beneath.read(LOCK).await? else { return Ok(false) };
+        if Lock::from_json(&lock).is_ok_and(|lock| lock.id == own) {
+            return beneath.write_all_if(LOCK, Some(&lock), vec![(CLOCKS.to_owned(), text)]).await;
+        }
+        Ok(false)
+    }
+
+    /// The clocks that were kept there, also while it is shut. Errors: the store's.
+    pub async fn clocks(&self) -> Result<Option<String>, StoreError> {
+        self.drafts.beneath().read(CLOCKS).await
+    }
+
     /// Puts a lock with another passphrase in the place of the one that was opened. The copy follows with
     /// [`Safe::finish`]. Errors: another tab changed it meanwhile; the store's.
     pub async fn change(&self, old: &Lock, new: &Lock) -> Result<(), Refused> {
@@ -296,7 +316,8 @@ impl<S: Store> Safe<S> {
             }
         }
         for (store, _) in self.both() {
-            put(vec![(LOCK.to_owned(), None), (SETTLING.to_owned(), None)], store).await?;
+            let gone = [LOCK, SETTLING, CLOCKS].map(|key| (key.to_owned(), None));
+            put(gone.to_vec(), store).await?;
         }
         // What another tab closed in the moment before: then the lock comes back.
         if self.any_closed(pause).await? {

@@ -4,7 +4,7 @@ use super::*;
 use crate::draft::Draft;
 use crate::export::card::Given;
 use crate::record::archive;
-use crate::record::archive::{LOCK, LOCK_ASIDE, SETTLING};
+use crate::record::archive::{CLOCKS, LOCK, LOCK_ASIDE, SETTLING};
 use crate::record::faulty::{Fault, Faulty};
 use crate::record::journal::Cells;
 use crate::record::store::{Memory, Store, StoreError};
@@ -696,6 +696,27 @@ fn a_store_that_cannot_be_read_is_not_one_without_a_lock() {
         assert_eq!(block_on(safe.look()), found);
         assert!(safe.is_shut());
     }
+}
+
+#[test]
+fn clocks_stand_in_clear_beside_the_lock_that_is_open_and_go_with_it() {
+    let (two, lock, key, _) = closed_two();
+    let (safe, text) = (two.safe(), Some("clocks".to_owned()));
+    let kept = || two.drafts.get(CLOCKS).unwrap();
+    block_on(async {
+        assert_eq!(safe.keep_clocks(text.clone()).await, Ok(false), "shut");
+        safe.use_clear();
+        assert_eq!(safe.keep_clocks(text.clone()).await, Ok(false), "no lock is known here");
+        safe.unlock(&self::lock().0, key.clone());
+        assert_eq!((safe.keep_clocks(text.clone()).await, kept()), (Ok(false), None), "another lock");
+        safe.unlock(&lock, key.clone());
+        assert_eq!((safe.keep_clocks(text.clone()).await, kept()), (Ok(true), text.clone()));
+        assert_eq!(two.safe().clocks().await, Ok(text.clone()), "read while it is shut");
+        assert_eq!((safe.keep_clocks(None).await, kept()), (Ok(true), None));
+        assert_eq!(safe.keep_clocks(text.clone()).await, Ok(true));
+        safe.take_off(&lock, key, &at_once).await.unwrap();
+        assert_eq!((kept(), safe.keep_clocks(text).await), (None, Ok(false)));
+    });
 }
 
 #[test]

@@ -141,6 +141,15 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         F::DrawnWithOther { .. } => {
             "Enter again what is really in hand. If what stood there before was wrong, look at lot and expiry anew, and tell the prescriber: card and label follow what is entered now."
         }
+        F::OrderTakenOver { .. } => {
+            "Read the order that was given for today: side, site, volume, additions, prescriber. Correct what differs, and confirm it under Order."
+        }
+        F::OtherIdentifier { .. } => {
+            "Read both identifiers off the patient’s own papers: one of the two is mistaken, or two people have one reference. What was drawn and counted there is not taken as this patient’s; enter what was drawn in eight weeks by hand if it is the same person."
+        }
+        F::SiteChanged { .. } => {
+            "Ask the prescriber which is meant before anything is given. Labels and cards printed before no longer fit: take back every one, destroy it, and print anew. If the change was a slip, enter again what stood there."
+        }
         F::SoundUnchecked { .. } => {
             "Look: clear, whole, sealed, in date; and say what was found. Use nothing that is not."
         }

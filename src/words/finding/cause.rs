@@ -1,13 +1,14 @@
 //! What was found, with the numbers.
 
 use super::super::Phrase;
-use super::super::choice::{AgentName, RatingName, SampleName, ScreeningStatement};
+use super::super::choice::{AgentName, RatingName, SampleName, ScreeningStatement, SiteLine};
 use super::super::field::Label;
 use super::super::product::OrderedName;
 use super::super::unit;
 use super::trouble;
 use crate::blood::patient::{LimitHit, LimitLevel, LimitRule};
 use crate::case::BloodUntold;
+use crate::draft::Placed;
 use crate::finding::{FindingKind, LotOf, RunDiffers};
 use crate::log::{CheckState, Checked};
 use crate::product::order::OrderedAmount;
@@ -32,6 +33,11 @@ fn lot_of(of: LotOf) -> &'static str {
         LotOf::Addition(1) => "second addition",
         LotOf::Addition(_) => "third addition",
     }
+}
+
+/// After a check sign: ", 12 Mar 2026".
+fn day_of(at: Instant, offset: Offset) -> String {
+    at.local(offset).map(|(day, _)| format!(", {}", unit::Day(day).english())).unwrap_or_default()
 }
 
 pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<'static, str> {
@@ -207,6 +213,30 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
                 (false, _) => "Blood was drawn into another container than is now entered.",
             }
             .into();
+        }
+        F::OrderTakenOver { sign, at } => {
+            format!(
+                "The order was taken over from {sign}{}; nobody has held it against today’s.",
+                day_of(*at, offset)
+            )
+        }
+        F::OtherIdentifier { sign, at, others } => {
+            let more = match others {
+                0 => String::new(),
+                n => format!(" So have {n} more."),
+            };
+            let day = day_of(*at, offset);
+            format!(
+                "{sign}{day} has this patient reference on this device with another second identifier.{more}"
+            )
+        }
+        F::SiteChanged { then, now } => {
+            let line = |p: &Placed| SiteLine { side: p.side, site: &p.site }.english();
+            format!(
+                "When the needle went in, side and site were: {}. Now they are: {}.",
+                line(then),
+                line(now)
+            )
         }
         F::Unsound(LotOf::Anticoagulant) => {
             return "The anticoagulant is cloudy, out of date or was opened.".into();

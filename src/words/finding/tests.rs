@@ -5,7 +5,7 @@ use crate::blood::anticoagulant::Agent;
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{LimitHit, LimitLevel, LimitRule};
 use crate::case::BloodUntold;
-use crate::draft::{About, Decision, Field, Screening, TroubleKind};
+use crate::draft::{About, Decision, Field, Placed, Screening, Side, TroubleKind};
 use crate::evidence::SourceId;
 use crate::finding::{LotOf, RunDiffers};
 use crate::log::{CheckState, Checked};
@@ -185,6 +185,13 @@ pub(crate) fn samples() -> Vec<FindingKind> {
         all.push(F::NoRating { rotor: one, container: other });
         all.push(F::SoundUnchecked { anticoagulant: one, containers: other });
         all.push(F::DrawnWithOther { anticoagulant: one, container: other });
+    }
+    let placed = |side| Placed { side, site: "patellar tendon".to_owned() };
+    all.push(F::SiteChanged { then: placed(Some(Side::Right)), now: placed(Some(Side::Left)) });
+    let sign = crate::draft::CheckSign::pick(0, &[]);
+    all.push(F::OrderTakenOver { sign, at: Instant(1_773_309_900_000) });
+    for others in [0, 1] {
+        all.push(F::OtherIdentifier { sign, at: Instant(1_773_309_900_000), others });
     }
     all.extend(Field::all().into_iter().filter(|f| f.kind().is_some()).map(F::Unread));
     for of in Checked::ALL {

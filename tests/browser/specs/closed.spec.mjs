@@ -4,7 +4,7 @@ import { expect, test } from "../strawline.mjs";
 import { axe } from "../support/axe.mjs";
 import { kept, TELLING } from "../support/kept.mjs";
 import { print } from "../support/paper.mjs";
-import { signed, spun } from "../support/scenario.mjs";
+import { checkAndGoIn, drawToTheMark, signed, spun } from "../support/scenario.mjs";
 import { Strawline } from "../pages/strawline.mjs";
 import { Touch } from "../support/hand.mjs";
 import { deafen, secondTab } from "../support/tabs.mjs";
@@ -129,6 +129,55 @@ test("left alone it locks itself, and a touch puts that off", async ({ app, page
   await expect(page.getByRole("heading", { name: "Bench", exact: true })).toBeVisible();
   await later(30_000);
   await locked(app);
+});
+
+test("with the needle in it does not lock itself, and goes on by hand", async ({ app, page }) => {
+  const later = await withTicks(app);
+  await app.place("Worksheet");
+  await checkAndGoIn(app.worksheet);
+  await later(200_000);
+  await page.waitForTimeout(1200);
+  await expect(page.getByRole("heading", { name: "Locked" })).toHaveCount(0);
+  await expect(app.worksheet.button("Needle out")).toBeVisible();
+  await app.press("Lock the page now");
+  await locked(app);
+  await open(app);
+  await app.place("Worksheet");
+  await drawToTheMark(app.worksheet);
+  await later(130_000);
+  await locked(app);
+});
+
+test("a locked page that is loaded anew tells what runs, and never that nothing does", async ({ app, page }) => {
+  await app.open();
+  const sheet = await app.demo();
+  await close(app);
+  await app.press("It is kept safe");
+  await app.reload();
+  await locked(app);
+  await expect(page.getByText("Clocks are closed too, until the page is opened")).toBeVisible();
+  await open(app);
+  await app.place("Worksheet");
+  await checkAndGoIn(sheet);
+  await drawToTheMark(sheet);
+  await app.draftSaved();
+  const sign = (await app.sign.textContent()).trim();
+  const stored = () => page.evaluate(() => localStorage.getItem("strawline.clocks"));
+  await expect.poll(stored).toContain(sign);
+  expect(await stored()).not.toMatch(TELLING);
+  await app.reload();
+  await locked(app);
+  await expect(page.locator(".clock")).toContainText(sign);
+  await expect(page.locator(".clock")).toContainText(/spin by\s+\d\d:\d\d/);
+  await expect(page.getByText("No clock running")).toHaveCount(0);
+  expect(await page.locator("#app").innerText()).not.toMatch(TELLING);
+  await open(app);
+  await expect(page.locator(".clock").first()).toContainText("waiting to spin");
+  await app.place("Bench");
+  await app.unfold("Another passphrase, or none");
+  await app.type("passphrase-now", PHRASE);
+  await app.press("Leave everything open");
+  await expect.poll(stored).toBe(null);
 });
 
 test("locked, half a reason is kept and shown to nobody, and who amends says the name anew", async ({ app, page }) => {

@@ -90,7 +90,7 @@ test("words typed into a record stay words on card, list, search, recall and cha
   await sheet.press("Product collected");
   await sheet.choose("Platelets of the product", "Count later");
   await sheet.type("handed_to", PRESCRIBER);
-  await sheet.tick("Both identifiers and the check sign read back at hand-over");
+  await sheet.tick("Both identifiers, side and site, and the check sign read back at hand-over");
   await app.setTime("2026-03-12T11:40:00+01:00");
   await sheet.next("Hand over");
   expect((await print(page, "A4")).text).toContain("onerror=");

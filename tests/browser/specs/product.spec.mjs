@@ -77,24 +77,29 @@ test("the read-back is needed, and a site changed after it asks for it again", a
   await sheet.choose("Platelets of the product", "Not counted");
   await sheet.type("handed_to", PRESCRIBER);
   await sheet.next("Hand over");
-  await expect(page.getByText("Read both identifiers and the check sign back at hand-over, and confirm")).toBeVisible();
-  await sheet.tick("Both identifiers and the check sign read back at hand-over");
+  await expect(page.getByText("Read both identifiers, side and site, and the check sign back at hand-over, and confirm")).toBeVisible();
+  await sheet.tick("Both identifiers, side and site, and the check sign read back at hand-over");
   await sheet.stage("Order");
   await sheet.choose("Side", "Left");
   await sheet.stage("Product");
-  await expect(page.getByRole("checkbox", { name: "Both identifiers and the check sign" })).not.toBeChecked();
+  await expect(page.getByRole("checkbox", { name: "Both identifiers, side and site, and the check sign" })).not.toBeChecked();
   await expect(page.locator(".paper .card-who")).toContainText("before site or side changed");
+  // What the needle went in for stays told, and the hand-over waits for the prescriber.
+  const stop = "When the needle went in, side and site were: RIGHT patellar tendon. Now they are: LEFT patellar tendon.";
+  await expect(sheet.stop(stop)).toBeVisible();
+  await expect(page.locator(".paper .card")).toContainText(stop);
+  await expect(page.getByText("take back every one, destroy it, and print anew").first()).toBeVisible();
 });
 
 test("identifiers changed after the needle ask for both checks again and keep the old line", async ({ app, page }) => {
   const sheet = await spun(app);
   await sheet.type("handed_to", PRESCRIBER);
-  await sheet.tick("Both identifiers and the check sign read back at hand-over");
+  await sheet.tick("Both identifiers, side and site, and the check sign read back at hand-over");
   await sheet.stage("Order");
   await sheet.type("patient_reference", "HL-0471");
   await sheet.stage("Product");
   await expect(sheet.stop("The two identifiers have not been checked with the patient.")).toBeVisible();
-  await expect(page.getByRole("checkbox", { name: "Both identifiers and the check sign" })).not.toBeChecked();
+  await expect(page.getByRole("checkbox", { name: "Both identifiers, side and site, and the check sign" })).not.toBeChecked();
   await expect(page.locator(".paper .card-who")).toContainText("MO, ");
   await expect(page.locator(".paper .card-who")).toContainText("before the identifiers changed");
 });

@@ -271,6 +271,12 @@ test("an adverse event is added to a signed record and prints; the next session 
   await sheet.hand.press(app.records.signed.getByRole("button", { name: "Duplicate" }));
   await sheet.unfold("Who ordered, who prepares");
   await expect(sheet.field("session")).toHaveValue("3 of 3");
+  await expect(page.getByText(/Order taken over from \w\w, 12.Mar.2026: hold it against today’s order\./)).toBeVisible();
+  await sheet.type("technician", "MO");
+  const caution = page.getByText("nobody has held it against today’s", { exact: false });
+  await expect(caution.first()).toBeVisible();
+  await sheet.tick("Order taken over held against today’s order, and they agree");
+  await expect(caution).toHaveCount(0);
   await expect(sheet.field("adverse_event")).toHaveCount(0);
 });
 
@@ -285,6 +291,24 @@ test("what came to nothing is signed without a product, says why, and is not del
   await sheet.take(sheet.button("Sign without a product"));
   await expect(page.getByText("Signed by MO, 12 Mar 2026, 11:16.")).toBeVisible();
   await expect(page.locator(".paper .card")).toContainText("No product was handed over: both containers clotted");
+  await sheet.stage("Later");
+  await expect(page.getByText("The record says that no product came of the draw.", { exact: false })).toBeVisible();
+  await expect(page.getByText("The record holds a count.", { exact: false })).toHaveCount(0);
+  await app.place("Records");
+  await expect(page.getByText("Later: ended without a product, signed")).toBeVisible();
+});
+
+test("a case with blood drawn is discarded only when that was asked about", async ({ app, page }) => {
+  await spun(app);
+  const sign = (await app.sign.textContent()).trim();
+  await app.place("Records");
+  await app.press("Discard");
+  await expect(page.getByText(`${sign}: blood was drawn (spun).`, { exact: false })).toBeVisible();
+  await app.press("Keep it open");
+  await expect(app.records.openCase(sign)).toHaveCount(1);
+  await app.press("Discard");
+  await app.press("Discard it all the same");
+  await expect(app.records.openCase(sign)).toHaveCount(0);
 });
 
 test("a discarded case is deleted only when that was asked about", async ({ app, page }) => {

@@ -122,7 +122,7 @@ export async function collectAndHandOver(app, sheet) {
   await sheet.choose("Well mixed, and no clumps seen?", "Yes");
   await sheet.typeAll({ needle_changes: "1", transfers: "2", part_given_1: "2", part_given_2: "1" });
   await sheet.type("handed_to", PRESCRIBER);
-  await sheet.tick("Both identifiers and the check sign read back at hand-over");
+  await sheet.tick("Both identifiers, side and site, and the check sign read back at hand-over");
   await app.setTime("2026-03-12T11:40:00+01:00");
   await app.tick();
   await sheet.next("Hand over");
@@ -149,7 +149,7 @@ export async function handedOver(app, how = "Count later") {
   await sheet.press("Product collected");
   await sheet.choose("Platelets of the product", how);
   await sheet.type("handed_to", PRESCRIBER);
-  await sheet.tick("Both identifiers and the check sign read back at hand-over");
+  await sheet.tick("Both identifiers, side and site, and the check sign read back at hand-over");
   await app.setTime("2026-03-12T11:40:00+01:00");
   await sheet.next("Hand over");
   await expect(app.page.locator("button.next", { hasText: "Sign the record" })).toBeVisible();

@@ -14,6 +14,7 @@ use js_sys::Promise;
 use leptos::task::spawn_local;
 use std::cell::Cell;
 use strawline::record::archive::{self, backup};
+use strawline::record::clocks;
 use strawline::record::closed::safe::{Found, Refused, Trouble};
 use strawline::record::closed::{ClosedError, Cost, Key, Lock, With};
 use strawline::record::store::StoreError;
@@ -34,6 +35,9 @@ pub(super) async fn begin(desk: Desk) {
         Ok(Found::NoLock) if keeper(|k| k.lock.is_none()) => return go_on_in_clear(desk, stores).await,
         found => stay_shut(desk, &stores, found),
     }
+    // What cannot be read is not told: the page then says that clocks are closed too.
+    let kept = stores.safe.clocks().await.unwrap_or_default();
+    desk.clocks.set(kept.map(|text| clocks::from_text(&text, clock::now().at)).unwrap_or_default());
     tell_standing(desk, &stores);
     if let Err(error) = load::shelf(desk, &stores).await {
         desk.show(Banner::NotRead(error));
@@ -303,6 +307,7 @@ pub async fn remove(desk: Desk, current: String) -> Result<(), Refused> {
         k.before = None;
         k.lock = None;
         k.key = None;
+        k.clocks = None;
     });
     desk.recovery.set(None);
     desk.door.set(Door::NoLock);
@@ -392,10 +397,14 @@ fn clocks() -> (f64, f64) {
 }
 
 /// Locks the page, if it stands open under a lock and was not touched for the time set. The longer of the two clocks
-/// holds.
+/// holds. With a needle in the arm it waits: the hands are there, and the mark is read off the page.
 fn lock_if_left(desk: Desk) {
     if desk.door.get_untracked() != Door::Open {
         return;
+    }
+    let now = clock::now().at;
+    if desk.open.with_untracked(|open| open.iter().any(|s| s.draft.with_untracked(|d| d.needle_is_in(now)))) {
+        return touched();
     }
     let ((ticks, date), (since, of)) = (clocks(), TOUCHED.get());
     let minutes = desk.settings.with_untracked(|s| s.lock_after);

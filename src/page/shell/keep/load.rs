@@ -98,6 +98,7 @@ pub fn again(desk: Desk) {
 pub fn forget(desk: Desk) {
     keeper(|k| {
         k.read.clear();
+        k.clocks = None;
         k.turn = k.turn.wrapping_add(1);
     });
     desk.lines_read.set(false);

@@ -1,0 +1,124 @@
+//! Side and site as they stood when the needle went in: where the product goes is not changed in silence afterwards.
+
+use super::{Draft, Field, Side, Times};
+use crate::stored;
+use serde::{Deserialize, Serialize};
+
+/// A side and a site.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Placed {
+    /// Side; `None` where none was said.
+    pub side: Option<Side>,
+    /// Site as typed; empty where none was.
+    pub site: String,
+}
+
+impl Placed {
+    /// What stands there now.
+    pub(super) fn of(draft: &Draft) -> Self {
+        Self { side: draft.choices.side, site: draft.text(Field::Site).trim().to_owned() }
+    }
+
+    /// Takes over what is not said yet.
+    fn complete(&mut self, later: &Placed) {
+        self.side = self.side.or(later.side);
+        if self.site.is_empty() {
+            self.site.clone_from(&later.site);
+        }
+    }
+
+    /// Whether what it says is no longer said. Letters large or small and spaces make no other site.
+    fn differs(&self, now: &Placed) -> bool {
+        let plain = |site: &str| site.split_whitespace().map(str::to_lowercase).collect::<Vec<_>>();
+        self.side.is_some_and(|side| now.side != Some(side))
+            || (!self.site.is_empty() && plain(&self.site) != plain(&now.site))
+    }
+}
+
+impl Draft {
+    /// Keeps side and site once the needle is in; what was not said then, as it stands at the next step that is timed.
+    /// A needle that was a slip keeps nothing.
+    pub(super) fn keep_place(&mut self, place: &Placed, times: &Times) {
+        if self.times.needle_in.is_none() {
+            self.placed = None;
+            return;
+        }
+        let now = Placed::of(self);
+        // Drafts of older versions kept none: then what stood before their first change.
+        let first = if times.needle_in.is_some() { place } else { &now };
+        let kept = self.placed.get_or_insert_with(|| first.clone());
+        if self.times != *times {
+            kept.complete(&now);
+        }
+    }
+
+    /// Side and site at the needle, and now, where another stands there now.
+    pub fn moved(&self) -> Option<(Placed, Placed)> {
+        let now = Placed::of(self);
+        self.placed.clone().filter(|then| then.differs(&now)).map(|then| (then, now))
+    }
+
+    /// What is read back at the hand-over besides the identifiers: the side's key and the site, as they stand.
+    pub fn place_read_back(&self) -> String {
+        let Placed { side, site } = Placed::of(self);
+        let side = side.and_then(|side| stored::key(&side)).unwrap_or_default();
+        format!("{side} {site}").trim().to_owned()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::draft::CheckSign;
+    use crate::quantity::time::Instant;
+    use crate::quantity::unit::Conventions;
+
+    fn demo() -> Draft {
+        Draft::demo("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default())
+    }
+
+    #[test]
+    fn what_stood_at_the_needle_is_kept_and_what_is_said_later_with_the_next_step() {
+        let mut d = demo();
+        d.change(|d| d.choices.side = Some(Side::Left));
+        d.change(|d| d.choices.side = Some(Side::Right));
+        assert_eq!((d.moved(), d.placed.clone()), (None, None), "before the needle anything may be changed");
+        d.change(|d| d.times.needle_in = Some(Instant(6)));
+        assert_eq!(d.placed, Some(Placed::of(&d)));
+        for text in ["Patellar  Tendon ", "patellar tendon"] {
+            d.change(|d| d.write(Field::Site, text));
+            assert_eq!(d.moved(), None);
+        }
+        d.change(|d| d.choices.side = Some(Side::Left));
+        let (then, now) = d.moved().unwrap();
+        assert_eq!((then.side, now.side), (Some(Side::Right), Some(Side::Left)));
+        assert_eq!(Draft::from_json(&d.to_json()).unwrap(), d);
+        d.change(|d| d.choices.side = Some(Side::Right));
+        assert_eq!(d.moved(), None, "it is right again");
+        d.change(|d| d.times.needle_in = None);
+        assert_eq!(d.placed, None);
+
+        let mut late = demo();
+        late.write(Field::Site, "");
+        late.change(|d| d.times.needle_in = Some(Instant(6)));
+        for text in ["Achilles tendom", "Achilles tendon"] {
+            late.change(|d| d.write(Field::Site, text));
+            assert_eq!(late.moved(), None, "nobody has gone on with it yet");
+        }
+        late.change(|d| d.times.needle_out = Some(Instant(9)));
+        late.change(|d| d.write(Field::Site, "patellar tendon"));
+        assert_eq!(late.moved().map(|(then, _)| then.site).as_deref(), Some("Achilles tendon"));
+    }
+
+    #[test]
+    fn a_draft_stored_before_this_was_kept_keeps_what_stands_before_its_first_change() {
+        let mut d = demo();
+        d.times.needle_in = Some(Instant(6));
+        assert!(!d.to_json().contains("placed"));
+        let mut old = Draft::from_json(&d.to_json()).unwrap();
+        old.change(|d| d.choices.side = Some(Side::Left));
+        assert_eq!(old.moved().map(|(then, _)| then.side), Some(Some(Side::Right)));
+        assert_eq!(old.place_read_back(), "left patellar tendon");
+    }
+}

@@ -1,0 +1,129 @@
+//! Whether what has the same patient reference is of the same person: the second identifier tells, where both have one.
+
+use super::line::{Line, begun};
+use crate::draft::{Draft, Field, Namesake};
+use crate::quantity::time::read::{DateReading, date};
+use crate::words::Language;
+use std::sync::Arc;
+
+/// Between the days that one text may mean.
+const OR: char = '|';
+
+/// A second identifier as two are compared: a day as one day however it was written, each of those it may mean where it
+/// is not clear; any other in small letters and figures alone. Empty where none is typed.
+pub(crate) fn plain(typed: &str) -> String {
+    // A stored text has no language; names of months are read in the first.
+    match date(typed, Language::English.months()) {
+        DateReading::Date(day) => day.to_string(),
+        DateReading::Ask(days) => {
+            days.iter().map(ToString::to_string).collect::<Vec<_>>().join(OR.encode_utf8(&mut [0; 4]))
+        }
+        DateReading::Empty | DateReading::Wrong(_) => {
+            typed.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
+        }
+    }
+}
+
+/// Whether two plain second identifiers are of two people: both are there, and nothing that one may mean is meant by the
+/// other.
+pub(super) fn differ(one: &str, other: &str) -> bool {
+    !one.is_empty() && !other.is_empty() && !one.split(OR).any(|a| other.split(OR).any(|b| a == b))
+}
+
+/// Records and other open cases under the patient reference of this case that have another second identifier; the one
+/// begun last is named. `None` where there is none, or where an identifier of this case is missing. Demo cases look at
+/// demos alone.
+pub fn namesake(lines: &[Arc<Line>], others: &[Draft], draft: &Draft) -> Option<Namesake> {
+    let (patient, second) = (draft.reference_told(), draft.second_told());
+    if patient.is_empty() || second.is_empty() {
+        return None;
+    }
+    let signed = lines.iter().filter(|line| {
+        line.id != draft.id
+            && line.demo == draft.demo
+            && differ(&line.second, &second)
+            && line.patient.to_lowercase() == patient
+    });
+    let signed = signed.map(|line| (line.begun, line.sign));
+    let unsigned = others.iter().filter(|other| {
+        other.id != draft.id
+            && other.demo == draft.demo
+            && other.reference_told() == patient
+            && differ(&other.second_told(), &second)
+            && lines.iter().all(|line| line.id != other.id)
+    });
+    let all: Vec<_> = signed.chain(unsigned.map(|other| (begun(other), other.sign))).collect();
+    let (at, sign) = all.iter().max_by_key(|(at, _)| *at).copied()?;
+    Some(Namesake { of: [patient, second], sign, at, others: all.len().saturating_sub(1) })
+}
+
+impl Draft {
+    /// The second identifier as those of one patient are compared.
+    pub fn second_told(&self) -> String {
+        plain(self.text(Field::SecondIdentifier))
+    }
+
+    /// What is to be kept of others of this reference, as it is told now; `None` where nothing is to be changed. Once the
+    /// needle is in, what was told before it stays.
+    pub fn namesake_by(&self, told: Option<Namesake>) -> Option<Option<Namesake>> {
+        (self.times.needle_in.is_none() && self.namesake != told).then_some(told)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::export::trial;
+    use crate::quantity::time::Instant;
+
+    #[test]
+    fn a_day_is_the_same_however_it_is_written_and_another_is_another() {
+        let differ = |one: &str, other: &str| differ(&plain(one), &plain(other));
+        for same in ["4 Aug 1982", "1982-08-04", "4 August 1982", " 4 aug 1982 ", ""] {
+            assert!(!differ("4 Aug 1982", same), "{same}");
+        }
+        assert!(differ("4 Aug 1982", "5 Sep 1991") && differ("4 Aug 1982", "5/9/1991"));
+        // What may mean the same is not called another.
+        assert!(!differ("4 Aug 1982", "4/8/1982") && !differ("4 Aug 1982", "8/4/1982"));
+        assert!(!differ("Ward B-12", "ward b12") && differ("Ward B-12", "ward b13"));
+        assert!(!differ("", "5 Sep 1991") && !differ("...", "5 Sep 1991"));
+    }
+
+    #[test]
+    fn the_last_begun_of_another_second_identifier_is_named() {
+        let mut draft = trial::drawn();
+        draft.times = Default::default();
+        draft.id = "next".to_owned();
+        draft.write(Field::SecondIdentifier, "5 Sep 1991");
+        let record = trial::signed(&trial::drawn());
+        let line = Line::of(&record, &record.to_json().unwrap(), None);
+        assert_eq!(line.second, plain(trial::drawn().text(Field::SecondIdentifier)));
+        let lines = [Arc::new(line.clone())];
+        let found = namesake(&lines, &[], &draft).unwrap();
+        assert_eq!((found.sign, found.at, found.others), (line.sign, line.begun, 0));
+        let mut open = trial::drawn();
+        open.id = "open".to_owned();
+        open.times.needle_in = open.times.needle_in.map(|at| Instant(at.0 + 1));
+        let found = namesake(&lines, &[open.clone(), draft.clone()], &draft).unwrap();
+        assert_eq!((found.at, found.others), (begun(&open), 1));
+        // Told once by its record; nothing of a demo; nothing where an identifier is missing or the same.
+        open.id.clone_from(&line.id);
+        assert_eq!(namesake(&lines, &[open.clone()], &draft).unwrap().others, 0);
+        let none = |change: &dyn Fn(&mut Draft)| {
+            let mut other = draft.clone();
+            change(&mut other);
+            assert_eq!(namesake(&lines, &[], &other), None);
+        };
+        none(&|d| d.demo = !d.demo);
+        none(&|d| d.write(Field::PatientReference, "HL-0418"));
+        none(&|d| d.write(Field::SecondIdentifier, ""));
+        none(&|d| d.write(Field::SecondIdentifier, trial::drawn().text(Field::SecondIdentifier)));
+        // Kept until the needle is in.
+        assert_eq!(draft.namesake_by(Some(found.clone())), Some(Some(found.clone())));
+        draft.namesake = Some(found.clone());
+        assert_eq!(draft.namesake_by(Some(found.clone())), None);
+        assert_eq!(Draft::from_json(&draft.to_json()).unwrap(), draft);
+        draft.times.needle_in = Some(Instant(0));
+        assert_eq!(draft.namesake_by(None), None);
+    }
+}
