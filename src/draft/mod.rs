@@ -47,7 +47,7 @@ pub use sign::CheckSign;
 pub use times::{Correction, Interrupted, StopOf, TimeOf, TimeRefused, Times};
 
 /// Version of the stored layout.
-pub const SCHEMA: u32 = 3;
+pub const SCHEMA: u32 = 4;
 
 /// One preparation as typed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

@@ -108,8 +108,17 @@ impl Phrase for NoColumn {
             Self::FixedAngle => {
                 "A fixed angle is outside this picture: the cells’ path is across the tube, and they slide down its wall."
             }
+            Self::Gel => {
+                "A container with a gel is outside this picture: the gel moves between the layers as they form and closes between them, and what it holds back or lets pass is in no column of blood alone."
+            }
+            Self::Float => {
+                "A container with a float is outside this picture: the float moves with the layers, narrows the tube beside it and closes between them, and none of that is in a column of blood alone."
+            }
             Self::Chamber => {
-                "A container with a flat bottom is taken for a chamber, and a chamber is outside this picture: it has flows and walls of its own, and no column of blood along the radius."
+                "A chamber or a bag is outside this picture: it has flows and walls of its own, and no column of blood along the radius."
+            }
+            Self::FlatBottom => {
+                "A container with a flat bottom is taken for a chamber, and a chamber is outside this picture: it has flows and walls of its own, and no column of blood along the radius. If it is an open tube or a syringe, say so in Bench."
             }
             Self::NoFill => "Choose a container and its fill: the height of the column decides the picture.",
             Self::NoHaematocrit => {

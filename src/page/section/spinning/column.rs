@@ -13,7 +13,7 @@ use crate::state::{Desk, Sheet};
 use crate::widget::Fold;
 use std::time::Duration;
 use strawline::assess::column::{self, Collected, Knob, NoColumn, NotBeside, Shape, Turned};
-use strawline::bench::{Bottom, Container};
+use strawline::bench::Container;
 use strawline::spin::column::ask::{Off, Question, Refusal, Reply, Seen};
 use strawline::spin::column::{Setup, TurningPoint};
 use strawline::words::column::{BesideOn, ColumnWord as Words, KnobValue, TriedIn, TriedShape};
@@ -405,7 +405,7 @@ fn SecondTube() -> impl IntoView {
     let tubes = memo(move || {
         let chosen = shown.second.get();
         desk.bench.with(|b| {
-            let fits = |c: &&Container| c.bottom != Bottom::Flat && (c.id == chosen || shown.holds(c));
+            let fits = |c: &&Container| column::outside(c).is_none() && (c.id == chosen || shown.holds(c));
             b.containers.iter().filter(fits).map(|c| (c.id.clone(), c.name.clone())).collect::<Vec<_>>()
         })
     });
