@@ -1,6 +1,10 @@
 //! The picture of the spin that a case stands for, and another beside it: what is put in. Nothing that comes out of it
 //! enters an [`super::Assessment`].
 
+mod another;
+
+pub use another::{Sum, sums, with_programme};
+
 use super::Assessment;
 use super::draw::Totals;
 use crate::bench::{Bottom, Container, Separates};
@@ -396,13 +400,19 @@ pub fn holds(container: &Container, spins: &[Seen]) -> bool {
     spins.first().is_none_or(|first| first.parted[0] <= container.capacity.get())
 }
 
-/// Why nothing stands beside a case on another rotor.
+/// Why nothing stands beside a case.
 #[derive(Debug, Clone, PartialEq)]
 pub enum NotBeside {
     /// The programme cannot be carried there.
     Carried(NotCarried),
     /// It may not be run there.
     Over(RatingBreach),
+    /// The other programme has a stage without speed or time.
+    Unfinished,
+    /// The other programme has no picture on the case’s rotor.
+    Programme(NoColumn),
+    /// The other programme may not be run on it.
+    OverHere(RatingBreach),
 }
 
 impl From<NotCarried> for NotBeside {
@@ -598,7 +608,7 @@ mod tests {
         (case, answer)
     }
 
-    fn of(change: impl FnOnce(&mut Draft)) -> Result<Pictured, NoColumn> {
+    pub(super) fn of(change: impl FnOnce(&mut Draft)) -> Result<Pictured, NoColumn> {
         let (case, answer) = demo(change);
         pictured(&case, &answer, &Turned::default(), None)
     }
