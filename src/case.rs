@@ -22,7 +22,7 @@ use crate::quantity::read::{self, Kind, Reading, Refusal};
 use crate::quantity::time::read::{DateReading, TimeReading, date, last_day_of_month, time_of_day};
 use crate::quantity::time::{Date, Instant, Offset};
 use crate::quantity::{
-    AcRatio, CellCount, Cells, Factor, Fold, Haematocrit, Haemoglobin, Mass, Quantity, RedCount, Rpm,
+    AcRatio, CellCount, Cells, Factor, Fold, Grams, Haematocrit, Haemoglobin, Mass, Quantity, RedCount, Rpm,
     Seconds, Share, Strength, Volume,
 };
 use crate::scan::{Elements, Gtin};
@@ -301,6 +301,17 @@ pub struct Spin {
     pub centrifuges: Vec<Centrifuge>,
     /// What was run, by stage.
     pub actual: Vec<StageRun>,
+    /// What the scale read before the first spin and before the second.
+    pub weighed: [Weighed; 2],
+}
+
+/// What the scale read of what stands in the rotor in one spin.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Weighed {
+    /// Containers, filled and closed, by their number from 0.
+    pub containers: BTreeMap<u8, Grams>,
+    /// What faces the odd one.
+    pub counterweight: Option<Grams>,
 }
 
 /// What was really run in one stage.
@@ -576,6 +587,14 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
             time: r.quantity(Field::MinutesActual(i)),
         })
         .collect();
+    let mut weighed = |container: fn(u8) -> Field, counterweight| {
+        let containers = gather((0..MAX_CONTAINERS).filter_map(|i| Some((i, r.quantity(container(i))?))));
+        Weighed { containers, counterweight: r.quantity(counterweight) }
+    };
+    let weighed = [
+        weighed(Field::FilledWeight, Field::Counterweight),
+        weighed(Field::FilledWeightSecond, Field::CounterweightSecond),
+    ];
     let collect = Collect {
         planned: r.or(Field::ProductVolume, protocol.as_ref().and_then(|p| p.product)),
         actual: r.quantity(Field::ProductActual),
@@ -648,6 +667,7 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         Field::OrderFoldMost => between(OrderedAmount::Fold),
         Field::CountSample => sampled,
         Field::SpeedActual(i) | Field::MinutesActual(i) => usize::from(i) < programme,
+        Field::FilledWeight(i) | Field::FilledWeightSecond(i) => i < draft.in_hand(draw.planned.unwrap_or(0)),
         Field::AdditionStrength(i) => choices.additions.get(&i) != Some(&AdditionChoice::AutologousThrombin),
         _ => true,
     };
@@ -671,6 +691,7 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
             centrifuge: draft.kit.centrifuge.clone(),
             centrifuges: draft.kit.centrifuges.all.clone(),
             actual,
+            weighed,
         },
         collect,
         count,

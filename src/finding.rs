@@ -15,7 +15,7 @@ use crate::log::{CheckState, Checked};
 use crate::product::order::OrderedAmount;
 use crate::quantity::time::{Date, Instant};
 use crate::quantity::{
-    AcRatio, CellCount, Cells, Factor, Fold, Haemoglobin, OutOfRange, Rpm, Seconds, Volume,
+    AcRatio, CellCount, Cells, Factor, Fold, Grams, Haemoglobin, OutOfRange, Rpm, Seconds, Volume,
 };
 use crate::scan::Gtin;
 use crate::spin::programme::RatingBreach;
@@ -304,6 +304,21 @@ pub enum FindingKind {
     OverRating(RatingBreach),
     /// What really ran was over a limit.
     RanOverRating(RatingBreach),
+    /// Two sides of a rotor that face each other were weighed, and differ by more than it allows.
+    OutOfBalance {
+        /// It is the second spin.
+        second: bool,
+        /// The container on one side, from 0.
+        container: u8,
+        /// The one on the other; `None`: a counterweight.
+        other: Option<u8>,
+        /// By how much they differ.
+        apart: Grams,
+        /// What the rotor’s entry allows.
+        allowed: Grams,
+        /// It has turned since.
+        turned: bool,
+    },
     /// What really ran differs from its stage.
     RunDiffers {
         /// Stage, from 0.
@@ -516,6 +531,7 @@ impl FindingKind {
             | F::MarkMissing { .. }
             | F::SoundUnchecked { .. }
             | F::RanOverRating(_)
+            | F::OutOfBalance { turned: true, .. }
             | F::RunDiffers { .. }
             | F::NoRating { .. }
             | F::NoRotor
@@ -577,6 +593,7 @@ impl FindingKind {
             | F::NothingLeft
             | F::Unsound(_)
             | F::Expired { .. }
+            | F::OutOfBalance { turned: false, .. }
             | F::OverRating(_) => Level::StopFinal,
             F::LimitUnknown { level, .. } | F::Limit(LimitHit { level, .. }) => match level {
                 LimitLevel::Caution => Level::Caution,
@@ -613,6 +630,7 @@ impl FindingKind {
             | F::AboveCapacity { .. }
             | F::Unsound(_)
             | F::Expired { .. }
+            | F::OutOfBalance { .. }
             | F::OverRating(_) => true,
             F::Unread(field) => held(*field).is_none(),
             _ => false,
@@ -677,6 +695,7 @@ impl FindingKind {
             | F::NothingLeft => Stage::NeedleIn,
             F::OverRating(_)
             | F::RanOverRating(_)
+            | F::OutOfBalance { .. }
             | F::RunDiffers { .. }
             | F::NoRating { .. }
             | F::NoRotor
@@ -735,6 +754,7 @@ impl FindingKind {
             | F::SameProduct { of: LotOf::Addition(_), .. }
             | F::ExpiryUnreadable(LotOf::Addition(_)) => HeldStep::HandOver,
             F::OverRating(_)
+            | F::OutOfBalance { .. }
             | F::NothingLeft
             | F::RanOverRating(_)
             | F::RunDiffers { .. }
@@ -895,7 +915,12 @@ fn place(field: Field) -> Stage {
     match field {
         E::AnticoagulantChosen | E::AnticoagulantLot | E::ContainerLot => Stage::BeforeNeedle,
         E::FillActual(_) | E::AnticoagulantActual(_) => Stage::NeedleIn,
-        E::SpeedActual(_) | E::MinutesActual(_) => Stage::Spinning,
+        E::SpeedActual(_)
+        | E::MinutesActual(_)
+        | E::FilledWeight(_)
+        | E::FilledWeightSecond(_)
+        | E::Counterweight
+        | E::CounterweightSecond => Stage::Spinning,
         E::ProductActual
         | E::PoorPlasma
         | E::CellsVolume

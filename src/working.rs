@@ -223,6 +223,10 @@ pub enum StepName {
     WaterAsHeavy,
     /// By how much two containers differ in weight.
     WeightApart,
+    /// Difference in weight of two sides that were weighed.
+    WeighedApart,
+    /// Water that makes up a difference in weight.
+    WaterForWeight,
     /// Force over time of a whole programme.
     Exposure,
     /// Volume after an addition.

@@ -72,6 +72,9 @@ pub(super) fn about(kind: &FindingKind, case: &Case, now: Instant) -> About {
         F::NoRating { rotor: no_speed, container: no_force } => {
             of((Some(rotor).filter(|_| *no_speed), Some(container).filter(|_| *no_force)))
         }
+        F::OutOfBalance { container, other, apart, allowed, .. } => {
+            with(grave(apart.get()), (container, other, allowed.get()))
+        }
         F::RanOverRating(breach) => with(grave(breach.value.value), (breach.stage, breach.limit.value)),
         F::RunDiffers { what, .. } => {
             let (planned, ran) = match what {

@@ -1,9 +1,13 @@
 //! The picture of the spin that a case stands for, and another beside it: what is put in. Nothing that comes out of it
 //! enters an [`super::Assessment`].
 
+mod another;
+
+pub use another::{Sum, sums, with_programme};
+
 use super::Assessment;
 use super::draw::Totals;
-use crate::bench::{Bottom, Container};
+use crate::bench::{Bottom, Container, Separates};
 use crate::case::{Case, StageRun};
 use crate::product::kind::ProductKind;
 use crate::product::predict::NativeCount;
@@ -34,8 +38,14 @@ pub enum NoColumn {
     OutOfRange,
     /// The tubes keep their angle.
     FixedAngle,
-    /// The container is a chamber: what has a flat bottom, as [`crate::bench::Bench::alike`] takes it.
+    /// A gel parts the layers in the container.
+    Gel,
+    /// A float parts them.
+    Float,
+    /// The container is a chamber or a bag, as its entry says.
     Chamber,
+    /// It does not say, and has a flat bottom: it is taken for a chamber.
+    FlatBottom,
     /// No container is chosen, or its fill is not known.
     NoFill,
     /// No haematocrit is known.
@@ -294,8 +304,8 @@ pub fn pictured(
     turned: &Turned,
     second: Option<&Container>,
 ) -> Result<Pictured, NoColumn> {
-    if case.draw.container.as_ref().is_some_and(|c| c.bottom == Bottom::Flat) {
-        return Err(NoColumn::Chamber);
+    if let Some(why) = case.draw.container.as_ref().and_then(outside) {
+        return Err(why);
     }
     let protocol = case.protocol.as_ref().ok_or(NoColumn::NoProgramme)?;
     if protocol.programme.0.iter().all(|s| s.speed().is_none()) {
@@ -374,18 +384,35 @@ pub fn pictured(
     Ok(Pictured { setup, stands, usual_count, as_run, second_own, collected, shape: turned.shape })
 }
 
+/// Why a container is outside the picture, whatever turns it; `None` where it is not.
+pub fn outside(container: &Container) -> Option<NoColumn> {
+    match container.separates {
+        Some(Separates::Open) => None,
+        Some(Separates::Gel) => Some(NoColumn::Gel),
+        Some(Separates::Float) => Some(NoColumn::Float),
+        Some(Separates::Chamber) => Some(NoColumn::Chamber),
+        None => container.is_chamber().then_some(NoColumn::FlatBottom),
+    }
+}
+
 /// Whether a container holds what the first spin’s line leaves above it, as far as that is pictured.
 pub fn holds(container: &Container, spins: &[Seen]) -> bool {
     spins.first().is_none_or(|first| first.parted[0] <= container.capacity.get())
 }
 
-/// Why nothing stands beside a case on another rotor.
+/// Why nothing stands beside a case.
 #[derive(Debug, Clone, PartialEq)]
 pub enum NotBeside {
     /// The programme cannot be carried there.
     Carried(NotCarried),
     /// It may not be run there.
     Over(RatingBreach),
+    /// The other programme has a stage without speed or time.
+    Unfinished,
+    /// The other programme has no picture on the case’s rotor.
+    Programme(NoColumn),
+    /// The other programme may not be run on it.
+    OverHere(RatingBreach),
 }
 
 impl From<NotCarried> for NotBeside {
@@ -581,7 +608,7 @@ mod tests {
         (case, answer)
     }
 
-    fn of(change: impl FnOnce(&mut Draft)) -> Result<Pictured, NoColumn> {
+    pub(super) fn of(change: impl FnOnce(&mut Draft)) -> Result<Pictured, NoColumn> {
         let (case, answer) = demo(change);
         pictured(&case, &answer, &Turned::default(), None)
     }
@@ -689,7 +716,7 @@ mod tests {
                 container.bottom = Bottom::Flat;
             }
         });
-        assert_eq!(chamber, Err(NoColumn::Chamber));
+        assert_eq!(chamber, Err(NoColumn::FlatBottom));
         // Uncounted blood has a picture: shares do not follow the count.
         assert!(of(|d| d.write(Field::BloodCount, "")).unwrap().usual_count);
         let by_hand = of(|d| {
@@ -699,6 +726,31 @@ mod tests {
             }
         });
         assert_eq!(by_hand, Err(NoColumn::NoProgramme));
+    }
+
+    /// What a container says of itself decides; a flat bottom that says it is open is a tube.
+    #[test]
+    fn gel_float_and_chamber_have_no_column() {
+        let container = |separates: Option<Separates>, bottom: Bottom| {
+            of(move |d| {
+                if let Some(container) = d.kit.container.as_mut() {
+                    (container.separates, container.bottom) = (separates, bottom);
+                }
+            })
+            .map(|found| found.setup.spins[0].tube.end)
+        };
+        for bottom in [Bottom::Round, Bottom::Flat] {
+            for (separates, why) in [
+                (Separates::Gel, NoColumn::Gel),
+                (Separates::Float, NoColumn::Float),
+                (Separates::Chamber, NoColumn::Chamber),
+            ] {
+                assert_eq!(container(Some(separates), bottom), Err(why));
+            }
+        }
+        assert_eq!(container(Some(Separates::Open), Bottom::Flat), Ok(End::Flat));
+        assert_eq!(container(None, Bottom::Flat), Err(NoColumn::FlatBottom));
+        assert_eq!(container(None, Bottom::Round), Ok(End::Round));
     }
 
     #[test]

@@ -92,6 +92,7 @@ pub fn assess(case: &Case, now: Now) -> Assessment {
     let draw = draw::draw(case, used, &mut found);
     let spin = spin::spin(case, now.at, &mut found);
     let spun = case.times.stages.values().next().copied().unwrap_or(now.at).local(now.offset);
+    balance::out_of_balance(case, &draw, &mut found);
     spin::centrifuge(case, spun.map(|(day, _)| day), &mut found);
     let mut product = product::product(case, draw.now.as_ref(), now.at, &mut found);
     counting::complete(case, draw.now.as_ref(), &mut product, &mut found);

@@ -25,7 +25,7 @@ use std::collections::BTreeSet;
 use stock::Stock;
 
 /// Version of the file that carries a Bench.
-pub const BENCH_SCHEMA: u32 = 2;
+pub const BENCH_SCHEMA: u32 = 3;
 
 /// The clinic's whole Bench.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -101,6 +101,25 @@ pub enum Bottom {
     Flat,
 }
 
+/// What parts the layers in a container.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Separates {
+    /// Nothing: an open tube or a syringe.
+    Open,
+    /// A gel that comes to lie between them.
+    Gel,
+    /// A float that comes to lie between them.
+    Float,
+    /// Flows and walls of a chamber or a bag.
+    Chamber,
+}
+
+impl Separates {
+    /// All of them.
+    pub const ALL: [Self; 4] = [Self::Open, Self::Gel, Self::Float, Self::Chamber];
+}
+
 /// Anticoagulant that is in an evacuated tube when it is bought.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -148,6 +167,9 @@ pub struct Container {
     /// Product number on its label, to hold a scanned one against.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub product_number: Option<Gtin>,
+    /// What parts the layers in it; `None`: not said, as in all that older versions stored.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub separates: Option<Separates>,
 }
 
 /// What a protocol does with white cells.
@@ -231,8 +253,7 @@ impl Bench {
     /// Containers that a method may be planned in beside this one: a tube for a tube, a chamber for a chamber.
     /// Judgement: Bench does not say which containers a protocol is used with.
     pub fn alike(&self, own: &Container) -> Vec<Container> {
-        let flat = |c: &Container| c.bottom == Bottom::Flat;
-        self.containers.iter().filter(|c| flat(c) == flat(own)).cloned().collect()
+        self.containers.iter().filter(|c| c.is_chamber() == own.is_chamber()).cloned().collect()
     }
     /// The protocol with this key.
     pub fn protocol(&self, id: &str) -> Option<&Protocol> {
@@ -349,6 +370,13 @@ pub enum ContainerFault {
 }
 
 impl Container {
+    /// Whether it is a chamber or a bag: as it says; where it does not, what has a flat bottom is taken for one.
+    pub fn is_chamber(&self) -> bool {
+        match self.separates {
+            Some(separates) => separates == Separates::Chamber,
+            None => self.bottom == Bottom::Flat,
+        }
+    }
     /// Whether the entry can be used. Errors: how it contradicts itself.
     pub fn check(&self) -> Result<(), ContainerFault> {
         if self.graduation.get() <= 0.0 || self.anticoagulant_graduation.get() <= 0.0 {
@@ -374,6 +402,35 @@ mod tests {
     use super::*;
     use crate::record::Reason;
     use crate::words::Phrase;
+
+    /// What older versions wrote says nothing of what parts the layers; what says it comes back from file and link.
+    #[test]
+    fn what_parts_the_layers_is_kept_and_older_files_are_read() {
+        let bench = Bench::default();
+        let text = bench.to_json();
+        assert!(!text.contains("separates"));
+        let older = text.replacen("\"schema\": 3", "\"schema\": 2", 1);
+        assert_ne!(older, text);
+        let read = Bench::from_json(&older).unwrap();
+        assert!(read.containers.iter().all(|c| c.separates.is_none()));
+        assert_eq!(read.containers, bench.containers);
+        let newer = text.replacen("\"schema\": 3", "\"schema\": 4", 1);
+        assert_eq!(Bench::from_json(&newer), Err(BenchError::Newer { found: 4 }));
+        for separates in Separates::ALL {
+            let mut said = bench.clone();
+            said.containers[0].separates = Some(separates);
+            assert_eq!(Bench::from_json(&said.to_json()), Ok(said.clone()));
+            let link = crate::export::bench_link::fragment(&said).unwrap();
+            let came = crate::export::bench_link::read(&link).unwrap().unwrap();
+            assert_eq!(came.containers, said.containers);
+        }
+        // A tube for a tube, a chamber for a chamber, by what they say where they do.
+        let mut said = bench.clone();
+        let alike = |b: &Bench| b.alike(&b.containers[0]).len();
+        let before = alike(&said);
+        said.containers[1].separates = Some(Separates::Chamber);
+        assert_eq!(alike(&said), before - 1);
+    }
 
     #[test]
     fn a_file_that_contradicts_itself_is_refused_and_the_entry_is_named() {

@@ -61,6 +61,7 @@ fn containers() -> Vec<Container> {
         inner_diameter: Millimetre::constant(15.0),
         bottom: Bottom::Round,
         product_number: None,
+        separates: None,
     };
     let tube_10 = Container {
         id: "tube-10".to_owned(),

@@ -150,6 +150,10 @@ fields! {
         ContainerLot "container_lot" None;
         /// Their expiry.
         ContainerExpiry "container_expiry" None;
+        /// What is weighed against the odd container of the first spin, closed, as the scale reads it [g].
+        Counterweight "counterweight" Some(Kind::Grams);
+        /// The same of the second spin.
+        CounterweightSecond "counterweight_second" Some(Kind::Grams);
         /// Product to keep, from all containers together [mL].
         ProductVolume "product_volume" millilitres(0.05, 200.0);
         /// Product really kept [mL].
@@ -210,6 +214,10 @@ fields! {
         SpeedActual "speed_actual" 12 Some(Kind::Speed);
         /// Minutes really run.
         MinutesActual "minutes_actual" 12 Some(Kind::Minutes);
+        /// A container of the first spin, filled and closed, as the scale reads it [g].
+        FilledWeight "filled_weight" 12 Some(Kind::Grams);
+        /// The same of the second spin.
+        FilledWeightSecond "filled_weight_second" 12 Some(Kind::Grams);
         /// A reading of the product count.
         Reading "reading" 5 Some(Kind::ProductCount);
         /// What is added.

@@ -338,6 +338,12 @@ hazards! {
         "Shows a Caution: tell the lead, inspect before the next start.",
         a_rating_passed_when_run_is_told
     }
+    "out_of_balance" {
+        "Two sides of the rotor that face each other differ, as weighed, by more than its entry allows.",
+        "The centrifuge shakes; a container breaks or the rotor is damaged.",
+        "Stop until both weights are within it; a Caution once it has turned.",
+        weights_out_of_tolerance_stop_the_spin
+    }
     "run_differs" {
         "A stage ran at another speed or for another time than planned, as typed or by the times entered.",
         "The expected range is believed of a process it was not made for.",

@@ -2,11 +2,12 @@
 //! always. A text that a spreadsheet would take for a formula gets an apostrophe in front.
 
 use super::facts::{Facts, iso, number};
+use crate::case::Weighed;
 use crate::draft::field::MAX_ADDITIONS;
 use crate::draft::{AdditionChoice, Decision, Draft, Field, Since};
 use crate::product::kind::ProductKind;
-use crate::quantity::Quantity;
 use crate::quantity::time::Instant;
+use crate::quantity::{Grams, Quantity};
 use crate::record::Record;
 use crate::record::shown::ShownStanding as S;
 use crate::stored::key;
@@ -282,6 +283,14 @@ impl RecordTable {
     }
 }
 
+/// What the scale read, a line for each: the container’s number or `counterweight`, then grams.
+fn scale(weighed: &Weighed) -> String {
+    let one = |(i, weight): (&u8, &Grams)| format!("{} {}", u32::from(*i) + 1, number(weight.get()));
+    let against = weighed.counterweight.map(|w| format!("counterweight {}", number(w.get())));
+    let all: Vec<String> = weighed.containers.iter().map(one).chain(against).collect();
+    all.join("\n")
+}
+
 fn record_row(f: Option<&Facts<'_>>) -> Row {
     let mut row = Row::default();
     let draft: Option<&Draft> = f.map(|f| &f.entry.draft);
@@ -301,6 +310,9 @@ fn record_row(f: Option<&Facts<'_>>) -> Row {
     let centrifuge = f.and_then(|f| f.case.spin.centrifuge.as_ref());
     row.words("centrifuge", centrifuge.map(|c| c.name.as_str()));
     row.words("centrifuge_serial", centrifuge.map(|c| c.serial.as_str()));
+    for (name, spin) in [("weighed_first_spin_g", 0), ("weighed_second_spin_g", 1)] {
+        row.words(name, f.and_then(|f| f.case.spin.weighed.get(spin)).map(scale).as_deref());
+    }
     for (name, field) in AT_NEEDLE {
         row.words(name, draft.and_then(|d| d.corrected_lots.get(&field)).map(String::as_str));
     }

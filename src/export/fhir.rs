@@ -7,8 +7,9 @@
 
 use super::card::{changed_and_why, corrected_lots, plain, rebuilt_line, trouble_line};
 use super::facts::{Facts, iso, number};
+use crate::assess::balance::spin_at;
 use crate::blood::baseline::SampleKind;
-use crate::case::{AdditionTyped, Expiry};
+use crate::case::{AdditionTyped, Expiry, Weighed};
 use crate::draft::{AdditionChoice, CountStanding, Discard, Field};
 use crate::finding::Level;
 use crate::log::Checked;
@@ -24,6 +25,7 @@ use crate::words::choice::{
 use crate::words::field::Label;
 use crate::words::log::Discarded;
 use crate::words::out::{FhirWord, OutWord};
+use crate::words::rotor::WeighedSaid;
 use crate::words::unit;
 use crate::words::{Language, Phrase};
 use serde_json::{Map, Value};
@@ -541,6 +543,10 @@ impl Writer<'_> {
             said = format!("{said} {}", planned.join(", "));
             if !ran.is_empty() {
                 said = format!("{said}; {} {}", self.say(CardWord::Done), ran.join(", "));
+            }
+            let weighed = spin_at(&f.case, usize::from(n)).and_then(|spin| f.case.spin.weighed.get(spin));
+            if let Some(weighed) = weighed.filter(|w| **w != Weighed::default()) {
+                said = format!("{said}; {}", self.say(WeighedSaid(weighed, &c)));
             }
             Some((said, self.period(Some(began), ended)))
         });

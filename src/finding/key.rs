@@ -59,6 +59,7 @@ impl FindingKind {
             F::LedgerShort { .. } => "ledger_short",
             F::OverRating(_) => "over_rating",
             F::RanOverRating(_) => "ran_over_rating",
+            F::OutOfBalance { .. } => "out_of_balance",
             F::RunDiffers { .. } => "run_differs",
             F::NoRating { .. } => "no_rating",
             F::NoRotor => "no_rotor",
@@ -139,6 +140,8 @@ impl FindingKind {
                 format!("{stem}.{}.{what}", number(*stage))
             }
             F::RanOverRating(breach) => format!("{stem}.{}", rating(breach.rating)),
+            F::OutOfBalance { second: false, .. } => format!("{stem}.first"),
+            F::OutOfBalance { second: true, .. } => format!("{stem}.second"),
             F::Trouble(kind, Some(i)) => format!("{stem}.{}.{}", trouble(*kind), number(*i)),
             F::Trouble(kind, None) => format!("{stem}.{}", trouble(*kind)),
             F::Beyond { counted: true, range } if range.quantity == Haematocrit::NAME => {
@@ -401,6 +404,8 @@ mod tests {
         "other_identifier",
         "other_product.anticoagulant",
         "other_product.containers",
+        "out_of_balance.first",
+        "out_of_balance.second",
         "over_rating",
         "parts_differ",
         "past_spin_by",

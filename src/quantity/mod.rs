@@ -134,8 +134,8 @@ quantities! {
     Strength, "strength", "% w/v", 0.0, 100.0;
     /// Body weight [kg].
     Mass, "weight", "kg", 0.5, 400.0;
-    /// By how much loaded places of a rotor differ [g].
-    Grams, "difference in weight", "g", 0.0, 1_000.0;
+    /// What the scale reads of what is loaded into a rotor, and by how much two sides differ [g].
+    Grams, "weight on the scale", "g", 0.0, 1_000.0;
     /// Body height [cm].
     Height, "height", "cm", 30.0, 260.0;
     /// Age [completed years].

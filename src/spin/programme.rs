@@ -55,7 +55,87 @@ pub enum Stage {
     },
 }
 
+/// What a stage does.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum StageKind {
+    /// A constant speed.
+    Hold,
+    /// Speeding up or slowing down.
+    Ramp,
+    /// Braking to a standstill.
+    Stop,
+    /// A person does something.
+    Handling,
+}
+
+impl StageKind {
+    /// All of them.
+    pub const ALL: [Self; 4] = [Self::Hold, Self::Ramp, Self::Stop, Self::Handling];
+}
+
+impl Speed {
+    /// The same speed is given otherwise from now on: at a radius, or `None` in rpm. A force of another radius is another
+    /// speed, but its number stays to be looked at; between force and rpm nothing is carried over.
+    pub fn give(&mut self, at: Option<RadiusKind>) {
+        *self = match (at, *self) {
+            (None, Speed::Rpm(rpm)) => Speed::Rpm(rpm),
+            (None, Speed::Rcf { .. }) => Stage::NO_SPEED,
+            (Some(at), Speed::Rcf { g, .. }) => Speed::Rcf { g, at },
+            (Some(at), Speed::Rpm(_)) => Speed::Rcf { g: Rcf::constant(0.0), at },
+        };
+    }
+}
+
 impl Stage {
+    /// A speed that was not said.
+    pub const NO_SPEED: Speed = Speed::Rpm(Rpm::constant(0.0));
+
+    /// What it does.
+    pub fn kind(&self) -> StageKind {
+        match self {
+            Stage::Hold { .. } => StageKind::Hold,
+            Stage::Ramp { .. } => StageKind::Ramp,
+            Stage::Stop { .. } => StageKind::Stop,
+            Stage::Handling { .. } => StageKind::Handling,
+        }
+    }
+    /// It does something else from now on, with the speed and time it had; what was not said is zero.
+    pub fn turn_into(&mut self, kind: StageKind) {
+        let (speed, time) = (self.speed().unwrap_or(Self::NO_SPEED), self.time());
+        let fixed = time.unwrap_or(Seconds::constant(0.0));
+        *self = match kind {
+            StageKind::Hold => Stage::Hold { speed, time: fixed },
+            StageKind::Ramp => Stage::Ramp { to: speed, time: fixed },
+            StageKind::Stop => Stage::Stop { time },
+            StageKind::Handling => Stage::Handling { what: String::new(), time },
+        };
+    }
+    /// Its speed; `None` for a stop and for handling.
+    pub fn speed_mut(&mut self) -> Option<&mut Speed> {
+        match self {
+            Stage::Hold { speed, .. } | Stage::Ramp { to: speed, .. } => Some(speed),
+            Stage::Stop { .. } | Stage::Handling { .. } => None,
+        }
+    }
+    /// Another time; a hold and a ramp have one, and stay as they are without.
+    pub fn take(&mut self, new: Option<Seconds>) {
+        match self {
+            Stage::Ramp { time, .. } | Stage::Hold { time, .. } => *time = new.unwrap_or(*time),
+            Stage::Stop { time } | Stage::Handling { time, .. } => *time = new,
+        }
+    }
+    /// Whether it can run: what turns has a speed, and a hold a time.
+    pub fn is_whole(&self) -> bool {
+        let turns = |speed: &Speed| match speed {
+            Speed::Rpm(rpm) => rpm.get() > 0.0,
+            Speed::Rcf { g, .. } => g.get() > 0.0,
+        };
+        match self {
+            Stage::Hold { speed, time } => turns(speed) && time.get() > 0.0,
+            Stage::Ramp { to, .. } => turns(to),
+            Stage::Stop { .. } | Stage::Handling { .. } => true,
+        }
+    }
     /// Planned time; `None` where a person ends the stage.
     pub fn time(&self) -> Option<Seconds> {
         match self {

@@ -15,10 +15,11 @@ use crate::record::store::{Memory, Store};
 use crate::record::trial::block_on;
 use crate::record::{Reason, Record};
 
-// Written by the version before, of the invented case.
-const OLDER_DRAFT: &str = include_str!("samples/draft_1.json");
-const OLD_DRAFT: &str = include_str!("samples/draft_2.json");
-const OLD_BENCH: &str = include_str!("samples/bench_1.json");
+// Written by versions before, of the invented case.
+const OLDER_DRAFTS: [&str; 2] = [include_str!("samples/draft_1.json"), include_str!("samples/draft_2.json")];
+const OLD_DRAFT: &str = include_str!("samples/draft_3.json");
+const OLDER_BENCH: &str = include_str!("samples/bench_1.json");
+const OLD_BENCH: &str = include_str!("samples/bench_2.json");
 const OLD_SETTINGS: &str = include_str!("samples/settings_1.json");
 const OLD_DECISIONS: &str = include_str!("samples/decisions_1.json");
 const OLD_RECORD: &str = include_str!("samples/record_2.json");
@@ -54,18 +55,19 @@ fn written(value: &impl serde::Serialize) -> String {
 
 #[test]
 fn what_the_version_before_wrote_is_read_and_written_as_today() {
-    // As the layout before wrote it: of the one before that nothing but the number was changed.
-    let last_draft = OLD_DRAFT.replacen("\"schema\":2", "\"schema\":3", 1);
-    for (n, old) in [(1, OLDER_DRAFT), (2, OLD_DRAFT), (3, &last_draft)] {
+    let [first, second] = OLDER_DRAFTS;
+    for (n, old) in [(1, first), (2, second), (3, OLD_DRAFT)] {
         let draft = Draft::from_json(old).unwrap();
         assert_eq!((schema(old), schema(&draft.to_json())), (n, 4));
         let then = draft.to_json().replacen("\"schema\":4", &format!("\"schema\":{n}"), 1);
         assert_eq!(then, old, "nothing else changed");
         assert_eq!(Draft::from_json(&draft.to_json()), Ok(draft));
     }
-    let bench = Bench::from_json(OLD_BENCH).unwrap();
-    assert_eq!((schema(OLD_BENCH), schema(&bench.to_json())), (1, 2));
-    assert_eq!((bench.keep_years, Bench::from_json(&bench.to_json())), (Some(10), Ok(bench.clone())));
+    for (n, old) in [(1, OLDER_BENCH), (2, OLD_BENCH)] {
+        let bench = Bench::from_json(old).unwrap();
+        assert_eq!((schema(old), schema(&bench.to_json())), (n, 3));
+        assert_eq!((bench.keep_years, Bench::from_json(&bench.to_json())), (Some(10), Ok(bench.clone())));
+    }
     let settings = Settings::from_json(OLD_SETTINGS).unwrap();
     assert_eq!((schema(OLD_SETTINGS), schema(&written(&settings))), (1, 2));
     assert!(settings.backed_up.is_some());

@@ -75,6 +75,9 @@ crate::phrases! {
         NeedleLoss => "Lost in each needle change",
         InnerDiameter => "Inner diameter",
         Bottom => "Closed end",
+        Separates => "What parts the layers",
+        SeparatesHint => "with a gel, a float or a chamber there is no picture of the spin",
+        SeparatesUnsaid => "Not said",
         ProductNumber => "Product number",
         ProductNumberHint => "the digits behind (01) on its label; a scanned code is held against them",
         // Rotors

@@ -2,7 +2,7 @@
 
 use super::Phrase;
 use crate::assess::Question;
-use crate::bench::{Bottom, WhiteCells};
+use crate::bench::{Bottom, Separates, WhiteCells};
 use crate::blood::anticoagulant::{Agent, VolumeConvention};
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{Missing, Sex};
@@ -196,6 +196,13 @@ choices! {
         Bottom::Round => "Round",
         Bottom::Conical => "Conical",
         Bottom::Flat => "Flat",
+    }
+    /// What parts the layers in a container.
+    SeparatesName of Separates {
+        Separates::Open => "Nothing: an open tube or a syringe",
+        Separates::Gel => "A gel between the layers",
+        Separates::Float => "A float between the layers",
+        Separates::Chamber => "A chamber or a bag",
     }
     /// What is added to the product.
     AdditionName of AdditionChoice {

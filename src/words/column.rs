@@ -51,6 +51,12 @@ crate::phrases! {
         LikeTheFirst => "a tube like the first",
         Bottom => "Bottom of the tube, in this picture only",
         AsOnRecord => "as on record",
+        Another => "Another programme beside",
+        NoOther => "None",
+        PutTogether => "Put together here, from this case’s",
+        AnotherWhat => "In the same tubes, parted at the same lines, for as many spins as both have; both columns at the same moment of each spin. It is drawn in this picture alone and kept nowhere.",
+        TotalTime => "Time of the spin, min",
+        TotalForce => "∫RCF dt, maximum radius, ×g·min",
         Reset => "Back to this case",
         SecondTooSmall => "This one holds less than the first spin’s line leaves above it: choose another.",
         Parted => "What the line leaves",
@@ -108,8 +114,17 @@ impl Phrase for NoColumn {
             Self::FixedAngle => {
                 "A fixed angle is outside this picture: the cells’ path is across the tube, and they slide down its wall."
             }
+            Self::Gel => {
+                "A container with a gel is outside this picture: the gel moves between the layers as they form and closes between them, and what it holds back or lets pass is in no column of blood alone."
+            }
+            Self::Float => {
+                "A container with a float is outside this picture: the float moves with the layers, narrows the tube beside it and closes between them, and none of that is in a column of blood alone."
+            }
             Self::Chamber => {
-                "A container with a flat bottom is taken for a chamber, and a chamber is outside this picture: it has flows and walls of its own, and no column of blood along the radius."
+                "A chamber or a bag is outside this picture: it has flows and walls of its own, and no column of blood along the radius."
+            }
+            Self::FlatBottom => {
+                "A container with a flat bottom is taken for a chamber, and a chamber is outside this picture: it has flows and walls of its own, and no column of blood along the radius. If it is an open tube or a syringe, say so in Bench."
             }
             Self::NoFill => "Choose a container and its fill: the height of the column decides the picture.",
             Self::NoHaematocrit => {
@@ -281,6 +296,46 @@ impl Phrase for BesideOn<'_> {
     }
 }
 
+/// What the column beside is called with a programme of its own; `None`: one put together.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BesideProgramme<'a>(pub Option<&'a str>);
+
+impl Phrase for BesideProgramme<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        let beside = ColumnWord::Beside.english();
+        Cow::Owned(match self.0 {
+            Some(name) => format!("{beside}, the programme of {name}"),
+            None => format!("{beside}, the programme put together"),
+        })
+    }
+}
+
+/// Which of two programmes draws more platelets off the first spin, in shares of the tube’s: ends of a band of what is
+/// beside less what is here.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DrawsMore(pub [f64; 2], pub NumberStyle);
+
+impl Phrase for DrawsMore {
+    fn english(&self) -> Cow<'static, str> {
+        let Self([low, high], style) = *self;
+        let of = |share: f64| write::fixed(100.0 * share.abs(), 0, style);
+        let found = if low > 0.0 {
+            format!("{} to {} of 100 platelets more than this case", of(low), of(high))
+        } else if high < 0.0 {
+            format!("{} to {} of 100 platelets fewer than this case", of(high), of(low))
+        } else {
+            format!(
+                "between {} of 100 platelets fewer and {} more than this case: it does not tell which draws off more",
+                of(low),
+                of(high)
+            )
+        };
+        Cow::Owned(format!(
+            "In this picture what stands beside draws off {found}, above the first spin’s line, in 80\u{a0}% of draws of what is assumed, the same for both. That says nothing of which is better."
+        ))
+    }
+}
+
 /// Why nothing stands beside.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct NotBesideWords<'a>(pub &'a NotBeside, pub NumberStyle);
@@ -290,6 +345,18 @@ impl Phrase for NotBesideWords<'_> {
         let why = match self.0 {
             NotBeside::Carried(why) => NotCarriedWords(why).english(),
             NotBeside::Over(breach) => OverThere(breach, self.1).english(),
+            NotBeside::Unfinished => {
+                return Cow::Borrowed(
+                    "The other programme has a stage without a speed or a time: fill it in.",
+                );
+            }
+            NotBeside::Programme(why) => {
+                return Cow::Owned(format!("The other programme is not drawn. {}", why.english()));
+            }
+            NotBeside::OverHere(breach) => {
+                let over = OverThere(breach, self.1).english();
+                return Cow::Owned(format!("The other programme is not drawn: {over}."));
+            }
         };
         Cow::Owned(format!("On the other rotor: {why}."))
     }
@@ -474,6 +541,20 @@ mod tests {
         let not = NotBeside::Carried(crate::spin::transfer::NotCarried::FixedAngle);
         let said = NotBesideWords(&not, NumberStyle::Point).english().into_owned();
         assert!(said.starts_with("On the other rotor: at a fixed angle nothing follows"), "{said}");
+    }
+
+    #[test]
+    fn which_draws_off_more_is_a_band_and_no_advice() {
+        let say = |ends| DrawsMore(ends, NumberStyle::Point).english().into_owned();
+        assert!(say([0.04, 0.12]).contains("draws off 4 to 12 of 100 platelets more than this case"));
+        assert!(say([-0.12, -0.04]).contains("draws off 4 to 12 of 100 platelets fewer than this case"));
+        let open = say([-0.03, 0.05]);
+        assert!(
+            open.contains("between 3 of 100 platelets fewer and 5 more")
+                && open.contains("does not tell which")
+        );
+        assert!(open.ends_with("That says nothing of which is better."));
+        assert_eq!(BesideProgramme(Some("A")).english(), "beside it, the programme of A");
     }
 
     /// What is said first is that it is no prediction.

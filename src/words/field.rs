@@ -70,6 +70,8 @@ impl Phrase for Label {
             Field::AnticoagulantExpiry => "Anticoagulant expiry",
             Field::ContainerLot => "Container lot",
             Field::ContainerExpiry => "Container expiry",
+            Field::Counterweight => "Spin 1: counterweight",
+            Field::CounterweightSecond => "Spin 2: counterweight",
             Field::ProductVolume => "Product to keep",
             Field::ProductActual => "Product kept",
             Field::PoorPlasma => "Platelet-poor plasma kept",
@@ -99,6 +101,8 @@ impl Phrase for Label {
             Field::FillActual(i) => return row("Mark reached in container", i),
             Field::SpeedActual(i) => return row("Speed run in stage", i),
             Field::MinutesActual(i) => return row("Time run in stage", i),
+            Field::FilledWeight(i) => return row("Spin 1: weight of container", i),
+            Field::FilledWeightSecond(i) => return row("Spin 2: weight of container", i),
             Field::Reading(i) => return row("Reading", i),
             Field::AdditionName(i) => return row("Addition", i),
             Field::AdditionStrength(i) => return row("Strength of addition", i),
@@ -146,6 +150,10 @@ impl Hint {
             Field::AnticoagulantPerContainer => "if the label names it for a filled container",
             Field::AnticoagulantExpiry | Field::ContainerExpiry | Field::AdditionExpiry(_) => {
                 "the last good day"
+            }
+            Field::Counterweight | Field::CounterweightSecond => "closed, as the scale reads it",
+            Field::FilledWeight(_) | Field::FilledWeightSecond(_) => {
+                "filled and closed, as the scale reads it"
             }
             Field::ProductVolume => "from all containers together",
             Field::ProductActual => "measured, from all containers together",

@@ -2,7 +2,9 @@
 
 use super::Phrase;
 use super::unit;
-use crate::assess::balance::{Facing, Filled, Loaded, NotLoaded, Pair};
+use crate::assess::balance::{Facing, Filled, Loaded, NotLoaded, Pair, Side, Sides};
+use crate::case::Weighed;
+use crate::quantity::Grams;
 use crate::quantity::unit::Conventions;
 use crate::spin::SpinError;
 use crate::spin::rcf::RadiusKind;
@@ -15,14 +17,25 @@ crate::phrases! {
         Axis => "axis",
         Loaded => "What faces what",
         Weight => "weight",
-        Apart => "apart, by volume:",
+        Apart => "apart, a guess by volume:",
+        ApartWeighed => "apart, by weight:",
+        Add => "add water to the counterweight:",
+        TakeOut => "the counterweight is the heavier; take water out:",
+        Even => "as heavy as one another.",
+        TooFarWeighed => "more than the rotor’s entry in Bench allows: do not start it.",
+        NoTolerance => "How far two sides may differ is not on record (Bench): hold it against the centrifuge’s instructions.",
+        Weights => "Weights, as the scale reads them",
+        WeightsWhat => "Each filled container with its own closure, as it goes into the rotor; the counterweight likewise. Left open, what is said is a guess from volumes. Once every container has a weight, they are paired by weight.",
+        FirstSpin => "First spin",
+        SecondSpin => "Second spin",
+        SecondWhat => "Taken to be what stands above the cells of each container after the first spin, in one of its own. What was filled otherwise by hand is told by its weight.",
         TooFar => "more than the rotor’s instructions allow, by what Bench has on record: even it out.",
         Water => "water to begin from, in a container of the same kind:",
         TooMuch => "that is more water than a container of the same kind holds: use another counterweight.",
         Emptied => "The container comes with fluid in it: one that serves as a counterweight is emptied first.",
         NoIdentity => "A place is no identity: go by the sign on each container.",
         VolumeUnknown => "a volume is not known",
-        WeighFirst => "Weigh each filled and closed container against what faces it, and even out before it turns. What is said here follows from volumes alone and is a first guess.",
+        WeighFirst => "Weigh each filled and closed container against what faces it, and even out before it turns. Until both sides have a weight below, what is said here follows from volumes alone and is a first guess.",
         Instructions => "The centrifuge’s instructions come first: which places may stay empty, whether every bucket has to hang, how far two sides may differ.",
         Counted => "Places are counted clockwise from the top; the rotor’s own numbers may stand otherwise.",
         PlacesUnknown => "How many places the rotor has is not on record (Bench): empty ones are not drawn.",
@@ -99,7 +112,7 @@ impl Phrase for NotLoaded {
                 "A case chosen with this one has begun to turn, or no longer has this rotor, this programme or a sign of its own. Nothing is drawn: go by the sign on each container, or take the case out below.",
             ),
             Self::Opened => Cow::Borrowed(
-                "What turns next was filled by hand since the first spin, and is not on record: weigh each container against what faces it.",
+                "What turns after the second spin is not on record: weigh each container against what faces it.",
             ),
             Self::OddPlaces(places) => Cow::Owned(format!(
                 "With {places} places none has one across from it: load the rotor as its instructions say."
@@ -128,21 +141,72 @@ pub struct PairSaid<'a> {
 impl Phrase for PairSaid<'_> {
     fn english(&self) -> Cow<'static, str> {
         let container = |f: &Filled| {
-            let volume =
-                f.volume.map(|v| format!(" ({})", unit::volume(v, self.conventions))).unwrap_or_default();
-            format!("{}\u{a0}{}{volume}", f.sign, f.number)
+            let volume = f.volume.map(|v| unit::volume(v, self.conventions).to_string());
+            let weight = f.weight.map(|w| unit::grams(w, self.conventions).to_string());
+            let known: Vec<String> = volume.into_iter().chain(weight).collect();
+            let known = if known.is_empty() { String::new() } else { format!(" ({})", known.join(", ")) };
+            format!("{}\u{a0}{}{known}", f.sign, f.number)
         };
         let [first, second] = self.pair.places;
         let place = |n: u8| if self.numbered { format!("place {n}, ") } else { String::new() };
         let other = match &self.pair.facing {
             Facing::Container { other, .. } => container(other),
-            Facing::Counterweight { .. } => "a counterweight".to_owned(),
+            Facing::Counterweight { .. } => match self.pair.container.against {
+                Some(weight) => format!("a counterweight ({})", unit::grams(weight, self.conventions)),
+                None => "a counterweight".to_owned(),
+            },
         };
         let words =
             format!("{}{} faces {}{other}", place(first), container(&self.pair.container), place(second));
         let mut letters = words.chars();
         let first = letters.next().map(|c| c.to_uppercase().to_string()).unwrap_or_default();
         Cow::Owned(first + letters.as_str())
+    }
+}
+
+/// Which of two sides was not weighed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct NotWeighed(pub Side);
+
+impl Phrase for NotWeighed {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Owned(match self.0 {
+            Side::Container(number) => {
+                format!("Container {number} has no weight yet: what is said is still a guess.")
+            }
+            Side::Counterweight => {
+                "The counterweight has no weight yet: what is said is still a guess.".to_owned()
+            }
+        })
+    }
+}
+
+/// What the scale read before a spin.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WeighedSaid<'a>(pub &'a Weighed, pub &'a Conventions);
+
+impl Phrase for WeighedSaid<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        let Self(weighed, c) = *self;
+        let one = |(i, w): (&u8, &Grams)| format!("container {} {}", u32::from(*i) + 1, unit::grams(*w, c));
+        let against = weighed.counterweight.map(|w| format!("counterweight {}", unit::grams(w, c)));
+        let all: Vec<String> = weighed.containers.iter().map(one).chain(against).collect();
+        Cow::Owned(format!("weighed: {}", all.join(", ")))
+    }
+}
+
+/// Sides that were weighed before a spin, as on the card.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SidesWeighed<'a>(pub &'a [Sides], pub &'a Conventions);
+
+impl Phrase for SidesWeighed<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        let one = |sides: &Sides| {
+            let other = sides.other.map_or_else(|| "counterweight".to_owned(), |n| n.to_string());
+            format!("{} and {other} {} apart", sides.container, unit::grams(sides.apart, self.1))
+        };
+        let all: Vec<String> = self.0.iter().map(one).collect();
+        Cow::Owned(format!("weighed: {}", all.join(", ")))
     }
 }
 
@@ -192,7 +256,16 @@ mod tests {
     fn a_pair_is_told_with_its_places() {
         let c = Conventions::default();
         let sign: crate::draft::CheckSign = "7K".to_owned().try_into().unwrap();
-        let one = |number| Filled { sign, number, volume: Some(q(15.0)), room: None, prefilled: false };
+        let one = |number| Filled {
+            sign,
+            number,
+            volume: Some(q(15.0)),
+            room: None,
+            prefilled: false,
+            fluid: crate::assess::balance::Fluid::Blood,
+            weight: None,
+            against: None,
+        };
         let all: Vec<Filled> = (1..=3).map(one).collect();
         let found = loaded(&rotor(None, RotorKind::SwingOut), &all).unwrap();
         assert_eq!(

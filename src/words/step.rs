@@ -137,6 +137,8 @@ impl Phrase for StepName {
             StepName::Clearing => "Time for the same clearing",
             StepName::WaterAsHeavy => "Water that weighs as much",
             StepName::WeightApart => "Difference in weight, by volume",
+            StepName::WeighedApart => "Difference in weight, as weighed",
+            StepName::WaterForWeight => "Water that makes it up",
             StepName::Exposure => "Force over time",
             StepName::VolumeAfterAddition => "Volume after the addition",
             StepName::ConcentrationAfterAddition => "Concentration after the addition",

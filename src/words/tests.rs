@@ -10,7 +10,7 @@ use super::times::{TimeName, TimeRefusal, TimesSays, TimesWord};
 use super::unit::Day;
 use super::*;
 use crate::assess::Question;
-use crate::bench::{Bottom, WhiteCells};
+use crate::bench::{Bottom, Separates, WhiteCells};
 use crate::blood::anticoagulant::{Agent, VolumeConvention};
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{Missing, Sex};
@@ -76,6 +76,7 @@ fn everything() -> Vec<Said> {
         RadiusShort: RadiusKind::Minimum, RadiusKind::Mean, RadiusKind::Maximum;
         RotorKindName: RotorKind::SwingOut, RotorKind::FixedAngle;
         RatingName: Rating::RotorSpeed, Rating::Bucket, Rating::Container;
+        SeparatesName: Separates::Open, Separates::Gel, Separates::Float, Separates::Chamber;
         BottomName: Bottom::Round, Bottom::Conical, Bottom::Flat;
         MissingName: Missing::Weight, Missing::Height, Missing::Sex, Missing::Age, Missing::Haemoglobin,
             Missing::FirstDraw;

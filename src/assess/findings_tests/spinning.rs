@@ -1,7 +1,7 @@
 //! Findings around the spin.
 
 use super::*;
-use crate::quantity::Radius;
+use crate::quantity::{Grams, Radius};
 
 #[test]
 fn a_rating_passed_cannot_be_overridden() {
@@ -91,6 +91,32 @@ fn a_rating_passed_when_run_is_told() {
     );
     d.write(Field::SpeedActual(2), "2280");
     assert_eq!(keys(&answer(&d)), [""; 0]);
+}
+
+/// 1 g is allowed: 1.2 g apart stops the spin, and is a Caution once it has turned; the second waits for the first.
+#[test]
+fn weights_out_of_tolerance_stop_the_spin() {
+    let weigh = |d: &mut Draft, one: fn(u8) -> Field, other: &str| {
+        rotor(d).tolerance = Some(Grams::new(1.0).unwrap());
+        d.write(one(0), "31.2");
+        d.write(one(1), other);
+    };
+    stops("out_of_balance.first", HeldStep::Spin, |d| weigh(d, Field::FilledWeight, "32.4"));
+    let mut d = quiet();
+    weigh(&mut d, Field::FilledWeight, "32.2");
+    assert_eq!(keys(&answer(&d)), [""; 0], "as much as is allowed is allowed");
+    weigh(&mut d, Field::FilledWeight, "32.4");
+    rotor(&mut d).tolerance = None;
+    assert_eq!(keys(&answer(&d)), [""; 0], "nothing is made up");
+    let mut d = quiet();
+    weigh(&mut d, Field::FilledWeightSecond, "32.4");
+    assert_eq!(keys(&answer(&d)), [""; 0], "the first has not begun");
+    d.times.stages.insert(0, now().at);
+    assert!(answer(&d).holding(HeldStep::Spin).any(|f| f.kind.key() == "out_of_balance.second"));
+    d.times.stages.insert(2, now().at);
+    let turned = answer(&d);
+    let one = turned.findings.iter().find(|f| f.kind.key() == "out_of_balance.second").unwrap();
+    assert_eq!(one.level, Level::Caution);
 }
 
 #[test]

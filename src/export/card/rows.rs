@@ -2,6 +2,7 @@
 
 use super::{Pen, Row, Run, Table, Text};
 use crate::arrange::{gather, sort_by_key};
+use crate::assess::balance::weighed_at;
 use crate::assess::draw::{ContainerNow, Standing};
 use crate::assess::spin::StageResult;
 use crate::case::{AdditionTyped, Expiry};
@@ -16,6 +17,7 @@ use crate::spin::rcf::RadiusKind;
 use crate::words::card::{CardLine, CardWord};
 use crate::words::choice::{AdditionName, CheckName, CountStandingName, RadiusShort, SampleName};
 use crate::words::log::MachineName;
+use crate::words::rotor::SidesWeighed;
 use crate::words::times::RunAgain;
 use crate::words::unit::{self, Written};
 use std::collections::BTreeMap;
@@ -296,7 +298,10 @@ impl Pen<'_> {
                 Stage::Ramp { to: speed, time: t } | Stage::Hold { speed, time: t } => {
                     number += 1;
                     let mut spin = self.spin(number, *speed, *t, result, ran, time);
-                    let more = self.run_again(index).into_iter().chain(balanced.remove(&index));
+                    let weighed = weighed_at(self.given.case, &self.given.answer.draw, i);
+                    let weighed = (!weighed.is_empty()).then(|| self.say(SidesWeighed(&weighed, &self.c)));
+                    let more =
+                        self.run_again(index).into_iter().chain(weighed).chain(balanced.remove(&index));
                     if let Some(with) = spin.cells.last_mut() {
                         for more in more {
                             let lead = if with.is_empty() { "" } else { "; " };

@@ -76,6 +76,8 @@ pub enum Kind {
     Percent,
     /// A length in a container [mm].
     Millimetre,
+    /// What a scale reads of a filled container or its counterweight [g].
+    Grams,
 }
 
 /// Another way to take a number typed without unit.
@@ -259,6 +261,7 @@ impl Kind {
                 ..spec((0.0, 1.0), (0.01, 1.0), units::RATIO, 0)
             },
             Self::Millimetre => spec((0.1, 1e3), (1.0, 300.0), units::LENGTH_MM, 0),
+            Self::Grams => spec((0.1, 1e3), (1.0, 600.0), units::GRAMS, 0),
         }
     }
 }

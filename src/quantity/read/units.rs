@@ -75,6 +75,8 @@ pub(super) const HAEMOGLOBIN: &[Unit] = &[
 pub(super) const MASS: &[Unit] =
     &[unit("kg", ONE, &["kg", "kgs"]), unit("lb", inches(45_359_237, -8), &["lb", "lbs"])];
 
+pub(super) const GRAMS: &[Unit] = &[unit("g", ONE, &["g", "gram", "grams"]), unit("kg", tens(3), &["kg"])];
+
 pub(super) const LENGTH_CM: &[Unit] = &[
     unit("cm", ONE, &["cm"]),
     unit("m", tens(2), &["m"]),

@@ -3,7 +3,9 @@
 
 use super::collect::GATHERED;
 use super::prior::Assumed;
-use super::{ColumnError, Layer, Parting, Setup, Spin, Spun, TurningPoint, banded, picture, turning_point};
+use super::{
+    ColumnError, Layer, Parting, Setup, Spin, Spun, TurningPoint, banded, draws_more, picture, turning_point,
+};
 use crate::quantity::{Quantity, Rpm, Seconds};
 use crate::spin::programme::{Programme, Speed, Stage, asked};
 use crate::stored;
@@ -40,6 +42,8 @@ pub enum Question {
     Row(Setup, u8),
     /// Where the first spin turns to fewer platelets above the cells: as planned, or held at the speed of a row.
     Turning(Setup, Option<u8>),
+    /// How much larger the share of platelets above the first spin’s line is in the first than in the second.
+    More(Setup, Box<Setup>),
 }
 
 /// What is answered.
@@ -55,6 +59,8 @@ pub enum Reply {
     Row(u8, Vec<u8>),
     /// Where it turns, as a band.
     Turning(TurningPoint),
+    /// Ends of its band.
+    More([f64; 2]),
     /// There is none.
     Refused(Refusal),
 }
@@ -159,6 +165,21 @@ impl Seen {
         self.course.get(2 * frame).map_or(0.0, |at| at.time)
     }
 
+    /// The frame nearest to a time [s]; of one after its end the last.
+    pub fn frame_at(&self, seconds: f64) -> usize {
+        let all = self.course.last().map_or(0.0, |at| at.time);
+        let last = self.frames.len().saturating_sub(1);
+        let nearer = |a: &usize, b: &usize| {
+            (self.time(*a) - seconds).abs().total_cmp(&(self.time(*b) - seconds).abs())
+        };
+        if seconds >= all { last } else { (0..=last).min_by(nearer).unwrap_or(last) }
+    }
+
+    /// How long it takes [s].
+    pub fn lasts(&self) -> f64 {
+        self.course.last().map_or(0.0, |at| at.time)
+    }
+
     /// What stands over what at a frame: heights from, to [mm], from the top down.
     pub fn parts(&self, frame: usize, again: bool) -> Vec<(Part, f64, f64)> {
         let interface = self.course.get(2 * frame).map_or(0.0, |at| at.interface);
@@ -204,6 +225,7 @@ pub fn answer(question: &str) -> String {
         Ok(Question::Bands(setup)) => bands(setup),
         Ok(Question::Row(setup, row)) => self::row(&setup, row),
         Ok(Question::Turning(setup, row)) => turning(setup, row),
+        Ok(Question::More(of, than)) => more(of, *than),
         Err(_) => Reply::Refused(Refusal::Outside),
     };
     stored::write(&reply).unwrap_or_default()
@@ -382,6 +404,13 @@ fn shares(setup: &Setup, row: u8) -> Result<Vec<f64>, Reply> {
     }
 }
 
+fn more(of: Setup, than: Setup) -> Reply {
+    match draws_more(&Setup { cells: COARSE, ..of }, &Setup { cells: COARSE, ..than }) {
+        Ok(ends) => Reply::More(ends),
+        Err(error) => refusal(&error),
+    }
+}
+
 fn turning(setup: Setup, row: Option<u8>) -> Reply {
     let of = match row {
         Some(row) => held(&setup, row),
@@ -553,6 +582,33 @@ mod tests {
         assert!(
             !text.contains('.') && fifths.iter().all(|f| *f < 5) && fifths.windows(2).any(|w| w[0] != w[1])
         );
+    }
+
+    /// A programme draws as much off as itself, and the other sign the other way; one that hardly turns draws off less.
+    #[test]
+    fn the_same_draws_tell_two_programmes_apart() {
+        let (own, mut brief) = (demo(), demo());
+        brief.spins[0]
+            .programme
+            .0
+            .iter_mut()
+            .for_each(|stage| stage.take(Some(Quantity::new(20.0).unwrap())));
+        assert_eq!(ask(&Question::More(own.clone(), Box::new(own.clone()))), Reply::More([0.0; 2]));
+        let Reply::More([low, high]) = ask(&Question::More(brief.clone(), Box::new(own.clone()))) else {
+            panic!()
+        };
+        let Reply::More(back) = ask(&Question::More(own, Box::new(brief))) else { panic!() };
+        assert!(low <= high && high < 0.0, "{low} {high}");
+        assert!((back[0] + high).abs() < 1e-9 && (back[1] + low).abs() < 1e-9);
+    }
+
+    /// Frames are thirtieths of a spin; what is over stays as it ended.
+    #[test]
+    fn a_moment_is_the_frame_nearest_to_its_time() {
+        let Reply::Column(seen) = ask(&Question::Column(demo())) else { panic!() };
+        let first = &seen[0];
+        let third = first.lasts() / 3.0;
+        assert_eq!([0.0, third, third + 1.0, 1e6].map(|s| first.frame_at(s)), [0, 10, 10, 30]);
     }
 
     #[test]

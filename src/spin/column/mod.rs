@@ -20,7 +20,7 @@ mod setup;
 mod tube;
 mod turning;
 
-pub use band::{Band, Banded, SpunBands, banded, changes};
+pub use band::{Band, Banded, SpunBands, banded, changes, draws_more};
 pub use blood::Blood;
 pub use collect::{Above, Line, Parting};
 pub use setup::{ColumnError, Setup, Spin};

@@ -207,6 +207,15 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
                 "Do not start it. Lower the speed or take other containers, and tell whoever keeps the protocol."
             }
         },
+        F::OutOfBalance { turned: true, .. } => {
+            "Tell whoever keeps the centrifuge, and look at every container for cracks and leaks. If a weight was typed wrongly, correct it."
+        }
+        F::OutOfBalance { other: None, .. } => {
+            "Do not start it. Even the counterweight out with water, close it, weigh again, and type what the scale reads."
+        }
+        F::OutOfBalance { .. } => {
+            "Do not start it. Check both weights; where they are right, put each across from a counterweight of its own, as the centrifuge’s instructions say, and clear the weights typed here."
+        }
         F::RanOverRating(breach) => match breach.rating {
             Rating::RotorSpeed | Rating::Bucket => {
                 "Tell the lead, and do not start this rotor again before it was inspected as its instructions say. Look at every container for cracks and leaks."

@@ -299,6 +299,20 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
         ),
         F::OverRating(breach) => rating(breach, "would take", c),
         F::RanOverRating(breach) => rating(breach, "took", c),
+        F::OutOfBalance { second, container, other, apart, allowed, turned } => {
+            let spin = if *second { "second" } else { "first" };
+            let other = match other {
+                Some(other) => format!("container {}", number(*other)),
+                None => "its counterweight".to_owned(),
+            };
+            let (apart, allowed) = unit::apart(apart.get(), allowed.get(), 1, c.numbers);
+            let (apart, allowed) = (with_unit(&apart, "g"), with_unit(&allowed, "g"));
+            let has = if *turned { ", and it has turned" } else { "" };
+            format!(
+                "By weight, container {} and {other} of the {spin} spin differ by {apart}; the rotor’s entry allows {allowed}{has}.",
+                number(*container)
+            )
+        }
         F::RunDiffers { stage, what: RunDiffers::Clock { planned, left } } => {
             let minutes = |time: &Seconds| time.get() / 60.0;
             let (left, planned) = unit::apart(minutes(left), minutes(planned), 1, c.numbers);

@@ -84,6 +84,7 @@ impl Phrase for Short<'_> {
             F::LedgerShort { .. } => "volumes do not add up",
             F::OverRating(_) => "rating",
             F::RanOverRating(_) => "rating passed",
+            F::OutOfBalance { .. } => "out of balance",
             F::RunDiffers { .. } => "run differs from plan",
             F::NoRating { .. } => "no rating on record",
             F::NoRotor => "no rotor chosen",

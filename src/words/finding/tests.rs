@@ -11,7 +11,9 @@ use crate::finding::{LotOf, RunDiffers};
 use crate::log::{CheckState, Checked};
 use crate::product::order::OrderedAmount;
 use crate::quantity::time::{Date, Instant};
-use crate::quantity::{AcRatio, CellCount, Cells, Factor, Fold, Haemoglobin, Quantity, Rpm, Seconds, Volume};
+use crate::quantity::{
+    AcRatio, CellCount, Cells, Factor, Fold, Grams, Haemoglobin, Quantity, Rpm, Seconds, Volume,
+};
 use crate::scan::Gtin;
 use crate::spin::programme::{Rating, RatingBreach};
 use crate::working::Figure;
@@ -176,6 +178,10 @@ pub(crate) fn samples() -> Vec<FindingKind> {
         let figure = |value| Figure { value, unit };
         let (value, limit) = (figure(value), figure(limit));
         all.push(F::RanOverRating(RatingBreach { stage: 1, rating, value, limit }));
+    }
+    for (second, other, turned) in [(false, Some(1), false), (true, None, false), (true, Some(1), true)] {
+        let (apart, allowed) = (Grams::new(1.04).unwrap(), Grams::new(1.0).unwrap());
+        all.push(F::OutOfBalance { second, container: 0, other, apart, allowed, turned });
     }
     let (rpm, time) = (|v| Rpm::new(v).unwrap(), |v| Seconds::new(v).unwrap());
     all.push(F::RunDiffers { stage: 2, what: RunDiffers::Speed { planned: rpm(2280.0), ran: rpm(2000.0) } });

@@ -4,7 +4,7 @@ use super::radii;
 use super::row::{Row, Spot, name, number};
 use crate::dom::prelude::*;
 use crate::state::Desk;
-use strawline::bench::{Bench, Bottom, Container, OwnBand, Prefill, Protocol, WhiteCells};
+use strawline::bench::{Bench, Bottom, Container, OwnBand, Prefill, Protocol, Separates, WhiteCells};
 use strawline::blood::anticoagulant::{Agent, Dosing};
 use strawline::product::kind::{Basis, Expectation, Expected, ProductKind};
 use strawline::quantity::read::Kind;
@@ -14,7 +14,9 @@ use strawline::quantity::{
 use strawline::scan::Gtin;
 use strawline::spin::rotor::RotorKind;
 use strawline::words::bench::{BenchWord, ComesFrom};
-use strawline::words::choice::{AgentName, BottomName, ProductKindName, RotorKindName, WhiteCellsName};
+use strawline::words::choice::{
+    AgentName, BottomName, ProductKindName, RotorKindName, SeparatesName, WhiteCellsName,
+};
 
 const fn ml(min: f64, max: f64) -> Kind {
     Kind::Volume { min, max }
@@ -93,6 +95,23 @@ pub static CONTAINER: &[Row] = &[
         get: |b, at| place(&BOTTOMS, b.containers.get(at.item)?.bottom),
         set: |b, at, i| {
             b.containers.get_mut(at.item)?.bottom = *BOTTOMS.get(i)?;
+            Some(())
+        },
+    },
+    Row::Pick {
+        words: BenchWord::Separates,
+        hint: Some(BenchWord::SeparatesHint),
+        names: |desk| {
+            let named = Separates::ALL.map(|s| desk.say(SeparatesName(s)));
+            std::iter::once(desk.say(BenchWord::SeparatesUnsaid)).chain(named).collect()
+        },
+        get: |b, at| {
+            let said = b.containers.get(at.item)?.separates;
+            Some(said.and_then(|s| place(&Separates::ALL, s)).map_or(0, |i| i + 1))
+        },
+        set: |b, at, i| {
+            let said = i.checked_sub(1).and_then(|i| Separates::ALL.get(i)).copied();
+            b.containers.get_mut(at.item)?.separates = said;
             Some(())
         },
     },

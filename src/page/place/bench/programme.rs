@@ -8,7 +8,7 @@ use strawline::bench::Bench;
 use strawline::draft::field::MAX_STAGES;
 use strawline::quantity::read::Kind;
 use strawline::quantity::{Quantity, Rcf, Rpm, Seconds};
-use strawline::spin::programme::{Speed, Stage};
+use strawline::spin::programme::{Speed, Stage, StageKind};
 use strawline::spin::rcf::RadiusKind;
 use strawline::words::bench::{BenchWord, StageNumber};
 use strawline::words::spin::{StagePlan, StageTitle};
@@ -22,10 +22,7 @@ fn stage_mut(b: &mut Bench, at: Spot) -> Option<&mut Stage> {
 }
 
 fn speed_mut(b: &mut Bench, at: Spot) -> Option<&mut Speed> {
-    match stage_mut(b, at)? {
-        Stage::Hold { speed, .. } | Stage::Ramp { to: speed, .. } => Some(speed),
-        Stage::Stop { .. } | Stage::Handling { .. } => None,
-    }
+    stage_mut(b, at)?.speed_mut()
 }
 
 /// What was not said is zero, and shows as empty.
@@ -33,7 +30,6 @@ fn said(value: f64) -> Option<f64> {
     Some(value).filter(|v| *v > 0.0)
 }
 
-const ZERO_SPEED: Speed = Speed::Rpm(Rpm::constant(0.0));
 const ZERO_TIME: Seconds = Seconds::constant(0.0);
 const RADII: [RadiusKind; 3] = [RadiusKind::Maximum, RadiusKind::Mean, RadiusKind::Minimum];
 
@@ -47,23 +43,11 @@ static STAGE: &[Row] = &[
             all.map(|words| desk.say(words)).to_vec()
         },
         get: |b, at| {
-            Some(match stage(b, at)? {
-                Stage::Hold { .. } => 0,
-                Stage::Ramp { .. } => 1,
-                Stage::Stop { .. } => 2,
-                Stage::Handling { .. } => 3,
-            })
+            let kind = stage(b, at)?.kind();
+            StageKind::ALL.iter().position(|k| *k == kind)
         },
         set: |b, at, i| {
-            let old = stage_mut(b, at)?;
-            let (speed, time) = (old.speed().unwrap_or(ZERO_SPEED), old.time());
-            let fixed = time.unwrap_or(ZERO_TIME);
-            *old = match i {
-                0 => Stage::Hold { speed, time: fixed },
-                1 => Stage::Ramp { to: speed, time: fixed },
-                2 => Stage::Stop { time },
-                _ => Stage::Handling { what: String::new(), time },
-            };
+            stage_mut(b, at)?.turn_into(*StageKind::ALL.get(i)?);
             Some(())
         },
     },
@@ -81,14 +65,11 @@ static STAGE: &[Row] = &[
             })
         },
         set: |b, at, i| {
-            let speed = speed_mut(b, at)?;
-            *speed = match (i.checked_sub(1), *speed) {
-                (None, Speed::Rpm(_)) => return Some(()),
-                // The force of another radius is another speed, but the number stays to be looked at.
-                (Some(i), Speed::Rcf { g, .. }) => Speed::Rcf { g, at: *RADII.get(i)? },
-                (None, Speed::Rcf { .. }) => ZERO_SPEED,
-                (Some(i), Speed::Rpm(_)) => Speed::Rcf { g: Rcf::new(0.0).ok()?, at: *RADII.get(i)? },
+            let at_radius = match i.checked_sub(1) {
+                Some(i) => Some(*RADII.get(i)?),
+                None => None,
             };
+            speed_mut(b, at)?.give(at_radius);
             Some(())
         },
     },
@@ -273,7 +254,7 @@ pub fn programme(desk: Desk, id: &str, protocol: Memo<usize>) -> Markup {
     let add = move |_| {
         change(&|all| {
             if all.len() < usize::from(MAX_STAGES) {
-                all.push(Stage::Hold { speed: ZERO_SPEED, time: ZERO_TIME });
+                all.push(Stage::Hold { speed: Stage::NO_SPEED, time: ZERO_TIME });
             }
         });
     };

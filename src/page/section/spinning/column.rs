@@ -1,5 +1,6 @@
 //! The picture of the spin, one tap behind the programme: reckoned aside, shown here, never beside what is predicted.
 
+mod another;
 mod column_of;
 mod course;
 mod map;
@@ -13,10 +14,12 @@ use crate::state::{Desk, Sheet};
 use crate::widget::Fold;
 use std::time::Duration;
 use strawline::assess::column::{self, Collected, Knob, NoColumn, NotBeside, Shape, Turned};
-use strawline::bench::{Bottom, Container};
+use strawline::bench::Container;
 use strawline::spin::column::ask::{Off, Question, Refusal, Reply, Seen};
 use strawline::spin::column::{Setup, TurningPoint};
-use strawline::words::column::{BesideOn, ColumnWord as Words, KnobValue, TriedIn, TriedShape};
+use strawline::words::column::{
+    BesideOn, BesideProgramme, ColumnWord as Words, KnobValue, TriedIn, TriedShape,
+};
 
 /// How long nothing must change before it is asked for.
 const REST: Duration = Duration::from_millis(150);
@@ -97,6 +100,8 @@ pub struct Shown {
     pub second: RwSignal<String>,
     /// Key of the Bench's rotor that the case stands on beside; none where it is on its own.
     other: RwSignal<String>,
+    /// Another programme beside, and whose it is in the Bench; of one put together nobody’s.
+    pub another: RwSignal<Option<another::Another>>,
     /// What stands beside it.
     pub beside: Memo<Option<Setup>>,
     /// Why nothing does, though another rotor is chosen.
@@ -109,6 +114,8 @@ pub struct Shown {
     pub off: Offs,
     /// Where the first spin turns.
     pub turns: RwSignal<Turns>,
+    /// How much more of the platelets what stands beside draws off, in ends of a band; none where nothing does, or yet.
+    pub more: RwSignal<Option<[f64; 2]>>,
     /// Frame in view, over all spins.
     pub frame: RwSignal<usize>,
     /// Question now in hand.
@@ -137,12 +144,19 @@ impl Shown {
                 .with(|(case, _)| sheet.answer.with(|a| column::pictured(case, a, &turned, second.as_ref())))
         });
         let OtherRotor(other) = expect_context();
+        let another = RwSignal::new(None::<another::Another>);
         let tried = memo(move || {
             let turned = turned.get();
             let rotor = desk.bench.with(|b| b.rotor(&other.get()).cloned());
+            let another = another.with(|a| a.as_ref().map(|a| a.programme.clone()));
             pictured.with(|p| {
-                let p = p.as_ref().ok().filter(|_| turned.beside() || rotor.is_some())?;
-                Some(column::beside(p, &turned, rotor.as_ref()))
+                let tries = turned.beside() || rotor.is_some() || another.is_some();
+                let p = p.as_ref().ok().filter(|_| tries)?;
+                Some(match &another {
+                    Some(programme) => column::with_programme(p, programme)
+                        .and_then(|p| column::beside(&p, &turned, rotor.as_ref())),
+                    None => column::beside(p, &turned, rotor.as_ref()),
+                })
             })
         });
         let beside = memo(move || tried.with(|t| t.as_ref()?.as_ref().ok().cloned()));
@@ -152,17 +166,19 @@ impl Shown {
             turned,
             second,
             other,
+            another,
             beside,
             not_beside,
             here: RwSignal::new(Came::Nothing),
             there: RwSignal::new(Came::Nothing),
             off: RwSignal::new(Default::default()),
             turns: RwSignal::new(Turns::Awaited),
+            more: RwSignal::new(None),
             frame: RwSignal::new(FRAMES - 1),
             asked: StoredValue::new(0),
             waits: RwSignal::new(false),
         };
-        let last = StoredValue::new(String::new());
+        let last = StoredValue::new((String::new(), None));
         let shape = memo(move || turned.with(|t| t.shape));
         let setup = memo(move || pictured.with(|p| p.as_ref().ok().map(|p| p.setup.clone())));
         Effect::new(move |_| {
@@ -170,9 +186,10 @@ impl Shown {
             second.track();
             shape.track();
             let both = (setup.get(), beside.get());
-            // The heading names another rotor at once.
-            if last.get_value() != other.get() {
-                last.set_value(other.get());
+            // The heading names another rotor or programme at once.
+            let named = (other.get(), another.with(|a| a.as_ref().map(|a| a.of.clone())));
+            if last.get_value() != named {
+                last.set_value(named);
                 shown.there.set(Came::Nothing);
             }
             let number = shown.asked.get_value() + 1;
@@ -180,6 +197,7 @@ impl Shown {
             // They are of what was asked before.
             shown.off.set(Default::default());
             shown.turns.set(Turns::Awaited);
+            shown.more.set(None);
             shown.waits.set(both.0.is_some());
             let rest = if number == 1 { Duration::ZERO } else { REST };
             typing::after_paint(move || {
@@ -250,7 +268,18 @@ impl Shown {
     }
 
     fn ask_turning(self, number: u64, setups: Vec<Setup>) {
-        let Some(setup) = setups.into_iter().next() else { return };
+        let mut setups = setups.into_iter();
+        let Some(setup) = setups.next() else { return };
+        if let Some(beside) = setups.next() {
+            aside::ask(&Question::More(beside, Box::new(setup)), move |reply| {
+                if self.current(number)
+                    && let Some(Reply::More(ends)) = reply
+                {
+                    self.more.set(Some(ends));
+                }
+            });
+            return;
+        }
         aside::ask(&Question::Turning(setup, None), move |reply| {
             if self.current(number) {
                 self.turns.set(Turns::of(reply));
@@ -272,6 +301,7 @@ impl Shown {
         self.turned.set(Turned::default());
         self.take_second(String::new());
         self.other.set(String::new());
+        self.another.set(None);
     }
 
     /// Whether anything is tried.
@@ -279,6 +309,7 @@ impl Shown {
         self.turned.get() != Turned::default()
             || self.second.with(|s| !s.is_empty())
             || self.other.with(|o| !o.is_empty())
+            || self.another.with(Option::is_some)
     }
 
     /// Another tube for the second spin. What stands of the former one goes at once, for the heading names the new one.
@@ -296,6 +327,18 @@ impl Shown {
             0 => Words::Here,
             _ => {
                 let rotor = desk.bench.with(|b| b.rotor(&self.other.get()).map(|r| r.name.clone()));
+                let programme = self.another.with(|a| {
+                    a.as_ref().map(|a| {
+                        let of = desk.bench.with(|b| b.protocol(&a.of).map(|p| p.name.clone()));
+                        desk.say(BesideProgramme(of.as_deref()))
+                    })
+                });
+                if let Some(programme) = programme {
+                    return match rotor {
+                        Some(rotor) => format!("{programme}; {rotor}"),
+                        None => programme,
+                    };
+                }
                 let same = self.turned.with(Turned::same_force);
                 return rotor.map_or_else(|| desk.say(Words::Beside), |name| desk.say(BesideOn(&name, same)));
             }
@@ -330,10 +373,22 @@ impl Shown {
         self.pictured.with(|p| p.as_ref().is_ok_and(|p| p.collected != Collected::AtTheCells))
     }
 
-    /// Spin and frame in view.
+    /// Spin in view, and frame of the longer of both columns.
     pub fn at(self) -> (usize, usize) {
         let frame = self.frame.get();
         (frame / FRAMES, frame % FRAMES)
+    }
+
+    /// Moment in view, since the spin began [s].
+    pub fn seconds(self) -> f64 {
+        let (spin, frame) = self.at();
+        let lasts = |came: RwSignal<Came>| {
+            came.with(|came| match came {
+                Came::Seen(spins) => spins.get(spin).map_or(0.0, Seen::lasts),
+                _ => 0.0,
+            })
+        };
+        lasts(self.here).max(lasts(self.there)) * frame as f64 / (FRAMES - 1) as f64
     }
 
     /// Frames of all spins.
@@ -405,7 +460,7 @@ fn SecondTube() -> impl IntoView {
     let tubes = memo(move || {
         let chosen = shown.second.get();
         desk.bench.with(|b| {
-            let fits = |c: &&Container| c.bottom != Bottom::Flat && (c.id == chosen || shown.holds(c));
+            let fits = |c: &&Container| column::outside(c).is_none() && (c.id == chosen || shown.holds(c));
             b.containers.iter().filter(fits).map(|c| (c.id.clone(), c.name.clone())).collect::<Vec<_>>()
         })
     });
@@ -417,13 +472,15 @@ fn SecondTube() -> impl IntoView {
         tubes.get().into_iter().map(one).collect_view()
     };
     view! {
-        <label class="field" hidden=move || !two.get()>
-            <span class="field-name">{desk.say(Words::SecondTube)}</span>
-            <select class="words" id="second-tube" on:change=move |event| shown.take_second(event_target_value(&event))>
-                <option value="" prop:selected=move || shown.second.with(String::is_empty)>{desk.say(Words::LikeTheFirst)}</option>
-                {all}
-            </select>
-        </label>
+        <div class="field text" hidden=move || !two.get()>
+            <div class="field-name"><label for="second-tube">{desk.say(Words::SecondTube)}</label></div>
+            <div class="entry">
+                <select class="words" id="second-tube" on:change=move |event| shown.take_second(event_target_value(&event))>
+                    <option value="" prop:selected=move || shown.second.with(String::is_empty)>{desk.say(Words::LikeTheFirst)}</option>
+                    {all}
+                </select>
+            </div>
+        </div>
         {move || {
             let small = shown.tried(desk).is_some_and(|tube| !shown.holds(&tube));
             small.then(|| view! { <p class="reading wrong">{desk.say(Words::SecondTooSmall)}</p> })
@@ -445,13 +502,15 @@ fn Bottoms() -> impl IntoView {
         view! { <option value=shape.key() prop:selected=move || now(Some(shape))>{desk.say(shape)}</option> }
     };
     view! {
-        <label class="field">
-            <span class="field-name">{desk.say(Words::Bottom)}</span>
-            <select class="words" id="tube-bottom" on:change=take>
-                <option value="" prop:selected=move || now(None)>{desk.say(Words::AsOnRecord)}</option>
-                {Shape::ALL.map(one).into_iter().collect_view()}
-            </select>
-        </label>
+        <div class="field text">
+            <div class="field-name"><label for="tube-bottom">{desk.say(Words::Bottom)}</label></div>
+            <div class="entry">
+                <select class="words" id="tube-bottom" on:change=take>
+                    <option value="" prop:selected=move || now(None)>{desk.say(Words::AsOnRecord)}</option>
+                    {Shape::ALL.map(one).into_iter().collect_view()}
+                </select>
+            </div>
+        </div>
     }
 }
 
@@ -489,6 +548,7 @@ fn Knobs() -> impl IntoView {
         <h3>{desk.say(Words::Try)}</h3>
         <Bottoms/>
         <SecondTube/>
+        <another::AnotherProgramme/>
         <div class="spun-knobs">{Knob::ALL.into_iter().map(row).collect_view()}</div>
         <button
             type="button"

@@ -42,12 +42,13 @@ fn view_of(
     (desk, style): (Desk, NumberStyle),
     setup: &Setup,
     spins: &[Seen],
-    at: (usize, usize),
+    at: (usize, f64),
     scales: Scales,
     lined: bool,
 ) -> Option<SpunView> {
-    let (spin, frame) = at;
+    let (spin, seconds) = at;
     let (seen, tube) = (spins.get(spin)?, setup.spins.get(spin)?.tube);
+    let frame = seen.frame_at(seconds);
     let layers = seen.frames.get(frame)?;
     let numbers = layers.red.iter().zip(&layers.platelets);
     let parts = seen.parts(frame, spin > 0);
@@ -96,7 +97,8 @@ pub fn Columns() -> impl IntoView {
         came.with(|came| match came {
             Came::Seen(spins) => {
                 let style = sheet.conventions().numbers;
-                view_of((desk, style), &setup, spins, shown.at(), scales.get(), shown.lined())
+                let at = (shown.at().0, shown.seconds());
+                view_of((desk, style), &setup, spins, at, scales.get(), shown.lined())
             }
             _ => None,
         })
@@ -104,12 +106,15 @@ pub fn Columns() -> impl IntoView {
     let here = memo(move || draw(shown.here, own.get()));
     let there = memo(move || draw(shown.there, shown.beside.get()));
     let said = move |came: RwSignal<Came>, index: usize| {
-        let (spin, frame) = shown.at();
-        let off =
-            shown.off.with(|off| off.get(index).and_then(|o| o.of(spin)?.platelets.get(2 * frame).copied()));
+        let (spin, seconds) = (shown.at().0, shown.seconds());
         came.with(|came| {
             let Came::Seen(spins) = came else { return None };
-            let at = spins.get(spin)?.course.get(2 * frame)?;
+            let seen = spins.get(spin)?;
+            let frame = seen.frame_at(seconds);
+            let at = seen.course.get(2 * frame)?;
+            let off = shown
+                .off
+                .with(|off| off.get(index).and_then(|o| o.of(spin)?.platelets.get(2 * frame).copied()));
             Some(desk.say(MomentLine {
                 second: spin > 0,
                 minutes: at.time / 60.0,
@@ -161,6 +166,9 @@ pub fn Columns() -> impl IntoView {
         <p class="reading wrong" role="status">{refused}</p>
         <Moments/>
         <p class="spun-said">{move || said(shown.here, 0)}</p>
+        <p class="spun-said" hidden=move || shown.there.with(|t| !matches!(t, Came::Seen(_)))>
+            {move || shown.name(desk, 1)} ": " {move || said(shown.there, 1)}
+        </p>
     }
 }
 
@@ -222,10 +230,9 @@ fn Moments() -> impl IntoView {
         go(event_target_value(&event).parse().unwrap_or(0));
     };
     let said = move || {
-        let (spin, frame) = shown.at();
+        let (spin, minutes) = (shown.at().0, shown.seconds() / 60.0);
         shown.here.with(|came| {
-            let Came::Seen(spins) = came else { return None };
-            let minutes = spins.get(spin)?.time(frame) / 60.0;
+            let Came::Seen(_) = came else { return None };
             let name = if spin == 0 { Words::FirstSpin } else { Words::SecondSpin };
             let style = sheet.conventions().numbers;
             Some(format!("{}, {}", desk.say(name), minutes_text(minutes, style)))

@@ -6,8 +6,9 @@ use crate::dom::prelude::*;
 use crate::picture::curve::{CurvePicture, CurveView};
 use crate::state::{Desk, Sheet};
 use crate::widget::Fold;
+use strawline::assess::column::{Sum, sums};
 use strawline::spin::column::ask::{At, Off, Seen, Unparted, too_low};
-use strawline::words::column::{ColumnWord as Words, OnlyWithBand, TopOf, TurningSaid, WithBand};
+use strawline::words::column::{ColumnWord as Words, DrawsMore, OnlyWithBand, TopOf, TurningSaid, WithBand};
 use strawline::words::unit;
 use strawline::working::Figure;
 
@@ -32,11 +33,26 @@ pub fn Parted() -> impl IntoView {
         let (here, there, [off, off_beside]) = (spins(shown.here), spins(shown.there), shown.off.get());
         let with = move |value: f64, decimals, off| WithBand { value, off, decimals, style };
         let mut all = Vec::new();
+        let sums = [
+            shown.pictured.with(|p| sums(&p.as_ref().ok()?.setup)),
+            shown.beside.with(|b| sums(b.as_ref()?)),
+        ];
         for (i, seen) in here.iter().enumerate() {
             let beside = there.get(i);
             let columns = [(Some(seen), off.of(i)), (beside, off_beside.of(i))];
             let columns = columns.into_iter().take(if two.get() { 2 } else { 1 });
             let name = desk.say(if i == 0 { Words::FirstSpin } else { Words::SecondSpin });
+            if two.get() {
+                let both = [(Words::TotalTime, false), (Words::TotalForce, true)];
+                for (words, force) in both {
+                    let of = |sum: &Sum| if force { sum.force } else { sum.minutes };
+                    let cell = |sums: &Option<Vec<Sum>>| {
+                        let sum = sums.as_ref().and_then(|s| s.get(i)).map(of);
+                        sum.map(|v| desk.say(with(v, u8::from(!force), None))).unwrap_or_default()
+                    };
+                    all.push(line(format!("{name}: {}", desk.say(words)), sums.iter().map(cell).collect()));
+                }
+            }
             let mut row = |words: Words, cell: &dyn Fn(&Seen, Option<&Off>) -> String| {
                 let cells = columns.clone().map(|(seen, off)| seen.map(|s| cell(s, off)).unwrap_or_default());
                 all.push(line(format!("{name}: {}", desk.say(words)), cells.collect()));
@@ -64,6 +80,11 @@ pub fn Parted() -> impl IntoView {
         }
         all.into_iter().collect_view()
     };
+    // Which draws off more is said where both have a share above the first spin’s line.
+    let parted_both = move || {
+        let first = |came| spins(came).first().is_some_and(|seen| seen.shares.is_ok());
+        shown.lined() && first(shown.here) && first(shown.there)
+    };
     // Each reason once.
     let reasons = memo(move || {
         if !shown.lined() {
@@ -89,6 +110,11 @@ pub fn Parted() -> impl IntoView {
             </thead>
             <tbody>{rows}</tbody>
         </table>
+        {move || {
+            let said = shown.more.get().filter(|_| parted_both())?;
+            let said = desk.say(DrawsMore(said, sheet.conventions().numbers));
+            Some(view! { <p class="reading" id="draws-more">{said}</p> })
+        }}
         {move || reasons.get().into_iter().map(|why| view! { <p class="second">{why}</p> }).collect_view()}
         <p class="second">
             {move || {

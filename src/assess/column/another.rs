@@ -1,0 +1,105 @@
+//! Another whole programme beside the case’s own: what is put in, and what both add up to. It says which of them draws more
+//! off in the picture, and of none that it is better.
+
+use super::{NoColumn, NotBeside, Pictured, spins};
+use crate::quantity::Quantity;
+use crate::spin::column::Setup;
+use crate::spin::exposure::{exposure, stretches};
+use crate::spin::programme::{Programme, Stage, ratings};
+use crate::spin::rcf::RadiusKind;
+
+/// The case with another programme in place of its own: in the same tubes, parted at the same lines, as many spins as
+/// both have. Errors: why it is not drawn.
+pub fn with_programme(of: &Pictured, programme: &Programme) -> Result<Pictured, NotBeside> {
+    if !programme.0.iter().all(Stage::is_whole) {
+        return Err(NotBeside::Unfinished);
+    }
+    let all = spins(programme);
+    if all.is_empty() {
+        return Err(NotBeside::Programme(NoColumn::NoProgramme));
+    }
+    let rated = of.setup.container_rated;
+    if let Some(breach) = ratings(programme, &of.setup.rotor, rated).breaches.first() {
+        return Err(NotBeside::OverHere(*breach));
+    }
+    let mut found = of.clone();
+    found.setup.spins.truncate(all.len());
+    for (spin, programme) in found.setup.spins.iter_mut().zip(all) {
+        stretches(&programme, &of.setup.rotor, rated).map_err(|why| NotBeside::Programme(why.into()))?;
+        spin.programme = programme;
+    }
+    Ok(found)
+}
+
+/// What the spins of a picture add up to, one by one.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sum {
+    /// How long it takes [min].
+    pub minutes: f64,
+    /// ∫RCF dt at the maximum radius [×g·min].
+    pub force: f64,
+}
+
+/// How long each spin takes and the force it adds up to; `None` where the rotor cannot run it.
+pub fn sums(setup: &Setup) -> Option<Vec<Sum>> {
+    let one = |programme: &Programme| {
+        let force = exposure(programme, &setup.rotor, RadiusKind::Maximum, setup.container_rated).ok()?;
+        let minutes = programme.planned().ok()?.known.get() / 60.0;
+        Some(Sum { minutes, force: force.value.get() / 60.0 })
+    };
+    setup.spins.iter().map(|spin| one(&spin.programme)).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::tests::of;
+    use super::super::{Turned, beside};
+    use super::*;
+    use crate::quantity::Rpm;
+    use crate::spin::programme::Speed;
+
+    fn hold(g: f64, minutes: f64) -> Stage {
+        let speed = Speed::Rcf { g: Quantity::new(g).unwrap(), at: RadiusKind::Maximum };
+        Stage::Hold { speed, time: Quantity::new(60.0 * minutes).unwrap() }
+    }
+
+    fn by_hand() -> Stage {
+        Stage::Handling { what: String::new(), time: None }
+    }
+
+    /// The demo’s 180 ×g for 10 min are set as 1020 rpm, 180.28 ×g at 155 mm: 1,803 ×g·min. Beside it 250 ×g for 5 min,
+    /// then by hand, then 900 ×g for 4.
+    #[test]
+    fn another_programme_stands_in_the_same_tubes() {
+        let own = of(|_| ()).unwrap();
+        let there =
+            with_programme(&own, &Programme(vec![hold(250.0, 5.0), by_hand(), hold(900.0, 4.0)])).unwrap();
+        let setup = beside(&there, &Turned::default(), None).unwrap();
+        assert_eq!(setup.spins.len(), 2);
+        for (one, other) in setup.spins.iter().zip(&own.setup.spins) {
+            assert_eq!((one.tube, one.parting), (other.tube, other.parting));
+        }
+        assert!(crate::spin::column::picture(&setup).is_ok());
+        let [first, second] = sums(&setup).unwrap()[..] else { panic!() };
+        assert_eq!((first.minutes, second.minutes), (5.0, 4.0));
+        let [first, _] = sums(&own.setup).unwrap()[..] else { panic!() };
+        assert!((first.force - 1803.0).abs() < 1.0, "{}", first.force);
+        // One spin beside two stands for the first.
+        let one = with_programme(&own, &Programme(vec![hold(250.0, 5.0)])).unwrap();
+        assert_eq!(one.setup.spins.len(), 1);
+    }
+
+    #[test]
+    fn a_programme_that_cannot_run_is_not_drawn() {
+        let own = of(|d| d.kit.rotor.as_mut().unwrap().rated_rpm = Some(Rpm::constant(3000.0))).unwrap();
+        let not = |stages: Vec<Stage>| with_programme(&own, &Programme(stages)).unwrap_err();
+        assert_eq!(not(vec![]), NotBeside::Programme(NoColumn::NoProgramme));
+        assert_eq!(not(vec![by_hand()]), NotBeside::Programme(NoColumn::NoProgramme));
+        assert_eq!(not(vec![hold(180.0, 0.0)]), NotBeside::Unfinished);
+        assert_eq!(not(vec![hold(0.0, 5.0)]), NotBeside::Unfinished);
+        assert!(matches!(not(vec![hold(2000.0, 5.0)]), NotBeside::OverHere(_)));
+        let mean = Speed::Rcf { g: Quantity::new(100.0).unwrap(), at: RadiusKind::Mean };
+        let at_mean = Stage::Hold { speed: mean, time: Quantity::new(60.0).unwrap() };
+        assert_eq!(not(vec![at_mean]), NotBeside::Programme(NoColumn::NoRadius));
+    }
+}
