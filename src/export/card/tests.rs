@@ -412,6 +412,27 @@ fn a_check_made_before_the_identifiers_changed_prints_as_such() {
 }
 
 #[test]
+fn whose_order_it_was_and_what_was_read_back_with_it_print() {
+    use crate::draft::TakenOver;
+    let mut d = complete();
+    d.taken_over = Some(TakenOver { sign: d.sign, at: at(-60 * 24 * 30) });
+    let who = |d: &Draft| made(d).who[2].lines.iter().map(say).collect::<Vec<_>>();
+    let from = format!("order taken over from {}, ", d.sign);
+    has(&who(&d), &from);
+    has(&who(&d), "; not held against today’s");
+    check(&mut d, CheckKind::TodaysOrder, "JT", -5);
+    has(&who(&d), "; held against today’s: JT, 11:55");
+    check(&mut d, CheckKind::HandOver, "JT", -5);
+    has(&made(&d).sign_off, "identifiers read back, JT, 11:55");
+    let of = d.place_read_back();
+    d.checks.get_mut(&CheckKind::HandOver).unwrap().of = of;
+    has(&made(&d).sign_off, "identifiers, side and site read back, JT, 11:55");
+    d.lapse(Changed::Site);
+    let small: Vec<String> = made(&d).who[0].small.iter().map(say).collect();
+    has(&small, "read back at hand-over, right patellar tendon: JT, 11:55, before site or side changed");
+}
+
+#[test]
 fn a_balance_check_stands_beside_the_spin_it_was_made_for() {
     let mut d = checked();
     d.times.needle_in = Some(at(-80));

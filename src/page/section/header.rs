@@ -182,7 +182,9 @@ fn KeptClocks() -> impl IntoView {
     move || {
         let all = desk.clocks.get();
         if all.is_empty() {
-            return view! { <p class="clocks">{desk.say(Frame::ClocksClosed)}</p> };
+            // Opened, they are read in a moment.
+            let says = (desk.door.get() == Door::Shut).then(|| desk.say(Frame::ClocksClosed));
+            return view! { <p class="clocks">{says}</p> };
         }
         view! {
             <ul class="clocks" aria-label=desk.say(Frame::Clocks)>{all.into_iter().map(one).collect_view()}</ul>
