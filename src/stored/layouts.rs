@@ -18,6 +18,7 @@ use crate::record::{Reason, Record};
 // Written by the version before, of the invented case.
 const OLDER_DRAFT: &str = include_str!("samples/draft_1.json");
 const OLD_DRAFT: &str = include_str!("samples/draft_2.json");
+const LAST_DRAFT: &str = include_str!("samples/draft_3.json");
 const OLD_BENCH: &str = include_str!("samples/bench_1.json");
 const OLD_SETTINGS: &str = include_str!("samples/settings_1.json");
 const OLD_DECISIONS: &str = include_str!("samples/decisions_1.json");
@@ -54,10 +55,10 @@ fn written(value: &impl serde::Serialize) -> String {
 
 #[test]
 fn what_the_version_before_wrote_is_read_and_written_as_today() {
-    for (n, old) in [(1, OLDER_DRAFT), (2, OLD_DRAFT)] {
+    for (n, old) in [(1, OLDER_DRAFT), (2, OLD_DRAFT), (3, LAST_DRAFT)] {
         let draft = Draft::from_json(old).unwrap();
-        assert_eq!((schema(old), schema(&draft.to_json())), (n, 3));
-        let then = draft.to_json().replacen("\"schema\":3", &format!("\"schema\":{n}"), 1);
+        assert_eq!((schema(old), schema(&draft.to_json())), (n, 4));
+        let then = draft.to_json().replacen("\"schema\":4", &format!("\"schema\":{n}"), 1);
         assert_eq!(then, old, "nothing else changed");
         assert_eq!(Draft::from_json(&draft.to_json()), Ok(draft));
     }
@@ -88,7 +89,7 @@ fn what_the_version_before_wrote_is_read_and_written_as_today() {
     amended.amend(draft, "JT", record.latest_entry().at, vec![], "why").unwrap();
     let text = amended.to_json().unwrap();
     assert_eq!(text.matches("\"draft\":{\"schema\":1").count(), 1);
-    assert_eq!(text.matches("\"draft\":{\"schema\":3").count(), 1);
+    assert_eq!(text.matches("\"draft\":{\"schema\":4").count(), 1);
 }
 
 #[test]

@@ -41,6 +41,7 @@ fn kinds() -> Vec<Kind> {
         K::WholeNumber { min: 0, max: 3650 },
         K::Percent,
         K::Millimetre,
+        K::Temperature,
     ]
 }
 
@@ -73,6 +74,7 @@ fn named(kind: Kind) -> &'static str {
         K::WholeNumber { .. } => "whole",
         K::Percent => "percent",
         K::Millimetre => "millimetre",
+        K::Temperature => "temperature",
     }
 }
 

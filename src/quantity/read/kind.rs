@@ -76,6 +76,8 @@ pub enum Kind {
     Percent,
     /// A length in a container [mm].
     Millimetre,
+    /// A temperature as set on a machine [°C].
+    Temperature,
 }
 
 /// Another way to take a number typed without unit.
@@ -259,6 +261,8 @@ impl Kind {
                 ..spec((0.0, 1.0), (0.01, 1.0), units::RATIO, 0)
             },
             Self::Millimetre => spec((0.1, 1e3), (1.0, 300.0), units::LENGTH_MM, 0),
+            // What a machine that blood is spun in may be set to; room temperature in °F is refused.
+            Self::Temperature => any((0.0, 50.0), units::CELSIUS, 0),
         }
     }
 }

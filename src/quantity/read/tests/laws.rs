@@ -16,7 +16,7 @@ fn every_symbol_is_a_known_spelling_of_its_unit() {
     }
 }
 
-const KINDS: [Kind; 25] = [
+const KINDS: [Kind; 26] = [
     ML,
     Kind::BloodBefore,
     Kind::BloodCount,
@@ -42,6 +42,7 @@ const KINDS: [Kind; 25] = [
     Kind::WholeNumber { min: 0, max: 4000 },
     Kind::Percent,
     Kind::Millimetre,
+    Kind::Temperature,
 ];
 
 fn any_conventions() -> impl Strategy<Value = Conventions> {
