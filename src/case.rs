@@ -8,7 +8,7 @@ use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{Limits, Patient};
 use crate::draft::field::{Field, MAX_ADDITIONS, MAX_CONTAINERS, MAX_READINGS, MAX_SITES, MAX_STAGES};
 use crate::draft::{
-    AdditionChoice, Check, CheckKind, CountStanding, Decision, Draft, DrawnTo, Namesake, Placed, ProductTube,
+    AdditionChoice, Brake, Check, CheckKind, CountStanding, Decision, Draft, DrawnTo, Namesake, Placed, ProductTube,
     SampleDilution, Screening, Side, Stage, TakenOver, Times, Trouble, WhiteCellOrder,
 };
 use crate::evidence::SourceId;
@@ -20,10 +20,10 @@ use crate::product::order::{OrderSense, Ordered, OrderedAmount};
 use crate::product::recipe::Analyser;
 use crate::quantity::read::{self, Kind, Reading, Refusal};
 use crate::quantity::time::read::{DateReading, TimeReading, date, last_day_of_month, time_of_day};
-use crate::quantity::time::{Date, Instant, Offset};
+use crate::quantity::time::{Date, Instant, Offset, TimeOfDay};
 use crate::quantity::{
     AcRatio, CellCount, Cells, Factor, Fold, Grams, Haematocrit, Haemoglobin, Mass, Quantity, RedCount, Rpm,
-    Seconds, Share, Strength, Volume,
+    Seconds, Share, Strength, Temperature, Volume,
 };
 use crate::scan::{Elements, Gtin};
 use crate::spin::rotor::Rotor;
@@ -147,12 +147,12 @@ pub struct Order {
     /// Fold ordered.
     pub fold: Option<Ordered<Fold>>,
     /// When the product is to be ready.
-    pub ready_by: ReadyBy,
+    pub ready_by: TypedMoment,
 }
 
-/// When the product is to be ready, as typed.
+/// A moment as typed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum ReadyBy {
+pub enum TypedMoment {
     /// Nothing typed.
     #[default]
     NotTyped,
@@ -162,12 +162,12 @@ pub enum ReadyBy {
     At(Instant),
 }
 
-impl ReadyBy {
+impl TypedMoment {
     /// The moment, if there is one.
     pub fn at(self) -> Option<Instant> {
         match self {
-            ReadyBy::At(at) => Some(at),
-            ReadyBy::NotTyped | ReadyBy::Unreadable => None,
+            TypedMoment::At(at) => Some(at),
+            TypedMoment::NotTyped | TypedMoment::Unreadable => None,
         }
     }
 }
@@ -181,6 +181,8 @@ pub struct Part {
     pub planned: Option<Volume>,
     /// Really given.
     pub given: Option<Volume>,
+    /// When.
+    pub given_at: TypedMoment,
 }
 
 /// The blood's own count.
@@ -321,6 +323,10 @@ pub struct StageRun {
     pub speed: Option<Rpm>,
     /// Time.
     pub time: Option<Seconds>,
+    /// Temperature as set.
+    pub temperature: Option<Temperature>,
+    /// Brake as set; `None`: not noted.
+    pub brake: Option<Brake>,
 }
 
 /// What was or will be kept.
@@ -465,29 +471,40 @@ impl Reader<'_> {
 
     /// A time of day on the day the case was begun, or a date and a time. A time that had passed when it was begun is
     /// of the next day only where it had passed by more than half a day: 00:30 of a case begun at 23:00.
-    fn ready_by(&self) -> ReadyBy {
-        let text = self.draft.text(Field::ReadyBy).trim();
+    fn ready_by(&self) -> TypedMoment {
+        let offset = self.draft.offset.unwrap_or(Offset::UTC);
+        self.moment(Field::ReadyBy, |at| {
+            let (begun, clock) = self.draft.begun.local(offset)?;
+            let next = u8::saturating_sub(clock.hour(), at.hour()) > 12;
+            let day = Date::from_days(begun.days().checked_add(i64::from(next))?)?;
+            Some(Instant::of_local(day, at, offset))
+        })
+    }
+
+    /// When a part was given: the time nearest to the hand-over, or a date and a time.
+    fn given_at(&self, part: u8) -> TypedMoment {
+        let (times, offset) = (&self.draft.times, self.draft.offset.unwrap_or(Offset::UTC));
+        let near = times.handed_over.or(times.collected).unwrap_or(self.draft.begun);
+        self.moment(Field::PartGivenAt(part), |at| near.nearest(at, offset))
+    }
+
+    /// A time of day, on the day that `day` tells, or a date and a time.
+    fn moment(&self, field: Field, day: impl Fn(TimeOfDay) -> Option<Instant>) -> TypedMoment {
+        let text = self.draft.text(field).trim();
         if text.is_empty() {
-            return ReadyBy::NotTyped;
+            return TypedMoment::NotTyped;
         }
         let offset = self.draft.offset.unwrap_or(Offset::UTC);
         let time = |text| match time_of_day(text) {
             TimeReading::Time(time) => Some(time),
             TimeReading::Empty | TimeReading::Wrong => None,
         };
-        let on_its_day = || {
-            let (begun, clock) = self.draft.begun.local(offset)?;
-            let at = time(text)?;
-            let next = u8::saturating_sub(clock.hour(), at.hour()) > 12;
-            let day = Date::from_days(begun.days().checked_add(i64::from(next))?)?;
-            Some(Instant::of_local(day, at, offset))
-        };
         let with_date = || {
             let (day, at) = text.rsplit_once([' ', ',', 'T'])?;
             let DateReading::Date(day) = date(day.trim_end_matches(','), self.months) else { return None };
             Some(Instant::of_local(day, time(at)?, offset))
         };
-        on_its_day().or_else(with_date).map_or(ReadyBy::Unreadable, ReadyBy::At)
+        time(text).and_then(day).or_else(with_date).map_or(TypedMoment::Unreadable, TypedMoment::At)
     }
 
     fn expiry(&self, field: Field) -> Expiry {
@@ -534,6 +551,7 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
             name: r.words(Field::PartName(i)),
             planned: r.quantity(Field::PartVolume(i)),
             given: r.quantity(Field::PartGiven(i)),
+            given_at: r.given_at(i),
         })
         .collect();
     let order = Order {
@@ -585,6 +603,8 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         .map(|i| StageRun {
             speed: r.quantity(Field::SpeedActual(i)),
             time: r.quantity(Field::MinutesActual(i)),
+            temperature: r.quantity(Field::TemperatureSet(i)),
+            brake: choices.brakes.get(&i).copied(),
         })
         .collect();
     let mut weighed = |container: fn(u8) -> Field, counterweight| {
@@ -668,6 +688,8 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         Field::CountSample => sampled,
         Field::SpeedActual(i) | Field::MinutesActual(i) => usize::from(i) < programme,
         Field::FilledWeight(i) | Field::FilledWeightSecond(i) => i < draft.in_hand(draw.planned.unwrap_or(0)),
+        // Only told: nothing is reckoned with it.
+        Field::TemperatureSet(_) => false,
         Field::AdditionStrength(i) => choices.additions.get(&i) != Some(&AdditionChoice::AutologousThrombin),
         _ => true,
     };
@@ -846,7 +868,7 @@ mod tests {
             let local = |at: Instant| at.local(Offset::new(60).unwrap()).unwrap();
             (ready, ready.at().map(local).map(|(day, time)| format!("{day} {}", time.text())))
         };
-        assert_eq!(at("").0, ReadyBy::NotTyped);
+        assert_eq!(at("").0, TypedMoment::NotTyped);
         let said = |day: &str| Some(day.to_owned());
         assert_eq!(at("23:45").1, said("2026-03-12 23:45"));
         assert_eq!(at("22:00").1, said("2026-03-12 22:00"), "passed, and said to have passed");
@@ -854,8 +876,44 @@ mod tests {
         assert_eq!(at("14 Mar 2026 9:15").1, said("2026-03-14 09:15"));
         assert_eq!(at("2026-03-14, 09:15").1, said("2026-03-14 09:15"));
         for wrong in ["soon", "25:00", "14 Mar 2026", "14 Mar 2026 25:00", ",", " T "] {
-            assert_eq!(at(wrong).0, ReadyBy::Unreadable, "{wrong}");
+            assert_eq!(at(wrong).0, TypedMoment::Unreadable, "{wrong}");
         }
+    }
+
+    #[test]
+    fn a_part_was_given_at_the_time_nearest_to_the_hand_over_or_on_a_day_that_is_named() {
+        let begun = Instant(1_773_353_400_000);
+        let mut d = Draft::new("d".into(), CheckSign::pick(0, &[]), begun, Conventions::default());
+        d.offset = Offset::new(60);
+        // Handed over at 23:50 where it was begun.
+        d.times.handed_over = Some(Instant(begun.0 + 2_400_000));
+        let mut at = |text: &str| {
+            d.write(Field::PartGivenAt(0), text);
+            let given = read(&d, Language::English).0.order.parts[0].given_at;
+            let local = |at: Instant| at.local(Offset::new(60).unwrap()).unwrap();
+            (given, given.at().map(local).map(|(day, time)| format!("{day} {}", time.text())))
+        };
+        assert_eq!(at("").0, TypedMoment::NotTyped);
+        assert_eq!(at("23:55").1.as_deref(), Some("2026-03-12 23:55"));
+        assert_eq!(at("0:20").1.as_deref(), Some("2026-03-13 00:20"), "after midnight");
+        assert_eq!(at("14 Mar 2026 9:15").1.as_deref(), Some("2026-03-14 09:15"));
+        assert_eq!(at("at once").0, TypedMoment::Unreadable);
+    }
+
+    #[test]
+    fn a_temperature_that_cannot_be_read_raises_nothing() {
+        let sign = CheckSign::pick(0, &[]);
+        let mut d = Draft::demo("d".into(), sign, Instant(0), Conventions::default());
+        d.write(Field::TemperatureSet(0), "20.5");
+        d.write(Field::TemperatureSet(2), "68");
+        let (case, readings) = read(&d, Language::English);
+        assert_eq!(case.spin.actual[0].temperature.map(Quantity::get), Some(20.5));
+        assert_eq!(case.spin.actual[2].temperature, None);
+        assert!(
+            matches!(readings.get(&Field::TemperatureSet(2)), Some(Reading::Wrong(_))),
+            "told at the field"
+        );
+        assert!(!case.is_unread(Field::TemperatureSet(2)));
     }
 
     #[test]

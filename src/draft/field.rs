@@ -196,6 +196,18 @@ fields! {
         Notes "notes" None;
         /// Which session of a course of treatment it is, in words.
         Session "session" None;
+        /// Where blood was drawn from: a vein, an arm, in words.
+        DrawSite "draw_site" None;
+        /// How the product was kept until it was given, and at what temperature, in words.
+        KeptUntilGiven "kept_until_given" None;
+        /// Initials of who made ready before the needle: identity, anticoagulant, containers, blood count.
+        WhoBefore "who_before" None;
+        /// Initials of who drew the blood.
+        WhoDraw "who_draw" None;
+        /// Initials of who made the product of what was spun.
+        WhoProduct "who_product" None;
+        /// Initials of who handed it over.
+        WhoHandOver "who_hand_over" None;
         /// What happened to the patient at or after the draw or the injection, and who was told.
         AdverseEvent "adverse_event" None;
     }
@@ -206,6 +218,8 @@ fields! {
         PartVolume "part_volume" 8 millilitres(0.01, 100.0);
         /// Volume really given there [mL].
         PartGiven "part_given" 8 millilitres(0.0, 100.0);
+        /// When a part was given: a time of day, or a day and a time.
+        PartGivenAt "part_given_at" 8 None;
         /// Anticoagulant really in a container [mL].
         AnticoagulantActual "anticoagulant_actual" 12 millilitres(0.0, 200.0);
         /// The mark the blood really reached [mL, anticoagulant included].
@@ -218,6 +232,10 @@ fields! {
         FilledWeight "filled_weight" 12 Some(Kind::Grams);
         /// The same of the second spin.
         FilledWeightSecond "filled_weight_second" 12 Some(Kind::Grams);
+        /// Temperature as set on the machine [°C].
+        TemperatureSet "temperature_set" 12 Some(Kind::Temperature);
+        /// Initials of who did a stage of the programme; see [`super::Draft::who_of`].
+        WhoSpin "who_spin" 12 None;
         /// A reading of the product count.
         Reading "reading" 5 Some(Kind::ProductCount);
         /// What is added.
@@ -236,7 +254,18 @@ fields! {
 impl Field {
     /// The most letters it takes.
     pub fn longest(self) -> u8 {
-        if self == Field::BloodCountMethod { 60 } else { 200 }
+        match self {
+            field if field.is_who() => 40,
+            Field::BloodCountMethod | Field::DrawSite | Field::KeptUntilGiven => 60,
+            Field::PartGivenAt(_) => 40,
+            _ => 200,
+        }
+    }
+
+    /// Whether it says who did a stage.
+    pub fn is_who(self) -> bool {
+        use Field as F;
+        matches!(self, F::WhoBefore | F::WhoDraw | F::WhoSpin(_) | F::WhoProduct | F::WhoHandOver)
     }
 
     /// Those that name a person or a place.

@@ -240,6 +240,13 @@ impl Draft {
         !by.is_empty() && by == name(Field::HandedTo)
     }
 
+    /// This case as it is signed now: one that was not handed over is signed without a product. The case itself is that
+    /// only once its record is stored: until then it keeps its label and its clocks.
+    pub fn as_signed_at(&self, now: Instant) -> Draft {
+        let ended_without = self.ended_without.or(Some(now)).filter(|_| self.times.handed_over.is_none());
+        Draft { ended_without, ..self.clone() }
+    }
+
     /// Why no product came of the draw, once it was signed so. Words that are only typed decide nothing.
     pub fn without_product(&self) -> Option<&str> {
         self.ended_without.filter(|_| self.times.handed_over.is_none())?;
@@ -332,6 +339,7 @@ impl Choices {
         }
         now.order_sense.retain(|key, _| then.order_sense.contains_key(key));
         now.screening.retain(|key, _| then.screening.contains_key(key));
+        now.brakes.retain(|key, _| then.brakes.contains_key(key));
         now
     }
 }
@@ -340,7 +348,7 @@ impl Choices {
 mod tests {
     use super::*;
     use crate::bench::Bench;
-    use crate::draft::{AdditionChoice, CheckSign, Correction, SampleDilution, TimeOf};
+    use crate::draft::{AdditionChoice, Brake, CheckSign, Correction, SampleDilution, TimeOf};
     use crate::quantity::unit::{Conventions, MassUnit};
 
     /// The demo case, 4 mL kept and both parts given, collected and handed over.
@@ -547,6 +555,37 @@ mod tests {
                 (Since::Kit(KitPart::Rotor, rotor), None),
             ]
         );
+    }
+
+    #[test]
+    fn what_the_card_left_to_the_hand_may_be_filled_in_after_the_hand_over_and_is_changed_for_a_reason() {
+        let mut d = handed();
+        let late =
+            [Field::WhoHandOver, Field::PartGivenAt(0), Field::KeptUntilGiven, Field::TemperatureSet(0)];
+        for field in late {
+            type_in(&mut d, field, "11:50");
+        }
+        d.edit(None, |d| {
+            d.choices.brakes.insert(0, Brake::Off);
+        });
+        assert_eq!(told(&d), []);
+        let mut named = handed();
+        named.hand_overs[0].texts.insert(Field::WhoDraw, "MO".into());
+        named.hand_overs[0].choices.brakes.insert(0, Brake::On);
+        type_in(&mut named, Field::WhoDraw, "JT");
+        let who = (Since::Text(Field::WhoDraw, "MO".into()), None);
+        assert_eq!(told(&named), [who, (Since::Choices, None)]);
+    }
+
+    #[test]
+    fn a_case_is_signed_without_a_product_by_its_record_alone() {
+        let mut d = handed();
+        assert_eq!(d.as_signed_at(Instant(9)), d, "handed over");
+        d.times.handed_over = None;
+        d.write(Field::NoProduct, "clotted");
+        let signed = d.as_signed_at(Instant(9));
+        assert_eq!((signed.without_product(), d.without_product()), (Some("clotted"), None));
+        assert_eq!(signed.as_signed_at(Instant(12)).ended_without, Some(Instant(9)), "the first time holds");
     }
 
     #[test]

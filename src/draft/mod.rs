@@ -16,6 +16,7 @@ mod rebuilt;
 mod scans;
 mod sign;
 mod times;
+mod who;
 
 use crate::bench::{Container, ContainerFault, Protocol};
 use crate::blood::anticoagulant::{Agent, Split, VolumeConvention};
@@ -346,6 +347,21 @@ pub enum ProductTube {
     LiquidCitrate,
 }
 
+/// How a centrifuge was set to come to rest.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Brake {
+    /// Runs out by itself.
+    Off,
+    /// Braked.
+    On,
+}
+
+impl Brake {
+    /// In the order offered.
+    pub const ALL: [Brake; 2] = [Brake::Off, Brake::On];
+}
+
 /// Everything chosen from a few. `None` is "not said".
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
@@ -391,6 +407,9 @@ pub struct Choices {
     pub mixed_no_clumps: Option<bool>,
     /// Platelets of the product will be counted later.
     pub count_later: bool,
+    /// The brake as set, by stage of the programme from 0; absent is "not noted".
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    pub brakes: BTreeMap<u8, Brake>,
 }
 
 /// How many rows of each list are open.

@@ -602,6 +602,26 @@ impl<'a> Pen<'a> {
         Some(Ledger { heading: self.say(CardWord::Ledger), strip })
     }
 
+    /// What the space for notes is for: what nobody entered, and notes.
+    fn by_hand(&self) -> String {
+        let (draft, case) = (self.given.draft, self.given.case);
+        let unset = |stage: u8| {
+            let run = case.spin.actual.get(usize::from(stage));
+            run.is_none_or(|r| r.brake.is_none()) || self.typed(Field::TemperatureSet(stage)).is_none()
+        };
+        let stages = case.protocol.iter().flat_map(|p| (0u8..).zip(&p.programme.0));
+        let parts = 0..draft.rows.parts.max(1);
+        let left = [
+            (CardWord::HandDrawSite, self.typed(Field::DrawSite).is_none()),
+            (CardWord::HandSpin, stages.filter(|(_, s)| s.speed().is_some()).any(|(i, _)| unset(i))),
+            (CardWord::HandGivenAt, parts.map(Field::PartGivenAt).any(|field| self.typed(field).is_none())),
+            (CardWord::HandKept, self.typed(Field::KeptUntilGiven).is_none()),
+            (CardWord::HandNotes, true),
+        ];
+        let left = left.into_iter().filter(|(_, left)| *left).map(|(word, _)| self.say(word));
+        self.say(CardLine::ByHand(left.collect()))
+    }
+
     fn sign_off(&self) -> Vec<String> {
         let made = match self.given.case.order.technician.as_str() {
             "" => self.say(CardWord::MadeBy),
@@ -631,13 +651,15 @@ fn read_back(draft: &Draft, language: Language, offset: Offset) -> Vec<String> {
 fn handed_to(draft: &Draft, language: Language, offset: Offset) -> Option<String> {
     let to = Some(draft.text(Field::HandedTo).trim()).filter(|to| !to.is_empty())?.to_owned();
     let at = draft.times.handed_over.map(|at| unit::clock(at, offset)).unwrap_or_default();
-    Some(language.say(CardLine::HandedOver { to, at }).into_owned())
+    let who = draft.text(Field::WhoHandOver).trim().to_owned();
+    Some(language.say(CardLine::HandedOver { to, at, who }).into_owned())
 }
 
 /// That the product was handed over, with nothing for a hand to fill in; none before it was.
 pub(super) fn handed_over(draft: &Draft, language: Language, offset: Offset) -> Option<String> {
     let at = unit::clock(draft.times.handed_over?, offset);
-    let nobody = || language.say(CardLine::HandedOver { to: String::new(), at }).into_owned();
+    let who = draft.text(Field::WhoHandOver).trim().to_owned();
+    let nobody = || language.say(CardLine::HandedOver { to: String::new(), at, who }).into_owned();
     let handed = handed_to(draft, language, offset).unwrap_or_else(nobody);
     let said = read_back(draft, language, offset).into_iter().chain([handed]);
     Some(said.collect::<Vec<_>>().join("; "))
@@ -711,7 +733,7 @@ pub(super) fn whole(given: Given<'_>) -> Card {
         corrected: pen.corrected(),
         sign_off: pen.sign_off(),
         notice: notice(given.language, given.clinic, pen.agent()),
-        notes: [pen.say(CardWord::NotesByHand)]
+        notes: [pen.by_hand()]
             .into_iter()
             .chain(pen.typed(Field::Notes).map(str::to_owned))
             .collect::<Vec<_>>()

@@ -1,7 +1,7 @@
 //! Text for the patient's chart: what the card says before it is made to fit its page, in plain lines, in the
 //! clinic's order. What was predicted and what was counted is marked as on the card.
 
-use super::card::{Card, Given, Row, Table, handed_over, plain, whole};
+use super::card::{Card, Given, Row, Run, Table, handed_over, plain, whole};
 use super::signed::{as_signed, history, whole_of};
 use crate::bench::Clinic;
 use crate::bench::chart::ChartPart;
@@ -42,7 +42,10 @@ fn signed(record: &Record, language: Language, offset: Offset) -> Vec<String> {
 
 /// Cells of a row behind its name; under a column's name where there is one.
 fn line(row: &Row, columns: &[String]) -> String {
-    let mut cells = row.cells.iter().map(|cell| plain(cell));
+    // A line that waits for a hand is for paper.
+    let by_hand = |run: &Run| matches!(run, Run::Rule | Run::LongRule);
+    let mut cells =
+        row.cells.iter().map(|cell| if cell.iter().all(by_hand) { String::new() } else { plain(cell) });
     let name = cells.next().unwrap_or_default();
     let columns = columns.iter().skip(1).map(|c| format!("{c} ")).chain(std::iter::repeat(String::new()));
     let cells = cells.zip(columns).filter(|(cell, _)| !cell.is_empty());

@@ -3,14 +3,18 @@
 
 use super::facts::{Facts, iso, number};
 use crate::case::Weighed;
-use crate::draft::field::MAX_ADDITIONS;
+use crate::draft::field::{MAX_ADDITIONS, MAX_STAGES};
 use crate::draft::{AdditionChoice, Decision, Draft, Field, Since};
 use crate::product::kind::ProductKind;
 use crate::quantity::time::Instant;
+use crate::quantity::unit::NumberStyle;
 use crate::quantity::{Grams, Quantity};
 use crate::record::Record;
+use crate::record::changes::{Change, Chosen};
 use crate::record::shown::ShownStanding as S;
 use crate::stored::key;
+use crate::words::Language;
+use crate::words::chosen::ChosenName;
 
 /// Figures of a record: name, unit as in the header, how they may stand. One that stands otherwise leaves its cell
 /// empty.
@@ -62,7 +66,7 @@ const OF_QUALITY: [&str; 14] = [
 ];
 
 /// Texts as typed.
-const TEXTS: [(&str, Field); 17] = [
+const TEXTS: [(&str, Field); 23] = [
     ("patient_reference", Field::PatientReference),
     ("second_identifier", Field::SecondIdentifier),
     ("site", Field::Site),
@@ -80,6 +84,12 @@ const TEXTS: [(&str, Field); 17] = [
     ("adverse_event", Field::AdverseEvent),
     ("blood_counted_by", Field::BloodCountMethod),
     ("no_product_because", Field::NoProduct),
+    ("drawn_from", Field::DrawSite),
+    ("kept_until_given", Field::KeptUntilGiven),
+    ("made_ready_by", Field::WhoBefore),
+    ("drawn_by", Field::WhoDraw),
+    ("product_made_by", Field::WhoProduct),
+    ("handed_over_by", Field::WhoHandOver),
 ];
 
 /// Lots and expiries, by the name of what stood when the needle was in, where it was corrected since.
@@ -179,6 +189,32 @@ impl Row {
         }
     }
 
+    /// What amendments changed, a line for each change, in the words of the card; of what is not told in words the key
+    /// alone.
+    fn amendments(&mut self, record: Option<&Record>, moment: impl Fn(Instant) -> Option<String>) {
+        let line = one_line;
+        let chosen = |c: &Chosen| Language::English.say(ChosenName(c, NumberStyle::Point)).into_owned();
+        let mut columns: [Vec<String>; 6] = Default::default();
+        for (amendment, changed) in record.into_iter().flat_map(Record::changes) {
+            for change in changed {
+                let [before, now] = match &change {
+                    Change::Typed { before, after, .. } => [line(before), line(after)],
+                    Change::Chosen { before, after } => [before, after].map(|c| line(&chosen(c))),
+                    Change::Entry { name, .. } => [(); 2].map(|()| line(name.as_deref().unwrap_or_default())),
+                    Change::Part(_) => Default::default(),
+                };
+                let entry = &amendment.entry;
+                let at = moment(entry.at).unwrap_or_default();
+                let told = [change.key(), before, now, line(&amendment.reason), line(&entry.by), at];
+                columns.iter_mut().zip(told).for_each(|(column, cell)| column.push(cell));
+            }
+        }
+        let names = ["", "_before", "_now", "_why", "_by", "_at"];
+        for (name, cells) in names.into_iter().zip(&columns) {
+            self.words(&format!("amended{name}"), Some(&cells.join("\n")));
+        }
+    }
+
     /// What was thrown away, a line each; what was taken back is left out.
     fn discards(&mut self, draft: Option<&Draft>, moment: impl Fn(Instant) -> Option<String>) {
         let line = one_line;
@@ -237,6 +273,24 @@ impl Row {
         }
         for (name, cells) in ["", "_by", "_at"].into_iter().zip(&columns) {
             self.words(&format!("confirmed{name}"), Some(&cells.join("\n")));
+        }
+    }
+
+    /// What was noted of the stages of the programme, a line each.
+    fn spins(&mut self, f: Option<&Facts<'_>>) {
+        let mut columns: [Vec<String>; 4] = Default::default();
+        for (f, stage) in f.into_iter().flat_map(|f| (0..MAX_STAGES).map(move |stage| (f, stage))) {
+            let run = f.case.spin.actual.get(usize::from(stage)).copied().unwrap_or_default();
+            let who = one_line(f.typed(Field::WhoSpin(stage)));
+            let temperature = run.temperature.map(|t| number(t.get()).to_string()).unwrap_or_default();
+            let brake = run.brake.and_then(|b| key(&b)).unwrap_or_default();
+            if [&who, &temperature, &brake].iter().any(|cell| !cell.is_empty()) {
+                let told = [stage.saturating_add(1).to_string(), who, temperature, brake];
+                columns.iter_mut().zip(told).for_each(|(column, cell)| column.push(cell));
+            }
+        }
+        for (name, cells) in ["stage", "by", "temperature_C", "brake"].into_iter().zip(&columns) {
+            self.words(&format!("spin_{name}"), Some(&cells.join("\n")));
         }
     }
 
@@ -306,6 +360,7 @@ fn record_row(f: Option<&Facts<'_>>) -> Row {
     }
     let local = |at| f.and_then(|f| f.moment(at));
     row.words("ready_by", f.and_then(|f| f.case.order.ready_by.at()).and_then(local).as_deref());
+    row.spins(f);
     row.discards(draft, local);
     let centrifuge = f.and_then(|f| f.case.spin.centrifuge.as_ref());
     row.words("centrifuge", centrifuge.map(|c| c.name.as_str()));
@@ -366,6 +421,7 @@ fn record_row(f: Option<&Facts<'_>>) -> Row {
     row.words("last_signed_by", f.map(|f| f.entry.by.as_str()));
     row.words("amended_times", record.map(|r| r.amendments().len().to_string()).as_deref());
     row.after_hand_over(record);
+    row.amendments(record, local);
     row.blood(f);
     row.counting(f);
     for (what, unit, standings) in FIGURES {
@@ -379,6 +435,10 @@ fn record_row(f: Option<&Facts<'_>>) -> Row {
         let part = f.and_then(|f| f.case.order.parts.get(usize::from(n.saturating_sub(1))));
         row.number(&format!("{volume}_ordered_mL"), shown.or(part.and_then(|p| Some(p.planned?.into()))));
         row.figure(f, &volume, &format!("{volume}_given"), "mL", &[S::Measured]);
+        let at = part.and_then(|p| p.given_at.at()).and_then(|at| f?.moment(at));
+        row.words(&format!("part_{n}_given_at"), at.as_deref());
+        let typed = f.map(|f| f.typed(Field::PartGivenAt(n.saturating_sub(1))));
+        row.words(&format!("part_{n}_given_at_as_typed"), typed);
         let dose = format!("part_{n}_dose_predicted");
         row.figure(f, &dose, &dose, "1e9", &[S::Predicted]);
         let dose = format!("part_{n}_dose_counted");
@@ -626,6 +686,77 @@ mod tests {
         assert_eq!(listed("_now"), ["3.6", "0.8", "Rotor B"]);
         assert_eq!(listed("_why"), ["misread, twice", "not all given", "not all given"]);
         assert_eq!(at(&table(&trial::counted()), "changed_after_hand_over_why"), "");
+    }
+
+    #[test]
+    fn what_an_amendment_changed_is_told_line_by_line_with_who_and_why() {
+        let record = trial::counted();
+        let mut draft = record.latest().clone();
+        let amend = |record: &Record, draft: &Draft, later: i64, why: &str| {
+            let at = Instant(trial::SIGNED.0 + later);
+            let amended = trial::with(draft, Some(record), |given| {
+                crate::export::signed::amend(record, given, "JT", at, why)
+            });
+            amended.unwrap()
+        };
+        draft.write(Field::ProductActual, "3.8");
+        draft.choices.side = Some(crate::draft::Side::Left);
+        draft.times.collected = draft.times.spin_end;
+        let record = amend(&record, &draft, 60_000, "misread, twice");
+        draft.write(Field::WhoDraw, "=KL");
+        let record = amend(&record, &draft, 120_000, "nobody was named");
+        let text = table(&record);
+        let listed = |name: &str| {
+            at(&text, &format!("amended{name}")).split('\n').map(str::to_owned).collect::<Vec<_>>()
+        };
+        assert_eq!(listed(""), ["product_actual", "side", "times", "who_draw"]);
+        assert_eq!(listed("_before"), ["4", "RIGHT", "", ""]);
+        assert_eq!(listed("_now"), ["3.8", "LEFT", "", "=KL"]);
+        let twice = "misread, twice";
+        assert_eq!(listed("_why"), [twice, twice, twice, "nobody was named"]);
+        assert_eq!(listed("_by"), ["JT"; 4]);
+        let [first, second] = ["2026-11-25T11:41:00+01:00", "2026-11-25T11:42:00+01:00"];
+        assert_eq!(listed("_at"), [first, first, first, second]);
+        assert_eq!(at(&table(&trial::counted()), "amended"), "");
+    }
+
+    #[test]
+    fn who_did_each_stage_and_what_was_set_are_told_line_by_line() {
+        let mut draft = trial::counted_draft();
+        let typed = [
+            (Field::WhoBefore, "MO"),
+            (Field::WhoDraw, "JT"),
+            (Field::WhoSpin(0), "MO"),
+            (Field::TemperatureSet(0), "20.5"),
+            (Field::WhoSpin(1), "JT"),
+            (Field::WhoHandOver, "JT"),
+            (Field::DrawSite, "left arm"),
+            (Field::KeptUntilGiven, "on the rocker"),
+            (Field::PartGivenAt(0), "11:50"),
+            (Field::PartGivenAt(1), "at once"),
+        ];
+        typed.into_iter().for_each(|(field, text)| draft.write(field, text));
+        draft.choices.brakes.insert(2, crate::draft::Brake::On);
+        let text = table(&trial::signed(&draft));
+        for (name, is) in [
+            ("made_ready_by", "MO"),
+            ("drawn_by", "JT"),
+            ("product_made_by", ""),
+            ("handed_over_by", "JT"),
+            ("drawn_from", "left arm"),
+            ("kept_until_given", "on the rocker"),
+            ("spin_stage", "1\n2\n3"),
+            ("spin_by", "MO\nJT\n"),
+            ("spin_temperature_C", "20.5\n\n"),
+            ("spin_brake", "\n\non"),
+            ("part_1_given_at", "2026-11-25T11:50:00+01:00"),
+            ("part_1_given_at_as_typed", "11:50"),
+            ("part_2_given_at", ""),
+            ("part_2_given_at_as_typed", "at once"),
+        ] {
+            assert_eq!(at(&text, name), is, "{name}");
+        }
+        assert_eq!(at(&table(&trial::counted()), "spin_stage"), "");
     }
 
     #[test]

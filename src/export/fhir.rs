@@ -5,22 +5,23 @@
 //! LOINC names the blood's own count (public FHIR value sets; HL7 US Core for 777-3 and 4544-3). Platelet-rich
 //! plasma has no agreed code: its codes are local, each with its text. Units are UCUM.
 
-use super::card::{changed_and_why, corrected_lots, plain, rebuilt_line, trouble_line};
+use super::card::{changed_and_why, corrected_lots, plain, rebuilt_line, said_of, trouble_line};
 use super::facts::{Facts, iso, number};
 use crate::assess::balance::spin_at;
 use crate::blood::baseline::SampleKind;
 use crate::case::{AdditionTyped, Expiry, Weighed};
-use crate::draft::{AdditionChoice, CountStanding, Discard, Field};
+use crate::draft::{AdditionChoice, CountStanding, Discard, Field, KitPart};
 use crate::finding::Level;
 use crate::log::Checked;
 use crate::quantity::Quantity;
 use crate::quantity::time::Instant;
+use crate::record::changes::{Change, Chosen};
 use crate::record::shown::{ShownFigure, ShownFinding, ShownStanding as S};
 use crate::record::{Amendment, Entry, Record};
 use crate::spin::programme::{Speed, Stage};
 use crate::words::card::{CardLine, CardWord};
 use crate::words::choice::{
-    AdditionName, AgentName, RadiusShort, RotorKindName, SampleName, SiteLine, SpinStageName,
+    AdditionName, AgentName, BrakeName, RadiusShort, RotorKindName, SampleName, SiteLine, SpinStageName,
 };
 use crate::words::field::Label;
 use crate::words::log::Discarded;
@@ -130,6 +131,26 @@ fn note(text: &str) -> Value {
     object(vec![("text", string(text))])
 }
 
+/// Lines as the text of a resource, in the little XHTML that it may hold; none where there is nothing to say.
+fn narrative(lines: &[String]) -> Value {
+    let said = lines.iter().filter_map(|line| Some(string(line).as_str()?.to_owned()));
+    let marked = |c: char| match c {
+        '&' => "&amp;".to_owned(),
+        '<' => "&lt;".to_owned(),
+        '>' => "&gt;".to_owned(),
+        // What XML has no place for.
+        '\u{fffe}' | '\u{ffff}' => String::new(),
+        c => c.to_string(),
+    };
+    let div: String =
+        said.map(|line| format!("<p>{}</p>", line.chars().map(marked).collect::<String>())).collect();
+    if div.is_empty() {
+        return Value::Null;
+    }
+    let div = format!("<div xmlns=\"http://www.w3.org/1999/xhtml\">{div}</div>");
+    object(vec![("status", "generated".into()), ("div", div.into())])
+}
+
 fn display(name: &str) -> Value {
     object(vec![("display", string(name))])
 }
@@ -173,6 +194,14 @@ impl Writer<'_> {
         self.targets.push(reference(&urn));
         self.entries.push(object(vec![("fullUrl", urn.clone().into()), ("resource", resource)]));
         urn
+    }
+
+    /// Who did a stage; nobody where none is named.
+    fn who(&self, field: Field) -> Value {
+        match self.facts.typed(field) {
+            "" => Value::Null,
+            who => display(who),
+        }
     }
 
     fn moment(&self, at: Option<Instant>) -> Value {
@@ -244,8 +273,10 @@ impl Writer<'_> {
             agent.map(|agent| std::iter::once(agent).chain(lot).chain(number).collect::<Vec<_>>().join(", "));
         let containers = additive.map(|a| object(vec![("additiveCodeableConcept", concept(&a))]));
         let collection = object(vec![
+            ("collector", self.who(Field::WhoDraw)),
             ("collectedPeriod", self.period(draft.times.needle_in, draft.times.needle_out)),
             ("quantity", measured.map_or(Value::Null, |m| amount(m.value, ML))),
+            ("bodySite", concept(f.typed(Field::DrawSite))),
         ]);
         let resource = object(vec![
             ("type", concept(&self.say(FhirWord::Blood))),
@@ -372,10 +403,12 @@ impl Writer<'_> {
 
     /// Volume and dose of each part, once given.
     fn parts(&mut self, patient: &str) {
-        let given = self.moment(self.facts.entry.draft.times.handed_over);
+        let over = self.facts.entry.draft.times.handed_over;
         for n in 1..=crate::draft::field::MAX_SITES {
             let name = self.facts.typed(Field::PartName(n.saturating_sub(1)));
             let order = &self.facts.case.order;
+            let part = order.parts.get(usize::from(n.saturating_sub(1)));
+            let given = self.moment(part.and_then(|p| p.given_at.at()).or(over));
             let site = self.say(SiteLine { side: order.side, site: &order.site });
             let site = if name.is_empty() { site } else { format!("{site}, {name}") };
             let rows = [
@@ -548,6 +581,13 @@ impl Writer<'_> {
             if let Some(weighed) = weighed.filter(|w| **w != Weighed::default()) {
                 said = format!("{said}; {}", self.say(WeighedSaid(weighed, &c)));
             }
+            let set = run.and_then(|r| r.temperature).map(|t| unit::temperature(t, &c).to_string());
+            let set = set.into_iter().chain(run.and_then(|r| r.brake).map(|b| self.say(BrakeName(b))));
+            let who = f.entry.draft.who_of(n).map(|field| f.typed(field)).filter(|who| !who.is_empty());
+            let who = who.map(|who| format!("{} {who}", self.say(CardWord::By)));
+            for more in set.chain(who) {
+                said = format!("{said}; {more}");
+            }
             Some((said, self.period(Some(began), ended)))
         });
         stages.collect()
@@ -657,6 +697,12 @@ impl Writer<'_> {
         let why = without.map(|why| concept(&self.say(CardLine::NoProduct(why.to_owned()))));
         let technician = f.typed(Field::Technician);
         let performer = (!technician.is_empty()).then(|| object(vec![("actor", display(technician))]));
+        let stages = draft.who_asked().into_iter().filter(|field| !f.typed(*field).is_empty());
+        let stages = stages.map(|field| {
+            let function = concept(&self.say(Label(field)));
+            object(vec![("function", function), ("actor", display(f.typed(field)))])
+        });
+        let performer: Vec<Value> = performer.into_iter().chain(stages).collect();
         let prescriber = f.typed(Field::Prescriber);
         let ordered =
             (!prescriber.is_empty()).then(|| display(&self.say(CardLine::OrderedBy(prescriber.to_owned()))));
@@ -672,7 +718,7 @@ impl Writer<'_> {
             ("code", concept(&self.say(FhirWord::Preparation))),
             ("subject", reference(patient)),
             ("performedPeriod", self.period(times.needle_in, end)),
-            ("performer", some(performer)),
+            ("performer", list(performer)),
             ("bodySite", list(vec![site])),
             ("note", list(self.notes())),
             ("usedReference", list(devices.iter().map(|urn| reference(urn)).collect())),
@@ -683,7 +729,10 @@ impl Writer<'_> {
     fn derived(&mut self, patient: &str, added: Vec<Value>) {
         let (draft, f) = (&self.facts.entry.draft, &self.facts);
         let technician = f.typed(Field::Technician);
-        let collector = if technician.is_empty() { Value::Null } else { display(technician) };
+        let drawn = f.typed(Field::WhoDraw);
+        let collector = if drawn.is_empty() { technician } else { drawn };
+        let collector = if collector.is_empty() { Value::Null } else { display(collector) };
+        let kept = object(vec![("description", string(f.typed(Field::KeptUntilGiven)))]);
         let collection = object(vec![
             ("collector", collector),
             ("source", reference(patient)),
@@ -694,13 +743,34 @@ impl Writer<'_> {
             ("productCode", concept(&self.say(FhirWord::Product))),
             ("collection", collection),
             ("processing", list(self.processing().into_iter().chain(added).collect())),
+            ("storage", list(vec![kept])),
         ]);
         self.add("BiologicallyDerivedProduct", "derived", resource);
+    }
+
+    /// What an amendment changed, in words; of a demo's identifiers nothing, and without the clinic's names of rotor and
+    /// container.
+    fn changed(&self, changes: &[Change]) -> Vec<String> {
+        let draft = &self.facts.entry.draft;
+        let identifier =
+            |field: &Field| matches!(field, Field::PatientReference | Field::SecondIdentifier) && draft.demo;
+        let told = changes.iter().filter_map(|change| match change {
+            Change::Typed { field, .. } if identifier(field) => None,
+            Change::Entry { part, .. } | Change::Chosen { after: Chosen::Entry(part, _), .. }
+                if *part != KitPart::Protocol =>
+            {
+                Some(Change::Entry { part: *part, name: None })
+            }
+            other => Some(other.clone()),
+        });
+        told.map(|change| said_of(&change, self.language, draft.conventions.numbers)).collect()
     }
 
     /// One for each signature.
     fn provenance(&mut self) {
         let targets = std::mem::take(&mut self.targets);
+        let changes: Vec<Vec<Change>> =
+            self.facts.record.changes().into_iter().map(|(_, changed)| changed).collect();
         let first = (self.facts.record.first_signed(), None);
         let later = self.facts.record.amendments().iter().map(|a: &Amendment| (&a.entry, Some(&a.reason)));
         let entries: Vec<(&Entry, Option<&String>)> = std::iter::once(first).chain(later).collect();
@@ -709,9 +779,11 @@ impl Writer<'_> {
                 let coding = object(vec![("system", PARTICIPANT.into()), ("code", kind.into())]);
                 object(vec![("type", object(vec![("coding", list(vec![coding]))])), ("who", display(who))])
             };
+            let changed = n.checked_sub(1).and_then(|n| changes.get(n)).map(|all| self.changed(all));
             let model = entry.model;
             let program = self.say(FhirWord::Program { app: &entry.app, model });
             let resource = object(vec![
+                ("text", narrative(&changed.unwrap_or_default())),
                 ("target", list(targets.clone())),
                 ("recorded", self.moment(Some(entry.at))),
                 ("reason", some(reason.map(|r| concept(r)))),
@@ -873,6 +945,51 @@ mod tests {
     }
 
     #[test]
+    fn who_did_each_stage_where_blood_was_drawn_and_when_it_was_given_are_told() {
+        let mut draft = trial::counted_draft();
+        let typed = [
+            (Field::WhoDraw, "JT"),
+            (Field::WhoSpin(0), "KL"),
+            (Field::TemperatureSet(0), "20.5"),
+            (Field::DrawSite, "left arm"),
+            (Field::KeptUntilGiven, "on the rocker"),
+            (Field::PartGivenAt(0), "11:50"),
+        ];
+        typed.into_iter().for_each(|(field, text)| draft.write(field, text));
+        draft.choices.brakes.insert(0, crate::draft::Brake::Off);
+        draft.times.stages.insert(0, Instant(1_795_600_200_000));
+        let all = read(&trial::signed(&draft));
+        let collection = &of(&all, "Specimen")[0]["collection"];
+        assert_eq!(
+            (&collection["collector"]["display"], &collection["bodySite"]["text"]),
+            (&"JT".into(), &"left arm".into())
+        );
+        let performer = of(&all, "Procedure")[0]["performer"].as_array().unwrap().clone();
+        let who = |p: &Value| (p["function"]["text"].clone(), p["actor"]["display"].clone());
+        let told: Vec<_> = performer.iter().map(who).collect();
+        assert_eq!(told[1..], [("Drawn by".into(), "JT".into()), ("By whom, stage 1".into(), "KL".into())]);
+        let derived = of(&all, "BiologicallyDerivedProduct")[0];
+        assert_eq!(derived["collection"]["collector"]["display"], "JT");
+        assert_eq!(derived["storage"][0]["description"], "on the rocker");
+        let step = derived["processing"][0]["description"].as_str().unwrap().replace('\u{a0}', " ");
+        assert!(step.ends_with("; 20.5 °C; brake off; by KL"), "{step}");
+        let given = |name: &str| {
+            let all = of(&all, "Observation");
+            let of_part = all.iter().filter(|o| o["code"]["coding"][0]["code"] == name);
+            of_part.map(|o| o["effectiveDateTime"].as_str().unwrap().to_owned()).collect::<Vec<_>>()
+        };
+        // The second part: when all was handed over.
+        let times = ["2026-11-25T11:50:00+01:00", "2026-11-25T11:35:00+01:00"];
+        assert_eq!(
+            (given("volume-given"), given("dose-of-part")),
+            (times.map(str::to_owned).into(), times.map(str::to_owned).into())
+        );
+        let before = read(&trial::counted());
+        assert_eq!(of(&before, "Procedure")[0]["performer"].as_array().unwrap().len(), 1);
+        assert!(of(&before, "BiologicallyDerivedProduct")[0].get("storage").is_none());
+    }
+
+    #[test]
     fn a_scanned_product_number_is_told() {
         let all = read(&trial::signed(&trial::scanned()));
         let devices = of(&all, "Device");
@@ -983,6 +1100,34 @@ mod tests {
         draft.choices.additions.insert(0, AdditionChoice::AutologousThrombin);
         draft.write(Field::AdditionLot(0), "AC-2291");
         assert!(!told(&draft).1.unwrap().contains("AC-2291"));
+    }
+
+    #[test]
+    fn what_an_amendment_changed_is_the_text_of_its_provenance() {
+        let mut draft = trial::counted_draft();
+        draft.kit.rotor.as_mut().unwrap().name = "By the window".into();
+        let record = trial::signed(&draft);
+        let mut later = draft.clone();
+        later.write(Field::ProductActual, "3.8");
+        later.write(Field::Notes, "a < b & \"c\"");
+        later.write(Field::PatientReference, "HL-0471");
+        later.kit.rotor.as_mut().unwrap().name = "At the door".into();
+        let at = Instant(trial::SIGNED.0 + 60_000);
+        let amended = trial::with(&later, Some(&record), |given| {
+            crate::export::signed::amend(&record, given, "JT", at, "misread the syringe")
+        });
+        let all = read(&amended.unwrap());
+        let [first, second] = of(&all, "Provenance")[..] else { panic!() };
+        assert!(first.get("text").is_none());
+        assert_eq!(second["text"]["status"], "generated");
+        let div = second["text"]["div"].as_str().unwrap();
+        assert!(
+            div.starts_with("<div xmlns=\"http://www.w3.org/1999/xhtml\"><p>") && div.ends_with("</p></div>")
+        );
+        assert!(div.contains("<p>Product kept now “3.8”, “4” before</p>"), "{div}");
+        assert!(div.contains("a &lt; b &amp; \"c\""), "{div}");
+        assert!(div.contains("<p>Rotor changed</p>") && !div.contains("the door"), "{div}");
+        assert!(!div.contains("HL-04"), "a demo names nobody: {div}");
     }
 
     #[test]

@@ -160,6 +160,8 @@ quantities! {
     Seconds, "time", "s", 0.0, 604_800.0;
     /// Inner width or height of a container [mm].
     Millimetre, "length", "mm", 0.0, 1_000.0;
+    /// A temperature as set on a machine [°C].
+    Temperature, "temperature", "°C", 0.0, 100.0;
     /// A relative spread, SD over mean.
     Cv, "coefficient of variation", "", 0.0, 10.0;
     /// A factor that multiplies a reading (dilution, sample kind).

@@ -4,6 +4,8 @@ mod chosen;
 
 use crate::arrange::gather;
 use crate::draft::{Draft, Field, Kit, KitPart};
+use crate::stored;
+use serde::Serialize;
 use std::collections::BTreeSet;
 
 pub use chosen::Chosen;
@@ -38,8 +40,21 @@ pub enum Change {
     Part(Part),
 }
 
+impl Change {
+    /// What was changed, as files name it: the key of a field, of a choice, or of a part of the case.
+    pub fn key(&self) -> String {
+        match self {
+            Change::Typed { field, .. } => field.key(),
+            Change::Chosen { after, .. } => after.key(),
+            Change::Entry { part, .. } => stored::key(part).unwrap_or_default(),
+            Change::Part(part) => stored::key(part).unwrap_or_default(),
+        }
+    }
+}
+
 /// Parts of a case that are not typed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Part {
     /// Limits, how long a product may be used, the analyser, centrifuges.
     Kit,
@@ -99,8 +114,8 @@ mod tests {
     use crate::blood::baseline::SampleKind;
     use crate::blood::patient::Sex;
     use crate::draft::{
-        AdditionChoice, CheckSign, Choices, CountStanding, ProductTube, SampleDilution, Screening, Side,
-        WhiteCellOrder,
+        AdditionChoice, Brake, CheckSign, Choices, CountStanding, ProductTube, SampleDilution, Screening,
+        Side, WhiteCellOrder,
     };
     use crate::export::card::said_of;
     use crate::finding::LotOf;
@@ -170,6 +185,7 @@ mod tests {
             cells_dilution: Some(SampleDilution::Diluted),
             mixed_no_clumps: Some(false),
             count_later: true,
+            brakes: [(0, Brake::Off), (2, Brake::On)].into(),
         };
         after.kit.container.as_mut().unwrap().name = "Tube, filled to 10 mL".into();
         after.kit.rotor.as_mut().unwrap().maximum = None;
@@ -181,10 +197,14 @@ mod tests {
     fn whatever_is_chosen_otherwise_is_told_with_what_stood_there() {
         let [before, after] = otherwise();
         let changed = between(&before, &after);
-        // 18 choices of which three amounts, two additions and nine answers are told each by itself; six units; a container,
+        // 19 choices of which three amounts, two additions, two brakes and nine answers are told each by itself; six units; a container,
         // a protocol; the rotor has kept its name.
         let told = changed.iter().filter(|change| matches!(change, Change::Chosen { .. })).count();
-        assert_eq!((told, changed.len()), (15 + 3 + 2 + 9 + 6 + 2, 15 + 3 + 2 + 9 + 6 + 3), "{changed:#?}");
+        assert_eq!(
+            (told, changed.len()),
+            (15 + 3 + 2 + 2 + 9 + 6 + 2, 15 + 3 + 2 + 2 + 9 + 6 + 3),
+            "{changed:#?}"
+        );
         let side = |side| Chosen::Side(Some(side));
         assert_eq!(changed[0], Change::Chosen { before: side(Side::Right), after: side(Side::Left) });
         let rotor = after.kit.rotor.as_ref().map(|r| r.name.clone());

@@ -25,6 +25,7 @@ crate::phrases! {
         Planned => "planned",
         Done => "done",
         Time => "time",
+        By => "by",
         With => "with",
         BloodCount => "Blood count",
         NotCounted => "not counted",
@@ -78,6 +79,11 @@ crate::phrases! {
         HandedTo => "handed to, signature, time",
         AnsweredBy => "answered by, signature, time",
         AskedBy => "asked by, signature, time",
+        HandDrawSite => "site of the draw",
+        HandSpin => "spin temperature and brake as set",
+        HandGivenAt => "given at",
+        HandKept => "stored at",
+        HandNotes => "notes",
         NotesByHand => "by hand: site of the draw; spin temperature and brake as set; given at; stored at; notes",
         CutHere => "cut here",
         Sticker => "clinic’s own patient sticker, 50\u{a0}×\u{a0}45\u{a0}mm",
@@ -170,6 +176,14 @@ pub enum CardLine {
     SetAside(String),
     /// On a label printed after hand-over: when that was.
     CopyOf(String),
+    /// What is left to a hand.
+    ByHand(Vec<String>),
+    /// Where blood was drawn from.
+    DrawnFrom(String),
+    /// When a part was given.
+    GivenAt(String),
+    /// How the product was kept until it was given.
+    Kept(String),
     /// Lot as typed.
     Lot(String),
     /// Lot as read from its code.
@@ -277,7 +291,7 @@ pub enum CardLine {
     /// Something added since the first signature.
     FirstSigned { by: String, day: String, at: String },
     /// Handed over; to nobody by name where none is.
-    HandedOver { to: String, at: String },
+    HandedOver { to: String, at: String, who: String },
     /// What was done, before the signature.
     ToSign(String),
     /// Identifiers read back at hand-over, with side and site where `site` says so.
@@ -330,6 +344,10 @@ impl Phrase for CardLine {
             L::Session(text) => format!("session {text}"),
             L::AdverseEvent(text) => format!("Adverse event: {text}"),
             L::NoProduct(why) => format!("No product was handed over: {why}"),
+            L::ByHand(what) => format!("by hand: {}", what.join("; ")),
+            L::DrawnFrom(site) => format!("drawn from {site}"),
+            L::GivenAt(at) => format!("at {at}"),
+            L::Kept(how) => format!("kept until given: {how}"),
             L::CountedBy(method) => format!("counted by {method}"),
             L::Said(what) => format!("patient said: {what}"),
             L::AgentInEach { agent, n: 1 } => format!("{agent} in the container"),
@@ -430,8 +448,10 @@ impl Phrase for CardLine {
             }
             L::SinceHandOver(what) => format!("Changed after hand-over: {what}"),
             L::FirstSigned { by, day, at } => format!("First signed by {by}, {day}, {at}."),
-            L::HandedOver { to, at } if to.is_empty() => format!("handed over {at}"),
-            L::HandedOver { to, at } => format!("handed to {}", by_at(to, at)),
+            L::HandedOver { to, at, who } => {
+                let over = if to.is_empty() { format!("handed over {at}") } else { format!("handed to {}", by_at(to, at)) };
+                if who.is_empty() { over } else { format!("{over}, by {who}") }
+            }
             L::ToSign(what) => format!("{what}; signature"),
             L::ReadBack { by, at, site: false } => format!("identifiers read back, {}", by_at(by, at)),
             L::ReadBack { by, at, site: true } => {

@@ -7,7 +7,7 @@ use crate::blood::anticoagulant::{Agent, VolumeConvention};
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{Missing, Sex};
 use crate::draft::{
-    AdditionChoice, Changed, CheckKind, CountStanding, ProductTube, SampleDilution, Screening, Side,
+    AdditionChoice, Brake, Changed, CheckKind, CountStanding, ProductTube, SampleDilution, Screening, Side,
     TroubleKind, WhiteCellOrder,
 };
 use crate::product::kind::ProductKind;
@@ -103,6 +103,11 @@ choices! {
     ProductTubeName of ProductTube {
         ProductTube::Plain => "Dry tube or straight from the product",
         ProductTube::LiquidCitrate => "Liquid-citrate tube",
+    }
+    /// How a centrifuge was set to come to rest.
+    BrakeName of Brake {
+        Brake::Off => "brake off",
+        Brake::On => "brake on",
     }
     /// Which sample white and red cells were read from.
     CellsDilutionName of SampleDilution {
@@ -296,6 +301,16 @@ impl Phrase for SiteLine<'_> {
                 Cow::Owned(format!("{mark} {}", self.site).trim().to_owned())
             }
         }
+    }
+}
+
+/// Which brake: of a stage of the programme, from 0.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct BrakeSet(pub u8);
+
+impl Phrase for BrakeSet {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Owned(format!("Brake set, stage {}", u32::from(self.0) + 1))
     }
 }
 

@@ -3,8 +3,9 @@
 use super::Phrase;
 use super::bench::BenchWord;
 use super::choice::{
-    AdditionName, AgentName, CellsDilutionName, ConventionName, CountStandingName, ProductTubeName,
-    SampleDilutionName, SampleName, ScreeningQuestion, SexName, SideMark, SideName, WhiteCellOrderName,
+    AdditionName, AgentName, BrakeName, BrakeSet, CellsDilutionName, ConventionName, CountStandingName,
+    ProductTubeName, SampleDilutionName, SampleName, ScreeningQuestion, SexName, SideMark, SideName,
+    WhiteCellOrderName,
 };
 use super::counting::Counting;
 use super::order::{OrderWords, YesNo};
@@ -40,6 +41,7 @@ impl Phrase for ChosenLabel<'_> {
             Chosen::CellsDilution(_) => Counting::CellsFrom.english(),
             Chosen::MixedNoClumps(_) => Count::Mixed.english(),
             Chosen::CountLater(_) => CountHow::Later.english(),
+            Chosen::Brake(stage, _) => BrakeSet(*stage).english(),
             Chosen::Numbers(_) => BenchWord::Decimal.english(),
             Chosen::CountUnit(_) => BenchWord::Counts.english(),
             Chosen::HaematocritUnit(_) => BenchWord::HaematocritUnit.english(),
@@ -83,6 +85,7 @@ impl Phrase for ChosenName<'_> {
             Chosen::Dilution(to) => to.map(|to| SampleDilutionName(to).english()),
             Chosen::ProductTube(to) => to.map(|to| ProductTubeName(to).english()),
             Chosen::CellsDilution(to) => to.map(|to| CellsDilutionName(to).english()),
+            Chosen::Brake(_, to) => to.map(|to| BrakeName(to).english()),
             Chosen::FirstDraw(to) | Chosen::Screening(_, to) | Chosen::MixedNoClumps(to) => {
                 to.map(|to| YesNo(to).english())
             }

@@ -93,6 +93,15 @@ impl Phrase for Label {
             Field::WhyChanged => "Why it was changed",
             Field::Notes => "Notes",
             Field::Session => "Session of a course",
+            Field::DrawSite => "Drawn from",
+            Field::KeptUntilGiven => "Kept until given",
+            Field::PartGivenAt(i) => return row("Given at, part", i),
+            Field::TemperatureSet(i) => return row("Temperature set, stage", i),
+            Field::WhoBefore => "Made ready by",
+            Field::WhoDraw => "Drawn by",
+            Field::WhoSpin(i) => return row("By whom, stage", i),
+            Field::WhoProduct => "Product made by",
+            Field::WhoHandOver => "Handed over by",
             Field::AdverseEvent => "Adverse event",
             Field::PartName(i) => return row("Part", i),
             Field::PartVolume(i) => return row("Volume for part", i),
@@ -177,6 +186,12 @@ impl Hint {
             Field::AdditionStrength(_) => "grams in 100\u{a0}mL",
             Field::Session => "such as 2 of 3; Duplicate goes on to the next",
             Field::NoProduct => "what went wrong; kept in the record and on its card",
+            Field::DrawSite => "vein and arm, in a word or two",
+            Field::KeptUntilGiven => "how, and at what °C, as it was done",
+            Field::PartGivenAt(_) => "a time of that day, such as 14:30, or day and time",
+            Field::TemperatureSet(_) => "as set on the machine",
+            Field::WhoBefore => "initials: identity, anticoagulant, containers, blood count",
+            Field::WhoDraw | Field::WhoSpin(_) | Field::WhoProduct | Field::WhoHandOver => "initials",
             Field::AdverseEvent => {
                 "what, when, and who was told; the prescriber decides what is done and reported"
             }

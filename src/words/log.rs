@@ -382,13 +382,17 @@ impl Phrase for Discarded<'_> {
     }
 }
 
-/// What is said under the field of the time a product is to be ready by.
+/// What is said under the field of a moment: when a product is to be ready, when a part was given.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum ReadyLine {
     /// It could not be read.
     Unreadable,
     /// Day and time, as written.
     At(String),
+    /// When a part was given could not be read.
+    GivenUnreadable,
+    /// Day and time it was given, as written.
+    GivenAt(String),
 }
 
 impl Phrase for ReadyLine {
@@ -398,6 +402,10 @@ impl Phrase for ReadyLine {
                 "No time can be read here, so the day list does not show it. Type it as 14:30, or as 14 Mar 2026 9:15.",
             ),
             ReadyLine::At(at) => Cow::Owned(format!("Ready by {at}.")),
+            ReadyLine::GivenUnreadable => Cow::Borrowed(
+                "No time can be read here; the card shows it as typed. Type it as 14:30, or as 14 Mar 2026 9:15.",
+            ),
+            ReadyLine::GivenAt(at) => Cow::Owned(format!("Given {at}.")),
         }
     }
 }

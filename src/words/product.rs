@@ -136,6 +136,7 @@ crate::phrases! {
         NotHandedOver => "Not handed over yet",
         ReasonAnew => "Give another reason",
         Sign => "Sign the record",
+        GivenAndKept => "When it was given, and how it was kept",
         Without => "No product to hand over",
         SignWithout => "Sign without a product",
         ToLater => "Go to Later",

@@ -20,7 +20,7 @@ use crate::quantity::unit::{
 use crate::quantity::write::{self, NO_BREAK};
 use crate::quantity::{
     AcRatio, CellCount, Cells, Cv, Factor, Fold, Grams, Haematocrit, Haemoglobin, Height, Mass, Quantity,
-    Radius, Rcf, Recovery, RedCount, Rpm, Seconds, Share, Strength, Volume, VolumePerMass,
+    Radius, Rcf, Recovery, RedCount, Rpm, Seconds, Share, Strength, Temperature, Volume, VolumePerMass,
 };
 use crate::working::{Figure, Step};
 use std::borrow::Cow;
@@ -195,6 +195,11 @@ pub fn rcf(rcf: Rcf, c: &Conventions) -> Written {
 /// A speed [rpm].
 pub fn rpm(rpm: Rpm, c: &Conventions) -> Written {
     Written::new(write::fixed(rpm.get(), 0, c.numbers), "rpm")
+}
+
+/// A temperature as set [°C].
+pub fn temperature(temperature: Temperature, c: &Conventions) -> Written {
+    Written::new(write::fixed(temperature.get(), 1, c.numbers), "°C")
 }
 
 /// A radius, in running position [mm].

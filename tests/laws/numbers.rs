@@ -42,6 +42,7 @@ fn kinds() -> Vec<Kind> {
         K::Percent,
         K::Millimetre,
         K::Grams,
+        K::Temperature,
     ]
 }
 
@@ -75,6 +76,7 @@ fn named(kind: Kind) -> &'static str {
         K::Percent => "percent",
         K::Millimetre => "millimetre",
         K::Grams => "grams",
+        K::Temperature => "temperature",
     }
 }
 

@@ -17,10 +17,11 @@ pub fn blank(clinic: &Clinic, language: Language) -> Card {
         sum: false,
     };
     let done = |name: Text, with: CardWord| {
-        row(name, vec![vec![Run::Rule], vec![Run::Rule], vec![Run::Rule], text(with)])
+        let by = vec![Run::Rule];
+        row(name, vec![vec![Run::Rule], vec![Run::Rule], vec![Run::Rule], by, text(with)])
     };
     let spin = |n| vec![Run::Plain(language.say(CardLine::SpinNumber(n)).into_owned())];
-    let columns = [CardWord::Planned, CardWord::Done, CardWord::Time, CardWord::With].map(say);
+    let columns = [CardWord::Planned, CardWord::Done, CardWord::Time, CardWord::By, CardWord::With].map(say);
     let standing = || -> Text { vec![Run::Rule, Run::Plain(format!(" {}", say(CardWord::Standing)))] };
     let made = |word: CardWord| row(text(word), vec![standing()]);
     let part = |n: u8| row(vec![Run::Plain(n.to_string())], vec![vec![Run::Rule], vec![Run::Rule]]);

@@ -124,6 +124,14 @@ fn shared_widths(tables: [&Table; 2], type_: Type) -> [Vec<f64>; 2] {
     widest.map(|widths| widths.into_iter().map(|w| w * shrink).collect())
 }
 
+/// Widths of the columns of what was planned and done [mm]. A card of before names nobody beside the times.
+fn done_widths(table: &Table) -> &'static [f64] {
+    match table.columns.len() {
+        0..=5 => &[27.0, 33.0, 34.0, 18.5, 73.0],
+        _ => &[27.0, 33.0, 34.0, 18.5, 8.0, 63.0],
+    }
+}
+
 /// A type size: mean width of a letter and height of a line [mm], measured in the card's own face.
 #[derive(Clone, Copy)]
 struct Type {
@@ -181,9 +189,8 @@ pub(super) fn height(card: &Card) -> f64 {
         head + text + b.small.iter().map(|l| set(l, 7.5)).sum::<f64>()
     });
     let who = 1.5 + who.fold(0.0, f64::max);
-    let done = heading
-        + points(0.87 * size).line
-        + rows(&card.done.rows, &[27.0, 33.0, 34.0, 18.5, 73.0], false, body);
+    let done =
+        heading + points(0.87 * size).line + rows(&card.done.rows, done_widths(&card.done), false, body);
     let [made, doses] = shared_widths([&card.made, &card.doses], body);
     let results =
         heading + rows(&card.made.rows, &made, true, body).max(rows(&card.doses.rows, &doses, true, body));

@@ -4,6 +4,8 @@ use super::rows::{listed, row, text};
 use super::{Pen, Row, Run, Table, Text};
 use crate::assess::draw::Standing;
 use crate::assess::product::{ShareLine, Shared};
+use crate::case::TypedMoment;
+use crate::draft::Field;
 use crate::product::range::Range;
 use crate::quantity::{Quantity, Volume};
 use crate::words::card::{CardLine, CardWord, by_the_count};
@@ -182,8 +184,22 @@ impl Pen<'_> {
         if share.name.is_empty() { vec![self.word(CardWord::WholeSite)] } else { text(share.name.clone()) }
     }
 
-    /// Volume with planned or given; both where they differ.
+    /// Volume, and when it was given.
     fn share_volume(&self, share: &ShareLine) -> Text {
+        let row = share.part.unwrap_or(0);
+        let part = self.given.case.order.parts.get(usize::from(row));
+        let at = match part.map(|p| p.given_at).unwrap_or_default() {
+            TypedMoment::At(at) => Some(self.moment(at)),
+            TypedMoment::Unreadable => self.typed(Field::PartGivenAt(row)).map(str::to_owned),
+            TypedMoment::NotTyped => None,
+        };
+        let mut text = self.planned_or_given(share);
+        text.extend(at.map(|at| Run::Plain(format!(", {}", self.say(CardLine::GivenAt(at))))));
+        text
+    }
+
+    /// Volume with planned or given; both where they differ.
+    fn planned_or_given(&self, share: &ShareLine) -> Text {
         let with =
             |v: Volume, word| [Run::amount(self.volume(v)), Run::Plain(format!(" {}", self.say(word)))];
         if !share.given {

@@ -15,7 +15,7 @@ use crate::quantity::{Quantity, Rcf, Rpm, Seconds};
 use crate::spin::programme::{Speed, Stage, StageForce};
 use crate::spin::rcf::RadiusKind;
 use crate::words::card::{CardLine, CardWord};
-use crate::words::choice::{AdditionName, CheckName, CountStandingName, RadiusShort, SampleName};
+use crate::words::choice::{AdditionName, BrakeName, CheckName, CountStandingName, RadiusShort, SampleName};
 use crate::words::log::MachineName;
 use crate::words::rotor::SidesWeighed;
 use crate::words::times::RunAgain;
@@ -51,7 +51,7 @@ fn amounts(written: impl IntoIterator<Item = Written>) -> Text {
 impl Pen<'_> {
     /// Planned and done, in the order of the job.
     pub(super) fn done(&self) -> Table {
-        let columns = [CardWord::Planned, CardWord::Done, CardWord::Time, CardWord::With];
+        let columns = [CardWord::Planned, CardWord::Done, CardWord::Time, CardWord::By, CardWord::With];
         let columns = std::iter::once(String::new()).chain(columns.map(|w| self.say(w))).collect();
         let mut rows = vec![self.blood_count(), self.anticoagulant(), self.containers(), self.blood()];
         rows.extend(self.spins());
@@ -59,6 +59,14 @@ impl Pen<'_> {
         rows.extend(self.product_count());
         rows.extend(self.additions());
         Table { heading: self.say(CardWord::PlannedAndDone), columns, rows }
+    }
+
+    /// Who did a stage; where nobody is named, a line for a hand.
+    fn by(&self, field: Field) -> Text {
+        match self.typed(field) {
+            Some(who) => vec![Run::Plain(who.to_owned())],
+            None => vec![Run::Rule],
+        }
     }
 
     fn count_method(&self) -> Option<&str> {
@@ -95,7 +103,8 @@ impl Pen<'_> {
             b.white.map(|w| self.say(CardLine::White(unit::count(w, &self.c).to_string()))),
         ];
         let name = vec![self.word(CardWord::BloodCount)];
-        row(vec![name, Vec::new(), done, text(time), listed(with.into_iter().flatten())])
+        let by = self.by(Field::WhoBefore);
+        row(vec![name, Vec::new(), done, text(time), by, listed(with.into_iter().flatten())])
     }
 
     /// Lot and expiry as typed, or as read from a code.
@@ -174,7 +183,7 @@ impl Pen<'_> {
             }
             None => self.say(CardWord::NoSecondCheck),
         });
-        row(vec![vec![name], planned, done, text(time), listed(with)])
+        row(vec![vec![name], planned, done, text(time), self.by(Field::WhoBefore), listed(with)])
     }
 
     /// 2 + 13 = 15 mL.
@@ -223,9 +232,11 @@ impl Pen<'_> {
         let container = self.given.case.draw.container.as_ref().map(|c| c.name.clone());
         let sound = self.sound(CheckKind::ContainersSound);
         let lot = self.lot(LotOf::Containers);
-        let with = container.into_iter().chain(lot).chain(sound);
+        let from = self.typed(Field::DrawSite).map(|site| self.say(CardLine::DrawnFrom(site.to_owned())));
+        let with = from.into_iter().chain(container).chain(lot).chain(sound);
         let name = vec![self.word(CardWord::EachContainer)];
-        row(vec![name, planned, self.holding(&draw.containers), text(time), listed(with)])
+        let by = self.by(Field::WhoDraw);
+        row(vec![name, planned, self.holding(&draw.containers), text(time), by, listed(with)])
     }
 
     fn time_span(&self, from: String, to: String) -> String {
@@ -269,6 +280,7 @@ impl Pen<'_> {
             self.amount(planned),
             self.amount(done),
             Vec::new(),
+            Vec::new(),
             listed(with.into_iter().flatten()),
         ])
     }
@@ -288,20 +300,21 @@ impl Pen<'_> {
             let result = self.given.answer.spin.stages.get(i);
             let ran =
                 self.given.case.spin.actual.get(i).and_then(|r| r.time).map(|t| unit::minutes(t, &self.c));
+            let by = self.given.draft.who_of(index).map(|field| self.by(field)).unwrap_or_default();
             match stage {
                 Stage::Stop { .. } => {}
                 Stage::Handling { what, time: planned } => {
                     let planned = amounts(planned.map(|t| unit::minutes(t, &self.c)));
                     let name = vec![self.word(CardWord::ByHand)];
-                    rows.push(row(vec![name, planned, amounts(ran), text(time), text(what.clone())]));
+                    rows.push(row(vec![name, planned, amounts(ran), text(time), by, text(what.clone())]));
                 }
                 Stage::Ramp { to: speed, time: t } | Stage::Hold { speed, time: t } => {
                     number += 1;
-                    let mut spin = self.spin(number, *speed, *t, result, ran, time);
+                    let mut spin = self.spin(number, *speed, *t, result, ran, [text(time), by]);
                     let weighed = weighed_at(self.given.case, &self.given.answer.draw, i);
                     let weighed = (!weighed.is_empty()).then(|| self.say(SidesWeighed(&weighed, &self.c)));
-                    let more =
-                        self.run_again(index).into_iter().chain(weighed).chain(balanced.remove(&index));
+                    let more = self.set_so(index).into_iter().chain(self.run_again(index)).chain(weighed);
+                    let more = more.chain(balanced.remove(&index));
                     if let Some(with) = spin.cells.last_mut() {
                         for more in more {
                             let lead = if with.is_empty() { "" } else { "; " };
@@ -333,6 +346,16 @@ impl Pen<'_> {
         gather(all.into_iter().map(|(stage, said)| (stage, said.join("; "))))
     }
 
+    /// Temperature and brake as set; a temperature that cannot be read as it was typed.
+    fn set_so(&self, stage: u8) -> Option<String> {
+        let run = self.given.case.spin.actual.get(usize::from(stage))?;
+        let typed = || self.typed(Field::TemperatureSet(stage)).map(str::to_owned);
+        let temperature = run.temperature.map(|t| unit::temperature(t, &self.c).to_string()).or_else(typed);
+        let said: Vec<String> =
+            temperature.into_iter().chain(run.brake.map(|brake| self.say(BrakeName(brake)))).collect();
+        (!said.is_empty()).then(|| said.join(", "))
+    }
+
     /// Runs of a stage that stopped, each with what followed.
     fn run_again(&self, stage: u8) -> Option<String> {
         let said = self.given.draft.times.runs_before(stage).into_iter().map(|(began, stopped, again)| {
@@ -350,7 +373,7 @@ impl Pen<'_> {
         planned: Seconds,
         result: Option<&StageResult>,
         ran: Option<Written>,
-        time: String,
+        [time, by]: [Text; 2],
     ) -> Row {
         let force = result.and_then(|r| r.planned.as_ref());
         let at = match speed {
@@ -389,7 +412,7 @@ impl Pen<'_> {
             }),
         ];
         let name = vec![self.line(CardLine::SpinNumber(number))];
-        row(vec![name, amounts(planned), amounts(done), text(time), listed(with.into_iter().flatten())])
+        row(vec![name, amounts(planned), amounts(done), time, by, listed(with.into_iter().flatten())])
     }
 
     fn product(&self) -> Vec<Row> {
@@ -402,6 +425,7 @@ impl Pen<'_> {
                 _ => self.say(CardLine::UseByCollection { at, after: after(case.clock.total) }),
             }
         });
+        let kept = self.typed(Field::KeptUntilGiven).map(|how| self.say(CardLine::Kept(how.to_owned())));
         let name = vec![self.word(CardWord::ProductKept)];
         let planned = self.amount(case.collect.planned);
         let done = self.amount(case.collect.actual);
@@ -410,11 +434,19 @@ impl Pen<'_> {
             planned,
             done,
             text(self.clock(times.collected)),
-            text(with.unwrap_or_default()),
+            self.by(Field::WhoProduct),
+            listed(with.into_iter().chain(kept)),
         ])];
         if let Some(poor) = case.collect.poor_plasma {
             let name = vec![self.word(CardWord::PoorPlasmaKept)];
-            rows.push(row(vec![name, Vec::new(), self.amount(Some(poor)), Vec::new(), Vec::new()]));
+            rows.push(row(vec![
+                name,
+                Vec::new(),
+                self.amount(Some(poor)),
+                Vec::new(),
+                Vec::new(),
+                Vec::new(),
+            ]));
         }
         rows
     }
@@ -438,7 +470,8 @@ impl Pen<'_> {
             at => self.say(CardLine::EnteredAt(at)),
         });
         let time = time.unwrap_or_default();
-        Some(row(vec![vec![self.word(CardWord::ProductCount)], Vec::new(), done, text(time), text(with)]))
+        let name = vec![self.word(CardWord::ProductCount)];
+        Some(row(vec![name, Vec::new(), done, text(time), Vec::new(), text(with)]))
     }
 
     /// What is added, by its name and strength.
@@ -469,7 +502,8 @@ impl Pen<'_> {
             let lot = (typed && self.given.draft.has_addition_lot(i)).then(|| self.lot(of));
             let with = std::iter::once(what).chain(lot.into_iter().flatten());
             let with = with.chain(after.clone().filter(|_| agent.is_some()));
-            row(vec![vec![self.word(name)], self.amount(volume), Vec::new(), Vec::new(), listed(with)])
+            let name = vec![self.word(name)];
+            row(vec![name, self.amount(volume), Vec::new(), Vec::new(), Vec::new(), listed(with)])
         });
         rows.collect()
     }

@@ -5,7 +5,7 @@ use crate::assess::assess;
 use crate::bench::Bench;
 use crate::case;
 use crate::draft::{
-    AdditionChoice, Changed, CheckSign, Decision, Screening, Side, TimeOf, Trouble, TroubleKind,
+    AdditionChoice, Brake, Changed, CheckSign, Decision, Screening, Side, TimeOf, Trouble, TroubleKind,
 };
 use crate::export::code::Code;
 use crate::export::code::symbol::Symbol;
@@ -171,19 +171,19 @@ fn planned_and_done_stand_side_by_side() {
     let done = rows(&made(&counted()).done);
     has(
         &done,
-        "Blood count |  | 210 ×10⁹/L | today | Laboratory EDTA tube; corrected 210 ×10⁹/L; haematocrit 0.42",
+        "Blood count |  | 210 ×10⁹/L | today | ____ | Laboratory EDTA tube; corrected 210 ×10⁹/L; haematocrit 0.42",
     );
     has(
         &done,
-        "ACD-A in each of 2 | 2 mL | 2 mL | 10:32 | lot AC-2291; checked by a second person, JT, 10:32",
+        "ACD-A in each of 2 | 2 mL | 2 mL | 10:32 | ____ | lot AC-2291; checked by a second person, JT, 10:32",
     );
     has(&done, "| 2 + 13 = 15 mL | 1 to 2: 2 + 13 = 15 mL each | 10:40 to 10:44 |");
     has(&done, "Blood used |  | 26 mL |");
     has(
         &done,
-        "Spin 1 | 1020 rpm, 180 ×g, 10 min | 1020 rpm, 180 ×g, 10 min | 10:50 to 11:02 | at the maximum radius, 155 mm",
+        "Spin 1 | 1020 rpm, 180 ×g, 10 min | 1020 rpm, 180 ×g, 10 min | 10:50 to 11:02 | ____ | at the maximum radius, 155 mm",
     );
-    has(&done, "| 4 mL | 4 mL | 11:30 | use by 14:40, set by 4 h from needle in");
+    has(&done, "| 4 mL | 4 mL | 11:30 | ____ | use by 14:40, set by 4 h from needle in");
 }
 
 #[test]
@@ -514,7 +514,7 @@ fn a_mark_not_entered_is_said_and_its_container_is_in_no_sum() {
     let card = made(&d);
     let done = rows(&card.done);
     has(&done, "| 2 + 13 = 15 mL | 1: 2 + 13 = 15 mL; 2: mark not entered |");
-    has(&done, "Blood used |  | 13 mL |  | without container 2, whose content is not known");
+    has(&done, "Blood used |  | 13 mL |  |  | without container 2, whose content is not known");
     assert!(!done.iter().any(|r| r.contains("drawn today")), "{done:?}");
     assert!(!rows(&card.made).iter().any(|r| r.contains("Platelets drawn")));
     assert_eq!(card.ledger, None);
@@ -853,4 +853,73 @@ fn a_rebuilt_case_says_so_on_its_card() {
         said(&d),
         "Rebuilt from the code on a card, 25 Nov 2026, 11:57; its code printed 25 Nov 2026, 11:30, and what was entered later is not in it; that record was signed 25 Nov 2026, 11:00, record check 0a1b2c3d."
     );
+}
+
+#[test]
+fn who_did_each_stage_stands_beside_its_times_and_a_line_where_nobody_is_named() {
+    let mut d = counted();
+    d.write(Field::HandedTo, "Dr A. Reyes-Lindqvist");
+    d.times.handed_over = Some(at(0));
+    let blank = made(&d);
+    let by = |card: &Card, name: &str| {
+        let row = card.done.rows.iter().find(|r| say(&r.cells[0]).starts_with(name)).unwrap();
+        row.cells[4].clone()
+    };
+    let rows = ["Blood count", "ACD-A", "In each container", "Spin 1", "By hand", "Spin 2", "Product kept"];
+    for name in rows {
+        assert_eq!(by(&blank, name), [Run::Rule], "{name}");
+    }
+    assert_eq!(by(&blank, "Blood used"), []);
+    let who = [
+        (Field::WhoBefore, "MO"),
+        (Field::WhoDraw, "JT"),
+        (Field::WhoSpin(0), "MO"),
+        (Field::WhoSpin(1), "JT"),
+        (Field::WhoSpin(2), "KL"),
+        (Field::WhoProduct, "MO"),
+        (Field::WhoHandOver, "JT"),
+    ];
+    who.into_iter().for_each(|(field, initials)| d.write(field, initials));
+    let card = made(&d);
+    for (name, initials) in rows.into_iter().zip(["MO", "MO", "JT", "MO", "JT", "KL", "MO"]) {
+        assert_eq!(say(&by(&card, name)), initials, "{name}");
+    }
+    has(&card.sign_off, "handed to Dr A. Reyes-Lindqvist, 12:00, by JT; signature");
+    assert_eq!(say(&by(&card_of_paper(), "Spin 2")), "____", "by hand too");
+    let chart = of(&d, None, crate::export::chart::chart);
+    assert!(chart.contains("; by JT; with"), "{chart}");
+    assert!(!of(&counted(), None, crate::export::chart::chart).contains("____"));
+}
+
+fn card_of_paper() -> Card {
+    blank(&Bench::default().clinic, Language::English)
+}
+
+#[test]
+fn what_was_entered_is_not_left_to_the_hand() {
+    let mut d = counted();
+    let all = "by hand: site of the draw; spin temperature and brake as set; given at; stored at; notes";
+    assert_eq!(made(&d).notes, all);
+    let typed = [
+        (Field::DrawSite, "left arm, inner elbow"),
+        (Field::TemperatureSet(0), "20.5"),
+        (Field::TemperatureSet(2), "68"),
+        (Field::PartGivenAt(0), "12:05"),
+        (Field::KeptUntilGiven, "on the rocker, 22 °C"),
+    ];
+    typed.into_iter().for_each(|(field, text)| d.write(field, text));
+    d.choices.brakes = [(0, Brake::Off), (2, Brake::On)].into();
+    let card = made(&d);
+    assert_eq!(card.notes, "by hand: given at; notes", "of one part it is not known");
+    let done = rows(&card.done);
+    has(&done, "drawn from left arm, inner elbow; Tube, filled to 15 mL");
+    has(&done, "20.5 °C, brake off");
+    has(&done, "68, brake on");
+    has(&done, "kept until given: on the rocker, 22 °C");
+    let doses = rows(&card.doses);
+    has(&doses, "2 mL, at 12:05 |");
+    d.write(Field::PartGivenAt(1), "at once");
+    assert_eq!(made(&d).notes, "by hand: notes");
+    has(&rows(&made(&d).doses), "1 mL, at at once |");
+    assert!(fit::height(&made(&d)) <= fit::ROOM);
 }

@@ -5,7 +5,9 @@ use crate::draft::{Check, CheckKind, Choices, Correction, Discard, Draft, DrawnT
 use crate::log::Centrifuges;
 use crate::quantity::read::{Reading, read};
 use crate::quantity::time::Instant;
-use crate::quantity::time::read::{DateReading, DateRefusal, date, last_day_of_month};
+use crate::quantity::time::read::{
+    DateReading, DateRefusal, TimeReading, date, last_day_of_month, time_of_day,
+};
 use crate::quantity::unit::Conventions;
 use crate::spin::programme::Stage;
 use crate::words::Language;
@@ -94,6 +96,7 @@ fn stands(field: Field, text: &str, c: &Conventions) -> bool {
             let months = Language::English.months();
             matches!(date(text, months), DateReading::Date(_)) || last_day_of_month(text, months).is_some()
         }
+        Field::PartGivenAt(_) => matches!(time_of_day(text), TimeReading::Time(_)),
         field => field
             .kind()
             .is_some_and(|kind| matches!(read(text, kind, c), Reading::Value { .. } | Reading::Ask { .. })),
@@ -136,7 +139,8 @@ fn names_somebody(draft: &Draft, text: &str) -> bool {
         text.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect::<String>()
     };
     let lot = plain(text);
-    let names = Field::IDENTIFIERS.into_iter().filter(|field| *field != Field::Site);
+    let who = draft.texts.keys().copied().filter(|field| field.is_who());
+    let names = Field::IDENTIFIERS.into_iter().filter(|field| *field != Field::Site).chain(who);
     let mut names = names.flat_map(|field| {
         let whole = draft.text(field);
         std::iter::once(plain(whole)).chain(whole.split(|c: char| !c.is_alphanumeric()).map(plain))
@@ -226,6 +230,7 @@ fn choices(all: &Choices) -> Choices {
         cells_dilution: all.cells_dilution,
         mixed_no_clumps: all.mixed_no_clumps,
         count_later: all.count_later,
+        brakes: all.brakes.clone(),
         ..Choices::default()
     }
 }

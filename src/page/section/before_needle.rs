@@ -39,6 +39,7 @@ pub fn BeforeNeedle() -> impl IntoView {
             <SecondPerson/>
             {move || entered.get().then(|| view! { <ContainersTable/> })}
         </Part>
+        <Entry field=Field::WhoBefore/>
         <Part title=Words::Limits>
             <Limits/>
             <BloodBefore/>

@@ -6,7 +6,7 @@ use super::product::closing::Closing;
 use super::product::count::Readings;
 use super::product::counted::Counted;
 use super::product::recipe::Prepared;
-use super::product::sign::{PrintCard, Signed, refusal, signature};
+use super::product::sign::{Given, PrintCard, Signed, refusal, signature};
 use super::times::{Times, technician};
 use crate::dom::prelude::*;
 use crate::shell::{focus, keep};
@@ -37,6 +37,7 @@ pub fn Later() -> impl IntoView {
             <Closing alone=true/>
             <Counted/>
         </section>
+        <Given/>
         <Entry field=Field::AdverseEvent long=true/>
         <section class="part-of">
             <h2 class="heading">{desk.say(Words::Card)}</h2>

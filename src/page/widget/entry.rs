@@ -1,9 +1,10 @@
 //! A typed field: label, input, unit, steppers, how it was read, and the likely slips in one tap.
 
+use super::by_whom::Offered;
 use crate::dom::prelude::*;
 use crate::shell::{camera, focus, typing};
 use crate::state::{Desk, Sheet, Shown};
-use strawline::case::ReadyBy;
+use strawline::case::TypedMoment;
 use strawline::draft::{Field, ShelfOffer};
 use strawline::finding::LotOf;
 use strawline::quantity::read::{Offer, Reading, Refusal, spell};
@@ -106,7 +107,8 @@ pub fn Entry(
                     }
                 })}
             {LotOf::of_lot(field).map(|of| view! { <Code of/> <Camera of/> <Shelf of/> })}
-            {(field == Field::ReadyBy).then(|| view! { <Ready/> })}
+            {field.is_who().then(|| view! { <Offered field/> })}
+            {matches!(field, Field::ReadyBy | Field::PartGivenAt(_)).then(|| view! { <Moment field/> })}
             {Field::IDENTIFIERS.contains(&field).then(|| view! { <NoIdentifier field/> })}
             <Slips field shown/>
         </div>
@@ -233,27 +235,36 @@ fn Shelf(of: LotOf) -> impl IntoView {
     }
 }
 
-/// When the product is to be ready, as it was read.
+/// A moment as it was read.
 #[component]
-fn Ready() -> impl IntoView {
+fn Moment(field: Field) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let said = memo(move || {
-        let ready = sheet.read.with(|(case, _)| case.order.ready_by);
-        let line = match ready {
-            ReadyBy::NotTyped => return None,
-            ReadyBy::Unreadable => ReadyLine::Unreadable,
-            ReadyBy::At(at) => {
+        let (read, given) = sheet.read.with(|(case, _)| match field {
+            Field::PartGivenAt(row) => {
+                let part = case.order.parts.get(usize::from(row));
+                (part.map(|p| p.given_at).unwrap_or_default(), true)
+            }
+            _ => (case.order.ready_by, false),
+        });
+        let line = match (read, given) {
+            (TypedMoment::NotTyped, _) => return None,
+            (TypedMoment::Unreadable, false) => ReadyLine::Unreadable,
+            (TypedMoment::Unreadable, true) => ReadyLine::GivenUnreadable,
+            (TypedMoment::At(at), given) => {
                 let (day, time) = at.local(sheet.offset.get())?;
-                ReadyLine::At(desk.say(DayAndTime(day, time)))
+                let at = desk.say(DayAndTime(day, time));
+                if given { ReadyLine::GivenAt(at) } else { ReadyLine::At(at) }
             }
         };
-        Some((desk.say(line.clone()), line == ReadyLine::Unreadable))
+        let wrong = matches!(line, ReadyLine::Unreadable | ReadyLine::GivenUnreadable);
+        Some((desk.say(line), wrong))
     });
     view! {
         <p
             class="reading"
             class:wrong=move || said.with(|s| s.as_ref().is_some_and(|s| s.1))
-            id="ready_by-reading"
+            id=format!("{field}-reading")
             aria-live="polite"
         >
             {move || said.with(|s| s.as_ref().map(|s| s.0.clone()))}

@@ -1,6 +1,7 @@
 //! Small parts that every section is made of. Each takes its words from `words` and its state from the sheet.
 
 mod button;
+mod by_whom;
 pub mod chart_text;
 mod choice;
 mod confirm;

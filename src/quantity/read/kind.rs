@@ -78,6 +78,8 @@ pub enum Kind {
     Millimetre,
     /// What a scale reads of a filled container or its counterweight [g].
     Grams,
+    /// A temperature as set on a machine [°C].
+    Temperature,
 }
 
 /// Another way to take a number typed without unit.
@@ -262,6 +264,8 @@ impl Kind {
             },
             Self::Millimetre => spec((0.1, 1e3), (1.0, 300.0), units::LENGTH_MM, 0),
             Self::Grams => spec((0.1, 1e3), (1.0, 600.0), units::GRAMS, 0),
+            // What a machine that blood is spun in may be set to; room temperature in °F is refused.
+            Self::Temperature => any((0.0, 50.0), units::CELSIUS, 0),
         }
     }
 }

@@ -95,6 +95,7 @@ pub(super) const LENGTH_MM: &[Unit] = &[
 pub(super) const YEARS: &[Unit] = &[unit("y", ONE, &["y", "yr", "yrs", "year", "years", "a"])];
 pub(super) const SPEED: &[Unit] =
     &[unit("rpm", ONE, &["rpm", "/min", "1/min", "r/min", "u/min", "min-1", "min^-1"])];
+pub(super) const CELSIUS: &[Unit] = &[unit("°C", ONE, &["°c", "c", "degc", "celsius"])];
 pub(super) const RCF: &[Unit] = &[unit("×g", ONE, &["xg", "g", "*g"])];
 
 pub(super) const TIME: &[Unit] = &[

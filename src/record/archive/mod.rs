@@ -519,11 +519,15 @@ pub async fn drafts(store: &impl Store) -> Result<Listing<Draft>, StoreError> {
     list(store, DRAFT, read_draft, |draft: &Draft| &draft.id).await
 }
 
-/// Leaves out drafts that only repeat an entry of their record.
+/// Leaves out drafts that only repeat an entry of their record. That it was signed without a product, a case knows only
+/// from its record.
 pub fn without_repeats(drafts: &mut Vec<Draft>, records: &[Record]) {
     drafts.retain(|draft| {
         let mut entries = records.iter().filter(|r| r.id() == draft.id).flat_map(Record::entries);
-        !entries.any(|entry| entry.draft == *draft)
+        !entries.any(|entry| {
+            let ended_without = entry.draft.ended_without;
+            entry.draft == Draft { ended_without, ..draft.clone() }
+        })
     });
 }
 

@@ -39,6 +39,7 @@ pub fn Collect() -> impl IntoView {
             />
             <Entry field=Field::PoorPlasma step=1.0/>
             <Collected/>
+            <Entry field=Field::WhoProduct/>
             <Spun/>
         </section>
     }

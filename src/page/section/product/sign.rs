@@ -7,8 +7,9 @@ use crate::shell::copy::{Copied, copy};
 use crate::shell::{clock, focus, keep, print, tap, typing};
 use crate::state::{Desk, Door, Paper, Sheet};
 use crate::widget::chart_text::chart_text;
-use crate::widget::{Confirm, Entry, NextStep, Who, needs};
+use crate::widget::{Confirm, Entry, Fold, NextStep, Who, needs};
 use strawline::assess::hand_over::{Need, needs_to_sign};
+use strawline::draft::field::MAX_SITES;
 use strawline::draft::{CheckKind, Draft, Field, Stage};
 use strawline::export::card::{Told, since_hand_over};
 use strawline::export::chart::chart;
@@ -28,6 +29,7 @@ use strawline::words::unit;
 pub fn Card() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let own = memo(move || sheet.draft.with(Draft::receives_own));
+    let over = memo(move || sheet.draft.with(|d| d.times.handed_over.is_some()));
     view! {
         <section class="part-of">
             <h2 class="heading">{desk.say(Words::Heading)}</h2>
@@ -37,6 +39,8 @@ pub fn Card() -> impl IntoView {
             <Confirm kind=CheckKind::HandOver id="check_hand_over"/>
             <Entry field=Field::Notes long=true/>
             <HandedOver/>
+            <Show when=move || over.get()><Entry field=Field::WhoHandOver/></Show>
+            <Given/>
             <Without/>
             <Changed/>
             <Signed/>
@@ -150,6 +154,21 @@ fn HandedOver() -> impl IntoView {
     }
 }
 
+/// When each part was given, and how the product was kept until then: known at the chair, told here or later.
+#[component]
+pub fn Given() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let parts = memo(move || sheet.draft.with(|d| d.rows.parts.clamp(1, MAX_SITES)));
+    view! {
+        <Fold title=desk.say(Words::GivenAndKept)>
+            <For each=move || 0..parts.get() key=|row| *row let:row>
+                <Entry field=Field::PartGivenAt(row)/>
+            </For>
+            <Entry field=Field::KeptUntilGiven/>
+        </Fold>
+    }
+}
+
 /// Signing a case whose product is not handed over, while the needle was in and nobody did hand it over.
 #[component]
 fn Without() -> impl IntoView {
@@ -188,18 +207,7 @@ fn sign_now(desk: Desk, sheet: Sheet, said: RwSignal<Option<String>>) {
                 focus::first(field);
             }
         }
-        None => {
-            let without = sheet.draft.with_untracked(|d| d.times.handed_over.is_none());
-            if without {
-                let at = clock::now().at;
-                sheet.edit(|d| d.ended_without = Some(at));
-            }
-            let result = keep::sign(desk, sheet);
-            if without && result.is_err() {
-                sheet.edit(|d| d.ended_without = None);
-            }
-            said.set(refusal(desk, result));
-        }
+        None => said.set(refusal(desk, keep::sign(desk, sheet))),
     }
 }
 

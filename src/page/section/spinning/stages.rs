@@ -5,10 +5,10 @@ use crate::shell::{clock, tap};
 use crate::state::{Desk, Sheet};
 use crate::widget::{Entry, Explained, Fold, Opens, WorkingTable};
 use strawline::draft::field::MAX_STAGES;
-use strawline::draft::{CheckKind, Field};
+use strawline::draft::{Brake, CheckKind, Field};
 use strawline::spin::programme::{Speed, Stage, StageForce};
 use strawline::spin::rcf::RadiusKind;
-use strawline::words::choice::RadiusShort;
+use strawline::words::choice::{BrakeName, BrakeSet, RadiusShort};
 use strawline::words::spin::{
     InAll, SpeedMissing, SpinLabel, SpinSentence, StageBegan, StagePlan, StageTitle,
 };
@@ -127,6 +127,10 @@ fn StageRow(index: u8) -> impl IntoView {
     let ran = memo(move || {
         sheet.answer.with(|a| a.spin.stages.get(usize::from(index)).is_some_and(|s| s.actual.is_some()))
     });
+    let asked = memo(move || {
+        let who = Some(Field::WhoSpin(index));
+        sheet.draft.with(|d| d.times.stages.contains_key(&index) && d.who_of(index) == who)
+    });
     let missing = move || {
         sheet.answer.with(|a| {
             let why = a.spin.stages.get(usize::from(index))?.without.as_ref()?;
@@ -144,6 +148,8 @@ fn StageRow(index: u8) -> impl IntoView {
             <Show when=move || ran.get()><SpeedAndForce index which=Which::Run/></Show>
             {missing}
         </div>
+        // Asked where the work begins, once it has.
+        <Show when=move || asked.get()><Entry field=Field::WhoSpin(index)/></Show>
     }
 }
 
@@ -233,9 +239,47 @@ pub fn WhatRan() -> impl IntoView {
                     <div class="pair">
                         <Entry field=Field::SpeedActual(index)/>
                         <Entry field=Field::MinutesActual(index)/>
+                        <Entry field=Field::TemperatureSet(index)/>
+                        <BrakeAsSet index/>
                     </div>
                 </For>
             </Fold>
         </Show>
+    }
+}
+
+/// The brake as set; not noted until somebody says so.
+#[component]
+fn BrakeAsSet(index: u8) -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let chosen = memo(move || sheet.draft.with(|d| d.choices.brakes.get(&index).copied()));
+    let choose = move |event| {
+        let at = event_target_value(&event).parse::<usize>().ok();
+        let brake = at.and_then(|at| Brake::ALL.get(at).copied());
+        sheet.edit(|d| match brake {
+            Some(brake) => drop(d.choices.brakes.insert(index, brake)),
+            None => drop(d.choices.brakes.remove(&index)),
+        });
+    };
+    let id = format!("brake_{}", u32::from(index).saturating_add(1));
+    let options = Brake::ALL
+        .into_iter()
+        .enumerate()
+        .map(|(at, brake)| {
+            view! {
+                <option value=at prop:selected=move || chosen.get() == Some(brake)>{desk.say(BrakeName(brake))}</option>
+            }
+        })
+        .collect_view();
+    view! {
+        <div class="field text">
+            <div class="field-name"><label for=id.clone()>{desk.say(BrakeSet(index))}</label></div>
+            <div class="entry">
+                <select id=id class="words" on:change=choose>
+                    <option value="" prop:selected=move || chosen.get().is_none()>{desk.say(SpinLabel::NotNoted)}</option>
+                    {options}
+                </select>
+            </div>
+        </div>
     }
 }

@@ -28,8 +28,15 @@ pub fn sign(desk: Desk, sheet: Sheet) -> Result<(), SignError> {
     }
     let by = sheet.draft.with_untracked(|d| d.text(Field::Technician).to_owned());
     let at = clock::now().at;
-    let record = before_the_signer(desk, sheet, |given| signed::sign(given, &by, at))?;
-    keep_record(desk, record, || ());
+    let draft = sheet.draft.with_untracked(|d| d.as_signed_at(at));
+    let record =
+        before_the_signer(desk, sheet, |given| signed::sign(Given { draft: &draft, ..given }, &by, at))?;
+    // Without its record the case has not ended.
+    keep_record(desk, record, move || {
+        if draft.ended_without.is_some() && sheet.draft.with_untracked(|d| d.ended_without.is_none()) {
+            sheet.edit(|d| d.ended_without = draft.ended_without);
+        }
+    });
     Ok(())
 }
 

@@ -16,7 +16,7 @@ fn every_symbol_is_a_known_spelling_of_its_unit() {
     }
 }
 
-const KINDS: [Kind; 26] = [
+const KINDS: [Kind; 27] = [
     ML,
     Kind::BloodBefore,
     Kind::BloodCount,
@@ -43,6 +43,7 @@ const KINDS: [Kind; 26] = [
     Kind::Percent,
     Kind::Millimetre,
     Kind::Grams,
+    Kind::Temperature,
 ];
 
 fn any_conventions() -> impl Strategy<Value = Conventions> {

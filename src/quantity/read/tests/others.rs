@@ -120,6 +120,18 @@ fn the_centrifuge() {
         &si(),
         &[("100", "100"), ("1.6 cm", "16 UnitTyped(\"cm\")"), ("0,5", "ask 0.5 OtherDecimalMark")],
     );
+    table(
+        Kind::Temperature,
+        &si(),
+        &[
+            ("22", "22"),
+            ("22 °C", "22"),
+            ("20.5C", "20.5"),
+            ("0", "0"),
+            ("72", "OutOfRange"),
+            ("22 F", "UnknownUnit(\"F\")"),
+        ],
+    );
 }
 
 #[test]

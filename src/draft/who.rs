@@ -1,0 +1,106 @@
+//! Who did each stage: asked once a stage, answered by a person, filled in by nobody else.
+
+use super::{Draft, Field};
+use crate::spin::programme::Stage;
+
+impl Draft {
+    /// Where it is asked who did a stage of the programme: once for what turns without a stop, once for what is done by
+    /// hand. A stop is waited for, and has nobody.
+    pub fn who_of(&self, index: u8) -> Option<Field> {
+        let stages = &self.kit.protocol.as_ref()?.programme.0;
+        let mut at = usize::from(index);
+        match stages.get(at)? {
+            Stage::Stop { .. } => return None,
+            Stage::Handling { .. } => return Some(Field::WhoSpin(index)),
+            Stage::Ramp { .. } | Stage::Hold { .. } => {}
+        }
+        while let Some(before) =
+            at.checked_sub(1).filter(|b| stages.get(*b).is_some_and(|s| s.speed().is_some()))
+        {
+            at = before;
+        }
+        u8::try_from(at).ok().map(Field::WhoSpin)
+    }
+
+    /// Where it is asked, in the order of the job.
+    pub fn who_asked(&self) -> Vec<Field> {
+        let stages = self.kit.protocol.as_ref().map_or(0, |p| p.programme.0.len());
+        let spins = (0..super::field::MAX_STAGES)
+            .take(stages)
+            .map(Field::WhoSpin)
+            .filter(|field| matches!(field, Field::WhoSpin(i) if self.who_of(*i) == Some(*field)));
+        let before = [Field::WhoBefore, Field::WhoDraw].into_iter();
+        before.chain(spins).chain([Field::WhoProduct, Field::WhoHandOver]).collect()
+    }
+
+    /// Whom to offer for a stage that names nobody yet: the technician, and whoever the last stage before it names.
+    pub fn who_offered(&self, field: Field) -> Vec<String> {
+        if !self.text(field).trim().is_empty() {
+            return Vec::new();
+        }
+        let asked = self.who_asked();
+        let before = asked.iter().take_while(|other| **other != field);
+        let before = before.map(|other| self.text(*other).trim()).filter(|who| !who.is_empty()).last();
+        let technician = Some(self.text(Field::Technician).trim()).filter(|who| !who.is_empty());
+        let mut offered: Vec<String> = technician.map(str::to_owned).into_iter().collect();
+        offered.extend(before.filter(|who| technician != Some(*who)).map(str::to_owned));
+        offered
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::draft::CheckSign;
+    use crate::quantity::time::Instant;
+    use crate::quantity::unit::Conventions;
+    use crate::quantity::{Rpm, Seconds};
+    use crate::spin::programme::{Programme, Speed};
+
+    fn demo() -> Draft {
+        Draft::demo("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default())
+    }
+
+    #[test]
+    fn it_is_asked_once_for_what_turns_without_a_stop_and_once_for_what_is_by_hand() {
+        let mut d = demo();
+        let by_stage = |d: &Draft| (0..8).map(|i| d.who_of(i)).collect::<Vec<_>>();
+        let who = |i| Some(Field::WhoSpin(i));
+        assert_eq!(by_stage(&d)[..4], [who(0), who(1), who(2), None], "spin, by hand, spin");
+        let time = Seconds::constant(60.0);
+        let speed = Speed::Rpm(Rpm::constant(1000.0));
+        let handling = Stage::Handling { what: String::new(), time: None };
+        d.kit.protocol.as_mut().unwrap().programme = Programme(vec![
+            Stage::Ramp { to: speed, time },
+            Stage::Hold { speed, time },
+            Stage::Stop { time: Some(time) },
+            Stage::Hold { speed, time },
+            handling,
+            Stage::Ramp { to: speed, time },
+            Stage::Hold { speed, time },
+        ]);
+        assert_eq!(by_stage(&d), [who(0), who(0), None, who(3), who(4), who(5), who(5), None]);
+        let asked: Vec<Field> = [0, 3, 4, 5].map(Field::WhoSpin).into();
+        assert_eq!(d.who_asked()[2..6], asked);
+        d.kit.protocol = None;
+        assert_eq!((d.who_of(0), d.who_asked().len()), (None, 4));
+    }
+
+    #[test]
+    fn technician_and_whoever_the_last_stage_names_are_offered_and_nothing_is_filled_in() {
+        let mut d = demo();
+        let at = |d: &Draft, field| d.who_offered(field);
+        for field in d.who_asked() {
+            assert_eq!((at(&d, field), d.text(field)), (vec!["MO".to_owned()], ""), "{field}");
+        }
+        d.write(Field::WhoDraw, " JT ");
+        assert_eq!(at(&d, Field::WhoBefore), ["MO"], "not of a stage after it");
+        assert_eq!(at(&d, Field::WhoDraw), Vec::<String>::new(), "somebody is named");
+        assert_eq!(at(&d, Field::WhoHandOver), ["MO", "JT"], "also over stages that name nobody");
+        d.write(Field::WhoProduct, "MO");
+        assert_eq!(at(&d, Field::WhoHandOver), ["MO"]);
+        d.write(Field::Technician, "");
+        assert_eq!(at(&d, Field::WhoSpin(0)), ["JT"]);
+        assert_eq!(Draft::from_json(&d.to_json()).unwrap(), d);
+    }
+}
