@@ -769,6 +769,17 @@ mod tests {
     }
 
     #[test]
+    fn what_the_scale_read_stands_with_its_spin() {
+        let mut draft = trial::counted_draft();
+        draft.write(Field::FilledWeight(1), "31.9");
+        draft.write(Field::FilledWeightSecond(0), "22.5");
+        let text = table(&trial::signed(&draft));
+        assert_eq!(at(&text, "weighed_first_spin_g"), "2 31.9");
+        assert_eq!(at(&text, "weighed_second_spin_g"), "1 22.5");
+        assert_eq!(at(&table(&trial::counted()), "weighed_first_spin_g"), "");
+    }
+
+    #[test]
     fn a_lot_corrected_after_the_needle_stands_beside_the_one_before() {
         let mut draft = trial::counted_draft();
         draft.write(Field::AnticoagulantExpiry, "2027-04");

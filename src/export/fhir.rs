@@ -1001,6 +1001,24 @@ mod tests {
     }
 
     #[test]
+    fn what_the_scale_read_is_told_with_its_spin() {
+        let mut draft = trial::counted_draft();
+        let begun = draft.times.needle_out.unwrap();
+        draft.times.stages = [(0, begun), (2, begun)].into();
+        draft.write(Field::FilledWeight(0), "31.2");
+        draft.write(Field::Counterweight, "30");
+        let all = read(&trial::signed(&draft));
+        let said = |kind: &str, stage: usize| {
+            let text = of(&all, kind)[usize::from(kind == "Specimen")]["processing"][stage]["description"]
+                .to_string();
+            text.contains("weighed: container 1 31.2\u{a0}g, counterweight 30\u{a0}g")
+        };
+        for kind in ["Specimen", "BiologicallyDerivedProduct"] {
+            assert!(said(kind, 0) && !said(kind, 1), "{kind}");
+        }
+    }
+
+    #[test]
     fn the_centrifuge_and_what_was_thrown_away_are_told() {
         use crate::draft::{Discard, DiscardKind};
         use crate::log::{Centrifuge, LastCheck};

@@ -53,7 +53,7 @@ pub fn sums(setup: &Setup) -> Option<Vec<Sum>> {
 #[cfg(test)]
 mod tests {
     use super::super::tests::of;
-    use super::super::{Turned, beside};
+    use super::super::{Knob, Turned, beside};
     use super::*;
     use crate::quantity::Rpm;
     use crate::spin::programme::Speed;
@@ -84,6 +84,14 @@ mod tests {
         assert_eq!((first.minutes, second.minutes), (5.0, 4.0));
         let [first, _] = sums(&own.setup).unwrap()[..] else { panic!() };
         assert!((first.force - 1803.0).abs() < 1.0, "{}", first.force);
+        // Another tube or haematocrit beside goes with it.
+        let mut turned = Turned::default();
+        turned.turn(Knob::Diameter, false, &there.stands);
+        turned.turn(Knob::Haematocrit, true, &there.stands);
+        let varied = beside(&there, &turned, None).unwrap();
+        assert_eq!(varied.spins[0].programme, setup.spins[0].programme);
+        assert_eq!(varied.spins[0].tube.inner_diameter.get(), 14.0);
+        assert!((varied.blood.haematocrit.get() - 0.43).abs() < 1e-9);
         // One spin beside two stands for the first.
         let one = with_programme(&own, &Programme(vec![hold(250.0, 5.0)])).unwrap();
         assert_eq!(one.setup.spins.len(), 1);

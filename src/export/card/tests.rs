@@ -455,6 +455,13 @@ fn a_balance_check_stands_beside_the_spin_it_was_made_for() {
         &card.sign_off,
         "identifiers read back, JT, 11:55; handed to Dr A. Reyes-Lindqvist, 11:56; signature",
     );
+    // What was weighed stands with the spin it was weighed for.
+    d.write(Field::FilledWeight(0), "31.2");
+    d.write(Field::FilledWeight(1), "31.9");
+    let done = rows(&made(&d).done);
+    let weighed =
+        |n: &str| done.iter().any(|r| r.starts_with(n) && r.contains("weighed: 1 and 2 0.7 g apart"));
+    assert!(weighed("Spin 1") && !weighed("Spin 2"), "{done:?}");
     // Without a start it stands with the spin that comes next; a card of it all fits its page.
     d.times.stages.remove(&2);
     let card = made(&d);

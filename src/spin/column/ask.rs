@@ -588,11 +588,10 @@ mod tests {
     #[test]
     fn the_same_draws_tell_two_programmes_apart() {
         let (own, mut brief) = (demo(), demo());
-        brief.spins[0]
-            .programme
-            .0
-            .iter_mut()
-            .for_each(|stage| stage.take(Some(Quantity::new(20.0).unwrap())));
+        brief.spins[0].profiles_at.clear();
+        for stage in &mut brief.spins[0].programme.0 {
+            stage.take(Some(Quantity::new(20.0).unwrap()));
+        }
         assert_eq!(ask(&Question::More(own.clone(), Box::new(own.clone()))), Reply::More([0.0; 2]));
         let Reply::More([low, high]) = ask(&Question::More(brief.clone(), Box::new(own.clone()))) else {
             panic!()

@@ -75,6 +75,37 @@ test("containers face each other, the odd one a counterweight, with water to beg
   expect(await axe(page)).toEqual([]);
 });
 
+test("the scale comes before volumes, of either spin, and what is too far apart stops it", async ({ app, page }) => {
+  await withPlaces(app, "8");
+  await app.place("Bench");
+  await app.bench.enter(SWING_OUT, "Opposite places may differ by", "1");
+  await app.place("Worksheet");
+  const sheet = await caseOn(app, "3");
+  const weights = (of) => of.locator("summary", { hasText: "Weights, as the scale reads them" });
+  await app.hand.press(weights(loaded(page)));
+  await sheet.type("filled_weight_1", "31.2");
+  await expect(loaded(page)).toContainText("Container 2 has no weight yet: what is said is still a guess.");
+  await sheet.type("filled_weight_2", "heavy");
+  await expect(page.locator("#filled_weight_2-reading")).toHaveClass(/wrong/);
+  await sheet.type("filled_weight_2", "32.4");
+  await expect(loaded(page)).toContainText("apart, by weight: 1.2 g");
+  await expect(loaded(page)).toContainText("more than the rotor’s entry in Bench allows");
+  await expect(page.getByText("By weight, container 1 and container 2 of the first spin differ by 1.2 g; the rotor’s entry allows 1 g.").first()).toBeVisible();
+  await sheet.type("filled_weight_2", "31.5");
+  await expect(loaded(page)).not.toContainText("more than the rotor’s entry in Bench allows");
+  await sheet.type("filled_weight_3", "31");
+  await sheet.type("counterweight", "29.5");
+  await expect(loaded(page)).toContainText(/add water to the counterweight: 1\.5\smL/);
+  const second = page.locator("#loaded-second");
+  await expect(second).toContainText("in one of its own");
+  await app.hand.press(weights(second));
+  await sheet.type("filled_weight_second_1", "22.5");
+  await expect(second).toContainText("Container 2 has no weight yet");
+  await expect(loaded(page)).not.toContainText("22.5");
+  expect(await page.evaluate(() => document.documentElement.scrollWidth - innerWidth)).toBeLessThanOrEqual(0);
+  expect(await axe(page)).toEqual([]);
+});
+
 test("a rotor without places on record is drawn with those in use; one that cannot be loaded says why", async ({ app, page }) => {
   await app.open();
   const sheet = await app.demo();

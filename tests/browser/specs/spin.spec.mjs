@@ -209,6 +209,52 @@ test("where it turns is a band: in words at the curve, as bars on the map, never
   await expect(turns).toBeHidden();
 });
 
+test("another whole programme stands beside, put together of stages, at the same moment @everywhere", async ({ app, page }) => {
+  const sheet = await opened(app);
+  await expect(said(page)).toContainText("First spin, 10 min", { timeout: 15_000 });
+  await page.locator("#another-programme").selectOption({ label: "Put together here, from this case’s" });
+  await expect(spun(page).locator("figcaption").nth(1)).toContainText("beside it, the programme put together", { timeout: 15_000 });
+  const field = (name) => page.locator(`#another-0-${name}`);
+  await sheet.hand.type(field("time"), "");
+  await sheet.hand.type(field("time"), "4");
+  await page.keyboard.press("Tab");
+  const row = (name) => page.locator(".spun-parted").getByRole("row", { name }).locator("td");
+  await expect(row("First spin: Time of the spin, min")).toHaveText(["10", "4"], { timeout: 15_000 });
+  await expect(row("First spin: ∫RCF dt")).toHaveText(["1803", "721"]);
+  await expect(page.locator("#draws-more")).toHaveText(/In this picture what stands beside draws off .* That says nothing of which is better\.$/, { timeout: 60_000 });
+  // Four minutes into both: the one beside has ended there.
+  await moment(page).fill("12");
+  await expect(said(page)).toContainText("First spin, 4 min");
+  await expect(page.locator(".spun-said-beside")).toContainText("First spin, 4 min");
+  await moment(page).fill("24");
+  await expect(said(page)).toContainText("First spin, 8 min");
+  await expect(page.locator(".spun-said-beside")).toContainText("First spin, 4 min");
+  // A stage without a speed is not drawn, and that is said.
+  await sheet.press("Add a stage");
+  await expect(spun(page)).toContainText("The other programme has a stage without a speed or a time: fill it in.");
+  expect(await page.evaluate(() => document.documentElement.scrollWidth - innerWidth)).toBeLessThanOrEqual(0);
+  expect(await axe(page)).toEqual([]);
+  await sheet.press("Back to this case");
+  await expect(page.locator("#another-programme")).toHaveValue("");
+  await expect(spun(page).locator("figure")).toHaveCount(1, { timeout: 15_000 });
+});
+
+test("a container with a gel has no column, and why is said", async ({ app, page }) => {
+  await app.open();
+  await app.place("Bench");
+  const tube = "Tube, filled to 15 mL";
+  await app.bench.openItem(tube);
+  await app.bench.entry(tube, "What parts the layers").selectOption({ label: "A gel between the layers" });
+  await app.place("Worksheet");
+  const sheet = await app.demo();
+  await sheet.stage("Order");
+  await sheet.pick("Container", tube);
+  await sheet.stage("Spinning");
+  await sheet.unfold("Picture of the spin");
+  await expect(spun(page)).toContainText("A container with a gel is outside this picture");
+  await expect(spun(page).locator("figure")).toHaveCount(0);
+});
+
 test("the second spin may be in a tube of its own shape", async ({ app, page }) => {
   const sheet = await opened(app);
   await expect(said(page)).toContainText("First spin", { timeout: 15_000 });
