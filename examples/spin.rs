@@ -2,7 +2,8 @@
 //!
 //! In: rotor, blood with its anticoagulant, one spin or two with tube, programme and where the column is parted. Out:
 //! the course of the top of the cells, the column at chosen moments, what stands above the cells, what the line leaves
-//! on either side; 80 % bands of what is assumed, each assumption with its width and source. Everything in it is a
+//! on either side; 80 % bands of what is assumed, each assumption with its width and source; null with the reason where
+//! the picture cannot tell. Everything in it is a
 //! picture for understanding and labelled so: no prediction of a product, no recommendation. `--no-bands` leaves the
 //! bands out and is fifty times as fast; `--time` does so too, draws the picture 20 times and adds the least time it
 //! took. Unusable input ends with code 2 and a sentence that names field and range.
@@ -15,11 +16,12 @@ use strawline::quantity::Quantity;
 use strawline::spin::SpinError;
 use strawline::spin::column::prior::{self, PRIORS, Prior, Width};
 use strawline::spin::column::{
-    Band, Banded, ColumnError, Layer, Picture, Setup, Spun, SpunBands, banded, changes, picture,
+    Band, Banded, ColumnError, Layer, Picture, Setup, Spun, SpunBands, banded, changes, picture, too_low,
 };
 use strawline::spin::exposure::exposure;
 use strawline::spin::rcf::RadiusKind;
 use strawline::words::Phrase;
+use strawline::words::column::ColumnWord;
 
 /// What every figure of the picture is.
 const STANDING: &str = "picture, not a prediction";
@@ -113,30 +115,37 @@ fn answer(setup: &Setup, found: &Banded) -> Result<Value, String> {
         let programme = setup.spins.get(i).map(|s| &s.programme).ok_or("a spin too many")?;
         let over_time = exposure(programme, &setup.rotor, RadiusKind::Maximum, setup.container_rated);
         let over_time = over_time.map_err(|e| sentence(&ColumnError::Spin(e)))?.value.get();
-        spins.push(spin(spun, found.bands.get(i), over_time));
+        spins.push(spin(spun, found.bands.get(i), over_time, i > 0));
     }
     let alone = if found.bands.is_empty() { Vec::new() } else { changes(setup).map_err(|e| sentence(&e))? };
-    let widest: Vec<Value> =
-        alone.iter().map(|(key, half)| json!({"assumption": key, "half_of_what_it_changes": half})).collect();
+    let one = |(key, half): &(&str, f64)| json!({"assumption": key, "half_of_what_it_changes": half});
+    let told = found.picture.spins.first().map_or(Ok([0.0; 2]), |s| s.collection.shares());
+    let changes = match told {
+        Ok(_) => json!({"standing": STANDING, "assumptions": alone.iter().map(one).collect::<Vec<_>>()}),
+        Err(why) => json!({"standing": STANDING, "assumptions": null, "why": why.english()}),
+    };
     Ok(json!({
         "standing": STANDING,
         "says_nothing_of": "dose, whether an order is met, white or red cells of a product, a speed or a time to use",
         "fitted_to_published_spins": FITTED,
         "spins": spins,
-        "first_share_above_the_line_changes_with": {"standing": STANDING, "assumptions": widest},
+        "first_share_above_the_line_changes_with": changes,
         "assumptions": PRIORS.iter().map(assumption).collect::<Vec<_>>(),
         "check": check(&found.picture),
         "sources": sources(),
     }))
 }
 
-fn spin(spun: &Spun, bands: Option<&SpunBands>, over_time: f64) -> Value {
+fn spin(spun: &Spun, bands: Option<&SpunBands>, over_time: f64, again: bool) -> Value {
     let moments = spun.series.iter().enumerate().map(|(i, moment)| {
         let of = |pick: fn(&SpunBands) -> &Vec<Band>| bands.and_then(|b| pick(b).get(i));
         json!({
             "time_s": moment.time,
-            "interface_height_mm": figure(moment.above.interface, of(|b| &b.interface)),
-            "fluid_above_mL": moment.above.volume,
+            "interface_height_mm": match too_low(again, moment.above.interface) {
+                true => untold(&ColumnWord::TooLow),
+                false => figure(moment.above.interface, of(|b| &b.interface)),
+            },
+            "fluid_above_mL": figure(moment.above.volume, of(|b| &b.volume)),
             "share_of_platelets_more_than_2_mm_above": figure(moment.above.clear, of(|b| &b.platelets)),
         })
     });
@@ -145,21 +154,23 @@ fn spin(spun: &Spun, bands: Option<&SpunBands>, over_time: f64) -> Value {
         json!({"standing": STANDING, "time_s": profile.time, "layers": layers})
     });
     let collection = &spun.collection;
+    let share = |side: usize, band: fn(&SpunBands) -> &Band| match collection.shares() {
+        Ok(shares) => figure(shares.get(side).copied().unwrap_or_default(), bands.map(band)),
+        Err(why) => untold(&why),
+    };
     json!({
-        "column_height_mm": spun.column,
-        "radius_at_the_top_mm": spun.top,
+        "column_height_mm": figure(spun.column, bands.map(|b| &b.column)),
+        "radius_at_the_top_mm": figure(spun.top.get(), bands.map(|b| &b.top)),
         "force_over_time_at_the_maximum_radius_g_s": over_time,
         "series": {"standing": STANDING, "moments": moments.collect::<Vec<_>>()},
         "profiles": profiles.collect::<Vec<_>>(),
         "collection": {
             "standing": STANDING,
-            "line_height_mm": collection.line,
+            "line_height_mm": figure(collection.line, bands.map(|b| &b.line)),
             "above_mL": figure(collection.above.get(), bands.map(|b| &b.above)),
-            "below_mL": collection.below,
-            "share_of_first_tube_platelets_above":
-                figure(collection.platelets_above, bands.map(|b| &b.platelets_above)),
-            "share_of_first_tube_platelets_below":
-                figure(collection.platelets_below, bands.map(|b| &b.platelets_below)),
+            "below_mL": figure(collection.below.get(), bands.map(|b| &b.below)),
+            "share_of_first_tube_platelets_above": share(0, |b| &b.platelets_above),
+            "share_of_first_tube_platelets_below": share(1, |b| &b.platelets_below),
         },
     })
 }
@@ -170,6 +181,11 @@ fn figure(value: f64, band: Option<&Band>) -> Value {
         Some(band) => json!({"value": value, "low": band.low, "high": band.high}),
         None => json!({"value": value}),
     }
+}
+
+/// A figure that the picture cannot tell, and why.
+fn untold(why: &impl Phrase) -> Value {
+    json!({"value": null, "why": why.english()})
 }
 
 fn layer(layer: &Layer) -> Value {

@@ -33,7 +33,7 @@ use strawline::quantity::{Haematocrit, Quantity, Seconds, Volume};
 use strawline::spin::exposure::exposure;
 use strawline::spin::rcf::{NamedRadius, RadiusKind, mean_radius, rcf, rpm};
 use strawline::spin::rotor::{Rotor, RotorKind};
-use strawline::spin::transfer::{carried, clearing_factor};
+use strawline::spin::transfer::{self, Fluid, carried, clearing_factor};
 use strawline::words::Language;
 use strawline::working::{Checked, Worked};
 
@@ -247,8 +247,15 @@ fn swing_out(minimum: Option<f64>, maximum: f64) -> Rotor {
 /// Minutes with the same clearing on another rotor at the same force, of so many at 1000 rpm on the first.
 fn cleared(minutes: f64, from: &Rotor, to: &Rotor) -> f64 {
     let hold = json!({"hold": {"speed": {"rpm": 1000.0}, "time": 60.0 * minutes}});
-    let carried = carried(&serde_json::from_value(hold).unwrap(), from, to, None).unwrap().unwrap();
-    carried.clearing.unwrap().unwrap().time.value.get() / 60.0
+    let hold = serde_json::from_value(hold).unwrap();
+    let there = carried(&hold, Fluid::Unknown, from, to, None).unwrap().unwrap().rpm.value;
+    let time = hold.time().unwrap();
+    transfer::cleared(time, (q(1000.0), ends(from)), (there, ends(to))).unwrap().1.value.get() / 60.0
+}
+
+/// The printed rows take a full tube: from the minimum radius to the maximum.
+fn ends(rotor: &Rotor) -> transfer::Way {
+    [rotor.minimum.unwrap(), rotor.maximum.unwrap()]
 }
 
 fn force(row: &Row) -> Value {
@@ -278,7 +285,7 @@ fn force(row: &Row) -> Value {
         }
         "A09" => {
             let rotor = swing_out(Some(row.f("rmin_cm")), row.f("rmax_cm"));
-            json!({"k": clearing_factor(row.q("rpm", 1.0), &rotor).unwrap().value.get()})
+            json!({"k": clearing_factor(row.q("rpm", 1.0), ends(&rotor)).unwrap().value.get()})
         }
         // The factor goes as the time does. The same force at so many times the radius is the slower speed; the logarithm
         // of the radii stays.

@@ -365,7 +365,7 @@ fn a_double_spin_comes_out_as_a_picture() {
     // 15 mL in a tube 15 mm wide with half a sphere below: 2/3·π·7.5³ mm³ and a cylinder
     let height =
         7.5 + (15_000.0 - 2.0 / 3.0 * std::f64::consts::PI * 421.875) / (std::f64::consts::PI * 56.25);
-    assert!((f(&first["column_height_mm"]) - height).abs() < 1e-9);
+    assert!((f(&first["column_height_mm"]["value"]) - height).abs() < 1e-9);
     // up in 30 s, 600 s at 1020 rpm (180 ×g is 1019.2), down in 60: ∫RCF dt at 155 mm
     let squared = 1020.0_f64 * 1020.0 * (30.0 / 3.0 + 600.0 + 60.0 / 3.0);
     let wanted = (std::f64::consts::PI / 30.0).powi(2) * 0.155 / 9.806_65 * squared;
@@ -388,13 +388,37 @@ fn a_double_spin_comes_out_as_a_picture() {
     let carried = share(second, "above") + share(second, "below");
     assert!((carried - share(first, "above")).abs() < 1e-12);
     assert!((share(first, "above") + share(first, "below") - 1.0).abs() < 1e-12);
-    let volume = f(&second["collection"]["above_mL"]["value"]) + f(&second["collection"]["below_mL"]);
+    let volume =
+        f(&second["collection"]["above_mL"]["value"]) + f(&second["collection"]["below_mL"]["value"]);
     assert!((volume - f(&first["collection"]["above_mL"]["value"])).abs() < 1e-9);
     assert!(f(&found["check"]["mass_error"]) <= 1e-10);
     for assumed in found["assumptions"].as_array().expect("assumptions") {
         let source = assumed["source"].as_str().expect("a key");
         assert!(found["sources"][source]["citation"].is_string(), "{source} has no citation");
     }
+}
+
+/// What the page does not tell the shell does not: a share at a line within 2 mm of the cells, of that tube and of what
+/// went on from it, and the height of a pellet lower than that. Each is null, with the reason.
+#[test]
+fn what_the_picture_cannot_tell_is_null_with_its_reason() {
+    let near = SPIN.replace("\"left_behind\": 0.5", "\"left_behind\": 0.2");
+    let out = spin(&["--no-bands"], &near);
+    assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+    let found: Value = serde_json::from_slice(&out.stdout).expect("JSON");
+    let untold = |v: &Value, why: &str| {
+        assert!(v["value"].is_null() && v["why"].as_str().is_some_and(|w| w.contains(why)), "{v}");
+    };
+    for spin in found["spins"].as_array().expect("spins") {
+        for side in ["above", "below"] {
+            let share = &spin["collection"][format!("share_of_first_tube_platelets_{side}")];
+            untold(share, "within 2\u{a0}mm of the cells");
+        }
+    }
+    let changes = &found["first_share_above_the_line_changes_with"];
+    assert!(changes["assumptions"].is_null() && changes["why"].is_string(), "{changes}");
+    untold(&found["spins"][1]["series"]["moments"][60]["interface_height_mm"], "lower than this picture");
+    assert!(found["spins"][0]["series"]["moments"][60]["interface_height_mm"]["value"].is_f64());
 }
 
 /// Each part of the picture says what it is, and no part speaks of what it is not.
@@ -418,6 +442,11 @@ fn a_picture_is_labelled_and_says_no_more() {
     }
     let last = &found["spins"][0]["series"]["moments"][60]["interface_height_mm"];
     assert!(last["low"].as_f64() < last["value"].as_f64() && last["value"].as_f64() < last["high"].as_f64());
+    let collection = &found["spins"][0]["collection"];
+    let volume = &found["spins"][0]["series"]["moments"][60]["fluid_above_mL"];
+    for figure in [&collection["above_mL"], &collection["below_mL"], &collection["line_height_mm"], volume] {
+        assert!(figure["low"].as_f64() < figure["high"].as_f64(), "{figure}");
+    }
     fn keys(value: &Value, all: &mut Vec<String>) {
         match value {
             Value::Object(entries) => entries.iter().for_each(|(key, value)| {

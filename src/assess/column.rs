@@ -6,8 +6,9 @@ mod another;
 pub use another::{Sum, sums, with_programme};
 
 use super::Assessment;
-use super::draw::Totals;
+use super::draw::{DrawResult, Standing, Totals};
 use crate::bench::{Bottom, Container, Separates};
+use crate::blood::anticoagulant::Split;
 use crate::case::{Case, StageRun};
 use crate::product::kind::ProductKind;
 use crate::product::predict::NativeCount;
@@ -16,10 +17,10 @@ use crate::spin::SpinError;
 use crate::spin::column::ask::Seen;
 use crate::spin::column::{Blood, End, Line, Parting, Setup, Spin, Tube};
 use crate::spin::exposure::stretches;
-use crate::spin::programme::{Programme, RatingBreach, Speed, Stage, set_speed};
+use crate::spin::programme::{Programme, Rating, RatingBreach, Speed, Stage, ratings, set_speed};
 use crate::spin::rcf::{RadiusKind, rcf};
 use crate::spin::rotor::{Rotor, RotorKind};
-use crate::spin::transfer::{NotCarried, carried};
+use crate::spin::transfer::{Fluid, NotCarried, carried};
 
 /// Why a case has no picture.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -274,8 +275,14 @@ pub struct Pictured {
     pub usual_count: bool,
     /// A speed or time was entered as run and stands in place of the planned one.
     pub as_run: bool,
+    /// What was entered of the draw stands in place of the plan.
+    pub as_filled: bool,
+    /// The container that is pictured, numbered from 0, where they are not filled alike: the fullest.
+    pub alone: Option<u8>,
     /// The second spin is in a tube of its own, not in one like the first.
     pub second_own: bool,
+    /// Force that the second tube is rated for.
+    pub second_rated: Option<Rcf>,
     /// Where it has its line.
     pub collected: Collected,
     /// The shape of tube that is tried in place of the one on record.
@@ -283,6 +290,20 @@ pub struct Pictured {
 }
 
 impl Pictured {
+    /// The first rating that a setup like this one would pass, its second tube’s own included.
+    pub fn over(&self, setup: &Setup) -> Option<RatingBreach> {
+        let rated = [setup.container_rated, self.second_rated];
+        let over = |(spin, rated): (&Spin, Option<Rcf>)| {
+            ratings(&spin.programme, &setup.rotor, rated).breaches.first().copied()
+        };
+        setup.spins.iter().zip(rated).find_map(over)
+    }
+
+    /// A rating of the tube that is tried for the second spin, which the case’s own programme would pass.
+    pub fn second_over(&self) -> Option<RatingBreach> {
+        self.over(&self.setup).filter(|breach| self.second_own && breach.rating == Rating::Container)
+    }
+
     /// Whether a knob moves anything in it.
     pub fn offers(&self, knob: Knob) -> bool {
         if knob.of().is_some_and(|shape| self.shape != Some(shape)) {
@@ -296,7 +317,7 @@ impl Pictured {
     }
 }
 
-/// What a case is pictured as: one of its containers, all being alike. The second spin is in such a container too, or in
+/// What a case is pictured as: one of its containers, the fullest where they are not alike. The second spin is in such a container too, or in
 /// the one given. Errors: what is missing or outside.
 pub fn pictured(
     case: &Case,
@@ -334,6 +355,7 @@ pub fn pictured(
     }
     let container = case.draw.container.as_ref().ok_or(NoColumn::NoFill)?;
     let totals = answer.draw.now.as_ref().filter(|t| t.containers > 0).ok_or(NoColumn::NoFill)?;
+    let (fullest, alone) = fullest(&answer.draw).ok_or(NoColumn::NoFill)?;
     let haematocrit = case.baseline.haematocrit.ok_or(NoColumn::NoHaematocrit)?;
     let counted = answer.product.native.as_ref().map(|n| n.count.value);
     let stands = Stands {
@@ -342,8 +364,8 @@ pub fn pictured(
         haematocrit: haematocrit.get(),
     };
     let blood = Blood {
-        blood: each(totals, totals.blood.value)?,
-        anticoagulant: each(totals, totals.anticoagulant.value)?,
+        blood: fullest.blood,
+        anticoagulant: fullest.anticoagulant,
         haematocrit,
         platelets: counted.unwrap_or(NativeCount::ADULTS.value),
         white_cells: None,
@@ -381,7 +403,32 @@ pub fn pictured(
     let spins = programmes.into_iter().enumerate().map(spin).collect();
     let setup = Setup { rotor, container_rated: rated, blood, spins, cells: 100 };
     let (usual_count, second_own) = (counted.is_none(), other.is_some());
-    Ok(Pictured { setup, stands, usual_count, as_run, second_own, collected, shape: turned.shape })
+    let as_filled = totals.standing != Standing::Planned;
+    let second_rated = second.map_or(rated, |c| c.rated);
+    let shape = turned.shape;
+    let found = Pictured {
+        setup,
+        stands,
+        usual_count,
+        as_run,
+        as_filled,
+        alone,
+        second_own,
+        second_rated,
+        collected,
+        shape,
+    };
+    Ok(found)
+}
+
+/// The container that holds the most, the first of them, and which it is where not all are filled alike: to 0.05 mL,
+/// finer than any mark.
+fn fullest(draw: &DrawResult) -> Option<(Split, Option<u8>)> {
+    let known = draw.containers.iter().filter(|c| !c.set_aside).filter_map(|c| Some((c.index, c.split?)));
+    let (index, most) = known.clone().reduce(|a, b| if b.1.fill > a.1.fill { b } else { a })?;
+    let apart = |a: Volume, b: Volume| (a.get() - b.get()).abs() > 0.05;
+    let other = |(_, s): (u8, Split)| apart(s.fill, most.fill) || apart(s.anticoagulant, most.anticoagulant);
+    Some((most, known.clone().any(other).then_some(index)))
 }
 
 /// Why a container is outside the picture, whatever turns it; `None` where it is not.
@@ -413,6 +460,8 @@ pub enum NotBeside {
     Programme(NoColumn),
     /// The other programme may not be run on it.
     OverHere(RatingBreach),
+    /// What is tried may not be run on the case’s own rotor.
+    OverTried(RatingBreach),
 }
 
 impl From<NotCarried> for NotBeside {
@@ -425,10 +474,11 @@ impl From<NotCarried> for NotBeside {
 /// or may not be run.
 pub fn beside(of: &Pictured, turned: &Turned, on: Option<&Rotor>) -> Result<Setup, NotBeside> {
     let setup = varied(of, turned);
-    match on {
-        Some(rotor) => on_another(setup, rotor),
-        None => Ok(setup),
-    }
+    let Some(rotor) = on else {
+        return of.over(&setup).map_or(Ok(setup), |breach| Err(NotBeside::OverTried(breach)));
+    };
+    let there = on_another(setup, rotor)?;
+    of.over(&there).map_or(Ok(there), |breach| Err(NotBeside::Over(breach)))
 }
 
 fn on_another(mut setup: Setup, to: &Rotor) -> Result<Setup, NotBeside> {
@@ -436,10 +486,7 @@ fn on_another(mut setup: Setup, to: &Rotor) -> Result<Setup, NotBeside> {
     // The bottom of the tube is there, wherever the force is named.
     to.radius(RadiusKind::Maximum).map_err(NotCarried::from)?;
     for stage in setup.spins.iter_mut().flat_map(|spin| &mut spin.programme.0) {
-        let Some(found) = carried(stage, &from, to, setup.container_rated)? else { continue };
-        if let Some(breach) = found.over.first() {
-            return Err(NotBeside::Over(*breach));
-        }
+        let Some(found) = carried(stage, Fluid::Unknown, &from, to, setup.container_rated)? else { continue };
         if let Stage::Ramp { to: speed, .. } | Stage::Hold { speed, .. } = stage {
             *speed = Speed::Rcf { g: found.force.value, at: found.at };
         }
@@ -806,6 +853,64 @@ mod tests {
         assert_eq!(ends(&found.setup)[0], End::Hub { length: mm(10.0), diameter: mm(13.5) });
         let narrow = beside(&found, &turned, None).unwrap();
         assert_eq!(ends(&narrow)[0], End::Hub { length: mm(10.0), diameter: mm(4.5) });
+    }
+
+    /// 180 ×g at 155 mm is set as 1020 rpm; 1.2 times as fast asks for 1223. The rating that is passed is named, whoever’s
+    /// it is, and at it still drawn.
+    #[test]
+    fn nothing_beside_passes_a_rating() {
+        let faster = |change: fn(&mut Draft), second: Option<Rcf>| {
+            let (case, answer) = demo(change);
+            let tube = case.draw.container.clone().map(|c| Container { rated: second, ..c });
+            let found =
+                pictured(&case, &answer, &Turned::default(), tube.as_ref().filter(|_| second.is_some()));
+            let (found, mut turned) = (found.unwrap(), Turned::default());
+            (0..4).for_each(|_| turned.turn(Knob::Speed, true, &found.stands));
+            let over = match beside(&found, &turned, None) {
+                Ok(_) => None,
+                Err(NotBeside::OverTried(breach)) => Some((breach.stage, breach.rating)),
+                Err(other) => panic!("{other:?}"),
+            };
+            (over, found.second_over().map(|breach| breach.rating))
+        };
+        fn rotor(d: &mut Draft) -> &mut Rotor {
+            d.kit.rotor.as_mut().unwrap()
+        }
+        let g = |value| Some(Quantity::new(value).unwrap());
+        assert_eq!(faster(|_| (), None), (None, None));
+        let slow: fn(&mut Draft) = |d| rotor(d).rated_rpm = Some(Quantity::new(1100.0).unwrap());
+        assert_eq!(faster(slow, None).0, Some((0, Rating::RotorSpeed)));
+        let bucket: fn(&mut Draft) = |d| rotor(d).rated_bucket = Some(Quantity::new(250.0).unwrap());
+        assert_eq!(faster(bucket, None).0, Some((0, Rating::Bucket)));
+        let container: fn(&mut Draft) = |d| {
+            d.kit.container.as_mut().unwrap().rated = Some(Quantity::new(250.0).unwrap());
+        };
+        assert_eq!(faster(container, None).0, Some((0, Rating::Container)));
+        let enough: fn(&mut Draft) = |d| rotor(d).rated_bucket = Some(Quantity::new(1000.0).unwrap());
+        assert_eq!(faster(enough, None), (None, None));
+        // 900 ×g in a second tube rated for 800, and in one rated for 1000.
+        assert_eq!(faster(|_| (), g(800.0)), (Some((0, Rating::Container)), Some(Rating::Container)));
+        assert_eq!(faster(|_| (), g(1000.0)), (None, None));
+    }
+
+    /// 15 mL into one container and 8 into the other: the one that is pictured is the first, not one of 11.5.
+    #[test]
+    fn containers_filled_otherwise_are_not_averaged() {
+        let filled = |marks: [&str; 2]| {
+            let marks = marks.map(str::to_owned);
+            let found = of(move |d| {
+                for (i, mark) in (0..).zip(&marks) {
+                    d.write(Field::FillActual(i), mark);
+                }
+            });
+            let found = found.unwrap();
+            let blood = found.setup.blood;
+            (blood.blood.get() + blood.anticoagulant.get(), found.alone, found.as_filled)
+        };
+        assert_eq!(filled(["", ""]), (15.0, None, false));
+        assert_eq!(filled(["15", "8"]), (15.0, Some(0), true));
+        assert_eq!(filled(["8", "15"]), (15.0, Some(1), true));
+        assert_eq!(filled(["14", "14"]), (14.0, None, true));
     }
 
     /// The same force at the same named radius; what may not be run there is not drawn, nor what cannot be carried.

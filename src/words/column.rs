@@ -4,9 +4,10 @@ use super::Phrase;
 use super::spin::{NotCarriedWords, OverThere};
 use crate::assess::column::{Knob, NoColumn, NotBeside, Shape};
 use crate::quantity::unit::NumberStyle;
-use crate::quantity::write;
-use crate::spin::column::TurningPoint;
-use crate::spin::column::ask::{Part, Refusal, Unparted};
+use crate::quantity::{Quantity, Volume, write};
+use crate::spin::column::ask::{Part, Refusal};
+use crate::spin::column::{TurningPoint, Unparted};
+use crate::spin::programme::RatingBreach;
 use std::borrow::Cow;
 
 crate::phrases! {
@@ -32,6 +33,7 @@ crate::phrases! {
         Column => "The column",
         Here => "this case, as planned",
         HereRun => "this case, as run where that is entered",
+        HereFilled => "this case, as filled",
         PlainTube => "drawn as a tube without gel or float",
         Beside => "beside it",
         Play => "Play",
@@ -44,6 +46,7 @@ crate::phrases! {
         Packed => "packed red cells",
         Pellet => "pellet",
         Line => "line",
+        Gathers => "gathers here; how much cannot be told",
         Platelets => "platelets, times the start",
         RedShare => "red cells, share",
         Try => "What is tried",
@@ -81,6 +84,7 @@ crate::phrases! {
         TurningLater => "Where the picture turns to fewer platelets clear of the cells is being worked out…",
         NoTurning => "Where the picture turns to fewer platelets clear of the cells could not be worked out.",
         Turns => "turns",
+        MapKey => "Platelets clear of the cells, of the first tube’s",
         MapMark => "The frame marks the programme’s one hold.",
         MapNoMark => "No place is marked: the programme is not one hold. Times are shares of all its stages together.",
         RowsMissing => "Rows that are empty cannot be drawn: their force, time or column lies outside this picture.",
@@ -143,6 +147,7 @@ impl Phrase for Refusal {
             Self::NothingDrawn => {
                 "Nothing is left above the line of the first spin, so there is no second one."
             }
+            Self::Over => "A speed that would pass a rating of rotor, bucket or container is not drawn.",
             Self::Outside => {
                 "Speed, force, time or an amount lies outside this picture: up to 5000\u{a0}×g and two hours a spin, 0.5 to 400\u{a0}mL of blood."
             }
@@ -268,6 +273,40 @@ impl Phrase for Shape {
     }
 }
 
+/// Which container is drawn where they are not filled alike: its number from 0 and what is in it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OfContainer(pub String, pub u8, pub Volume, pub NumberStyle);
+
+impl Phrase for OfContainer {
+    fn english(&self) -> Cow<'static, str> {
+        let Self(name, index, fill, style) = self;
+        let fill = write::with_unit(&write::fixed(fill.get(), 1, *style), "mL");
+        Cow::Owned(format!("{name}, container {}, {fill}, the fullest", u32::from(*index).saturating_add(1)))
+    }
+}
+
+/// From which share of the programme’s speed on the map has no row, and why.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MapOver<'a>(pub f64, pub &'a RatingBreach, pub NumberStyle);
+
+impl Phrase for MapOver<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        let Self(share, breach, style) = *self;
+        let over = OverThere(breach, style).english();
+        Cow::Owned(format!("Hatched from {} of the speed on: {over}.", write::fixed(share, 2, style)))
+    }
+}
+
+/// The tube tried for the second spin would pass its rating.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SecondOver<'a>(pub &'a RatingBreach, pub NumberStyle);
+
+impl Phrase for SecondOver<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Owned(format!("Choose another tube. This one is {}.", OverThere(self.0, self.1).english()))
+    }
+}
+
 /// What a column is called while its tube has a bottom that is tried.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TriedShape(pub String, pub Shape);
@@ -356,6 +395,10 @@ impl Phrase for NotBesideWords<'_> {
             NotBeside::OverHere(breach) => {
                 let over = OverThere(breach, self.1).english();
                 return Cow::Owned(format!("The other programme is not drawn: {over}."));
+            }
+            NotBeside::OverTried(breach) => {
+                let over = OverThere(breach, self.1).english();
+                return Cow::Owned(format!("What is tried beside is not drawn: {over}."));
             }
         };
         Cow::Owned(format!("On the other rotor: {why}."))
@@ -487,6 +530,8 @@ impl Phrase for MomentLine {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::spin::programme::Rating;
+    use crate::working::Figure;
 
     #[test]
     fn numbers_stand_with_units_and_bands() {
@@ -495,6 +540,8 @@ mod tests {
         assert_eq!(say(Knob::Speed, 1.1), "×\u{a0}1.1");
         let band = WithBand { value: 50.2, off: Some([-60.0, 4.0]), decimals: 1, style: NumberStyle::Point };
         assert_eq!(band.english(), "50.2 (0 to 54.2)");
+        let of = OfContainer("this case, as filled".into(), 0, Volume::constant(15.0), NumberStyle::Point);
+        assert_eq!(of.english(), "this case, as filled, container 1, 15\u{a0}mL, the fullest");
         let scale = Scale(ColumnWord::Platelets, 1.6, NumberStyle::Point);
         assert_eq!(scale.english(), "platelets, times the start: 0 to 1.6");
         assert_eq!(WithBand { off: None, ..band }.english(), "50.2");
@@ -541,6 +588,18 @@ mod tests {
         let not = NotBeside::Carried(crate::spin::transfer::NotCarried::FixedAngle);
         let said = NotBesideWords(&not, NumberStyle::Point).english().into_owned();
         assert!(said.starts_with("On the other rotor: at a fixed angle nothing follows"), "{said}");
+        let figure = |value, unit| Figure { value, unit };
+        let (rating, stage) = (Rating::Bucket, 0);
+        let breach = RatingBreach { stage, rating, value: figure(900.0, "×g"), limit: figure(800.0, "×g") };
+        let over = "not to be run: it would take the bucket to 900\u{a0}×g; its limit is 800.";
+        let style = NumberStyle::Point;
+        let said = NotBesideWords(&NotBeside::OverTried(breach), style).english().into_owned();
+        assert_eq!(said, format!("What is tried beside is not drawn: {over}"));
+        assert_eq!(
+            MapOver(1.1, &breach, style).english(),
+            format!("Hatched from 1.1 of the speed on: {over}")
+        );
+        assert_eq!(SecondOver(&breach, style).english(), format!("Choose another tube. This one is {over}"));
     }
 
     #[test]

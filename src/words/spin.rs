@@ -6,7 +6,7 @@ use super::choice::{RadiusName, RadiusShort, RatingName, SpinStageName};
 use super::unit;
 use crate::assess::spin::Happening;
 use crate::quantity::unit::{Conventions, NumberStyle};
-use crate::quantity::write;
+use crate::quantity::{Millimetre, Quantity, write};
 use crate::spin::SpinError;
 use crate::spin::programme::{PlannedTime, Programme, RatingBreach, Speed, Stage};
 use crate::spin::transfer::NotCarried;
@@ -57,7 +57,7 @@ crate::phrases! {
         Pictured => "The picture of the spin, below, draws the same case on it beside this one.",
         Unchecked => "a rating on record cannot be held against it",
         ForceHolds => "The same force at the same named radius is a start for a first spin, and no more: nothing is validated for it. The height of the column and the haematocrit decide as much. Check with counts before relying on it.",
-        ClearingHolds => "The same clearing holds for what is dilute and goes to the bottom of a tube that swings out, as in a second spin: as long as it takes the same cell from the surface to the bottom. It does not hold for a first spin, where cells hinder one another.",
+        ClearingHolds => "The same clearing holds for what is dilute and goes to the bottom of a tube that swings out, as in a second spin: as long as it takes the same cell from the surface to the bottom. It does not hold for a first spin, where cells hinder one another. The way is from the surface of the fluid, as it stands in the picture of the spin in a tube like the first, to the bottom of the tube: measured otherwise, or in another tube, the time is another.",
         FixedAngle => "at a fixed angle nothing follows, neither force nor clearing: the cells’ way is across the tube",
         Limits => "Speeds are held against the ratings on record of the other rotor, its buckets and the case’s container; where none is on record, none is checked. Instructions of rotor, bucket and container hold there as here.",
     }
@@ -71,6 +71,13 @@ impl Phrase for NotCarriedWords<'_> {
     fn english(&self) -> Cow<'static, str> {
         match self.0 {
             NotCarried::FixedAngle => OtherRotor::FixedAngle.english(),
+            NotCarried::FirstSpin => Cow::Borrowed("does not hold for a first spin"),
+            NotCarried::HeightUnknown => Cow::Borrowed(
+                "how high the fluid stands in this spin is not known, and without it no time follows",
+            ),
+            NotCarried::NoRoom(rotor) => {
+                Cow::Owned(format!("{rotor}: no room for so high a column of fluid"))
+            }
             NotCarried::Spin(SpinError::RadiusMissing { kind, rotor }) => Cow::Owned(format!(
                 "{rotor}: no {} on record; without it, nothing can be carried over",
                 RadiusName(*kind).english()
@@ -80,6 +87,36 @@ impl Phrase for NotCarriedWords<'_> {
             }
             NotCarried::Spin(SpinError::OutOfRange(_)) => Cow::Borrowed("outside what a rotor can run"),
         }
+    }
+}
+
+/// How high the fluid of a stage stands, by which its clearing is reckoned, and of which rotors, of this case and the
+/// other, the minimum radius on record says otherwise.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FluidStands<'a> {
+    /// Number of the stage, from 0.
+    pub index: u8,
+    /// Height above the bottom.
+    pub height: Millimetre,
+    /// Names of the rotors.
+    pub rotors: [&'a str; 2],
+    /// Whether the fluid stands nearer to the axis.
+    pub above_minimum: [bool; 2],
+    /// How numbers are written.
+    pub style: NumberStyle,
+}
+
+impl Phrase for FluidStands<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        let height = write::with_unit(&write::fixed(self.height.get(), 0, self.style), "mm");
+        let stage = u32::from(self.index).saturating_add(1);
+        let mut said = format!("Stage {stage}: the fluid stands {height} high, as pictured.");
+        for (rotor, _) in self.rotors.iter().zip(self.above_minimum).filter(|(_, above)| *above) {
+            said.push_str(&format!(
+                " On {rotor} that is nearer to the axis than the minimum radius on record: one of the two is wrong, or the tube is another."
+            ));
+        }
+        Cow::Owned(said)
     }
 }
 
@@ -301,6 +338,19 @@ mod tests {
             NotCarriedWords(&NotCarried::Spin(missing)).english(),
             "Swing-out: no minimum radius, at the surface of the fluid on record; without it, nothing can be carried over"
         );
+    }
+
+    #[test]
+    fn a_fluid_that_stands_above_the_minimum_radius_is_told() {
+        let said = |above_minimum| {
+            let (height, rotors) = (Quantity::new(39.04).unwrap(), ["Here", "There"]);
+            let style = NumberStyle::Point;
+            FluidStands { index: 2, height, rotors, above_minimum, style }.english().into_owned()
+        };
+        assert_eq!(said([false; 2]), "Stage 3: the fluid stands 39\u{a0}mm high, as pictured.");
+        let one = said([false, true]);
+        assert!(one.contains("On There that is nearer to the axis") && !one.contains("On Here"), "{one}");
+        assert_eq!(NotCarriedWords(&NotCarried::FirstSpin).english(), "does not hold for a first spin");
     }
 
     #[test]

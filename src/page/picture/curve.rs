@@ -12,7 +12,8 @@ pub struct CurveView {
     pub ends: (f64, f64),
     /// Points of each curve; the second is drawn broken.
     pub curves: Vec<Vec<(f64, f64)>>,
-    /// Low and high end about each curve, where each of its points is; empty where it has none.
+    /// Low and high end about each curve, where each of its points is; empty where it has none. The second is drawn by
+    /// its edge alone.
     pub bands: Vec<Vec<(f64, f64)>>,
     /// Where to stand an upright line over the whole, with its word.
     pub marks: Vec<(f64, String)>,
@@ -30,7 +31,18 @@ const RIGHT: f64 = 97.0;
 const ROOM: f64 = 30.0;
 const TOP: f64 = 2.6;
 const TALL: f64 = 8.0;
-const HEIGHT: f64 = TOP + TALL + 2.9;
+/// A strip above the plot for names of stretches, in two rows.
+const STRIP: f64 = 2.2;
+
+/// Upper end of the plot, under the strip where there is one.
+fn top_of(view: &CurveView) -> f64 {
+    if view.named.is_empty() { TOP } else { TOP + STRIP }
+}
+
+/// Height of the whole.
+fn height(view: &CurveView) -> f64 {
+    top_of(view) + TALL + 2.9
+}
 
 /// Draws the picture. `number` writes the numbers at both axes.
 pub fn draw(view: &CurveView, number: &dyn Fn(f64) -> String) -> String {
@@ -40,25 +52,28 @@ pub fn draw(view: &CurveView, number: &dyn Fn(f64) -> String) -> String {
         return svg.finish();
     }
     let place = |(x, y): (f64, f64)| ((x / right).clamp(0.0, 1.0), 1.0 - (y / upper).clamp(0.0, 1.0));
-    let bottom = TOP + TALL;
+    let top = top_of(view);
+    let bottom = top + TALL;
     let x_of = |x: f64| LEFT + (x / right).clamp(0.0, 1.0) * (RIGHT - LEFT);
     if let Some((from, to, words)) = &view.span {
         let (left, end) = (x_of(*from), to.map_or(RIGHT, x_of));
-        svg.rect("turn-band", Len::Percent(left), Len::Em(TOP), Len::Percent(end - left), Len::Em(TALL));
-        upright(&mut svg, "turn-end", left, TOP, bottom);
+        svg.rect("turn-band", Len::Percent(left), Len::Em(top), Len::Percent(end - left), Len::Em(TALL));
+        upright(&mut svg, "turn-end", left, top, bottom);
         // Where there is no later end it stays open.
         if to.is_some() {
-            upright(&mut svg, "turn-end", end, TOP, bottom);
+            upright(&mut svg, "turn-end", end, top, bottom);
         }
-        word(&mut svg, "middle second", f64::midpoint(left, end), TOP - 0.4, words);
+        word(&mut svg, "middle second", f64::midpoint(left, end), top - 0.4, words);
     }
-    svg.stretched([Len::Percent(LEFT), Len::Em(TOP), Len::Percent(RIGHT - LEFT), Len::Em(TALL)], |svg| {
-        for (curve, band) in view.curves.iter().zip(&view.bands).filter(|(_, band)| !band.is_empty()) {
+    svg.stretched([Len::Percent(LEFT), Len::Em(top), Len::Percent(RIGHT - LEFT), Len::Em(TALL)], |svg| {
+        let banded =
+            view.curves.iter().zip(&view.bands).enumerate().filter(|(_, (_, band))| !band.is_empty());
+        for (i, (curve, band)) in banded {
             let low = curve.iter().zip(band).map(|((x, _), (low, _))| place((*x, *low)));
             let high = curve.iter().zip(band).rev().map(|((x, _), (_, high))| place((*x, *high)));
             if let Some(mut band) = polyline(low.chain(high)) {
                 band.close();
-                svg.path("curve-band", &band);
+                svg.path(if i == 0 { "curve-band" } else { "curve-band second" }, &band);
             }
         }
         for (i, curve) in view.curves.iter().enumerate() {
@@ -70,25 +85,25 @@ pub fn draw(view: &CurveView, number: &dyn Fn(f64) -> String) -> String {
     // Neighbours take turns in height, so that short ones do not meet.
     for (i, (from, to, [name, short])) in view.named.iter().enumerate() {
         let (left, end) = (x_of(*from), x_of(*to));
-        let y = TOP + if i % 2 == 0 { 0.9 } else { 1.9 };
+        let y = top - STRIP + if i % 2 == 0 { 0.0 } else { 1.0 };
         let name = if end - left > ROOM { name } else { short };
         word(&mut svg, "middle second", f64::midpoint(left, end), y, name);
-        upright(&mut svg, "stage-end", end, TOP, bottom);
+        upright(&mut svg, "stage-end", end, top - STRIP - 0.7, bottom);
     }
-    upright(&mut svg, "axis", LEFT, TOP, bottom);
+    upright(&mut svg, "axis", LEFT, top, bottom);
     svg.line("axis", Len::Percent(LEFT), Len::Em(bottom), Len::Percent(RIGHT), Len::Em(bottom));
     for value in ticks(right, 6.0) {
         upright(&mut svg, "axis-tick", x_of(value), bottom, bottom + 0.35);
         word(&mut svg, "middle", x_of(value), bottom + 1.3, &number(value));
     }
     for value in ticks(upper, 4.0) {
-        let y = TOP + TALL * (1.0 - value / upper);
+        let y = top + TALL * (1.0 - value / upper);
         svg.line("axis-tick", Len::Percent(LEFT - 1.0), Len::Em(y), Len::Percent(LEFT), Len::Em(y));
         word(&mut svg, "end", LEFT - 1.6, y + 0.3, &number(value));
     }
     for (x, words) in &view.marks {
-        upright(&mut svg, "change", x_of(*x), TOP - 0.4, bottom);
-        word(&mut svg, "middle second", x_of(*x), TOP - 0.7, words);
+        upright(&mut svg, "change", x_of(*x), top - 0.4, bottom);
+        word(&mut svg, "middle second", x_of(*x), top - 0.5, words);
     }
     let [y, x] = &view.words;
     word(&mut svg, "second end", RIGHT, bottom + 2.5, x);
@@ -116,7 +131,7 @@ pub fn CurvePicture(
             role="img"
             aria-label=move || label.get()
             width="100%"
-            height=attribute(HEIGHT) + "em"
+            height=move || attribute(view.with(height)) + "em"
             font-size="1.0625rem"
             inner_html=move || body.get()
         ></svg>
@@ -132,7 +147,7 @@ mod tests {
         let view = CurveView {
             ends: (10.0, 100.0),
             curves: vec![vec![(0.0, 0.0), (10.0, 50.0)], vec![(0.0, 0.0), (5.0, 100.0)]],
-            bands: vec![vec![(0.0, 0.0), (25.0, 75.0)], vec![]],
+            bands: vec![vec![(0.0, 0.0), (25.0, 75.0)], vec![(0.0, 10.0), (90.0, 100.0)]],
             marks: vec![(5.0, "by hand".into())],
             named: vec![
                 (0.0, 5.0, ["Stage 1, hold".into(), "1".into()]),
@@ -145,14 +160,20 @@ mod tests {
         assert!(body.contains("<path class=\"curve\" d=\"M0 100L100 50\"/>"), "{body}");
         assert!(body.contains("<path class=\"curve second\" d=\"M0 100L50 0\"/>"), "{body}");
         assert!(body.contains("<path class=\"curve-band\" d=\"M0 100L100 75L100 25L0 100Z\"/>"), "{body}");
+        // The second by its edge: two greys would be one where they meet.
+        assert_eq!(body.matches("class=\"curve-band second\"").count(), 1);
         assert!(body.contains(">by hand</text>"));
+        // Names stand in their strip, above the highest that a curve comes to.
+        assert!(body.contains("y=\"2.6em\">Stage 1, hold</text>"), "{body}");
+        let plain = CurveView { named: Vec::new(), ..view.clone() };
+        assert!((height(&view) - height(&plain) - STRIP).abs() < 1e-9);
         // A short stretch has its short name.
         assert!(
             body.contains(">Stage 1, hold</text>") && body.contains(">2</text>") && !body.contains("Stage 2")
         );
         assert_eq!(body.matches("class=\"stage-end\"").count(), 2);
         // From the middle, 12 + 85/2 %, to the right end.
-        assert!(body.contains("<rect class=\"turn-band\" x=\"54.5%\" y=\"2.6em\" width=\"42.5%\""), "{body}");
+        assert!(body.contains("<rect class=\"turn-band\" x=\"54.5%\" y=\"4.8em\" width=\"42.5%\""), "{body}");
         // Open where there is no later end, closed where there is.
         assert_eq!(body.matches("class=\"turn-end\"").count(), 1);
         let closed = CurveView { span: Some((5.0, Some(7.0), "turns".into())), ..view };

@@ -12,6 +12,8 @@ pub struct MapView {
     pub rows: Vec<Option<Vec<f64>>>,
     /// Places of a row.
     pub places: usize,
+    /// Rows that are hatched: nothing is to be run there.
+    pub over: Vec<usize>,
     /// Row and place to mark.
     pub own: Option<(usize, usize)>,
     /// Row, and places from and to where a bar lies; without an end it is open to the right.
@@ -33,6 +35,13 @@ const HEIGHT: f64 = TOP + TALL + 2.9;
 /// Steps of darkness.
 const SHADES: f64 = 8.0;
 
+/// Class of how dark a share is.
+pub fn shade(share: f64) -> String {
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "0 to 8")]
+    let shade = (share.clamp(0.0, 1.0) * SHADES).round() as u8;
+    ["shade s", &shade.to_string()].concat()
+}
+
 /// Draws the picture.
 pub fn draw(view: &MapView) -> String {
     let mut svg = Svg::default();
@@ -45,11 +54,17 @@ pub fn draw(view: &MapView) -> String {
     let y = |row: usize| TOP + TALL - tall * (row as f64 + 1.0);
     for (row, shares) in view.rows.iter().enumerate() {
         for (place, share) in shares.iter().flatten().enumerate() {
-            #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "0 to 8")]
-            let shade = (share.clamp(0.0, 1.0) * SHADES).round() as u8;
-            let class = ["shade s", &shade.to_string()].concat();
-            svg.rect(&class, Len::Percent(x(place)), Len::Em(y(row)), Len::Percent(wide), Len::Em(tall));
+            svg.rect(
+                &shade(*share),
+                Len::Percent(x(place)),
+                Len::Em(y(row)),
+                Len::Percent(wide),
+                Len::Em(tall),
+            );
         }
+    }
+    for row in &view.over {
+        svg.rect("hatched", Len::Percent(LEFT), Len::Em(y(*row)), Len::Percent(RIGHT - LEFT), Len::Em(tall));
     }
     if let Some((row, place)) = view.own {
         svg.rect("chosen", Len::Percent(x(place)), Len::Em(y(row)), Len::Percent(wide), Len::Em(tall));
@@ -117,6 +132,8 @@ mod tests {
         assert!(body.contains("class=\"shade s8\" x=\"55%\""), "{body}");
         assert_eq!(body.matches("class=\"shade").count(), 2);
         assert_eq!(body.matches("class=\"chosen\"").count(), 1);
+        let over = draw(&MapView { over: vec![1], ..view.clone() });
+        assert!(over.contains("class=\"hatched\" x=\"12%\" y=\"2em\" width=\"86%\""), "{over}");
         assert!(!draw(&MapView { own: None, ..view.clone() }).contains("chosen"));
         // From the middle of the map, closed and open: with both ends, and with the first alone.
         let bars = |to| draw(&MapView { bars: vec![(0, 1.0, to)], ..view.clone() });

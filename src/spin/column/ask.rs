@@ -4,10 +4,11 @@
 use super::collect::GATHERED;
 use super::prior::Assumed;
 use super::{
-    ColumnError, Layer, Parting, Setup, Spin, Spun, TurningPoint, banded, draws_more, picture, turning_point,
+    ColumnError, Layer, Parting, Setup, Spin, Spun, TurningPoint, Unparted, banded, draws_more, picture,
+    turning_point,
 };
 use crate::quantity::{Quantity, Rpm, Seconds};
-use crate::spin::programme::{Programme, Speed, Stage, asked};
+use crate::spin::programme::{Programme, RatingBreach, Speed, Stage, asked, ratings};
 use crate::stored;
 use serde::{Deserialize, Serialize};
 
@@ -19,8 +20,6 @@ pub const ROWS: u8 = 24;
 pub const PLACES: usize = 30;
 /// The row and the place of the speed and time that the scales are shares of.
 pub const OWN: (u8, usize) = (10, 14);
-/// So near above the cells what is stirred takes of the layer that gathers there more or less with each grid [mm].
-const THIN: f64 = 0.7;
 /// Cells of what is reckoned many times: 2 % of the column, see `what_an_update_takes`.
 const COARSE: u16 = 50;
 
@@ -73,6 +72,8 @@ pub enum Refusal {
     TooHigh,
     /// The first spin leaves nothing above its line.
     NothingDrawn,
+    /// A row of the map would pass a rating of rotor, bucket or container.
+    Over,
     /// Speed, force, time or an amount lies outside what the picture reaches.
     Outside,
 }
@@ -120,26 +121,19 @@ pub struct Seen {
     pub shares: Result<[f64; 2], Unparted>,
 }
 
-/// Why a line parts nothing that can be shown: it lies in the cells, or platelets gather on them in a layer thinner than
-/// the picture can part.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Unparted {
-    /// The line lies below the top of the cells.
-    Among,
-    /// The line lies among them.
-    Line,
-    /// What the hand stirs ends among them.
-    Stirred,
-}
-
 /// How far figures of a spin may be off, down and up, by what is assumed (80 %).
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Off {
+    /// Height of the column [mm].
+    pub column: [f64; 2],
     /// Height of the top of the cells [mm].
     pub interface: Vec<[f64; 2]>,
+    /// Fluid above the cells [mL].
+    pub volume: Vec<[f64; 2]>,
     /// Share of the platelets above the cells.
     pub platelets: Vec<[f64; 2]>,
+    /// Above the line [mL].
+    pub parted: [f64; 2],
     /// Share of the first tube's platelets above the line.
     pub above: [f64; 2],
     /// Share of them below it.
@@ -180,6 +174,42 @@ impl Seen {
         self.course.last().map_or(0.0, |at| at.time)
     }
 
+    /// Height of a cell of its grid [mm].
+    fn cell(&self) -> f64 {
+        self.heights.first().zip(self.heights.get(1)).map_or(0.0, |(a, b)| a - b)
+    }
+
+    /// Where platelets gather on the cells at a frame, from, to [mm]: how many lie there follows the grid and cannot be
+    /// told. `None` before anything is clear.
+    pub fn gathered(&self, frame: usize, again: bool) -> Option<[f64; 2]> {
+        let top = self.course.get(2 * frame)?.interface;
+        let (clear, thin) = (self.column - top > 0.2, 1e3 * GATHERED);
+        // Under plasma all that has settled lies in the pellet. A front takes a few cells of the grid.
+        let under = if again { 0.0 } else { (top - thin.max(FRONT * self.cell())).max(0.0) };
+        (clear || again).then(|| [(top + thin).min(self.column), under])
+    }
+
+    /// What is in the column at a frame, from the top down: height [mm], red cells [share], platelets [times the start],
+    /// these only where they can be told.
+    pub fn filled(&self, frame: usize, again: bool) -> Vec<(f64, f64, Option<f64>)> {
+        let Some(layers) = self.frames.get(frame) else { return Vec::new() };
+        let hidden = self.gathered(frame, again);
+        let told = |height: f64| hidden.is_none_or(|[from, to]| height > from || height < to);
+        let numbers = layers.red.iter().zip(&layers.platelets);
+        let one = |(height, (red, platelets)): (&f64, (&u16, &u16))| {
+            let platelets = told(*height).then(|| f64::from(*platelets) / 100.0);
+            (*height, f64::from(*red) / 1000.0, platelets)
+        };
+        self.heights.iter().zip(numbers).map(one).collect()
+    }
+
+    /// Most that platelets come to where it can be told, in any frame [times the start].
+    pub fn most(&self, again: bool) -> f64 {
+        let all = (0..self.frames.len()).flat_map(|frame| self.filled(frame, again));
+        // Low in a round bottom they come to many times what stands over them: the scale is that of the fluid.
+        all.filter_map(|(_, _, platelets)| platelets).fold(1.0, f64::max).min(4.0)
+    }
+
     /// What stands over what at a frame: heights from, to [mm], from the top down.
     pub fn parts(&self, frame: usize, again: bool) -> Vec<(Part, f64, f64)> {
         let interface = self.course.get(2 * frame).map_or(0.0, |at| at.interface);
@@ -197,7 +227,7 @@ impl Seen {
         let red = self.frames.get(frame).map_or(&[][..], |f| &f.red);
         let at_rest = 1000.0 * AT_REST * Assumed::default().packed_least;
         // A front takes a few cells of the grid: so thin a layer over what lies is nothing that falls.
-        let cell = self.heights.first().zip(self.heights.get(1)).map_or(0.0, |(a, b)| a - b);
+        let cell = self.cell();
         let packed = self
             .heights
             .iter()
@@ -210,12 +240,6 @@ impl Seen {
         add(Part::Packed, packed, 0.0);
         parts
     }
-}
-
-/// Whether the top of the cells is lower than the picture can tell: what was spun again leaves a pellet thinner than a
-/// cell of the grid. Height in mm.
-pub fn too_low(again: bool, interface: f64) -> bool {
-    again && interface < 1e3 * GATHERED
 }
 
 /// Answers a question, whatever it is: what cannot be read is refused.
@@ -287,19 +311,6 @@ fn seen(spun: &Spun) -> Seen {
         platelets: layers.iter().map(|l| whole(l.platelets, 100.0)).collect(),
     };
     let c = spun.collection;
-    let top = spun.series.last().map_or(0.0, |moment| moment.above.interface);
-    let gathered = 1e3 * GATHERED;
-    // Where what is stirred ends, over the top of the cells.
-    let ends = c.line - c.stirred - top;
-    let shares = if c.line < top {
-        Err(Unparted::Among)
-    } else if c.line < top + gathered {
-        Err(Unparted::Line)
-    } else if (-gathered..=THIN).contains(&ends) {
-        Err(Unparted::Stirred)
-    } else {
-        Ok([c.platelets_above, c.platelets_below])
-    };
     Seen {
         column: spun.column,
         top: spun.top.get(),
@@ -311,7 +322,7 @@ fn seen(spun: &Spun) -> Seen {
         frames: spun.profiles.iter().map(|p| frame(&p.layers)).collect(),
         parted: [c.above.get(), c.below.get()],
         line: c.line,
-        shares,
+        shares: c.shares(),
     }
 }
 
@@ -320,8 +331,11 @@ fn bands(setup: Setup) -> Reply {
         Ok(found) => {
             let off = |b: &super::Band| [b.low - b.value, b.high - b.value];
             let of = |b: &super::SpunBands| Off {
+                column: off(&b.column),
                 interface: b.interface.iter().map(off).collect(),
+                volume: b.volume.iter().map(off).collect(),
                 platelets: b.platelets.iter().map(off).collect(),
+                parted: off(&b.above),
                 above: off(&b.platelets_above),
                 below: off(&b.platelets_below),
             };
@@ -392,8 +406,17 @@ fn held(setup: &Setup, row: u8) -> Option<Setup> {
     Some(Setup { spins, cells: COARSE, ..setup.clone() })
 }
 
+/// The first rating that a row of the map would pass: it is not reckoned.
+pub fn over(setup: &Setup, row: u8) -> Option<RatingBreach> {
+    let programme = &held(setup, row)?.spins.pop()?.programme;
+    ratings(programme, &setup.rotor, setup.container_rated).breaches.first().copied()
+}
+
 /// Shares of the platelets above the cells, time by time. Errors: what is answered instead.
 fn shares(setup: &Setup, row: u8) -> Result<Vec<f64>, Reply> {
+    if over(setup, row).is_some() {
+        return Err(Reply::Refused(Refusal::Over));
+    }
     match held(setup, row).as_ref().map(picture) {
         Some(Ok(found)) => {
             let course = found.spins.first().map_or(&[][..], |s| &s.series);
@@ -413,6 +436,7 @@ fn more(of: Setup, than: Setup) -> Reply {
 
 fn turning(setup: Setup, row: Option<u8>) -> Reply {
     let of = match row {
+        Some(row) if over(&setup, row).is_some() => return Reply::Refused(Refusal::Over),
         Some(row) => held(&setup, row),
         None => Some(Setup { cells: COARSE, ..setup }),
     };
@@ -432,6 +456,7 @@ pub fn place_of(time: Seconds, of: Seconds) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::spin::column::too_low;
 
     fn demo() -> Setup {
         Setup::from_json(include_str!("../../../tests/shell/demo_spin.json")).unwrap()
@@ -496,13 +521,48 @@ mod tests {
         }
     }
 
+    /// Of a first line that parts nothing no share of the second is told either.
+    #[test]
+    fn what_the_first_line_hides_stays_hidden() {
+        let mut setup = demo();
+        setup.spins[0].parting.disturbed = Quantity::new(2.5).unwrap();
+        let Reply::Column(seen) = ask(&Question::Column(setup)) else { panic!() };
+        assert_eq!(seen.iter().map(|s| s.shares).collect::<Vec<_>>(), [Err(Unparted::Stirred); 2]);
+    }
+
     /// The second spin's pellet of few cells is lower than 2 mm, and how low is nobody's to say.
     #[test]
     fn a_thin_pellet_has_no_height() {
         let Reply::Column(seen) = ask(&Question::Column(demo())) else { panic!() };
         assert!(seen[1].course.iter().all(|at| too_low(true, at.interface)));
         assert!(seen[0].course.iter().all(|at| !too_low(false, at.interface)));
-        assert_eq!([1.9, 2.0].map(|mm| too_low(true, mm)), [true, false]);
+    }
+
+    /// What gathers on the cells is 2.6 to 6.8 times the start with 50 to 400 cells: no such number is left to draw, and
+    /// the scale of what is follows no grid.
+    #[test]
+    fn what_gathers_on_the_cells_is_not_drawn() {
+        let of = |cells: u16| {
+            let Reply::Column(seen) = ask(&Question::Column(Setup { cells, ..demo() })) else { panic!() };
+            let most = seen[0].frames.iter().flat_map(|f| &f.platelets).copied().max().unwrap();
+            println!(
+                "{cells}: {most} in hundredths, {:.2} and {:.2} drawn",
+                seen[0].most(false),
+                seen[1].most(true)
+            );
+            (f64::from(most) / 100.0, seen[0].most(false), seen[1].most(true))
+        };
+        let (all, fine) = ([50, 100, 200].map(of), of(400));
+        assert!(fine.0 > 2.0 * all[0].0);
+        for (_, first, second) in all {
+            assert!((first / fine.1 - 1.0).abs() < 0.05 && (second / fine.2 - 1.0).abs() < 0.05);
+        }
+        let Reply::Column(seen) = ask(&Question::Column(demo())) else { panic!() };
+        assert_eq!(seen[0].gathered(0, false), None);
+        let [from, to] = seen[0].gathered(30, false).unwrap();
+        let top = seen[0].course.last().unwrap().interface;
+        assert!((from - top - 2.0).abs() < 1e-9 && to < top - 2.0, "{from} {top} {to}");
+        assert_eq!(seen[1].gathered(30, true).unwrap()[1], 0.0);
     }
 
     /// At a force too soft to pack them more than at none, cells that have come to lie are not called falling.
@@ -548,6 +608,23 @@ mod tests {
         let spun = picture(&alone).unwrap().spins.swap_remove(0);
         let wanted = spun.series.last().unwrap().above.clear;
         assert!((shares[place] - wanted).abs() < 0.005, "{} {wanted}", shares[place]);
+    }
+
+    /// Rated for 1100 rpm, of 1020 asked for: rows from 1.1 times the speed on are not to be run. Nor is their turn told.
+    #[test]
+    fn a_row_over_a_rating_is_refused() {
+        let mut setup = demo();
+        assert!((0..ROWS).all(|row| over(&setup, row).is_none()));
+        setup.rotor.rated_rpm = Some(Quantity::new(1100.0).unwrap());
+        let first = (0..ROWS).find(|row| over(&setup, *row).is_some()).unwrap();
+        assert!((speed_share(first) - 1.1).abs() < 1e-9, "{}", speed_share(first));
+        let refused = Reply::Refused(Refusal::Over);
+        assert_eq!(ask(&Question::Row(setup.clone(), first)), refused);
+        assert_eq!(ask(&Question::Turning(setup.clone(), Some(first))), refused);
+        assert!(matches!(ask(&Question::Row(setup.clone(), first - 1)), Reply::Row(..)));
+        setup.rotor.rated_rpm = None;
+        setup.container_rated = Some(Quantity::new(90.0).unwrap());
+        assert_eq!(over(&setup, OWN.0).unwrap().rating, crate::spin::programme::Rating::Container);
     }
 
     /// 180 ×g at 155 mm is 1019 rpm. Only one hold has a place on the map, and the time of it alone.
@@ -614,9 +691,17 @@ mod tests {
     fn bands_lie_about_the_figures() {
         let Reply::Bands(off) = ask(&Question::Bands(demo())) else { panic!() };
         assert_eq!(off.len(), 2);
-        let all = off.iter().flat_map(|o| o.interface.iter().chain(&o.platelets).chain([&o.above, &o.below]));
+        let all = off.iter().flat_map(|o| {
+            let moments = o.interface.iter().chain(&o.platelets).chain(&o.volume);
+            moments.chain([&o.above, &o.below, &o.column, &o.parted])
+        });
         assert!(all.clone().all(|[low, high]| *low <= 0.0 && *high >= 0.0));
         assert!(all.clone().any(|[low, high]| *low < 0.0 && *high > 0.0));
+        // The first column is what was filled; the second what the first leaves, as far off as that.
+        assert_eq!(off[0].column, [0.0, 0.0]);
+        for ends in [off[0].parted, off[1].column, off[0].volume[30]] {
+            assert!(ends[0] < -0.05 && ends[1] > 0.05, "{ends:?}");
+        }
     }
 
     #[test]

@@ -3,7 +3,7 @@
 
 use super::draws::{draws, quantile};
 use super::prior::{Assumed, PRIORS};
-use super::{Above, Collection, ColumnError, Picture, Setup, assuming, picture};
+use super::{Above, ColumnError, Picture, Setup, Spun, assuming, picture};
 use crate::arrange::sort_by;
 use crate::quantity::Quantity;
 
@@ -21,12 +21,22 @@ pub struct Band {
 /// Bands of one spin.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SpunBands {
+    /// Height of the column [mm]; of a second spin, what the first leaves above its line.
+    pub column: Band,
+    /// Distance of its top from the axis [mm].
+    pub top: Band,
     /// Height of the top of the cells above the bottom [mm], moment by moment.
     pub interface: Vec<Band>,
+    /// Fluid above the cells [mL], moment by moment.
+    pub volume: Vec<Band>,
     /// Share of the column's platelets more than 2 mm above the cells, moment by moment.
     pub platelets: Vec<Band>,
     /// Volume above the line [mL].
     pub above: Band,
+    /// Volume below the line [mL].
+    pub below: Band,
+    /// Height of the line above the bottom [mm].
+    pub line: Band,
     /// Share of the first tube's platelets above the line.
     pub platelets_above: Band,
     /// Share of the first tube's platelets below the line.
@@ -52,15 +62,18 @@ pub fn banded(setup: &Setup) -> Result<Banded, ColumnError> {
                 |i: usize| band(&middle, &drawn, &|p| Some(what(&p.spins.get(spin)?.series.get(i)?.above)));
             (0..spun.series.len()).map(at).collect()
         };
-        let parted = |what: fn(&Collection) -> f64| {
-            band(&middle, &drawn, &|p| Some(what(&p.spins.get(spin)?.collection)))
-        };
+        let of = |what: fn(&Spun) -> f64| band(&middle, &drawn, &|p| p.spins.get(spin).map(what));
         SpunBands {
+            column: of(|s| s.column),
+            top: of(|s| s.top.get()),
             interface: course(|a| a.interface),
+            volume: course(|a| a.volume),
             platelets: course(|a| a.clear),
-            above: parted(|c| c.above.get()),
-            platelets_above: parted(|c| c.platelets_above),
-            platelets_below: parted(|c| c.platelets_below),
+            above: of(|s| s.collection.above.get()),
+            below: of(|s| s.collection.below.get()),
+            line: of(|s| s.collection.line),
+            platelets_above: of(|s| s.collection.platelets_above),
+            platelets_below: of(|s| s.collection.platelets_below),
         }
     });
     let bands = bands.collect();

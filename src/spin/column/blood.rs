@@ -1,5 +1,6 @@
 //! What is in the tube: blood with its anticoagulant as kinds of cell in a fluid, each with its drag and density.
 
+use super::collect::LAYER;
 use super::prior::{Assumed, CLUMPING_AT, PACKING_AT};
 use crate::quantity::{CellCount, Haematocrit, Quantity, Volume};
 use crate::spin::rcf::GRAVITY;
@@ -41,6 +42,8 @@ pub(super) struct Mixture {
     pub filled: Vec<f64>,
     /// Volume of one cell of each kind [m³].
     pub each: Vec<f64>,
+    /// Cells are a layer from this volume fraction on.
+    pub layer: f64,
 }
 
 /// Nodes and weights of Gauss and Hermite's rule with five points, for the standard normal.
@@ -69,6 +72,11 @@ const MICROMETRE: f64 = 1e-6;
 const PER_CUBIC_METRE: f64 = 1e12;
 
 impl Blood {
+    /// Both together.
+    pub fn fill(&self) -> Volume {
+        Volume::new(self.blood.get() + self.anticoagulant.get()).unwrap_or(Volume::ZERO)
+    }
+
     /// Share of plasma in the fluid between the cells.
     fn plasma_share(&self) -> f64 {
         let plasma = self.blood.get() * (1.0 - self.haematocrit.get());
@@ -102,14 +110,14 @@ impl Blood {
                 libm::log(assumed.plasma_viscosity),
                 libm::log(assumed.anticoagulant_viscosity),
             ));
-        let fill = self.blood.get() + self.anticoagulant.get();
-        let thinned = self.blood.get() / fill;
+        let thinned = self.blood.get() / self.fill().get();
         let mut mixture = Mixture {
-            volume: Volume::new(fill).unwrap_or(Volume::ZERO),
+            volume: self.fill(),
             cells: Vec::new(),
             kinds: Vec::new(),
             filled: Vec::new(),
             each: Vec::new(),
+            layer: LAYER,
         };
         let mut add = |cell, filled: f64, each: f64, density_of: f64, shape: f64| {
             let d = diameter(each);
@@ -140,6 +148,10 @@ impl Blood {
                 let each = sphere(diameter * MICROMETRE);
                 add(Cell::White, share * white * each, each, density, 1.0);
             }
+        }
+        // Thin blood is a layer too: where its red cells come to half of what they begin with.
+        if let Some(red) = mixture.filled.first().filter(|red| **red > 0.0) {
+            mixture.layer = LAYER.min(mixture.filled.iter().sum::<f64>() - 0.5 * red);
         }
         mixture
     }

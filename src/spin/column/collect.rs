@@ -5,11 +5,43 @@ use crate::quantity::{Millimetre, Quantity, Volume};
 use serde::{Deserialize, Serialize};
 use strawline_sedimentation::Column;
 
-/// Cells are a layer from this volume fraction on ([`super::prior::CORNER_SOURCE`]).
-const LAYER: f64 = 0.1;
+/// Cells are a layer from this volume fraction on, or from half of what red cells begin with where that is less
+/// ([`super::prior::CORNER_SOURCE`]).
+pub(super) const LAYER: f64 = 0.1;
 /// So far above the cells what gathers on them no longer counts with the fluid [m], also [`super::prior::CORNER_SOURCE`]:
 /// a layer thinner than a cell of the grid, so that a share read right at the top of the cells follows the grid.
 pub(super) const GATHERED: f64 = 0.002;
+/// So near above the cells what is stirred takes of the layer that gathers there more or less with each grid [mm].
+const THIN: f64 = 0.7;
+
+/// Why a line parts nothing that can be told: it lies in the cells, or platelets gather on them in a layer thinner than
+/// the picture can part.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Unparted {
+    /// The line lies below the top of the cells.
+    Among,
+    /// The line lies among what gathers on them.
+    Line,
+    /// What the hand stirs ends there.
+    Stirred,
+}
+
+impl Unparted {
+    /// Of a line, over the top of the cells, with so much stirred to either side [mm].
+    fn of(line: f64, stirred: f64) -> Option<Self> {
+        let gathered = 1e3 * GATHERED;
+        if line < 0.0 {
+            Some(Self::Among)
+        } else if line < gathered {
+            Some(Self::Line)
+        } else if (-gathered..=THIN).contains(&(line - stirred)) {
+            Some(Self::Stirred)
+        } else {
+            None
+        }
+    }
+}
 
 /// Where fluid is drawn to.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -84,16 +116,16 @@ fn between(xs: &[f64], ys: &[f64], x: f64) -> f64 {
 }
 
 /// Distance of the top of the cells from the axis [m].
-fn interface(column: &Column) -> f64 {
+fn interface(column: &Column, layer: f64) -> f64 {
     let solids = column.solids();
     let faces = &column.grid.faces;
     let middles: Vec<f64> = faces.iter().zip(faces.iter().skip(1)).map(|(a, b)| 0.5 * (a + b)).collect();
     let ends = |r: Option<&f64>| r.copied().unwrap_or(0.0);
-    match solids.iter().position(|s| *s >= LAYER) {
+    match solids.iter().position(|s| *s >= layer) {
         Some(0) => ends(faces.first()),
         Some(i) => match (solids.get(i - 1), solids.get(i), middles.get(i - 1), middles.get(i)) {
             (Some(above), Some(here), Some(r0), Some(r1)) => {
-                r0 + (r1 - r0) * (LAYER - above) / (here - above)
+                r0 + (r1 - r0) * (layer - above) / (here - above)
             }
             _ => ends(faces.last()),
         },
@@ -114,9 +146,15 @@ pub struct Above {
     pub clear: f64,
 }
 
+/// Whether the top of the cells is lower than the picture can tell: what was spun again leaves a pellet thinner than a
+/// cell of the grid. Height in mm.
+pub fn too_low(again: bool, interface: f64) -> bool {
+    again && interface < 1e3 * GATHERED
+}
+
 pub(super) fn above(column: &Column, mixture: &Mixture) -> Above {
     let depths = Depths::of(column);
-    let interface = interface(column);
+    let interface = interface(column, mixture.layer);
     let volume = depths.volume(interface);
     let until = |volume| share(mixture, column, &taken(column, &depths, [volume; 3]), Cell::Platelet);
     let bottom = column.grid.faces.last().copied().unwrap_or(0.0);
@@ -161,13 +199,16 @@ pub(super) struct Parted {
     pub platelets: f64,
     /// Height of the line above the bottom [mm].
     pub height: f64,
+    /// Why that share cannot be told, where it cannot.
+    pub unparted: Option<Unparted>,
 }
 
 pub(super) fn part(column: &Column, mixture: &Mixture, parting: Parting) -> Parted {
     let depths = Depths::of(column);
     let all = depths.above.last().copied().unwrap_or(0.0);
+    let top = interface(column, mixture.layer);
     let volume = match parting.line {
-        Line::AboveCells { left_behind } => depths.volume(interface(column)) - left_behind.get() / 1e6,
+        Line::AboveCells { left_behind } => depths.volume(top) - left_behind.get() / 1e6,
         Line::AboveBottom { kept } => all - kept.get() / 1e6,
     };
     let volume = volume.clamp(0.0, all);
@@ -183,9 +224,11 @@ pub(super) fn part(column: &Column, mixture: &Mixture, parting: Parting) -> Part
     let bottom = column.grid.faces.last().copied().unwrap_or(0.0);
     Parted {
         platelets: share(mixture, column, &taken, Cell::Platelet),
-        above: Mixture { volume: ml(volume), filled, ..mixture.clone() },
+        // What lies under plasma is a pellet: half of what began in it would be nowhere.
+        above: Mixture { volume: ml(volume), filled, layer: LAYER, ..mixture.clone() },
         below: ml(all - volume),
         height: 1e3 * (bottom - line),
+        unparted: Unparted::of(1e3 * (top - line), parting.disturbed.get()),
     }
 }
 
@@ -212,6 +255,7 @@ mod tests {
             kinds: vec![kind; 2],
             filled: vec![0.3, 1e-3],
             each: vec![9e-17, 5e-18],
+            layer: LAYER,
         };
         let filled = red.into_iter().chain(platelets).collect();
         (Column { grid, kinds: vec![kind; 2], filled }, mixture)
@@ -250,6 +294,20 @@ mod tests {
         assert_eq!((nothing.above.volume.get(), nothing.platelets), (0.0, 0.0));
         let everything = at(0.0, 5.0);
         near(everything.platelets, 1.0, 1e-12);
+    }
+
+    /// 2 mm above the cells, and not where the hand stirs down to about their top.
+    #[test]
+    fn what_cannot_be_told_is_said_with_its_reason() {
+        let of = |line, stirred| Unparted::of(line, stirred);
+        assert_eq!(
+            [-0.1, 0.0, 1.9, 2.0].map(|line| of(line, 0.0)),
+            [Some(Unparted::Among), Some(Unparted::Line), Some(Unparted::Line), None]
+        );
+        let stirred = [2.0, 2.4, 5.0, 5.1].map(|stirred| of(3.0, stirred));
+        assert_eq!(stirred, [None, Some(Unparted::Stirred), Some(Unparted::Stirred), None]);
+        assert_eq!([1.9, 2.0].map(|mm| too_low(true, mm)), [true, false]);
+        assert!(!too_low(false, 0.0));
     }
 
     #[test]

@@ -22,7 +22,7 @@ mod turning;
 
 pub use band::{Band, Banded, SpunBands, banded, changes, draws_more};
 pub use blood::Blood;
-pub use collect::{Above, Line, Parting};
+pub use collect::{Above, Line, Parting, Unparted, too_low};
 pub use setup::{ColumnError, Setup, Spin};
 pub use tube::{End, Tube};
 pub use turning::{TurningPoint, turning_point};
@@ -75,10 +75,20 @@ pub struct Collection {
     pub line: f64,
     /// How far above and below it the hand stirs [mm].
     pub stirred: f64,
-    /// Share of the platelets of the *first* tube that are above the line.
+    /// Share of the platelets of the *first* tube that are above the line, as reckoned: for what may be told of it see
+    /// [`Collection::shares`].
     pub platelets_above: f64,
     /// Likewise, below it.
     pub platelets_below: f64,
+    /// Why neither share can be told, where it cannot: of this line, or of the one before it.
+    pub unparted: Option<Unparted>,
+}
+
+impl Collection {
+    /// Shares of the platelets of the first tube above the line and below it. Errors: why they cannot be told.
+    pub fn shares(&self) -> Result<[f64; 2], Unparted> {
+        self.unparted.map_or(Ok([self.platelets_above, self.platelets_below]), Err)
+    }
 }
 
 /// What became of one spin.
@@ -122,14 +132,18 @@ pub fn assuming(setup: &Setup, assumed: &Assumed) -> Result<Picture, ColumnError
     let mut mixture = setup.blood.mixture(assumed);
     // Share of the first tube's platelets that went into this one.
     let mut brought = 1.0;
+    let mut unparted = None;
     let mut spins = Vec::new();
     for (index, spin) in setup.spins.iter().enumerate() {
         // Less than that wets a tube.
         if mixture.volume.get() < 0.05 {
             return Err(ColumnError::NothingDrawn);
         }
-        let (spun, above) = spun(setup, index, spin, &mixture, &law, assumed, brought)?;
+        let (mut spun, above) = spun(setup, index, spin, &mixture, &law, assumed, brought)?;
         brought = spun.collection.platelets_above;
+        // What nobody can tell of the first line, nobody can of what became of it.
+        unparted = unparted.or(spun.collection.unparted);
+        spun.collection.unparted = unparted;
         spins.push(spun);
         mixture = above;
     }
@@ -168,6 +182,7 @@ fn spun(
         stirred: spin.parting.disturbed.get(),
         platelets_above: brought * parted.platelets,
         platelets_below: brought * (1.0 - parted.platelets),
+        unparted: parted.unparted,
     };
     let each_step = u64::try_from(2 * cells * column.kinds.len()).unwrap_or(u64::MAX);
     let updates = steps.saturating_mul(each_step);

@@ -21,7 +21,7 @@ fn first_of(setup: &Setup) -> Spun {
 fn sound(setup: &Setup, picture: &Picture) -> Result<(), TestCaseError> {
     prop_assert_eq!(picture.spins.len(), setup.spins.len());
     let mut brought = 1.0;
-    for (spun, spin) in picture.spins.iter().zip(&setup.spins) {
+    for (index, (spun, spin)) in picture.spins.iter().zip(&setup.spins).enumerate() {
         prop_assert!(spun.mass_error <= 1e-10, "{}", spun.mass_error);
         prop_assert!(spun.column > 0.0 && spun.steps > 0);
         prop_assert_eq!(spun.series.len(), 61);
@@ -30,6 +30,11 @@ fn sound(setup: &Setup, picture: &Picture) -> Result<(), TestCaseError> {
             prop_assert!((0.0..=spun.column + 1e-9).contains(&interface), "{:?}", moment);
             prop_assert!(volume >= 0.0 && (0.0..=1.0).contains(&platelets), "{:?}", moment);
             prop_assert!((0.0..=platelets + 1e-9).contains(&clear), "{:?}", moment);
+        }
+        // Before anything turned nothing is clear of red cells, however thin the blood.
+        if index == 0 && setup.blood.haematocrit.get() > 1e-6 {
+            let begun = spun.series[0].above;
+            prop_assert_eq!((begun.volume, begun.platelets, begun.clear), (0.0, 0.0, 0.0));
         }
         prop_assert!(spun.profiles.len() > spin.profiles_at.len().min(1));
         for layer in spun.profiles.iter().flat_map(|p| &p.layers) {
@@ -226,6 +231,24 @@ fn what_sinks_sends_platelets_up() {
     assert!(fold > 1.0);
 }
 
+/// A tenth of red cells, thinned to less than a tenth by the anticoagulant, is a layer as any other.
+#[test]
+fn thin_blood_has_a_top_of_its_cells() {
+    for haematocrit in [0.02, 0.1, 0.15] {
+        let mut setup = demo();
+        setup.spins.truncate(1);
+        setup.blood.haematocrit = q(haematocrit);
+        let spun = first_of(&setup);
+        let (begun, ended) = (spun.series[0].above, spun.series[60].above);
+        near(begun.interface, spun.column, 1e-9);
+        assert_eq!((begun.volume, begun.clear), (0.0, 0.0));
+        // What lies at the end is at least what red cells there are, and not much more.
+        let packed = haematocrit * 13.0 / (15.0 - ended.volume);
+        println!("{haematocrit}: {:.1} mm of {:.1}, filled to {packed:.2}", ended.interface, spun.column);
+        assert!((0.45..1.0).contains(&packed), "{haematocrit}: {packed}");
+    }
+}
+
 /// The same blood in a narrower tube stands higher: it takes longer to clear, whatever else is the same.
 #[test]
 fn a_higher_column_clears_a_smaller_share() {
@@ -248,8 +271,9 @@ fn bands_hold_the_picture() {
     assert_eq!(found.bands.len(), 2);
     assert_eq!(found.picture, picture(&setup).unwrap());
     for bands in &found.bands {
-        let single = [bands.above, bands.platelets_above, bands.platelets_below];
-        for band in bands.interface.iter().chain(&bands.platelets).chain(&single) {
+        let parted = [bands.above, bands.below, bands.line, bands.platelets_above, bands.platelets_below];
+        let moments = bands.interface.iter().chain(&bands.volume).chain(&bands.platelets);
+        for band in moments.chain(&parted).chain([&bands.column, &bands.top]) {
             assert!(band.low <= band.value && band.value <= band.high, "{band:?}");
         }
         assert!(bands.platelets_above.high > bands.platelets_above.low);

@@ -18,11 +18,11 @@ use strawline::bench::Container;
 use strawline::spin::column::ask::{Off, Question, Refusal, Reply, Seen};
 use strawline::spin::column::{Setup, TurningPoint};
 use strawline::words::column::{
-    BesideOn, BesideProgramme, ColumnWord as Words, KnobValue, TriedIn, TriedShape,
+    BesideOn, BesideProgramme, ColumnWord as Words, KnobValue, OfContainer, SecondOver, TriedIn, TriedShape,
 };
 
 /// How long nothing must change before it is asked for.
-const REST: Duration = Duration::from_millis(150);
+pub const REST: Duration = Duration::from_millis(150);
 
 /// What came back for one column.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -118,6 +118,7 @@ pub struct Shown {
     pub more: RwSignal<Option<[f64; 2]>>,
     /// Frame in view, over all spins.
     pub frame: RwSignal<usize>,
+    sheet: Sheet,
     /// Question now in hand.
     asked: StoredValue<u64>,
     /// What stands is the answer to an older one.
@@ -175,6 +176,7 @@ impl Shown {
             turns: RwSignal::new(Turns::Awaited),
             more: RwSignal::new(None),
             frame: RwSignal::new(FRAMES - 1),
+            sheet,
             asked: StoredValue::new(0),
             waits: RwSignal::new(false),
         };
@@ -324,6 +326,7 @@ impl Shown {
     pub fn name(self, desk: Desk, index: usize) -> String {
         let own = match index {
             0 if self.pictured.with(|p| p.as_ref().is_ok_and(|p| p.as_run)) => Words::HereRun,
+            0 if self.pictured.with(|p| p.as_ref().is_ok_and(|p| p.as_filled)) => Words::HereFilled,
             0 => Words::Here,
             _ => {
                 let rotor = desk.bench.with(|b| b.rotor(&self.other.get()).map(|r| r.name.clone()));
@@ -346,6 +349,13 @@ impl Shown {
         let name = match self.tried(desk) {
             Some(tube) => desk.say(TriedIn(own, &tube.name)),
             None => desk.say(own),
+        };
+        let alone = self.pictured.with(|p| p.as_ref().ok().and_then(|p| Some((p.alone?, p.setup.blood))));
+        let name = match alone {
+            Some((index, blood)) => {
+                desk.say(OfContainer(name, index, blood.fill(), self.sheet.conventions().numbers))
+            }
+            None => name,
         };
         match self.turned.with(|t| t.shape) {
             Some(shape) => desk.say(TriedShape(name, shape)),
@@ -484,6 +494,10 @@ fn SecondTube() -> impl IntoView {
         {move || {
             let small = shown.tried(desk).is_some_and(|tube| !shown.holds(&tube));
             small.then(|| view! { <p class="reading wrong">{desk.say(Words::SecondTooSmall)}</p> })
+        }}
+        {move || {
+            let over = shown.pictured.with(|p| p.as_ref().ok().and_then(|p| p.second_over()));
+            over.map(|why| view! { <p class="reading wrong">{desk.say(SecondOver(&why, shown.sheet.conventions().numbers))}</p> })
         }}
     }
 }

@@ -1,15 +1,18 @@
 //! The programme on another rotor of the Bench: each way to carry it over beside what it holds for.
 
-use super::column::{OtherRotor, line};
+use super::column::{OtherRotor, REST, line};
 use crate::dom::prelude::*;
+use crate::shell::{aside, typing};
 use crate::state::{Desk, Sheet};
 use crate::widget::Fold;
-use strawline::quantity::ClearingFactor;
+use strawline::assess::column::{self, Turned};
+use strawline::quantity::{ClearingFactor, Millimetre, Quantity};
+use strawline::spin::column::ask::{Question, Reply};
 use strawline::spin::rotor::Rotor;
-use strawline::spin::transfer::{Carried, NotCarried, carried};
+use strawline::spin::transfer::{Carried, Fluid, NotCarried, carried, fluids};
 use strawline::words::choice::RadiusShort;
 use strawline::words::column::ColumnWord;
-use strawline::words::spin::{NotCarriedWords, OtherRotor as Words, OverThere, StageTitle};
+use strawline::words::spin::{FluidStands, NotCarriedWords, OtherRotor as Words, OverThere, StageTitle};
 use strawline::words::unit;
 use strawline::working::{Figure, Worked};
 
@@ -32,10 +35,49 @@ pub fn OnAnotherRotor() -> impl IntoView {
     }
 }
 
+/// Heights at which the fluid of each spin stands, as this case is pictured in tubes like the first; none until they are
+/// reckoned, aside.
+fn heights(sheet: Sheet) -> RwSignal<Vec<Millimetre>> {
+    let found = RwSignal::new(Vec::new());
+    let asked = StoredValue::new(0_u64);
+    let setup = memo(move || {
+        sheet.draft.track();
+        let turned = Turned::default();
+        let pictured = |case: &_, answer: &_| column::pictured(case, answer, &turned, None);
+        sheet.read.with(|(case, _)| sheet.answer.with(|a| pictured(case, a).ok().map(|p| p.setup)))
+    });
+    let OtherRotor(chosen) = expect_context();
+    Effect::new(move |_| {
+        let number = asked.get_value() + 1;
+        asked.set_value(number);
+        // They are of what was typed before.
+        found.set(Vec::new());
+        let Some(setup) = setup.get().filter(|_| chosen.with(|c| !c.is_empty())) else { return };
+        typing::after_paint(move || {
+            set_timeout(
+                move || {
+                    let current = move || asked.try_get_value() == Some(number);
+                    if !current() {
+                        return;
+                    }
+                    aside::ask(&Question::Column(setup), move |reply| {
+                        if let Some(Reply::Column(spins)) = reply.filter(|_| current()) {
+                            found.set(spins.iter().filter_map(|s| Millimetre::new(s.column).ok()).collect());
+                        }
+                    });
+                },
+                REST,
+            );
+        });
+    });
+    found
+}
+
 #[component]
 fn Inside() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let OtherRotor(chosen) = expect_context();
+    let heights = heights(sheet);
     let own = memo(move || sheet.draft.with(|d| d.kit.rotor.clone()));
     let others = move || {
         let own = own.with(|r| r.as_ref().map(|r| r.id.clone()));
@@ -64,9 +106,9 @@ fn Inside() -> impl IntoView {
             None => unit::rpm(found.rpm.value, &c).number,
         };
         let none = || "–".to_owned();
-        let row = |(index, stage): (u8, &strawline::spin::programme::Stage)| {
+        let row = |((index, stage), fluid): ((u8, &strawline::spin::programme::Stage), Fluid)| {
             let title = desk.say(StageTitle { index, stage: Some(stage) });
-            let cells = match carried(stage, &from, &to, rated) {
+            let cells = match carried(stage, fluid, &from, &to, rated) {
                 Ok(None) => return None,
                 Ok(Some(found)) => [
                     format!("{} {}", unit::rcf(found.force.value, &c), desk.say(RadiusShort(found.at))),
@@ -92,11 +134,30 @@ fn Inside() -> impl IntoView {
             Some(line(title, cells.into()))
         };
         sheet.draft.with(|d| {
-            let stages = &d.kit.protocol.as_ref()?.programme.0;
-            Some((0u8..).zip(stages).filter_map(row).collect_view())
+            let programme = &d.kit.protocol.as_ref()?.programme;
+            let fluids = heights.with(|h| fluids(programme, |spin| h.get(spin).copied()));
+            Some((0u8..).zip(&programme.0).zip(fluids).filter_map(row).collect_view())
         })
     };
-    let rows = StoredValue::new_local(rows);
+    // How high the fluid stands by which a time is reckoned, stage by stage.
+    let stand = move || {
+        let style = sheet.conventions().numbers;
+        let to = desk.bench.with(|b| b.rotor(&chosen.get()).cloned())?;
+        let from = own.get()?;
+        let one = |((index, stage), fluid): ((u8, &strawline::spin::programme::Stage), Fluid)| {
+            let Fluid::Dilute(height) = fluid else { return None };
+            let found = carried(stage, fluid, &from, &to, None).ok()??.clearing?.ok()?;
+            let (rotors, above_minimum) = ([from.name.as_str(), to.name.as_str()], found.above_minimum);
+            let said = desk.say(FluidStands { index, height, rotors, above_minimum, style });
+            Some(view! { <p class="second">{said}</p> })
+        };
+        sheet.draft.with(|d| {
+            let programme = &d.kit.protocol.as_ref()?.programme;
+            let fluids = heights.with(|h| fluids(programme, |spin| h.get(spin).copied()));
+            Some((0u8..).zip(&programme.0).zip(fluids).filter_map(one).collect_view())
+        })
+    };
+    let (rows, stand) = (StoredValue::new_local(rows), StoredValue::new_local(stand));
     let head = move |words: Words| view! { <th scope="col" class="num">{desk.say(words)}</th> };
     view! {
         <div class="field text">
@@ -123,6 +184,7 @@ fn Inside() -> impl IntoView {
                     <tbody>{move || rows.with_value(|r| r())}</tbody>
                 </table>
             </div>
+            {move || stand.with_value(|s| s())}
             <p class="second">{desk.say(Words::ForceHolds)}</p>
             <p class="second">{desk.say(Words::ClearingHolds)}</p>
             <p class="second">{desk.say(Words::Limits)}</p>

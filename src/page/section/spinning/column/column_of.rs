@@ -8,8 +8,8 @@ use crate::state::{Desk, Sheet};
 use std::time::Duration;
 use strawline::quantity::unit::NumberStyle;
 use strawline::quantity::{Millimetre, Quantity};
-use strawline::spin::column::ask::{Part, Seen, too_low};
-use strawline::spin::column::{End, Setup, Tube};
+use strawline::spin::column::ask::{Part, Seen};
+use strawline::spin::column::{End, Setup, Tube, too_low};
 use strawline::words::column::{ColumnWord as Words, MomentLine, NotBesideWords, Scale};
 
 fn class(part: Part) -> &'static str {
@@ -19,13 +19,6 @@ fn class(part: Part) -> &'static str {
         Part::Packed => "blood",
         Part::Pellet => "left",
     }
-}
-
-/// The largest that platelets come to in any frame, so that the scale stands still while it plays.
-fn most(spins: &[Seen], spin: usize) -> f64 {
-    let all = spins.get(spin).into_iter().flat_map(|s| s.frames.iter().flat_map(|f| &f.platelets));
-    // What lies in a pellet is many times what is above it: the scale is that of the fluid.
-    f64::from(all.copied().max().unwrap_or(100)).min(400.0) / 100.0
 }
 
 /// What both columns are drawn to.
@@ -49,8 +42,6 @@ fn view_of(
     let (spin, seconds) = at;
     let (seen, tube) = (spins.get(spin)?, setup.spins.get(spin)?.tube);
     let frame = seen.frame_at(seconds);
-    let layers = seen.frames.get(frame)?;
-    let numbers = layers.red.iter().zip(&layers.platelets);
     let parts = seen.parts(frame, spin > 0);
     Some(SpunView {
         tube,
@@ -58,12 +49,8 @@ fn view_of(
         highest: scales.highest,
         widest: scales.widest,
         parts: parts.into_iter().map(|(part, from, to)| (class(part), desk.say(part), from, to)).collect(),
-        layers: seen
-            .heights
-            .iter()
-            .zip(numbers)
-            .map(|(h, (red, platelets))| (*h, f64::from(*red) / 1000.0, f64::from(*platelets) / 100.0))
-            .collect(),
+        layers: seen.filled(frame, spin > 0),
+        gathers: seen.gathered(frame, spin > 0).map(|ends| (ends, desk.say(Words::Gathers))),
         most: scales.most,
         line: (lined && frame + 1 == FRAMES).then(|| (seen.line, desk.say(Words::Line))),
         words: [(Words::Platelets, scales.most), (Words::RedShare, 1.0)]
@@ -89,7 +76,8 @@ pub fn Columns() -> impl IntoView {
         Scales {
             highest: both(&|spins| spins.get(spin).map_or(0.0, |s| s.column)) + 6.0,
             widest: wide(own.get()).max(wide(shown.beside.get())),
-            most: both(&|spins| most(spins, spin)),
+            // Of all frames, so that the scale stands still while it plays.
+            most: both(&|spins| spins.get(spin).map_or(1.0, |s| s.most(spin > 0))),
         }
     });
     let draw = move |came: RwSignal<Came>, setup: Option<Setup>| {
@@ -180,6 +168,7 @@ fn nothing() -> SpunView {
         widest: 1.0,
         parts: Vec::new(),
         layers: Vec::new(),
+        gathers: None,
         most: 1.0,
         line: None,
         words: Default::default(),

@@ -7,7 +7,8 @@ use crate::picture::curve::{CurvePicture, CurveView};
 use crate::state::{Desk, Sheet};
 use crate::widget::Fold;
 use strawline::assess::column::{Sum, sums};
-use strawline::spin::column::ask::{At, Off, Seen, Unparted, too_low};
+use strawline::spin::column::ask::{At, Off, Seen};
+use strawline::spin::column::{Unparted, too_low};
 use strawline::words::column::{ColumnWord as Words, DrawsMore, OnlyWithBand, TopOf, TurningSaid, WithBand};
 use strawline::words::unit;
 use strawline::working::Figure;
@@ -57,7 +58,10 @@ pub fn Parted() -> impl IntoView {
                 let cells = columns.clone().map(|(seen, off)| seen.map(|s| cell(s, off)).unwrap_or_default());
                 all.push(line(format!("{name}: {}", desk.say(words)), cells.collect()));
             };
-            row(Words::ColumnHeight, &|s, _| desk.say(with(s.column, 0, None)));
+            row(Words::ColumnHeight, &|s, off| {
+                // The first is what was filled.
+                desk.say(with(s.column, 0, off.filter(|_| i > 0).map(|o| o.column)))
+            });
             row(Words::TopOfCells, &|s, off| {
                 let end = off.and_then(|o| o.interface.last().copied());
                 let top = s.course.last().map_or(0.0, |at| at.interface);
@@ -66,7 +70,7 @@ pub fn Parted() -> impl IntoView {
             if !shown.lined() {
                 continue;
             }
-            row(Words::AboveLine, &|s, _| desk.say(with(s.parted[0], 1, None)));
+            row(Words::AboveLine, &|s, off| desk.say(with(s.parted[0], 1, off.map(|o| o.parted))));
             let share = |share: Result<f64, Unparted>, off: Option<[f64; 2]>| match share {
                 Ok(share) => desk.say(OnlyWithBand(with(100.0 * share, 0, off))),
                 Err(_) => "–".to_owned(),
@@ -241,7 +245,9 @@ pub fn Course() -> impl IntoView {
                 if of.upper.is_some() { desk.say(OnlyWithBand(with)) } else { desk.say(with) }
             };
             let say = |value: f64| desk.say(WithBand { value, off: None, decimals: 1, style });
-            line(say(at.time / 60.0), vec![cell(&INTERFACE), say(at.volume), cell(&PLATELETS)])
+            let volume = off.as_ref().and_then(|o| o.volume.get(i).copied());
+            let volume = desk.say(WithBand { value: at.volume, off: volume, decimals: 1, style });
+            line(say(at.time / 60.0), vec![cell(&INTERFACE), volume, cell(&PLATELETS)])
         };
         course.iter().enumerate().step_by(6).map(row).collect_view()
     };

@@ -4,17 +4,17 @@
 use super::speed::line;
 use super::{Shown, Turns};
 use crate::dom::prelude::*;
-use crate::picture::map::{MapPicture, MapView};
+use crate::picture::map::{MapPicture, MapView, shade};
 use crate::shell::aside;
 use crate::state::{Desk, Sheet};
 use crate::widget::Fold;
 use std::time::Duration;
 use strawline::quantity::{Quantity, Seconds, write};
 use strawline::spin::column::ask::{
-    OWN, PLACES, Question, ROWS, Reply, place_of, scales, speed_share, time_share,
+    OWN, PLACES, Question, ROWS, Reply, over, place_of, scales, speed_share, time_share,
 };
 use strawline::spin::column::{Parting, Setup, TurningPoint};
-use strawline::words::column::{ColumnWord as Words, Fifth, TurnsAt};
+use strawline::words::column::{ColumnWord as Words, Fifth, MapOver, TurnsAt};
 
 /// How long nothing must change.
 const REST: Duration = Duration::from_millis(500);
@@ -42,6 +42,9 @@ impl Rows {
             self.ask_turning(number, setup, 0);
             return;
         }
+        if over(&setup, row).is_some() {
+            return self.ask(number, setup, row.saturating_add(1));
+        }
         aside::ask(&Question::Row(setup.clone(), row), move |reply| {
             if self.asked.try_get_value() != Some(number) {
                 return;
@@ -60,6 +63,9 @@ impl Rows {
     /// They take longest and come last.
     fn ask_turning(self, number: u64, setup: Setup, row: u8) {
         if row >= ROWS || self.asked.try_get_value() != Some(number) {
+            return;
+        }
+        if over(&setup, row).is_some() {
             return;
         }
         aside::ask(&Question::Turning(setup.clone(), Some(row)), move |reply| {
@@ -83,6 +89,11 @@ pub fn Map() -> impl IntoView {
             <Opened/>
         </Fold>
     }
+}
+
+/// The middle of a fifth.
+fn middle(fifth: u8) -> f64 {
+    0.1 + 0.2 * f64::from(fifth)
 }
 
 #[component]
@@ -127,6 +138,13 @@ fn Opened() -> impl IntoView {
     let scale = memo(move || setup.with(|s| s.as_ref().and_then(scales)));
     let time = memo(move || scale.get().map(|s| s.time.get() / 60.0));
     let one_hold = memo(move || scale.get().is_some_and(|s| s.one_hold));
+    // The rows that would pass a rating, and which the first of them would.
+    let passes = memo(move || {
+        setup.with(|s| {
+            let all = (0..ROWS).filter_map(|row| Some((row, over(s.as_ref()?, row)?)));
+            all.collect::<Vec<_>>()
+        })
+    });
     let fixed = move |value: f64, decimals| write::fixed(value, decimals, sheet.conventions().numbers);
     let bars = move || {
         let of = scale.get().map(|s| s.time);
@@ -165,9 +183,10 @@ fn Opened() -> impl IntoView {
         rows.shares.with(|all| MapView {
             rows: all
                 .iter()
-                .map(|row| row.as_ref().map(|r| r.iter().map(|f| 0.1 + 0.2 * f64::from(*f)).collect()))
+                .map(|row| row.as_ref().map(|r| r.iter().map(|f| middle(*f)).collect()))
                 .collect(),
             places: PLACES,
+            over: passes.with(|all| all.iter().map(|(row, _)| usize::from(*row)).collect()),
             own: one_hold.get().then_some((usize::from(OWN.0), OWN.1)),
             bars: bars(),
             up: (0..ROWS).step_by(5).map(|r| (usize::from(r), fixed(speed_share(r), 2))).collect(),
@@ -199,15 +218,40 @@ fn Opened() -> impl IntoView {
         if rows.row.get() < ROWS {
             return Some(desk.say(Words::Drawing));
         }
-        rows.shares.with(|all| all.iter().any(Option::is_none)).then(|| desk.say(Words::RowsMissing))
+        let told = |row: usize| passes.with(|all| all.iter().any(|(over, _)| usize::from(*over) == row));
+        let missing = |all: &Vec<Option<_>>| {
+            all.iter()
+                .enumerate()
+                .any(|(row, shares): (usize, &Option<Vec<u8>>)| shares.is_none() && !told(row))
+        };
+        rows.shares.with(missing).then(|| desk.say(Words::RowsMissing))
+    };
+    let hatched = move || {
+        let style = sheet.conventions().numbers;
+        passes.with(|all| all.first().map(|(row, why)| desk.say(MapOver(speed_share(*row), why, style))))
+    };
+    let key = |fifth: u8| {
+        view! {
+            <li>
+                <svg width="1.25em" height="1em" aria-hidden="true">
+                    <rect class=shade(middle(fifth)) width="100%" height="100%"></rect>
+                    <rect class="key-edge" width="100%" height="100%"></rect>
+                </svg>
+                " "
+                {desk.say(Fifth(fifth))}
+            </li>
+        }
     };
     view! {
         <p class="second">
             {desk.say(Words::MapWhat)} " "
             {move || desk.say(if one_hold.get() { Words::MapMark } else { Words::MapNoMark })}
         </p>
+        <p class="second">{desk.say(Words::MapKey)}</p>
+        <ul class="map-key">{[0, 1, 2, 3, 4].map(key).into_iter().collect_view()}</ul>
         <MapPicture view=view_of label=Signal::derive(move || desk.say(Words::MapWhat))/>
         <p class="second" role="status">{standing}</p>
+        <p class="second" hidden=move || passes.with(Vec::is_empty)>{hatched}</p>
         {turning}
         <Fold title=desk.say(Words::AsTable) lazy=true>
             <div class="scroll" tabindex="0" role="group" aria-label=desk.say(Words::Map)>

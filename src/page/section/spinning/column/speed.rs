@@ -40,8 +40,7 @@ pub fn Speed() -> impl IntoView {
             let most = found.corners.iter().map(|c| c.rpm).fold(0.0, f64::max);
             CurveView {
                 span: None,
-                // Room above the curve for what its stages are called.
-                ends: (end, 1.35 * most),
+                ends: (end, 1.1 * most),
                 curves: vec![found.corners.iter().map(|c| (c.minutes, c.rpm)).collect()],
                 bands: Vec::new(),
                 marks: found.by_hand.iter().map(|at| (*at, desk.say(Words::ByHand))).collect(),
