@@ -8,8 +8,8 @@ use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{Limits, Patient};
 use crate::draft::field::{Field, MAX_ADDITIONS, MAX_CONTAINERS, MAX_READINGS, MAX_SITES, MAX_STAGES};
 use crate::draft::{
-    AdditionChoice, Brake, Check, CheckKind, CountStanding, Decision, Draft, DrawnTo, Namesake, Placed, ProductTube,
-    SampleDilution, Screening, Side, Stage, TakenOver, Times, Trouble, WhiteCellOrder,
+    AdditionChoice, Brake, Check, CheckKind, CountStanding, Decision, Draft, DrawnTo, Namesake, Placed,
+    ProductTube, SampleDilution, Screening, Side, Stage, TakenOver, Times, Trouble, WhiteCellOrder,
 };
 use crate::evidence::SourceId;
 use crate::finding::LotOf;
