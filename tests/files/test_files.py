@@ -35,6 +35,12 @@ WORDS = [
     "handed_to", "notes", "container_lot", "anticoagulant_lot", "container_expiry", "anticoagulant_expiry", "part_name_1",
 ]  # fmt: skip
 
+# who did a stage, and what was noted of it: field and column
+TOLD = {
+    "who_before": "made_ready_by", "who_draw": "drawn_by", "who_product": "product_made_by", "who_hand_over": "handed_over_by",
+    "draw_site": "drawn_from", "kept_until_given": "kept_until_given", "part_given_at_1": "part_1_given_at_as_typed",
+}  # fmt: skip
+
 MINUTE = 60_000
 
 
@@ -49,6 +55,15 @@ def draft(index):
         if chance.random() < 0.8:
             mark = f"mark{index}x" if chance.random() < 0.7 else ""
             case["texts"][field] = chance.choice(NASTY) + mark
+    told = random.Random(f"told {index}")
+    for field in TOLD:
+        if told.random() < 0.6:
+            case["texts"][field] = told.choice([*NASTY, "11:50", "MO"]) + (f"mark{index}x" if told.random() < 0.5 else "")
+    for stage in range(3):
+        if told.random() < 0.5:
+            case["texts"][f"who_spin_{stage + 1}"] = told.choice([*NASTY, "JT"])
+            case["texts"][f"temperature_set_{stage + 1}"] = told.choice(["20", "22 °C", "cold"])
+            case["choices"].setdefault("brakes", {})[str(stage)] = told.choice(["off", "on"])
     if chance.random() < 0.6:
         case["texts"]["blood_haemoglobin"] = "138 g/L"
     if chance.random() < 0.6:
@@ -147,8 +162,9 @@ def test_the_table_of_records(program, drafts, records):
     compared = kept = 0
     for row, record in zip(rows, records):
         entry = latest(record)
-        for field in WORDS:
-            name = {"container_expiry": "container_expiry_as_typed", "anticoagulant_expiry": "anticoagulant_expiry_as_typed"}.get(field, field)
+        for field in [*WORDS, *TOLD]:
+            name = TOLD | {"container_expiry": "container_expiry_as_typed", "anticoagulant_expiry": "anticoagulant_expiry_as_typed"}
+            name = name.get(field, field)
             if field != "part_name_1":
                 assert row[name] == as_cell(entry["draft"]["texts"].get(field, "")), (name, record["id"])
         wanted = {}

@@ -311,6 +311,26 @@ test("a case with blood drawn is discarded only when that was asked about", asyn
   await expect(app.records.openCase(sign)).toHaveCount(0);
 });
 
+test("a case without a product keeps label and clock until its record is stored", async ({ app, page }) => {
+  await breaks(page, "IDBObjectStore", "put");
+  const sheet = await spun(app);
+  await sheet.type("no_product", "both containers clotted");
+  await setBroken(page, true);
+  await sheet.take(sheet.button("Sign without a product"));
+  await expect(app.banner).toContainText("is not recorded: this browser’s storage is full.");
+  // The use-by still runs, and a reload finds the case open.
+  await expect(sheet.clocks).toContainText("use by");
+  await expect(page.locator(".label-preview")).not.toContainText("No product, no label of it.");
+  await app.draftSaved();
+  await app.reload();
+  await expect(sheet.clocks).toContainText("use by");
+  await setBroken(page, false);
+  await sheet.take(sheet.button("Sign without a product"));
+  await expect(page.getByText("Signed by MO, 12 Mar 2026, 11:16.")).toBeVisible();
+  await expect(page.locator(".paper .card")).toContainText("No product was handed over: both containers clotted");
+  expect((await storedRecord(page)).signed.draft.ended_without).toBeGreaterThan(0);
+});
+
 test("a discarded case is deleted only when that was asked about", async ({ app, page }) => {
   await app.open();
   await app.demo();
