@@ -192,6 +192,7 @@ fn a_use_is_read_however_it_is_written() {
 fn the_picture_of_a_spin_reaches_no_plan_card_or_label() {
     let of_the_picture = [
         "src/assess/column.rs",
+        "src/assess/column/",
         "src/words/column.rs",
         // `strawline_answer`, what the other thread is asked.
         "src/page/main.rs",

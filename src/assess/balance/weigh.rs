@@ -98,8 +98,11 @@ pub fn out_of_balance(case: &Case, draw: &DrawResult, found: &mut Vec<FindingKin
     let Some(allowed) = case.spin.rotor.as_ref().and_then(|r| r.tolerance) else { return };
     let stages = case.protocol.as_ref().map_or(&[][..], |p| &p.programme.0);
     let spins = spins(stages);
+    // Its stages may have been left untapped.
+    let times = &case.times;
+    let over = times.spin_end.or(times.collected).or(times.handed_over).is_some();
     for (spin, first) in spins.iter().enumerate().take(SPINS) {
-        if spin > 0 && !spins.first().is_some_and(|first| begun(case, *first)) {
+        if spin > 0 && !over && !spins.first().is_some_and(|first| begun(case, *first)) {
             continue;
         }
         let all = weighed(case, draw, spin).into_iter().filter(|sides| sides.too_far);
@@ -110,7 +113,7 @@ pub fn out_of_balance(case: &Case, draw: &DrawResult, found: &mut Vec<FindingKin
             other: sides.other.map(|other| other.saturating_sub(1)),
             apart: sides.apart,
             allowed,
-            turned: begun(case, *first),
+            turned: over || begun(case, *first),
         }));
     }
 }

@@ -117,6 +117,15 @@ fn weights_out_of_tolerance_stop_the_spin() {
     let turned = answer(&d);
     let one = turned.findings.iter().find(|f| f.kind.key() == "out_of_balance.second").unwrap();
     assert_eq!(one.level, Level::Caution);
+    // So it is where no start was tapped, and the spin is over.
+    let mut d = quiet();
+    weigh(&mut d, Field::FilledWeight, "32.4");
+    d.times.spin_end = Some(now().at);
+    let over = answer(&d);
+    assert_eq!(
+        over.findings.iter().find(|f| f.kind.key() == "out_of_balance.first").unwrap().level,
+        Level::Caution
+    );
 }
 
 #[test]
