@@ -564,7 +564,7 @@ fn numbered(met: &mut Vec<String>, lot: String) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::draft::{Check, Rebuilt, Trouble, TroubleKind};
+    use crate::draft::{Check, CheckKind, Rebuilt, Trouble, TroubleKind};
     use crate::export::trial;
     use crate::quantity::time::Instant;
 
@@ -807,6 +807,7 @@ mod tests {
             withdrawn: None,
         };
         let mistaken = Check { by: "JT".into(), at: clot.at, of: String::new() };
+        draft.checks.insert(CheckKind::Identity, mistaken.clone());
         draft.troubles.push(Trouble { withdrawn: Some(mistaken), set_aside: false, ..clot.clone() });
         draft.troubles.push(clot);
         let text = table(&trial::signed(&draft));
@@ -822,6 +823,7 @@ mod tests {
         assert!(confirmed.contains(&"identity".to_owned()), "{confirmed:?}");
         assert_eq!(listed("confirmed"), confirmed);
         assert_eq!(listed("confirmed_by").len(), confirmed.len());
+        assert!(listed("confirmed_by").contains(&"JT".to_owned()));
         assert_eq!(at(&table(&trial::counted()), "went_wrong"), "");
     }
 

@@ -124,16 +124,16 @@ pub struct Seen {
 /// How far figures of a spin may be off, down and up, by what is assumed (80 %).
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Off {
-    /// Height of the column [mm].
-    pub column: [f64; 2],
+    /// Height of the column [mm]; `None` where it hangs on nothing assumed, as what was filled.
+    pub column: Option<[f64; 2]>,
     /// Height of the top of the cells [mm].
     pub interface: Vec<[f64; 2]>,
     /// Fluid above the cells [mL].
     pub volume: Vec<[f64; 2]>,
     /// Share of the platelets above the cells.
     pub platelets: Vec<[f64; 2]>,
-    /// Above the line [mL].
-    pub parted: [f64; 2],
+    /// Above the line [mL]; `None` likewise, as where so much is kept below it.
+    pub parted: Option<[f64; 2]>,
     /// Share of the first tube's platelets above the line.
     pub above: [f64; 2],
     /// Share of them below it.
@@ -330,12 +330,13 @@ fn bands(setup: Setup) -> Reply {
     match banded(&Setup { cells: COARSE, ..setup }) {
         Ok(found) => {
             let off = |b: &super::Band| [b.low - b.value, b.high - b.value];
+            let hangs = |b: &super::Band| (b.high - b.low > 1e-9).then(|| off(b));
             let of = |b: &super::SpunBands| Off {
-                column: off(&b.column),
+                column: hangs(&b.column),
                 interface: b.interface.iter().map(off).collect(),
                 volume: b.volume.iter().map(off).collect(),
                 platelets: b.platelets.iter().map(off).collect(),
-                parted: off(&b.above),
+                parted: hangs(&b.above),
                 above: off(&b.platelets_above),
                 below: off(&b.platelets_below),
             };
@@ -693,13 +694,13 @@ mod tests {
         assert_eq!(off.len(), 2);
         let all = off.iter().flat_map(|o| {
             let moments = o.interface.iter().chain(&o.platelets).chain(&o.volume);
-            moments.chain([&o.above, &o.below, &o.column, &o.parted])
+            moments.chain([&o.above, &o.below]).chain(&o.column).chain(&o.parted)
         });
         assert!(all.clone().all(|[low, high]| *low <= 0.0 && *high >= 0.0));
         assert!(all.clone().any(|[low, high]| *low < 0.0 && *high > 0.0));
         // The first column is what was filled; the second what the first leaves, as far off as that.
-        assert_eq!(off[0].column, [0.0, 0.0]);
-        for ends in [off[0].parted, off[1].column, off[0].volume[30]] {
+        assert_eq!((off[0].column, off[0].parted.is_some()), (None, true));
+        for ends in [off[0].parted, off[1].column, Some(off[0].volume[30])].map(Option::unwrap) {
             assert!(ends[0] < -0.05 && ends[1] > 0.05, "{ends:?}");
         }
     }

@@ -81,12 +81,6 @@ macro_rules! priors {
                 assumed
             }
 
-            /// The one of this key; `None` where there is none.
-            #[cfg(test)]
-            pub(super) fn of(&self, key: &str) -> Option<f64> {
-                [$((stringify!($field), self.$field)),*].into_iter().find(|(k, _)| *k == key).map(|(_, v)| v)
-            }
-
             /// All as taken, but the one of this key, which is so many standard deviations off.
             pub fn but(key: &str, z: f64) -> Self {
                 Self::off_by(|other| if other == key { z } else { 0.0 })

@@ -58,10 +58,7 @@ pub fn Parted() -> impl IntoView {
                 let cells = columns.clone().map(|(seen, off)| seen.map(|s| cell(s, off)).unwrap_or_default());
                 all.push(line(format!("{name}: {}", desk.say(words)), cells.collect()));
             };
-            row(Words::ColumnHeight, &|s, off| {
-                // The first is what was filled.
-                desk.say(with(s.column, 0, off.filter(|_| i > 0).map(|o| o.column)))
-            });
+            row(Words::ColumnHeight, &|s, off| desk.say(with(s.column, 0, off.and_then(|o| o.column))));
             row(Words::TopOfCells, &|s, off| {
                 let end = off.and_then(|o| o.interface.last().copied());
                 let top = s.course.last().map_or(0.0, |at| at.interface);
@@ -70,7 +67,7 @@ pub fn Parted() -> impl IntoView {
             if !shown.lined() {
                 continue;
             }
-            row(Words::AboveLine, &|s, off| desk.say(with(s.parted[0], 1, off.map(|o| o.parted))));
+            row(Words::AboveLine, &|s, off| desk.say(with(s.parted[0], 1, off.and_then(|o| o.parted))));
             let share = |share: Result<f64, Unparted>, off: Option<[f64; 2]>| match share {
                 Ok(share) => desk.say(OnlyWithBand(with(100.0 * share, 0, off))),
                 Err(_) => "–".to_owned(),
