@@ -163,8 +163,8 @@ mod tests {
         // The second by its edge: two greys would be one where they meet.
         assert_eq!(body.matches("class=\"curve-band second\"").count(), 1);
         assert!(body.contains(">by hand</text>"));
-        // Names stand in their strip, above the highest that a curve comes to.
-        assert!(body.contains("y=\"2.6em\">Stage 1, hold</text>"), "{body}");
+        // Names stand in their strip, above the plot.
+        assert!(body.contains("y=\"2.95em\">Stage 1, hold</text>"), "{body}");
         let plain = CurveView { named: Vec::new(), ..view.clone() };
         assert!((height(&view) - height(&plain) - STRIP).abs() < 1e-9);
         // A short stretch has its short name.
