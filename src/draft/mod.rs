@@ -4,6 +4,8 @@
 mod additions;
 mod again;
 mod centrifuge;
+mod checks;
+mod choices;
 mod convert;
 mod demo;
 mod discards;
@@ -15,17 +17,18 @@ mod planned;
 mod rebuilt;
 mod scans;
 mod sign;
+#[cfg(test)]
+mod tests;
 mod times;
+mod trouble;
 mod who;
 
 use crate::bench::{Container, ContainerFault, Protocol};
-use crate::blood::anticoagulant::{Agent, Split, VolumeConvention};
-use crate::blood::baseline::SampleKind;
-use crate::blood::patient::{Limits, Sex};
+use crate::blood::anticoagulant::{Agent, Split};
+use crate::blood::patient::Limits;
 use crate::finding::LotOf;
 use crate::log::{Centrifuge, Centrifuges};
 use crate::product::clock::ClockPolicy;
-use crate::product::order::{OrderSense, OrderedAmount};
 use crate::product::recipe::Analyser;
 use crate::quantity::read::spell;
 use crate::quantity::time::{Instant, Offset};
@@ -38,6 +41,11 @@ use std::collections::BTreeMap;
 
 pub use additions::AdditionTaken;
 pub use centrifuge::{NotOffered, ShelfOffer};
+pub use checks::{Changed, Check, CheckKind, Lapsed};
+pub use choices::{
+    AdditionChoice, Brake, Choices, CountStanding, ProductTube, SampleDilution, Screening, Side,
+    WhiteCellOrder,
+};
 pub use demo::CLINIC as DEMO_CLINIC;
 pub use discards::{Discard, DiscardKind, DiscardRefused};
 pub use field::Field;
@@ -48,6 +56,7 @@ pub use rebuilt::Rebuilt;
 pub use scans::Scan;
 pub use sign::CheckSign;
 pub use times::{Correction, Interrupted, StopOf, TimeOf, TimeRefused, Times};
+pub use trouble::{Trouble, TroubleKind};
 
 /// Version of the stored layout.
 pub const SCHEMA: u32 = 4;
@@ -227,191 +236,6 @@ impl Kit {
     }
 }
 
-/// Side of the body.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Side {
-    /// Left.
-    Left,
-    /// Right.
-    Right,
-    /// The site has no side.
-    NoSide,
-}
-
-/// What the order says of white cells.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum WhiteCellOrder {
-    /// Wanted.
-    Wanted,
-    /// Not wanted.
-    NotWanted,
-}
-
-/// Whether the blood has been counted.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum CountStanding {
-    /// Counted today.
-    Today,
-    /// An older result.
-    Older,
-    /// Not counted.
-    NoCount,
-}
-
-/// Answer to a screening question: yes raises a finding for the prescriber.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Screening {
-    /// Unwell, fever or infection, also at the site.
-    Infection,
-    /// Known disorder of platelets, blood or clotting.
-    BloodDisorder,
-    /// Cancer, now or before.
-    Cancer,
-    /// Takes a medicine against clotting or platelets.
-    AntithromboticMedicine,
-    /// Took an anti-inflammatory pain medicine in the last days.
-    AntiInflammatory,
-    /// Had a corticosteroid in the last weeks.
-    Corticosteroid,
-    /// Pregnant or breast-feeding.
-    Pregnancy,
-    /// Fainted at a blood draw before.
-    Fainted,
-    /// Allergy to something that will be used.
-    Allergy,
-}
-
-impl Screening {
-    /// In the order asked.
-    pub const ALL: [Screening; 9] = [
-        Screening::Infection,
-        Screening::BloodDisorder,
-        Screening::Cancer,
-        Screening::AntithromboticMedicine,
-        Screening::AntiInflammatory,
-        Screening::Corticosteroid,
-        Screening::Pregnancy,
-        Screening::Fainted,
-        Screening::Allergy,
-    ];
-}
-
-/// What is added to the product.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum AdditionChoice {
-    /// Calcium chloride, strength as the dihydrate.
-    CalciumChloride,
-    /// Calcium gluconate.
-    CalciumGluconate,
-    /// Thrombin made from the patient's own blood.
-    AutologousThrombin,
-    /// Local anaesthetic.
-    LocalAnaesthetic,
-    /// Anything else, named in words.
-    Other,
-}
-
-impl AdditionChoice {
-    /// In the order offered.
-    pub const ALL: [AdditionChoice; 5] = [
-        AdditionChoice::CalciumChloride,
-        AdditionChoice::CalciumGluconate,
-        AdditionChoice::AutologousThrombin,
-        AdditionChoice::LocalAnaesthetic,
-        AdditionChoice::Other,
-    ];
-}
-
-/// Whether the sample went into the analyser as it was.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum SampleDilution {
-    /// As taken from the product.
-    Undiluted,
-    /// Diluted by the typed factor.
-    Diluted,
-}
-
-/// What the product's sample went into before the analyser.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum ProductTube {
-    /// Nothing liquid in it: a dry tube, or straight from the product.
-    Plain,
-    /// A tube with liquid citrate.
-    LiquidCitrate,
-}
-
-/// How a centrifuge was set to come to rest.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Brake {
-    /// Runs out by itself.
-    Off,
-    /// Braked.
-    On,
-}
-
-impl Brake {
-    /// In the order offered.
-    pub const ALL: [Brake; 2] = [Brake::Off, Brake::On];
-}
-
-/// Everything chosen from a few. `None` is "not said".
-#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
-#[serde(deny_unknown_fields, default)]
-pub struct Choices {
-    /// Side of the site.
-    pub side: Option<Side>,
-    /// White cells wanted or not.
-    pub white_cells: Option<WhiteCellOrder>,
-    /// The order asks for one container only.
-    pub one_container: bool,
-    /// How the order means each amount it names; an amount that is absent is meant as "at least".
-    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
-    pub order_sense: BTreeMap<OrderedAmount, OrderSense>,
-    /// Platelets ordered are for each part of the site; else in all.
-    #[serde(skip_serializing_if = "std::ops::Not::not")]
-    pub each_part: bool,
-    /// Whether the blood has been counted.
-    pub count: Option<CountStanding>,
-    /// What the baseline was counted from.
-    pub sample: Option<SampleKind>,
-    /// Sex, for the blood volume.
-    pub sex: Option<Sex>,
-    /// The patient's first draw.
-    pub first_draw: Option<bool>,
-    /// Anticoagulant instead of the protocol's.
-    pub agent: Option<Agent>,
-    /// What the volume that was named means.
-    pub convention: Option<VolumeConvention>,
-    /// What each addition is, by its row from 0.
-    pub additions: BTreeMap<u8, AdditionChoice>,
-    /// Screening answers; absent is "not asked".
-    pub screening: BTreeMap<Screening, bool>,
-    /// Whether the sample of the product was diluted before the analyser.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub dilution: Option<SampleDilution>,
-    /// What the sample of the product went into.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub product_tube: Option<ProductTube>,
-    /// Whether white cells, red cells and haematocrit were read from the diluted sample, where there is one.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub cells_dilution: Option<SampleDilution>,
-    /// The product count was of a well-mixed sample without clumps.
-    pub mixed_no_clumps: Option<bool>,
-    /// Platelets of the product will be counted later.
-    pub count_later: bool,
-    /// The brake as set, by stage of the programme from 0; absent is "not noted".
-    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
-    pub brakes: BTreeMap<u8, Brake>,
-}
-
 /// How many rows of each list are open.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
@@ -438,182 +262,6 @@ fn is_none_taken(spare: &u8) -> bool {
 impl Default for Rows {
     fn default() -> Self {
         Self { parts: 1, readings: 1, additions: 0, containers: 0, spare: 0 }
-    }
-}
-
-/// What can be confirmed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum CheckKind {
-    /// The patient stated both identifiers and they agree.
-    Identity,
-    /// The identifiers do not agree.
-    IdentityDiffers,
-    /// A second person checked the anticoagulant amount.
-    Anticoagulant,
-    /// Anticoagulant clear, in date, seal whole.
-    AnticoagulantSound,
-    /// Anticoagulant cloudy, out of date, or its seal broken.
-    AnticoagulantUnsound,
-    /// Containers whole, sealed, in date, labelled.
-    ContainersSound,
-    /// A container cracked, opened or out of date.
-    ContainersUnsound,
-    /// Rotor balanced, lids closed.
-    Balance,
-    /// Identifiers, side and site read back between two people at hand-over.
-    HandOver,
-    /// An order that was taken over was held against the one given for today.
-    TodaysOrder,
-}
-
-/// One confirmation.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Check {
-    /// Who.
-    pub by: String,
-    /// When.
-    pub at: Instant,
-    /// Of what, as it was written then: the amount that a second person read, the lot that was looked at where it was
-    /// corrected since. Empty where the kind says it all.
-    #[serde(default, skip_serializing_if = "String::is_empty")]
-    pub of: String,
-}
-
-/// What a check spoke of, and is no longer as it was.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Changed {
-    /// One of the two identifiers.
-    Identifiers,
-    /// Site or side.
-    Site,
-    /// What is in the rotor: it was opened and handled.
-    Rotor,
-    /// The anticoagulant, its lot or its expiry.
-    Anticoagulant,
-    /// The containers, their lot or their expiry.
-    Containers,
-    /// How much anticoagulant.
-    Amount,
-    /// Who receives the product.
-    Receiver,
-    /// Nothing: whoever made it took it back.
-    TakenBack,
-}
-
-/// A confirmation that a later change took the ground from.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Lapsed {
-    /// What was confirmed.
-    pub kind: CheckKind,
-    /// By whom and when.
-    pub check: Check,
-    /// What changed afterwards.
-    pub changed: Changed,
-}
-
-/// What can go wrong at the chair.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum TroubleKind {
-    /// A clot is seen.
-    Clot,
-    /// The draw stopped short.
-    ShortDraw,
-    /// Blood without its anticoagulant.
-    AnticoagulantForgotten,
-    /// Plasma is pink.
-    PinkPlasma,
-    /// Plasma is milky.
-    MilkyPlasma,
-    /// The spin stopped before its time.
-    SpinStopped,
-    /// Red cells in the product.
-    RedCells,
-    /// Clumps in the product.
-    Clumps,
-    /// A container fell, leaked or was opened.
-    Dropped,
-    /// A container has no label, or nobody is sure whose it is.
-    Unlabelled,
-}
-
-impl TroubleKind {
-    /// In the order offered.
-    pub const ALL: [TroubleKind; 10] = [
-        TroubleKind::ShortDraw,
-        TroubleKind::Clot,
-        TroubleKind::AnticoagulantForgotten,
-        TroubleKind::Dropped,
-        TroubleKind::Unlabelled,
-        TroubleKind::SpinStopped,
-        TroubleKind::PinkPlasma,
-        TroubleKind::MilkyPlasma,
-        TroubleKind::RedCells,
-        TroubleKind::Clumps,
-    ];
-    /// Whether it concerns one container and leaves the others usable.
-    pub fn of_one_container(self) -> bool {
-        matches!(
-            self,
-            TroubleKind::Clot
-                | TroubleKind::ShortDraw
-                | TroubleKind::AnticoagulantForgotten
-                | TroubleKind::Dropped
-                | TroubleKind::Unlabelled
-        )
-    }
-}
-
-/// One thing that went wrong.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Trouble {
-    /// What.
-    pub kind: TroubleKind,
-    /// Which container, from 0, when it concerns one.
-    #[serde(default)]
-    pub container: Option<u8>,
-    /// When it was entered.
-    pub at: Instant,
-    /// Who entered it.
-    #[serde(default)]
-    pub by: String,
-    /// The container was set aside.
-    #[serde(default)]
-    pub set_aside: bool,
-    /// It was set aside when the product was collected already, so that its blood is in the product.
-    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
-    pub collected: bool,
-    /// Taken back as a mistake, by whom and when; it stays in the record and raises nothing.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub withdrawn: Option<Check>,
-}
-
-impl Trouble {
-    /// Not taken back.
-    pub fn stands(&self) -> bool {
-        self.withdrawn.is_none()
-    }
-
-    /// Whether its container takes no part in the product: set aside while the containers were still apart, that is
-    /// before the product was collected. Afterwards its blood is in the pool, and nothing takes it out again.
-    pub fn left_out(&self, times: &Times) -> bool {
-        self.stands() && self.set_aside && !self.set_aside_late(times)
-    }
-
-    /// Whether it cannot be taken back any more: the product was collected without the container.
-    pub fn fixed(&self, times: &Times) -> bool {
-        self.left_out(times) && times.collected.is_some()
-    }
-
-    /// Whether its container was set aside only after the product was collected.
-    pub fn set_aside_late(&self, times: &Times) -> bool {
-        let entered_after = times.collected.is_some_and(|collected| self.at >= collected);
-        self.stands() && self.set_aside && (self.collected || entered_after)
     }
 }
 
@@ -1005,238 +653,5 @@ impl From<Refused> for DraftError {
             Refused::Unreadable(at) => DraftError::Unreadable(at),
             Refused::Newer { found } => DraftError::Newer { found },
         }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::spin::programme::Stage;
-
-    fn demo() -> Draft {
-        Draft::demo("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default())
-    }
-
-    fn check(draft: &mut Draft, kind: CheckKind) {
-        draft.checks.insert(kind, Check { by: "MO".into(), at: Instant(5), of: String::new() });
-    }
-
-    #[test]
-    fn only_a_person_who_types_a_reading_says_when_it_was_counted() {
-        let mut stored = demo();
-        stored.write(Field::Reading(0), "924");
-        let mut loaded = Draft::from_json(&stored.to_json()).unwrap();
-        assert_eq!(loaded.times.counted, None);
-        loaded.type_in(Field::Notes, "slow", Instant(7), None);
-        loaded.type_in(Field::Reading(1), "", Instant(8), None);
-        assert_eq!(loaded.times.counted, None);
-        loaded.type_in(Field::Reading(1), "930", Instant(9), None);
-        loaded.type_in(Field::Reading(1), "931", Instant(10), None);
-        assert_eq!(loaded.times.counted, Some(Instant(9)));
-        // A reading taken away leaves the time of the other; with none left, the next one is counted anew.
-        loaded.type_in(Field::Reading(0), "", Instant(11), None);
-        assert_eq!(loaded.times.counted, Some(Instant(9)));
-        loaded.type_in(Field::Reading(1), "", Instant(12), None);
-        assert_eq!(loaded.times.counted, None);
-        loaded.type_in(Field::Reading(0), "918", Instant(99), None);
-        assert_eq!(loaded.times.counted, Some(Instant(99)));
-        // What stands there already is no new count; another reading days later is.
-        let later = Instant(99 + 2 * 86_400_000);
-        loaded.type_in(Field::Reading(0), loaded.text(Field::Reading(0)).to_owned(), later, None);
-        assert_eq!(loaded.times.counted, Some(Instant(99)));
-        loaded.type_in(Field::Reading(0), "1204", later, None);
-        assert_eq!(loaded.times.counted, Some(later));
-    }
-
-    #[test]
-    fn a_check_lapses_with_what_it_spoke_of_also_after_the_needle() {
-        for drawn in [None, Some(Instant(6))] {
-            let mut d = demo();
-            d.times.needle_in = drawn;
-            for kind in [CheckKind::Identity, CheckKind::HandOver, CheckKind::AnticoagulantSound] {
-                check(&mut d, kind);
-            }
-            d.lapse(Changed::Site);
-            assert!(
-                d.checks.contains_key(&CheckKind::Identity) && !d.checks.contains_key(&CheckKind::HandOver)
-            );
-            d.lapse(Changed::Identifiers);
-            assert_eq!(d.checks.keys().copied().collect::<Vec<_>>(), [CheckKind::AnticoagulantSound]);
-            let kept: Vec<_> = d.lapsed.iter().map(|l| (l.kind, l.check.by.as_str(), l.changed)).collect();
-            assert_eq!(
-                kept,
-                [
-                    (CheckKind::HandOver, "MO", Changed::Site),
-                    (CheckKind::Identity, "MO", Changed::Identifiers)
-                ]
-            );
-            assert_eq!(Draft::from_json(&d.to_json()).unwrap(), d);
-        }
-    }
-
-    #[test]
-    fn what_was_inside_when_a_mark_was_entered_is_not_planned_anew() {
-        let ml = |v| Volume::new(v).unwrap();
-        let (one, two) = (Field::AnticoagulantActual(0), Field::AnticoagulantActual(1));
-        let mut d = demo();
-        d.type_in(Field::FillActual(0), "15", Instant(7), Some(ml(2.0)));
-        let planned = Split { anticoagulant: ml(2.0), blood: ml(13.0), fill: ml(15.0) };
-        d.fill_as_planned(1, planned);
-        assert_eq!((d.text(one), d.text(Field::FillActual(1)), d.text(two)), ("2", "15", "2"));
-        // Another plan, and a mark corrected under it: what was done stays done.
-        d.write(Field::AnticoagulantChosen, "3");
-        d.type_in(Field::FillActual(0), "14", Instant(8), Some(ml(3.0)));
-        let (case, _) = crate::case::read(&d, crate::words::Language::English);
-        let inside: Vec<_> = case.draw.containers.iter().map(|c| c.anticoagulant).collect();
-        assert_eq!(inside, [Some(ml(2.0)); 2]);
-        // A mark that was a slip leaves nothing behind; an amount that somebody entered stays.
-        d.type_in(Field::FillActual(1), "", Instant(9), Some(ml(2.0)));
-        assert_eq!(d.text(two), "");
-        d.write(two, "2.4");
-        d.type_in(Field::FillActual(1), "15", Instant(9), Some(ml(2.0)));
-        d.type_in(Field::FillActual(1), "", Instant(9), Some(ml(2.0)));
-        assert_eq!(d.text(two), "2.4");
-    }
-
-    #[test]
-    fn a_rotor_that_was_opened_is_balanced_anew() {
-        let mut d = demo();
-        let programme = &d.kit.protocol.as_ref().unwrap().programme.0;
-        let by_hand = (0u8..).zip(programme).find(|(_, s)| matches!(s, Stage::Handling { .. })).unwrap().0;
-        check(&mut d, CheckKind::Balance);
-        d.begin_stage(0, Instant(6));
-        assert!(d.checks.contains_key(&CheckKind::Balance), "what turns stays balanced");
-        d.begin_stage(by_hand, Instant(7));
-        assert!(!d.checks.contains_key(&CheckKind::Balance));
-        let kept: Vec<_> = d.lapsed.iter().map(|l| (l.kind, l.check.at, l.changed)).collect();
-        assert_eq!(kept, [(CheckKind::Balance, Instant(5), Changed::Rotor)]);
-        let mut back = d.clone();
-        back.take_back_stage(by_hand);
-        assert_eq!(back.checks.get(&CheckKind::Balance).map(|c| c.at), Some(Instant(5)));
-        assert!(back.lapsed.is_empty() && !back.times.stages.contains_key(&by_hand));
-        d.checks.insert(CheckKind::Balance, Check { by: "MO".into(), at: Instant(8), of: String::new() });
-        d.take_back_stage(by_hand);
-        assert_eq!(d.checks.get(&CheckKind::Balance).map(|c| c.at), Some(Instant(8)), "the newer one stays");
-    }
-
-    #[test]
-    fn identifiers_that_differed_at_the_needle_still_differ_when_they_are_typed_anew() {
-        let mut d = demo();
-        check(&mut d, CheckKind::IdentityDiffers);
-        d.times.needle_in = Some(Instant(6));
-        d.lapse(Changed::Identifiers);
-        assert!(d.checks.contains_key(&CheckKind::IdentityDiffers));
-    }
-
-    #[test]
-    fn how_an_order_is_meant_is_kept_and_says_nothing_where_nothing_was_chosen() {
-        let mut d = demo();
-        let text = d.to_json();
-        assert!(!text.contains("order_sense") && !text.contains("each_part"), "{text}");
-        d.choices.order_sense.insert(OrderedAmount::Platelets, OrderSense::Between);
-        d.choices.each_part = true;
-        let text = d.to_json();
-        assert!(text.contains(r#""order_sense":{"platelets":"between"},"each_part":true"#), "{text}");
-        assert_eq!(Draft::from_json(&text).unwrap(), d);
-    }
-
-    #[test]
-    fn a_kit_that_contradicts_itself_is_refused_and_the_entry_is_named() {
-        use crate::record::Reason;
-        use crate::words::Phrase;
-        let refused = |change: fn(&mut Kit)| {
-            let mut d = demo();
-            change(&mut d.kit);
-            Draft::from_json(&d.to_json()).map_err(|error| Reason::from(error).english().into_owned())
-        };
-        assert!(refused(|_| ()).is_ok());
-        let said = refused(|kit| kit.container.as_mut().unwrap().graduation = crate::quantity::Volume::ZERO);
-        assert_eq!(said.unwrap_err(), "Tube, filled to 15 mL: A graduation cannot be zero.");
-        let said = refused(|kit| {
-            let ratio = crate::quantity::AcRatio::constant(0.1);
-            kit.protocol.as_mut().unwrap().own_band = Some(crate::bench::OwnBand { low: ratio, high: ratio });
-        });
-        assert!(said.unwrap_err().starts_with("Double-spin tube method: the lowest of its own band"));
-        let said = refused(|kit| {
-            kit.analyser.low = Some(crate::quantity::CellCount::constant(600.0));
-            kit.analyser.high = Some(crate::quantity::CellCount::constant(10.0));
-        });
-        assert!(said.unwrap_err().starts_with("Analyser: the lowest reading"));
-    }
-
-    #[test]
-    fn a_time_of_giving_that_older_versions_wrote_is_passed_over() {
-        let mut d = demo();
-        d.times.needle_in = Some(Instant(6));
-        let text = d.to_json();
-        assert!(!text.contains("given\":null"), "{text}");
-        for given in ["null", "7"] {
-            let old =
-                text.replacen("\"handed_over\":null", &format!("\"handed_over\":null,\"given\":{given}"), 1);
-            assert_ne!(old, text);
-            assert_eq!(Draft::from_json(&old), Ok(d.clone()));
-        }
-    }
-
-    #[test]
-    fn setting_aside_keeps_whether_the_product_was_collected() {
-        for (collected, kept, late) in [(None, "", false), (Some(Instant(9)), "", true), (None, "4", true)] {
-            let mut d = demo();
-            let (kind, container) = (TroubleKind::Clot, Some(0));
-            let (at, by) = (Instant(7), "MO".into());
-            d.troubles.push(Trouble {
-                kind,
-                container,
-                at,
-                by,
-                set_aside: false,
-                collected: false,
-                withdrawn: None,
-            });
-            d.times.collected = collected;
-            d.write(Field::ProductActual, kept);
-            d.set_aside(kind, container);
-            // Collected after all, or not after all: what was in the pool then, was.
-            for times in [Times::default(), Times { collected: Some(Instant(11)), ..Times::default() }] {
-                assert_eq!(
-                    (d.troubles[0].left_out(&times), d.troubles[0].set_aside_late(&times)),
-                    (!late, late)
-                );
-            }
-            assert_eq!(Draft::from_json(&d.to_json()).unwrap(), d);
-        }
-    }
-
-    #[test]
-    fn a_container_the_product_was_collected_without_stays_out() {
-        let mut d = demo();
-        let stop = Trouble {
-            kind: TroubleKind::Clot,
-            container: Some(0),
-            at: Instant(7),
-            by: "MO".into(),
-            set_aside: false,
-            collected: false,
-            withdrawn: None,
-        };
-        d.troubles.push(stop);
-        d.set_aside(TroubleKind::Clot, Some(0));
-        let back = || Check { by: "MO".into(), at: Instant(9), of: String::new() };
-        let mut before = d.clone();
-        before.withdraw(&before.troubles[0].clone(), back());
-        assert!(!before.troubles[0].stands(), "nothing was collected yet");
-        d.times.collected = Some(Instant(8));
-        d.withdraw(&d.troubles[0].clone(), back());
-        assert!(d.troubles[0].stands() && d.troubles[0].left_out(&d.times));
-    }
-
-    #[test]
-    fn a_draft_stored_before_dilution_was_asked_still_loads() {
-        let mut d = demo();
-        let text = d.to_json();
-        assert!(!text.contains("dilution") && !text.contains("lapsed"), "{text}");
-        assert_eq!(Draft::from_json(&text).unwrap().dilution(), None);
-        d.write(Field::Dilution, "20");
-        assert_eq!(d.dilution(), Some(SampleDilution::Diluted));
     }
 }
