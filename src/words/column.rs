@@ -36,6 +36,7 @@ crate::phrases! {
         HereFilled => "this case, as filled",
         PlainTube => "drawn as a tube without gel or float",
         Beside => "beside it",
+        CurveKey => "Solid line, shaded band: this case. Dashed line, dotted band: beside it.",
         Play => "Play",
         Pause => "Pause",
         Back => "One moment back",

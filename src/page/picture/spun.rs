@@ -100,7 +100,7 @@ pub fn draw(view: &SpunView) -> Drawing {
     svg.line("axis", CURVES, base, CURVES + WIDE, base);
     if let Some(([from, to], _)) = &view.gathers {
         let (from, to) = (pen.y(*from), pen.y(*to));
-        svg.rect("hatched", CURVES, from, WIDE, to - from);
+        svg.rect("gathers", CURVES, from, WIDE, to - from);
     }
     let place = [Len::Unit(CURVES), Len::Unit(top), Len::Unit(WIDE), Len::Unit(base - top)];
     svg.stretched(place, |svg| {
@@ -129,7 +129,7 @@ pub fn draw(view: &SpunView) -> Drawing {
     let mut foot = FOOT;
     if let Some((_, words)) = &view.gathers {
         let y = under + 56.0;
-        svg.rect("hatched", 4.0, y - 11.0, 26.0, 12.0);
+        svg.rect("gathers", 4.0, y - 11.0, 26.0, 12.0);
         svg.text("second", 36.0, y, words);
         longest = longest.max(text_width(words, 14.0) + 36.0 - NAMES);
         foot += 19.0;
@@ -207,7 +207,7 @@ mod tests {
         };
         let hatched = draw(&gathers).body;
         assert_eq!(hatched.matches("class=\"curve\" d").count(), 2, "{hatched}");
-        assert!(hatched.contains("class=\"hatched\" x=\"96\" y=\"124\" width=\"88\" height=\"20\""));
+        assert!(hatched.contains("class=\"gathers\" x=\"96\" y=\"124\" width=\"88\" height=\"20\""));
         // A tube of 100 mm, or one beside it, keeps to its place at 0.8 units a mm: 30 mm stand 24 units high.
         let wide = Tube { inner_diameter: mm(100.0), end: End::Flat };
         let view = SpunView {

@@ -53,7 +53,7 @@ for (const by of ["hand", "keys"]) {
         "924 ×10⁹/L",
         "AC-2291",
         "K-0058",
-        "This is not the product.",
+        "Code: quantities, lots as typed and times of this case",
       ]) {
         expect(card.text).toContain(words);
       }

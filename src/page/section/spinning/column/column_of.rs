@@ -154,7 +154,7 @@ pub fn Columns() -> impl IntoView {
         <p class="reading wrong" role="status">{refused}</p>
         <Moments/>
         <p class="spun-said">{move || said(shown.here, 0)}</p>
-        <p class="spun-said-beside" hidden=move || shown.there.with(|t| !matches!(t, Came::Seen(_)))>
+        <p class="spun-said-beside" hidden=move || said(shown.there, 1).is_empty()>
             {move || shown.name(desk, 1)} ": " {move || said(shown.there, 1)}
         </p>
     }

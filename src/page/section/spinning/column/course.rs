@@ -114,7 +114,7 @@ pub fn Parted() -> impl IntoView {
         {move || {
             let said = shown.more.get().filter(|_| parted_both())?;
             let said = desk.say(DrawsMore(said, sheet.conventions().numbers));
-            Some(view! { <p class="reading" id="draws-more">{said}</p> })
+            Some(view! { <p class="second" id="draws-more">{said}</p> })
         }}
         {move || reasons.get().into_iter().map(|why| view! { <p class="second">{why}</p> }).collect_view()}
         <p class="second">
@@ -266,6 +266,7 @@ pub fn Course() -> impl IntoView {
         {picture(&INTERFACE)}
         <p class="second" hidden=move || !low.get()>{desk.say(Words::TooLow)}</p>
         {picture(&PLATELETS)}
+        <p class="second" hidden=move || shown.beside.with(Option::is_none)>{desk.say(Words::CurveKey)}</p>
         <p class="second">{desk.say(Words::Clear)}</p>
         <p class="second spun-turns" hidden=move || shown.at().0 != 0 || shown.beside.with(Option::is_some)>{turns}</p>
         <Fold title=desk.say(Words::AsTable) lazy=true>
