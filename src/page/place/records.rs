@@ -462,8 +462,7 @@ fn save_fhir(desk: Desk, id: &str) {
 fn print_card(desk: Desk, id: &str) {
     keep::with_record(desk, id, move |record| {
         show(desk, late(&record));
-        desk.paper.set(Paper::Signed(record.amendments().len()));
-        print::print();
+        print::print_there(desk, Paper::Signed(record.amendments().len()));
     });
 }
 
