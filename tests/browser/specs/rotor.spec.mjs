@@ -78,6 +78,7 @@ test("containers face each other, the odd one a counterweight, with water to beg
 test("the scale comes before volumes, of either spin, and what is too far apart stops it", async ({ app, page }) => {
   await withPlaces(app, "8");
   await app.place("Bench");
+  await app.bench.openItem(SWING_OUT);
   await app.bench.enter(SWING_OUT, "Opposite places may differ by", "1");
   await app.place("Worksheet");
   const sheet = await caseOn(app, "3");
@@ -95,7 +96,8 @@ test("the scale comes before volumes, of either spin, and what is too far apart 
   await expect(loaded(page)).not.toContainText("more than the rotor’s entry in Bench allows");
   await sheet.type("filled_weight_3", "31");
   await sheet.type("counterweight", "29.5");
-  await expect(loaded(page)).toContainText(/add water to the counterweight: 1\.5\smL/);
+  // Weighed, those nearest to each other face each other: 31.2 and 31, so that 31.5 faces the counterweight.
+  await expect(loaded(page)).toContainText(/add water to the counterweight: 2\smL/);
   const second = page.locator("#loaded-second");
   await expect(second).toContainText("in one of its own");
   await app.hand.press(weights(second));

@@ -42,7 +42,8 @@ test("a code fills lot and expiry, says so, and one tap takes it back @everywher
   await expect(lot()).toHaveValue("K-0071");
   await expect(expiry()).toHaveValue("2027-03-31");
   await expect(said()).toHaveText(`From the code: lot K-0071, expiry 31 Mar 2027, serial number 0007, product number ${PRODUCT}.`);
-  expect((await print(page, "A4")).text).toContain("lot K-0071 (scanned); expiry 2027-03-31 (scanned)");
+  // A line may end in the middle of the day.
+  expect((await print(page, "A4")).text).toMatch(/lot K-0071 \(scanned\); expiry 2027- ?03- ?31 \(scanned\)/);
   await sheet.hand.press(back());
   await expect(lot()).toHaveValue(before[0]);
   await expect(expiry()).toHaveValue(before[1]);

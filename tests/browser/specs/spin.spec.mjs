@@ -2,7 +2,7 @@
 import { expect, test } from "../strawline.mjs";
 import { Strawline } from "../pages/strawline.mjs";
 import { axe } from "../support/axe.mjs";
-import { SWING_OUT } from "../support/scenario.mjs";
+import { SWING_OUT, typeOrder } from "../support/scenario.mjs";
 
 const STANDING = "Picture for understanding, not a prediction";
 const spun = (page) => page.locator("#spin-picture");
@@ -218,7 +218,6 @@ test("another whole programme stands beside, put together of stages, at the same
   await page.locator("#another-programme").selectOption({ label: "Put together here, from this case’s" });
   await expect(spun(page).locator("figcaption").nth(1)).toContainText("beside it, the programme put together", { timeout: 15_000 });
   const field = (name) => page.locator(`#another-0-${name}`);
-  await sheet.hand.type(field("time"), "");
   await sheet.hand.type(field("time"), "4");
   await page.keyboard.press("Tab");
   const row = (name) => page.locator(".spun-parted").getByRole("row", { name }).locator("td");
@@ -249,9 +248,8 @@ test("a container with a gel has no column, and why is said", async ({ app, page
   await app.bench.openItem(tube);
   await app.bench.entry(tube, "What parts the layers").selectOption({ label: "A gel between the layers" });
   await app.place("Worksheet");
-  const sheet = await app.demo();
-  await sheet.stage("Order");
-  await sheet.pick("Container", tube);
+  const sheet = await app.newCase();
+  await typeOrder(sheet);
   await sheet.stage("Spinning");
   await sheet.unfold("Picture of the spin");
   await expect(spun(page)).toContainText("A container with a gel is outside this picture");
