@@ -342,11 +342,20 @@ pub fn watches(case: &Case, use_by: Instant, now: Instant) -> bool {
 /// Whether the clock can be as it stands: no time that was entered lies ahead of it by more than a minute. Where it
 /// does not fit, nothing is counted down.
 pub fn fits(case: &Case, now: Instant) -> bool {
+    latest(case).is_none_or(|at| not_ahead(at, now))
+}
+
+/// Whether a time that was entered lies ahead of the clock by no more than a minute.
+pub fn not_ahead(entered: Instant, now: Instant) -> bool {
+    entered.since(now).is_some_and(|ahead| ahead <= Span(60_000))
+}
+
+/// The latest time that was entered of draw, spin and product.
+pub fn latest(case: &Case) -> Option<Instant> {
     let times = &case.times;
     let single = [times.needle_in, times.needle_out, times.spin_end, times.collected, times.handed_over];
     let runs = times.interrupted.iter().flat_map(|run| [run.began, run.stopped]);
-    let mut all = single.into_iter().flatten().chain(times.stages.values().copied()).chain(runs);
-    all.all(|at| at.since(now).is_some_and(|ahead| ahead <= Span(60_000)))
+    single.into_iter().flatten().chain(times.stages.values().copied()).chain(runs).max()
 }
 
 /// What is happening at a moment, and the stage that comes next. A running clock asks every second.

@@ -309,7 +309,8 @@ impl Sheet {
     /// What this device tells of draws before, as a memo: it is looked for when a line or the reference changes, and not
     /// at each key.
     pub fn drawn_before(self, desk: Desk) -> Memo<Option<earlier::BloodBefore>> {
-        let ground = memo(move || self.draft.with(|d| (d.reference_told(), d.times.needle_in)));
+        let told = move |d: &Draft| (d.reference_told(), d.second_told(), d.times.needle_in);
+        let ground = memo(move || self.draft.with(told));
         memo(move || {
             ground.track();
             let now = desk.minute.get().at;

@@ -1,7 +1,7 @@
 //! The clocks of open cases, kept in clear beside a lock: a locked page that is loaded anew still tells what runs.
 //! Check signs and times stand in it and nothing else of a case.
 
-use crate::assess::spin::{Happening, SpinResult, happening, told_until, watches};
+use crate::assess::spin::{Happening, SpinResult, happening, latest, told_until, watches};
 use crate::case::Case;
 use crate::draft::CheckSign;
 use crate::quantity::time::{Instant, Span};
@@ -20,6 +20,8 @@ const MOST: usize = 12;
 pub struct Clock {
     /// Check sign of the case.
     pub sign: CheckSign,
+    /// The latest time that was entered of it.
+    pub entered: Instant,
     /// The stage that runs and those that follow by themselves, by number from 0, each with its end.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub ends: Vec<(u8, Instant)>,
@@ -44,6 +46,7 @@ impl Clock {
         if case.times.needle_in.is_none() || case.ended {
             return None;
         }
+        let entered = latest(case)?;
         let (mut ends, mut at) = (Vec::new(), now);
         while let (Happening::Stage { index, ends: Some(end), due }, _) = happening(case, at) {
             if ends.last().is_none_or(|(last, _)| *last < index) {
@@ -58,7 +61,7 @@ impl Clock {
         let spin_by = spin.spin_by.as_ref().map(|w| w.value).filter(|_| waits);
         let use_by = spin.use_by.as_ref().map(|w| w.value.at).filter(|by| watches(case, *by, now));
         let any = !ends.is_empty() || spin_by.is_some() || use_by.is_some();
-        any.then_some(Clock { sign, ends, spin_by, use_by })
+        any.then_some(Clock { sign, entered, ends, spin_by, use_by })
     }
 
     /// The stage that runs by the plan: its number from 0, its end, and whether that has passed with no stage after it.
@@ -91,6 +94,7 @@ pub fn from_text(text: &str, now: Instant) -> Vec<Clock> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::assess::spin::not_ahead;
     use crate::assess::{Now, assess};
     use crate::draft::{Draft, Field};
     use crate::quantity::time::Offset;
@@ -122,6 +126,9 @@ mod tests {
         let (first, end, due) = runs.stage(Instant(11 * MINUTE)).unwrap();
         assert_eq!((first, due, runs.spin_by), (0, false, None));
         assert!(end > Instant(10 * MINUTE));
+        // A clock set back does not fit, as it does not on the open page.
+        let fits = |minute: i64| not_ahead(runs.entered, Instant(minute * MINUTE));
+        assert!(fits(11) && fits(9) && !fits(8));
         let (last, end) = *runs.ends.last().unwrap();
         assert_eq!(
             runs.stage(Instant(end.0 + 1)),

@@ -3,7 +3,7 @@
 use crate::dom::prelude::*;
 use crate::shell::{focus, hash, keep};
 use crate::state::{Banner, Desk, Door, Place, Sheet, Undo};
-use strawline::assess::spin::{Happening, fits, happening, watches};
+use strawline::assess::spin::{Happening, fits, happening, not_ahead, watches};
 use strawline::draft::{DEMO_CLINIC, Stage};
 use strawline::quantity::time::Instant;
 use strawline::record::clocks::Clock as Kept;
@@ -152,11 +152,13 @@ pub fn Clocks() -> impl IntoView {
 fn KeptClocks() -> impl IntoView {
     let desk = Desk::here();
     let one = move |clock: Kept| {
-        let sign = clock.sign;
+        let (sign, entered) = (clock.sign, clock.entered);
+        let unfit = move |now| (!not_ahead(entered, now)).then(|| desk.say(Clock::Unfit));
         let by = move |words: Clock, at: Option<Instant>| {
             let (at, now) = (at?, desk.minute.get().at);
             let conventions = desk.bench.with(|b| b.clinic.conventions);
-            let left = desk.say(Until { at, now, conventions: &conventions });
+            let left =
+                unfit(now).unwrap_or_else(|| desk.say(Until { at, now, conventions: &conventions }));
             Some(
                 view! { <span>{desk.say(words)} " " <b>{unit::clock(at, desk.offset.get())}</b> " " {left}</span> },
             )
@@ -166,7 +168,11 @@ fn KeptClocks() -> impl IntoView {
             let now = desk.second.get().at;
             let (index, end, due) = ends.stage(now)?;
             let what = desk.say(NowShort(&Happening::Stage { index, ends: Some(end), due }));
-            let left = if due { desk.say(Clock::Due) } else { end.since(now)?.text() };
+            let left = match unfit(now) {
+                Some(unfit) => unfit,
+                None if due => desk.say(Clock::Due),
+                None => end.since(now)?.text(),
+            };
             Some(view! { {what} " " <b>{left}</b> })
         };
         view! {

@@ -7,7 +7,7 @@ use crate::dom::prelude::*;
 use crate::picture::container::{Containers, ContainersView, NEEDLE, Tube, draw};
 use crate::shell::{clock, keep, tap};
 use crate::state::{Desk, Sheet};
-use crate::widget::{Entry, Findings, Fold, Stops, Who};
+use crate::widget::{Entry, Findings, Stops, Who};
 use strawline::assess::Assessment;
 use strawline::assess::draw::ContainerNow;
 use strawline::blood::anticoagulant::Split;
@@ -17,7 +17,6 @@ use strawline::finding::{Finding, FindingKind, HeldStep, Level};
 use strawline::quantity::unit::Conventions;
 use strawline::quantity::{Quantity, Volume, write};
 use strawline::words::draw::{DrawLine, Needle as Words, Wrong, sum};
-use strawline::words::field::Label;
 use strawline::words::page::Frame;
 use strawline::words::unit;
 use web_sys::MouseEvent;
@@ -57,7 +56,7 @@ pub fn NeedleIn() -> impl IntoView {
                 <Findings stages=vec![Stage::NeedleIn]/>
                 <Marks/>
                 <Entry field=Field::WhoDraw/>
-                <Fold title=desk.say(Label(Field::DrawSite))><Entry field=Field::DrawSite/></Fold>
+                <Entry field=Field::DrawSite/>
                 <Back/>
             </section>
         </div>

@@ -146,7 +146,8 @@ test("an amendment carries the name of who amends, and a late count its day", as
   for (const words of ["Amended by JT, 14 Mar 2026, 09:00", "made by MO", "entered 14 Mar 2026, 09:00"]) {
     await expect(card).toContainText(words);
   }
-  // What is corrected here is corrected by whoever amends.
+  // What is corrected here is corrected by whoever amends, who is asked anew.
+  await sheet.type("amend_by", "JT");
   await sheet.unfold("Times, as entered");
   await sheet.type("time_counted", "8:30");
   await sheet.press("Correct: Product count");
