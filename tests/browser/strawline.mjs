@@ -31,6 +31,8 @@ export const test = base.extend({
   /** The page, its clock at the scenario's minute; each test opens it. */
   app: async ({ page, hand }, use) => {
     await page.clock.setFixedTime(new Date(DAY));
+    // The browser's own print would go on beside the test's.
+    await page.addInitScript(() => { window.print = () => {}; });
     await use(new Strawline(page, hand));
   },
 

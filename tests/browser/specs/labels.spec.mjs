@@ -6,9 +6,6 @@ import { print } from "../support/paper.mjs";
 /** Chooses the label stock, and prints it without the browser's own dialog. */
 async function labels(app, size, paper) {
   await app.open();
-  await app.page.evaluate(() => {
-    window.print = () => {};
-  });
   await app.place("Bench");
   await app.bench.openItem("Labels");
   await app.pick("Labels to print", size);
