@@ -120,8 +120,9 @@ fn answer(setup: &Setup, found: &Banded) -> Result<Value, String> {
     let alone = if found.bands.is_empty() { Vec::new() } else { changes(setup).map_err(|e| sentence(&e))? };
     let one = |(key, half): &(&str, f64)| json!({"assumption": key, "half_of_what_it_changes": half});
     let told = found.picture.spins.first().map_or(Ok([0.0; 2]), |s| s.collection.shares());
-    let changes = match told {
-        Ok(_) => json!({"standing": STANDING, "assumptions": alone.iter().map(one).collect::<Vec<_>>()}),
+    let banded = found.bands.first().map(SpunBands::shares).transpose();
+    let changes = match told.and(banded.map(drop)) {
+        Ok(()) => json!({"standing": STANDING, "assumptions": alone.iter().map(one).collect::<Vec<_>>()}),
         Err(why) => json!({"standing": STANDING, "assumptions": null, "why": why.english()}),
     };
     Ok(json!({
@@ -154,9 +155,12 @@ fn spin(spun: &Spun, bands: Option<&SpunBands>, over_time: f64, again: bool) -> 
         json!({"standing": STANDING, "time_s": profile.time, "layers": layers})
     });
     let collection = &spun.collection;
-    let share = |side: usize, band: fn(&SpunBands) -> &Band| match collection.shares() {
-        Ok(shares) => figure(shares.get(side).copied().unwrap_or_default(), bands.map(band)),
-        Err(why) => untold(&why),
+    let share = |side: usize| match (collection.shares(), bands.map(SpunBands::shares).transpose()) {
+        (Ok(shares), Ok(bands)) => {
+            let band = bands.and_then(|both| both.get(side).copied());
+            figure(shares.get(side).copied().unwrap_or_default(), band)
+        }
+        (Err(why), _) | (_, Err(why)) => untold(&why),
     };
     json!({
         "column_height_mm": figure(spun.column, bands.map(|b| &b.column)),
@@ -169,8 +173,8 @@ fn spin(spun: &Spun, bands: Option<&SpunBands>, over_time: f64, again: bool) -> 
             "line_height_mm": figure(collection.line, bands.map(|b| &b.line)),
             "above_mL": figure(collection.above.get(), bands.map(|b| &b.above)),
             "below_mL": figure(collection.below.get(), bands.map(|b| &b.below)),
-            "share_of_first_tube_platelets_above": share(0, |b| &b.platelets_above),
-            "share_of_first_tube_platelets_below": share(1, |b| &b.platelets_below),
+            "share_of_first_tube_platelets_above": share(0),
+            "share_of_first_tube_platelets_below": share(1),
         },
     })
 }

@@ -204,7 +204,7 @@ fn of_draw(sign: CheckSign, case: &Case, draw: &DrawResult, spin: usize) -> Vec<
 
 /// What is taken off a container after the first spin: its fill less its share of the cells that were left, where those
 /// were measured; else what stands above the packed cells, less what the protocol leaves there.
-fn drawn_off(case: &Case, draw: &DrawResult, split: Split) -> Option<Volume> {
+pub(super) fn drawn_off(case: &Case, draw: &DrawResult, split: Split) -> Option<Volume> {
     let fill = split.fill;
     if let (Some(left), Some(totals)) = (case.collect.cells, draw.now.as_ref()) {
         return Volume::new((fill.get() - left.get() / f64::from(totals.containers)).max(0.0)).ok();

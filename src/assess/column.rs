@@ -6,6 +6,7 @@ mod another;
 pub use another::{Sum, sums, with_programme};
 
 use super::Assessment;
+use super::balance::drawn_off;
 use super::draw::{DrawResult, Standing, Totals};
 use crate::bench::{Bottom, Container, Separates};
 use crate::blood::anticoagulant::Split;
@@ -191,9 +192,10 @@ impl Turned {
         Knob::ALL.iter().position(|k| *k == knob).and_then(|i| self.steps.get(i)).copied().unwrap_or(0)
     }
 
-    /// Whether the first spin beside turns as fast as that of the case.
-    pub fn same_force(&self) -> bool {
-        self.steps(Knob::Speed) == 0
+    /// What beside is otherwise, and where each of it stands.
+    pub fn tried_beside(&self, from: &Stands) -> Vec<(Knob, f64)> {
+        let turned = Knob::ALL.into_iter().filter(|k| k.beside() && self.steps(*k) != 0);
+        turned.map(|knob| (knob, self.value(knob, from))).collect()
     }
 
     /// Whether anything beside is otherwise.
@@ -201,15 +203,27 @@ impl Turned {
         Knob::ALL.into_iter().any(|k| k.beside() && self.steps(k) != 0)
     }
 
-    /// One step on or back, within its reach.
-    pub fn turn(&mut self, knob: Knob, up: bool, from: &Stands) {
+    /// Steps of a knob after one on or back; `None` where it would leave its reach, or go on from outside of it away.
+    fn next(&self, knob: Knob, up: bool, from: &Stands) -> Option<i16> {
         let (step, least, most) = knob.reach();
         let most = if knob.narrower() { most.min(NARROWER * from.diameter) } else { most };
         let next = self.steps(knob) + if up { 1 } else { -1 };
         let value = from.of(knob) + step * f64::from(next);
         let closer = next.abs() < self.steps(knob).abs();
+        let within = if up { value <= most + 1e-9 } else { value >= least - 1e-9 };
+        (closer || within).then_some(next)
+    }
+
+    /// Whether a knob has a step on or back.
+    pub fn turns(&self, knob: Knob, up: bool, from: &Stands) -> bool {
+        self.next(knob, up, from).is_some()
+    }
+
+    /// One step on or back, within its reach or towards it.
+    pub fn turn(&mut self, knob: Knob, up: bool, from: &Stands) {
+        let next = self.next(knob, up, from);
         if let Some(slot) = Knob::ALL.iter().position(|k| *k == knob).and_then(|i| self.steps.get_mut(i))
-            && (closer || (least - 1e-9..=most + 1e-9).contains(&value))
+            && let Some(next) = next
         {
             *slot = next;
         }
@@ -377,7 +391,10 @@ pub fn pictured(
     let mm = |value: f64| Millimetre::new(value).unwrap_or(Millimetre::constant(0.0));
     let disturbed = mm(turned.value(Knob::Disturbed, &stands));
     let left_behind = Volume::new(turned.value(Knob::LeftBehind, &stands)).unwrap_or(Volume::ZERO);
-    let product = answer.product.volume.and_then(|v| each(totals, v).ok());
+    let product = answer.product.volume.and_then(|v| match alone {
+        None => each(totals, v).ok(),
+        Some(_) => part(case, &answer.draw, &fullest, v),
+    });
     let collected = match (programmes.len(), protocol.kind) {
         (1, ProductKind::OffTheTop) if product.is_some() => Collected::OffTheTop,
         (1, ProductKind::Concentrate | ProductKind::WithCells) => Collected::AtTheCells,
@@ -569,6 +586,15 @@ fn as_run_on(
         }
     }
     Ok(run)
+}
+
+/// Part of the product that comes of one of containers filled otherwise: as much of it as of what is drawn off them all
+/// after the first spin. `None` where that is not known.
+fn part(case: &Case, draw: &DrawResult, of: &Split, product: Volume) -> Option<Volume> {
+    let one = |split: Split| drawn_off(case, draw, split).map(Quantity::get);
+    let known = draw.containers.iter().filter(|c| !c.set_aside).filter_map(|c| c.split);
+    let all = known.map(one).sum::<Option<f64>>().filter(|all| *all > 0.0)?;
+    Volume::new(product.get() * one(*of)? / all).ok()
 }
 
 fn each(totals: &Totals, all: Volume) -> Result<Volume, NoColumn> {
@@ -911,6 +937,64 @@ mod tests {
         assert_eq!(filled(["15", "8"]), (15.0, Some(0), true));
         assert_eq!(filled(["8", "15"]), (15.0, Some(1), true));
         assert_eq!(filled(["14", "14"]), (14.0, None, true));
+    }
+
+    /// 4 mL of product off the top of 15 and 8 mL: of each as much as stands above its cells, not 2 of both.
+    #[test]
+    fn of_the_fullest_container_comes_its_own_part_of_the_product() {
+        let found = |kind: ProductKind, stages: usize| {
+            let (case, answer) = demo(|d| {
+                if let Some(p) = d.kit.protocol.as_mut() {
+                    p.kind = kind;
+                    p.programme.0.truncate(stages);
+                }
+                d.write(Field::ProductVolume, "4");
+                d.write(Field::FillActual(0), "15");
+                d.write(Field::FillActual(1), "8");
+            });
+            let protocol = case.protocol.clone().unwrap();
+            let above = |fill: f64, blood: f64| {
+                let packed = blood * 0.42 / protocol.packing.get();
+                (fill - packed - protocol.left_behind.get()).max(0.0)
+            };
+            let splits = answer.draw.containers.iter().map(|c| c.split.unwrap());
+            let [one, other] = splits.map(|s| above(s.fill.get(), s.blood.get())).collect::<Vec<_>>()[..]
+            else {
+                panic!()
+            };
+            let pictured = pictured(&case, &answer, &Turned::default(), None).unwrap();
+            let Some(Line::AboveBottom { kept }) = pictured.setup.spins.last().map(|s| s.parting.line) else {
+                panic!()
+            };
+            (kept.get(), 4.0 * one / (one + other))
+        };
+        let (kept, part) = found(ProductKind::OffTheTop, 1);
+        assert!(part > 2.2 && (kept - (15.0 - part)).abs() < 1e-9, "{kept} {part}");
+        // In the second tube it is what stays.
+        let (kept, part) = found(ProductKind::OffTheTop, 9);
+        assert!((kept - part).abs() < 1e-9, "{kept} {part}");
+    }
+
+    /// Thin blood, a narrow tube and much left behind begin outside of what is tried: towards it there are steps, away
+    /// from it none.
+    #[test]
+    fn a_knob_outside_of_its_reach_turns_towards_it() {
+        let stands = Stands { left_behind: 6.0, diameter: 4.0, haematocrit: 0.15 };
+        let mut turned = Turned::default();
+        for (knob, up) in [(Knob::Haematocrit, true), (Knob::Diameter, true), (Knob::LeftBehind, false)] {
+            assert!(turned.turns(knob, up, &stands) && !turned.turns(knob, !up, &stands), "{knob:?}");
+            let before = turned.value(knob, &stands);
+            turned.turn(knob, !up, &stands);
+            assert_eq!(turned.value(knob, &stands), before);
+            (0..9).for_each(|_| turned.turn(knob, up, &stands));
+            assert!((turned.value(knob, &stands) - before).abs() > 8.9 * knob.reach().0, "{knob:?}");
+            turned.turn(knob, !up, &stands);
+        }
+        assert!((turned.value(Knob::Haematocrit, &stands) - 0.23).abs() < 1e-9);
+        // Within it the ends hold.
+        let most = Stands { haematocrit: 0.65, ..stands };
+        assert!(!Turned::default().turns(Knob::Haematocrit, true, &most));
+        assert!(Turned::default().turns(Knob::Haematocrit, false, &most));
     }
 
     /// The same force at the same named radius; what may not be run there is not drawn, nor what cannot be carried.

@@ -8,7 +8,7 @@
 //! nothing is carried.
 
 use super::SpinError;
-use super::programme::{Programme, RatingBreach, Stage, asked, ratings, set_speed};
+use super::programme::{Programme, RatingBreach, Stage, ratings, set_speed};
 use super::rcf::{RadiusKind, rcf};
 use super::rotor::{Rotor, RotorKind};
 use crate::evidence::SourceId;
@@ -113,7 +113,8 @@ pub fn carried(
             (at, rcf(rpm, from.radius(at)?).map_err(SpinError::from)?)
         }
     };
-    let old = asked(speed, from)?.value;
+    // Here as there what is set, by the steps of each dial.
+    let old = set_speed(speed, from, container_rated)?.value;
     let kept = Speed::Rcf { g: force.value, at };
     let new = set_speed(kept, to, container_rated)?;
     let there = Stage::Hold { speed: kept, time: Seconds::constant(0.0) };
@@ -197,6 +198,7 @@ pub fn cleared(
 mod tests {
     use super::*;
     use crate::blood::testing::{near, q, sound};
+    use crate::spin::programme::asked;
 
     fn rotor(minimum: Option<f64>, maximum: Option<f64>, kind: RotorKind) -> Rotor {
         Rotor {
@@ -251,6 +253,18 @@ mod tests {
         let back = carried(&there, PLASMA, &to, &from, None).unwrap().unwrap();
         near(back.rpm.value.get(), old, 1e-9);
         near(back.clearing.unwrap().unwrap().time.value.get(), 600.0, 1e-9);
+    }
+
+    /// 900 ×g at 155 mm are 2279 rpm, set as 2300 by steps of a hundred: on a rotor like it the time is the same.
+    #[test]
+    fn what_is_set_here_is_held_against_what_is_set_there() {
+        let dial = Rotor { speed_step: Some(q(100.0)), ..swings(75.0, 155.0) };
+        let speed = hold(Speed::Rcf { g: q(900.0), at: RadiusKind::Maximum });
+        let found = carried(&speed, PLASMA, &dial, &dial, None).unwrap().unwrap();
+        near(found.rpm.value.get(), 2300.0, 1e-9);
+        let Clearing { factors, time, .. } = found.clearing.unwrap().unwrap();
+        near(time.value.get(), 600.0, 1e-9);
+        near(factors[0].value.get(), factors[1].value.get(), 1e-9);
     }
 
     #[test]

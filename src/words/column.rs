@@ -159,6 +159,11 @@ impl Phrase for Refusal {
 impl Phrase for Unparted {
     fn english(&self) -> Cow<'static, str> {
         Cow::Borrowed(match self {
+            Self::InDraws { unparted, draws } => {
+                return Cow::Owned(format!(
+                    "Where no share stands though the line drawn is clear of the cells: in {unparted} of {draws} draws of what is assumed the line lies among the cells, or in what gathers on them."
+                ));
+            }
             Self::Among => {
                 "Where no share stands, the line lies below the top of the cells: more is taken than stands above them in this picture."
             }
@@ -324,29 +329,46 @@ impl Phrase for TriedShape {
     }
 }
 
-/// What the column beside is called on another rotor, and whether the force is that of the case.
+/// What the column beside is called: by all that is otherwise in it.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct BesideOn<'a>(pub &'a str, pub bool);
-
-impl Phrase for BesideOn<'_> {
-    fn english(&self) -> Cow<'static, str> {
-        let Self(rotor, same) = *self;
-        let force = if same { "with the same force" } else { "with its speed changed as tried" };
-        Cow::Owned(format!("{}, on {rotor} {force}", ColumnWord::Beside.english()))
-    }
+pub struct BesideName<'a> {
+    /// Another programme: of a protocol by its name, or one put together.
+    pub programme: Option<Option<&'a str>>,
+    /// Another rotor.
+    pub rotor: Option<&'a str>,
+    /// What is tried, and where it stands.
+    pub tried: &'a [(Knob, f64)],
+    /// How numbers are written.
+    pub style: NumberStyle,
 }
 
-/// What the column beside is called with a programme of its own; `None`: one put together.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct BesideProgramme<'a>(pub Option<&'a str>);
-
-impl Phrase for BesideProgramme<'_> {
+impl Phrase for BesideName<'_> {
     fn english(&self) -> Cow<'static, str> {
-        let beside = ColumnWord::Beside.english();
-        Cow::Owned(match self.0 {
-            Some(name) => format!("{beside}, the programme of {name}"),
-            None => format!("{beside}, the programme put together"),
-        })
+        let mut said = ColumnWord::Beside.english().into_owned();
+        match self.programme {
+            Some(Some(name)) => said.push_str(&format!(", the programme of {name}")),
+            Some(None) => said.push_str(", the programme put together"),
+            None => {}
+        }
+        if let Some(rotor) = self.rotor {
+            said.push_str(&format!(", on {rotor}"));
+            // Of a programme that is not the case’s, or a speed that is tried, there is none to be the same as.
+            if self.programme.is_none() && self.tried.iter().all(|(knob, _)| *knob != Knob::Speed) {
+                said.push_str(" with the same force");
+            }
+        }
+        for (knob, value) in self.tried {
+            let what = match knob {
+                Knob::Speed => "speed of the first spin",
+                Knob::Time => "time of the first spin",
+                Knob::Diameter => "inner diameter",
+                Knob::Haematocrit => "haematocrit",
+                // Of both columns.
+                _ => continue,
+            };
+            said.push_str(&format!(", {what} {}", KnobValue(*knob, *value, self.style).english()));
+        }
+        Cow::Owned(said)
     }
 }
 
@@ -583,9 +605,26 @@ mod tests {
 
     #[test]
     fn another_rotor_is_named_and_why_there_is_none() {
-        assert_eq!(BesideOn("Rotor B", true).english(), "beside it, on Rotor B with the same force");
-        let changed = "beside it, on Rotor B with its speed changed as tried";
-        assert_eq!(BesideOn("Rotor B", false).english(), changed);
+        let (style, speed) = (NumberStyle::Point, (Knob::Speed, 1.4));
+        let name = |programme, rotor, tried: &[(Knob, f64)]| {
+            BesideName { programme, rotor, tried, style }.english().into_owned()
+        };
+        let on = Some("Rotor B");
+        assert_eq!(name(None, on, &[]), "beside it, on Rotor B with the same force");
+        let changed = "beside it, on Rotor B, speed of the first spin ×\u{a0}1.4";
+        assert_eq!(name(None, on, &[speed]), changed);
+        // Nothing that is tried is left out of a name, whatever else stands beside.
+        let both = [speed, (Knob::Haematocrit, 0.43)];
+        assert_eq!(
+            name(Some(Some("X")), None, &both),
+            "beside it, the programme of X, speed of the first spin ×\u{a0}1.4, haematocrit 0.43"
+        );
+        let all = [(Knob::Time, 0.5), (Knob::Diameter, 14.0)];
+        assert_eq!(
+            name(Some(None), on, &all),
+            "beside it, the programme put together, on Rotor B, time of the first spin ×\u{a0}0.5, inner diameter 14\u{a0}mm"
+        );
+        assert_eq!(name(None, None, &[]), "beside it");
         let not = NotBeside::Carried(crate::spin::transfer::NotCarried::FixedAngle);
         let said = NotBesideWords(&not, NumberStyle::Point).english().into_owned();
         assert!(said.starts_with("On the other rotor: at a fixed angle nothing follows"), "{said}");
@@ -593,7 +632,6 @@ mod tests {
         let (rating, stage) = (Rating::Bucket, 0);
         let breach = RatingBreach { stage, rating, value: figure(900.0, "×g"), limit: figure(800.0, "×g") };
         let over = "not to be run: it would take the bucket to 900\u{a0}×g; its limit is 800.";
-        let style = NumberStyle::Point;
         let said = NotBesideWords(&NotBeside::OverTried(breach), style).english().into_owned();
         assert_eq!(said, format!("What is tried beside is not drawn: {over}"));
         assert_eq!(
@@ -614,7 +652,6 @@ mod tests {
                 && open.contains("does not tell which")
         );
         assert!(open.ends_with("That says nothing of which is better."));
-        assert_eq!(BesideProgramme(Some("A")).english(), "beside it, the programme of A");
     }
 
     /// What is said first is that it is no prediction.

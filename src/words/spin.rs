@@ -98,6 +98,8 @@ pub struct FluidStands<'a> {
     pub index: u8,
     /// Height above the bottom.
     pub height: Millimetre,
+    /// Number from 0 of the container it stands in, where they are not filled alike: the fullest.
+    pub container: Option<u8>,
     /// Names of the rotors.
     pub rotors: [&'a str; 2],
     /// Whether the fluid stands nearer to the axis.
@@ -110,7 +112,11 @@ impl Phrase for FluidStands<'_> {
     fn english(&self) -> Cow<'static, str> {
         let height = write::with_unit(&write::fixed(self.height.get(), 0, self.style), "mm");
         let stage = u32::from(self.index).saturating_add(1);
-        let mut said = format!("Stage {stage}: the fluid stands {height} high, as pictured.");
+        let mut said = format!("Stage {stage}: the fluid stands {height} high, as pictured");
+        if let Some(container) = self.container {
+            said.push_str(&format!(" of container {}, the fullest", u32::from(container).saturating_add(1)));
+        }
+        said.push('.');
         for (rotor, _) in self.rotors.iter().zip(self.above_minimum).filter(|(_, above)| *above) {
             said.push_str(&format!(
                 " On {rotor} that is nearer to the axis than the minimum radius on record: one of the two is wrong, or the tube is another."
@@ -344,9 +350,18 @@ mod tests {
     fn a_fluid_that_stands_above_the_minimum_radius_is_told() {
         let said = |above_minimum| {
             let (height, rotors) = (Quantity::new(39.04).unwrap(), ["Here", "There"]);
-            let style = NumberStyle::Point;
-            FluidStands { index: 2, height, rotors, above_minimum, style }.english().into_owned()
+            FluidStands {
+                index: 2,
+                height,
+                container: None,
+                rotors,
+                above_minimum,
+                style: NumberStyle::Point,
+            }
         };
+        let of = FluidStands { container: Some(1), ..said([false; 2]) }.english();
+        assert!(of.ends_with("39\u{a0}mm high, as pictured of container 2, the fullest."), "{of}");
+        let said = |above_minimum| said(above_minimum).english().into_owned();
         assert_eq!(said([false; 2]), "Stage 3: the fluid stands 39\u{a0}mm high, as pictured.");
         let one = said([false, true]);
         assert!(one.contains("On There that is nearer to the axis") && !one.contains("On Here"), "{one}");

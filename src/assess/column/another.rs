@@ -7,10 +7,16 @@ use crate::spin::column::Setup;
 use crate::spin::exposure::{exposure, stretches};
 use crate::spin::programme::{Programme, Stage, ratings};
 use crate::spin::rcf::RadiusKind;
+use crate::spin::rotor::Rotor;
 
 /// The case with another programme in place of its own: in the same tubes, parted at the same lines, as many spins as
-/// both have. Errors: why it is not drawn.
-pub fn with_programme(of: &Pictured, programme: &Programme) -> Result<Pictured, NotBeside> {
+/// both have. On another rotor it is held against the ratings there, when it is carried over ([`super::beside`]). Errors:
+/// why it is not drawn.
+pub fn with_programme(
+    of: &Pictured,
+    programme: &Programme,
+    on: Option<&Rotor>,
+) -> Result<Pictured, NotBeside> {
     if !programme.0.iter().all(Stage::is_whole) {
         return Err(NotBeside::Unfinished);
     }
@@ -18,14 +24,19 @@ pub fn with_programme(of: &Pictured, programme: &Programme) -> Result<Pictured, 
     if all.is_empty() {
         return Err(NotBeside::Programme(NoColumn::NoProgramme));
     }
-    let rated = of.setup.container_rated;
-    if let Some(breach) = ratings(programme, &of.setup.rotor, rated).breaches.first() {
-        return Err(NotBeside::OverHere(*breach));
+    if on.is_none() {
+        for (index, programme) in all.iter().enumerate() {
+            // What is spun again is in a tube of its own.
+            let rated = if index == 0 { of.setup.container_rated } else { of.second_rated };
+            if let Some(breach) = ratings(programme, &of.setup.rotor, rated).breaches.first() {
+                return Err(NotBeside::OverHere(*breach));
+            }
+            stretches(programme, &of.setup.rotor, rated).map_err(|why| NotBeside::Programme(why.into()))?;
+        }
     }
     let mut found = of.clone();
     found.setup.spins.truncate(all.len());
     for (spin, programme) in found.setup.spins.iter_mut().zip(all) {
-        stretches(&programme, &of.setup.rotor, rated).map_err(|why| NotBeside::Programme(why.into()))?;
         spin.programme = programme;
     }
     Ok(found)
@@ -73,7 +84,8 @@ mod tests {
     fn another_programme_stands_in_the_same_tubes() {
         let own = of(|_| ()).unwrap();
         let there =
-            with_programme(&own, &Programme(vec![hold(250.0, 5.0), by_hand(), hold(900.0, 4.0)])).unwrap();
+            with_programme(&own, &Programme(vec![hold(250.0, 5.0), by_hand(), hold(900.0, 4.0)]), None)
+                .unwrap();
         let setup = beside(&there, &Turned::default(), None).unwrap();
         assert_eq!(setup.spins.len(), 2);
         for (one, other) in setup.spins.iter().zip(&own.setup.spins) {
@@ -93,14 +105,35 @@ mod tests {
         assert_eq!(varied.spins[0].tube.inner_diameter.get(), 14.0);
         assert!((varied.blood.haematocrit.get() - 0.43).abs() < 1e-9);
         // One spin beside two stands for the first.
-        let one = with_programme(&own, &Programme(vec![hold(250.0, 5.0)])).unwrap();
+        let one = with_programme(&own, &Programme(vec![hold(250.0, 5.0)]), None).unwrap();
         assert_eq!(one.setup.spins.len(), 1);
+    }
+
+    /// 2000 ×g at 155 mm are 3398 rpm, over the own rotor’s 3000; the other rotor bears them, or refuses them itself. In a
+    /// second tube rated for 800 a second spin at 900 is refused, and a first one is not.
+    #[test]
+    fn a_programme_is_held_against_the_rotor_and_the_tube_it_is_in() {
+        let own = of(|d| d.kit.rotor.as_mut().unwrap().rated_rpm = Some(Rpm::constant(3000.0))).unwrap();
+        let fast = Programme(vec![hold(2000.0, 5.0)]);
+        assert!(matches!(with_programme(&own, &fast, None), Err(NotBeside::OverHere(_))));
+        let other =
+            |rpm| Rotor { rated_rpm: Some(Rpm::constant(rpm)), id: "b".into(), ..own.setup.rotor.clone() };
+        let on = |rotor: &Rotor| {
+            let there = with_programme(&own, &fast, Some(rotor)).unwrap();
+            beside(&there, &Turned::default(), Some(rotor)).map(|setup| setup.rotor)
+        };
+        assert_eq!(on(&other(4000.0)).unwrap(), other(4000.0));
+        assert!(matches!(on(&other(3100.0)), Err(NotBeside::Over(_))));
+        let own = Pictured { second_rated: Some(Quantity::new(800.0).unwrap()), ..of(|_| ()).unwrap() };
+        let two = |first, second| Programme(vec![hold(first, 5.0), by_hand(), hold(second, 5.0)]);
+        assert!(with_programme(&own, &two(900.0, 700.0), None).is_ok());
+        assert!(matches!(with_programme(&own, &two(180.0, 900.0), None), Err(NotBeside::OverHere(_))));
     }
 
     #[test]
     fn a_programme_that_cannot_run_is_not_drawn() {
         let own = of(|d| d.kit.rotor.as_mut().unwrap().rated_rpm = Some(Rpm::constant(3000.0))).unwrap();
-        let not = |stages: Vec<Stage>| with_programme(&own, &Programme(stages)).unwrap_err();
+        let not = |stages: Vec<Stage>| with_programme(&own, &Programme(stages), None).unwrap_err();
         assert_eq!(not(vec![]), NotBeside::Programme(NoColumn::NoProgramme));
         assert_eq!(not(vec![by_hand()]), NotBeside::Programme(NoColumn::NoProgramme));
         assert_eq!(not(vec![hold(180.0, 0.0)]), NotBeside::Unfinished);

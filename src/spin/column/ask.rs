@@ -58,8 +58,8 @@ pub enum Reply {
     Row(u8, Vec<u8>),
     /// Where it turns, as a band.
     Turning(TurningPoint),
-    /// Ends of its band.
-    More([f64; 2]),
+    /// Ends of its band; none where too many draws have no such share.
+    More(Option<[f64; 2]>),
     /// There is none.
     Refused(Refusal),
 }
@@ -134,10 +134,9 @@ pub struct Off {
     pub platelets: Vec<[f64; 2]>,
     /// Above the line [mL]; `None` likewise, as where so much is kept below it.
     pub parted: Option<[f64; 2]>,
-    /// Share of the first tube's platelets above the line.
-    pub above: [f64; 2],
-    /// Share of them below it.
-    pub below: [f64; 2],
+    /// Shares of the first tube's platelets above the line and below it, or why they cannot be told though the middle of
+    /// what is assumed has them.
+    pub shares: Result<[[f64; 2]; 2], Unparted>,
 }
 
 /// Part of a column that has a name.
@@ -337,8 +336,7 @@ fn bands(setup: Setup) -> Reply {
                 volume: b.volume.iter().map(off).collect(),
                 platelets: b.platelets.iter().map(off).collect(),
                 parted: hangs(&b.above),
-                above: off(&b.platelets_above),
-                below: off(&b.platelets_below),
+                shares: b.shares().map(|both| both.map(off)),
             };
             Reply::Bands(found.bands.iter().map(of).collect())
         }
@@ -662,21 +660,45 @@ mod tests {
         );
     }
 
-    /// A programme draws as much off as itself, and the other sign the other way; one that hardly turns draws off less.
+    /// A programme draws as much off as itself, and the other sign the other way; a shorter one draws off less.
     #[test]
     fn the_same_draws_tell_two_programmes_apart() {
         let (own, mut brief) = (demo(), demo());
         brief.spins[0].profiles_at.clear();
         for stage in &mut brief.spins[0].programme.0 {
-            stage.take(Some(Quantity::new(20.0).unwrap()));
+            stage.take(Some(Quantity::new(100.0).unwrap()));
         }
-        assert_eq!(ask(&Question::More(own.clone(), Box::new(own.clone()))), Reply::More([0.0; 2]));
-        let Reply::More([low, high]) = ask(&Question::More(brief.clone(), Box::new(own.clone()))) else {
+        assert_eq!(ask(&Question::More(own.clone(), Box::new(own.clone()))), Reply::More(Some([0.0; 2])));
+        let Reply::More(Some([low, high])) = ask(&Question::More(brief.clone(), Box::new(own.clone())))
+        else {
             panic!()
         };
-        let Reply::More(back) = ask(&Question::More(own, Box::new(brief))) else { panic!() };
+        let Reply::More(Some(back)) = ask(&Question::More(own, Box::new(brief))) else { panic!() };
         assert!(low <= high && high < 0.0, "{low} {high}");
         assert!((back[0] + high).abs() < 1e-9 && (back[1] + low).abs() < 1e-9);
+    }
+
+    /// 6 mL off the top of the demo’s 15: about 52 mm above the bottom, clear of the cells in the middle of what is assumed,
+    /// among them where they stand higher. No share is told of it, and not which of two draws off more.
+    #[test]
+    fn no_share_where_the_line_lies_in_the_cells_in_many_draws() {
+        let mut off = demo();
+        off.spins.truncate(1);
+        off.spins[0].parting.line =
+            crate::spin::column::Line::AboveBottom { kept: Quantity::new(9.0).unwrap() };
+        let found = banded(&Setup { cells: COARSE, ..off.clone() }).unwrap();
+        let bands = &found.bands[0];
+        let top = bands.interface[60];
+        println!("line {:?}, top {top:?}, {} unparted", bands.line, bands.unparted);
+        assert!(top.low < bands.line.value && bands.line.value < top.high);
+        let untold = Unparted::InDraws { unparted: bands.unparted, draws: 48 };
+        assert!(bands.unparted > 4 && bands.shares() == Err(untold));
+        let Reply::Bands(all) = ask(&Question::Bands(off.clone())) else { panic!() };
+        assert_eq!(all[0].shares, Err(untold));
+        assert_eq!(ask(&Question::More(off, Box::new(demo()))), Reply::More(None));
+        // The demo’s own line goes with the top of the cells.
+        let Reply::Bands(own) = ask(&Question::Bands(demo())) else { panic!() };
+        assert!(own.iter().all(|o| o.shares.is_ok()));
     }
 
     /// Frames are thirtieths of a spin; what is over stays as it ended.
@@ -694,7 +716,7 @@ mod tests {
         assert_eq!(off.len(), 2);
         let all = off.iter().flat_map(|o| {
             let moments = o.interface.iter().chain(&o.platelets).chain(&o.volume);
-            moments.chain([&o.above, &o.below]).chain(&o.column).chain(&o.parted)
+            moments.chain(o.shares.iter().flatten()).chain(&o.column).chain(&o.parted)
         });
         assert!(all.clone().all(|[low, high]| *low <= 0.0 && *high >= 0.0));
         assert!(all.clone().any(|[low, high]| *low < 0.0 && *high > 0.0));

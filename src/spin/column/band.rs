@@ -1,9 +1,9 @@
 //! How far the picture may be off by what is assumed: the middle 80 % of pictures drawn with every prior at once. What
 //! the model leaves out is in no band.
 
-use super::draws::{draws, quantile};
+use super::draws::{DRAWS, draws, quantile};
 use super::prior::{Assumed, PRIORS};
-use super::{Above, ColumnError, Picture, Setup, Spun, assuming, picture};
+use super::{Above, ColumnError, Picture, Setup, Spun, Unparted, assuming, picture};
 use crate::arrange::sort_by;
 use crate::quantity::Quantity;
 
@@ -41,6 +41,26 @@ pub struct SpunBands {
     pub platelets_above: Band,
     /// Share of the first tube's platelets below the line.
     pub platelets_below: Band,
+    /// Draws in which neither share can be told.
+    pub unparted: u16,
+}
+
+impl SpunBands {
+    /// Bands of the shares above the line and below it. Errors: in more than a tenth of the draws there is no such share.
+    pub fn shares(&self) -> Result<[&Band; 2], Unparted> {
+        untold(self.unparted).map_or(Ok([&self.platelets_above, &self.platelets_below]), Err)
+    }
+}
+
+/// Why no share is told of a line that parts nothing in so many draws: a band that leaves out more than a tenth of them
+/// would hold no 80 %.
+fn untold(unparted: u16) -> Option<Unparted> {
+    (10 * unparted > DRAWS).then_some(Unparted::InDraws { unparted, draws: DRAWS })
+}
+
+/// How many of all of them.
+fn count(all: impl Iterator<Item = bool>) -> u16 {
+    all.map(u16::from).sum()
 }
 
 /// A picture and its bands.
@@ -74,6 +94,9 @@ pub fn banded(setup: &Setup) -> Result<Banded, ColumnError> {
             line: of(|s| s.collection.line),
             platelets_above: of(|s| s.collection.platelets_above),
             platelets_below: of(|s| s.collection.platelets_below),
+            unparted: count(
+                drawn.iter().map(|p| p.spins.get(spin).is_some_and(|s| s.collection.unparted.is_some())),
+            ),
         }
     });
     let bands = bands.collect();
@@ -81,19 +104,27 @@ pub fn banded(setup: &Setup) -> Result<Banded, ColumnError> {
 }
 
 /// How much larger the share of platelets above the first spin’s line is in one setup than in another: ends of the middle
-/// 80 % of what the same draws of every prior give for both. Errors: as [`banded`].
-pub fn draws_more(of: &Setup, than: &Setup) -> Result<[f64; 2], ColumnError> {
-    let first = |setup: &Setup, drawn: &Assumed| -> Result<f64, ColumnError> {
+/// 80 % of what the same draws of every prior give for both; `None` where in more than a tenth of them either line parts
+/// nothing that can be told. Errors: as [`banded`].
+pub fn draws_more(of: &Setup, than: &Setup) -> Result<Option<[f64; 2]>, ColumnError> {
+    let first = |setup: &Setup, drawn: &Assumed| -> Result<(f64, bool), ColumnError> {
         let mut setup = setup.clone();
         setup.spins.truncate(1);
-        Ok(assuming(&setup, drawn)?.spins.first().map_or(0.0, |s| s.collection.platelets_above))
+        let found = assuming(&setup, drawn)?;
+        let collection = found.spins.first().map(|s| s.collection);
+        Ok(collection.map_or((0.0, false), |c| (c.platelets_above, c.unparted.is_some())))
     };
-    let mut all = Vec::new();
+    let (mut all, mut unparted) = (Vec::new(), 0);
     for drawn in &draws() {
-        all.push(first(of, drawn)? - first(than, drawn)?);
+        let ((one, hidden), (other, hidden_too)) = (first(of, drawn)?, first(than, drawn)?);
+        all.push(one - other);
+        unparted += u16::from(hidden || hidden_too);
+    }
+    if untold(unparted).is_some() {
+        return Ok(None);
     }
     sort_by(&mut all, f64::total_cmp);
-    Ok([0.1, 0.9].map(|share| quantile(&all, share).unwrap_or(0.0)))
+    Ok(Some([0.1, 0.9].map(|share| quantile(&all, share).unwrap_or(0.0))))
 }
 
 /// What each assumption alone does to the share of platelets above the first spin's line, one standard deviation up less

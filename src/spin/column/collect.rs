@@ -25,6 +25,13 @@ pub enum Unparted {
     Line,
     /// What the hand stirs ends there.
     Stirred,
+    /// It parts what can be told with each assumption at its middle, and in so many draws of so many it does not.
+    InDraws {
+        /// Those that do not.
+        unparted: u16,
+        /// All of them.
+        draws: u16,
+    },
 }
 
 impl Unparted {

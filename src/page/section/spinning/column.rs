@@ -18,7 +18,7 @@ use strawline::bench::Container;
 use strawline::spin::column::ask::{Off, Question, Refusal, Reply, Seen};
 use strawline::spin::column::{Setup, TurningPoint};
 use strawline::words::column::{
-    BesideOn, BesideProgramme, ColumnWord as Words, KnobValue, OfContainer, SecondOver, TriedIn, TriedShape,
+    BesideName, ColumnWord as Words, KnobValue, OfContainer, SecondOver, TriedIn, TriedShape,
 };
 
 /// How long nothing must change before it is asked for.
@@ -154,7 +154,7 @@ impl Shown {
                 let tries = turned.beside() || rotor.is_some() || another.is_some();
                 let p = p.as_ref().ok().filter(|_| tries)?;
                 Some(match &another {
-                    Some(programme) => column::with_programme(p, programme)
+                    Some(programme) => column::with_programme(p, programme, rotor.as_ref())
                         .and_then(|p| column::beside(&p, &turned, rotor.as_ref())),
                     None => column::beside(p, &turned, rotor.as_ref()),
                 })
@@ -277,7 +277,7 @@ impl Shown {
                 if self.current(number)
                     && let Some(Reply::More(ends)) = reply
                 {
-                    self.more.set(Some(ends));
+                    self.more.set(ends);
                 }
             });
             return;
@@ -329,21 +329,7 @@ impl Shown {
             0 if self.pictured.with(|p| p.as_ref().is_ok_and(|p| p.as_filled)) => Words::HereFilled,
             0 => Words::Here,
             _ => {
-                let rotor = desk.bench.with(|b| b.rotor(&self.other.get()).map(|r| r.name.clone()));
-                let programme = self.another.with(|a| {
-                    a.as_ref().map(|a| {
-                        let of = desk.bench.with(|b| b.protocol(&a.of).map(|p| p.name.clone()));
-                        desk.say(BesideProgramme(of.as_deref()))
-                    })
-                });
-                if let Some(programme) = programme {
-                    return match rotor {
-                        Some(rotor) => format!("{programme}; {rotor}"),
-                        None => programme,
-                    };
-                }
-                let same = self.turned.with(Turned::same_force);
-                return rotor.map_or_else(|| desk.say(Words::Beside), |name| desk.say(BesideOn(&name, same)));
+                return self.name_beside(desk);
             }
         };
         let name = match self.tried(desk) {
@@ -361,6 +347,23 @@ impl Shown {
             Some(shape) => desk.say(TriedShape(name, shape)),
             None => name,
         }
+    }
+
+    /// What the column beside is called.
+    fn name_beside(self, desk: Desk) -> String {
+        let rotor = desk.bench.with(|b| b.rotor(&self.other.get()).map(|r| r.name.clone()));
+        let of = self.another.with(|a| a.as_ref().map(|a| a.of.clone()));
+        let programme = of.map(|of| desk.bench.with(|b| b.protocol(&of).map(|p| p.name.clone())));
+        let turned = self.turned.get();
+        let tried = self
+            .pictured
+            .with(|p| p.as_ref().map_or_else(|_| Vec::new(), |p| turned.tried_beside(&p.stands)));
+        desk.say(BesideName {
+            programme: programme.as_ref().map(Option::as_deref),
+            rotor: rotor.as_deref(),
+            tried: &tried,
+            style: self.sheet.conventions().numbers,
+        })
     }
 
     /// The tube that is tried for the second spin, where there is one.
@@ -546,6 +549,10 @@ fn Knobs() -> impl IntoView {
                 shown.turned.update(|t| t.turn(knob, up, &stands));
             }
         };
+        let stays = move |up: bool| {
+            let stands = shown.pictured.with(|p| p.as_ref().ok().map(|p| p.stands));
+            stands.is_none_or(|stands| !shown.turned.get().turns(knob, up, &stands))
+        };
         let idle = memo(move || shown.pictured.with(|p| p.as_ref().is_ok_and(|p| !p.offers(knob))));
         let named = move |words| format!("{}: {}", desk.say(knob), desk.say(words));
         use strawline::words::page::Common;
@@ -553,8 +560,8 @@ fn Knobs() -> impl IntoView {
             <div class="spun-knob" hidden=move || idle.get()>
                 <span>{desk.say(knob)}</span>
                 <output>{value}</output>
-                <button type="button" class="step" aria-label=named(Common::Less) on:click=move |_| turn(false)>"−"</button>
-                <button type="button" class="step" aria-label=named(Common::More) on:click=move |_| turn(true)>"+"</button>
+                <button type="button" class="step" disabled=move || stays(false) aria-label=named(Common::Less) on:click=move |_| turn(false)>"−"</button>
+                <button type="button" class="step" disabled=move || stays(true) aria-label=named(Common::More) on:click=move |_| turn(true)>"+"</button>
             </div>
         }
     };

@@ -144,11 +144,14 @@ fn Inside() -> impl IntoView {
         let style = sheet.conventions().numbers;
         let to = desk.bench.with(|b| b.rotor(&chosen.get()).cloned())?;
         let from = own.get()?;
+        let container = sheet.read.with(|(case, _)| {
+            sheet.answer.with(|a| column::pictured(case, a, &Turned::default(), None).ok()?.alone)
+        });
         let one = |((index, stage), fluid): ((u8, &strawline::spin::programme::Stage), Fluid)| {
             let Fluid::Dilute(height) = fluid else { return None };
             let found = carried(stage, fluid, &from, &to, None).ok()??.clearing?.ok()?;
             let (rotors, above_minimum) = ([from.name.as_str(), to.name.as_str()], found.above_minimum);
-            let said = desk.say(FluidStands { index, height, rotors, above_minimum, style });
+            let said = desk.say(FluidStands { index, height, container, rotors, above_minimum, style });
             Some(view! { <p class="second">{said}</p> })
         };
         sheet.draft.with(|d| {

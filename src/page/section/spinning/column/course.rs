@@ -68,16 +68,20 @@ pub fn Parted() -> impl IntoView {
                 continue;
             }
             row(Words::AboveLine, &|s, off| desk.say(with(s.parted[0], 1, off.and_then(|o| o.parted))));
-            let share = |share: Result<f64, Unparted>, off: Option<[f64; 2]>| match share {
-                Ok(share) => desk.say(OnlyWithBand(with(100.0 * share, 0, off))),
-                Err(_) => "–".to_owned(),
+            let share = |s: &Seen,
+                         off: Option<&Off>,
+                         side: fn(&[f64; 2]) -> f64,
+                         band: fn(&[[f64; 2]; 2]) -> [f64; 2]| {
+                match (s.shares, off.map(|o| o.shares).transpose()) {
+                    (Ok(shares), Ok(off)) => {
+                        let off = off.as_ref().map(|o| percent(band(o)));
+                        desk.say(OnlyWithBand(with(100.0 * side(&shares), 0, off)))
+                    }
+                    _ => "–".to_owned(),
+                }
             };
-            row(Words::PlateletsAboveLine, &|s, off| {
-                share(s.shares.map(|[above, _]| above), off.map(|o| percent(o.above)))
-            });
-            row(Words::PlateletsBelowLine, &|s, off| {
-                share(s.shares.map(|[_, below]| below), off.map(|o| percent(o.below)))
-            });
+            row(Words::PlateletsAboveLine, &|s, off| share(s, off, |s| s[0], |o| o[0]));
+            row(Words::PlateletsBelowLine, &|s, off| share(s, off, |s| s[1], |o| o[1]));
         }
         all.into_iter().collect_view()
     };
@@ -91,13 +95,18 @@ pub fn Parted() -> impl IntoView {
         if !shown.lined() {
             return vec![desk.say(Words::NoLine)];
         }
-        let shown = [shown.here, shown.there].map(spins);
-        let is = |why: &Unparted| shown.iter().flatten().any(|seen| seen.shares == Err(*why));
-        [Unparted::Among, Unparted::Line, Unparted::Stirred]
-            .iter()
-            .filter(|why| is(why))
-            .map(|why| desk.say(*why))
-            .collect()
+        let off = shown.off.get();
+        let mut all: Vec<Unparted> = Vec::new();
+        for (came, off) in [shown.here, shown.there].into_iter().zip(&off) {
+            for (i, seen) in spins(came).iter().enumerate() {
+                let banded = off.of(i).map_or(Ok(()), |o| o.shares.map(drop));
+                let why = seen.shares.map(drop).and(banded).err();
+                if let Some(why) = why.filter(|why| !all.contains(why)) {
+                    all.push(why);
+                }
+            }
+        }
+        all.into_iter().map(|why| desk.say(why)).collect()
     });
     view! {
         <h3>{desk.say(Words::Parted)}</h3>
