@@ -40,7 +40,7 @@ test("each stage asks once who did it, offers those it may have been, and holds 
   await sheet.press("Product collected");
   await sheet.choose("Platelets of the product", "Count later");
   await sheet.type("handed_to", PRESCRIBER);
-  await sheet.tick("Both identifiers and the check sign read back at hand-over");
+  await sheet.tick("Both identifiers, side and site, and the check sign read back at hand-over");
   await app.setTime("2026-03-12T11:40:00+01:00");
   await sheet.next("Hand over");
   await sheet.hand.press(sheet.offers("who_hand_over").first());
