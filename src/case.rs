@@ -95,6 +95,8 @@ pub struct Case {
     pub ended: bool,
     /// Side and site at the needle, and now, where another stands there now.
     pub moved: Option<(Placed, Placed)>,
+    /// The same where the site alone is written otherwise.
+    pub site_reworded: Option<(Placed, Placed)>,
     /// What this device told before the needle of others with this reference and another second identifier.
     pub namesake: Option<Namesake>,
     /// Rebuilt from a code that did not hold all of it.
@@ -733,6 +735,7 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         taken_over: draft.taken_over,
         ended: draft.without_product().is_some(),
         moved: draft.moved(),
+        site_reworded: draft.site_reworded(),
         namesake: draft.namesake.clone().filter(|n| n.of == [draft.reference_told(), draft.second_told()]),
         rebuilt_in_part: draft.rebuilt.as_ref().is_some_and(|rebuilt| !rebuilt.whole),
         unread,

@@ -149,6 +149,13 @@ pub enum FindingKind {
         /// What stands now.
         now: Placed,
     },
+    /// The site is the one that stood when the needle went in, in other words or spelt otherwise.
+    SiteReworded {
+        /// What stood then.
+        then: Placed,
+        /// What stands now.
+        now: Placed,
+    },
     /// The order was taken over from another case, and nobody held it against today's.
     OrderTakenOver {
         /// Check sign of that.
@@ -567,6 +574,7 @@ impl FindingKind {
             | F::BloodUntold(_)
             | F::OtherIdentifier { .. }
             | F::OrderTakenOver { .. }
+            | F::SiteReworded { .. }
             | F::CalciumAdded => Level::Caution,
             F::AgentUnsuitable(_)
             | F::AnticoagulantFarLow { .. }
@@ -709,6 +717,7 @@ impl FindingKind {
             | F::KeptAboveFill { .. }
             | F::DrawnWithOther { .. }
             | F::SiteChanged { .. }
+            | F::SiteReworded { .. }
             | F::RebuiltInPart
             | F::ProductOutsideRange { .. }
             | F::LedgerShort { .. }
@@ -792,6 +801,7 @@ impl FindingKind {
             | F::RebuiltInPart
             | F::DrawnWithOther { .. }
             | F::SiteChanged { .. }
+            | F::SiteReworded { .. }
             | F::SetAsideLate(_)
             | F::FoldUnlikely { .. }
             | F::NotMixed

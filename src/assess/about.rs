@@ -64,7 +64,7 @@ pub(super) fn about(kind: &FindingKind, case: &Case, now: Instant) -> About {
         F::OtherIdentifier { sign, at, others } => {
             of((&case.order.reference, &case.order.second, sign, at.0, others))
         }
-        F::SiteChanged { then, now } => of((then, now)),
+        F::SiteChanged { then, now } | F::SiteReworded { then, now } => of((then, now)),
         F::OtherProduct { scanned, expected, .. } => of((scanned, expected)),
         F::ExpiryDiffers { code, entered, .. } => of((code.to_string(), entered.map(|day| day.to_string()))),
         F::SameProduct { product, .. } => of(product),

@@ -19,7 +19,7 @@ pub enum Need {
     ProductKept,
     /// Who receives it.
     Receiver,
-    /// Somebody else than the technician who receives it.
+    /// Somebody else than the technician, and than who hands it over, who receives it.
     OtherReceiver,
     /// Identifiers and check sign read back.
     ReadBack,

@@ -164,6 +164,9 @@ fn checks(case: &Case, found: &mut Vec<FindingKind>) {
     if let Some((then, now)) = case.moved.clone() {
         found.push(FindingKind::SiteChanged { then, now });
     }
+    if let Some((then, now)) = case.site_reworded.clone() {
+        found.push(FindingKind::SiteReworded { then, now });
+    }
     let done = |kind| case.checks.contains_key(&kind);
     if let Some(from) = case.taken_over.filter(|_| !done(CheckKind::TodaysOrder)) {
         found.push(FindingKind::OrderTakenOver { sign: from.sign, at: from.at });

@@ -61,6 +61,10 @@ pub enum Changed {
     Amount,
     /// Who receives the product.
     Receiver,
+    /// Who is named for the stage: the two that it was between are one.
+    OnePerson,
+    /// What is ordered, or by whom.
+    Order,
     /// Nothing: whoever made it took it back.
     TakenBack,
 }

@@ -200,7 +200,7 @@ fields! {
         DrawSite "draw_site" None;
         /// How the product was kept until it was given, and at what temperature, in words.
         KeptUntilGiven "kept_until_given" None;
-        /// Initials of who made ready before the needle: identity, anticoagulant, containers, blood count.
+        /// Initials of who made ready before the needle: identity, anticoagulant, containers.
         WhoBefore "who_before" None;
         /// Initials of who drew the blood.
         WhoDraw "who_draw" None;

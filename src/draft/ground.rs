@@ -1,8 +1,14 @@
 //! What each check speaks of. When that changes the check has to be made again; the old one stays as lapsed.
 
-use super::{Changed, CheckKind, Draft, DrawnTo, Field, Lapsed, Placed, Side};
+use super::{
+    AdditionChoice, Changed, CheckKind, Draft, DrawnTo, Field, Lapsed, Placed, Side, WhiteCellOrder,
+};
+use crate::arrange::gather;
 use crate::blood::anticoagulant::Agent;
 use crate::finding::LotOf;
+use crate::product::order::{OrderSense, OrderedAmount};
+use crate::quantity::unit::Conventions;
+use std::collections::BTreeMap;
 
 /// What stood there.
 #[derive(Debug, Clone, PartialEq)]
@@ -14,6 +20,61 @@ struct Ground {
     container: Option<String>,
     container_lot: [String; 2],
     receiver: String,
+    order: Ordered,
+}
+
+/// What is ordered and by whom, in the units it is typed in.
+#[derive(Debug, Clone, PartialEq)]
+struct Ordered {
+    units: Conventions,
+    texts: BTreeMap<Field, String>,
+    white_cells: Option<WhiteCellOrder>,
+    one_container: bool,
+    senses: BTreeMap<OrderedAmount, OrderSense>,
+    each_part: bool,
+    additions: BTreeMap<u8, AdditionChoice>,
+}
+
+impl Ordered {
+    fn of(draft: &Draft) -> Self {
+        let said = draft.texts.iter().filter(|(field, text)| ordered(**field) && !text.trim().is_empty());
+        let chosen = &draft.choices;
+        Self {
+            units: draft.conventions,
+            texts: gather(said.map(|(field, text)| (*field, text.trim().to_owned()))),
+            white_cells: chosen.white_cells,
+            one_container: chosen.one_container,
+            senses: chosen.order_sense.clone(),
+            each_part: chosen.each_part,
+            additions: chosen.additions.clone(),
+        }
+    }
+
+    /// In other units it is the same order.
+    fn differs(&self, before: &Ordered) -> bool {
+        self.units == before.units && self != before
+    }
+}
+
+/// Whether it is the prescriber's word. Patient and site are told apart from it; plan and kit are the clinic's.
+fn ordered(field: Field) -> bool {
+    matches!(
+        field,
+        Field::Prescriber
+            | Field::OrderVolume
+            | Field::OrderPlatelets
+            | Field::OrderPlateletsMost
+            | Field::OrderConcentration
+            | Field::OrderConcentrationMost
+            | Field::OrderFold
+            | Field::OrderFoldMost
+            | Field::OrderNote
+            | Field::PartName(_)
+            | Field::PartVolume(_)
+            | Field::AdditionName(_)
+            | Field::AdditionStrength(_)
+            | Field::AdditionVolume(_)
+    )
 }
 
 impl Ground {
@@ -30,6 +91,7 @@ impl Ground {
             container: container.map(|c| c.id.clone()),
             container_lot: [Field::ContainerLot, Field::ContainerExpiry].map(text),
             receiver: text(Field::HandedTo),
+            order: Ordered::of(draft),
         }
     }
 
@@ -44,6 +106,7 @@ impl Ground {
             (agent, Changed::Anticoagulant),
             (containers, Changed::Containers),
             (self.receiver != before.receiver, Changed::Receiver),
+            (self.order.differs(&before.order), Changed::Order),
         ]
         .into_iter()
         .filter_map(|(yes, what)| yes.then_some(what))
@@ -59,6 +122,7 @@ impl Draft {
     /// Changes the draft; a check whose ground the change took away lapses.
     pub fn change(&mut self, change: impl FnOnce(&mut Draft)) {
         let (before, place, times) = (Ground::of(self), Placed::of(self), self.times.clone());
+        let one = self.one_of_two();
         change(self);
         self.keep_place(&place, &times);
         self.clear_lots(&before);
@@ -66,6 +130,39 @@ impl Draft {
         for what in Ground::of(self).since(&before) {
             self.lapse(what);
         }
+        for (kind, was) in self.one_of_two().into_iter().zip(one).filter_map(|(now, was)| Some((now?, was))) {
+            if was.is_none() {
+                self.lapse_one(kind, Changed::OnePerson);
+            }
+        }
+    }
+
+    /// The checks between two people that are of one, by those who are named now.
+    fn one_of_two(&self) -> [Option<CheckKind>; 2] {
+        let second = self.checks.get(&CheckKind::Anticoagulant);
+        // Another technician takes over after the draw: who made ready is no other for that.
+        let ready = |by: &str| match self.times.needle_in {
+            Some(_) => self.named_ready(by),
+            None => self.made_ready_by(by),
+        };
+        let read = self.checks.contains_key(&CheckKind::HandOver);
+        [
+            second.filter(|check| ready(&check.by)).map(|_| CheckKind::Anticoagulant),
+            (read && self.receives_own()).then_some(CheckKind::HandOver),
+        ]
+    }
+
+    /// Whether the second person's check lapsed because one person was named as both, and nobody made it anew.
+    pub fn second_was_own(&self) -> bool {
+        let of = |l: &&Lapsed| l.kind == CheckKind::Anticoagulant;
+        let last = self.lapsed.iter().rev().find(of);
+        !self.checks.contains_key(&CheckKind::Anticoagulant)
+            && last.is_some_and(|l| l.changed == Changed::OnePerson)
+    }
+
+    fn lapse_one(&mut self, kind: CheckKind, changed: Changed) {
+        let was = self.checks.remove(&kind);
+        self.lapsed.extend(was.map(|check| Lapsed { kind, check, changed }));
     }
 
     /// A lot and an expiry are those of what was in hand: with another container or anticoagulant they go, unless
@@ -166,19 +263,20 @@ impl Draft {
         use CheckKind as K;
         let drawn = self.times.needle_in.is_some();
         let kinds: &[CheckKind] = match changed {
-            Changed::Identifiers if drawn => &[K::Identity, K::HandOver],
-            Changed::Identifiers => &[K::Identity, K::IdentityDiffers, K::HandOver],
-            Changed::Site | Changed::Receiver => &[K::HandOver],
+            Changed::Identifiers if drawn => &[K::Identity, K::HandOver, K::TodaysOrder],
+            Changed::Identifiers => &[K::Identity, K::IdentityDiffers, K::HandOver, K::TodaysOrder],
+            Changed::Site => &[K::HandOver, K::TodaysOrder],
+            Changed::Receiver => &[K::HandOver],
+            Changed::Order => &[K::TodaysOrder],
             Changed::Rotor => &[K::Balance],
             Changed::Anticoagulant | Changed::Containers | Changed::Amount if drawn => &[],
             Changed::Anticoagulant => &[K::AnticoagulantSound, K::AnticoagulantUnsound],
             Changed::Containers => &[K::ContainersSound, K::ContainersUnsound],
             Changed::Amount => &[K::Anticoagulant],
-            Changed::TakenBack => &[],
+            Changed::OnePerson | Changed::TakenBack => &[],
         };
         for &kind in kinds {
-            let was = self.checks.remove(&kind);
-            self.lapsed.extend(was.map(|check| Lapsed { kind, check, changed }));
+            self.lapse_one(kind, changed);
         }
     }
 }
@@ -204,14 +302,18 @@ mod tests {
 
     #[test]
     fn each_check_lapses_with_what_it_spoke_of_and_with_nothing_else() {
-        use CheckKind::{AnticoagulantSound, ContainersSound, HandOver, Identity};
-        let all = [Identity, AnticoagulantSound, ContainersSound, HandOver];
+        use CheckKind::{AnticoagulantSound, ContainersSound, HandOver, Identity, TodaysOrder};
+        let all = [Identity, AnticoagulantSound, ContainersSound, HandOver, TodaysOrder];
         type Change = fn(&mut Draft);
-        let cases: [(Change, &[CheckKind]); 9] = [
+        let cases: [(Change, &[CheckKind]); 13] = [
             (|d| d.write(Field::HandedTo, "JT"), &[HandOver]),
             (|d| d.write(Field::HandedTo, "Dr A. Reyes-Lindqvist"), &[HandOver]),
-            (|d| d.write(Field::SecondIdentifier, "1 Jan 1980"), &[Identity, HandOver]),
-            (|d| d.choices.side = Some(Side::Left), &[HandOver]),
+            (|d| d.write(Field::SecondIdentifier, "1 Jan 1980"), &[Identity, HandOver, TodaysOrder]),
+            (|d| d.choices.side = Some(Side::Left), &[HandOver, TodaysOrder]),
+            (|d| d.write(Field::OrderVolume, "5"), &[TodaysOrder]),
+            (|d| d.write(Field::Prescriber, "Dr B"), &[TodaysOrder]),
+            (|d| d.write(Field::PartVolume(1), "0.5"), &[TodaysOrder]),
+            (|d| d.choices.white_cells = Some(WhiteCellOrder::Wanted), &[TodaysOrder]),
             (|d| d.choices.agent = Some(Agent::AcdB), &[AnticoagulantSound]),
             (|d| d.write(Field::AnticoagulantLot, "AC-2292"), &[AnticoagulantSound]),
             (|d| d.write(Field::ContainerLot, "K-0059"), &[ContainersSound]),
@@ -226,6 +328,60 @@ mod tests {
             assert_eq!(left(&d), kept);
             assert_eq!(d.lapsed.iter().map(|l| l.kind).collect::<Vec<_>>(), gone);
         }
+    }
+
+    #[test]
+    fn an_order_held_against_todays_is_held_anew_when_it_changes_also_after_the_needle_and_not_in_other_units()
+     {
+        use crate::quantity::unit::MassUnit;
+        let mut d = checked(&[CheckKind::TodaysOrder]);
+        d.times.needle_in = Some(Instant(6));
+        d.write(Field::OrderConcentration, "1000");
+        d.change(|d| d.write(Field::OrderVolume, "3 "));
+        let other = Conventions { mass: MassUnit::Pound, ..d.conventions };
+        d.change(|d| *d = d.in_conventions(other));
+        assert_eq!(left(&d), [CheckKind::TodaysOrder]);
+        d.change(|d| d.write(Field::OrderConcentration, "1100"));
+        assert_eq!(d.lapsed.iter().map(|l| l.changed).collect::<Vec<_>>(), [Changed::Order]);
+        assert_eq!(Draft::from_json(&d.to_json()).unwrap(), d);
+    }
+
+    #[test]
+    fn one_person_is_not_two_whichever_name_is_typed_last() {
+        use CheckKind::{Anticoagulant, HandOver};
+        type Change = fn(&mut Draft);
+        let by = |kind, by: &str| {
+            let mut d = checked(&[kind]);
+            d.write(Field::HandedTo, "JT");
+            d.checks.get_mut(&kind).unwrap().by = by.to_owned();
+            d
+        };
+        let cases: [(CheckKind, &str, Change); 4] = [
+            (Anticoagulant, "J. T.", |d| d.write(Field::WhoBefore, " jt")),
+            (Anticoagulant, "JT", |d| d.write(Field::Technician, "J T")),
+            (HandOver, "MO", |d| d.write(Field::WhoHandOver, "jt")),
+            (HandOver, "MO", |d| d.write(Field::Technician, "J.T.")),
+        ];
+        for (kind, who, change) in cases {
+            let mut d = by(kind, who);
+            d.change(|d| d.write(Field::WhoDraw, "JT"));
+            assert_eq!(left(&d), [kind], "who drew did not make ready, nor hand over");
+            d.change(change);
+            assert!(left(&d).is_empty());
+            assert_eq!(
+                d.lapsed.iter().map(|l| (l.kind, l.changed)).collect::<Vec<_>>(),
+                [(kind, Changed::OnePerson)]
+            );
+            assert_eq!(Draft::from_json(&d.to_json()).unwrap(), d);
+        }
+        // After the draw another may take over; who is named as having made ready is held against it then too.
+        let mut drawn = by(Anticoagulant, "JT");
+        drawn.times.needle_in = Some(Instant(6));
+        drawn.change(|d| d.write(Field::Technician, "JT"));
+        assert_eq!(left(&drawn), [Anticoagulant]);
+        assert!(!drawn.second_was_own());
+        drawn.change(|d| d.write(Field::WhoBefore, "JT"));
+        assert!(left(&drawn).is_empty() && drawn.second_was_own());
     }
 
     #[test]

@@ -229,17 +229,6 @@ impl Draft {
         self.hand_overs.push(self.as_handed_over(now));
     }
 
-    /// Whether the one who prepared it is named as the one who receives it, in whatever letters: nothing is read back
-    /// between two people then.
-    pub fn receives_own(&self) -> bool {
-        let name = |field| {
-            let letters = self.text(field).chars().filter(|c| !c.is_whitespace());
-            letters.flat_map(char::to_lowercase).collect::<String>()
-        };
-        let by = name(Field::Technician);
-        !by.is_empty() && by == name(Field::HandedTo)
-    }
-
     /// This case as it is signed now: one that was not handed over is signed without a product. The case itself is that
     /// only once its record is stored: until then it keeps its label and its clocks.
     pub fn as_signed_at(&self, now: Instant) -> Draft {

@@ -1,5 +1,6 @@
 //! Side and site as they stood when the needle went in: where the product goes is not changed in silence afterwards.
 
+use super::wording::reworded;
 use super::{Draft, Field, Side, Times};
 use crate::stored;
 use serde::{Deserialize, Serialize};
@@ -28,11 +29,25 @@ impl Placed {
         }
     }
 
-    /// Whether what it says is no longer said. Letters large or small and spaces make no other site.
-    fn differs(&self, now: &Placed) -> bool {
-        let plain = |site: &str| site.split_whitespace().map(str::to_lowercase).collect::<Vec<_>>();
+    /// Whether another side is said.
+    fn on_other_side(&self, now: &Placed) -> bool {
         self.side.is_some_and(|side| now.side != Some(side))
-            || (!self.site.is_empty() && plain(&self.site) != plain(&now.site))
+    }
+
+    /// Whether its site is written otherwise. Letters large or small and spaces make no other site.
+    fn sited_otherwise(&self, now: &Placed) -> bool {
+        let plain = |site: &str| site.split_whitespace().map(str::to_lowercase).collect::<Vec<_>>();
+        !self.site.is_empty() && plain(&self.site) != plain(&now.site)
+    }
+
+    /// Whether what it says is no longer said.
+    fn differs(&self, now: &Placed) -> bool {
+        self.on_other_side(now) || (self.sited_otherwise(now) && !reworded(&self.site, &now.site))
+    }
+
+    /// Whether it is said in other words alone.
+    fn said_otherwise(&self, now: &Placed) -> bool {
+        !self.differs(now) && self.sited_otherwise(now)
     }
 }
 
@@ -55,8 +70,17 @@ impl Draft {
 
     /// Side and site at the needle, and now, where another stands there now.
     pub fn moved(&self) -> Option<(Placed, Placed)> {
+        self.since_needle(Placed::differs)
+    }
+
+    /// The same where the site alone is written otherwise: a slip that was put right, or more exactly.
+    pub fn site_reworded(&self) -> Option<(Placed, Placed)> {
+        self.since_needle(Placed::said_otherwise)
+    }
+
+    fn since_needle(&self, is: fn(&Placed, &Placed) -> bool) -> Option<(Placed, Placed)> {
         let now = Placed::of(self);
-        self.placed.clone().filter(|then| then.differs(&now)).map(|then| (then, now))
+        self.placed.clone().filter(|then| is(then, &now)).map(|then| (then, now))
     }
 
     /// What is read back at the hand-over besides the identifiers: the side's key and the site, as they stand.
@@ -88,11 +112,17 @@ mod tests {
         assert_eq!(d.placed, Some(Placed::of(&d)));
         for text in ["Patellar  Tendon ", "patellar tendon"] {
             d.change(|d| d.write(Field::Site, text));
-            assert_eq!(d.moved(), None);
+            assert_eq!((d.moved(), d.site_reworded()), (None, None));
         }
+        d.change(|d| d.write(Field::Site, "patellar tendon, distal"));
+        let (then, now) = d.site_reworded().unwrap();
+        assert_eq!((then.site.as_str(), now.site.as_str()), ("patellar tendon", "patellar tendon, distal"));
+        assert_eq!(d.moved(), None);
         d.change(|d| d.choices.side = Some(Side::Left));
         let (then, now) = d.moved().unwrap();
         assert_eq!((then.side, now.side), (Some(Side::Right), Some(Side::Left)));
+        assert_eq!(d.site_reworded(), None, "the other side is the graver");
+        d.change(|d| d.write(Field::Site, "patellar tendon"));
         assert_eq!(Draft::from_json(&d.to_json()).unwrap(), d);
         d.change(|d| d.choices.side = Some(Side::Right));
         assert_eq!(d.moved(), None, "it is right again");

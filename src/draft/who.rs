@@ -1,6 +1,6 @@
 //! Who did each stage: asked once a stage, answered by a person, filled in by nobody else.
 
-use super::{Draft, Field};
+use super::{CheckKind, Draft, Field};
 use crate::spin::programme::Stage;
 
 impl Draft {
@@ -33,6 +33,51 @@ impl Draft {
         before.chain(spins).chain([Field::WhoProduct, Field::WhoHandOver]).collect()
     }
 
+    /// Where it is asked who does what a check is of.
+    fn who_checks(&self, kind: CheckKind) -> Option<Field> {
+        use CheckKind as K;
+        match kind {
+            K::Identity
+            | K::IdentityDiffers
+            | K::AnticoagulantSound
+            | K::AnticoagulantUnsound
+            | K::ContainersSound
+            | K::ContainersUnsound => Some(Field::WhoBefore),
+            K::HandOver => Some(Field::WhoHandOver),
+            // The rotor is balanced for the spin that begins next.
+            K::Balance => {
+                let waits = |i: &u8| !self.times.stages.contains_key(i) && !self.by_hand(*i);
+                let mut turning = (0..super::field::MAX_STAGES).filter(|i| self.who_of(*i).is_some());
+                turning.find(waits).and_then(|i| self.who_of(i))
+            }
+            // The second person is asked for there; nobody is asked who took the order.
+            K::Anticoagulant | K::TodaysOrder => None,
+        }
+    }
+
+    /// Who makes a check: whoever is named for its stage, else the technician; empty where neither is.
+    pub fn checks_now(&self, kind: CheckKind) -> &str {
+        let named = self.who_checks(kind).map(|field| self.text(field).trim());
+        named.filter(|who| !who.is_empty()).unwrap_or_else(|| self.text(Field::Technician).trim())
+    }
+
+    /// Whether this is the name of the technician, or of who made ready: no second person then.
+    pub fn made_ready_by(&self, name: &str) -> bool {
+        self.named_ready(name) || one_person(self.text(Field::Technician), name)
+    }
+
+    /// Whether this is the name of who is named as having made ready.
+    pub(super) fn named_ready(&self, name: &str) -> bool {
+        one_person(self.text(Field::WhoBefore), name)
+    }
+
+    /// Whether the technician, or the one who hands it over, is named as the one who receives it: nothing is read back
+    /// between two people then.
+    pub fn receives_own(&self) -> bool {
+        let to = self.text(Field::HandedTo);
+        [Field::Technician, Field::WhoHandOver].iter().any(|field| one_person(self.text(*field), to))
+    }
+
     /// Whom to offer for a stage that names nobody yet: the technician, and whoever the last stage before it names.
     pub fn who_offered(&self, field: Field) -> Vec<String> {
         if !self.text(field).trim().is_empty() {
@@ -46,6 +91,15 @@ impl Draft {
         offered.extend(before.filter(|who| technician != Some(*who)).map(str::to_owned));
         offered
     }
+}
+
+/// Whether two names are one, in whatever letters, spaces and stops; nobody is no one.
+fn one_person(one: &str, other: &str) -> bool {
+    let letters = |name: &str| {
+        name.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect::<String>()
+    };
+    let one = letters(one);
+    !one.is_empty() && one == letters(other)
 }
 
 #[cfg(test)]
@@ -84,6 +138,41 @@ mod tests {
         assert_eq!(d.who_asked()[2..6], asked);
         d.kit.protocol = None;
         assert_eq!((d.who_of(0), d.who_asked().len()), (None, 4));
+    }
+
+    #[test]
+    fn a_check_is_made_by_whoever_is_named_for_its_stage_else_by_the_technician() {
+        let mut d = demo();
+        let all = [CheckKind::Identity, CheckKind::ContainersSound, CheckKind::Balance, CheckKind::HandOver];
+        let by = |d: &Draft| all.map(|kind| d.checks_now(kind).to_owned());
+        assert_eq!(by(&d), ["MO"; 4]);
+        d.write(Field::WhoBefore, " JT ");
+        d.write(Field::WhoSpin(0), "AB");
+        d.write(Field::WhoHandOver, "CD");
+        assert_eq!(by(&d), ["JT", "JT", "AB", "CD"]);
+        d.times.stages.insert(0, Instant(1));
+        d.write(Field::WhoSpin(1), "EF");
+        assert_eq!(d.checks_now(CheckKind::Balance), "MO", "the next spin has nobody named");
+        d.write(Field::WhoSpin(2), "GH");
+        assert_eq!(d.checks_now(CheckKind::Balance), "GH");
+        assert_eq!(d.checks_now(CheckKind::TodaysOrder), "MO");
+    }
+
+    #[test]
+    fn who_made_ready_is_no_second_person_and_who_hands_over_does_not_receive() {
+        let mut d = demo();
+        d.write(Field::WhoBefore, "JT");
+        for name in ["JT", "j. t.", "MO", " m o "] {
+            assert!(d.made_ready_by(name), "{name}");
+        }
+        assert!(!d.made_ready_by("JTM") && !d.made_ready_by("") && !d.made_ready_by("."));
+        d.write(Field::HandedTo, "JT");
+        assert!(!d.receives_own());
+        d.write(Field::WhoHandOver, "j t");
+        assert!(d.receives_own());
+        d.write(Field::WhoHandOver, ".");
+        d.write(Field::HandedTo, ".");
+        assert!(!d.receives_own());
     }
 
     #[test]

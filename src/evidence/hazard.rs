@@ -266,6 +266,12 @@ hazards! {
         "Holds the hand-over until the prescriber decides, names both sides, withholds the label, and prints.",
         side_and_site_are_not_changed_in_silence_once_the_needle_was_in
     }
+    "site_reworded" {
+        "A site is spelt otherwise, or more exactly, after the needle was in.",
+        "Another place is taken for a slip of the pen, or a slip holds the hand-over for nothing.",
+        "Shows a Caution with both wordings until somebody saw it, and prints; other words altogether, and another side, stay a Stop.",
+        a_site_spelt_otherwise_is_a_caution_and_another_is_the_prescribers
+    }
     "sound_unchecked" {
         "Nobody looked at anticoagulant or containers.",
         "A cloudy agent or a cracked container is used.",

@@ -87,6 +87,7 @@ impl FindingKind {
             F::KeptAboveFill { .. } => "kept_above_fill",
             F::DrawnWithOther { .. } => "drawn_with_other",
             F::SiteChanged { .. } => "site_changed",
+            F::SiteReworded { .. } => "site_reworded",
             F::OtherIdentifier { .. } => "other_identifier",
             F::OrderTakenOver { .. } => "order_taken_over",
             F::FoldUnlikely { .. } => "fold_below_one",
@@ -173,6 +174,7 @@ impl FindingKind {
             | F::KeptAboveFill { .. }
             | F::DrawnWithOther { .. }
             | F::SiteChanged { .. }
+            | F::SiteReworded { .. }
             | F::FoldUnlikely { .. }
             | F::PlateletsLow(_)
             | F::HaemoglobinLow(_)
@@ -444,6 +446,7 @@ mod tests {
         "set_aside.1",
         "set_aside_late.1",
         "site_changed",
+        "site_reworded",
         "sound_unchecked",
         "trouble.anticoagulant_forgotten",
         "trouble.anticoagulant_forgotten.2",

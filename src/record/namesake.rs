@@ -9,19 +9,98 @@ use std::sync::Arc;
 /// Between the days that one text may mean.
 const OR: char = '|';
 
-/// A second identifier as two are compared: a day as one day however it was written, each of those it may mean where it
-/// is not clear; any other in small letters and figures alone. Empty where none is typed.
+/// What is written before a day of birth, word by word.
+const BORN: [&[&str]; 8] = [
+    &["date", "of", "birth"],
+    &["birth", "date"],
+    &["d", "o", "b"],
+    &["born", "on"],
+    &["born"],
+    &["birthdate"],
+    &["birthday"],
+    &["dob"],
+];
+/// The most pieces that a day is written in: 4th of August, 1982.
+const PIECES: usize = 5;
+
+/// A second identifier as two are compared: the one day in it as one day however it was written, each of those it may
+/// mean where it is not clear; any other in small letters and figures alone. Empty where none is typed.
 pub(crate) fn plain(typed: &str) -> String {
-    // A stored text has no language; names of months are read in the first.
-    match date(typed, Language::English.months()) {
-        DateReading::Date(day) => day.to_string(),
-        DateReading::Ask(days) => {
-            days.iter().map(ToString::to_string).collect::<Vec<_>>().join(OR.encode_utf8(&mut [0; 4]))
-        }
-        DateReading::Empty | DateReading::Wrong(_) => {
-            typed.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
+    let pieces = pieces(typed);
+    let born = |words: &&&[&str]| {
+        words.len() < pieces.len() && words.iter().zip(&pieces).all(|(w, p)| p.text.to_lowercase() == **w)
+    };
+    let of = pieces.get(BORN.iter().find(born).map_or(0, |words| words.len())..).unwrap_or_default();
+    let alone = of.first().and_then(|first| days(typed.get(first.at..)?));
+    alone
+        .or_else(|| one_day_within(typed, of))
+        .unwrap_or_else(|| of.iter().flat_map(|p| p.text.chars()).flat_map(char::to_lowercase).collect())
+}
+
+/// A run of figures or of letters, and where it begins.
+struct Piece<'a> {
+    at: usize,
+    text: &'a str,
+}
+
+impl Piece<'_> {
+    fn end(&self) -> usize {
+        self.at + self.text.len()
+    }
+
+    /// Whether a year, or a whole day, can be told by it alone.
+    fn has_year(&self) -> bool {
+        matches!(self.text.len(), 4 | 8) && self.text.bytes().all(|b| b.is_ascii_digit())
+    }
+}
+
+fn pieces(text: &str) -> Vec<Piece<'_>> {
+    let kind = |c: char| (c.is_alphanumeric(), c.is_ascii_digit());
+    let mut found: Vec<Piece<'_>> = Vec::new();
+    let mut before = (false, false);
+    let mut start = 0;
+    for (at, c) in text.char_indices().chain([(text.len(), ' ')]) {
+        if kind(c) != before {
+            if before.0
+                && let Some(text) = text.get(start..at)
+            {
+                found.push(Piece { at: start, text });
+            }
+            (start, before) = (at, kind(c));
         }
     }
+    found
+}
+
+/// The day that a text is, or those that it may be.
+fn days(text: &str) -> Option<String> {
+    // A stored text has no language; names of months are read in the first.
+    match date(text, Language::English.months()) {
+        DateReading::Date(day) => Some(day.to_string()),
+        DateReading::Ask(days) => {
+            Some(days.iter().map(ToString::to_string).collect::<Vec<_>>().join(OR.encode_utf8(&mut [0; 4])))
+        }
+        DateReading::Empty | DateReading::Wrong(_) => None,
+    }
+}
+
+/// The only day in a text, its year in full; `None` where there is none, or another.
+fn one_day_within(typed: &str, pieces: &[Piece<'_>]) -> Option<String> {
+    let mut found = None;
+    let mut from = 0;
+    while let Some(rest) = pieces.get(from..).filter(|rest| !rest.is_empty()) {
+        let day = (1..=PIECES.min(rest.len())).rev().find_map(|n| {
+            let (first, last) = (rest.first()?, rest.get(n - 1)?);
+            let year = rest.iter().take(n).any(Piece::has_year);
+            Some((n, days(typed.get(first.at..last.end())?)?)).filter(|_| year)
+        });
+        match day {
+            Some(_) if found.is_some() => return None,
+            Some((n, day)) => (found, from) = (Some(day), from + n),
+            None => from += 1,
+        }
+    }
+    found
 }
 
 /// Whether two plain second identifiers are of two people: both are there, and nothing that one may mean is meant by the
@@ -64,9 +143,14 @@ impl Draft {
     }
 
     /// What is to be kept of others of this reference, as it is told now; `None` where nothing is to be changed. Once the
-    /// needle is in, what was told before it stays.
+    /// needle is in, what was told before it stays, unless it was told of other identifiers than those that stand now.
     pub fn namesake_by(&self, told: Option<Namesake>) -> Option<Option<Namesake>> {
-        (self.times.needle_in.is_none() && self.namesake != told).then_some(told)
+        let of = |one: &Option<Namesake>| one.as_ref().map(|n| n.of.clone());
+        let open = match self.times.needle_in {
+            None => self.namesake != told,
+            Some(_) => told.is_some() && of(&self.namesake) != of(&told),
+        };
+        open.then_some(told)
     }
 }
 
@@ -86,6 +170,27 @@ mod tests {
         // What may mean the same is not called another.
         assert!(!differ("4 Aug 1982", "4/8/1982") && !differ("4 Aug 1982", "8/4/1982"));
         assert!(!differ("Ward B-12", "ward b12") && differ("Ward B-12", "ward b13"));
+        // Words before it make no other day, nor does a name beside it; another day is another.
+        for same in [
+            "born 4 Aug 1982",
+            "DOB 4/8/1982",
+            "DOB:04/08/1982",
+            "d.o.b. 4.8.82",
+            "Date of birth 1982-08-04",
+            "born on Aug 4, 1982",
+            "born 4th of August, 1982",
+            "born 19820804",
+            "Mr M., 4 Aug 1982",
+            "4 Aug 1982 (own word)",
+        ] {
+            assert!(!differ("4 Aug 1982", same), "{same}: {}", plain(same));
+            assert!(differ("5 Sep 1991", same), "{same}");
+        }
+        assert!(differ("born 4 Aug 1982", "DOB 5/9/1991"));
+        // Two days, or none: what is written is compared. A letter of a number is no word before a day.
+        assert!(differ("4 Aug 1982 or 5 Aug 1982", "4 Aug 1982"));
+        assert!(differ("B-12", "D-12") && differ("12 04.08.1982", "12 Apr 2008"));
+        assert!(!differ("12 04.08.1982", "4 Aug 1982"));
         assert!(!differ("", "5 Sep 1991") && !differ("...", "5 Sep 1991"));
     }
 
@@ -125,5 +230,14 @@ mod tests {
         assert_eq!(Draft::from_json(&draft.to_json()).unwrap(), draft);
         draft.times.needle_in = Some(Instant(0));
         assert_eq!(draft.namesake_by(None), None);
+        let more = Namesake { others: 5, ..found.clone() };
+        assert_eq!(draft.namesake_by(Some(more)), None, "told of these identifiers before");
+        // Corrected to other identifiers after the needle, whom those meet is told also then.
+        let mut late = draft.clone();
+        for kept in [None, Some(Namesake { of: ["hl-0999".to_owned(), String::new()], ..found.clone() })] {
+            late.namesake = kept;
+            assert_eq!(late.namesake_by(Some(found.clone())), Some(Some(found.clone())));
+            assert_eq!(late.namesake_by(None), None);
+        }
     }
 }

@@ -123,6 +123,8 @@ choices! {
         Changed::Containers => "before the containers or their lot changed",
         Changed::Amount => "before the amount changed",
         Changed::Receiver => "before the receiver changed",
+        Changed::OnePerson => "before one person was named as both",
+        Changed::Order => "before the order changed",
         Changed::TakenBack => "taken back",
     }
     /// What the container's volume means, on a button.

@@ -190,7 +190,7 @@ impl Hint {
             Field::KeptUntilGiven => "how, and at what °C, as it was done",
             Field::PartGivenAt(_) => "a time of that day, such as 14:30, or day and time",
             Field::TemperatureSet(_) => "as set on the machine",
-            Field::WhoBefore => "initials: identity, anticoagulant, containers, blood count",
+            Field::WhoBefore => "initials: identity, anticoagulant, containers",
             Field::WhoDraw | Field::WhoSpin(_) | Field::WhoProduct | Field::WhoHandOver => "initials",
             Field::AdverseEvent => {
                 "what, when, and who was told; the prescriber decides what is done and reported"

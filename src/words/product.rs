@@ -401,7 +401,7 @@ impl Phrase for Need {
             Need::Collected => "product collected",
             Need::ProductKept => "product kept",
             Need::Receiver => "who receives it",
-            Need::OtherReceiver => "a receiver other than the technician",
+            Need::OtherReceiver => "a receiver other than who hands it over",
             Need::ReadBack => "read-back",
             Need::WhyChanged => "why it was changed",
             Need::Technician => "who signs",
@@ -429,7 +429,7 @@ impl Phrase for NeedSays {
             Need::ProductKept => "Enter the product kept, under Collect.",
             Need::Receiver => "Enter who receives the product.",
             Need::OtherReceiver => {
-                "Who receives the product cannot be the technician: it is read back between two people."
+                "Who receives the product can be neither the technician nor the one who hands it over: it is read back between two people."
             }
             Need::ReadBack => {
                 "Read both identifiers, side and site, and the check sign back at hand-over, and confirm it under Card."

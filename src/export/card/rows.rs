@@ -103,8 +103,8 @@ impl Pen<'_> {
             b.white.map(|w| self.say(CardLine::White(unit::count(w, &self.c).to_string()))),
         ];
         let name = vec![self.word(CardWord::BloodCount)];
-        let by = self.by(Field::WhoBefore);
-        row(vec![name, Vec::new(), done, text(time), by, listed(with.into_iter().flatten())])
+        // Who counted is nowhere asked: a laboratory, or anybody with an analyser.
+        row(vec![name, Vec::new(), done, text(time), Vec::new(), listed(with.into_iter().flatten())])
     }
 
     /// Lot and expiry as typed, or as read from a code.

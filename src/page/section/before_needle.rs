@@ -10,7 +10,7 @@ use crate::state::{Desk, Sheet};
 use crate::widget::{Entry, Explained, Findings, Opens, Stops, Who, WorkingTable, by, confirm};
 use strawline::assess::draw::DrawResult;
 use strawline::blood::patient::PatientCheck;
-use strawline::draft::{Check, CheckKind, Field, Stage};
+use strawline::draft::{Check, CheckKind, Draft, Field, Stage};
 use strawline::finding::HeldStep;
 use strawline::quantity::Quantity;
 use strawline::words::Phrase;
@@ -31,6 +31,7 @@ pub fn BeforeNeedle() -> impl IntoView {
     let entered = memo(move || sheet.answer.with(|a| a.draw.containers.iter().any(|c| c.entered)));
     view! {
         <Who/>
+        <Entry field=Field::WhoBefore/>
         <Confirm of=IDENTITY detail=identifiers/>
         <Confirm of=AGENT detail=said(Words::AgentLook)/>
         <Confirm of=VESSELS detail=said(Words::VesselsLook)/>
@@ -39,7 +40,6 @@ pub fn BeforeNeedle() -> impl IntoView {
             <SecondPerson/>
             {move || entered.get().then(|| view! { <ContainersTable/> })}
         </Part>
-        <Entry field=Field::WhoBefore/>
         <Part title=Words::Limits>
             <Limits/>
             <BloodBefore/>
@@ -209,10 +209,14 @@ fn SecondPerson() -> impl IntoView {
     let name = RwSignal::new(String::new());
     let wrong = RwSignal::new(None::<Words>);
     let done = memo(move || sheet.draft.with(|d| d.checks.get(&CheckKind::Anticoagulant).cloned()));
+    let own = memo(move || sheet.draft.with(Draft::second_was_own));
+    let says = move || wrong.get().or_else(|| own.get().then_some(Words::SecondSame));
     let check = move |_| {
-        let Some(technician) = by(sheet) else { return };
+        if by(sheet).is_none() {
+            return;
+        }
         let by = name.get_untracked().trim().to_owned();
-        wrong.set(match (by.is_empty(), technician.to_lowercase() == by.to_lowercase()) {
+        wrong.set(match (by.is_empty(), sheet.draft.with_untracked(|d| d.made_ready_by(&by))) {
             (true, _) => Some(Words::SecondEmpty),
             (_, true) => Some(Words::SecondSame),
             _ => None,
@@ -244,7 +248,7 @@ fn SecondPerson() -> impl IntoView {
                 autocomplete="off"
                 maxlength="200"
                 aria-describedby="second-person-more second-person-reading"
-                aria-invalid=move || wrong.get().map(|_| "true")
+                aria-invalid=move || says().map(|_| "true")
                 prop:value=name
                 on:input=move |e| name.set(event_target_value(&e))
             />
@@ -258,8 +262,8 @@ fn SecondPerson() -> impl IntoView {
                 <p class="second" id="second-person-more">{desk.say(Words::SecondIs)}</p>
             </div>
             <div class="entry">{entry}</div>
-            <p class="reading" class:wrong=move || wrong.get().is_some() id="second-person-reading" aria-live="polite">
-                {move || wrong.get().map(|w| desk.say(w))}
+            <p class="reading" class:wrong=move || says().is_some() id="second-person-reading" aria-live="polite">
+                {move || says().map(|w| desk.say(w))}
             </p>
         </div>
     }

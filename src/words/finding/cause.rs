@@ -238,6 +238,9 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
                 line(now)
             )
         }
+        F::SiteReworded { then, now } => {
+            format!("When the needle went in, the site was written {}. Now it is {}.", then.site, now.site)
+        }
         F::Unsound(LotOf::Anticoagulant) => {
             return "The anticoagulant is cloudy, out of date or was opened.".into();
         }

@@ -63,6 +63,7 @@ impl Phrase for Short<'_> {
             F::OrderTakenOver { .. } => "order taken over",
             F::OtherIdentifier { .. } => "another second identifier",
             F::SiteChanged { .. } => "side or site changed",
+            F::SiteReworded { .. } => "site written otherwise",
             F::SoundUnchecked { .. } => "soundness not checked",
             F::Unsound(LotOf::Anticoagulant) => "anticoagulant not sound",
             F::Unsound(LotOf::Containers | LotOf::Addition(_)) => "container not sound",

@@ -276,6 +276,10 @@ test("an adverse event is added to a signed record and prints; the next session 
   await expect(caution.first()).toBeVisible();
   await sheet.tick("Order taken over held against today’s order, and they agree");
   await expect(caution).toHaveCount(0);
+  // What was held against today's was that order, and no other.
+  await sheet.choose("Side", "Left");
+  await expect(caution.first()).toBeVisible();
+  await expect(page.getByRole("checkbox", { name: "Order taken over held against" })).not.toBeChecked();
   await expect(sheet.field("adverse_event")).toHaveCount(0);
 });
 

@@ -29,17 +29,16 @@ use strawline::words::unit;
 pub fn Card() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let own = memo(move || sheet.draft.with(Draft::receives_own));
-    let over = memo(move || sheet.draft.with(|d| d.times.handed_over.is_some()));
     view! {
         <section class="part-of">
             <h2 class="heading">{desk.say(Words::Heading)}</h2>
             <Who/>
             <Entry field=Field::HandedTo/>
             <p class="wrong" role="status" hidden=move || !own.get()>{desk.say(NeedSays(Need::OtherReceiver))}</p>
+            <Entry field=Field::WhoHandOver/>
             <Confirm kind=CheckKind::HandOver id="check_hand_over"/>
             <Entry field=Field::Notes long=true/>
             <HandedOver/>
-            <Show when=move || over.get()><Entry field=Field::WhoHandOver/></Show>
             <Given/>
             <Without/>
             <Changed/>
