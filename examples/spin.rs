@@ -6,7 +6,7 @@
 //! the picture cannot tell. Everything in it is a
 //! picture for understanding and labelled so: no prediction of a product, no recommendation. `--no-bands` leaves the
 //! bands out and is fifty times as fast; `--time` does so too, draws the picture 20 times and adds the least time it
-//! took. Unusable input ends with code 2 and a sentence that names field and range.
+//! took; `--as-reckoned` leaves numbers in layers where they cannot be told, for another solver to be held against. Unusable input ends with code 2 and a sentence that names field and range.
 
 use serde_json::{Value, json};
 use std::io::{Read, Write};
@@ -40,12 +40,15 @@ fn main() -> ExitCode {
 }
 
 fn run() -> Result<(), String> {
-    let (mut bands, mut timed) = (true, false);
+    let (mut bands, mut timed, mut reckoned) = (true, false, false);
     for option in std::env::args().skip(1) {
         match option.as_str() {
             "--no-bands" => bands = false,
             "--time" => (bands, timed) = (false, true),
-            other => return Err(format!("{other} is not an option; --no-bands and --time are")),
+            "--as-reckoned" => reckoned = true,
+            other => {
+                return Err(format!("{other} is not an option; --no-bands, --time and --as-reckoned are"));
+            }
         }
     }
     let mut bytes = Vec::new();
@@ -58,7 +61,7 @@ fn run() -> Result<(), String> {
         let picture = picture(&setup).map_err(|e| sentence(&e))?;
         Banded { picture, bands: Vec::new() }
     };
-    let mut out = answer(&setup, &found)?;
+    let mut out = answer(&setup, &found, reckoned)?;
     if timed && let Some(check) = out.get_mut("check").and_then(Value::as_object_mut) {
         check.insert("least_of_20_s".to_owned(), json!(least_time(&setup)));
     }
@@ -109,13 +112,13 @@ fn name(choice: &impl serde::Serialize) -> String {
     json!(choice).as_str().unwrap_or_default().to_owned()
 }
 
-fn answer(setup: &Setup, found: &Banded) -> Result<Value, String> {
+fn answer(setup: &Setup, found: &Banded, reckoned: bool) -> Result<Value, String> {
     let mut spins = Vec::new();
     for (i, spun) in found.picture.spins.iter().enumerate() {
         let programme = setup.spins.get(i).map(|s| &s.programme).ok_or("a spin too many")?;
         let over_time = exposure(programme, &setup.rotor, RadiusKind::Maximum, setup.container_rated);
         let over_time = over_time.map_err(|e| sentence(&ColumnError::Spin(e)))?.value.get();
-        spins.push(spin(spun, found.bands.get(i), over_time, i > 0));
+        spins.push(spin(spun, found.bands.get(i), over_time, i > 0, reckoned));
     }
     let alone = if found.bands.is_empty() { Vec::new() } else { changes(setup).map_err(|e| sentence(&e))? };
     let one = |(key, half): &(&str, f64)| json!({"assumption": key, "half_of_what_it_changes": half});
@@ -137,7 +140,7 @@ fn answer(setup: &Setup, found: &Banded) -> Result<Value, String> {
     }))
 }
 
-fn spin(spun: &Spun, bands: Option<&SpunBands>, over_time: f64, again: bool) -> Value {
+fn spin(spun: &Spun, bands: Option<&SpunBands>, over_time: f64, again: bool, reckoned: bool) -> Value {
     let moments = spun.series.iter().enumerate().map(|(i, moment)| {
         let of = |pick: fn(&SpunBands) -> &Vec<Band>| bands.and_then(|b| pick(b).get(i));
         json!({
@@ -151,7 +154,8 @@ fn spin(spun: &Spun, bands: Option<&SpunBands>, over_time: f64, again: bool) -> 
         })
     });
     let profiles = spun.profiles.iter().map(|profile| {
-        let layers: Vec<Value> = profile.layers.iter().map(layer).collect();
+        let layers: Vec<Value> =
+            profile.layers.iter().map(|l| layer(l, reckoned || profile.told(l.height))).collect();
         json!({"standing": STANDING, "time_s": profile.time, "layers": layers})
     });
     let collection = &spun.collection;
@@ -179,9 +183,9 @@ fn spin(spun: &Spun, bands: Option<&SpunBands>, over_time: f64, again: bool) -> 
     })
 }
 
-/// A figure with the ends of its 80 % band.
+/// A figure with the ends of its 80 % band, where it hangs on anything assumed.
 fn figure(value: f64, band: Option<&Band>) -> Value {
-    match band {
+    match band.filter(|band| band.hangs()) {
         Some(band) => json!({"value": value, "low": band.low, "high": band.high}),
         None => json!({"value": value}),
     }
@@ -192,7 +196,17 @@ fn untold(why: &impl Phrase) -> Value {
     json!({"value": null, "why": why.english()})
 }
 
-fn layer(layer: &Layer) -> Value {
+/// A layer; of platelets and white cells that gather on the cells there is no number.
+fn layer(layer: &Layer, told: bool) -> Value {
+    if !told {
+        return json!({
+            "height_mm": layer.height,
+            "red_cell_fraction": layer.red,
+            "platelets_over_start": null,
+            "white_cells_over_start": null,
+            "why": ColumnWord::Gathers.english(),
+        });
+    }
     json!({
         "height_mm": layer.height,
         "red_cell_fraction": layer.red,

@@ -417,6 +417,28 @@ fn what_the_picture_cannot_tell_is_null_with_its_reason() {
     }
     let changes = &found["first_share_above_the_line_changes_with"];
     assert!(changes["assumptions"].is_null() && changes["why"].is_string(), "{changes}");
+    // Nor what gathers within 2 mm of the cells: how many platelets or white cells lie there follows the grid.
+    let layers = |out: &Value, profile: usize| {
+        out["spins"][0]["profiles"][profile]["layers"].as_array().expect("layers").clone()
+    };
+    let top =
+        found["spins"][0]["series"]["moments"][60]["interface_height_mm"]["value"].as_f64().expect("mm");
+    let ended = layers(&found, 3);
+    let near = |layer: &&Value| (layer["height_mm"].as_f64().expect("mm") - top).abs() < 1.9;
+    assert!(ended.iter().filter(near).count() > 2);
+    for layer in ended.iter().filter(near) {
+        assert!(
+            layer["platelets_over_start"].is_null() && layer["white_cells_over_start"].is_null(),
+            "{layer}"
+        );
+        assert!(layer["why"].as_str().is_some_and(|why| why.contains("gathers here")), "{layer}");
+    }
+    let clear = ended.iter().filter(|l| l["height_mm"].as_f64().expect("mm") > top + 2.1);
+    assert!(clear.clone().count() > 20 && clear.clone().all(|l| l["platelets_over_start"].is_f64()));
+    assert!(layers(&found, 0).iter().all(|l| l["platelets_over_start"].is_f64()));
+    let all = spin(&["--no-bands", "--as-reckoned"], SPIN);
+    let all: Value = serde_json::from_slice(&all.stdout).expect("JSON");
+    assert!(layers(&all, 3).iter().all(|l| l["platelets_over_start"].is_f64()));
     untold(&found["spins"][1]["series"]["moments"][60]["interface_height_mm"], "lower than this picture");
     assert!(found["spins"][0]["series"]["moments"][60]["interface_height_mm"]["value"].is_f64());
 }
@@ -447,6 +469,9 @@ fn a_picture_is_labelled_and_says_no_more() {
     for figure in [&collection["above_mL"], &collection["below_mL"], &collection["line_height_mm"], volume] {
         assert!(figure["low"].as_f64() < figure["high"].as_f64(), "{figure}");
     }
+    // what was filled hangs on nothing assumed
+    let filled = &found["spins"][0]["column_height_mm"];
+    assert!(filled["value"].is_f64() && filled.get("low").is_none(), "{filled}");
     fn keys(value: &Value, all: &mut Vec<String>) {
         match value {
             Value::Object(entries) => entries.iter().for_each(|(key, value)| {

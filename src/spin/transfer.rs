@@ -134,6 +134,25 @@ pub fn carried(
     Ok(Some(Carried { force, at, rpm: new, over, unchecked, clearing }))
 }
 
+/// How far the time of the same clearing lies off where the fluid stands at either end of a band: the shorter and the
+/// longer less the one that was found [s]. `None` where there is no time at an end.
+pub fn time_off(
+    stage: &Stage,
+    ends: [Millimetre; 2],
+    from: &Rotor,
+    to: &Rotor,
+    container_rated: Option<Rcf>,
+    found: Seconds,
+) -> Option<[f64; 2]> {
+    let off = |height| {
+        let there = carried(stage, Fluid::Dilute(height), from, to, container_rated).ok()??;
+        Some(there.clearing?.ok()?.time.value.get() - found.get())
+    };
+    let [low, high] = ends.map(off);
+    let (low, high) = (low?, high?);
+    Some([low.min(high).min(0.0), low.max(high).max(0.0)])
+}
+
 /// Way of a cell: from the surface of the fluid to the bottom of the tube.
 pub type Way = [Radius; 2];
 
@@ -265,6 +284,19 @@ mod tests {
         let Clearing { factors, time, .. } = found.clearing.unwrap().unwrap();
         near(time.value.get(), 600.0, 1e-9);
         near(factors[0].value.get(), factors[1].value.get(), 1e-9);
+    }
+
+    /// 37 and 41 mm about 39: by hand 10 min · 110/155 · ln(110/(110 − h))/ln(155/(155 − h)), 10.646 and 10.796 for 10.720.
+    #[test]
+    fn a_time_is_as_far_off_as_the_height_it_rests_on() {
+        let (from, to) = (swings(75.0, 155.0), swings(60.0, 110.0));
+        let speed = hold(Speed::Rcf { g: q(900.0), at: RadiusKind::Maximum });
+        let time = |h: f64| 600.0 * 110.0 / 155.0 * (110.0 / (110.0 - h)).ln() / (155.0 / (155.0 - h)).ln();
+        let found = time_off(&speed, [q(37.0), q(41.0)], &from, &to, None, q(time(39.0))).unwrap();
+        near(found[0], time(37.0) - time(39.0), 1e-6);
+        near(found[1], time(41.0) - time(39.0), 1e-6);
+        assert!(found[0] < -1.0 && found[1] > 1.0, "{found:?}");
+        assert_eq!(time_off(&speed, [q(37.0), q(108.0)], &from, &to, None, q(600.0)), None);
     }
 
     #[test]

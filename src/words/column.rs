@@ -488,10 +488,11 @@ impl Phrase for WithBand {
         let write = |v: f64| write::fixed(v, self.decimals, self.style);
         let alone = write(self.value);
         Cow::Owned(match self.off {
-            Some([low, high]) => {
+            // What hangs on nothing assumed has no band.
+            Some([low, high]) if high - low > 1e-9 => {
                 format!("{alone} ({} to {})", write((self.value + low).max(0.0)), write(self.value + high))
             }
-            None => alone,
+            _ => alone,
         })
     }
 }
@@ -523,8 +524,9 @@ pub struct MomentLine {
     pub second: bool,
     /// Since its programme began [min].
     pub minutes: f64,
-    /// Top of the cells [mm]; `None` where it is lower than the picture can tell.
-    pub interface: Option<f64>,
+    /// Top of the cells [mm] and what to add for the ends of its band, once that is worked out; `None` where it is lower
+    /// than the picture can tell.
+    pub interface: Option<(f64, Option<[f64; 2]>)>,
     /// Share of the tube’s platelets above them and what to add for the ends of its band; without a band it is not said.
     pub platelets: Option<(f64, [f64; 2])>,
     /// How numbers are written.
@@ -535,7 +537,8 @@ impl Phrase for MomentLine {
     fn english(&self) -> Cow<'static, str> {
         let spin = if self.second { ColumnWord::SecondSpin } else { ColumnWord::FirstSpin }.english();
         let write = |v: f64, d: u8| write::fixed(v, d, self.style);
-        let at = self.interface.map_or_else(|| "under 2".to_owned(), |mm| format!("at {}", write(mm, 1)));
+        let with = |(value, off)| WithBand { value, off, decimals: 1, style: self.style }.english();
+        let at = self.interface.map_or_else(|| "under 2".to_owned(), |top| format!("at {}", with(top)));
         let top = format!(
             "{spin}, {}\u{a0}min: in this picture the top of the cells stands {at}\u{a0}mm",
             write(self.minutes, 1),
@@ -569,6 +572,7 @@ mod tests {
         assert_eq!(scale.english(), "platelets, times the start: 0 to 1.6");
         assert_eq!(WithBand { off: None, ..band }.english(), "50.2");
         assert_eq!(OnlyWithBand(band).english(), "50.2 (0 to 54.2)");
+        assert_eq!(WithBand { off: Some([0.0; 2]), ..band }.english(), "50.2");
         assert_eq!([Some(band), None].map(|b| TopOf(b).english()), ["50.2 (0 to 54.2)", "under 2"]);
         assert_eq!(OnlyWithBand(WithBand { off: None, ..band }).english(), "…");
         assert_eq!([0, 2, 4].map(|f| Fifth(f).english()), ["under 1/5", "2/5 to 3/5", "over 4/5"]);
@@ -660,7 +664,7 @@ mod tests {
         let at = MomentLine {
             second: true,
             minutes: 3.0,
-            interface: Some(50.0),
+            interface: Some((50.0, None)),
             platelets: Some((0.5, [-0.1, 0.7])),
             style: NumberStyle::Point,
         };
@@ -669,6 +673,8 @@ mod tests {
             at.english(),
             format!("{top}, with 40 to 100\u{a0}% of the tube’s platelets clear of it.")
         );
+        let banded = MomentLine { interface: Some((50.0, Some([-2.0, 3.5]))), ..at }.english().into_owned();
+        assert!(banded.contains("stands at 50 (48 to 53.5)\u{a0}mm"), "{banded}");
         let low = MomentLine { interface: None, ..at }.english().into_owned();
         assert!(low.contains("the top of the cells stands under 2\u{a0}mm, with 40 to 100"), "{low}");
         // No share without its band.

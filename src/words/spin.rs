@@ -6,7 +6,7 @@ use super::choice::{RadiusName, RadiusShort, RatingName, SpinStageName};
 use super::unit;
 use crate::assess::spin::Happening;
 use crate::quantity::unit::{Conventions, NumberStyle};
-use crate::quantity::{Millimetre, Quantity, write};
+use crate::quantity::write;
 use crate::spin::SpinError;
 use crate::spin::programme::{PlannedTime, Programme, RatingBreach, Speed, Stage};
 use crate::spin::transfer::NotCarried;
@@ -96,21 +96,19 @@ impl Phrase for NotCarriedWords<'_> {
 pub struct FluidStands<'a> {
     /// Number of the stage, from 0.
     pub index: u8,
-    /// Height above the bottom.
-    pub height: Millimetre,
+    /// Height above the bottom [mm] as it is written, with its band once that is worked out.
+    pub height: &'a str,
     /// Number from 0 of the container it stands in, where they are not filled alike: the fullest.
     pub container: Option<u8>,
     /// Names of the rotors.
     pub rotors: [&'a str; 2],
     /// Whether the fluid stands nearer to the axis.
     pub above_minimum: [bool; 2],
-    /// How numbers are written.
-    pub style: NumberStyle,
 }
 
 impl Phrase for FluidStands<'_> {
     fn english(&self) -> Cow<'static, str> {
-        let height = write::with_unit(&write::fixed(self.height.get(), 0, self.style), "mm");
+        let height = write::with_unit(self.height, "mm");
         let stage = u32::from(self.index).saturating_add(1);
         let mut said = format!("Stage {stage}: the fluid stands {height} high, as pictured");
         if let Some(container) = self.container {
@@ -349,18 +347,14 @@ mod tests {
     #[test]
     fn a_fluid_that_stands_above_the_minimum_radius_is_told() {
         let said = |above_minimum| {
-            let (height, rotors) = (Quantity::new(39.04).unwrap(), ["Here", "There"]);
-            FluidStands {
-                index: 2,
-                height,
-                container: None,
-                rotors,
-                above_minimum,
-                style: NumberStyle::Point,
-            }
+            let (height, rotors) = ("39", ["Here", "There"]);
+            FluidStands { index: 2, height, container: None, rotors, above_minimum }
         };
-        let of = FluidStands { container: Some(1), ..said([false; 2]) }.english();
-        assert!(of.ends_with("39\u{a0}mm high, as pictured of container 2, the fullest."), "{of}");
+        let of = FluidStands { container: Some(1), height: "39 (37 to 42)", ..said([false; 2]) }.english();
+        assert!(
+            of.ends_with("stands 39 (37 to 42)\u{a0}mm high, as pictured of container 2, the fullest."),
+            "{of}"
+        );
         let said = |above_minimum| said(above_minimum).english().into_owned();
         assert_eq!(said([false; 2]), "Stage 3: the fluid stands 39\u{a0}mm high, as pictured.");
         let one = said([false, true]);

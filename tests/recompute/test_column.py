@@ -60,7 +60,7 @@ def spin():
 def ask(binary, problem, times):
     """Assumptions by key, and profiles at times."""
     problem["spins"][0]["profiles_at"] = times
-    done = subprocess.run([binary, "--no-bands"], input=json.dumps(problem), capture_output=True, text=True, check=True)
+    done = subprocess.run([binary, "--no-bands", "--as-reckoned"], input=json.dumps(problem), capture_output=True, text=True, check=True)
     found = json.loads(done.stdout)
     profiles = {p["time_s"]: p["layers"] for p in found["spins"][0]["profiles"]}
     of = lambda time, key: numpy.array([layer[key] for layer in profiles[time]])  # noqa: E731

@@ -1,10 +1,10 @@
 //! What is asked beside the page and answered there: texts both ways, so that it can be answered in another thread.
 //! Fractions travel as whole thousandths and hundredths: what a picture shows needs no more.
 
-use super::collect::GATHERED;
+use super::collect::FRONT;
 use super::prior::Assumed;
 use super::{
-    ColumnError, Layer, Parting, Setup, Spin, Spun, TurningPoint, Unparted, banded, draws_more, picture,
+    ColumnError, Parting, Profile, Setup, Spin, Spun, TurningPoint, Unparted, banded, draws_more, picture,
     turning_point,
 };
 use crate::quantity::{Quantity, Rpm, Seconds};
@@ -25,9 +25,6 @@ const COARSE: u16 = 50;
 
 /// Cells lie from so much of what packs at no force on: at a soft force they come to that and no more (own judgement).
 const AT_REST: f64 = 0.95;
-
-/// Cells of the grid that the top of what lies may be smeared over.
-const FRONT: f64 = 3.0;
 
 /// What is asked.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -98,6 +95,8 @@ pub struct Frame {
     pub red: Vec<u16>,
     /// Platelets over those before it turned, hundredths.
     pub platelets: Vec<u16>,
+    /// Where they gather on the cells, from, to [mm]: how many lie there cannot be told.
+    pub gathered: Option<[f64; 2]>,
 }
 
 /// One spin as it is shown.
@@ -178,22 +177,16 @@ impl Seen {
         self.heights.first().zip(self.heights.get(1)).map_or(0.0, |(a, b)| a - b)
     }
 
-    /// Where platelets gather on the cells at a frame, from, to [mm]: how many lie there follows the grid and cannot be
-    /// told. `None` before anything is clear.
-    pub fn gathered(&self, frame: usize, again: bool) -> Option<[f64; 2]> {
-        let top = self.course.get(2 * frame)?.interface;
-        let (clear, thin) = (self.column - top > 0.2, 1e3 * GATHERED);
-        // Under plasma all that has settled lies in the pellet. A front takes a few cells of the grid.
-        let under = if again { 0.0 } else { (top - thin.max(FRONT * self.cell())).max(0.0) };
-        (clear || again).then(|| [(top + thin).min(self.column), under])
+    /// Where platelets gather on the cells at a frame, as [`Profile::gathered`].
+    pub fn gathered(&self, frame: usize) -> Option<[f64; 2]> {
+        self.frames.get(frame)?.gathered
     }
 
     /// What is in the column at a frame, from the top down: height [mm], red cells [share], platelets [times the start],
     /// these only where they can be told.
-    pub fn filled(&self, frame: usize, again: bool) -> Vec<(f64, f64, Option<f64>)> {
+    pub fn filled(&self, frame: usize) -> Vec<(f64, f64, Option<f64>)> {
         let Some(layers) = self.frames.get(frame) else { return Vec::new() };
-        let hidden = self.gathered(frame, again);
-        let told = |height: f64| hidden.is_none_or(|[from, to]| height > from || height < to);
+        let told = |height: f64| super::told(layers.gathered, height);
         let numbers = layers.red.iter().zip(&layers.platelets);
         let one = |(height, (red, platelets)): (&f64, (&u16, &u16))| {
             let platelets = told(*height).then(|| f64::from(*platelets) / 100.0);
@@ -203,8 +196,8 @@ impl Seen {
     }
 
     /// Most that platelets come to where it can be told, in any frame [times the start].
-    pub fn most(&self, again: bool) -> f64 {
-        let all = (0..self.frames.len()).flat_map(|frame| self.filled(frame, again));
+    pub fn most(&self) -> f64 {
+        let all = (0..self.frames.len()).flat_map(|frame| self.filled(frame));
         // Low in a round bottom they come to many times what stands over them: the scale is that of the fluid.
         all.filter_map(|(_, _, platelets)| platelets).fold(1.0, f64::max).min(4.0)
     }
@@ -305,9 +298,10 @@ fn seen(spun: &Spun) -> Seen {
         volume: cut(moment.above.volume),
         platelets: cut(moment.above.clear),
     };
-    let frame = |layers: &[Layer]| Frame {
-        red: layers.iter().map(|l| whole(l.red, 1000.0)).collect(),
-        platelets: layers.iter().map(|l| whole(l.platelets, 100.0)).collect(),
+    let frame = |p: &Profile| Frame {
+        red: p.layers.iter().map(|l| whole(l.red, 1000.0)).collect(),
+        platelets: p.layers.iter().map(|l| whole(l.platelets, 100.0)).collect(),
+        gathered: p.gathered.map(|ends| ends.map(cut)),
     };
     let c = spun.collection;
     Seen {
@@ -318,7 +312,7 @@ fn seen(spun: &Spun) -> Seen {
             .first()
             .map_or_else(Vec::new, |p| p.layers.iter().map(|l| cut(l.height)).collect()),
         course: spun.series.iter().map(at).collect(),
-        frames: spun.profiles.iter().map(|p| frame(&p.layers)).collect(),
+        frames: spun.profiles.iter().map(frame).collect(),
         parted: [c.above.get(), c.below.get()],
         line: c.line,
         shares: c.shares(),
@@ -329,7 +323,7 @@ fn bands(setup: Setup) -> Reply {
     match banded(&Setup { cells: COARSE, ..setup }) {
         Ok(found) => {
             let off = |b: &super::Band| [b.low - b.value, b.high - b.value];
-            let hangs = |b: &super::Band| (b.high - b.low > 1e-9).then(|| off(b));
+            let hangs = |b: &super::Band| b.hangs().then(|| off(b));
             let of = |b: &super::SpunBands| Off {
                 column: hangs(&b.column),
                 interface: b.interface.iter().map(off).collect(),
@@ -544,12 +538,8 @@ mod tests {
         let of = |cells: u16| {
             let Reply::Column(seen) = ask(&Question::Column(Setup { cells, ..demo() })) else { panic!() };
             let most = seen[0].frames.iter().flat_map(|f| &f.platelets).copied().max().unwrap();
-            println!(
-                "{cells}: {most} in hundredths, {:.2} and {:.2} drawn",
-                seen[0].most(false),
-                seen[1].most(true)
-            );
-            (f64::from(most) / 100.0, seen[0].most(false), seen[1].most(true))
+            println!("{cells}: {most} in hundredths, {:.2} and {:.2} drawn", seen[0].most(), seen[1].most());
+            (f64::from(most) / 100.0, seen[0].most(), seen[1].most())
         };
         let (all, fine) = ([50, 100, 200].map(of), of(400));
         assert!(fine.0 > 2.0 * all[0].0);
@@ -557,11 +547,11 @@ mod tests {
             assert!((first / fine.1 - 1.0).abs() < 0.05 && (second / fine.2 - 1.0).abs() < 0.05);
         }
         let Reply::Column(seen) = ask(&Question::Column(demo())) else { panic!() };
-        assert_eq!(seen[0].gathered(0, false), None);
-        let [from, to] = seen[0].gathered(30, false).unwrap();
+        assert_eq!(seen[0].gathered(0), None);
+        let [from, to] = seen[0].gathered(30).unwrap();
         let top = seen[0].course.last().unwrap().interface;
         assert!((from - top - 2.0).abs() < 1e-9 && to < top - 2.0, "{from} {top} {to}");
-        assert_eq!(seen[1].gathered(30, true).unwrap()[1], 0.0);
+        assert_eq!(seen[1].gathered(30).unwrap()[1], 0.0);
     }
 
     /// At a force too soft to pack them more than at none, cells that have come to lie are not called falling.

@@ -18,6 +18,13 @@ pub struct Band {
     pub high: f64,
 }
 
+impl Band {
+    /// Whether the figure hangs on anything assumed, and not on what was filled alone.
+    pub fn hangs(&self) -> bool {
+        self.high - self.low > 1e-9
+    }
+}
+
 /// Bands of one spin.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SpunBands {
@@ -143,8 +150,50 @@ pub fn changes(setup: &Setup) -> Result<Vec<(&'static str, f64)>, ColumnError> {
 /// The picture itself is never outside of its band: it is one of those that may be.
 fn band(middle: &Picture, drawn: &[Picture], get: &dyn Fn(&Picture) -> Option<f64>) -> Band {
     let value = get(middle).unwrap_or(0.0);
+    let [low, high] = ends(drawn, get).unwrap_or([value; 2]);
+    Band { value, low: low.min(value), high: high.max(value) }
+}
+
+/// Ends of the middle 80 % of what the draws give.
+fn ends(drawn: &[Picture], get: &dyn Fn(&Picture) -> Option<f64>) -> Option<[f64; 2]> {
     let mut all: Vec<f64> = drawn.iter().filter_map(get).collect();
     sort_by(&mut all, f64::total_cmp);
-    let end = |share| quantile(&all, share).unwrap_or(value);
-    Band { value, low: end(0.1).min(value), high: end(0.9).max(value) }
+    Some([quantile(&all, 0.1)?, quantile(&all, 0.9)?])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The picture itself lies in the middle 80 % of what the draws give, before its band is made to hold it.
+    #[test]
+    fn the_middle_lies_among_the_draws() {
+        let mut setup = Setup::from_json(include_str!("../../../tests/shell/demo_spin.json")).unwrap();
+        setup.cells = 50;
+        let middle = picture(&setup).unwrap();
+        let drawn: Vec<Picture> = draws().iter().map(|drawn| assuming(&setup, drawn).unwrap()).collect();
+        let figures: [fn(&Spun, usize) -> f64; 6] = [
+            |s, i| s.series[i].above.interface / s.column,
+            |s, i| s.series[i].above.volume / 15.0,
+            |s, i| s.series[i].above.clear,
+            |s, _| s.collection.line / s.column,
+            |s, _| s.collection.above.get() / 15.0,
+            |s, _| s.collection.platelets_above,
+        ];
+        let mut worst = (0.0, 0, 0, 0);
+        for spin in 0..2 {
+            for (which, figure) in figures.iter().enumerate() {
+                for moment in 0..61 {
+                    let get = |p: &Picture| Some(figure(&p.spins[spin], moment));
+                    let ([low, high], value) = (ends(&drawn, &get).unwrap(), get(&middle).unwrap());
+                    let out = (low - value).max(value - high);
+                    if out > worst.0 {
+                        worst = (out, spin, which, moment);
+                    }
+                }
+            }
+        }
+        println!("outside by {worst:?}");
+        assert!(worst.0 < 0.01, "{worst:?}");
+    }
 }

@@ -11,6 +11,8 @@ pub(super) const LAYER: f64 = 0.1;
 /// So far above the cells what gathers on them no longer counts with the fluid [m], also [`super::prior::CORNER_SOURCE`]:
 /// a layer thinner than a cell of the grid, so that a share read right at the top of the cells follows the grid.
 pub(super) const GATHERED: f64 = 0.002;
+/// Cells of the grid that the top of what lies may be smeared over.
+pub(super) const FRONT: f64 = 3.0;
 /// So near above the cells what is stirred takes of the layer that gathers there more or less with each grid [mm].
 const THIN: f64 = 0.7;
 
@@ -157,6 +159,19 @@ pub struct Above {
 /// cell of the grid. Height in mm.
 pub fn too_low(again: bool, interface: f64) -> bool {
     again && interface < 1e3 * GATHERED
+}
+
+/// Where platelets gather on the cells, from, to above the bottom [mm]: how many lie there follows the grid and cannot be
+/// told, nor how many white cells. `None` before anything is clear.
+pub(super) fn gathered(column: &Column, mixture: &Mixture, again: bool) -> Option<[f64; 2]> {
+    let faces = &column.grid.faces;
+    let (first, bottom) = (*faces.first()?, *faces.last()?);
+    let (height, top) = (1e3 * (bottom - first), 1e3 * (bottom - interface(column, mixture.layer)));
+    let (clear, thin) = (height - top > 0.2, 1e3 * GATHERED);
+    let cell = faces.get(2).map_or(0.0, |third| 0.5e3 * (third - first));
+    // Under plasma all that has settled lies in the pellet. A front takes a few cells of the grid.
+    let under = if again { 0.0 } else { (top - thin.max(FRONT * cell)).max(0.0) };
+    (clear || again).then(|| [(top + thin).min(height), under])
 }
 
 pub(super) fn above(column: &Column, mixture: &Mixture) -> Above {

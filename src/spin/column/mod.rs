@@ -62,6 +62,21 @@ pub struct Profile {
     pub time: Seconds,
     /// Its layers.
     pub layers: Vec<Layer>,
+    /// Where platelets gather on the cells, from, to above the bottom [mm]; `None` before anything is clear.
+    pub gathered: Option<[f64; 2]>,
+}
+
+impl Profile {
+    /// Whether it can be told at a height [mm] how many platelets or white cells are there: among what gathers on the
+    /// cells that follows the grid.
+    pub fn told(&self, height: f64) -> bool {
+        told(self.gathered, height)
+    }
+}
+
+/// Likewise, of where they gather.
+fn told(gathered: Option<[f64; 2]>, height: f64) -> bool {
+    gathered.is_none_or(|[from, to]| height > from || height < to)
 }
 
 /// What the line leaves on either side.
@@ -169,7 +184,7 @@ fn spun(
     let mut column = Column { grid, kinds: mixture.kinds.clone(), filled };
     let amounts = |column: &Column| (0..column.kinds.len()).map(|k| column.amount(k)).collect::<Vec<_>>();
     let before = amounts(&column);
-    let watch = Watch::new(&run, &spin.profiles_at);
+    let watch = Watch::new(&run, &spin.profiles_at, index > 0);
     let (series, profiles, steps) = turn(&mut column, mixture, law, &run, assumed, watch);
     let after = amounts(&column);
     let error = |(b, a): (&f64, &f64)| if *b > 0.0 { (a / b - 1.0).abs() } else { a.abs() };

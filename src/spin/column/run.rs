@@ -33,16 +33,18 @@ pub(super) struct Watch {
     series: Vec<f64>,
     /// Moments of the profiles [s].
     profiles: Vec<f64>,
+    /// It is of plasma that is spun again.
+    again: bool,
 }
 
 impl Watch {
-    pub fn new(run: &Run, profiles: &[Seconds]) -> Self {
+    pub fn new(run: &Run, profiles: &[Seconds], again: bool) -> Self {
         // The last is the very end, whatever a fraction of the whole rounds to.
         let moments = (0..MOMENTS).map(|i| run.time * f64::from(i) / f64::from(MOMENTS)).chain([run.time]);
         let mut profiles: Vec<f64> = profiles.iter().map(|at| at.get()).chain([run.time]).collect();
         sort_by(&mut profiles, f64::total_cmp);
         profiles.dedup();
-        Self { series: moments.collect(), profiles }
+        Self { series: moments.collect(), profiles, again }
     }
 
     /// The next moment to look, at or after a time.
@@ -70,7 +72,8 @@ pub(super) fn turn(
             series.push(Moment { time: seconds(time), above: collect::above(column, mixture) });
         }
         if watch.profiles.contains(&time) {
-            profiles.push(Profile { time: seconds(time), layers: layers(column, mixture) });
+            let gathered = collect::gathered(column, mixture, watch.again);
+            profiles.push(Profile { time: seconds(time), layers: layers(column, mixture), gathered });
         }
     };
     look(column, 0.0);

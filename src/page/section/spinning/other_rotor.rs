@@ -7,11 +7,12 @@ use crate::state::{Desk, Sheet};
 use crate::widget::Fold;
 use strawline::assess::column::{self, Turned};
 use strawline::quantity::{ClearingFactor, Millimetre, Quantity};
-use strawline::spin::column::ask::{Question, Reply};
+use strawline::spin::column::ask::{Question, Reply, Seen};
+use strawline::spin::programme::{Programme, Stage};
 use strawline::spin::rotor::Rotor;
-use strawline::spin::transfer::{Carried, Fluid, NotCarried, carried, fluids};
+use strawline::spin::transfer::{Carried, Fluid, NotCarried, carried, fluids, time_off};
 use strawline::words::choice::RadiusShort;
-use strawline::words::column::ColumnWord;
+use strawline::words::column::{ColumnWord, WithBand};
 use strawline::words::spin::{FluidStands, NotCarriedWords, OtherRotor as Words, OverThere, StageTitle};
 use strawline::words::unit;
 use strawline::working::{Figure, Worked};
@@ -35,10 +36,16 @@ pub fn OnAnotherRotor() -> impl IntoView {
     }
 }
 
+/// A height, and what to add for the ends of its band [mm] once that is worked out.
+type Height = (Millimetre, Option<[f64; 2]>);
+
+/// What stands in the tube of a stage, and what to add for the ends of the band of its height [mm].
+type InTube = (Fluid, Option<[f64; 2]>);
+
 /// Heights at which the fluid of each spin stands, as this case is pictured in tubes like the first; none until they are
 /// reckoned, aside.
-fn heights(sheet: Sheet) -> RwSignal<Vec<Millimetre>> {
-    let found = RwSignal::new(Vec::new());
+fn heights(sheet: Sheet) -> RwSignal<Vec<Height>> {
+    let found = RwSignal::new(Vec::<Height>::new());
     let asked = StoredValue::new(0_u64);
     let setup = memo(move || {
         sheet.draft.track();
@@ -60,10 +67,18 @@ fn heights(sheet: Sheet) -> RwSignal<Vec<Millimetre>> {
                     if !current() {
                         return;
                     }
+                    let then = setup.clone();
                     aside::ask(&Question::Column(setup), move |reply| {
-                        if let Some(Reply::Column(spins)) = reply.filter(|_| current()) {
-                            found.set(spins.iter().filter_map(|s| Millimetre::new(s.column).ok()).collect());
-                        }
+                        let Some(Reply::Column(spins)) = reply.filter(|_| current()) else { return };
+                        let one = |s: &Seen| Some((Millimetre::new(s.column).ok()?, None));
+                        found.set(spins.iter().filter_map(one).collect());
+                        aside::ask(&Question::Bands(then), move |reply| {
+                            if let Some(Reply::Bands(off)) = reply.filter(|_| current()) {
+                                found.update(|all| {
+                                    all.iter_mut().zip(&off).for_each(|((_, slot), off)| *slot = off.column);
+                                });
+                            }
+                        });
                     });
                 },
                 REST,
@@ -71,6 +86,13 @@ fn heights(sheet: Sheet) -> RwSignal<Vec<Millimetre>> {
         });
     });
     found
+}
+
+/// Ends of the height at which a fluid stands.
+fn ends(fluid: Fluid, off: Option<[f64; 2]>) -> Option<[Millimetre; 2]> {
+    let Fluid::Dilute(height) = fluid else { return None };
+    let [low, high] = off?.map(|off| Millimetre::new(height.get() + off).ok());
+    Some([low?, high?])
 }
 
 #[component]
@@ -92,6 +114,17 @@ fn Inside() -> impl IntoView {
             others.map(one).collect_view()
         })
     };
+    // What stands in the tube of each stage, and how far its height may be off.
+    let stand_in = move |programme: &Programme| {
+        heights.with(|all| {
+            let off = |fluid: &Fluid| match fluid {
+                Fluid::Dilute(height) => all.iter().find(|(at, _)| at == height).and_then(|(_, off)| *off),
+                _ => None,
+            };
+            let fluids = fluids(programme, |spin| all.get(spin).map(|(at, _)| *at));
+            fluids.into_iter().map(|fluid| (fluid, off(&fluid))).collect::<Vec<_>>()
+        })
+    };
     let why = move |why: &NotCarried| desk.say(NotCarriedWords(why));
     let rows = move || {
         let c = sheet.conventions();
@@ -106,7 +139,7 @@ fn Inside() -> impl IntoView {
             None => unit::rpm(found.rpm.value, &c).number,
         };
         let none = || "–".to_owned();
-        let row = |((index, stage), fluid): ((u8, &strawline::spin::programme::Stage), Fluid)| {
+        let row = |((index, stage), (fluid, off)): ((u8, &Stage), InTube)| {
             let title = desk.say(StageTitle { index, stage: Some(stage) });
             let cells = match carried(stage, fluid, &from, &to, rated) {
                 Ok(None) => return None,
@@ -124,7 +157,14 @@ fn Inside() -> impl IntoView {
                     match &found.clearing {
                         // A speed that may not be run has no time.
                         Some(Ok(_)) if !found.over.is_empty() => none(),
-                        Some(Ok(clearing)) => unit::minutes(clearing.time.value, &c).number,
+                        Some(Ok(clearing)) => {
+                            let time = clearing.time.value;
+                            let off = ends(fluid, off)
+                                .and_then(|ends| time_off(stage, ends, &from, &to, rated, time))
+                                .map(|off| off.map(|s| s / 60.0));
+                            let value = time.get() / 60.0;
+                            desk.say(WithBand { value, off, decimals: 1, style: c.numbers })
+                        }
                         Some(Err(not)) => why(not),
                         None => none(),
                     },
@@ -135,7 +175,7 @@ fn Inside() -> impl IntoView {
         };
         sheet.draft.with(|d| {
             let programme = &d.kit.protocol.as_ref()?.programme;
-            let fluids = heights.with(|h| fluids(programme, |spin| h.get(spin).copied()));
+            let fluids = stand_in(programme);
             Some((0u8..).zip(&programme.0).zip(fluids).filter_map(row).collect_view())
         })
     };
@@ -147,16 +187,17 @@ fn Inside() -> impl IntoView {
         let container = sheet.read.with(|(case, _)| {
             sheet.answer.with(|a| column::pictured(case, a, &Turned::default(), None).ok()?.alone)
         });
-        let one = |((index, stage), fluid): ((u8, &strawline::spin::programme::Stage), Fluid)| {
+        let one = |((index, stage), (fluid, off)): ((u8, &Stage), InTube)| {
             let Fluid::Dilute(height) = fluid else { return None };
             let found = carried(stage, fluid, &from, &to, None).ok()??.clearing?.ok()?;
             let (rotors, above_minimum) = ([from.name.as_str(), to.name.as_str()], found.above_minimum);
-            let said = desk.say(FluidStands { index, height, container, rotors, above_minimum, style });
+            let height = desk.say(WithBand { value: height.get(), off, decimals: 0, style });
+            let said = desk.say(FluidStands { index, height: &height, container, rotors, above_minimum });
             Some(view! { <p class="second">{said}</p> })
         };
         sheet.draft.with(|d| {
             let programme = &d.kit.protocol.as_ref()?.programme;
-            let fluids = heights.with(|h| fluids(programme, |spin| h.get(spin).copied()));
+            let fluids = stand_in(programme);
             Some((0u8..).zip(&programme.0).zip(fluids).filter_map(one).collect_view())
         })
     };

@@ -8,7 +8,7 @@ use crate::state::{Desk, Sheet};
 use std::time::Duration;
 use strawline::quantity::unit::NumberStyle;
 use strawline::quantity::{Millimetre, Quantity};
-use strawline::spin::column::ask::{Part, Seen};
+use strawline::spin::column::ask::{Off, Part, Seen};
 use strawline::spin::column::{End, Setup, Tube, too_low};
 use strawline::words::column::{ColumnWord as Words, MomentLine, NotBesideWords, Scale};
 
@@ -49,8 +49,8 @@ fn view_of(
         highest: scales.highest,
         widest: scales.widest,
         parts: parts.into_iter().map(|(part, from, to)| (class(part), desk.say(part), from, to)).collect(),
-        layers: seen.filled(frame, spin > 0),
-        gathers: seen.gathered(frame, spin > 0).map(|ends| (ends, desk.say(Words::Gathers))),
+        layers: seen.filled(frame),
+        gathers: seen.gathered(frame).map(|ends| (ends, desk.say(Words::Gathers))),
         most: scales.most,
         line: (lined && frame + 1 == FRAMES).then(|| (seen.line, desk.say(Words::Line))),
         words: [(Words::Platelets, scales.most), (Words::RedShare, 1.0)]
@@ -77,7 +77,7 @@ pub fn Columns() -> impl IntoView {
             highest: both(&|spins| spins.get(spin).map_or(0.0, |s| s.column)) + 6.0,
             widest: wide(own.get()).max(wide(shown.beside.get())),
             // Of all frames, so that the scale stands still while it plays.
-            most: both(&|spins| spins.get(spin).map_or(1.0, |s| s.most(spin > 0))),
+            most: both(&|spins| spins.get(spin).map_or(1.0, Seen::most)),
         }
     });
     let draw = move |came: RwSignal<Came>, setup: Option<Setup>| {
@@ -100,14 +100,14 @@ pub fn Columns() -> impl IntoView {
             let seen = spins.get(spin)?;
             let frame = seen.frame_at(seconds);
             let at = seen.course.get(2 * frame)?;
-            let off = shown
-                .off
-                .with(|off| off.get(index).and_then(|o| o.of(spin)?.platelets.get(2 * frame).copied()));
+            let off = |of: fn(&Off) -> &Vec<[f64; 2]>| {
+                shown.off.with(|off| off.get(index).and_then(|o| of(o.of(spin)?).get(2 * frame).copied()))
+            };
             Some(desk.say(MomentLine {
                 second: spin > 0,
                 minutes: at.time / 60.0,
-                interface: (!too_low(spin > 0, at.interface)).then_some(at.interface),
-                platelets: off.map(|off| (at.platelets, off)),
+                interface: (!too_low(spin > 0, at.interface)).then(|| (at.interface, off(|o| &o.interface))),
+                platelets: off(|o| &o.platelets).map(|off| (at.platelets, off)),
                 style: sheet.conventions().numbers,
             }))
         })
