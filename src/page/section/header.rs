@@ -157,8 +157,7 @@ fn KeptClocks() -> impl IntoView {
         let by = move |words: Clock, at: Option<Instant>| {
             let (at, now) = (at?, desk.minute.get().at);
             let conventions = desk.bench.with(|b| b.clinic.conventions);
-            let left =
-                unfit(now).unwrap_or_else(|| desk.say(Until { at, now, conventions: &conventions }));
+            let left = unfit(now).unwrap_or_else(|| desk.say(Until { at, now, conventions: &conventions }));
             Some(
                 view! { <span>{desk.say(words)} " " <b>{unit::clock(at, desk.offset.get())}</b> " " {left}</span> },
             )
