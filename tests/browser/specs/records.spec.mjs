@@ -61,7 +61,8 @@ test("what was entered since the signature is told, and is on no signed card", a
   await app.hand.press(app.records.signed.first().getByRole("button", { name: "Print card" }));
   await page.waitForFunction(() => window.asked);
   const card = (await print(page, "A4")).text;
-  expect(card).toContain("Signed by MO");
+  expect(card).toContain("Record check ");
+  expect(card).not.toContain("the change is not signed yet");
   expect(card).not.toContain("faint at 11:50");
   await app.place("Records");
   await app.hand.press(open.getByRole("button", { name: "Discard" }));
