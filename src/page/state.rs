@@ -166,6 +166,10 @@ pub struct OpenCase {
     fields: StoredValue<BTreeMap<Field, ArcRwSignal<Shown>>>,
     /// What is typed beside its fields.
     pub half_typed: HalfTyped,
+    /// Patient reference and second identifier, as they are compared.
+    identified: Memo<(String, String)>,
+    /// Of what follows it while it is open.
+    watching: Owner,
 }
 
 /// Texts typed halfway that belong to no field: kept in memory while the page is locked, when nothing of them is shown.
@@ -324,15 +328,14 @@ impl Sheet {
     /// in. Before all lines are read it does not tell all.
     fn watch_blood(self, desk: Desk) {
         let before = self.drawn_before(desk);
-        let identified = memo(move || self.draft.with(|d| (d.reference_told(), d.second_told())));
         // Only what identifies the other open cases is followed: not each key in them.
         let beside = memo(move || {
-            let of = |s: &Sheet| s.draft.with(|d| (d.id.clone(), d.reference_told(), d.second_told()));
-            desk.open.with(|open| open.iter().map(of).filter(|(id, ..)| *id != self.id()).collect::<Vec<_>>())
+            let of = |s: &Sheet| (s.id() != self.id()).then(|| s.identified.get());
+            desk.open.with(|open| open.iter().filter_map(of).collect::<Vec<_>>())
         });
         let namesake = memo(move || {
             beside.track();
-            let others = desk.open_under(&identified.get().0);
+            let others = desk.open_under(&self.identified.get().0);
             desk.lines.with(|lines| self.draft.with_untracked(|d| namesake::namesake(lines, &others, d)))
         });
         Effect::new(move |_| {
@@ -564,7 +567,12 @@ impl Desk {
 
     /// Takes a case off the desk. Its stored draft is not touched.
     pub fn close(self, id: &str) {
+        let closed = self.open.with_untracked(|open| open.iter().copied().find(|s| s.id() == id));
         self.open.update(|open| open.retain(|s| s.id() != id));
+        // Its signals stay, for a view that is on its way out; nothing is reckoned for it any more.
+        if let Some(sheet) = closed {
+            sheet.watching.cleanup();
+        }
         self.current.update(|current| {
             if current.as_deref() == Some(id) {
                 *current = self.open.with_untracked(|open| open.last().map(|s| s.id()));
@@ -583,12 +591,17 @@ impl Desk {
         let conventions = RwSignal::new(draft.with_untracked(|d| d.conventions));
         let fields = StoredValue::default();
         let half_typed = HalfTyped::default();
-        let case = OpenCase { draft, read, answer, conventions, offset, fields, half_typed };
+        let identified = memo(move || draft.with(|d| (d.reference_told(), d.second_told())));
+        let watching = Owner::new();
+        let case =
+            OpenCase { draft, read, answer, conventions, offset, fields, half_typed, identified, watching };
         let sheet = Sheet(Box::leak(Box::new(case)));
-        sheet.tell_fields();
-        sheet.watch_amount();
-        sheet.watch_log(self);
-        sheet.watch_blood(self);
+        sheet.watching.with(|| {
+            sheet.tell_fields();
+            sheet.watch_amount();
+            sheet.watch_log(self);
+            sheet.watch_blood(self);
+        });
         sheet
     }
 

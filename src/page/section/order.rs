@@ -137,7 +137,12 @@ fn Parts() -> impl IntoView {
     let remove = move |_| {
         sheet.edit(|d| {
             let last = d.rows.parts.saturating_sub(1);
-            for field in [Field::PartName(last), Field::PartVolume(last), Field::PartGiven(last)] {
+            let mut gone = vec![Field::PartName(last), Field::PartVolume(last), Field::PartGiven(last)];
+            // The first part's is the whole site's once it is one again.
+            if last > 0 {
+                gone.push(Field::PartGivenAt(last));
+            }
+            for field in gone {
                 d.write(field, "");
             }
             d.rows.parts = last.max(1);
