@@ -538,6 +538,18 @@ impl Draft {
         self.rows.containers = self.rows.containers.min(there.saturating_sub(1));
     }
 
+    /// The last part of the site is left out again, with all that was entered of it; the first one's time of giving is
+    /// the whole site's once that is one again.
+    pub fn one_part_less(&mut self) {
+        let last = self.rows.parts.saturating_sub(1);
+        let told = [Field::PartName(last), Field::PartVolume(last), Field::PartGiven(last)];
+        let time = (last > 0).then_some(Field::PartGivenAt(last));
+        for field in told.into_iter().chain(time) {
+            self.write(field, "");
+        }
+        self.rows.parts = last.max(1);
+    }
+
     /// Whether the last container came in addition and nothing was entered of it, so that it can be left out again.
     pub fn last_is_spare(&self, planned: u8) -> bool {
         let there = self.in_hand(planned);

@@ -134,20 +134,7 @@ fn Parts() -> impl IntoView {
     let add = move |_| {
         sheet.edit(|d| d.rows.parts = if open_parts(d) == 0 { 2 } else { d.rows.parts.saturating_add(1) })
     };
-    let remove = move |_| {
-        sheet.edit(|d| {
-            let last = d.rows.parts.saturating_sub(1);
-            let mut gone = vec![Field::PartName(last), Field::PartVolume(last), Field::PartGiven(last)];
-            // The first part's is the whole site's once it is one again.
-            if last > 0 {
-                gone.push(Field::PartGivenAt(last));
-            }
-            for field in gone {
-                d.write(field, "");
-            }
-            d.rows.parts = last.max(1);
-        });
-    };
+    let remove = move |_| sheet.edit(Draft::one_part_less);
     view! {
         <For each=move || 0..open.get() key=|i| *i let:i>
             <div class="pair">

@@ -161,7 +161,10 @@ pub fn settle(desk: Desk, id: String, take_theirs: bool) {
                 keeper(|k| k.drafts.insert(id.clone(), Seen::of(theirs)));
             }
             // Signed or discarded there since: that is theirs.
-            (Some(sheet), Stored::Absent) if take_theirs => leave(desk, sheet, &id),
+            (Some(sheet), Stored::Absent) if take_theirs => {
+                leave(desk, sheet, &id);
+                keeper(|k| k.drafts.remove(&id));
+            }
             _ => {}
         }
         desk.hide(|b| matches!(b, Banner::ChangedElsewhere { id: of, .. } if *of == id));
