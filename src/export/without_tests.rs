@@ -3,9 +3,10 @@
 use super::card::plain;
 use super::csv::RecordTable;
 use super::{chart, fhir, trial};
+use crate::assess::{Now, assess};
 use crate::bench::Bench;
 use crate::draft::{Draft, Field, SampleDilution, Trouble, TroubleKind};
-use crate::finding::Level;
+use crate::finding::{FindingKind, Level};
 use crate::quality::facts_of_record;
 use crate::quantity::Quantity;
 use crate::quantity::time::{Instant, Offset};
@@ -80,6 +81,28 @@ fn a_case_without_a_product_is_signed_and_says_so() {
     let mut unmarked = clotted();
     [0, 1].into_iter().for_each(|i| unmarked.write(Field::FillActual(i), ""));
     assert_eq!(drawn(&self::line(&trial::signed(&unmarked))), Some((26.0, true)));
+}
+
+/// Findings of a case, days after it was signed.
+fn found(draft: &Draft) -> Vec<FindingKind> {
+    let (case, _) = crate::case::read(draft, Language::English);
+    let now = Now { at: Instant(trial::SIGNED.0 + 3 * 24 * 3_600_000), offset: Offset::UTC };
+    assess(&case, now).findings.into_iter().map(|finding| finding.kind).collect()
+}
+
+#[test]
+fn what_ended_without_a_product_is_neither_to_be_spun_nor_to_be_given() {
+    let late = |draft: &Draft| {
+        let all = found(draft);
+        let has = |is: fn(&FindingKind) -> bool| all.iter().any(is);
+        [has(|f| matches!(f, FindingKind::PastSpinBy(_))), has(|f| matches!(f, FindingKind::PastUseBy(_)))]
+    };
+    let mut draft = clotted();
+    assert_eq!(late(&Draft { ended_without: None, ..draft.clone() }), [true, true]);
+    assert_eq!(late(&draft), [false, false]);
+    // One that was spun too late was.
+    draft.begin_stage(0, Instant(trial::SIGNED.0 + 24 * 3_600_000));
+    assert_eq!(late(&draft), [true, false]);
 }
 
 #[test]
