@@ -1,7 +1,7 @@
 //! What went worst is recorded too: signed without a product, and signed with what is open kept open.
 
 use super::card::plain;
-use super::csv::RecordTable;
+use super::csv::{Dates, QualityTable, RecordTable};
 use super::{chart, fhir, trial};
 use crate::assess::{Now, assess};
 use crate::bench::Bench;
@@ -103,6 +103,22 @@ fn what_ended_without_a_product_is_neither_to_be_spun_nor_to_be_given() {
     // One that was spun too late was.
     draft.begin_stage(0, Instant(trial::SIGNED.0 + 24 * 3_600_000));
     assert_eq!(late(&draft), [true, false]);
+}
+
+#[test]
+fn quality_data_leave_out_what_had_no_product() {
+    let rows = |draft: &Draft| {
+        let mut table = QualityTable::new(Dates::Day);
+        table.add(&trial::signed(draft));
+        table.text().lines().count() - 1
+    };
+    let mut draft = Draft { demo: false, ..trial::counted_draft() };
+    assert_eq!(rows(&draft), 1);
+    draft.times.handed_over = None;
+    draft.write(Field::NoProduct, "dropped before it was given");
+    assert_eq!(rows(&draft), 1, "not handed over yet");
+    draft.ended_without = Some(trial::SIGNED);
+    assert_eq!(rows(&draft), 0);
 }
 
 #[test]
