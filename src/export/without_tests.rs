@@ -2,7 +2,7 @@
 
 use super::card::plain;
 use super::csv::{Dates, QualityTable, RecordTable};
-use super::{chart, fhir, trial};
+use super::{chart, fhir, signed, trial};
 use crate::assess::{Now, assess};
 use crate::bench::Bench;
 use crate::draft::{Draft, Field, SampleDilution, Trouble, TroubleKind};
@@ -103,6 +103,42 @@ fn what_ended_without_a_product_is_neither_to_be_spun_nor_to_be_given() {
     // One that was spun too late was.
     draft.begin_stage(0, Instant(trial::SIGNED.0 + 24 * 3_600_000));
     assert_eq!(late(&draft), [true, false]);
+}
+
+#[test]
+fn an_amendment_by_who_has_not_heard_of_the_end_keeps_it() {
+    let record = trial::signed(&clotted());
+    let mut elsewhere = Draft { ended_without: None, ..clotted() };
+    elsewhere.write(Field::Notes, "both tubes kept for the prescriber");
+    let amend = |draft: &Draft| {
+        let at = Instant(trial::SIGNED.0 + 60_000);
+        trial::with(draft, Some(&record), |given| signed::amend(&record, given, "JT", at, "said later"))
+            .unwrap()
+    };
+    let amended = amend(&elsewhere);
+    let latest = amended.latest_entry();
+    assert_eq!(latest.draft.ended_without, Some(trial::SIGNED));
+    assert_eq!(latest.draft.text(Field::Notes), "both tubes kept for the prescriber");
+    assert_eq!(
+        latest,
+        amend(&Draft { ended_without: Some(trial::SIGNED), ..elsewhere.clone() }).latest_entry()
+    );
+    let card = latest.card.as_ref().unwrap();
+    assert!(
+        card.amended.iter().any(|said| said.contains("No product was handed over")),
+        "{:?}",
+        card.amended
+    );
+    assert_eq!(procedure(&amended)["status"], "stopped");
+    // A product that was handed over is one.
+    let handed = trial::counted();
+    let later = Draft { ended_without: None, ..trial::counted_draft() };
+    let mut later = later;
+    later.write(Field::Notes, "late");
+    let at = Instant(trial::SIGNED.0 + 60_000);
+    let amended =
+        trial::with(&later, Some(&handed), |given| signed::amend(&handed, given, "JT", at, "late")).unwrap();
+    assert_eq!(amended.latest().ended_without, None);
 }
 
 #[test]

@@ -547,8 +547,16 @@ impl Desk {
         self.current.set(Some(id));
     }
 
-    /// Takes up a record as it now stands, in place of what was known of it.
+    /// Takes up a record as it now stands, in place of what was known of it. That it ended without a product the open
+    /// case knows only from it.
     pub fn know(self, record: Record) {
+        let ended = record.latest().ended_without;
+        let open = self.open.with_untracked(|open| open.iter().copied().find(|s| s.id() == record.id()));
+        if let Some(sheet) =
+            open.filter(|s| ended.is_some() && s.draft.with_untracked(|d| d.ended_without.is_none()))
+        {
+            sheet.edit(|d| d.ended_without = ended);
+        }
         self.records.update(|all| match all.iter_mut().find(|r| r.id() == record.id()) {
             Some(old) => *old = record,
             None => all.push(record),
