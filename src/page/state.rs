@@ -285,6 +285,11 @@ impl Sheet {
         });
     }
 
+    /// Whether it has a record, as far as one is read.
+    fn signed(self, desk: Desk) -> bool {
+        desk.records.with_untracked(|all| all.iter().any(|r| r.id() == self.id()))
+    }
+
     /// Takes up the centrifuges as the log has them, until a spin begins; a signed case is as it was signed.
     fn watch_log(self, desk: Desk) {
         let ground = memo(move || {
@@ -295,9 +300,8 @@ impl Sheet {
         });
         Effect::new(move |_| {
             ground.track();
-            let signed = desk.records.with_untracked(|all| all.iter().any(|r| r.id() == self.id()));
             let by = desk.log.with(|log| {
-                let log = log.as_ref().filter(|_| !signed)?;
+                let log = log.as_ref().filter(|_| !self.signed(desk))?;
                 self.draft.with_untracked(|d| d.centrifuges_by(log))
             });
             if let Some((chosen, all)) = by {
@@ -321,7 +325,7 @@ impl Sheet {
     }
 
     /// Keeps with the case what this device tells of draws before and of others under its reference, until the needle is
-    /// in. Before all lines are read it does not tell all.
+    /// in. Before all lines are read it does not tell all; a signed case is as it was signed.
     fn watch_blood(self, desk: Desk) {
         let before = self.drawn_before(desk);
         let identified = memo(move || self.draft.with(|d| (d.reference_told(), d.second_told())));
@@ -340,7 +344,7 @@ impl Sheet {
                 return;
             }
             let told = namesake.get();
-            if let Some(told) = self.draft.with(|d| d.namesake_by(told)) {
+            if let Some(told) = self.draft.with(|d| d.namesake_by(told)).filter(|_| !self.signed(desk)) {
                 self.edit(|d| d.namesake = told);
             }
         });
