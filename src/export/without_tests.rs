@@ -132,8 +132,7 @@ fn an_amendment_by_who_has_not_heard_of_the_end_keeps_it() {
     assert_eq!(procedure(&amended)["status"], "stopped");
     // A product that was handed over is one.
     let handed = trial::counted();
-    let later = Draft { ended_without: None, ..trial::counted_draft() };
-    let mut later = later;
+    let mut later = trial::counted_draft();
     later.write(Field::Notes, "late");
     let at = Instant(trial::SIGNED.0 + 60_000);
     let amended =
