@@ -60,7 +60,7 @@ pub use times::{Correction, Interrupted, StopOf, TimeOf, TimeRefused, Times};
 pub use trouble::{Trouble, TroubleKind};
 
 /// Version of the stored layout.
-pub const SCHEMA: u32 = 4;
+pub const SCHEMA: u32 = 5;
 
 /// Readings typed within this time of the first are of one count, or mend a slip; in ms. Our own judgement.
 const ONE_COUNT_MS: i64 = 15 * 60_000;
@@ -112,6 +112,9 @@ pub struct Draft {
     /// Side and site as they stood when the needle went in; `None` until then.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub placed: Option<Placed>,
+    /// Reference and second identifier, as both are compared, as they stood when the needle went in; `None` until then.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub identified: Option<[String; 2]>,
     /// Lots that were scanned, oldest first.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub scans: Vec<Scan>,
@@ -402,6 +405,7 @@ impl Draft {
             choices: Choices::default(),
             corrected_lots: BTreeMap::new(),
             placed: None,
+            identified: None,
             scans: Vec::new(),
             rows: Rows::default(),
             times: Times::default(),

@@ -289,6 +289,11 @@ impl Sheet {
         });
     }
 
+    /// Whether it has a record, as far as one is read.
+    fn signed(self, desk: Desk) -> bool {
+        desk.records.with_untracked(|all| all.iter().any(|r| r.id() == self.id()))
+    }
+
     /// Takes up the centrifuges as the log has them, until a spin begins; a signed case is as it was signed.
     fn watch_log(self, desk: Desk) {
         let ground = memo(move || {
@@ -299,9 +304,8 @@ impl Sheet {
         });
         Effect::new(move |_| {
             ground.track();
-            let signed = desk.records.with_untracked(|all| all.iter().any(|r| r.id() == self.id()));
             let by = desk.log.with(|log| {
-                let log = log.as_ref().filter(|_| !signed)?;
+                let log = log.as_ref().filter(|_| !self.signed(desk))?;
                 self.draft.with_untracked(|d| d.centrifuges_by(log))
             });
             if let Some((chosen, all)) = by {
@@ -325,7 +329,7 @@ impl Sheet {
     }
 
     /// Keeps with the case what this device tells of draws before and of others under its reference, until the needle is
-    /// in. Before all lines are read it does not tell all.
+    /// in. Before all lines are read it does not tell all; a signed case is as it was signed.
     fn watch_blood(self, desk: Desk) {
         let before = self.drawn_before(desk);
         // Only what identifies the other open cases is followed: not each key in them.
@@ -343,7 +347,7 @@ impl Sheet {
                 return;
             }
             let told = namesake.get();
-            if let Some(told) = self.draft.with(|d| d.namesake_by(told)) {
+            if let Some(told) = self.draft.with(|d| d.namesake_by(told)).filter(|_| !self.signed(desk)) {
                 self.edit(|d| d.namesake = told);
             }
         });
@@ -550,8 +554,16 @@ impl Desk {
         self.current.set(Some(id));
     }
 
-    /// Takes up a record as it now stands, in place of what was known of it.
+    /// Takes up a record as it now stands, in place of what was known of it. That it ended without a product the open
+    /// case knows only from it.
     pub fn know(self, record: Record) {
+        let ended = record.latest().ended_without;
+        let open = self.open.with_untracked(|open| open.iter().copied().find(|s| s.id() == record.id()));
+        if let Some(sheet) =
+            open.filter(|s| ended.is_some() && s.draft.with_untracked(|d| d.ended_without.is_none()))
+        {
+            sheet.edit(|d| d.ended_without = ended);
+        }
         self.records.update(|all| match all.iter_mut().find(|r| r.id() == record.id()) {
             Some(old) => *old = record,
             None => all.push(record),
