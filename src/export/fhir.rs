@@ -2,8 +2,8 @@
 //! is an Observation only if it was measured or counted, or follows from such numbers; what was predicted stands
 //! in a note that says so.
 //!
-//! LOINC names the blood's own count (public FHIR value sets; HL7 US Core for 777-3 and 4544-3). Platelet-rich
-//! plasma has no agreed code: its codes are local, each with its text. Units are UCUM.
+//! LOINC names the blood's own count (public FHIR value sets; HL7 US Core for 777-3 and 4544-3, loinc.org for 26515-7).
+//! Platelet-rich plasma has no agreed code: its codes are local, each with its text. Units are UCUM.
 
 use super::card::{changed_and_why, corrected_lots, plain, rebuilt_line, said_of, trouble_line};
 use super::facts::{Facts, iso, number};
@@ -53,6 +53,10 @@ const PERCENT: Unit = ("%", "%");
 const GRAMS: Unit = ("g/dL", "g/dL");
 const ML: Unit = ("mL", "mL");
 const FOLD: Unit = ("{fold}", "fold");
+
+/// The blood's platelets, by an automated count and by whatever method.
+const AUTOMATED: (&str, &str) = ("777-3", "Platelets [#/volume] in Blood by Automated count");
+const ANY_METHOD: (&str, &str) = ("26515-7", "Platelets [#/volume] in Blood");
 
 /// What follows from the record's shown figures: name, code, words, unit, what to multiply by. The first five are of
 /// the product.
@@ -129,6 +133,17 @@ fn amount(value: f64, (code, unit): Unit) -> Value {
 
 fn note(text: &str) -> Value {
     object(vec![("text", string(text))])
+}
+
+/// Whether a method as typed names an analyser and nothing that is done by eye. In doubt it is not taken for one: the
+/// general code is true of an analyser too.
+fn automated(method: &str) -> bool {
+    let lower = method.to_lowercase();
+    let words: Vec<&str> = lower.split(|c: char| !c.is_alphanumeric()).collect();
+    let any = |starts: &[&str]| words.iter().any(|word| starts.iter().any(|start| word.starts_with(start)));
+    let by_eye = ["chamber", "manual", "hand", "microscop", "smear", "estimat"];
+    let denied = words.iter().any(|word| ["not", "no", "non", "without"].contains(word));
+    any(&["analyser", "analyzer", "automat"]) && !any(&by_eye) && !denied
 }
 
 /// Lines as the text of a resource, in the little XHTML that it may hold; none where there is nothing to say.
@@ -353,8 +368,9 @@ impl Writer<'_> {
         // The other cells are not corrected: of a diluted sample they are not the blood's.
         let diluted = matches!(b.sample, Some(SampleKind::FilledContainer | SampleKind::LiquidCitrate));
         let white = b.white.filter(|_| !diluted).map(Quantity::get);
+        let platelets = if method.as_deref().is_none_or(automated) { AUTOMATED } else { ANY_METHOD };
         let rows = [
-            ("777-3", "Platelets [#/volume] in Blood by Automated count", count, COUNT, 1.0),
+            (platelets.0, platelets.1, count, COUNT, 1.0),
             ("6690-2", "Leukocytes [#/volume] in Blood by Automated count", white, COUNT, 1.0),
             (
                 "4544-3",
@@ -367,9 +383,9 @@ impl Writer<'_> {
         ];
         for (code, name, value, unit, times) in rows {
             let Some(value) = value else { continue };
-            let corrected = corrected.iter().filter(|_| code == "777-3");
+            let corrected = corrected.iter().filter(|_| code == platelets.0);
             let notes = sample.iter().chain(corrected).map(|said| note(said)).collect::<Vec<_>>();
-            let method = method.iter().filter(|_| code == "777-3").map(|m| concept(m)).next();
+            let method = method.iter().filter(|_| code == platelets.0).map(|m| concept(m)).next();
             let rest = vec![
                 ("effectiveDateTime", today.clone()),
                 ("specimen", specimen.clone()),
@@ -834,6 +850,28 @@ mod tests {
         assert_eq!(of(&all, "Specimen").len(), 2);
         assert_eq!(of(&all, "Device").len(), 2);
         assert_eq!(of(&all, "Procedure")[0]["status"], "completed");
+    }
+
+    #[test]
+    fn a_count_is_called_automated_where_an_analyser_or_no_method_is_named() {
+        let mut draft = trial::counted_draft();
+        for (method, code) in [
+            ("", "777-3"),
+            ("Analyser 2", "777-3"),
+            ("automated, laboratory", "777-3"),
+            ("counting chamber", "26515-7"),
+            ("chamber, analyser out of order", "26515-7"),
+            ("not by analyser", "26515-7"),
+            ("laboratory", "26515-7"),
+        ] {
+            draft.write(Field::BloodCountMethod, method);
+            let all = read(&trial::signed(&draft));
+            let other = if code == "777-3" { "26515-7" } else { "777-3" };
+            assert_eq!(value(&all, code).and_then(|v| v["value"].as_f64()), Some(210.0), "{method}");
+            assert_eq!(value(&all, other), None, "{method}");
+            let found = of(&all, "Observation").into_iter().find(|o| o["code"]["coding"][0]["code"] == code);
+            assert_eq!(found.unwrap()["method"]["text"].as_str().unwrap_or_default(), method);
+        }
     }
 
     #[test]
