@@ -933,3 +933,18 @@ fn what_was_entered_is_not_left_to_the_hand() {
     has(&rows(&made(&d).doses), "1 mL, at at once |");
     assert!(fit::height(&made(&d)) <= fit::ROOM);
 }
+
+#[test]
+fn a_text_without_room_stands_whole_on_one_page() {
+    let mut d = counted();
+    let long = "left arm, inner elbow, ".repeat(12);
+    for field in [Field::DrawSite, Field::KeptUntilGiven] {
+        d.write(field, long.clone());
+        assert!(field.too_long(&long).is_some());
+    }
+    let card = made(&d);
+    let done = rows(&card.done);
+    has(&done, &format!("drawn from {}", long.trim()));
+    has(&done, &format!("kept until given: {}", long.trim()));
+    assert!(fit::height(&card) <= fit::ROOM);
+}
