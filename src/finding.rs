@@ -359,6 +359,13 @@ pub enum FindingKind {
     PastSpinBy(Instant),
     /// The product is past its use-by.
     PastUseBy(Instant),
+    /// A part of the site was given after the use-by.
+    GivenPastUseBy {
+        /// When the last of them was given.
+        at: Instant,
+        /// Use-by.
+        by: Instant,
+    },
     /// Times are not in the order of the job, or lie ahead of this device's clock.
     ClockWentBack,
     /// Something went wrong.
@@ -558,6 +565,7 @@ impl FindingKind {
             | F::LedgerShort { .. }
             | F::RadiusUnknown
             | F::PastSpinBy(_)
+            | F::GivenPastUseBy { .. }
             | F::ClockWentBack
             | F::AboveCeiling { .. }
             | F::FoldUnlikely { .. }
@@ -722,6 +730,7 @@ impl FindingKind {
             | F::ProductOutsideRange { .. }
             | F::LedgerShort { .. }
             | F::PastUseBy(_)
+            | F::GivenPastUseBy { .. }
             | F::AboveCeiling { .. }
             | F::FoldUnlikely { .. }
             | F::Beyond { counted: true, .. }
@@ -797,6 +806,7 @@ impl FindingKind {
                 | TroubleKind::MilkyPlasma => HeldStep::Spin,
             },
             F::PastUseBy(_)
+            | F::GivenPastUseBy { .. }
             | F::KeptAboveFill { .. }
             | F::RebuiltInPart
             | F::DrawnWithOther { .. }
@@ -879,7 +889,7 @@ impl FindingKind {
             F::RunDiffers { .. } => Some(SourceId::RunTolerance),
             F::FoldUnlikely { .. } => Some(SourceId::UnlikelyCount),
             F::DifferentialOver { .. } => Some(SourceId::SharesRounded),
-            F::PastSpinBy(_) | F::PastUseBy(_) => Some(SourceId::Cfr64024),
+            F::PastSpinBy(_) | F::PastUseBy(_) | F::GivenPastUseBy { .. } => Some(SourceId::Cfr64024),
             _ => None,
         }
     }

@@ -252,24 +252,25 @@ fn Shelf(of: LotOf) -> impl IntoView {
 fn Moment(field: Field) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let said = memo(move || {
-        let (read, given) = sheet.read.with(|(case, _)| match field {
-            Field::PartGivenAt(row) => {
-                let part = case.order.parts.get(usize::from(row));
-                (part.map(|p| p.given_at).unwrap_or_default(), true)
-            }
-            _ => (case.order.ready_by, false),
+        let row = if let Field::PartGivenAt(row) = field { Some(usize::from(row)) } else { None };
+        let read = sheet.read.with(|(case, _)| match row {
+            Some(row) => case.order.parts.get(row).map(|p| p.given_at).unwrap_or_default(),
+            None => case.order.ready_by,
         });
-        let line = match (read, given) {
+        let odd = row.and_then(|row| sheet.answer.with(|a| a.given.get(row).copied().flatten()));
+        let offset = sheet.offset.get();
+        let line = match (read, odd) {
             (TypedMoment::NotTyped, _) => return None,
-            (TypedMoment::Unreadable, false) => ReadyLine::Unreadable,
-            (TypedMoment::Unreadable, true) => ReadyLine::GivenUnreadable,
-            (TypedMoment::At(at), given) => {
-                let (day, time) = at.local(sheet.offset.get())?;
+            (TypedMoment::Unreadable, _) if row.is_none() => ReadyLine::Unreadable,
+            (TypedMoment::Unreadable, _) => ReadyLine::GivenUnreadable,
+            (TypedMoment::At(at), Some(odd)) => ReadyLine::GivenOdd { at, odd, offset },
+            (TypedMoment::At(at), None) => {
+                let (day, time) = at.local(offset)?;
                 let at = desk.say(DayAndTime(day, time));
-                if given { ReadyLine::GivenAt(at) } else { ReadyLine::At(at) }
+                if row.is_some() { ReadyLine::GivenAt(at) } else { ReadyLine::At(at) }
             }
         };
-        let wrong = matches!(line, ReadyLine::Unreadable | ReadyLine::GivenUnreadable);
+        let wrong = !matches!(line, ReadyLine::At(_) | ReadyLine::GivenAt(_));
         Some((desk.say(line), wrong))
     });
     view! {
