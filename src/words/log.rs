@@ -430,9 +430,14 @@ impl Phrase for ReadyLine {
                         "before the product was collected at {}. Correct the one that is wrong; a time of another day is typed with its day.",
                         other(collected)
                     ),
-                    GivenOdd::Ahead => "which lies ahead of this device’s clock. Look whether it is right.".to_owned(),
+                    GivenOdd::Ahead => {
+                        "which lies ahead of this device’s clock. Look whether it is right.".to_owned()
+                    }
                     GivenOdd::PastUseBy(by) => {
-                        format!("after the use-by, {}. If that is right, tell the prescriber; the card says it.", other(by))
+                        format!(
+                            "after the use-by, {}. If that is right, tell the prescriber; the card says it.",
+                            other(by)
+                        )
                     }
                 };
                 Cow::Owned(format!("Given {given}, {odd}"))
