@@ -209,8 +209,7 @@ pub(super) fn height(card: &Card) -> f64 {
     let who = 1.5 + who.fold(0.0, f64::max);
     let done = heading + points(0.87 * size).line + done(&card.done, size);
     let [made, doses] = shared_widths([&card.made, &card.doses], body);
-    let results =
-        heading + spread(&card.made.rows, &made, body).max(spread(&card.doses.rows, &doses, body));
+    let results = heading + spread(&card.made.rows, &made, body).max(spread(&card.doses.rows, &doses, body));
     let strip = if card.ledger.is_some() { heading + 9.6 + 2.0 * fine.line + gap } else { 0.0 };
     let finding = |f: &Printed| {
         let said = f.said.as_ref().map_or(0, |s| s.chars().count() + 1);

@@ -963,15 +963,20 @@ fn what_earlier_sessions_measured_is_a_note_that_goes_first() {
         same_protocol: true,
     };
     let sessions = [before];
-    let with = |write: fn(Given<'_>) -> Card, d: &Draft| of(d, None, |g| write(Given { sessions: &sessions, ..g }));
-    let line = format!("Measured in session 1 of 3 on 26 Oct 2026, record {}: recovery 0.69.", sessions[0].sign);
+    let with =
+        |write: fn(Given<'_>) -> Card, d: &Draft| of(d, None, |g| write(Given { sessions: &sessions, ..g }));
+    let line =
+        format!("Measured in session 1 of 3 on 26 Oct 2026, record {}: recovery 0.69.", sessions[0].sign);
     let told = |card: &Card| card.findings.iter().any(|f| f.text.replace('\u{a0}', " ") == line);
     let card = with(card, &d);
     assert!(told(&card), "{:#?}", card.findings);
     assert!(!told(&made(&d)) && fit::height(&card) <= fit::ROOM);
     assert_eq!(card.findings.last().map(|f| f.level), Some(Level::Note));
     // On a full card it is left out before anything of this session; the whole card keeps it.
-    d.write(Field::OrderNote, "slow injection, patient seated, local anaesthetic in the skin only ".repeat(8));
+    d.write(
+        Field::OrderNote,
+        "slow injection, patient seated, local anaesthetic in the skin only ".repeat(8),
+    );
     d.write(Field::FillActual(1), "11");
     assert!(told(&with(whole, &d)) && !told(&with(super::card, &d)));
 }

@@ -336,7 +336,8 @@ fn card_view(card: &Card, solid: bool) -> Markup {
     let troubles = card.troubles.split_first().map(|(heading, lines)| {
         view! { <p class="card-troubles"><b>{heading.clone()}</b> " " {words(&lines.join("; "))}</p> }
     });
-    let corrected = (!card.corrected.is_empty()).then(|| view! { <p>{words(&card.corrected.join("; "))}</p> });
+    let corrected =
+        (!card.corrected.is_empty()).then(|| view! { <p>{words(&card.corrected.join("; "))}</p> });
     view! {
         <article
             class="card"

@@ -372,7 +372,7 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
         F::PastSpinBy(by) => past("The blood was to be spun by", *by, offset),
         F::PastUseBy(by) => past("The use-by has passed: it was", *by, offset),
         F::GivenPastUseBy { at, by } => {
-            let (given, by) = (beside(*at, *by, offset), unit::clock(*by, offset));
+            let (given, by) = (beside(*at, *by, offset), beside(*by, *at, offset));
             format!("The product was given at {given}; its use-by was {by}.")
         }
         F::ClockWentBack => {
