@@ -252,14 +252,20 @@ fields! {
 }
 
 impl Field {
-    /// The most letters it takes.
-    pub fn longest(self) -> u8 {
+    /// For how many letters a card has room, of words on one line.
+    fn room(self) -> usize {
         match self {
             field if field.is_who() => 40,
             Field::BloodCountMethod | Field::DrawSite | Field::KeptUntilGiven => 60,
             Field::PartGivenAt(_) => 40,
             _ => 200,
         }
+    }
+
+    /// Letters of a text that is longer than there is room for, and for how many there is. Nothing is cut.
+    pub fn too_long(self, text: &str) -> Option<TooLong> {
+        let (letters, room) = (text.trim().chars().count(), self.room());
+        (letters > room).then_some(TooLong { letters, room })
     }
 
     /// Whether it says who did a stage.
@@ -277,6 +283,15 @@ impl Field {
         Field::Site,
         Field::HandedTo,
     ];
+}
+
+/// A text is longer than there is room for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct TooLong {
+    /// Letters typed.
+    pub letters: usize,
+    /// Letters there is room for.
+    pub room: usize,
 }
 
 impl fmt::Display for Field {
@@ -301,6 +316,16 @@ impl<'de> Deserialize<'de> for Field {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_text_without_room_is_told_by_its_letters() {
+        let (site, text) = (Field::DrawSite, "é".repeat(60));
+        assert_eq!(site.too_long(&format!(" {text} ")), None);
+        assert_eq!(site.too_long(&format!("{text}e")), Some(TooLong { letters: 61, room: 60 }));
+        assert_eq!(Field::KeptUntilGiven.too_long(&"e".repeat(61)).map(|t| t.room), Some(60));
+        assert_eq!(Field::WhoSpin(0).too_long(&"e".repeat(41)).map(|t| t.room), Some(40));
+        assert_eq!(Field::Site.too_long(&"e".repeat(200)), None);
+    }
 
     #[test]
     fn every_key_names_its_field() {

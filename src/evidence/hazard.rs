@@ -398,6 +398,12 @@ hazards! {
         "Holds hand-over until the prescriber decides; never extends the time.",
         past_use_by_waits_at_hand_over
     }
+    "given_past_use_by" {
+        "A part was given after the use-by, and nobody said so.",
+        "Germs or spent platelets were injected, and whoever follows the patient does not know.",
+        "Shows a Caution with both times, on the card too; what was typed stays.",
+        a_part_given_past_the_use_by_is_a_caution
+    }
     "clock_went_back" {
         "A time was entered late or by mistake, or the device’s clock was changed during the case.",
         "Use-by and spin times are wrong unnoticed.",

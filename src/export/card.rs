@@ -31,6 +31,7 @@ use crate::quantity::unit::{Conventions, NumberStyle};
 use crate::quantity::write::with_unit;
 use crate::quantity::{Quantity, Volume};
 use crate::record::changes::{self, Change};
+use crate::record::course::Session;
 use crate::record::{APP, Record};
 use crate::words::card::{CardLine, CardWord, ChangedPart, by_the_count};
 use crate::words::choice::{AgentName, BeforeChange, CheckName, SiteLine};
@@ -39,6 +40,7 @@ use crate::words::code::CodeSays;
 use crate::words::field::Label;
 use crate::words::finding::{FindingWords, Part};
 use crate::words::log::Discarded;
+use crate::words::plan::SessionLine;
 use crate::words::product::{OrderMet, OrderedFor, OrderedText};
 use crate::words::step::after_lead;
 use crate::words::times::TimeCorrected;
@@ -94,6 +96,31 @@ pub fn plain(text: &[Run]) -> String {
             Run::Rule | Run::LongRule => "____".to_owned(),
         })
         .collect()
+}
+
+/// Pieces of a text, each with whether it stays on one line: a short word with figures and hyphens, a date above all.
+pub fn pieces(text: &str) -> Vec<(&str, bool)> {
+    let whole = |word: &str| {
+        let joined = |pair: &[char]| matches!(pair, [a, b] if a.is_alphanumeric() && *b == '-');
+        let letters: Vec<char> = word.chars().collect();
+        letters.len() <= 20
+            && letters.windows(2).any(joined)
+            && !word.ends_with('-')
+            && letters.iter().any(char::is_ascii_digit)
+    };
+    let (mut pieces, mut from, mut at) = (Vec::new(), 0, 0);
+    for word in text.split_inclusive(' ') {
+        let bare = word.trim_end_matches(' ');
+        if whole(bare) {
+            pieces.push((text.get(from..at).unwrap_or_default(), false));
+            pieces.push((bare, true));
+            from = at + bare.len();
+        }
+        at += word.len();
+    }
+    pieces.push((text.get(from..).unwrap_or_default(), false));
+    pieces.retain(|(piece, _)| !piece.is_empty());
+    pieces
 }
 
 /// One row of a table.
@@ -260,6 +287,8 @@ pub struct Given<'a> {
     pub now: Now,
     /// The signed record of this case, if there is one.
     pub record: Option<&'a Record>,
+    /// What earlier sessions of its course measured.
+    pub sessions: &'a [Session],
 }
 
 /// Writes for one card.
@@ -515,6 +544,19 @@ impl<'a> Pen<'a> {
         Printed { level: finding.level, lead, text: cause, action, said }
     }
 
+    /// What earlier sessions measured: a note, which is the first to go where there is no room.
+    fn sessions(&self) -> Option<Printed> {
+        let lines = self.given.sessions.iter().map(|one| {
+            let day = self.day(one.at);
+            let recovery = unit::recovery(one.recovery, &self.c).to_string();
+            let (sign, number, same_protocol) = (one.sign, one.number, one.same_protocol);
+            self.say(SessionLine { sign, number, day, recovery, same_protocol })
+        });
+        let text = lines.collect::<Vec<_>>().join(" ");
+        let (level, lead) = (Level::Note, self.say(Level::Note));
+        (!text.is_empty()).then_some(Printed { level, lead, text, action: None, said: None })
+    }
+
     fn troubles(&self) -> Vec<String> {
         let draft = self.given.draft;
         let one = |t| trouble_line(t, &draft.times, self.given.language, |at| self.clock(Some(at)));
@@ -729,7 +771,7 @@ pub(super) fn whole(given: Given<'_>) -> Card {
         made: pen.made(),
         doses: pen.doses(),
         ledger: pen.ledger(),
-        findings: given.answer.findings.iter().map(|f| pen.finding(f)).collect(),
+        findings: given.answer.findings.iter().map(|f| pen.finding(f)).chain(pen.sessions()).collect(),
         troubles: pen.troubles(),
         corrected: pen.corrected(),
         sign_off: pen.sign_off(),

@@ -176,7 +176,16 @@ fn reckoned(record: &Record, clinic: &Clinic, language: Language, offset: Offset
     let now = Now { at: signed.at, offset };
     let (case, _) = case::read(draft, language);
     let answer = assess(&case, now);
-    whole(Given { draft, case: &case, answer: &answer, clinic, language, now, record: Some(record) })
+    whole(Given {
+        draft,
+        case: &case,
+        answer: &answer,
+        clinic,
+        language,
+        now,
+        record: Some(record),
+        sessions: &[],
+    })
 }
 
 /// That the record was changed outside, if this entry is touched by it.
@@ -286,7 +295,16 @@ mod tests {
         let now = Now { at: SIGNED, offset: Offset::UTC };
         let (answer, clinic) = (assess(&case, now), Bench::default().clinic);
         let language = Language::English;
-        act(Given { draft, case: &case, answer: &answer, clinic: &clinic, language, now, record })
+        act(Given {
+            draft,
+            case: &case,
+            answer: &answer,
+            clinic: &clinic,
+            language,
+            now,
+            record,
+            sessions: &[],
+        })
     }
 
     fn signed(draft: &Draft) -> Record {

@@ -391,6 +391,16 @@ impl Phrase for DayAndTime {
     }
 }
 
+/// A moment beside another: with its day only where that is another one.
+pub fn beside(at: Instant, other: Instant, offset: Offset) -> String {
+    let day = |at: Instant| at.local(offset).map(|(day, _)| day);
+    if day(at) == day(other) {
+        unit::clock(at, offset)
+    } else {
+        DayAndTime(at, offset).english().into_owned()
+    }
+}
+
 /// What a hand-over still needs, within the line of its button.
 impl Phrase for Need {
     fn english(&self) -> Cow<'static, str> {

@@ -12,7 +12,7 @@ use crate::export::code::symbol::Symbol;
 use crate::export::label::LabelKind;
 use crate::export::question::questions;
 use crate::product::order::OrderSense;
-use crate::quantity::Seconds;
+use crate::quantity::{Recovery, Seconds};
 use crate::quantity::time::Offset;
 use crate::spin::programme::Stage;
 
@@ -82,6 +82,7 @@ fn of<T>(draft: &Draft, record: Option<&Record>, write: impl FnOnce(Given<'_>) -
         language: Language::English,
         now,
         record,
+        sessions: &[],
     })
 }
 
@@ -974,4 +975,60 @@ fn what_was_entered_is_not_left_to_the_hand() {
     assert_eq!(made(&d).notes, "by hand: notes");
     has(&rows(&made(&d).doses), "1 mL, at at once |");
     assert!(fit::height(&made(&d)) <= fit::ROOM);
+}
+
+#[test]
+fn a_text_without_room_stands_whole_on_one_page() {
+    let mut d = counted();
+    let long = "left arm, inner elbow, ".repeat(12);
+    for field in [Field::DrawSite, Field::KeptUntilGiven] {
+        d.write(field, long.clone());
+        assert!(field.too_long(&long).is_some());
+    }
+    let card = made(&d);
+    let done = rows(&card.done);
+    has(&done, &format!("drawn from {}", long.trim()));
+    has(&done, &format!("kept until given: {}", long.trim()));
+    assert!(fit::height(&card) <= fit::ROOM);
+}
+
+#[test]
+fn what_earlier_sessions_measured_is_a_note_that_goes_first() {
+    let mut d = counted();
+    d.write(Field::Session, "2 of 3");
+    let before = Session {
+        sign: CheckSign::pick(1, &[]),
+        number: (1, 3),
+        at: at(-30 * 1440),
+        recovery: Recovery::new(0.69).unwrap(),
+        same_protocol: true,
+    };
+    let sessions = [before];
+    let with =
+        |write: fn(Given<'_>) -> Card, d: &Draft| of(d, None, |g| write(Given { sessions: &sessions, ..g }));
+    let line =
+        format!("Measured in session 1 of 3 on 26 Oct 2026, record {}: recovery 0.69.", sessions[0].sign);
+    let told = |card: &Card| card.findings.iter().any(|f| f.text.replace('\u{a0}', " ") == line);
+    let card = with(card, &d);
+    assert!(told(&card), "{:#?}", card.findings);
+    assert!(!told(&made(&d)) && fit::height(&card) <= fit::ROOM);
+    assert_eq!(card.findings.last().map(|f| f.level), Some(Level::Note));
+    // On a full card it is left out before anything of this session; the whole card keeps it.
+    d.write(
+        Field::OrderNote,
+        "slow injection, patient seated, local anaesthetic in the skin only ".repeat(8),
+    );
+    d.write(Field::FillActual(1), "11");
+    assert!(told(&with(whole, &d)) && !told(&with(super::card, &d)));
+}
+
+#[test]
+fn a_date_with_hyphens_stays_on_one_line() {
+    let all = pieces("lot K-0058; expiry 2026-12-31; second-hand, well-known -5 to");
+    let whole: Vec<&str> = all.iter().filter(|(_, whole)| *whole).map(|(word, _)| *word).collect();
+    assert_eq!(whole, ["K-0058;", "2026-12-31;"]);
+    for text in ["", "a", "2026-12-31", " 2026-12-31 ", "born 1991-04-09, HL-0417", &"9-".repeat(30)] {
+        assert_eq!(pieces(text).iter().map(|(word, _)| *word).collect::<String>(), text);
+    }
+    assert_eq!(pieces(&"9-9".repeat(30)).len(), 1, "what is longer than a line's end breaks where it may");
 }

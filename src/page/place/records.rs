@@ -356,7 +356,8 @@ fn signed(desk: Desk) -> Markup {
         let when = signed_at(desk, &line);
         let (open, again, card) = (line.clone(), line.clone(), line.clone());
         let (text, file, at) = (line.clone(), line.clone(), line.clone());
-        let outcome = move || copied.with(|c| c.as_ref() == Some(&at.id)).then(|| chart_text(desk, told));
+        let outcome =
+            move || copied.with(|c| c.as_ref() == Some(&at.id)).then(|| chart_text(desk, told, at.sign));
         view! {
             <tr>
                 <th scope="row">

@@ -260,6 +260,9 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         F::PastUseBy(_) => {
             "Do not hand it over before the prescriber has decided and given a reason. The use-by is never extended here."
         }
+        F::GivenPastUseBy { .. } => {
+            "Look whether the time typed is right; if it is, tell the prescriber. The use-by is never extended here."
+        }
         F::ClockWentBack => {
             "Correct the time that is wrong under Times, as entered. If none is, compare this device with another clock: spin-by and use-by may be wrong."
         }

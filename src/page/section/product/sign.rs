@@ -109,6 +109,7 @@ pub fn PrintLabels() -> impl IntoView {
 pub fn CopyChart() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let told = Copied::new(None);
+    let sign = sheet.draft.with_untracked(|d| d.sign);
     let tap = move |_| {
         typing::settle();
         copy(untrack(|| given(desk, sheet, chart)), told);
@@ -117,7 +118,7 @@ pub fn CopyChart() -> impl IntoView {
         <div class="buttons">
             <button type="button" class="button" on:click=tap>{desk.say(OutWord::Copy)}</button>
         </div>
-        {chart_text(desk, told)}
+        {chart_text(desk, told, sign)}
     }
 }
 
