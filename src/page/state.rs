@@ -602,6 +602,13 @@ impl Desk {
         self.discarded.with(|all| open.into_iter().chain(all.iter().filter_map(drawn)).collect())
     }
 
+    /// What is still to be watched of signed records that are not open, each with its key.
+    pub fn signed_clocks(self, now: Instant) -> Vec<(String, Clock)> {
+        let open = self.open.with(|open| open.iter().map(|s| s.id()).collect::<Vec<_>>());
+        let of = |line: &Arc<Line>| Some((line.id.clone(), Clock::of_record(line, now)?));
+        self.lines.with(|all| all.iter().filter(|l| !open.contains(&l.id)).filter_map(of).collect())
+    }
+
     /// The open cases under a patient reference.
     fn open_under(self, reference: &str) -> Vec<Draft> {
         let under = |d: &Draft| (d.reference_told() == reference).then(|| d.clone());

@@ -20,7 +20,9 @@ use strawline::record::{Counts, Record};
 use strawline::words::choice::SiteLine;
 use strawline::words::out::OutWord;
 use strawline::words::page::{Common, Frame};
-use strawline::words::records::{CaseLine, DayAndTime, DiscardSure, RecordsWord as Word, RowsLine};
+use strawline::words::records::{
+    CaseLine, CloseSure, DayAndTime, DiscardSure, RecordsWord as Word, RowsLine,
+};
 use strawline::words::{Phrase, unit};
 
 /// The place.
@@ -182,7 +184,15 @@ fn open_case(desk: Desk, sheet: Sheet) -> Markup {
         if given.get() && record.with(Option::is_none) {
             view! { <p class="second">{desk.say(Word::SignFirst)}</p> }
         } else if unchanged.get() {
-            button(desk, Word::CloseCase, move || desk.close(&id))
+            match runs.get() {
+                None => button(desk, Word::CloseCase, move || desk.close(&id)),
+                Some(_) if !asked.get() => button(desk, Word::CloseCase, move || asked.set(true)),
+                Some(_) => view! {
+                    <p role="alert">{desk.say(CloseSure(sign))}</p>
+                    {button(desk, Word::CloseNow, move || desk.close(&id))}
+                    {button(desk, Word::KeepIt, move || asked.set(false))}
+                },
+            }
         } else {
             match runs.get().filter(|_| record.with(Option::is_none)) {
                 None => button(desk, Word::Discard, move || keep::discard(desk, &id)),
