@@ -22,7 +22,6 @@ mod tests;
 mod times;
 mod trouble;
 mod who;
-mod wording;
 
 use crate::bench::{Container, ContainerFault, Protocol};
 use crate::blood::anticoagulant::{Agent, Split};
