@@ -9,7 +9,7 @@ use super::card::{changed_and_why, corrected_lots, plain, rebuilt_line, said_of,
 use super::facts::{Facts, iso, number};
 use crate::assess::balance::spin_at;
 use crate::blood::baseline::SampleKind;
-use crate::case::{AdditionTyped, Expiry, Weighed};
+use crate::case::{AdditionTyped, Expiry, TypedMoment, Weighed};
 use crate::draft::{AdditionChoice, CountStanding, Discard, Field, KitPart};
 use crate::finding::Level;
 use crate::log::Checked;
@@ -403,12 +403,14 @@ impl Writer<'_> {
 
     /// Volume and dose of each part, once given.
     fn parts(&mut self, patient: &str) {
-        let over = self.facts.entry.draft.times.handed_over;
         for n in 1..=crate::draft::field::MAX_SITES {
             let name = self.facts.typed(Field::PartName(n.saturating_sub(1)));
             let order = &self.facts.case.order;
             let part = order.parts.get(usize::from(n.saturating_sub(1)));
-            let given = self.moment(part.and_then(|p| p.given_at.at()).or(over));
+            // Where nobody said when, it is not known: the hand-over is not when it was given.
+            let at = part.map(|p| p.given_at).unwrap_or_default();
+            let typed = self.facts.typed(Field::PartGivenAt(n.saturating_sub(1)));
+            let said = (at == TypedMoment::Unreadable).then(|| note(&self.say(FhirWord::GivenAt(typed))));
             let site = self.say(SiteLine { side: order.side, site: &order.site });
             let site = if name.is_empty() { site } else { format!("{site}, {name}") };
             let rows = [
@@ -418,7 +420,8 @@ impl Writer<'_> {
             for (what, code, word, standing, unit) in rows {
                 let Some(shown) = self.facts.figure(&what, standing) else { continue };
                 let rest = vec![
-                    ("effectiveDateTime", given.clone()),
+                    ("effectiveDateTime", self.moment(at.at())),
+                    ("note", some(said.clone())),
                     ("bodySite", concept(&site)),
                     ("valueQuantity", amount(shown.value, unit)),
                 ];
@@ -954,6 +957,7 @@ mod tests {
             (Field::DrawSite, "left arm"),
             (Field::KeptUntilGiven, "on the rocker"),
             (Field::PartGivenAt(0), "11:50"),
+            (Field::PartGivenAt(1), "at once"),
         ];
         typed.into_iter().for_each(|(field, text)| draft.write(field, text));
         draft.choices.brakes.insert(0, crate::draft::Brake::Off);
@@ -976,15 +980,25 @@ mod tests {
         let given = |name: &str| {
             let all = of(&all, "Observation");
             let of_part = all.iter().filter(|o| o["code"]["coding"][0]["code"] == name);
-            of_part.map(|o| o["effectiveDateTime"].as_str().unwrap().to_owned()).collect::<Vec<_>>()
+            let told = |o: &&Value| (o["effectiveDateTime"].clone(), o["note"][0]["text"].clone());
+            of_part.copied().map(|o| told(&o)).collect::<Vec<_>>()
         };
-        // The second part: when all was handed over.
-        let times = ["2026-11-25T11:50:00+01:00", "2026-11-25T11:35:00+01:00"];
-        assert_eq!(
-            (given("volume-given"), given("dose-of-part")),
-            (times.map(str::to_owned).into(), times.map(str::to_owned).into())
-        );
+        // Of the second part no time can be read: what was typed is told, and not the hand-over as its time.
+        let times = [
+            ("2026-11-25T11:50:00+01:00".into(), Value::Null),
+            (Value::Null, "Given at, as typed: at once".into()),
+        ];
+        assert_eq!((given("volume-given"), given("dose-of-part")), (times.clone().into(), times.into()));
         let before = read(&trial::counted());
+        let volumes = of(&before, "Observation")
+            .into_iter()
+            .filter(|o| o["code"]["coding"][0]["code"] == "volume-given");
+        assert!(
+            volumes.clone().count() > 0
+                && volumes
+                    .into_iter()
+                    .all(|o| o.get("effectiveDateTime").is_none() && o.get("note").is_none())
+        );
         assert_eq!(of(&before, "Procedure")[0]["performer"].as_array().unwrap().len(), 1);
         assert!(of(&before, "BiologicallyDerivedProduct")[0].get("storage").is_none());
     }
