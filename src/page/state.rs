@@ -122,6 +122,8 @@ pub enum Paper {
     Card,
     /// The card of a signed entry of its record, counted from 0, as it was shown then.
     Signed(usize),
+    /// The card of the last entry of a record in the list, whichever case is in view.
+    Record,
     /// The labels of the current case on stock of their own.
     Labels,
     /// The code of the current case alone.
@@ -429,6 +431,8 @@ pub struct OnDesk {
     pub paper: RwSignal<Paper>,
     /// Key of the protocol whose check is reported on paper.
     pub report: RwSignal<String>,
+    /// Key of the record in the list whose card prints.
+    pub printed: RwSignal<String>,
     /// The moment, to the second: only running clocks listen to it.
     pub second: RwSignal<Now>,
     /// The moment, to the minute: what is reckoned from time listens to it.
@@ -471,6 +475,7 @@ impl Desk {
             place: RwSignal::new(Place::default()),
             paper: RwSignal::new(Paper::default()),
             report: RwSignal::new(String::new()),
+            printed: RwSignal::new(String::new()),
             second: RwSignal::new(now),
             minute: RwSignal::new(clock::to_the_minute(now)),
             offset: RwSignal::new(now.offset),

@@ -467,13 +467,9 @@ fn save_fhir(desk: Desk, id: &str) {
     });
 }
 
-/// Brings the case into view, so that its signed card is the paper, and prints once that is drawn. What was entered since
-/// is on no card yet.
+/// Prints the signed card of a record: what was entered since is on none yet.
 fn print_card(desk: Desk, id: &str) {
-    keep::with_record(desk, id, move |record| {
-        show(desk, late(&record));
-        print::print_there(desk, Paper::Signed(record.amendments().len()));
-    });
+    keep::with_record(desk, id, move |record| print::print_record(desk, record.id().to_owned()));
 }
 
 fn discarded(desk: Desk) -> Markup {
