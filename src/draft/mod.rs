@@ -59,7 +59,7 @@ pub use times::{Correction, Interrupted, StopOf, TimeOf, TimeRefused, Times};
 pub use trouble::{Trouble, TroubleKind};
 
 /// Version of the stored layout.
-pub const SCHEMA: u32 = 4;
+pub const SCHEMA: u32 = 5;
 
 /// Readings typed within this time of the first are of one count, or mend a slip; in ms. Our own judgement.
 const ONE_COUNT_MS: i64 = 15 * 60_000;
@@ -276,12 +276,15 @@ pub enum Entered {
     Trouble(TroubleKind),
 }
 
-/// What records and cases of one patient reference told of blood drawn before.
+/// What records and cases of one patient told of blood drawn before.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct BloodTold {
     /// The reference, in small letters: of another it tells nothing.
     pub of: String,
+    /// The second identifier as two are compared: likewise. Drafts were once stored without it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub second: Option<String>,
     /// All that is told [mL].
     pub sum: Volume,
     /// Whether each draw told how much it was.
