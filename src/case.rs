@@ -252,6 +252,13 @@ pub struct Draw {
     pub container_lot: LotInHand,
 }
 
+impl Draw {
+    /// Numbers, from 0, of the containers that go into the rotor.
+    pub fn loaded(&self) -> impl Iterator<Item = u8> {
+        (0u8..).zip(&self.containers).filter(|(_, container)| !container.set_aside).map(|(number, _)| number)
+    }
+}
+
 /// A lot and what there is to hold it against.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct LotInHand {
@@ -682,6 +689,10 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
     let blood_untold = told.filter(|told| !told.whole || less(told.sum));
     let blood_untold = blood_untold.map(|b| BloodUntold { told: b.sum, whole: b.whole, entered });
     let programme = protocol.as_ref().map_or(0, |p| p.programme.0.len());
+    // What the page asks to be weighed: what goes into the rotor, and what faces the odd one.
+    let loaded: Vec<u8> = draw.loaded().collect();
+    let odd = loaded.len() % 2 == 1;
+    let twice = protocol.as_ref().is_some_and(|p| p.programme.spins().len() > 1);
     let prefilled = draw.container.as_ref().is_some_and(|c| c.prefill.is_some());
     let between = |what| choices.order_sense.get(&what) == Some(&OrderSense::Between);
     // What a choice has put out of use may say anything.
@@ -700,7 +711,10 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         Field::OrderFoldMost => between(OrderedAmount::Fold),
         Field::CountSample => sampled,
         Field::SpeedActual(i) | Field::MinutesActual(i) => usize::from(i) < programme,
-        Field::FilledWeight(i) | Field::FilledWeightSecond(i) => i < draft.in_hand(draw.planned.unwrap_or(0)),
+        Field::FilledWeight(i) => loaded.contains(&i),
+        Field::FilledWeightSecond(i) => twice && loaded.contains(&i),
+        Field::Counterweight => odd,
+        Field::CounterweightSecond => twice && odd,
         // Only told: nothing is reckoned with it.
         Field::TemperatureSet(_) => false,
         Field::AdditionStrength(i) => choices.additions.get(&i) != Some(&AdditionChoice::AutologousThrombin),
@@ -867,7 +881,7 @@ fn read_draw(r: &mut Reader<'_>, container: Option<Container>, protocol: Option<
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::draft::CheckSign;
+    use crate::draft::{CheckSign, TroubleKind};
     use crate::quantity::unit::Conventions;
 
     #[test]
@@ -928,6 +942,40 @@ mod tests {
             "told at the field"
         );
         assert!(!case.is_unread(Field::TemperatureSet(2)));
+    }
+
+    #[test]
+    fn a_weight_that_cannot_be_read_is_told_only_where_it_is_asked() {
+        let sign = CheckSign::pick(0, &[]);
+        let mut d = Draft::demo("d".into(), sign, Instant(0), Conventions::default());
+        d.write(Field::Containers, "3");
+        let all = [
+            Field::FilledWeight(1),
+            Field::FilledWeightSecond(1),
+            Field::FilledWeight(2),
+            Field::FilledWeightSecond(2),
+            Field::FilledWeight(3),
+            Field::Counterweight,
+            Field::CounterweightSecond,
+        ];
+        all.iter().for_each(|field| d.write(*field, "heavy"));
+        let told = |d: &Draft| {
+            let (case, _) = read(d, Language::English);
+            all.into_iter().filter(|field| case.is_unread(*field)).collect::<Vec<_>>()
+        };
+        let not_of_four = |field: &Field| *field != Field::FilledWeight(3);
+        assert_eq!(
+            told(&d),
+            all.into_iter().filter(not_of_four).collect::<Vec<_>>(),
+            "three, and one faces them"
+        );
+        // One set aside: the other two face each other.
+        let (kind, container, at, by) = (TroubleKind::Dropped, Some(2), Instant(5), "MO".into());
+        let (set_aside, collected, withdrawn) = (true, false, None);
+        d.troubles.push(Trouble { kind, container, at, by, set_aside, collected, withdrawn });
+        assert_eq!(told(&d), [Field::FilledWeight(1), Field::FilledWeightSecond(1)]);
+        d.kit.protocol.as_mut().unwrap().programme.0.truncate(1);
+        assert_eq!(told(&d), [Field::FilledWeight(1)], "nothing is spun twice");
     }
 
     #[test]

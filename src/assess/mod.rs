@@ -12,6 +12,7 @@ pub mod hand_over;
 pub mod picture;
 pub mod plan;
 pub mod product;
+pub mod running;
 pub mod spin;
 pub mod sure;
 

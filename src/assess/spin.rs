@@ -95,15 +95,17 @@ pub(super) fn spin(case: &Case, now: Instant, found: &mut Vec<FindingKind>) -> S
     let planned = takes.map_or(Seconds::constant(0.0), |time| time.known);
     let spin_by = times.needle_in.map(|t| clock::spin_by(t, case.clock, planned));
     let use_by = times.needle_in.map(|t| clock::use_by(t, times.spin_end, case.clock));
-    // A spin that began too late stays so; without a start, what is collected or gone cannot be judged.
+    // A spin that began too late stays so; without a start, what is collected or gone cannot be judged, and what ended
+    // without a product is neither spun nor given.
     let started = times.stages.values().next().copied();
-    let waits = times.collected.is_none() && times.handed_over.is_none();
+    let waits = times.collected.is_none() && times.handed_over.is_none() && !case.ended;
     if let Some(by) = &spin_by
         && started.or(Some(now).filter(|_| waits)).is_some_and(|at| at > by.value)
     {
         found.push(FindingKind::PastSpinBy(by.value));
     }
     if let Some(by) = &use_by
+        && !case.ended
         && times.handed_over.unwrap_or(now) > by.value.at
     {
         found.push(FindingKind::PastUseBy(by.value.at));

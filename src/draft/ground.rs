@@ -123,7 +123,10 @@ impl Draft {
     pub fn change(&mut self, change: impl FnOnce(&mut Draft)) {
         let (before, place, times) = (Ground::of(self), Placed::of(self), self.times.clone());
         let one = self.one_of_two();
+        // Drafts of older versions kept none: then what stood before their first change.
+        self.keep_identifiers();
         change(self);
+        self.keep_identifiers();
         self.keep_place(&place, &times);
         self.clear_lots(&before);
         self.keep_lots(&before);

@@ -111,6 +111,9 @@ pub struct Draft {
     /// Side and site as they stood when the needle went in; `None` until then.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub placed: Option<Placed>,
+    /// Reference and second identifier, as both are compared, as they stood when the needle went in; `None` until then.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub identified: Option<[String; 2]>,
     /// Lots that were scanned, oldest first.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub scans: Vec<Scan>,
@@ -404,6 +407,7 @@ impl Draft {
             choices: Choices::default(),
             corrected_lots: BTreeMap::new(),
             placed: None,
+            identified: None,
             scans: Vec::new(),
             rows: Rows::default(),
             times: Times::default(),
@@ -538,6 +542,18 @@ impl Draft {
     pub fn one_less_container(&mut self, there: u8) {
         self.rows.spare = self.rows.spare.saturating_sub(1);
         self.rows.containers = self.rows.containers.min(there.saturating_sub(1));
+    }
+
+    /// The last part of the site is left out again, with all that was entered of it; the first one's time of giving is
+    /// the whole site's once that is one again.
+    pub fn one_part_less(&mut self) {
+        let last = self.rows.parts.saturating_sub(1);
+        let told = [Field::PartName(last), Field::PartVolume(last), Field::PartGiven(last)];
+        let time = (last > 0).then_some(Field::PartGivenAt(last));
+        for field in told.into_iter().chain(time) {
+            self.write(field, "");
+        }
+        self.rows.parts = last.max(1);
     }
 
     /// Whether the last container came in addition and nothing was entered of it, so that it can be left out again.

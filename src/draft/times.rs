@@ -285,6 +285,19 @@ impl Draft {
         t.collected.is_some() && t.handed_over.is_none() && self.hand_overs.is_empty()
     }
 
+    /// Whether a stage of the programme ran. A machine goes from stage to stage by itself: one without a start of its
+    /// own ran where it lies between two that have one, or, after the last of them, where the spin went on to its end
+    /// without a stop and without a hand.
+    pub fn ran(&self, stage: u8) -> bool {
+        let times = &self.times;
+        let Some((&last, &began)) = times.stages.last_key_value() else { return false };
+        if stage <= last {
+            return times.stages.keys().next().is_some_and(|first| *first <= stage);
+        }
+        let stopped = times.first_stop(&self.troubles, |of| of == last, began, times.spin_end);
+        times.spin_end.is_some() && stopped.is_none() && !(last..=stage).any(|i| self.by_hand(i))
+    }
+
     /// Since when the spin stands still.
     pub fn spin_stopped(&self) -> Option<Instant> {
         let (last, _) = self.times.stages.last_key_value()?;

@@ -20,6 +20,7 @@ use super::label::{self, Labels};
 use super::strip::{Strip, strip};
 use crate::assess::{Assessment, MODEL, Now};
 use crate::bench::Clinic;
+use crate::blood::anticoagulant::Agent;
 use crate::case::Case;
 use crate::draft::{Check, CheckKind, Correction, DEMO_CLINIC, Draft, Field};
 use crate::finding::{Finding, Level};
@@ -690,7 +691,8 @@ pub(crate) fn said_of(change: &Change, language: Language, numbers: NumberStyle)
 /// What always stands at the foot: the notice, the wording for own blood, the clinic's own line.
 fn notice(language: Language, clinic: &Clinic, agent: Option<String>) -> Vec<String> {
     // Until one is chosen the shipped protocols' own stands here.
-    let agent = agent.unwrap_or_else(|| "ACD-A".to_owned());
+    let agent =
+        agent.unwrap_or_else(|| language.say(AgentName(Agent::AcdA, NumberStyle::Point)).into_owned());
     let always = language.say(CardLine::Notice { app: APP.to_owned(), model: MODEL, agent }).into_owned();
     let own = [&clinic.autologous, &clinic.local_line].into_iter().filter(|s| !s.is_empty()).cloned();
     std::iter::once(always).chain(own).collect()

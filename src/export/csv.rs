@@ -484,7 +484,7 @@ impl Dates {
 }
 
 /// What counts say of the process, one preparation a row: no identifier, no name, nothing typed in words. Lots are
-/// numbered in the order they are met. Demo cases are left out.
+/// numbered in the order they are met. Demo cases are left out, and so are those without a product.
 #[derive(Debug, Clone)]
 pub struct QualityTable {
     text: String,
@@ -501,9 +501,9 @@ impl QualityTable {
         table
     }
 
-    /// Adds a row, unless it is a demo.
+    /// Adds a row, unless it is a demo or no product came.
     pub fn add(&mut self, record: &Record) {
-        if !record.latest().demo {
+        if !record.latest().demo && record.latest().without_product().is_none() {
             self.rows = self.rows.saturating_add(1);
             let row = self.row(Some(&Facts::of(record))).end();
             self.text += &row;

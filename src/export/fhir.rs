@@ -9,7 +9,7 @@ use super::card::{changed_and_why, corrected_lots, plain, rebuilt_line, said_of,
 use super::facts::{Facts, iso, number};
 use crate::assess::balance::spin_at;
 use crate::blood::baseline::SampleKind;
-use crate::case::{AdditionTyped, Expiry, TypedMoment, Weighed};
+use crate::case::{AdditionTyped, Expiry, StageRun, TypedMoment, Weighed};
 use crate::draft::{AdditionChoice, CountStanding, Discard, Field, KitPart};
 use crate::finding::Level;
 use crate::log::Checked;
@@ -550,12 +550,11 @@ impl Writer<'_> {
         rows.into_iter().map(step).collect()
     }
 
-    /// Stages that were begun, each as planned and as run.
+    /// Stages that ran, each as planned and as run; of one without a start of its own it is not known when.
     fn stages(&self) -> Vec<(String, Value)> {
         let (f, c) = (&self.facts, self.facts.entry.draft.conventions);
         let (Some(protocol), times) = (&f.case.protocol, &f.entry.draft.times) else { return Vec::new() };
         let stages = protocol.programme.0.iter().zip(0u8..).filter_map(|(stage, n)| {
-            let began = *times.stages.get(&n)?;
             let next = n.saturating_add(1);
             let last = usize::from(next) == protocol.programme.0.len();
             let ended = if last { times.spin_end } else { times.stages.get(&next).copied() };
@@ -569,7 +568,10 @@ impl Writer<'_> {
             };
             let time = stage.time().map(|t| unit::minutes(t, &c).to_string());
             let planned: Vec<String> = speed.into_iter().chain(handled).chain(time).collect();
-            let run = f.case.spin.actual.get(usize::from(n));
+            let run = f.case.spin.actual.get(usize::from(n)).filter(|run| **run != StageRun::default());
+            if !f.entry.draft.ran(n) && run.is_none() {
+                return None;
+            }
             let ran = run.and_then(|r| r.speed).map(|s| unit::rpm(s, &c).to_string());
             let ran: Vec<String> = ran
                 .into_iter()
@@ -591,7 +593,8 @@ impl Writer<'_> {
             for more in set.chain(who) {
                 said = format!("{said}; {more}");
             }
-            Some((said, self.period(Some(began), ended)))
+            let began = times.stages.get(&n).copied();
+            Some((said, began.map_or(Value::Null, |began| self.period(Some(began), ended))))
         });
         stages.collect()
     }
@@ -1030,6 +1033,54 @@ mod tests {
         for kind in ["Specimen", "BiologicallyDerivedProduct"] {
             assert!(said(kind, 0) && !said(kind, 1), "{kind}");
         }
+    }
+
+    #[test]
+    fn a_stage_that_ran_without_a_tap_is_told_without_a_time() {
+        let mut draft = trial::counted_draft();
+        let protocol = draft.kit.protocol.as_mut().unwrap();
+        let [first, hand, second] = <[Stage; 3]>::try_from(protocol.programme.0.clone()).unwrap();
+        let minute = crate::quantity::Seconds::constant(60.0);
+        let ramp = |hold: &Stage| Stage::Ramp { to: hold.speed().unwrap(), time: minute };
+        let stages = [ramp(&first), first, Stage::Stop { time: Some(minute) }, hand, ramp(&second), second];
+        protocol.programme.0 = stages.into();
+        let begun = draft.times.needle_out.unwrap();
+        draft.times.stages = [(0, begun), (3, begun), (4, begun)].into();
+        draft.write(Field::SpeedActual(1), "1030");
+        draft.write(Field::TemperatureSet(1), "20.5");
+        let steps = |draft: &Draft| {
+            let all = read(&trial::signed(draft));
+            let steps = of(&all, "BiologicallyDerivedProduct")[0]["processing"].as_array().unwrap().clone();
+            let said = |step: &Value| step["description"].as_str().unwrap().replace('\u{a0}', " ");
+            steps.iter().map(|s| (said(s), s.get("timePeriod").is_some())).collect::<Vec<_>>()
+        };
+        let told = steps(&draft);
+        let timed: Vec<bool> = told.iter().map(|(_, timed)| *timed).collect();
+        assert_eq!(timed, [true, false, false, true, true, false], "{told:?}");
+        let hold = &told[1].0;
+        assert!(
+            hold.contains("180 ×g") && hold.contains("1030 rpm") && hold.ends_with("; 20.5 °C"),
+            "{hold}"
+        );
+        // It stopped in the last run, or nobody said that it ended: what came after its start is not known to have run.
+        let mut open = draft.clone();
+        open.times.spin_end = None;
+        assert_eq!(steps(&open).len(), 5);
+        draft.troubles.push(crate::draft::Trouble {
+            kind: crate::draft::TroubleKind::SpinStopped,
+            container: None,
+            at: Instant(begun.0 + 1),
+            by: "MO".into(),
+            set_aside: false,
+            collected: false,
+            withdrawn: None,
+        });
+        assert_eq!(steps(&draft).len(), 5);
+        // What was noted of it as run is told all the same.
+        draft.write(Field::MinutesActual(5), "4");
+        assert_eq!(steps(&draft).len(), 6);
+        draft.times.stages.clear();
+        assert_eq!(steps(&draft).len(), 2, "of two something was noted");
     }
 
     #[test]

@@ -2,7 +2,8 @@
 //! locked page that is loaded anew still tells what runs. Check signs and times stand in it and nothing else of a
 //! case.
 
-use crate::assess::spin::{Happening, SpinResult, happening, latest, told_until, watches};
+use crate::assess::running::Running;
+use crate::assess::spin::{Happening, SpinResult, happening, latest, told_until};
 use crate::case::Case;
 use crate::draft::CheckSign;
 use crate::quantity::time::{Instant, Span};
@@ -59,9 +60,7 @@ impl Clock {
                 _ => break,
             }
         }
-        let waits = matches!(happening(case, now).0, Happening::Drawing { .. } | Happening::WaitingToSpin);
-        let spin_by = spin.spin_by.as_ref().map(|w| w.value).filter(|_| waits);
-        let use_by = spin.use_by.as_ref().map(|w| w.value.at).filter(|by| watches(case, *by, now));
+        let Running { spin_by, use_by, .. } = Running::of(case, spin, now);
         let any = !ends.is_empty() || spin_by.is_some() || use_by.is_some();
         any.then_some(Clock { sign, entered, ends, spin_by, use_by })
     }

@@ -95,15 +95,22 @@ impl Draft {
     }
 
     /// What is to be kept of blood drawn before, as it is told now, if anything is; `None` where nothing is to be changed.
-    /// Once the needle is in, what was told before it stays, unless it was told of other identifiers than those that stand
-    /// now.
+    /// Once the needle is in, what was told before it stays, unless the identifiers were corrected since.
     pub fn blood_by(&self, before: Option<&BloodBefore>) -> Option<Option<BloodTold>> {
-        let second = Some(self.second_told());
-        let told =
-            before.map(|b| BloodTold { of: self.reference_told(), second, sum: b.sum, whole: b.is_whole() });
-        let open = match self.times.needle_in {
-            None => self.blood_told != told,
-            Some(_) => told.is_some() && !self.blood_told.as_ref().is_some_and(|told| self.is_told_of(told)),
+        let [of, second] = self.identifiers_told();
+        let told = before.map(|b| BloodTold {
+            of: of.clone(),
+            second: Some(second.clone()),
+            sum: b.sum,
+            whole: b.is_whole(),
+        });
+        let open = match (self.times.needle_in, &told) {
+            (None, _) => self.blood_told != told,
+            (Some(_), None) => false,
+            (Some(_), Some(_)) => match (&self.blood_told, &self.identified) {
+                (Some(kept), _) => !self.is_told_of(kept),
+                (None, at_needle) => at_needle.as_ref().is_some_and(|then| *then != [of, second]),
+            },
         };
         open.then_some(told)
     }
@@ -260,8 +267,11 @@ mod tests {
         d.blood_told.as_mut().unwrap().second = None;
         d.write(Field::SecondIdentifier, "5 Sep 1991");
         assert_eq!((untold(&d), d.blood_by(Some(&before(13.0)))), (Some(39.0), None));
-        // Where nothing was told before the needle, nothing was looked for under what stands now.
+        // Where nothing was told before the needle, only what was corrected since is looked for.
         d.blood_told = None;
+        d.identified = Some(d.identifiers_told());
+        assert_eq!(d.blood_by(Some(&before(13.0))), None);
+        d.write(Field::SecondIdentifier, "6 Sep 1991");
         assert!(d.blood_by(Some(&before(13.0))).is_some());
     }
 

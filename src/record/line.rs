@@ -80,6 +80,9 @@ pub struct Line {
     /// Lots of containers that were thrown away, each once.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     discarded_lots: Vec<String>,
+    /// Lots that were in hand at the needle or at a hand-over and were corrected since.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    corrected_lots: Vec<(LotField, String)>,
     /// Units and number style of the case.
     pub conventions: Conventions,
     /// Product kept [mL].
@@ -170,6 +173,7 @@ impl Line {
             },
             earlier_lots: earlier_lots(record),
             discarded_lots: discarded_lots(draft),
+            corrected_lots: corrected_lots(draft),
             conventions: draft.conventions,
             kept: kept.and_then(|v| Volume::new(v).ok()),
             drawn: drawn.map(|d| d.volume),
@@ -229,7 +233,9 @@ impl Line {
             let earlier = self.earlier_lots.iter().rev().filter(move |(f, _)| *f == field);
             let now = self.lots(field).into_iter().map(|typed| (NamedIn::Record, typed));
             let thrown = self.discarded_lots.iter().filter(move |_| field == LotField::Containers);
-            let all = now.chain(thrown.map(|typed| (NamedIn::Record, typed.as_str())));
+            let corrected = self.corrected_lots.iter().filter(move |(f, _)| *f == field);
+            let before = thrown.chain(corrected.map(|(_, typed)| typed));
+            let all = now.chain(before.map(|typed| (NamedIn::Record, typed.as_str())));
             let all = all.chain(earlier.map(|(_, typed)| (NamedIn::EarlierEntry, typed.as_str())));
             let mut found = None;
             for (named_in, typed) in all {
@@ -273,7 +279,8 @@ impl Line {
             self.container_lot.clone(),
             self.anticoagulant_lot.clone(),
         ];
-        all.extend(self.discarded_lots.iter().chain(&self.addition_lots).cloned());
+        let corrected = self.corrected_lots.iter().map(|(_, typed)| typed);
+        all.extend(self.discarded_lots.iter().chain(&self.addition_lots).chain(corrected).cloned());
         self.looked_in = all.join("\n").to_lowercase();
         self
     }
@@ -307,17 +314,22 @@ fn earlier_lots(record: &Record) -> Vec<(LotField, String)> {
     let mut found: Vec<(LotField, String)> = Vec::new();
     for entry in record.entries() {
         for field in LotField::ALL {
-            let now = field.texts(record.latest());
-            for typed in field.texts(&entry.draft).into_iter().map(str::trim) {
+            let named = |draft| field.texts(draft).into_iter().chain(field.corrected(draft)).map(str::trim);
+            let now: Vec<&str> = named(record.latest()).collect();
+            for typed in named(&entry.draft) {
                 let then = (field, typed.to_owned());
-                let stands = now.iter().any(|now| now.trim() == typed);
-                if !typed.is_empty() && !stands && !found.contains(&then) {
+                if !typed.is_empty() && !now.contains(&typed) && !found.contains(&then) {
                     found.push(then);
                 }
             }
         }
     }
     found
+}
+
+fn corrected_lots(draft: &Draft) -> Vec<(LotField, String)> {
+    let of = |field: LotField| field.corrected(draft).into_iter().map(move |lot| (field, lot.to_owned()));
+    LotField::ALL.into_iter().flat_map(of).collect()
 }
 
 fn discarded_lots(draft: &Draft) -> Vec<String> {

@@ -59,8 +59,7 @@ fn written(value: &impl serde::Serialize) -> String {
 
 #[test]
 fn what_the_version_before_wrote_is_read_and_written_as_today() {
-    let [first, second, third] = OLDER_DRAFTS;
-    for (n, old) in [(1, first), (2, second), (3, third), (4, OLD_DRAFT)] {
+    for (n, old) in (1..).zip(OLDER_DRAFTS.into_iter().chain([OLD_DRAFT])) {
         let draft = Draft::from_json(old).unwrap();
         assert_eq!((schema(old), schema(&draft.to_json())), (n, 5));
         let then = draft.to_json().replacen("\"schema\":5", &format!("\"schema\":{n}"), 1);

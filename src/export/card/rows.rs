@@ -334,14 +334,22 @@ impl Pen<'_> {
         let lapsed = draft.lapsed.iter().filter(|l| l.kind == CheckKind::Balance).map(|l| &l.check);
         let mut checks: Vec<_> = lapsed.chain(draft.checks.get(&CheckKind::Balance)).collect();
         sort_by_key(&mut checks, |check| check.at);
-        let turning: Vec<u8> =
-            (0u8..).zip(stages).filter(|(_, s)| s.speed().is_some()).map(|(i, _)| i).collect();
+        let starts = &draft.times.stages;
         let mut all: BTreeMap<u8, Vec<String>> = BTreeMap::new();
         for check in checks {
-            let before = |i: &&u8| draft.times.stages.get(*i).is_none_or(|start| check.at <= *start);
-            let Some(stage) = turning.iter().find(before).or(turning.last()) else { continue };
+            let last = starts.iter().rev().find(|(_, start)| **start < check.at).map(|(stage, _)| *stage);
+            // A machine goes from stage to stage by itself: what has no start of its own begins a spin only where the
+            // hand was at the rotor.
+            let mut opened = last.is_none_or(|stage| draft.by_hand(stage));
+            let mut after = (0u8..).zip(stages).filter(|(i, _)| last.is_none_or(|last| *i > last));
+            let next = after.find(|(i, stage)| {
+                opened |= draft.by_hand(*i);
+                stage.speed().is_some() && (opened || starts.contains_key(i))
+            });
+            let turning = || (0u8..).zip(stages).filter(|(_, stage)| stage.speed().is_some()).last();
+            let Some((stage, _)) = next.or_else(turning) else { continue };
             let (by, at) = (check.by.clone(), self.clock(Some(check.at)));
-            all.entry(*stage).or_default().push(self.say(CardLine::Balanced { by, at }));
+            all.entry(stage).or_default().push(self.say(CardLine::Balanced { by, at }));
         }
         gather(all.into_iter().map(|(stage, said)| (stage, said.join("; "))))
     }

@@ -12,7 +12,9 @@ use crate::export::code::symbol::Symbol;
 use crate::export::label::LabelKind;
 use crate::export::question::questions;
 use crate::product::order::OrderSense;
+use crate::quantity::Seconds;
 use crate::quantity::time::Offset;
+use crate::spin::programme::Stage;
 
 /// 25 Nov 2026, 12:00 UTC.
 const NOON: i64 = 1_795_608_000_000;
@@ -471,6 +473,46 @@ fn a_balance_check_stands_beside_the_spin_it_was_made_for() {
     let card = made(&d);
     has(&rows(&card.done), "balanced JT, 11:09");
     assert!(fit::height(&card) <= 263.0);
+}
+
+#[test]
+fn a_balance_check_stands_beside_its_spin_where_only_its_first_stage_was_entered() {
+    let mut d = checked();
+    ramps(&mut d);
+    d.times.needle_in = Some(at(-80));
+    check(&mut d, CheckKind::Balance, "MO", -71);
+    d.begin_stage(0, at(-70));
+    d.begin_stage(3, at(-58));
+    check(&mut d, CheckKind::Balance, "JT", -51);
+    let turning = |d: &Draft| {
+        let done = rows(&made(d).done);
+        let of = |who: &str| done.iter().position(|row| row.contains(&format!("balanced {who}")));
+        let spin = |n: u8| done.iter().position(|row| row.starts_with(&format!("Spin {n} ")));
+        ([of("MO"), of("JT")], [1, 2, 3, 4].map(spin))
+    };
+    // Ramp, hold; ramp, hold: the second is made for the ramp, tapped or not yet, and not for the first hold.
+    let found = turning(&d);
+    assert_eq!(found.0, [found.1[0], found.1[2]]);
+    d.begin_stage(4, at(-50));
+    d.times.spin_end = Some(at(-40));
+    assert_eq!(turning(&d), found);
+    // Run again at a hold that was entered, it is of that.
+    let mut again = d.clone();
+    again.times.stages = [(0, at(-70)), (1, at(-50))].into();
+    assert_eq!(turning(&again).0, [found.1[0], found.1[1]]);
+    // "By hand" not entered: the next start tells.
+    d.times.stages.remove(&3);
+    assert_eq!(turning(&d), found);
+}
+
+/// Ramp, hold, stop, by hand, ramp, hold.
+fn ramps(d: &mut Draft) {
+    let protocol = d.kit.protocol.as_mut().unwrap();
+    let [first, hand, second] = <[Stage; 3]>::try_from(protocol.programme.0.clone()).unwrap();
+    let minute = Seconds::constant(60.0);
+    let ramp = |hold: &Stage| Stage::Ramp { to: hold.speed().unwrap(), time: minute };
+    let stages = [ramp(&first), first, Stage::Stop { time: Some(minute) }, hand, ramp(&second), second];
+    protocol.programme.0 = stages.into();
 }
 
 #[test]

@@ -76,6 +76,7 @@ pub(super) fn bare(draft: &Draft, reference: bool) -> Draft {
     bare.checks = gather(against.map(|(kind, check)| (*kind, by_nobody(check))));
     bare.troubles = draft.troubles.iter().map(trouble).collect();
     bare.discards = draft.discards.iter().map(|d| discard(draft, d)).collect();
+    bare.ended_without = draft.ended_without.map(second);
     bare.drawn_to = draft.drawn_to.as_ref().map(|to| DrawnTo { container: None, ..to.clone() });
     bare
 }

@@ -238,6 +238,11 @@ pub(super) const ROWS: usize = 50;
 /// The lines of one page of a list, and how many there are in all.
 type Page = (Vec<Arc<Line>>, usize);
 
+/// The page in view of so many lines: a list that grew shorter is shown to its end.
+pub(super) fn held(page: usize, lines: usize) -> usize {
+    page.min(lines.saturating_sub(1) / ROWS)
+}
+
 /// The lines that `which` picks, the newest first, a page at a time.
 fn page_of(
     desk: Desk,
@@ -246,10 +251,9 @@ fn page_of(
 ) -> Memo<Page> {
     memo(move || {
         desk.lines.with(|all| {
-            let mut found = all.iter().rev().filter(|line| which(line));
-            let rows: Vec<_> = found.by_ref().skip(page.get() * ROWS).take(ROWS).cloned().collect();
-            let before = page.get() * ROWS;
-            let n = if rows.is_empty() { 0 } else { before + rows.len() + found.count() };
+            let found: Vec<_> = all.iter().rev().filter(|line| which(line)).collect();
+            let n = found.len();
+            let rows = found.into_iter().skip(held(page.get(), n) * ROWS).take(ROWS).cloned().collect();
             (rows, n)
         })
     })
@@ -265,7 +269,8 @@ pub(super) fn pager(desk: Desk, page: RwSignal<usize>, shape: Signal<(usize, usi
     let shape = memo(move || shape.get());
     let buttons = move || {
         let (rows, n) = shape.get();
-        let first = page.get() * ROWS;
+        let at = held(page.get(), n);
+        let first = at * ROWS;
         (n > ROWS).then(|| {
             view! {
                 <div class="buttons">
@@ -274,7 +279,7 @@ pub(super) fn pager(desk: Desk, page: RwSignal<usize>, shape: Signal<(usize, usi
                         type="button"
                         class="button small"
                         disabled=first == 0
-                        on:click=move |_| page.update(|p| *p = p.saturating_sub(1))
+                        on:click=move |_| page.set(at.saturating_sub(1))
                     >
                         {desk.say(Word::Newer)}
                     </button>
@@ -282,7 +287,7 @@ pub(super) fn pager(desk: Desk, page: RwSignal<usize>, shape: Signal<(usize, usi
                         type="button"
                         class="button small"
                         disabled={first + rows >= n}
-                        on:click=move |_| page.update(|p| *p += 1)
+                        on:click=move |_| page.set(at + 1)
                     >
                         {desk.say(Word::Older)}
                     </button>

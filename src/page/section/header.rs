@@ -4,7 +4,8 @@ use crate::dom::prelude::*;
 use crate::place::records::show_record;
 use crate::shell::{focus, hash, keep};
 use crate::state::{Banner, Desk, Door, Place, Sheet, Undo};
-use strawline::assess::spin::{Happening, fits, happening, not_ahead, watches};
+use strawline::assess::running::Running;
+use strawline::assess::spin::{Happening, fits, not_ahead};
 use strawline::draft::{DEMO_CLINIC, Stage};
 use strawline::quantity::time::Instant;
 use strawline::record::clocks::Clock as Kept;
@@ -264,56 +265,11 @@ pub fn OtherClocks() -> impl IntoView {
     }
 }
 
-/// Where a running clock stands, to the second.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Running {
-    /// What is happening.
-    pub now: Happening,
-    /// The stage that comes next.
-    pub next: Option<u8>,
-    /// What counts down: the end of a stage.
-    pub ends: Option<Instant>,
-    /// Latest start of the spin, while it has not begun.
-    pub spin_by: Option<Instant>,
-    /// Use-by, while it is to be watched.
-    pub use_by: Option<Instant>,
-    /// Something should have been done by now.
-    pub due: bool,
-    /// The clock of the device was set back before something that was entered: nothing is counted down.
-    pub unfit: bool,
-    /// It was signed without a product: nothing runs out.
-    pub without: bool,
-}
-
-impl Running {
-    /// Nothing of it is to be watched any more.
-    fn over(&self) -> bool {
-        self.without || (self.now == Happening::HandedOver && self.use_by.is_none() && !self.due)
-    }
-}
-
 /// The clock of a case; changes only when what happens changes.
 pub fn running(desk: Desk, sheet: Sheet) -> Memo<Running> {
     memo(move || {
         let at = desk.second.get().at;
-        let (now, next) = sheet.read.with(|(case, _)| happening(case, at));
-        let (spin_by, use_by) = sheet
-            .answer
-            .with(|a| (a.spin.spin_by.as_ref().map(|w| w.value), a.spin.use_by.as_ref().map(|w| w.value.at)));
-        let waiting = matches!(now, Happening::Drawing { .. } | Happening::WaitingToSpin);
-        let (ends, stage_due) = match now {
-            Happening::Stage { ends, due, .. } => (ends, due),
-            _ => (None, false),
-        };
-        let unfit = !sheet.read.with(|(case, _)| fits(case, at));
-        let ends = ends.filter(|_| !unfit);
-        let spin_by = spin_by.filter(|_| waiting);
-        let use_by = use_by.filter(|by| sheet.read.with(|(case, _)| watches(case, *by, at)));
-        let without = sheet.draft.with(|d| d.without_product().is_some());
-        let (spin_by, use_by) = (spin_by.filter(|_| !without), use_by.filter(|_| !without));
-        let passed = |t: Option<Instant>| t.is_some_and(|t| t < at);
-        let due = !without && (stage_due || passed(spin_by) || passed(use_by));
-        Running { now, next, ends, spin_by, use_by, due, unfit, without }
+        sheet.read.with(|(case, _)| sheet.answer.with(|a| Running::of(case, &a.spin, at)))
     })
 }
 

@@ -421,9 +421,10 @@ fn Back() -> impl IntoView {
             || sheet.draft.with(|d| d.times.needle_out.is_some())
     });
     let take_back = move |_| {
-        let Some(began) = sheet.draft.with_untracked(|d| d.times.needle_in) else { return };
-        let (rows, corrected, placed) =
-            sheet.draft.with_untracked(|d| (d.rows, d.corrected_lots.clone(), d.placed.clone()));
+        let before = sheet.draft.get_untracked();
+        if before.times.needle_in.is_none() {
+            return;
+        }
         sheet.edit(|d| {
             d.times.needle_in = None;
             // Taken for this needle: the next one begins with the plan.
@@ -434,10 +435,12 @@ fn Back() -> impl IntoView {
             // Gone in again meanwhile, the later start is the true one.
             sheet.edit(|d| {
                 if d.times.needle_in.is_none() {
-                    (d.times.needle_in, d.corrected_lots) = (Some(began), corrected.clone());
-                    d.placed.clone_from(&placed);
+                    d.times.needle_in = before.times.needle_in;
+                    d.corrected_lots.clone_from(&before.corrected_lots);
+                    d.placed.clone_from(&before.placed);
+                    d.identified.clone_from(&before.identified);
                 }
-                (d.rows.spare, d.rows.containers) = (rows.spare, rows.containers);
+                (d.rows.spare, d.rows.containers) = (before.rows.spare, before.rows.containers);
             });
         };
         keep::offer_undo(desk, Some(sheet.id()), desk.say(Words::TakenBack), again);

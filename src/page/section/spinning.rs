@@ -6,12 +6,13 @@ mod other_rotor;
 mod rotor;
 mod stages;
 
-use super::header::{Running, countdown, go, running, until};
+use super::header::{countdown, go, running, until};
 use super::times::{TakeBack, Times};
 use crate::dom::prelude::*;
 use crate::shell::{clock, focus};
 use crate::state::{Desk, Sheet};
 use crate::widget::{Choice, Confirm, Entry, Findings, NextStep, Stops, Who};
+use strawline::assess::running::Running;
 use strawline::assess::spin::Happening;
 use strawline::draft::{CheckKind, CountStanding, Draft, Field, Stage};
 use strawline::finding::HeldStep;

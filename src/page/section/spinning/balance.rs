@@ -183,11 +183,7 @@ fn Weights(
     spin: usize,
 ) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let numbers = memo(move || {
-        let sign = sheet.draft.with(|d| d.sign);
-        let all = sheet.read.with(|(case, _)| sheet.answer.with(|a| filled(sign, case, a, spin)));
-        all.into_iter().map(|f| f.number.saturating_sub(1)).collect::<Vec<u8>>()
-    });
+    let numbers = memo(move || sheet.read.with(|(case, _)| case.draw.loaded().collect::<Vec<u8>>()));
     let odd = memo(move || numbers.with(|n| n.len() % 2 == 1));
     let (container, counterweight): (fn(u8) -> Field, _) = match spin {
         0 => (Field::FilledWeight, Field::Counterweight),
