@@ -181,6 +181,16 @@ pub struct Part {
     pub given: Option<Volume>,
     /// When.
     pub given_at: TypedMoment,
+    /// Its amount was entered, or entered otherwise, after the hand-over.
+    pub given_since: bool,
+}
+
+impl Part {
+    /// Whether somebody says that it was given: when, or how much, after the hand-over. An amount typed before it is
+    /// only what was to be given.
+    pub fn told_given(&self, now: Instant) -> bool {
+        self.given_at.at().is_some_and(|at| at <= now) || (self.given.is_some() && self.given_since)
+    }
 }
 
 /// The blood's own count.

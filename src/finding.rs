@@ -151,7 +151,7 @@ pub enum FindingKind {
         /// What stands now.
         now: Placed,
     },
-    /// The site is the one that stood when the needle went in, in other words or spelt otherwise.
+    /// The site is the one that stood when the needle went in, with other hyphens, punctuation or spaces.
     SiteReworded {
         /// What stood then.
         then: Placed,

@@ -331,12 +331,12 @@ pub fn told_until(use_by: Instant) -> Option<Instant> {
     use_by.checked_add(TOLD_PAST)
 }
 
-/// Whether the use-by is still to be watched: until the hand-over, and after it until every part is given. Where that
-/// is never entered it is told as past for a day, so that what lies on a bench is not forgotten and the strip does not
-/// fill for ever.
+/// Whether the use-by is still to be watched: until the hand-over, and after it until every part is told to be given.
+/// Where that is never entered it is told as past for a day, so that what lies on a bench is not forgotten and the strip
+/// does not fill for ever.
 pub fn watches(case: &Case, use_by: Instant, now: Instant) -> bool {
     let parts = &case.order.parts;
-    let given = !parts.is_empty() && parts.iter().all(|part| part.given.is_some());
+    let given = !parts.is_empty() && parts.iter().all(|part| part.told_given(now));
     let a_day_on = told_until(use_by).is_some_and(|end| now > end);
     case.times.handed_over.is_none() || !(given || a_day_on)
 }
@@ -407,13 +407,53 @@ mod tests {
         let (by, day) = (Instant(1000), 24 * 3_600_000);
         let watched = |d: &Draft, now| watches(&crate::case::read(d, Language::English).0, by, Instant(now));
         assert!(watched(&d, 1000) && watched(&d, 1001), "still here, and late");
-        d.times.handed_over = Some(Instant(500));
+        d.hand_over(Instant(500));
         assert!(watched(&d, 1000) && watched(&d, 1001), "gone, and nobody said that it was given");
         assert!(watched(&d, 1000 + day) && !watched(&d, 1001 + day));
         d.write(Field::PartGiven(0), "2");
         assert!(watched(&d, 900) && watched(&d, 1001));
         d.write(Field::PartGiven(1), "1");
         assert!(!watched(&d, 900) && !watched(&d, 1001));
+    }
+
+    #[test]
+    fn an_amount_typed_before_the_hand_over_tells_of_nothing_given() {
+        let minute = 60_000;
+        let mut d = Draft::demo("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
+        let by = Instant(300 * minute);
+        let watched =
+            |d: &Draft, at| watches(&crate::case::read(d, Language::English).0, by, Instant(at * minute));
+        d.write(Field::PartGiven(0), "2");
+        d.write(Field::PartGiven(1), "1");
+        let mut older = d.clone();
+        d.hand_over(Instant(60 * minute));
+        assert!(watched(&d, 61), "the syringe has only just left");
+        older.times.handed_over = Some(Instant(60 * minute));
+        assert!(watched(&older, 61), "of a hand-over that kept nothing it is not known");
+        // One was given less; of the other it is told when.
+        let mut other = d.clone();
+        other.write(Field::PartGiven(0), "1.5");
+        assert!(watched(&other, 65));
+        other.write(Field::PartGivenAt(1), "1:10");
+        assert!(watched(&other, 69) && !watched(&other, 70), "not before that time");
+        // One tap for both, to the minute; one that has a time keeps it.
+        d.write(Field::PartGivenAt(0), "1:05");
+        assert_eq!(d.given_untold(), [Field::PartGivenAt(1)]);
+        d.all_given(Instant(66 * minute + 59_999));
+        assert_eq!(
+            (d.text(Field::PartGivenAt(0)), d.text(Field::PartGivenAt(1)), d.given_untold().len()),
+            ("1:05", "01:06", 0)
+        );
+        assert!(!watched(&d, 66) && !d.reason_wanted());
+        // Handed over anew, what was typed before is again only what is to be given; so long after, the day is named.
+        let mut again = older;
+        again.edit(None, |d| d.not_handed_over(Instant(70 * minute)));
+        again.edit(None, |d| d.hand_over(Instant(80 * minute)));
+        assert!(watched(&again, 81));
+        let next_day = 80 + 13 * 60;
+        again.all_given(Instant(next_day * minute));
+        assert_eq!(again.text(Field::PartGivenAt(1)), "1970-01-01 14:20");
+        assert!(!watched(&again, next_day));
     }
 
     #[test]

@@ -183,6 +183,7 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
             planned: r.quantity(Field::PartVolume(i)),
             given: r.quantity(Field::PartGiven(i)),
             given_at: r.given_at(i),
+            given_since: draft.given_since(i),
         })
         .collect();
     let order = Order {
@@ -295,7 +296,7 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
     let entered: Option<Volume> = r.quantity(Field::PreviousBlood);
     // To the tenth of a millilitre that volumes are written to.
     let less = |told: Volume| entered.map_or(0.0, Quantity::get) + 0.05 < told.get();
-    let told = draft.blood_told.as_ref().filter(|told| told.of == draft.reference_told());
+    let told = draft.blood_told.as_ref().filter(|told| draft.is_told_of(told));
     let previous = told.map(|told| told.sum).filter(|told| less(*told)).or(entered);
     let blood_untold = told.filter(|told| !told.whole || less(told.sum));
     let blood_untold = blood_untold.map(|b| BloodUntold { told: b.sum, whole: b.whole, entered });

@@ -22,7 +22,6 @@ mod tests;
 mod times;
 mod trouble;
 mod who;
-mod wording;
 
 use crate::bench::{Container, ContainerFault, Protocol};
 use crate::blood::anticoagulant::{Agent, Split};
@@ -280,12 +279,15 @@ pub enum Entered {
     Trouble(TroubleKind),
 }
 
-/// What records and cases of one patient reference told of blood drawn before.
+/// What records and cases of one patient told of blood drawn before.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct BloodTold {
     /// The reference, in small letters: of another it tells nothing.
     pub of: String,
+    /// The second identifier as two are compared: likewise. Drafts were once stored without it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub second: Option<String>,
     /// All that is told [mL].
     pub sum: Volume,
     /// Whether each draw told how much it was.

@@ -267,9 +267,9 @@ hazards! {
         side_and_site_are_not_changed_in_silence_once_the_needle_was_in
     }
     "site_reworded" {
-        "A site is spelt otherwise, or more exactly, after the needle was in.",
-        "Another place is taken for a slip of the pen, or a slip holds the hand-over for nothing.",
-        "Shows a Caution with both wordings until somebody saw it, and prints; other words altogether, and another side, stay a Stop.",
+        "A site is written with other hyphens or punctuation after the needle was in.",
+        "Label and card of one case differ, or a hyphen holds the hand-over for nothing.",
+        "Shows a Caution with both spellings until somebody saw it, and prints; another letter, figure, word or side is a Stop.",
         a_site_spelt_otherwise_is_a_caution_and_another_is_the_prescribers
     }
     "sound_unchecked" {

@@ -733,7 +733,8 @@ pub(crate) fn said_of(change: &Change, language: Language, numbers: NumberStyle)
 /// What always stands at the foot: the notice, the wording for own blood, the clinic's own line.
 fn notice(language: Language, clinic: &Clinic, agent: Option<String>) -> Vec<String> {
     // Until one is chosen the shipped protocols' own stands here.
-    let agent = agent.unwrap_or_else(|| language.say(AgentName(Agent::AcdA, NumberStyle::Point)).into_owned());
+    let agent =
+        agent.unwrap_or_else(|| language.say(AgentName(Agent::AcdA, NumberStyle::Point)).into_owned());
     let always = language.say(CardLine::Notice { app: APP.to_owned(), model: MODEL, agent }).into_owned();
     let own = [&clinic.autologous, &clinic.local_line].into_iter().filter(|s| !s.is_empty()).cloned();
     std::iter::once(always).chain(own).collect()

@@ -166,7 +166,21 @@ fn a_product_that_was_counted_and_thrown_away_teaches_nothing() {
     draft.ended_without = Some(trial::SIGNED);
     let without = trial::signed(&draft);
     assert!(!facts(&without) && line(&without).recovery.is_none());
-    assert!(without.latest_entry().card.as_ref().unwrap().labels.as_ref().unwrap().large.is_empty());
+    let card = without.latest_entry().card.as_ref().unwrap();
+    assert!(card.labels.as_ref().unwrap().large.is_empty());
+    // Amounts typed before it was dropped were to be given, and nobody got them.
+    let told = |r: &Record| {
+        let doses = &r.latest_entry().card.as_ref().unwrap().doses;
+        let cells = doses.rows.iter().flat_map(|row| &row.cells).map(|cell| plain(cell));
+        let given = cells.filter(|cell| cell.contains("given")).count();
+        let bundle = fhir::bundle(r, Language::English);
+        let observed =
+            ["volume-given", "dose-of-part"].map(|code| bundle.matches(&format!("\"{code}\"")).count());
+        (given, observed, column(r, "part_1_volume_given_mL"), column(r, "dose_counted_1e9").is_empty())
+    };
+    assert_eq!(told(&signed), (2, [2, 2], "2".to_owned(), false));
+    assert_eq!(told(&without), (0, [0, 0], String::new(), true));
+    assert_eq!(column(&without, "part_1_volume_ordered_mL"), "2");
     // Typed and not signed so, it is only not handed over yet.
     draft.ended_without = None;
     assert!(facts(&trial::signed(&draft)));

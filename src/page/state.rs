@@ -122,6 +122,8 @@ pub enum Paper {
     Card,
     /// The card of a signed entry of its record, counted from 0, as it was shown then.
     Signed(usize),
+    /// The card of the last entry of a record in the list, whichever case is in view.
+    Record,
     /// The labels of the current case on stock of their own.
     Labels,
     /// The code of the current case alone.
@@ -356,7 +358,7 @@ impl Sheet {
                 return;
             }
             let told = before.with(|b| self.draft.with_untracked(|d| d.blood_by(b.as_ref())));
-            if let Some(told) = told {
+            if let Some(told) = told.filter(|_| !self.signed(desk)) {
                 self.edit(|d| d.blood_told = told);
             }
         });
@@ -436,6 +438,8 @@ pub struct OnDesk {
     pub paper: RwSignal<Paper>,
     /// Key of the protocol whose check is reported on paper.
     pub report: RwSignal<String>,
+    /// Key of the record in the list whose card prints.
+    pub printed: RwSignal<String>,
     /// The moment, to the second: only running clocks listen to it.
     pub second: RwSignal<Now>,
     /// The moment, to the minute: what is reckoned from time listens to it.
@@ -478,6 +482,7 @@ impl Desk {
             place: RwSignal::new(Place::default()),
             paper: RwSignal::new(Paper::default()),
             report: RwSignal::new(String::new()),
+            printed: RwSignal::new(String::new()),
             second: RwSignal::new(now),
             minute: RwSignal::new(clock::to_the_minute(now)),
             offset: RwSignal::new(now.offset),
@@ -625,6 +630,13 @@ impl Desk {
             others.filter_map(|s| s.draft.with_untracked(drawn)).collect::<Vec<_>>()
         });
         self.discarded.with(|all| open.into_iter().chain(all.iter().filter_map(drawn)).collect())
+    }
+
+    /// What is still to be watched of signed records that are not open, each with its key.
+    pub fn signed_clocks(self, now: Instant) -> Vec<(String, Clock)> {
+        let open = self.open.with(|open| open.iter().map(|s| s.id()).collect::<Vec<_>>());
+        let of = |line: &Arc<Line>| Some((line.id.clone(), Clock::of_record(line, now)?));
+        self.lines.with(|all| all.iter().filter(|l| !open.contains(&l.id)).filter_map(of).collect())
     }
 
     /// The open cases under a patient reference.

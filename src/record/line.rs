@@ -11,7 +11,10 @@ use super::{Counts, Reason, Record};
 use crate::arrange::{gather, sort_by_key};
 use crate::assess::MODEL;
 use crate::assess::draw::DrawnToday;
+use crate::assess::spin::watches;
+use crate::case;
 use crate::draft::{CheckSign, Draft, Field, Side};
+use crate::product::clock;
 use crate::quality::facts::{Counted, facts_of_record};
 use crate::quality::group::{Lot, LotField, NamedIn};
 use crate::quantity::read::{self, Kind};
@@ -19,6 +22,7 @@ use crate::quantity::time::Instant;
 use crate::quantity::unit::Conventions;
 use crate::quantity::{CellCount, Quantity, Recovery, Volume};
 use crate::stored;
+use crate::words::Language;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -92,6 +96,9 @@ pub struct Line {
     drawn_planned: bool,
     /// Count of the product as it was shown at the last signature.
     pub count: Option<CellCount>,
+    /// Use-by, where the last entry leaves it to be watched: nobody says that the product was given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub use_by: Option<Instant>,
     /// Which session of a course, as typed.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub session: String,
@@ -172,6 +179,7 @@ impl Line {
             drawn: drawn.map(|d| d.volume),
             drawn_planned: drawn.is_some_and(|d| d.planned),
             count: counted.and_then(|f| CellCount::new(f.value).ok()),
+            use_by: watched(draft, entry.at),
             session: typed(Field::Session),
             recovery: recovery.and_then(|f| Recovery::new(f.value).ok()),
             counts: Counts::of(draft),
@@ -292,6 +300,13 @@ pub fn take_up(all: &mut Vec<Arc<Line>>, new: Vec<Line>) {
         }
     }
     sort_by_key(all, |line| line.signed);
+}
+
+/// The use-by of a product that nobody says was given.
+fn watched(draft: &Draft, at: Instant) -> Option<Instant> {
+    let (case, _) = case::read(draft, Language::English);
+    let by = clock::use_by(case.times.needle_in?, case.times.spin_end, case.clock).value.at;
+    (!case.ended && watches(&case, by, at)).then_some(by)
 }
 
 /// What earlier entries say of lots, the oldest first, where the latest says otherwise.

@@ -71,6 +71,9 @@ fn what_the_version_before_wrote_is_read_and_written_as_today() {
         assert_eq!((schema(old), schema(&bench.to_json())), (n, 3));
         assert_eq!((bench.keep_years, Bench::from_json(&bench.to_json())), (Some(10), Ok(bench.clone())));
     }
+    // Blood told under a reference alone holds for that.
+    let (case, _) = crate::case::read(&Draft::from_json(OLD_DRAFT).unwrap(), crate::words::Language::English);
+    assert!(case.blood_untold.is_some());
     let settings = Settings::from_json(OLD_SETTINGS).unwrap();
     assert_eq!((schema(OLD_SETTINGS), schema(&written(&settings))), (1, 2));
     assert!(settings.backed_up.is_some());

@@ -153,6 +153,8 @@ fn each_amount_ordered_says_whether_the_count_meets_it() {
     given.write(Field::OrderPlatelets, "2");
     has(&small(&given), "Platelets to give at least 2 ×10⁹ in all; planned volume, by the count met");
     given.write(Field::PartGiven(0), "2");
+    has(&small(&given), "at least 2 ×10⁹ in all; planned volume, by the count met");
+    given.hand_over(at(70));
     has(&small(&given), "at least 2 ×10⁹ in all; volume planned in part, by the count met");
     given.choices.each_part = true;
     given.write(Field::OrderPlatelets, "0.5");
@@ -232,6 +234,8 @@ fn each_amount_says_whether_it_was_counted() {
     assert_eq!(doses[2], "in all | 3 mL | 2.8 ×10⁹ planned volume, by the count");
     let mut given = counted();
     given.write(Field::PartGiven(0), "2");
+    assert_eq!(rows(&made(&given).doses)[0], doses[0], "before the hand-over nothing is given");
+    given.hand_over(at(70));
     let doses = rows(&made(&given).doses);
     assert_eq!(doses[0], "into the tendon | 2 mL given | 1.8 ×10⁹ counted");
     assert!(doses[1].ends_with(" ×10⁹ planned volume, by the count"), "{doses:?}");

@@ -3,6 +3,7 @@
 use super::element::{ML, Unit, amount, coded, concept, list, note, object, optional, reference};
 use super::{LOCAL, Writer};
 use crate::blood::baseline::SampleKind;
+use crate::case::TypedMoment;
 use crate::draft::{CountStanding, Field};
 use crate::export::facts::iso;
 use crate::quantity::Quantity;
@@ -150,12 +151,14 @@ impl Writer<'_> {
 
     /// Volume and dose of each part, once given.
     pub(super) fn parts(&mut self, patient: &str) {
-        let over = self.facts.entry.draft.times.handed_over;
         for n in 1..=crate::draft::field::MAX_SITES {
             let name = self.facts.typed(Field::PartName(n.saturating_sub(1)));
             let order = &self.facts.case.order;
             let part = order.parts.get(usize::from(n.saturating_sub(1)));
-            let given = self.moment(part.and_then(|p| p.given_at.at()).or(over));
+            // Where nobody said when, it is not known: the hand-over is not when it was given.
+            let at = part.map(|p| p.given_at).unwrap_or_default();
+            let typed = self.facts.typed(Field::PartGivenAt(n.saturating_sub(1)));
+            let said = (at == TypedMoment::Unreadable).then(|| note(&self.say(FhirWord::GivenAt(typed))));
             let site = self.say(SiteLine { side: order.side, site: &order.site });
             let site = if name.is_empty() { site } else { format!("{site}, {name}") };
             let rows = [
@@ -165,7 +168,8 @@ impl Writer<'_> {
             for (what, code, word, standing, unit) in rows {
                 let Some(shown) = self.facts.figure(&what, standing) else { continue };
                 let rest = vec![
-                    ("effectiveDateTime", given.clone()),
+                    ("effectiveDateTime", self.moment(at.at())),
+                    ("note", some(said.clone())),
                     ("bodySite", concept(&site)),
                     ("valueQuantity", amount(shown.value, unit)),
                 ];

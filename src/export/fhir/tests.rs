@@ -178,6 +178,7 @@ fn who_did_each_stage_where_blood_was_drawn_and_when_it_was_given_are_told() {
         (Field::DrawSite, "left arm"),
         (Field::KeptUntilGiven, "on the rocker"),
         (Field::PartGivenAt(0), "11:50"),
+        (Field::PartGivenAt(1), "at once"),
     ];
     typed.into_iter().for_each(|(field, text)| draft.write(field, text));
     draft.choices.brakes.insert(0, crate::draft::Brake::Off);
@@ -200,15 +201,25 @@ fn who_did_each_stage_where_blood_was_drawn_and_when_it_was_given_are_told() {
     let given = |name: &str| {
         let all = of(&all, "Observation");
         let of_part = all.iter().filter(|o| o["code"]["coding"][0]["code"] == name);
-        of_part.map(|o| o["effectiveDateTime"].as_str().unwrap().to_owned()).collect::<Vec<_>>()
+        let told = |o: &&Value| (o["effectiveDateTime"].clone(), o["note"][0]["text"].clone());
+        of_part.copied().map(|o| told(&o)).collect::<Vec<_>>()
     };
-    // The second part: when all was handed over.
-    let times = ["2026-11-25T11:50:00+01:00", "2026-11-25T11:35:00+01:00"];
-    assert_eq!(
-        (given("volume-given"), given("dose-of-part")),
-        (times.map(str::to_owned).into(), times.map(str::to_owned).into())
-    );
+    // Of the second part no time can be read: what was typed is told, and not the hand-over as its time.
+    let times = [
+        ("2026-11-25T11:50:00+01:00".into(), Value::Null),
+        (Value::Null, "Given at, as typed: at once".into()),
+    ];
+    assert_eq!((given("volume-given"), given("dose-of-part")), (times.clone().into(), times.into()));
     let before = read(&trial::counted());
+    let volumes = of(&before, "Observation")
+        .into_iter()
+        .filter(|o| o["code"]["coding"][0]["code"] == "volume-given");
+    assert!(
+        volumes.clone().count() > 0
+            && volumes
+                .into_iter()
+                .all(|o| o.get("effectiveDateTime").is_none() && o.get("note").is_none())
+    );
     assert_eq!(of(&before, "Procedure")[0]["performer"].as_array().unwrap().len(), 1);
     assert!(of(&before, "BiologicallyDerivedProduct")[0].get("storage").is_none());
 }

@@ -20,7 +20,9 @@ use strawline::record::{Counts, Record};
 use strawline::words::choice::SiteLine;
 use strawline::words::out::OutWord;
 use strawline::words::page::{Common, Frame};
-use strawline::words::records::{CaseLine, DayAndTime, DiscardSure, RecordsWord as Word, RowsLine};
+use strawline::words::records::{
+    CaseLine, CloseSure, DayAndTime, DiscardSure, RecordsWord as Word, RowsLine,
+};
 use strawline::words::{Phrase, unit};
 
 /// The place.
@@ -182,7 +184,15 @@ fn open_case(desk: Desk, sheet: Sheet) -> Markup {
         if given.get() && record.with(Option::is_none) {
             view! { <p class="second">{desk.say(Word::SignFirst)}</p> }
         } else if unchanged.get() {
-            button(desk, Word::CloseCase, move || desk.close(&id))
+            match runs.get() {
+                None => button(desk, Word::CloseCase, move || desk.close(&id)),
+                Some(_) if !asked.get() => button(desk, Word::CloseCase, move || asked.set(true)),
+                Some(_) => view! {
+                    <p role="alert">{desk.say(CloseSure(sign))}</p>
+                    {button(desk, Word::CloseNow, move || desk.close(&id))}
+                    {button(desk, Word::KeepIt, move || asked.set(false))}
+                },
+            }
         } else {
             match runs.get().filter(|_| record.with(Option::is_none)) {
                 None => button(desk, Word::Discard, move || keep::discard(desk, &id)),
@@ -463,13 +473,9 @@ fn save_fhir(desk: Desk, id: &str) {
     });
 }
 
-/// Brings the case into view, so that its signed card is the paper, and prints once that is drawn. What was entered since
-/// is on no card yet.
+/// Prints the signed card of a record: what was entered since is on none yet.
 fn print_card(desk: Desk, id: &str) {
-    keep::with_record(desk, id, move |record| {
-        show(desk, late(&record));
-        print::print_there(desk, Paper::Signed(record.amendments().len()));
-    });
+    keep::with_record(desk, id, move |record| print::print_record(desk, record.id().to_owned()));
 }
 
 fn discarded(desk: Desk) -> Markup {

@@ -84,6 +84,18 @@ fn paper_of(desk: Desk, kind: Kind, with_code: bool) -> Markup {
     let make = &mut |of: Of<'_>| if with_code { code::made(desk, of) } else { None };
     match (kind, desk.sheet()) {
         (Kind::Recovery, _) if desk.recovery.with(Option::is_some) => recovery_view(desk),
+        (Kind::Record, _) => desk
+            .records
+            .with(|all| {
+                let of = desk.printed.get();
+                let record = all.iter().find(|r| r.id() == of)?;
+                let open = desk.open.with(|open| open.iter().copied().find(|s| s.id() == of));
+                let offset = record.latest().offset.unwrap_or_else(|| desk.offset.get());
+                let (language, last) = (desk.language(), record.amendments().len());
+                let card = desk.bench.with(|b| card_then(record, last, &b.clinic, language, offset, make));
+                Some(card_view(&card, open.is_some_and(|sheet| solid(desk, sheet))))
+            })
+            .into_view(),
         (Kind::Report, _) => desk.report.with(|key| process::report(desk, key)),
         (Kind::Blank, _) | (_, None) => {
             desk.bench.with(|b| card_view(&blank(&b.clinic, desk.language()), false))

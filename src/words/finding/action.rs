@@ -151,7 +151,7 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
             "Ask the prescriber which is meant before anything is given. Labels and cards printed before no longer fit: take back every one, destroy it, and print anew. If the change was a slip, enter again what stood there."
         }
         F::SiteReworded { .. } => {
-            "Hold it against the order: if it is another place, ask the prescriber before anything is given. Labels and cards printed before have the other words: take them back and print anew."
+            "Hold it against the order. Labels and cards printed before have the other spelling: take them back and print anew."
         }
         F::SoundUnchecked { .. } => {
             "Look: clear, whole, sealed, in date; and say what was found. Use nothing that is not."

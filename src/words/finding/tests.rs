@@ -196,8 +196,8 @@ pub(crate) fn samples() -> Vec<FindingKind> {
     }
     let placed = |side| Placed { side, site: "patellar tendon".to_owned() };
     all.push(F::SiteChanged { then: placed(Some(Side::Right)), now: placed(Some(Side::Left)) });
-    let more = Placed { side: Some(Side::Right), site: "patellar tendon, distal".to_owned() };
-    all.push(F::SiteReworded { then: placed(Some(Side::Right)), now: more });
+    let spelt = Placed { side: Some(Side::Right), site: "patellar-tendon".to_owned() };
+    all.push(F::SiteReworded { then: placed(Some(Side::Right)), now: spelt });
     let sign = crate::draft::CheckSign::pick(0, &[]);
     all.push(F::OrderTakenOver { sign, at: Instant(1_773_309_900_000) });
     for others in [0, 1] {
