@@ -21,6 +21,7 @@ use crate::product::recipe::Analyser;
 use crate::quantity::read::{self, Kind, Reading, Refusal};
 use crate::quantity::time::read::{DateReading, TimeReading, date, last_day_of_month, time_of_day};
 use crate::quantity::time::{Date, Instant, Offset, TimeOfDay};
+use crate::quantity::unit::Conventions;
 use crate::quantity::{
     AcRatio, CellCount, Cells, Factor, Fold, Grams, Haematocrit, Haemoglobin, Mass, Quantity, RedCount, Rpm,
     Seconds, Share, Strength, Temperature, Volume,
@@ -316,6 +317,33 @@ pub struct Weighed {
     pub containers: BTreeMap<u8, Grams>,
     /// What faces the odd one.
     pub counterweight: Option<Grams>,
+    /// What faces those that do not face another, by the number of the container from 0.
+    pub own: BTreeMap<u8, Grams>,
+}
+
+impl Weighed {
+    /// What the scale read for a spin, from 0, by these texts: those of a run that is over.
+    pub fn of(texts: &BTreeMap<Field, String>, spin: usize, conventions: &Conventions) -> Self {
+        let mut found = Self::default();
+        for (field, text) in texts.iter().filter(|(field, _)| field.weighed_for() == Some(spin)) {
+            let Some(Reading::Value { value, .. }) =
+                field.kind().map(|kind| read::read(text, kind, conventions))
+            else {
+                continue;
+            };
+            let Ok(weight) = Grams::new(value) else { continue };
+            match field {
+                Field::FilledWeight(i) | Field::FilledWeightSecond(i) => {
+                    found.containers.insert(*i, weight);
+                }
+                Field::OwnCounterweight(i) | Field::OwnCounterweightSecond(i) => {
+                    found.own.insert(*i, weight);
+                }
+                _ => found.counterweight = Some(weight),
+            }
+        }
+        found
+    }
 }
 
 /// What was really run in one stage.
@@ -609,13 +637,15 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
             brake: choices.brakes.get(&i).copied(),
         })
         .collect();
-    let mut weighed = |container: fn(u8) -> Field, counterweight| {
-        let containers = gather((0..MAX_CONTAINERS).filter_map(|i| Some((i, r.quantity(container(i))?))));
-        Weighed { containers, counterweight: r.quantity(counterweight) }
+    let mut weighed = |each: [fn(u8) -> Field; 2], counterweight| {
+        let [containers, own] = each.map(|field| {
+            gather((0..MAX_CONTAINERS).filter_map(|i| Some((i, r.quantity::<Grams>(field(i))?))))
+        });
+        Weighed { containers, counterweight: r.quantity(counterweight), own }
     };
     let weighed = [
-        weighed(Field::FilledWeight, Field::Counterweight),
-        weighed(Field::FilledWeightSecond, Field::CounterweightSecond),
+        weighed([Field::FilledWeight, Field::OwnCounterweight], Field::Counterweight),
+        weighed([Field::FilledWeightSecond, Field::OwnCounterweightSecond], Field::CounterweightSecond),
     ];
     let collect = Collect {
         planned: r.or(Field::ProductVolume, protocol.as_ref().and_then(|p| p.product)),
@@ -689,7 +719,10 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         Field::OrderFoldMost => between(OrderedAmount::Fold),
         Field::CountSample => sampled,
         Field::SpeedActual(i) | Field::MinutesActual(i) => usize::from(i) < programme,
-        Field::FilledWeight(i) | Field::FilledWeightSecond(i) => i < draft.in_hand(draw.planned.unwrap_or(0)),
+        Field::FilledWeight(i)
+        | Field::FilledWeightSecond(i)
+        | Field::OwnCounterweight(i)
+        | Field::OwnCounterweightSecond(i) => i < draft.in_hand(draw.planned.unwrap_or(0)),
         // Only told: nothing is reckoned with it.
         Field::TemperatureSet(_) => false,
         Field::AdditionStrength(i) => choices.additions.get(&i) != Some(&AdditionChoice::AutologousThrombin),
@@ -857,7 +890,6 @@ fn read_draw(r: &mut Reader<'_>, container: Option<Container>, protocol: Option<
 mod tests {
     use super::*;
     use crate::draft::CheckSign;
-    use crate::quantity::unit::Conventions;
 
     #[test]
     fn ready_by_is_a_time_of_the_day_the_case_was_begun_or_names_its_day() {

@@ -60,7 +60,7 @@ pub use times::{Correction, Interrupted, StopOf, TimeOf, TimeRefused, Times};
 pub use trouble::{Trouble, TroubleKind};
 
 /// Version of the stored layout.
-pub const SCHEMA: u32 = 4;
+pub const SCHEMA: u32 = 5;
 
 /// Readings typed within this time of the first are of one count, or mend a slip; in ms. Our own judgement.
 const ONE_COUNT_MS: i64 = 15 * 60_000;

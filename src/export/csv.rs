@@ -337,11 +337,13 @@ impl RecordTable {
     }
 }
 
-/// What the scale read, a line for each: the container’s number or `counterweight`, then grams.
+/// What the scale read, a line for each: the container’s number, `counterweight`, or that and the number of the container
+/// it is the own of, then grams.
 fn scale(weighed: &Weighed) -> String {
     let one = |(i, weight): (&u8, &Grams)| format!("{} {}", u32::from(*i) + 1, number(weight.get()));
     let against = weighed.counterweight.map(|w| format!("counterweight {}", number(w.get())));
-    let all: Vec<String> = weighed.containers.iter().map(one).chain(against).collect();
+    let own = weighed.own.iter().map(|weighed| format!("counterweight {}", one(weighed)));
+    let all: Vec<String> = weighed.containers.iter().map(one).chain(against).chain(own).collect();
     all.join("\n")
 }
 
@@ -773,9 +775,10 @@ mod tests {
         let mut draft = trial::counted_draft();
         draft.write(Field::FilledWeight(1), "31.9");
         draft.write(Field::FilledWeightSecond(0), "22.5");
+        draft.write(Field::OwnCounterweightSecond(0), "22.4");
         let text = table(&trial::signed(&draft));
         assert_eq!(at(&text, "weighed_first_spin_g"), "2 31.9");
-        assert_eq!(at(&text, "weighed_second_spin_g"), "1 22.5");
+        assert_eq!(at(&text, "weighed_second_spin_g"), "1 22.5\ncounterweight 1 22.4");
         assert_eq!(at(&table(&trial::counted()), "weighed_first_spin_g"), "");
     }
 

@@ -437,7 +437,7 @@ fn a_forged_code_brings_in_nothing_that_none_of_ours_holds() {
         );
     }
     assert_eq!(read(&forged(2, b"x"), &[], at(99)), Err(Unread::Newer));
-    let newer = done().to_json().replacen("\"schema\":4", "\"schema\":9", 1);
+    let newer = done().to_json().replacen("\"schema\":5", "\"schema\":9", 1);
     assert_eq!(read(&forged(0, &squeeze::squeeze(&newer).unwrap()), &[], at(99)), Err(Unread::Newer));
 }
 

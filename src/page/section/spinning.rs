@@ -40,12 +40,20 @@ pub fn Spinning() -> impl IntoView {
             other.set(String::new());
         }
     });
+    // Whoever is named for the next spin makes the check for it; what has begun asks in its row.
+    let next = memo(move || {
+        sheet.draft.with(|d| {
+            let waits = |i: &u8| !d.times.stages.contains_key(i) && d.times.spin_end.is_none();
+            d.who_balances().filter(|who| matches!(who, Field::WhoSpin(i) if waits(i)))
+        })
+    });
     view! {
         <section class="part-of">
             <h2 class="heading">{desk.say(SpinLabel::Heading)}</h2>
             <rotor::RotorChoice/>
             <Who/>
             <balance::Balance/>
+            {move || next.get().map(|field| view! { <Entry field/> })}
             <Confirm kind=CheckKind::Balance id=BALANCE/>
         </section>
         <section class="part-of">

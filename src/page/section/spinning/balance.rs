@@ -176,22 +176,25 @@ fn OneSpin(
     }
 }
 
-/// What the scale reads of each container of the case, and of a counterweight where their number is odd.
+/// What the scale reads of each container of the case, of a counterweight where their number is odd, and of those that
+/// containers have for themselves.
 #[component]
 fn Weights(
     /// Before which spin, from 0.
     spin: usize,
 ) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let numbers = memo(move || {
+    let all = move || {
         let sign = sheet.draft.with(|d| d.sign);
-        let all = sheet.read.with(|(case, _)| sheet.answer.with(|a| filled(sign, case, a, spin)));
-        all.into_iter().map(|f| f.number.saturating_sub(1)).collect::<Vec<u8>>()
-    });
-    let odd = memo(move || numbers.with(|n| n.len() % 2 == 1));
-    let (container, counterweight): (fn(u8) -> Field, _) = match spin {
-        0 => (Field::FilledWeight, Field::Counterweight),
-        _ => (Field::FilledWeightSecond, Field::CounterweightSecond),
+        sheet.read.with(|(case, _)| sheet.answer.with(|a| filled(sign, case, a, spin)))
+    };
+    let numbers = memo(move || all().into_iter().map(|f| f.number.saturating_sub(1)).collect::<Vec<u8>>());
+    let odd = memo(move || all().into_iter().filter(|f| !f.alone).count() % 2 == 1);
+    // What faces the only one is the odd one’s.
+    let several = memo(move || numbers.with(|n| n.len() > 1) || all().into_iter().any(|f| f.alone));
+    let (container, own, counterweight): (fn(u8) -> Field, fn(u8) -> Field, _) = match spin {
+        0 => (Field::FilledWeight, Field::OwnCounterweight, Field::Counterweight),
+        _ => (Field::FilledWeightSecond, Field::OwnCounterweightSecond, Field::CounterweightSecond),
     };
     view! {
         <Show when=move || numbers.with(|n| !n.is_empty())>
@@ -201,6 +204,14 @@ fn Weights(
                     <Entry field=container(index)/>
                 </For>
                 <div hidden=move || !odd.get()><Entry field=counterweight/></div>
+                <Show when=move || several.get()>
+                    <Fold title=desk.say(Words::OwnCounterweights)>
+                        <p class="second">{desk.say(Words::OwnCounterweightsWhat)}</p>
+                        <For each=move || numbers.get() key=|i| *i let:index>
+                            <Entry field=own(index)/>
+                        </For>
+                    </Fold>
+                </Show>
             </Fold>
         </Show>
     }
