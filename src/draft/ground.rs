@@ -205,10 +205,13 @@ impl Draft {
 
     /// Whether the second person's check lapsed because one person was named as both, and nobody made it anew.
     pub fn second_was_own(&self) -> bool {
-        let of = |l: &&Lapsed| l.kind == CheckKind::Anticoagulant;
-        let last = self.lapsed.iter().rev().find(of);
-        !self.checks.contains_key(&CheckKind::Anticoagulant)
-            && last.is_some_and(|l| l.changed == Changed::OnePerson)
+        self.lapsed_last(CheckKind::Anticoagulant).is_some_and(|l| l.changed == Changed::OnePerson)
+    }
+
+    /// The check of a kind that holds no longer, where nobody made it anew.
+    pub fn lapsed_last(&self, kind: CheckKind) -> Option<&Lapsed> {
+        let last = self.lapsed.iter().rev().find(|l| l.kind == kind);
+        last.filter(|_| !self.checks.contains_key(&kind))
     }
 
     fn lapse_one(&mut self, kind: CheckKind, changed: Changed) {

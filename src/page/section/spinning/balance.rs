@@ -176,6 +176,9 @@ fn OneSpin(
     }
 }
 
+/// The field of a container, by its number from 0.
+type Of = fn(u8) -> Field;
+
 /// What the scale reads of each container of the case, of a counterweight where their number is odd, and of those that
 /// containers have for themselves.
 #[component]
@@ -192,7 +195,7 @@ fn Weights(
     let odd = memo(move || all().into_iter().filter(|f| !f.alone).count() % 2 == 1);
     // What faces the only one is the odd one’s.
     let several = memo(move || numbers.with(|n| n.len() > 1) || all().into_iter().any(|f| f.alone));
-    let (container, own, counterweight): (fn(u8) -> Field, fn(u8) -> Field, _) = match spin {
+    let (container, own, counterweight): (Of, Of, _) = match spin {
         0 => (Field::FilledWeight, Field::OwnCounterweight, Field::Counterweight),
         _ => (Field::FilledWeightSecond, Field::OwnCounterweightSecond, Field::CounterweightSecond),
     };
