@@ -253,6 +253,11 @@ impl Draw {
     pub fn loaded(&self) -> impl Iterator<Item = u8> {
         (0u8..).zip(&self.containers).filter(|(_, container)| !container.set_aside).map(|(number, _)| number)
     }
+
+    /// Whether one of them faces a counterweight that it has not for itself alone.
+    pub fn odd(&self, weighed: &Weighed) -> bool {
+        self.loaded().filter(|number| !weighed.own.contains_key(number)).count() % 2 == 1
+    }
 }
 
 /// A lot and what there is to hold it against.
@@ -329,6 +334,33 @@ pub struct Weighed {
     pub containers: BTreeMap<u8, Grams>,
     /// What faces the odd one.
     pub counterweight: Option<Grams>,
+    /// What faces those that do not face another, by the number of the container from 0.
+    pub own: BTreeMap<u8, Grams>,
+}
+
+impl Weighed {
+    /// What the scale read for a spin, from 0, by these texts: those of a run that is over.
+    pub fn of(texts: &BTreeMap<Field, String>, spin: usize, conventions: &Conventions) -> Self {
+        let mut found = Self::default();
+        for (field, text) in texts.iter().filter(|(field, _)| field.weighed_for() == Some(spin)) {
+            let Some(Reading::Value { value, .. }) =
+                field.kind().map(|kind| read::read(text, kind, conventions))
+            else {
+                continue;
+            };
+            let Ok(weight) = Grams::new(value) else { continue };
+            match field {
+                Field::FilledWeight(i) | Field::FilledWeightSecond(i) => {
+                    found.containers.insert(*i, weight);
+                }
+                Field::OwnCounterweight(i) | Field::OwnCounterweightSecond(i) => {
+                    found.own.insert(*i, weight);
+                }
+                _ => found.counterweight = Some(weight),
+            }
+        }
+        found
+    }
 }
 
 /// What was really run in one stage.

@@ -360,6 +360,16 @@ pub fn latest(case: &Case) -> Option<Instant> {
     single.into_iter().flatten().chain(times.stages.values().copied()).chain(runs).max()
 }
 
+/// The stage that stands stopped, from 0, and since when: what is over, or done by hand, does not.
+pub(super) fn stopped(case: &Case) -> Option<(u8, Instant)> {
+    let times = &case.times;
+    let over = case.ended || times.collected.or(times.handed_over).is_some();
+    let last = times.stages.keys().next_back().copied().filter(|_| !over)?;
+    let stage = case.protocol.as_ref().and_then(|p| p.programme.0.get(usize::from(last)));
+    let by_hand = matches!(stage, Some(programme::Stage::Handling { .. }));
+    times.stopped(&case.troubles).filter(|_| !by_hand).map(|since| (last, since))
+}
+
 /// What is happening at a moment, and the stage that comes next. A running clock asks every second.
 pub fn happening(case: &Case, now: Instant) -> (Happening, Option<u8>) {
     let empty = Programme::default();
@@ -379,8 +389,7 @@ pub fn happening(case: &Case, now: Instant) -> (Happening, Option<u8>) {
         if times.spin_end.is_some() {
             return (Happening::SpinOver, None);
         }
-        let by_hand = matches!(programme.0.get(usize::from(index)), Some(programme::Stage::Handling { .. }));
-        if let Some(since) = times.stopped(&case.troubles).filter(|_| !by_hand) {
+        if let Some((index, since)) = stopped(case) {
             return (Happening::Stopped { index, since }, None);
         }
         return running(programme, index, began, now);

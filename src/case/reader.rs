@@ -18,6 +18,7 @@ use crate::product::order::{OrderSense, Ordered, OrderedAmount};
 use crate::quantity::read::{self, Kind, Reading, Refusal};
 use crate::quantity::time::read::{DateReading, TimeReading, date, last_day_of_month, time_of_day};
 use crate::quantity::time::{Date, Instant, Offset, TimeOfDay};
+use crate::quantity::unit::Conventions;
 use crate::quantity::{AcRatio, Factor, Mass, Quantity, Strength, Volume};
 use crate::words::Language;
 
@@ -239,13 +240,15 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
             brake: choices.brakes.get(&i).copied(),
         })
         .collect();
-    let mut weighed = |container: fn(u8) -> Field, counterweight| {
-        let containers = gather((0..MAX_CONTAINERS).filter_map(|i| Some((i, r.quantity(container(i))?))));
-        Weighed { containers, counterweight: r.quantity(counterweight) }
+    let mut weighed = |each: [fn(u8) -> Field; 2], counterweight| {
+        let [containers, own] = each.map(|field| {
+            gather((0..MAX_CONTAINERS).filter_map(|i| Some((i, r.quantity::<Grams>(field(i))?))))
+        });
+        Weighed { containers, counterweight: r.quantity(counterweight), own }
     };
     let weighed = [
-        weighed(Field::FilledWeight, Field::Counterweight),
-        weighed(Field::FilledWeightSecond, Field::CounterweightSecond),
+        weighed([Field::FilledWeight, Field::OwnCounterweight], Field::Counterweight),
+        weighed([Field::FilledWeightSecond, Field::OwnCounterweightSecond], Field::CounterweightSecond),
     ];
     let collect = Collect {
         planned: r.or(Field::ProductVolume, protocol.as_ref().and_then(|p| p.product)),
@@ -303,7 +306,8 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
     let programme = protocol.as_ref().map_or(0, |p| p.programme.0.len());
     // What the page asks to be weighed: what goes into the rotor, and what faces the odd one.
     let loaded: Vec<u8> = draw.loaded().collect();
-    let odd = loaded.len() % 2 == 1;
+    let several = loaded.len() > 1;
+    let [first_odd, second_odd] = weighed.each_ref().map(|weighed| draw.odd(weighed));
     let twice = protocol.as_ref().is_some_and(|p| p.programme.spins().len() > 1);
     let prefilled = draw.container.as_ref().is_some_and(|c| c.prefill.is_some());
     let between = |what| choices.order_sense.get(&what) == Some(&OrderSense::Between);
@@ -325,8 +329,11 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         Field::SpeedActual(i) | Field::MinutesActual(i) => usize::from(i) < programme,
         Field::FilledWeight(i) => loaded.contains(&i),
         Field::FilledWeightSecond(i) => twice && loaded.contains(&i),
-        Field::Counterweight => odd,
-        Field::CounterweightSecond => twice && odd,
+        // What faces the only one is the odd one’s.
+        Field::OwnCounterweight(i) => several && loaded.contains(&i),
+        Field::OwnCounterweightSecond(i) => twice && several && loaded.contains(&i),
+        Field::Counterweight => first_odd,
+        Field::CounterweightSecond => twice && second_odd,
         // Only told: nothing is reckoned with it.
         Field::TemperatureSet(_) => false,
         Field::AdditionStrength(i) => choices.additions.get(&i) != Some(&AdditionChoice::AutologousThrombin),

@@ -232,6 +232,10 @@ fields! {
         FilledWeight "filled_weight" 12 Some(Kind::Grams);
         /// The same of the second spin.
         FilledWeightSecond "filled_weight_second" 12 Some(Kind::Grams);
+        /// What is weighed against a container of the first spin that does not face another, as the scale reads it [g].
+        OwnCounterweight "own_counterweight" 12 Some(Kind::Grams);
+        /// The same of the second spin.
+        OwnCounterweightSecond "own_counterweight_second" 12 Some(Kind::Grams);
         /// Temperature as set on the machine [°C].
         TemperatureSet "temperature_set" 12 Some(Kind::Temperature);
         /// Initials of who did a stage of the programme; see [`super::Draft::who_of`].
@@ -272,6 +276,16 @@ impl Field {
     pub fn is_who(self) -> bool {
         use Field as F;
         matches!(self, F::WhoBefore | F::WhoDraw | F::WhoSpin(_) | F::WhoProduct | F::WhoHandOver)
+    }
+
+    /// The spin, from 0, that something is weighed for.
+    pub fn weighed_for(self) -> Option<usize> {
+        use Field as F;
+        match self {
+            F::FilledWeight(_) | F::OwnCounterweight(_) | F::Counterweight => Some(0),
+            F::FilledWeightSecond(_) | F::OwnCounterweightSecond(_) | F::CounterweightSecond => Some(1),
+            _ => None,
+        }
     }
 
     /// Those that name a person or a place.

@@ -347,7 +347,7 @@ hazards! {
     "out_of_balance" {
         "Two sides of the rotor that face each other differ, as weighed, by more than its entry allows.",
         "The centrifuge shakes; a container breaks or the rotor is damaged.",
-        "Stop until both weights are within it; a Caution once it has turned.",
+        "Stop until both weights are within it, again after a spin that stopped; a Caution once it has turned.",
         weights_out_of_tolerance_stop_the_spin
     }
     "run_differs" {

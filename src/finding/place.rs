@@ -270,6 +270,8 @@ fn place(field: Field) -> Stage {
         | E::MinutesActual(_)
         | E::FilledWeight(_)
         | E::FilledWeightSecond(_)
+        | E::OwnCounterweight(_)
+        | E::OwnCounterweightSecond(_)
         | E::Counterweight
         | E::CounterweightSecond => Stage::Spinning,
         E::ProductActual

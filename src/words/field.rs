@@ -117,6 +117,8 @@ impl Phrase for Label {
             Field::MinutesActual(i) => return row("Time run in stage", i),
             Field::FilledWeight(i) => return row("Spin 1: weight of container", i),
             Field::FilledWeightSecond(i) => return row("Spin 2: weight of container", i),
+            Field::OwnCounterweight(i) => return row("Spin 1: across from container", i),
+            Field::OwnCounterweightSecond(i) => return row("Spin 2: across from container", i),
             Field::Reading(i) => return row("Reading", i),
             Field::AdditionName(i) => return row("Addition", i),
             Field::AdditionStrength(i) => return row("Strength of addition", i),
@@ -166,6 +168,9 @@ impl Hint {
                 "the last good day"
             }
             Field::Counterweight | Field::CounterweightSecond => "closed, as the scale reads it",
+            Field::OwnCounterweight(_) | Field::OwnCounterweightSecond(_) => {
+                "its own counterweight, closed, as the scale reads it"
+            }
             Field::FilledWeight(_) | Field::FilledWeightSecond(_) => {
                 "filled and closed, as the scale reads it"
             }

@@ -5,7 +5,7 @@ use crate::arrange::{gather, sort_by_key};
 use crate::assess::balance::weighed_at;
 use crate::assess::draw::{ContainerNow, Standing};
 use crate::assess::spin::StageResult;
-use crate::case::{AdditionTyped, Expiry};
+use crate::case::{AdditionTyped, Expiry, Weighed};
 use crate::draft::{AdditionChoice, CheckKind, CountStanding, Field, TimeOf};
 use crate::finding::LotOf;
 use crate::product::addition::AdditionAgent;
@@ -17,7 +17,7 @@ use crate::spin::rcf::RadiusKind;
 use crate::words::card::{CardLine, CardWord};
 use crate::words::choice::{AdditionName, BrakeName, CheckName, CountStandingName, RadiusShort, SampleName};
 use crate::words::log::MachineName;
-use crate::words::rotor::SidesWeighed;
+use crate::words::rotor::{SidesWeighed, WeighedSaid};
 use crate::words::times::RunAgain;
 use crate::words::unit::{self, Written};
 use std::collections::BTreeMap;
@@ -366,10 +366,15 @@ impl Pen<'_> {
 
     /// Runs of a stage that stopped, each with what followed.
     fn run_again(&self, stage: u8) -> Option<String> {
-        let said = self.given.draft.times.runs_before(stage).into_iter().map(|(began, stopped, again)| {
-            let [began, stopped, again] = [began, stopped, again].map(|at| self.clock(Some(at)));
-            self.say(RunAgain { began, stopped, again })
-        });
+        let draft = self.given.draft;
+        let said =
+            draft.times.runs_before(stage).into_iter().enumerate().map(|(run, (began, stopped, again))| {
+                let [began, stopped, again] = [began, stopped, again].map(|at| self.clock(Some(at)));
+                let weighed = draft.weighed_before(stage, run).map(|(spin, texts)| {
+                    self.say(WeighedSaid(&Weighed::of(texts, spin, &draft.conventions), &self.c))
+                });
+                self.say(RunAgain { began, stopped, again, weighed })
+            });
         let said: Vec<String> = said.collect();
         (!said.is_empty()).then(|| said.join("; "))
     }

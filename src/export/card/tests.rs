@@ -469,6 +469,16 @@ fn a_balance_check_stands_beside_the_spin_it_was_made_for() {
     let weighed =
         |n: &str| done.iter().any(|r| r.starts_with(n) && r.contains("weighed: 1 and 2 0.7 g apart"));
     assert!(weighed("Spin 1") && !weighed("Spin 2"), "{done:?}");
+    // Weighed anew after a stop, both are told.
+    let mut again = d.clone();
+    let (began, stopped) = (at(-90), at(-85));
+    again.times.interrupted.push(crate::draft::Interrupted { stage: 0, began, stopped });
+    let weighed = [(Field::FilledWeight(0), "32.5".to_owned())].into();
+    again.times.stops.push(crate::draft::StopOf { at: stopped, stage: 0, run: 0, weighed });
+    has(
+        &rows(&made(&again).done),
+        "begun 10:30 (weighed: container 1 32.5 g), stopped 10:35, run again 10:50",
+    );
     // Without a start it stands with the spin that comes next; a card of it all fits its page.
     d.times.stages.remove(&2);
     let card = made(&d);

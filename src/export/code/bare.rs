@@ -57,7 +57,10 @@ pub(super) fn bare(draft: &Draft, reference: bool) -> Draft {
         to_second(&mut run.began);
         to_second(&mut run.stopped);
     });
-    times.stops.iter_mut().for_each(|stop| to_second(&mut stop.at));
+    times.stops.iter_mut().for_each(|stop| {
+        to_second(&mut stop.at);
+        stop.weighed.retain(|field, text| stands(*field, text, &draft.conventions));
+    });
     let correction = |c: &Correction| Correction {
         what: c.what,
         was: second(c.was),

@@ -72,11 +72,13 @@ impl RecordTable {
     }
 }
 
-/// What the scale read, a line for each: the container’s number or `counterweight`, then grams.
+/// What the scale read, a line for each: the container’s number, `counterweight`, or that and the number of the container
+/// it is the own of, then grams.
 fn scale(weighed: &Weighed) -> String {
     let one = |(i, weight): (&u8, &Grams)| format!("{} {}", u32::from(*i) + 1, number(weight.get()));
     let against = weighed.counterweight.map(|w| format!("counterweight {}", number(w.get())));
-    let all: Vec<String> = weighed.containers.iter().map(one).chain(against).collect();
+    let own = weighed.own.iter().map(|weighed| format!("counterweight {}", one(weighed)));
+    let all: Vec<String> = weighed.containers.iter().map(one).chain(against).chain(own).collect();
     all.join("\n")
 }
 

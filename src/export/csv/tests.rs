@@ -212,9 +212,10 @@ fn what_the_scale_read_stands_with_its_spin() {
     let mut draft = trial::counted_draft();
     draft.write(Field::FilledWeight(1), "31.9");
     draft.write(Field::FilledWeightSecond(0), "22.5");
+    draft.write(Field::OwnCounterweightSecond(0), "22.4");
     let text = table(&trial::signed(&draft));
     assert_eq!(at(&text, "weighed_first_spin_g"), "2 31.9");
-    assert_eq!(at(&text, "weighed_second_spin_g"), "1 22.5");
+    assert_eq!(at(&text, "weighed_second_spin_g"), "1 22.5\ncounterweight 1 22.4");
     assert_eq!(at(&table(&trial::counted()), "weighed_first_spin_g"), "");
 }
 

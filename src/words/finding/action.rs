@@ -217,7 +217,7 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
             "Do not start it. Even the counterweight out with water, close it, weigh again, and type what the scale reads."
         }
         F::OutOfBalance { .. } => {
-            "Do not start it. Check both weights; where they are right, put each across from a counterweight of its own, as the centrifuge’s instructions say, and clear the weights typed here."
+            "Do not start it. Check both weights; where they are right, put each across from a counterweight of its own, as the centrifuge’s instructions say, and type what the scale reads of each under Counterweights of their own."
         }
         F::RanOverRating(breach) => match breach.rating {
             Rating::RotorSpeed | Rating::Bucket => {

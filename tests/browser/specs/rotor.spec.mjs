@@ -108,6 +108,34 @@ test("the scale comes before volumes, of either spin, and what is too far apart 
   expect(await axe(page)).toEqual([]);
 });
 
+test("two that are too far apart each face a counterweight of their own, and are held against it", async ({ app, page }) => {
+  await withPlaces(app, "4");
+  await app.place("Bench");
+  await app.bench.openItem(SWING_OUT);
+  await app.bench.enter(SWING_OUT, "Opposite places may differ by", "1");
+  await app.place("Worksheet");
+  const sheet = await caseOn(app);
+  const sign = await app.sign.textContent();
+  await app.hand.press(loaded(page).locator("summary", { hasText: "Weights, as the scale reads them" }));
+  await sheet.type("filled_weight_1", "31.2");
+  await sheet.type("filled_weight_2", "32.4");
+  const stop = page.getByText("type what the scale reads of each under Counterweights of their own");
+  await expect(stop.first()).toBeVisible();
+  await app.hand.press(loaded(page).locator("summary", { hasText: "Counterweights of their own" }));
+  await sheet.type("own_counterweight_1", "31");
+  // The one that is left is the odd one.
+  await expect(page.locator("#counterweight")).toBeVisible();
+  await sheet.type("own_counterweight_2", "31");
+  await expect(page.locator("#counterweight")).toBeHidden();
+  await expect(page.getByText("By weight, container 2 and its counterweight of the first spin differ by 1.4 g; the rotor’s entry allows 1 g.").first()).toBeVisible();
+  await sheet.type("own_counterweight_2", "32");
+  await expect(page.getByText(/By weight, container/)).toHaveCount(0);
+  const picture = loaded(page).getByRole("img");
+  await expect(picture).toHaveAttribute("aria-label", new RegExp(`${sign}\\s1 \\(.*31\\.2\\sg\\) faces place 3, a counterweight \\(31\\sg\\)\\. .*${sign}\\s2 \\(.*32\\.4\\sg\\) faces place 4, a counterweight \\(32\\sg\\)`));
+  expect(await page.evaluate(() => document.documentElement.scrollWidth - innerWidth)).toBeLessThanOrEqual(0);
+  expect(await axe(page)).toEqual([]);
+});
+
 test("a rotor without places on record is drawn with those in use; one that cannot be loaded says why", async ({ app, page }) => {
   await app.open();
   const sheet = await app.demo();

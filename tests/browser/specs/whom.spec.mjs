@@ -25,13 +25,14 @@ test("each stage asks once who did it, offers those it may have been, and holds 
   await expect(page.locator("#draw_site-room")).toHaveText("");
   expect(await axe(page)).toEqual([]);
   await drawToTheMark(sheet);
-  // Asked of a stage once it has begun.
-  await expect(sheet.field("who_spin_1")).toHaveCount(0);
-  await spin(app, sheet);
-  await sheet.stage("Spinning");
+  // Asked of what is done by hand once it has begun; of a spin above its balance, which whoever is named checks.
+  await expect(sheet.field("who_spin_2")).toHaveCount(0);
   await expect(sheet.offers("who_spin_1")).toHaveText(["MO", "JT"]);
   await sheet.hand.press(sheet.offers("who_spin_1").last());
+  await spin(app, sheet);
+  await sheet.stage("Spinning");
   await expect(sheet.field("who_spin_1")).toHaveValue("JT");
+  await expect(sheet.offers("who_spin_2")).toHaveText(["MO", "JT"]);
   await sheet.unfold("What really ran");
   await sheet.type("temperature_set_1", "72");
   await expect(page.locator("#temperature_set_1-reading")).not.toHaveText("");
@@ -58,7 +59,7 @@ test("each stage asks once who did it, offers those it may have been, and holds 
   await sheet.type("kept_until_given", "on the rocker");
   expect(await axe(page)).toEqual([]);
   const card = await print(page, "A4");
-  for (const said of ["drawn from left arm, inner elbow", "20.5 °C, brake off", "kept until given: on the rocker", "11:40, by MO", "at 11:40"]) {
+  for (const said of ["drawn from left arm, inner elbow", "20.5 °C, brake off", "kept until given: on the rocker", "11:40, by MO", "at 11:40", "balanced JT, ", "balanced MO, "]) {
     expect(card.text).toContain(said);
   }
   expect(card.pages).toBe(1);
