@@ -1007,11 +1007,12 @@ mod tests {
         draft.times.stages = [(0, begun), (2, begun)].into();
         draft.write(Field::FilledWeight(0), "31.2");
         draft.write(Field::Counterweight, "30");
+        draft.write(Field::OwnCounterweight(0), "31");
         let all = read(&trial::signed(&draft));
         let said = |kind: &str, stage: usize| {
             let text = of(&all, kind)[usize::from(kind == "Specimen")]["processing"][stage]["description"]
                 .to_string();
-            text.contains("weighed: container 1 31.2\u{a0}g, counterweight 30\u{a0}g")
+            text.contains("weighed: container 1 31.2\u{a0}g, counterweight 30\u{a0}g, counterweight of container 1 31\u{a0}g")
         };
         for kind in ["Specimen", "BiologicallyDerivedProduct"] {
             assert!(said(kind, 0) && !said(kind, 1), "{kind}");
