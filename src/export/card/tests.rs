@@ -12,8 +12,8 @@ use crate::export::code::symbol::Symbol;
 use crate::export::label::LabelKind;
 use crate::export::question::questions;
 use crate::product::order::OrderSense;
-use crate::quantity::{Recovery, Seconds};
 use crate::quantity::time::Offset;
+use crate::quantity::{Recovery, Seconds};
 use crate::spin::programme::Stage;
 
 /// 25 Nov 2026, 12:00 UTC.

@@ -211,14 +211,11 @@ fn who_did_each_stage_where_blood_was_drawn_and_when_it_was_given_are_told() {
     ];
     assert_eq!((given("volume-given"), given("dose-of-part")), (times.clone().into(), times.into()));
     let before = read(&trial::counted());
-    let volumes = of(&before, "Observation")
-        .into_iter()
-        .filter(|o| o["code"]["coding"][0]["code"] == "volume-given");
+    let volumes =
+        of(&before, "Observation").into_iter().filter(|o| o["code"]["coding"][0]["code"] == "volume-given");
     assert!(
         volumes.clone().count() > 0
-            && volumes
-                .into_iter()
-                .all(|o| o.get("effectiveDateTime").is_none() && o.get("note").is_none())
+            && volumes.into_iter().all(|o| o.get("effectiveDateTime").is_none() && o.get("note").is_none())
     );
     assert_eq!(of(&before, "Procedure")[0]["performer"].as_array().unwrap().len(), 1);
     assert!(of(&before, "BiologicallyDerivedProduct")[0].get("storage").is_none());
@@ -242,11 +239,12 @@ fn what_the_scale_read_is_told_with_its_spin() {
     draft.times.stages = [(0, begun), (2, begun)].into();
     draft.write(Field::FilledWeight(0), "31.2");
     draft.write(Field::Counterweight, "30");
+    draft.write(Field::OwnCounterweight(0), "31");
     let all = read(&trial::signed(&draft));
     let said = |kind: &str, stage: usize| {
         let text =
             of(&all, kind)[usize::from(kind == "Specimen")]["processing"][stage]["description"].to_string();
-        text.contains("weighed: container 1 31.2\u{a0}g, counterweight 30\u{a0}g")
+        text.contains("weighed: container 1 31.2\u{a0}g, counterweight 30\u{a0}g, counterweight of container 1 31\u{a0}g")
     };
     for kind in ["Specimen", "BiologicallyDerivedProduct"] {
         assert!(said(kind, 0) && !said(kind, 1), "{kind}");
@@ -276,10 +274,7 @@ fn a_stage_that_ran_without_a_tap_is_told_without_a_time() {
     let timed: Vec<bool> = told.iter().map(|(_, timed)| *timed).collect();
     assert_eq!(timed, [true, false, false, true, true, false], "{told:?}");
     let hold = &told[1].0;
-    assert!(
-        hold.contains("180 ×g") && hold.contains("1030 rpm") && hold.ends_with("; 20.5 °C"),
-        "{hold}"
-    );
+    assert!(hold.contains("180 ×g") && hold.contains("1030 rpm") && hold.ends_with("; 20.5 °C"), "{hold}");
     // It stopped in the last run, or nobody said that it ended: what came after its start is not known to have run.
     let mut open = draft.clone();
     open.times.spin_end = None;
