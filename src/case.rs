@@ -23,10 +23,11 @@ use crate::product::addition::Addition;
 use crate::product::clock::ClockPolicy;
 use crate::product::order::Ordered;
 use crate::product::recipe::Analyser;
-use crate::quantity::read::Reading;
+use crate::quantity::read::{self, Reading};
 use crate::quantity::time::{Date, Instant};
+use crate::quantity::unit::Conventions;
 use crate::quantity::{
-    CellCount, Cells, Factor, Fold, Grams, Haematocrit, Haemoglobin, RedCount, Rpm, Seconds, Share,
+    CellCount, Cells, Factor, Fold, Grams, Haematocrit, Haemoglobin, Quantity, RedCount, Rpm, Seconds, Share,
     Temperature, Volume,
 };
 use crate::scan::{Elements, Gtin};

@@ -18,8 +18,7 @@ use crate::product::order::{OrderSense, Ordered, OrderedAmount};
 use crate::quantity::read::{self, Kind, Reading, Refusal};
 use crate::quantity::time::read::{DateReading, TimeReading, date, last_day_of_month, time_of_day};
 use crate::quantity::time::{Date, Instant, Offset, TimeOfDay};
-use crate::quantity::unit::Conventions;
-use crate::quantity::{AcRatio, Factor, Mass, Quantity, Strength, Volume};
+use crate::quantity::{AcRatio, Factor, Grams, Mass, Quantity, Strength, Volume};
 use crate::words::Language;
 
 /// The factor of a sample that was not diluted.

@@ -1,6 +1,6 @@
 //! What was measured or counted, or follows from it.
 
-use super::element::{ML, Unit, amount, coded, concept, list, note, object, optional, reference};
+use super::element::{ML, Unit, amount, coded, concept, list, note, object, optional, reference, some};
 use super::{LOCAL, Writer};
 use crate::blood::baseline::SampleKind;
 use crate::case::TypedMoment;

@@ -4,6 +4,7 @@ use super::*;
 use crate::draft::{AdditionChoice, Draft, Trouble, TroubleKind};
 use crate::export::trial;
 use crate::quantity::Quantity;
+use crate::spin::programme::Stage;
 
 fn read(record: &Record) -> Vec<Value> {
     let bundle: Value = serde_json::from_str(&bundle(record, Language::English)).unwrap();
