@@ -176,7 +176,6 @@ pub async fn take_over<S: Store, T: Store>(
         | Outcome::Same
         | Outcome::Older
         | Outcome::Merged(_)
-        | Outcome::PutAside
         | Outcome::Entered(_) => true,
         _ => matches!(item.what, What::OpenCase(_)),
     };
