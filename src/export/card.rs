@@ -454,7 +454,8 @@ impl<'a> Pen<'a> {
         let also = self.typed(Field::OrderNote).map(|t| CardLine::Also(t.to_owned()));
         let session = self.typed(Field::Session).map(|t| CardLine::Session(t.to_owned()));
         let said = self.typed(Field::ScreeningNote).map(|t| CardLine::Said(t.to_owned()));
-        small.extend([session, also, said].into_iter().flatten().map(|l| vec![self.line(l)]));
+        small.extend(session.map(|l| vec![self.line(l)]).into_iter().chain(self.sessions()));
+        small.extend([also, said].into_iter().flatten().map(|l| vec![self.line(l)]));
         let site =
             Block { head: vec![Run::Plain(self.site())], site: true, lines: vec![self.ordered()], small };
         let begun = draft.times.needle_in.unwrap_or(draft.begun);
@@ -544,17 +545,14 @@ impl<'a> Pen<'a> {
         Printed { level: finding.level, lead, text: cause, action, said }
     }
 
-    /// What earlier sessions measured: a note, which is the first to go where there is no room.
-    fn sessions(&self) -> Option<Printed> {
-        let lines = self.given.sessions.iter().map(|one| {
+    /// What earlier sessions of the course measured, in the words of the screen.
+    fn sessions(&self) -> impl Iterator<Item = Text> {
+        self.given.sessions.iter().map(|one| {
             let day = self.day(one.at);
             let recovery = unit::recovery(one.recovery, &self.c).to_string();
             let (sign, number, same_protocol) = (one.sign, one.number, one.same_protocol);
-            self.say(SessionLine { sign, number, day, recovery, same_protocol })
-        });
-        let text = lines.collect::<Vec<_>>().join(" ");
-        let (level, lead) = (Level::Note, self.say(Level::Note));
-        (!text.is_empty()).then_some(Printed { level, lead, text, action: None, said: None })
+            text(self.say(SessionLine { sign, number, day, recovery, same_protocol }))
+        })
     }
 
     fn troubles(&self) -> Vec<String> {
@@ -772,7 +770,7 @@ pub(super) fn whole(given: Given<'_>) -> Card {
         made: pen.made(),
         doses: pen.doses(),
         ledger: pen.ledger(),
-        findings: given.answer.findings.iter().map(|f| pen.finding(f)).chain(pen.sessions()).collect(),
+        findings: given.answer.findings.iter().map(|f| pen.finding(f)).collect(),
         troubles: pen.troubles(),
         corrected: pen.corrected(),
         sign_off: pen.sign_off(),

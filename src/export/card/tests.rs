@@ -1007,7 +1007,7 @@ fn a_text_without_room_stands_whole_on_one_page() {
 }
 
 #[test]
-fn what_earlier_sessions_measured_is_a_note_that_goes_first() {
+fn what_earlier_sessions_measured_stands_under_the_session() {
     let mut d = counted();
     d.write(Field::Session, "2 of 3");
     let before = Session {
@@ -1017,23 +1017,16 @@ fn what_earlier_sessions_measured_is_a_note_that_goes_first() {
         recovery: Recovery::new(0.69).unwrap(),
         same_protocol: true,
     };
+    let line = format!("Measured in session 1 of 3 on 26 Oct 2026, record {}: recovery 0.69.", before.sign);
     let sessions = [before];
-    let with =
-        |write: fn(Given<'_>) -> Card, d: &Draft| of(d, None, |g| write(Given { sessions: &sessions, ..g }));
-    let line =
-        format!("Measured in session 1 of 3 on 26 Oct 2026, record {}: recovery 0.69.", sessions[0].sign);
-    let told = |card: &Card| card.findings.iter().any(|f| f.text.replace('\u{a0}', " ") == line);
-    let card = with(card, &d);
-    assert!(told(&card), "{:#?}", card.findings);
-    assert!(!told(&made(&d)) && fit::height(&card) <= fit::ROOM);
-    assert_eq!(card.findings.last().map(|f| f.level), Some(Level::Note));
-    // On a full card it is left out before anything of this session; the whole card keeps it.
-    d.write(
-        Field::OrderNote,
-        "slow injection, patient seated, local anaesthetic in the skin only ".repeat(8),
-    );
-    d.write(Field::FillActual(1), "11");
-    assert!(told(&with(whole, &d)) && !told(&with(super::card, &d)));
+    let card = of(&d, None, |given| card(Given { sessions: &sessions, ..given }));
+    let small: Vec<String> = card.who[1].small.iter().map(say).collect();
+    let at = small.iter().position(|l| l == "session 2 of 3").unwrap();
+    assert_eq!(small[at + 1], line);
+    assert!(fit::height(&card) <= fit::ROOM);
+    let none = made(&d).who[1].small.iter().map(say).any(|l| l.contains("Measured in session"));
+    assert!(!none);
+    assert_eq!(card.made, made(&d).made, "it takes the place of nothing that is predicted or counted");
 }
 
 #[test]
