@@ -58,7 +58,7 @@ test("a rotor that is loaded otherwise is balanced again before it turns", async
   await sheet.hand.press(dialog.getByRole("button", { name: "Set container 1 aside" }));
   await sheet.backToWork();
   await expect(box).not.toBeChecked();
-  const why = page.getByText(/^Rotor balanced, lids closed: MO \d\d:\d\d, before what goes into the rotor changed$/);
+  const why = page.getByText(/^Rotor balanced, lids closed: MO, \d\d:\d\d, before what goes into the rotor changed$/);
   await expect(why).toBeVisible();
   await sheet.next("Start the spin");
   await expect(box).toBeFocused();
