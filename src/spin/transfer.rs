@@ -51,18 +51,12 @@ pub enum Fluid {
 /// What stands in the tube of each stage of a programme, `height` being what a spin’s fluid is known to stand at,
 /// counted from 0: whole blood up to the first handling.
 pub fn fluids(programme: &Programme, height: impl Fn(usize) -> Option<Millimetre>) -> Vec<Fluid> {
-    let (mut spin, mut turned) = (0, false);
-    let one = |stage: &Stage| {
-        if matches!(stage, Stage::Handling { .. }) {
-            spin += usize::from(std::mem::take(&mut turned));
-        }
-        turned |= stage.speed().is_some();
-        match spin {
-            0 => Fluid::Whole,
-            _ => height(spin).map_or(Fluid::Unknown, Fluid::Dilute),
-        }
+    let spins = programme.spins();
+    let one = |index| match spins.iter().filter(|spin| spin.end <= index).count() {
+        0 => Fluid::Whole,
+        spin => height(spin).map_or(Fluid::Unknown, Fluid::Dilute),
     };
-    programme.0.iter().map(one).collect()
+    (0..programme.0.len()).map(one).collect()
 }
 
 /// A stage on another rotor.
