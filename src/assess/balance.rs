@@ -14,7 +14,6 @@ use crate::case::{Case, Weighed};
 use crate::draft::CheckSign;
 use crate::product::kind::product_bound;
 use crate::quantity::{Grams, Quantity, Volume};
-use crate::spin::programme::Stage;
 use crate::spin::rotor::Rotor;
 use crate::working::Worked;
 pub use guess::Fluid;
@@ -224,25 +223,16 @@ pub(super) fn drawn_off(case: &Case, draw: &DrawResult, split: Split) -> Option<
     product_bound(fill, split.blood, haematocrit, packing, left).ok().map(|found| found.value)
 }
 
-/// Where the spins of a programme are: the first stage of each that turns, after the hand was last at it.
-fn spins(stages: &[Stage]) -> Vec<usize> {
-    let mut found = Vec::new();
-    let mut still = true;
-    for (index, stage) in stages.iter().enumerate() {
-        if matches!(stage, Stage::Handling { .. }) {
-            still = true;
-        } else if stage.speed().is_some() && still {
-            still = false;
-            found.push(index);
-        }
-    }
-    found
+/// Where the spins of a case begin: the first stage of each that turns.
+fn spins(case: &Case) -> Vec<usize> {
+    let Some(protocol) = &case.protocol else { return Vec::new() };
+    let turns = |index: &usize| protocol.programme.0.get(*index).is_some_and(|s| s.speed().is_some());
+    protocol.programme.spins().into_iter().filter_map(|mut stages| stages.find(turns)).collect()
 }
 
 /// How many spins of a case are drawn: one where nothing turns, to say so.
 pub fn spins_of(case: &Case) -> usize {
-    let stages = case.protocol.as_ref().map_or(&[][..], |p| &p.programme.0);
-    spins(stages).len().clamp(1, SPINS)
+    spins(case).len().clamp(1, SPINS)
 }
 
 /// Whether a spin of a case has begun: by the programme’s order, for a stage that turned may have been left untapped. One
@@ -279,8 +269,7 @@ pub fn may_share(own: &Case, (sign, other): (CheckSign, &Case), open: &[CheckSig
 /// The rotor loaded with the containers of a case, as [`filled`] for a spin, and those of others that share it. Errors: why
 /// there is no drawing.
 pub fn of_case(case: &Case, filled: &[Filled], spin: usize) -> Result<Loaded, NotLoaded> {
-    let stages = case.protocol.as_ref().map_or(&[][..], |p| &p.programme.0);
-    let spins = spins(stages);
+    let spins = spins(case);
     let Some(first) = spins.get(spin) else { return Err(NotLoaded::Still) };
     if begun(case, *first) {
         let more = spin + 1 == SPINS && spins.len() > SPINS;

@@ -210,6 +210,11 @@ impl Programme {
         self.0.split(|stage| matches!(stage, Stage::Handling { .. })).filter_map(one).collect()
     }
 
+    /// Some of its stages, as a programme.
+    pub fn part(&self, stages: Range<usize>) -> Self {
+        Self(self.0.get(stages).unwrap_or_default().to_vec())
+    }
+
     /// The highest speed of all stages and the stage that has it; `None` where nothing turns.
     pub fn peak(&self, rotor: &Rotor) -> Result<Option<(usize, Rpm)>, SpinError> {
         let mut peak: Option<(usize, Rpm)> = None;

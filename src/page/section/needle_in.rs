@@ -183,11 +183,12 @@ fn Fill() -> impl IntoView {
 /// Stands in for a picture that is gone in the same moment.
 pub fn nothing() -> ContainersView {
     use crate::picture::container::Glass;
+    use strawline::quantity::Millimetre;
+    use strawline::spin::column::{End, Tube};
     let glass = Glass {
         capacity: Volume::constant(1.0),
         graduation: Volume::constant(1.0),
-        inner_diameter: strawline::quantity::Millimetre::constant(10.0),
-        bottom: strawline::bench::Bottom::Flat,
+        tube: Tube { inner_diameter: Millimetre::constant(10.0), end: End::Flat, rated: None },
     };
     ContainersView { glass, mark: Volume::ZERO, agent: Volume::ZERO, tubes: Vec::new(), widest: NEEDLE }
 }

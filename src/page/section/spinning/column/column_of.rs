@@ -162,7 +162,7 @@ pub fn Columns() -> impl IntoView {
 
 fn nothing() -> SpunView {
     SpunView {
-        tube: Tube { inner_diameter: Millimetre::constant(15.0), end: End::Flat },
+        tube: Tube { inner_diameter: Millimetre::constant(15.0), end: End::Flat, rated: None },
         column: 0.0,
         highest: 1.0,
         widest: 1.0,
