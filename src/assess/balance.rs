@@ -14,6 +14,7 @@ use crate::case::{Case, Weighed};
 use crate::draft::CheckSign;
 use crate::product::kind::product_bound;
 use crate::quantity::{Grams, Quantity, Volume};
+use crate::spin::programme::Stage;
 use crate::spin::rotor::Rotor;
 use crate::working::Worked;
 pub use guess::Fluid;

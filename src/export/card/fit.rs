@@ -113,7 +113,8 @@ fn spread(all: &[Row], widths: &[f64], body: Type) -> f64 {
 /// Widths that the cells of tables side by side take, shrunk alike to fit.
 fn shared_widths(tables: [&Table; 2], type_: Type) -> [Vec<f64>; 2] {
     let widest = tables.map(|t| {
-        let columns = t.rows.iter().map(|r| r.cells.len()).max().unwrap_or(0);
+        let filled = |r: &Row| r.cells.iter().rposition(|c| !c.is_empty()).map_or(0, |at| at + 1);
+        let columns = t.rows.iter().map(filled).max().unwrap_or(0);
         (0..columns)
             .map(|at| {
                 // What stands last in a row takes the room of the cells after it.

@@ -675,6 +675,17 @@ fn notes_go_first_then_predictions_and_what_matters_stays() {
 }
 
 #[test]
+fn a_card_that_predicts_nothing_has_room_for_its_strip() {
+    let mut d = counted();
+    assert!(made(&d).ledger.is_some());
+    d.kit.protocol.as_mut().unwrap().expectation = None;
+    let card = made(&d);
+    assert!(card.made.rows.iter().all(|r| r.cells.get(2).is_none_or(Vec::is_empty)), "nothing predicted");
+    // Each row ends in its second column, which takes all the room there is.
+    assert!(card.ledger.is_some(), "{}", fit::height(&card));
+}
+
+#[test]
 fn a_time_that_was_corrected_says_so_in_one_line_and_the_card_still_fits() {
     let mut d = complete();
     assert_eq!(made(&d).corrected, [""; 0]);

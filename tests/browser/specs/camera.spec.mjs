@@ -1,18 +1,26 @@
 // Lots by camera, where the browser reads codes. Chromium on this system has no detector: one that finds what the
-// test says stands in; the camera is Chromium's own false one.
-import { expect, test } from "../strawline.mjs";
+// test says stands in; the camera is Chromium's own false one. A film of a label goes the whole way, read by a decoder
+// that is not the browser's.
+import { execFileSync } from "node:child_process";
+import { fileURLToPath } from "node:url";
+import { DAY, expect, test } from "../strawline.mjs";
+import { Strawline } from "../pages/strawline.mjs";
 import { axe } from "../support/axe.mjs";
+import { Mouse } from "../support/hand.mjs";
 
 // The product number of a check-digit page of gs1.org.
 const PRODUCT = "06291041500213";
 const CODE = `\x1d01${PRODUCT}17270331210007\x1d10K-0071`;
 
-test.use({
-  launchOptions: {
-    executablePath: process.env.CHROMIUM,
-    args: ["--disable-gpu", "--disable-background-networking", "--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream"],
-  },
-});
+const LAUNCH = {
+  executablePath: process.env.CHROMIUM,
+  args: ["--disable-gpu", "--disable-background-networking", "--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream"],
+};
+test.use({ launchOptions: LAUNCH });
+
+/** Films of labels, and what another's decoder reads in a picture. */
+const label = (what, options) =>
+  execFileSync(process.env.STRAWLINE_PYTHON, [fileURLToPath(new URL("../support/label.py", import.meta.url)), ...what], options);
 
 /** A detector that finds what `window.inSight` holds, and an eye on every camera that is opened. */
 function detector(page, formats = ["data_matrix", "code_128", "ean_13"]) {
@@ -80,6 +88,40 @@ test("a code held before the camera fills lot and expiry as a scanner would @eve
   await expect(sheet.reading("container_lot")).toHaveText(`From the code: lot K-0071, expiry 31 Mar 2027, serial number 0007, product number ${PRODUCT}.`);
   await off(page);
 });
+
+for (const [symbol, elements, product] of [
+  ["data_matrix", `(01)${PRODUCT}(17)270331(10)K-0071(21)0007`, `, product number ${PRODUCT}`],
+  ["code_128", "(17)270331(10)K-0071(21)0007", ""],
+]) {
+  test(`a filmed label with a GS1 ${symbol} fills lot and expiry, the separator with it`, async ({ playwright, baseURL, watch }, info) => {
+    const film = info.outputPath("label.y4m");
+    label(["film", film, symbol, elements]);
+    const browser = await playwright.chromium.launch({ ...LAUNCH, args: [...LAUNCH.args, `--use-file-for-fake-video-capture=${film}`] });
+    const page = await browser.newPage({ baseURL });
+    await watch.over(page.context());
+    await page.clock.setFixedTime(new Date(DAY));
+    await page.exposeFunction("decode", (picture) => JSON.parse(label(["read"], { input: Buffer.from(picture, "base64") })));
+    await page.addInitScript(() => {
+      window.BarcodeDetector = class {
+        static async getSupportedFormats() { return ["data_matrix", "code_128"]; }
+        async detect(video) {
+          const [width, height] = [video.videoWidth, video.videoHeight];
+          const canvas = Object.assign(document.createElement("canvas"), { width, height });
+          canvas.getContext("2d").drawImage(video, 0, 0);
+          return window.decode(canvas.toDataURL("image/png").split(",")[1]);
+        }
+      };
+    });
+    const app = new Strawline(page, new Mouse(page));
+    const sheet = await beforeNeedle(app);
+    await app.hand.press(opens(page));
+    await expect(sheet.field("container_lot")).toHaveValue("K-0071", { timeout: 20_000 });
+    await expect(sheet.field("container_expiry")).toHaveValue("2027-03-31");
+    await expect(sheet.reading("container_lot")).toHaveText(`From the code: lot K-0071, expiry 31 Mar 2027, serial number 0007${product}.`);
+    await expect(preview(page)).toHaveCount(0);
+    await browser.close();
+  });
+}
 
 test("what has expired stops the case", async ({ app, page, hand }) => {
   await detector(page);
