@@ -5,7 +5,6 @@ use super::{Changed, Check, CheckKind, Draft, Field, Trouble, TroubleKind};
 use crate::arrange::gather;
 use crate::quantity::time::read::{TimeReading, time_of_day};
 use crate::quantity::time::{Instant, Offset, Span};
-use crate::spin::programme::Stage;
 use serde::de::IgnoredAny;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -377,10 +376,8 @@ impl Draft {
 
     /// The spin, from 0, of a stage that turns.
     fn spin_of(&self, stage: u8) -> usize {
-        let programme = self.kit.protocol.as_ref().map_or(&[][..], |p| &p.programme.0);
-        let until = programme.get(..=usize::from(stage)).unwrap_or_default();
-        let cut = until.split(|stage| matches!(stage, Stage::Handling { .. }));
-        cut.filter(|part| part.iter().any(|s| s.speed().is_some())).count().saturating_sub(1)
+        let spins = self.kit.protocol.as_ref().map(|p| p.programme.spins()).unwrap_or_default();
+        spins.iter().position(|stages| stages.contains(&usize::from(stage))).unwrap_or_default()
     }
 
     /// What was typed of what the scale read for a spin.
@@ -613,6 +610,7 @@ mod tests {
 
     /// Hold, by hand, ramp, hold.
     fn with_a_ramp() -> Draft {
+        use crate::spin::programme::Stage;
         let mut d = demo();
         let programme = &mut d.kit.protocol.as_mut().unwrap().programme.0;
         let ramp = Stage::Ramp { to: programme[2].speed().unwrap(), time: programme[2].time().unwrap() };
