@@ -4,10 +4,11 @@
 use std::collections::BTreeMap;
 use strawline::quantity::{Millimetre, Quantity, Rcf, Seconds, Volume};
 use strawline::spin::column::prior::Assumed;
-use strawline::spin::column::{Blood, End, Line, Parting, Setup, Spin, Spun, Tube, assuming};
+use strawline::spin::column::{Blood, Line, Parting, Setup, Spin, Spun, assuming};
 use strawline::spin::programme::{Programme, Speed, Stage};
 use strawline::spin::rcf::RadiusKind;
 use strawline::spin::rotor::{Rotor, RotorKind};
+use strawline::spin::tube::{End, Tube};
 
 /// What came out, or why not.
 pub type Or<T> = Result<T, String>;

@@ -2,11 +2,12 @@
 
 use super::{Knob, NoColumn, Pictured, Turned, over};
 use crate::quantity::{Haematocrit, Millimetre, Quantity, Rcf, Rpm, Seconds};
-use crate::spin::column::{End, Setup, Spin};
+use crate::spin::column::{Setup, Spin};
 use crate::spin::programme::{RatingBreach, Speed, Stage};
 use crate::spin::rcf::RadiusKind;
 use crate::spin::rotor::Rotor;
 use crate::spin::transfer::{Fluid, NotCarried, carried};
+use crate::spin::tube::End;
 
 /// Why nothing stands beside a case.
 #[derive(Debug, Clone, PartialEq)]

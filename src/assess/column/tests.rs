@@ -5,8 +5,9 @@ use crate::case;
 use crate::draft::{CheckSign, Draft, Field};
 use crate::quantity::time::{Instant, Offset};
 use crate::spin::column::ask::{Question, Reply};
-use crate::spin::column::{End, picture};
+use crate::spin::column::picture;
 use crate::spin::programme::asked;
+use crate::spin::tube::End;
 use crate::words::Language;
 
 const NOW: Now = Now { at: Instant(1_795_597_200_000), offset: Offset::UTC };

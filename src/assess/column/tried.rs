@@ -1,7 +1,7 @@
 //! What a person tries in the picture: a step at a time, and the shape of a tube.
 
 use crate::quantity::{Millimetre, Quantity};
-use crate::spin::column::End;
+use crate::spin::tube::End;
 
 /// What a person moves to see what it does.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

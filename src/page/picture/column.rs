@@ -181,7 +181,7 @@ pub fn Column(
 mod tests {
     use super::*;
     use strawline::quantity::Millimetre;
-    use strawline::spin::column::{End, Tube};
+    use strawline::spin::tube::{End, Tube};
 
     fn ml(value: f64) -> Volume {
         Volume::new(value).unwrap()

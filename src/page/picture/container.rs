@@ -6,7 +6,7 @@ use super::svg::{Drawing, Svg, width};
 use crate::dom::prelude::*;
 use strawline::bench::Container;
 use strawline::quantity::{Quantity, Volume};
-use strawline::spin::column;
+use strawline::spin::tube;
 
 /// Height of the picture in user units, as `style/` sets it on a tablet.
 const HEIGHT: f64 = 352.0;
@@ -37,7 +37,7 @@ pub struct Glass {
     /// Step of its own scale.
     pub graduation: Volume,
     /// Its inside.
-    pub tube: column::Tube,
+    pub tube: tube::Tube,
 }
 
 impl From<&Container> for Glass {
@@ -281,7 +281,7 @@ pub fn Containers(
 mod tests {
     use super::*;
     use strawline::quantity::Millimetre;
-    use strawline::spin::column::End;
+    use strawline::spin::tube::End;
 
     fn ml(value: f64) -> Volume {
         Volume::new(value).unwrap()
@@ -289,7 +289,7 @@ mod tests {
 
     fn glass(capacity: f64, graduation: f64, diameter: f64, end: End) -> Glass {
         let inner_diameter = Millimetre::new(diameter).unwrap();
-        let tube = column::Tube { inner_diameter, end, rated: None };
+        let tube = tube::Tube { inner_diameter, end, rated: None };
         Glass { capacity: ml(capacity), graduation: ml(graduation), tube }
     }
 

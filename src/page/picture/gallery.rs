@@ -6,7 +6,7 @@ use strawline::product::kind::ProductKind;
 use strawline::product::range::Range;
 use strawline::quantity::unit::NumberStyle;
 use strawline::quantity::{Millimetre, Quantity, Recovery, Volume, write};
-use strawline::spin::column::End;
+use strawline::spin::tube::End;
 
 fn ml(value: f64) -> Volume {
     Volume::new(value).unwrap()
@@ -26,7 +26,7 @@ fn figure(value: f64) -> String {
 }
 
 fn glass(capacity: f64, graduation: f64, diameter: f64, end: End) -> Glass {
-    let tube = strawline::spin::column::Tube { inner_diameter: mm(diameter), end, rated: None };
+    let tube = strawline::spin::tube::Tube { inner_diameter: mm(diameter), end, rated: None };
     Glass { capacity: ml(capacity), graduation: ml(graduation), tube }
 }
 

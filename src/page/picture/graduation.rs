@@ -50,7 +50,7 @@ fn whole(ratio: f64) -> bool {
 mod tests {
     use super::*;
     use strawline::quantity::{Millimetre, Volume};
-    use strawline::spin::column::{End, Tube};
+    use strawline::spin::tube::{End, Tube};
 
     #[test]
     fn graduations_thin_out_to_what_can_be_told_apart() {

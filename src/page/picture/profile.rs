@@ -1,7 +1,7 @@
 //! The outline of a tube’s inside. Its shape, and how high a volume stands in it, are the core’s.
 
 use super::svg::Path;
-use strawline::spin::column::{End, Tube};
+use strawline::spin::tube::{End, Tube};
 
 /// Where a tube is drawn: its axis, the height of its lowest point, units per mm.
 #[derive(Debug, Clone, Copy)]

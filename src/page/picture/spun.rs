@@ -6,7 +6,7 @@ use super::profile::Pen;
 use super::svg::{Drawing, Len, Svg, width as text_width};
 use crate::dom::prelude::*;
 use strawline::arrange::sort_by;
-use strawline::spin::column::Tube;
+use strawline::spin::tube::Tube;
 
 /// What the picture shows.
 #[derive(Debug, Clone, PartialEq)]
@@ -135,7 +135,7 @@ pub fn SpunPicture(
 mod tests {
     use super::*;
     use strawline::quantity::{Millimetre, Quantity};
-    use strawline::spin::column::End;
+    use strawline::spin::tube::End;
 
     fn mm(value: f64) -> Millimetre {
         Millimetre::new(value).unwrap()

@@ -184,7 +184,7 @@ fn Fill() -> impl IntoView {
 pub fn nothing() -> ContainersView {
     use crate::picture::container::Glass;
     use strawline::quantity::Millimetre;
-    use strawline::spin::column::{End, Tube};
+    use strawline::spin::tube::{End, Tube};
     let glass = Glass {
         capacity: Volume::constant(1.0),
         graduation: Volume::constant(1.0),

@@ -1,13 +1,14 @@
 //! What comes in: what stands in the rotor and is done with it, held against what the picture reaches.
 
 use super::run::{Run, angular};
-use super::{Blood, Parting, Tube};
+use super::{Blood, Parting};
 use crate::quantity::{OutOfRange, Quantity, Seconds};
 use crate::spin::SpinError;
 use crate::spin::exposure::stretches;
 use crate::spin::programme::Programme;
 use crate::spin::rcf::{GRAVITY, RadiusKind};
 use crate::spin::rotor::{Rotor, RotorKind};
+use crate::spin::tube::Tube;
 use crate::stored::{self, Refused};
 use serde::{Deserialize, Serialize};
 

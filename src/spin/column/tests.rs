@@ -5,6 +5,7 @@ use crate::blood::testing::{near, q};
 use crate::quantity::{Millimetre, Rpm};
 use crate::spin::programme::{Programme, Speed, Stage};
 use crate::spin::rotor::RotorKind;
+use crate::spin::tube::{End, Tube};
 use proptest::prelude::*;
 use proptest::test_runner::{Config, TestRunner};
 

@@ -191,3 +191,36 @@ test("a programme fixed in the machine is shown and not edited, and that is kept
   await app.hand.pick(item.getByLabel("The machine’s programme", { exact: true }), "entered here");
   await expect(add).toBeVisible();
 });
+
+test("stages of a protocol are turned into others, moved, removed and taken back", async ({ app, page }) => {
+  await app.open();
+  await app.place("Bench");
+  await app.bench.openItem(DOUBLE_SPIN);
+  const item = page.locator("details.item", { has: page.locator("summary", { hasText: DOUBLE_SPIN }) });
+  const kinds = item.getByLabel("Stage", { exact: true });
+  const said = () => kinds.evaluateAll((all) => all.map((one) => one.selectedOptions[0].textContent));
+  const times = item.getByLabel("Time", { exact: true });
+  const empty = async () => {
+    await app.hand.enter(times.first());
+    for (const key of ["Control+A", "Delete", "Tab"]) await page.keyboard.press(key);
+  };
+  await expect(kinds).toHaveCount(3);
+  const before = await said();
+  // The first goes after the second, and the keyboard with it.
+  await app.hand.press(item.getByRole("button", { name: "Later", exact: true }).first());
+  await expect(kinds.nth(1)).toBeFocused();
+  expect(await said()).toEqual([before[1], before[0], before[2]]);
+  await app.hand.press(item.getByRole("button", { name: "Earlier", exact: true }).first());
+  expect(await said()).toEqual(before);
+  // A hold wants a time; by hand it may be left open, and what is done has words.
+  await empty();
+  await expect(item.locator(".reading.wrong")).toHaveCount(1);
+  await app.hand.pick(kinds.first(), before[1]);
+  await expect(item.getByLabel("What is done", { exact: true })).toHaveCount(2);
+  await empty();
+  await expect(item.locator(".reading.wrong")).toHaveCount(0);
+  await app.hand.press(item.getByRole("button", { name: "Remove this stage" }).first());
+  await expect(kinds).toHaveCount(2);
+  await app.press("Undo");
+  await expect(kinds).toHaveCount(3);
+});

@@ -217,6 +217,11 @@ test("another whole programme stands beside, put together of stages, at the same
   await expect(said(page)).toContainText("First spin, 10 min", { timeout: 15_000 });
   await page.locator("#another-programme").selectOption({ label: "Put together here, from this case’s" });
   await expect(spun(page).locator("figcaption").nth(1)).toContainText("beside it, the programme put together", { timeout: 15_000 });
+  // Both as large as drawn, whatever words stand over them, and side by side where there is room.
+  const places = await spun(page).locator("figure").evaluateAll((all) =>
+    all.map((one) => [one.getBoundingClientRect().y, one.querySelector("svg").getBoundingClientRect().width]));
+  for (const [, width] of places) expect(width).toBeGreaterThan(280);
+  if (page.viewportSize().width >= 1440) expect(places[0][0]).toBe(places[1][0]);
   const field = (name) => page.locator(`#another-0-${name}`);
   await sheet.hand.type(field("time"), "4");
   await page.keyboard.press("Tab");
@@ -488,6 +493,9 @@ test("the time for the same clearing is of the fluid as it stands", async ({ app
   // 39 mm of fluid at 155 and at 110 mm: 10 · 110/155 · ln(110/71)/ln(155/116), not 5.9 by the radii on record.
   await expect(second.locator("td").last()).toHaveText(/^10\.[678]$/, { timeout: 15_000 });
   await expect(page.locator("main")).toContainText(/Stage 3: the fluid stands (39|40)\smm high, as pictured\./);
+  // What rests on that height is as far off as it: both clearing factors and the time.
+  await expect(second.locator("td").nth(2)).toHaveText(/^[\d\s]+ \([\d\s]+ to [\d\s]+\) → [\d\s]+ \([\d\s]+ to [\d\s]+\)$/, { timeout: 60_000 });
+  await expect(second.locator("td").last()).toHaveText(/^10\.\d \(1\d\.\d to 1\d\.\d\)$/);
 });
 
 test.describe("by the keyboard alone", () => {
@@ -516,6 +524,14 @@ test.describe("by the keyboard alone", () => {
     await sheet.press("Pause");
     await sheet.step("Beside: time of the first spin", "more");
     await expect(page.locator(".spun-knob", { hasText: "Beside: time" }).locator("output")).toHaveText(/1\.1/);
+    // At the end of its reach, 1.0 down to 0, a step does nothing more, and keeps the keyboard.
+    const stirred = page.locator(".spun-knob", { hasText: "Stirred at the line" });
+    for (let i = 0; i < 2; i += 1) await sheet.step("Stirred at the line, up and down", "less");
+    const less = stirred.getByRole("button", { name: /less$/ });
+    await expect(less).toHaveAttribute("aria-disabled", "true");
+    await expect(less).toBeFocused();
+    await page.keyboard.press("Enter");
+    await expect(stirred.locator("output")).toHaveText(/^0/);
     await hand.pick(page.locator("#tube-bottom"), "a cone");
     await expect(spun(page).locator("figcaption").first()).toContainText("with a cone at the bottom", { timeout: 15_000 });
     // What scrolls is reached too.
