@@ -13,7 +13,7 @@ test("the recovery of session 1 stands beside the plan of session 2 as measured"
   await sheet.stage("Product");
   await collectAndHandOver(app, sheet);
   await expect(page.getByText("Signed by MO, 12 Mar 2026, 11:40.")).toBeVisible();
-  const line = page.getByText(/^Measured in session 1 of 3 on 12\sMar\s2026, record \S+: recovery 0\.68\.$/);
+  const line = page.locator(".sessions").getByText(/^Measured in session 1 of 3 on 12\sMar\s2026, record \S+: recovery 0\.68\.$/);
   await expect(line).toHaveCount(0);
   await app.setTime("2026-04-09T10:00:00+02:00");
   await app.place("Records");
