@@ -52,7 +52,13 @@ fn column(record: &Record, name: &str) -> String {
     let text = table.text();
     let (head, row) = text.split_once("\r\n").unwrap();
     let at = head.split(',').position(|n| n == name).unwrap();
-    row.split(',').nth(at).unwrap().to_owned()
+    let mut quoted = false;
+    // A comma inside quotes parts nothing.
+    let mut cells = row.split(|c| {
+        quoted ^= c == '"';
+        c == ',' && !quoted
+    });
+    cells.nth(at).unwrap().to_owned()
 }
 
 #[test]

@@ -309,33 +309,27 @@ test("a key is painted while the map fills within two frames of while it rests",
     return page.evaluate(() => window.painted.then(() => window.keyTimes.at(-1)));
   };
   const KEYS = 300;
-  const p98 = (all) => [...all].sort((a, b) => a - b)[Math.ceil(0.98 * all.length) - 1];
-  let round = 0;
-  const measured = async () => {
-    const filling = [], resting = [];
-    for (const last = round + 60; filling.length < KEYS && round < last; round += 1) {
-      // Another haematocrit is another question for column, bands and map.
-      await field.fill(round % 2 ? "0.42" : "0.43");
-      await field.focus();
-      await page.keyboard.press("End");
-      // Looked at in each frame: it may be full again in less than a second.
-      await page.waitForFunction((whole) => document.querySelectorAll(".map-picture .shade").length < whole, whole, { polling: "raf", timeout: 10_000 });
-      for (let i = 0; i < 60 && (await shades()) < whole; i += 1) filling.push(await press(i));
-      if ((await field.inputValue()).endsWith(" ")) await page.keyboard.press("Backspace");
-    }
-    expect(filling.length).toBeGreaterThanOrEqual(KEYS);
-    await expect(page.locator(".spun-turning tbody tr")).toHaveCount(5, { timeout: 60_000 });
+  const at = (share, all) => [...all].sort((a, b) => a - b)[Math.ceil(share * all.length) - 1];
+  const filling = [], resting = [];
+  for (let round = 0; filling.length < KEYS && round < 60; round += 1) {
+    // Another haematocrit is another question for column, bands and map.
+    await field.fill(round % 2 ? "0.42" : "0.43");
     await field.focus();
-    for (let i = 0; i < KEYS; i += 1) resting.push(await press(i));
-    const [busy, still] = [p98(filling), p98(resting)];
-    console.log(`key to paint, p98: ${busy.toFixed(1)} ms of ${filling.length} keys while the map fills, ${still.toFixed(1)} ms of ${resting.length} while it rests`);
-    return busy - still;
-  };
-  // Two frames more are what the second thread may cost where it shares the processor (own judgement). What else runs
-  // on the machine only ever adds to a time: of three runs the best counts.
-  let more = await measured();
-  for (let again = 0; again < 2 && more > 34; again += 1) more = await measured();
-  expect(more).toBeLessThanOrEqual(34);
+    await page.keyboard.press("End");
+    // Looked at in each frame: it may be full again in less than a second.
+    await page.waitForFunction((whole) => document.querySelectorAll(".map-picture .shade").length < whole, whole, { polling: "raf", timeout: 10_000 });
+    for (let i = 0; i < 60 && (await shades()) < whole; i += 1) filling.push(await press(i));
+    if ((await field.inputValue()).endsWith(" ")) await page.keyboard.press("Backspace");
+  }
+  await expect(page.locator(".spun-turning tbody tr")).toHaveCount(5, { timeout: 60_000 });
+  await field.focus();
+  for (let i = 0; i < KEYS; i += 1) resting.push(await press(i));
+  const told = (all) => `${at(0.5, all).toFixed(1)} ms (98 of 100 within ${at(0.98, all).toFixed(1)}) of ${all.length} keys`;
+  console.log(`key to paint, the middle: ${told(filling)} while the map fills, ${told(resting)} while it rests`);
+  expect(filling.length).toBeGreaterThanOrEqual(KEYS);
+  // Two frames more are what the second thread may cost where it shares the processor (own judgement). The middle key:
+  // what else runs on the machine delays some, and a map drawn in the page's own thread would delay them all.
+  expect(at(0.5, filling)).toBeLessThanOrEqual(at(0.5, resting) + 34);
 });
 
 test("force at every radius, and force over time, stand in the table of the speed curve", async ({ app, page }) => {
