@@ -70,7 +70,16 @@ fn given<T>(draft: &Draft, at: Instant, record: Option<&Record>, act: impl FnOnc
     let (case, _) = case::read(draft, LANGUAGE);
     let now = Now { at, offset: draft.offset.unwrap_or(Offset::UTC) };
     let (answer, clinic) = (assess(&case, now), Bench::default().clinic);
-    act(Given { draft, case: &case, answer: &answer, clinic: &clinic, language: LANGUAGE, now, record })
+    act(Given {
+        draft,
+        case: &case,
+        answer: &answer,
+        clinic: &clinic,
+        language: LANGUAGE,
+        now,
+        record,
+        sessions: &[],
+    })
 }
 
 fn write(line: &str) -> Result<(), String> {

@@ -16,7 +16,8 @@ use strawline::quantity::Quantity;
 use strawline::spin::SpinError;
 use strawline::spin::column::prior::{self, PRIORS, Prior, Width};
 use strawline::spin::column::{
-    Band, Banded, ColumnError, Layer, Picture, Setup, Spun, SpunBands, banded, changes, picture, too_low,
+    Band, Banded, ColumnError, Layer, Picture, Setup, Spin, Spun, SpunBands, banded, changes, picture,
+    too_low,
 };
 use strawline::spin::exposure::exposure;
 use strawline::spin::rcf::RadiusKind;
@@ -115,8 +116,8 @@ fn name(choice: &impl serde::Serialize) -> String {
 fn answer(setup: &Setup, found: &Banded, reckoned: bool) -> Result<Value, String> {
     let mut spins = Vec::new();
     for (i, spun) in found.picture.spins.iter().enumerate() {
-        let programme = setup.spins.get(i).map(|s| &s.programme).ok_or("a spin too many")?;
-        let over_time = exposure(programme, &setup.rotor, RadiusKind::Maximum, setup.container_rated);
+        let Spin { programme, tube, .. } = setup.spins.get(i).ok_or("a spin too many")?;
+        let over_time = exposure(programme, &setup.rotor, RadiusKind::Maximum, tube.rated);
         let over_time = over_time.map_err(|e| sentence(&ColumnError::Spin(e)))?.value.get();
         spins.push(spin(spun, found.bands.get(i), over_time, i > 0, reckoned));
     }

@@ -4,12 +4,14 @@
 //! are in `words::finding`; its entry in the hazard list is in `evidence::hazard`.
 
 mod key;
+mod level;
+mod place;
 
 use crate::blood::anticoagulant::Agent;
 use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{LimitHit, LimitLevel};
 use crate::case::BloodUntold;
-use crate::draft::{About, CheckSign, Decision, Field, Placed, Screening, Stage, TroubleKind};
+use crate::draft::{About, CheckSign, Decision, Field, Placed, Screening, TroubleKind};
 use crate::evidence::SourceId;
 use crate::log::{CheckState, Checked};
 use crate::product::order::OrderedAmount;
@@ -149,7 +151,7 @@ pub enum FindingKind {
         /// What stands now.
         now: Placed,
     },
-    /// The site is the one that stood when the needle went in, in other words or spelt otherwise.
+    /// The site is the one that stood when the needle went in, with other hyphens, punctuation or spaces.
     SiteReworded {
         /// What stood then.
         then: Placed,
@@ -359,6 +361,13 @@ pub enum FindingKind {
     PastSpinBy(Instant),
     /// The product is past its use-by.
     PastUseBy(Instant),
+    /// A part of the site was given after the use-by.
+    GivenPastUseBy {
+        /// When the last of them was given.
+        at: Instant,
+        /// Use-by.
+        by: Instant,
+    },
     /// Times are not in the order of the job, or lie ahead of this device's clock.
     ClockWentBack,
     /// Something went wrong.
@@ -513,357 +522,6 @@ impl Finding {
 }
 
 impl FindingKind {
-    /// How loud it is.
-    pub fn level(&self) -> Level {
-        use FindingKind as F;
-        match self {
-            F::BandUnknown(_)
-            | F::RoundedDown
-            | F::NoCount
-            | F::HaematocritUnknown
-            | F::SampleUnsaid
-            | F::NothingToPredictFrom
-            | F::LiteratureRange
-            | F::ScreeningOpen
-            | F::SetAside(_)
-            | F::WhiteCellsNotCounted
-            | F::ProductTubeUnsaid
-            | F::ProductNotCounted
-            | F::BloodUnknown
-            | F::Beyond { counted: false, .. }
-            | F::AmountUnknown(_)
-            | F::ConventionUnsaid => Level::Note,
-            F::AnticoagulantLow { .. }
-            | F::AnticoagulantHigh { .. }
-            | F::MarkMissing { .. }
-            | F::SoundUnchecked { .. }
-            | F::RanOverRating(_)
-            | F::OutOfBalance { turned: true, .. }
-            | F::RunDiffers { .. }
-            | F::NoRating { .. }
-            | F::NoRotor
-            | F::CentrifugeCheck { .. }
-            | F::FillOutsideRange { .. }
-            | F::UnderFilledTube { .. }
-            | F::SetAsideLate(_)
-            | F::MoreThanOneContainer
-            | F::PlateletsLow(_)
-            | F::HaemoglobinLow(_)
-            | F::ScreeningYes(_)
-            | F::WeakSample(_)
-            | F::ExpiryUnreadable(_)
-            | F::SameProduct { .. }
-            | F::ProductAboveBound { .. }
-            | F::ProductOutsideRange { .. }
-            | F::LedgerShort { .. }
-            | F::RadiusUnknown
-            | F::PastSpinBy(_)
-            | F::ClockWentBack
-            | F::AboveCeiling { .. }
-            | F::FoldUnlikely { .. }
-            | F::PartsDiffer { .. }
-            | F::OrderUpsideDown { .. }
-            | F::Beyond { counted: true, .. }
-            | F::MixingUnsaid
-            | F::DilutionUnsaid
-            | F::CellsDilutionUnsaid
-            | F::ReadingNotLinear { .. }
-            | F::DifferentialOver { .. }
-            | F::VolumesOpen { .. }
-            | F::PlateletsOver { .. }
-            | F::BloodUntold(_)
-            | F::OtherIdentifier { .. }
-            | F::OrderTakenOver { .. }
-            | F::SiteReworded { .. }
-            | F::CalciumAdded => Level::Caution,
-            F::AgentUnsuitable(_)
-            | F::AnticoagulantFarLow { .. }
-            | F::IdentityUnchecked
-            | F::OtherProduct { .. }
-            | F::ExpiryDiffers { .. }
-            | F::MarkBelowAnticoagulant { .. }
-            | F::WhiteCellsContradict
-            | F::RatingUnchecked
-            | F::NoPlan
-            | F::RebuiltInPart
-            | F::KeptAboveFill { .. }
-            | F::DrawnWithOther { .. }
-            | F::SiteChanged { .. }
-            | F::NotMixed
-            | F::AdditionIncomplete
-            | F::PastUseBy(_) => Level::StopClinician,
-            F::Unread(field) => match held(*field) {
-                Some(_) => Level::StopClinician,
-                None => Level::Caution,
-            },
-            F::AboveCapacity { .. }
-            | F::IdentityDiffers
-            | F::NothingLeft
-            | F::Unsound(_)
-            | F::Expired { .. }
-            | F::OutOfBalance { turned: false, .. }
-            | F::OverRating(_) => Level::StopFinal,
-            F::LimitUnknown { level, .. } | F::Limit(LimitHit { level, .. }) => match level {
-                LimitLevel::Caution => Level::Caution,
-                LimitLevel::Stop => Level::StopClinician,
-            },
-            F::Trouble(kind, _) => match kind {
-                TroubleKind::ShortDraw
-                | TroubleKind::SpinStopped
-                | TroubleKind::PinkPlasma
-                | TroubleKind::MilkyPlasma => Level::Caution,
-                TroubleKind::RedCells | TroubleKind::Clumps => Level::StopClinician,
-                TroubleKind::Clot
-                | TroubleKind::AnticoagulantForgotten
-                | TroubleKind::Dropped
-                | TroubleKind::Unlabelled => Level::StopFinal,
-            },
-        }
-    }
-
-    /// Whether the people in the room settle it among themselves: no answer of the prescriber could.
-    pub fn settled_in_room(&self) -> bool {
-        use FindingKind as F;
-        match self {
-            F::SoundUnchecked { .. }
-            | F::NoRating { .. }
-            | F::NoRotor
-            | F::CentrifugeCheck { .. }
-            | F::RadiusUnknown
-            | F::ExpiryUnreadable(_)
-            | F::SameProduct { .. }
-            | F::ClockWentBack
-            | F::MixingUnsaid
-            | F::DilutionUnsaid
-            | F::AboveCapacity { .. }
-            | F::Unsound(_)
-            | F::Expired { .. }
-            | F::OutOfBalance { .. }
-            | F::OverRating(_) => true,
-            F::Unread(field) => held(*field).is_none(),
-            _ => false,
-        }
-    }
-
-    /// The stage whose place it is shown at.
-    pub fn stage(&self) -> Stage {
-        use FindingKind as F;
-        match self {
-            F::MoreThanOneContainer
-            | F::PartsDiffer { .. }
-            | F::OrderUpsideDown { .. }
-            | F::Beyond { counted: false, .. }
-            | F::WhiteCellsContradict
-            | F::SampleUnsaid
-            | F::WeakSample(_)
-            | F::NoCount
-            | F::PlateletsLow(_)
-            | F::HaemoglobinLow(_)
-            | F::ScreeningYes(_)
-            | F::ScreeningOpen
-            | F::NothingToPredictFrom
-            | F::LiteratureRange => Stage::Order,
-            F::Expired { of: LotOf::Addition(_), .. }
-            | F::ExpiryDiffers { of: LotOf::Addition(_), .. }
-            | F::SameProduct { of: LotOf::Addition(_), .. }
-            | F::ExpiryUnreadable(LotOf::Addition(_)) => Stage::Product,
-            F::AgentUnsuitable(_)
-            | F::AmountUnknown(_)
-            | F::BandUnknown(_)
-            | F::RoundedDown
-            | F::ConventionUnsaid
-            | F::FillOutsideRange { .. }
-            | F::Limit(_)
-            | F::LimitUnknown { .. }
-            | F::BloodUntold(_)
-            | F::OtherIdentifier { .. }
-            | F::OrderTakenOver { .. }
-            | F::NoPlan
-            | F::IdentityUnchecked
-            | F::IdentityDiffers
-            | F::SoundUnchecked { .. }
-            | F::Unsound(_)
-            | F::Expired { .. }
-            | F::OtherProduct { .. }
-            | F::ExpiryDiffers { .. }
-            | F::SameProduct { .. }
-            | F::ExpiryUnreadable(_) => Stage::BeforeNeedle,
-            F::AnticoagulantLow { container, .. }
-            | F::AnticoagulantFarLow { container, .. }
-            | F::AnticoagulantHigh { container, .. }
-            | F::AboveCapacity { container, .. } => match container {
-                Some(_) => Stage::NeedleIn,
-                None => Stage::BeforeNeedle,
-            },
-            F::MarkMissing { .. }
-            | F::MarkBelowAnticoagulant { .. }
-            | F::UnderFilledTube { .. }
-            | F::SetAside(_)
-            | F::SetAsideLate(_)
-            | F::NothingLeft => Stage::NeedleIn,
-            F::OverRating(_)
-            | F::RanOverRating(_)
-            | F::OutOfBalance { .. }
-            | F::RunDiffers { .. }
-            | F::NoRating { .. }
-            | F::NoRotor
-            | F::CentrifugeCheck { .. }
-            | F::RatingUnchecked
-            | F::RadiusUnknown
-            | F::PastSpinBy(_)
-            | F::ClockWentBack => Stage::Spinning,
-            F::HaematocritUnknown
-            | F::ProductAboveBound { .. }
-            | F::KeptAboveFill { .. }
-            | F::DrawnWithOther { .. }
-            | F::SiteChanged { .. }
-            | F::SiteReworded { .. }
-            | F::RebuiltInPart
-            | F::ProductOutsideRange { .. }
-            | F::LedgerShort { .. }
-            | F::PastUseBy(_)
-            | F::AboveCeiling { .. }
-            | F::FoldUnlikely { .. }
-            | F::Beyond { counted: true, .. }
-            | F::MixingUnsaid
-            | F::NotMixed
-            | F::DilutionUnsaid
-            | F::ProductTubeUnsaid
-            | F::CellsDilutionUnsaid
-            | F::ReadingNotLinear { .. }
-            | F::DifferentialOver { .. }
-            | F::VolumesOpen { .. }
-            | F::PlateletsOver { .. }
-            | F::WhiteCellsNotCounted
-            | F::AdditionIncomplete
-            | F::CalciumAdded
-            | F::BloodUnknown
-            | F::ProductNotCounted => Stage::Product,
-            F::Unread(field) => place(*field),
-            F::Trouble(kind, _) => match kind {
-                TroubleKind::ShortDraw
-                | TroubleKind::Clot
-                | TroubleKind::AnticoagulantForgotten
-                | TroubleKind::Dropped
-                | TroubleKind::Unlabelled => Stage::NeedleIn,
-                TroubleKind::SpinStopped | TroubleKind::PinkPlasma | TroubleKind::MilkyPlasma => {
-                    Stage::Spinning
-                }
-                TroubleKind::RedCells | TroubleKind::Clumps => Stage::Product,
-            },
-        }
-    }
-
-    /// The first step it holds back when it is a Stop.
-    pub fn step(&self) -> HeldStep {
-        use FindingKind as F;
-        match self {
-            F::Expired { of: LotOf::Addition(_), .. }
-            | F::ExpiryDiffers { of: LotOf::Addition(_), .. }
-            | F::SameProduct { of: LotOf::Addition(_), .. }
-            | F::ExpiryUnreadable(LotOf::Addition(_)) => HeldStep::HandOver,
-            F::OverRating(_)
-            | F::OutOfBalance { .. }
-            | F::NothingLeft
-            | F::RanOverRating(_)
-            | F::RunDiffers { .. }
-            | F::NoRating { .. }
-            | F::NoRotor
-            | F::CentrifugeCheck { .. }
-            | F::RadiusUnknown
-            | F::RatingUnchecked
-            | F::PastSpinBy(_)
-            | F::AboveCapacity { container: Some(_), .. }
-            | F::MarkMissing { .. }
-            | F::MarkBelowAnticoagulant { .. }
-            | F::UnderFilledTube { .. }
-            | F::SetAside(_) => HeldStep::Spin,
-            F::AnticoagulantLow { container, .. }
-            | F::AnticoagulantFarLow { container, .. }
-            | F::AnticoagulantHigh { container, .. } => match container {
-                Some(_) => HeldStep::Spin,
-                None => HeldStep::Needle,
-            },
-            F::Unread(field) => held(*field).unwrap_or(HeldStep::HandOver),
-            F::Trouble(kind, _) => match kind {
-                TroubleKind::RedCells | TroubleKind::Clumps => HeldStep::HandOver,
-                TroubleKind::ShortDraw
-                | TroubleKind::Clot
-                | TroubleKind::AnticoagulantForgotten
-                | TroubleKind::Dropped
-                | TroubleKind::Unlabelled
-                | TroubleKind::SpinStopped
-                | TroubleKind::PinkPlasma
-                | TroubleKind::MilkyPlasma => HeldStep::Spin,
-            },
-            F::PastUseBy(_)
-            | F::KeptAboveFill { .. }
-            | F::RebuiltInPart
-            | F::DrawnWithOther { .. }
-            | F::SiteChanged { .. }
-            | F::SiteReworded { .. }
-            | F::SetAsideLate(_)
-            | F::FoldUnlikely { .. }
-            | F::NotMixed
-            | F::AdditionIncomplete
-            | F::HaematocritUnknown
-            | F::ProductAboveBound { .. }
-            | F::ProductOutsideRange { .. }
-            | F::LedgerShort { .. }
-            | F::AboveCeiling { .. }
-            | F::Beyond { counted: true, .. }
-            | F::MixingUnsaid
-            | F::DilutionUnsaid
-            | F::WhiteCellsNotCounted
-            | F::CalciumAdded
-            | F::ProductNotCounted
-            | F::BloodUnknown
-            | F::ProductTubeUnsaid
-            | F::CellsDilutionUnsaid
-            | F::ReadingNotLinear { .. }
-            | F::DifferentialOver { .. }
-            | F::VolumesOpen { .. }
-            | F::PlateletsOver { .. } => HeldStep::HandOver,
-            F::AgentUnsuitable(_)
-            | F::AmountUnknown(_)
-            | F::BandUnknown(_)
-            | F::RoundedDown
-            | F::ConventionUnsaid
-            | F::AboveCapacity { container: None, .. }
-            | F::FillOutsideRange { .. }
-            | F::MoreThanOneContainer
-            | F::OrderUpsideDown { .. }
-            | F::PartsDiffer { .. }
-            | F::Beyond { counted: false, .. }
-            | F::Limit(_)
-            | F::LimitUnknown { .. }
-            | F::BloodUntold(_)
-            | F::OtherIdentifier { .. }
-            | F::OrderTakenOver { .. }
-            | F::NoPlan
-            | F::PlateletsLow(_)
-            | F::HaemoglobinLow(_)
-            | F::ScreeningYes(_)
-            | F::ScreeningOpen
-            | F::SampleUnsaid
-            | F::WeakSample(_)
-            | F::NoCount
-            | F::IdentityUnchecked
-            | F::IdentityDiffers
-            | F::SoundUnchecked { .. }
-            | F::Unsound(_)
-            | F::Expired { .. }
-            | F::ExpiryUnreadable(_)
-            | F::OtherProduct { .. }
-            | F::ExpiryDiffers { .. }
-            | F::SameProduct { .. }
-            | F::WhiteCellsContradict
-            | F::NothingToPredictFrom
-            | F::LiteratureRange
-            | F::ClockWentBack => HeldStep::Needle,
-        }
-    }
-
     /// The published rule behind it, where there is one.
     pub fn source(&self) -> Option<SourceId> {
         use FindingKind as F;
@@ -879,77 +537,8 @@ impl FindingKind {
             F::RunDiffers { .. } => Some(SourceId::RunTolerance),
             F::FoldUnlikely { .. } => Some(SourceId::UnlikelyCount),
             F::DifferentialOver { .. } => Some(SourceId::SharesRounded),
-            F::PastSpinBy(_) | F::PastUseBy(_) => Some(SourceId::Cfr64024),
+            F::PastSpinBy(_) | F::PastUseBy(_) | F::GivenPastUseBy { .. } => Some(SourceId::Cfr64024),
             _ => None,
         }
-    }
-}
-
-/// The step that waits for a text to be read: what rests on it comes after. `None` where nothing does.
-fn held(field: Field) -> Option<HeldStep> {
-    use Field as E;
-    match field {
-        E::Containers
-        | E::FillVolume
-        | E::AnticoagulantChosen
-        | E::AnticoagulantPer100
-        | E::AnticoagulantPerContainer
-        | E::Weight
-        | E::Height
-        | E::Age
-        | E::BloodHaemoglobin
-        | E::Discard
-        | E::PreviousBlood => Some(HeldStep::Needle),
-        E::FillActual(_) | E::AnticoagulantActual(_) => Some(HeldStep::Spin),
-        E::OrderVolume
-        | E::PartVolume(_)
-        | E::BloodCount
-        | E::CountAge
-        | E::CitrateFactor
-        | E::BloodHaematocrit
-        | E::ProductVolume => Some(HeldStep::HandOver),
-        // Nothing that is given rests on what is measured beside the product.
-        E::PoorPlasma
-        | E::CellsVolume
-        | E::PlasmaReading
-        | E::ProductNeutrophils
-        | E::ProductLymphocytes
-        | E::ProductMonocytes => None,
-        _ => (place(field) == Stage::Product).then_some(HeldStep::HandOver),
-    }
-}
-
-/// The stage at which an entry is typed.
-fn place(field: Field) -> Stage {
-    use Field as E;
-    match field {
-        E::AnticoagulantChosen | E::AnticoagulantLot | E::ContainerLot => Stage::BeforeNeedle,
-        E::FillActual(_) | E::AnticoagulantActual(_) => Stage::NeedleIn,
-        E::SpeedActual(_)
-        | E::MinutesActual(_)
-        | E::FilledWeight(_)
-        | E::FilledWeightSecond(_)
-        | E::Counterweight
-        | E::CounterweightSecond => Stage::Spinning,
-        E::ProductActual
-        | E::PoorPlasma
-        | E::CellsVolume
-        | E::PlasmaReading
-        | E::CountSample
-        | E::Dilution
-        | E::SampleFactor
-        | E::Reading(_)
-        | E::ProductRed
-        | E::ProductNeutrophils
-        | E::ProductLymphocytes
-        | E::ProductMonocytes
-        | E::ProductWhite
-        | E::ProductHaematocrit
-        | E::NeedleChanges
-        | E::Transfers
-        | E::AdditionStrength(_)
-        | E::AdditionVolume(_)
-        | E::PartGiven(_) => Stage::Product,
-        _ => Stage::Order,
     }
 }

@@ -138,6 +138,9 @@ fn what_is_planned_leaves_as_planned() {
     for i in 0..2 {
         draft.write(Field::PartGiven(i), "1.5");
     }
+    // Until the hand-over that is what is to be given.
+    says(&of(&draft), S::Planned, &["part_1_dose_counted", "dose_counted", "left_over"]);
+    draft.hand_over(draft.begun);
     let given = of(&draft);
     says(&given, S::Counted, &["part_1_dose_counted", "dose_counted"]);
     says(&given, S::Measured, &["part_1_volume", "given_in_all"]);

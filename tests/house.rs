@@ -211,6 +211,7 @@ fn the_picture_of_a_spin_reaches_no_plan_card_or_label() {
         "src/draft",
         "src/assess",
         "src/words",
+        "src/case",
         "src/finding",
         "src/bench",
         "src/blood",

@@ -4,10 +4,11 @@
 use std::collections::BTreeMap;
 use strawline::quantity::{Millimetre, Quantity, Rcf, Seconds, Volume};
 use strawline::spin::column::prior::Assumed;
-use strawline::spin::column::{Blood, End, Line, Parting, Setup, Spin, Spun, Tube, assuming};
+use strawline::spin::column::{Blood, Line, Parting, Setup, Spin, Spun, assuming};
 use strawline::spin::programme::{Programme, Speed, Stage};
 use strawline::spin::rcf::RadiusKind;
 use strawline::spin::rotor::{Rotor, RotorKind};
+use strawline::spin::tube::{End, Tube};
 
 /// What came out, or why not.
 pub type Or<T> = Result<T, String>;
@@ -242,7 +243,7 @@ impl Bench<'_> {
         let height = (column + sd * unseen.column).max(15.0).min(maximum - 20.0);
         // d = √(4V/(π·h)), a flat end
         let diameter = (4.0 * 1000.0 * fill / (std::f64::consts::PI * height)).sqrt();
-        let tube = Tube { inner_diameter: q::<Millimetre>(diameter)?, end: End::Flat };
+        let tube = Tube { inner_diameter: q::<Millimetre>(diameter)?, end: End::Flat, rated: None };
         let left = (2.0 + unseen.left_behind).max(0.0) * fill / height;
         let rotor = Rotor {
             id: "row".to_owned(),
@@ -274,7 +275,7 @@ impl Bench<'_> {
             white_cells: None,
         };
         let run = |spins: Vec<Spin>| {
-            let setup = Setup { rotor: rotor.clone(), container_rated: None, blood, spins, cells: CELLS };
+            let setup = Setup { rotor: rotor.clone(), blood, spins, cells: CELLS };
             assuming(&setup, assumed).map(|p| p.spins).map_err(|e| format!("{}: {e:?}", self.paper))
         };
         let first = self.spins.first().copied().ok_or("no spin")?;

@@ -105,6 +105,7 @@ pub(super) fn about(kind: &FindingKind, case: &Case, now: Instant) -> About {
         F::RatingUnchecked | F::RadiusUnknown => of((rotor, container, speeds(case))),
         F::PastSpinBy(by) => delay(*by, times.stages.values().next().copied().unwrap_or(now)),
         F::PastUseBy(by) => delay(*by, times.handed_over.unwrap_or(now)),
+        F::GivenPastUseBy { at, by } => delay(*by, *at),
         F::Trouble(kind, container) => {
             let same = case.standing_troubles().filter(|t| t.kind == *kind && t.container == *container);
             of(same.map(|t| t.at).collect::<Vec<_>>())

@@ -7,9 +7,10 @@ mod weigh;
 
 use super::Assessment;
 use super::draw::DrawResult;
+use super::spin::stopped;
 use crate::arrange::sort_by;
 use crate::blood::anticoagulant::Split;
-use crate::case::Case;
+use crate::case::{Case, Weighed};
 use crate::draft::CheckSign;
 use crate::product::kind::product_bound;
 use crate::quantity::{Grams, Quantity, Volume};
@@ -17,6 +18,7 @@ use crate::spin::programme::Stage;
 use crate::spin::rotor::Rotor;
 use crate::working::Worked;
 pub use guess::Fluid;
+use std::collections::BTreeMap;
 pub use weigh::{Sides, out_of_balance, spin_at, weighed_at};
 
 /// More places than a drawing can tell apart.
@@ -39,8 +41,10 @@ pub struct Filled {
     pub fluid: Fluid,
     /// What the scale read of it.
     pub weight: Option<Grams>,
-    /// What the scale read of the counterweight that faces it, where it is the odd one.
+    /// What the scale read of the counterweight that faces it, where it is the odd one or has one of its own.
     pub against: Option<Grams>,
+    /// It has one of its own, and faces no other container.
+    pub alone: bool,
 }
 
 /// What a difference follows from.
@@ -183,6 +187,10 @@ fn of_draw(sign: CheckSign, case: &Case, draw: &DrawResult, spin: usize) -> Vec<
     let kind = case.draw.container.as_ref();
     let (room, prefilled) = (kind.map(|k| k.capacity), kind.is_some_and(|k| k.prefill.is_some()));
     let weighed = case.spin.weighed.get(spin);
+    let of = |all: fn(&Weighed) -> &BTreeMap<u8, Grams>, number: u8| {
+        weighed.and_then(|w| all(w).get(&number.checked_sub(1)?).copied())
+    };
+    let own = |number| of(|w| &w.own, number);
     let one = |number: u8, split: Option<Split>| Filled {
         sign,
         number,
@@ -190,8 +198,9 @@ fn of_draw(sign: CheckSign, case: &Case, draw: &DrawResult, spin: usize) -> Vec<
         room,
         prefilled,
         fluid: if spin == 0 { Fluid::Blood } else { Fluid::Plasma },
-        weight: weighed.and_then(|w| w.containers.get(&number.checked_sub(1)?).copied()),
-        against: weighed.and_then(|w| w.counterweight),
+        weight: of(|w| &w.containers, number),
+        against: own(number).or(weighed.and_then(|w| w.counterweight)),
+        alone: own(number).is_some(),
     };
     if draw.containers.is_empty() {
         let Some(plan) = &draw.plan else { return Vec::new() };
@@ -215,31 +224,28 @@ pub(super) fn drawn_off(case: &Case, draw: &DrawResult, split: Split) -> Option<
     product_bound(fill, split.blood, haematocrit, packing, left).ok().map(|found| found.value)
 }
 
-/// Where the spins of a programme are: the first stage of each that turns, after the hand was last at it.
-fn spins(stages: &[Stage]) -> Vec<usize> {
-    let mut found = Vec::new();
-    let mut still = true;
-    for (index, stage) in stages.iter().enumerate() {
-        if matches!(stage, Stage::Handling { .. }) {
-            still = true;
-        } else if stage.speed().is_some() && still {
-            still = false;
-            found.push(index);
-        }
-    }
-    found
+/// Where the spins of a case begin: the first stage of each that turns.
+fn spins(case: &Case) -> Vec<usize> {
+    let Some(protocol) = &case.protocol else { return Vec::new() };
+    let turns = |index: &usize| protocol.programme.0.get(*index).is_some_and(|s| s.speed().is_some());
+    protocol.programme.spins().into_iter().filter_map(|mut stages| stages.find(turns)).collect()
 }
 
 /// How many spins of a case are drawn: one where nothing turns, to say so.
 pub fn spins_of(case: &Case) -> usize {
-    let stages = case.protocol.as_ref().map_or(&[][..], |p| &p.programme.0);
-    spins(stages).len().clamp(1, SPINS)
+    spins(case).len().clamp(1, SPINS)
 }
 
-/// Whether a spin of a case has begun: by the programme’s order, for a stage that turned may have been left untapped.
+/// Whether a spin of a case has begun: by the programme’s order, for a stage that turned may have been left untapped. One
+/// that stands stopped is loaded and balanced anew, and has not.
 fn begun(case: &Case, first: usize) -> bool {
     let last = case.times.stages.keys().next_back().map(|index| usize::from(*index));
-    last.is_some_and(|last| last >= first)
+    let by_hand = |stage: &Stage| matches!(stage, Stage::Handling { .. });
+    let again = |stopped: u8| {
+        let run = case.protocol.as_ref().and_then(|p| p.programme.0.get(first..=usize::from(stopped)));
+        run.is_some_and(|run| !run.iter().any(by_hand))
+    };
+    last.is_some_and(|last| last >= first) && !stopped(case).is_some_and(|(stage, _)| again(stage))
 }
 
 /// Whether another case may stand in the rotor with this one: the same rotor, on the same centrifuge where both name
@@ -264,8 +270,7 @@ pub fn may_share(own: &Case, (sign, other): (CheckSign, &Case), open: &[CheckSig
 /// The rotor loaded with the containers of a case, as [`filled`] for a spin, and those of others that share it. Errors: why
 /// there is no drawing.
 pub fn of_case(case: &Case, filled: &[Filled], spin: usize) -> Result<Loaded, NotLoaded> {
-    let stages = case.protocol.as_ref().map_or(&[][..], |p| &p.programme.0);
-    let spins = spins(stages);
+    let spins = spins(case);
     let Some(first) = spins.get(spin) else { return Err(NotLoaded::Still) };
     if begun(case, *first) {
         let more = spin + 1 == SPINS && spins.len() > SPINS;
@@ -320,8 +325,9 @@ pub fn loaded(rotor: &Rotor, filled: &[Filled]) -> Result<Loaded, NotLoaded> {
 }
 
 /// Two by two, so that they differ least, by weight once all of them are weighed, else by volume; of an odd number the one
-/// whose absence makes that so is alone.
-fn matched(mut all: Vec<Filled>) -> Vec<(Filled, Option<Filled>)> {
+/// whose absence makes that so is alone, and so is one that has a counterweight of its own.
+fn matched(filled: Vec<Filled>) -> Vec<(Filled, Option<Filled>)> {
+    let (own, mut all): (Vec<Filled>, Vec<Filled>) = filled.into_iter().partition(|f| f.alone);
     let weighed = all.iter().all(|f| f.weight.is_some());
     let ml = |f: &Filled| match f.weight.filter(|_| weighed) {
         Some(weight) => weight.get(),
@@ -347,7 +353,7 @@ fn matched(mut all: Vec<Filled>) -> Vec<(Filled, Option<Filled>)> {
     });
     let mut two: Vec<_> = two.collect();
     sort_by(&mut two, |(a, _), (b, _)| a.number.cmp(&b.number));
-    two.extend(alone.map(|one| (one, None)));
+    two.extend(alone.into_iter().chain(own).map(|one| (one, None)));
     two
 }
 

@@ -8,10 +8,12 @@ pub mod column;
 mod counting;
 pub mod day;
 pub mod draw;
+pub mod given;
 pub mod hand_over;
 pub mod picture;
 pub mod plan;
 pub mod product;
+pub mod running;
 pub mod spin;
 pub mod sure;
 
@@ -30,6 +32,7 @@ pub use product::Shared;
 pub use sure::how_sure;
 
 use draw::DrawResult;
+use given::GivenOdd;
 use product::ProductResult;
 use spin::SpinResult;
 
@@ -45,6 +48,8 @@ pub struct Assessment {
     pub spin: SpinResult,
     /// Expected, counted, shared out.
     pub product: ProductResult,
+    /// For each part of the site what its time of giving does not go with.
+    pub given: Vec<Option<GivenOdd>>,
     /// Findings, loudest first; within a level in the order of the job.
     pub findings: Vec<Finding>,
     /// What the order leaves open, for the prescriber.
@@ -92,6 +97,8 @@ pub fn assess(case: &Case, now: Now) -> Assessment {
     let draw = draw::draw(case, used, &mut found);
     let spin = spin::spin(case, now.at, &mut found);
     let spun = case.times.stages.values().next().copied().unwrap_or(now.at).local(now.offset);
+    let use_by = spin.use_by.as_ref().map(|by| by.value.at);
+    let given = given::given(case, use_by, now.at, &mut found);
     balance::out_of_balance(case, &draw, &mut found);
     spin::centrifuge(case, spun.map(|(day, _)| day), &mut found);
     let mut product = product::product(case, draw.now.as_ref(), now.at, &mut found);
@@ -106,7 +113,7 @@ pub fn assess(case: &Case, now: Now) -> Assessment {
         }
     }
     sort_by(&mut findings, |a, b| b.level.cmp(&a.level).then(a.kind.stage().cmp(&b.kind.stage())));
-    Assessment { questions: questions(case), draw, spin, product, findings }
+    Assessment { questions: questions(case), draw, spin, product, given, findings }
 }
 
 /// What each planned container would hold if the volume that was named meant this; nothing else is reckoned.

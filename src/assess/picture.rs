@@ -87,12 +87,7 @@ impl Assessment {
 
 /// Whether something is done by hand between two stages that turn.
 fn moved(case: &Case) -> bool {
-    use crate::spin::programme::Stage;
-    let stages = case.protocol.as_ref().map_or(&[][..], |p| &p.programme.0);
-    let turns = |s: &Stage| s.speed().is_some();
-    let mut rest =
-        stages.iter().skip_while(|s| !turns(s)).skip_while(|s| !matches!(s, Stage::Handling { .. }));
-    rest.next().is_some() && rest.any(turns)
+    case.protocol.as_ref().is_some_and(|p| p.programme.spins().len() > 1)
 }
 
 #[cfg(test)]

@@ -50,9 +50,9 @@ pub struct ShareLine {
     pub part: Option<u8>,
     /// The part in the order's words; empty for the whole site.
     pub name: String,
-    /// Volume: given if entered, else ordered.
+    /// Volume: what was entered for it, else ordered.
     pub volume: Volume,
-    /// Whether the volume was entered as given.
+    /// Whether it was entered and the product handed over: until then it is only planned.
     pub given: bool,
     /// Dose expected there.
     pub predicted: Option<Worked<Range<Cells>>>,
@@ -537,7 +537,7 @@ fn mixed(
     })
 }
 
-/// A part of the site with its volume: given if entered, else ordered.
+/// A part of the site with its volume: what was entered for it, else ordered. Nothing is given before the hand-over.
 struct PartVolume {
     row: Option<u8>,
     name: String,
@@ -547,11 +547,15 @@ struct PartVolume {
 
 fn parts(case: &Case) -> Vec<PartVolume> {
     let rows = (0u8..).zip(&case.order.parts);
+    let handed = case.times.handed_over.is_some();
     let parts: Vec<_> = rows
         .filter(|(i, _)| !case.is_unread(Field::PartGiven(*i)))
         .filter_map(|(i, part)| {
-            let volume = part.given.or(part.planned)?;
-            Some(PartVolume { row: Some(i), name: part.name.clone(), volume, given: part.given.is_some() })
+            // Signed without a product, what was to be given from it is none.
+            let entered = part.given.filter(|_| !case.ended);
+            let volume = entered.or(part.planned)?;
+            let given = handed && entered.is_some();
+            Some(PartVolume { row: Some(i), name: part.name.clone(), volume, given })
         })
         .collect();
     if !parts.is_empty()

@@ -95,15 +95,17 @@ pub(super) fn spin(case: &Case, now: Instant, found: &mut Vec<FindingKind>) -> S
     let planned = takes.map_or(Seconds::constant(0.0), |time| time.known);
     let spin_by = times.needle_in.map(|t| clock::spin_by(t, case.clock, planned));
     let use_by = times.needle_in.map(|t| clock::use_by(t, times.spin_end, case.clock));
-    // A spin that began too late stays so; without a start, what is collected or gone cannot be judged.
+    // A spin that began too late stays so; without a start, what is collected or gone cannot be judged, and what ended
+    // without a product is neither spun nor given.
     let started = times.stages.values().next().copied();
-    let waits = times.collected.is_none() && times.handed_over.is_none();
+    let waits = times.collected.is_none() && times.handed_over.is_none() && !case.ended;
     if let Some(by) = &spin_by
         && started.or(Some(now).filter(|_| waits)).is_some_and(|at| at > by.value)
     {
         found.push(FindingKind::PastSpinBy(by.value));
     }
     if let Some(by) = &use_by
+        && !case.ended
         && times.handed_over.unwrap_or(now) > by.value.at
     {
         found.push(FindingKind::PastUseBy(by.value.at));
@@ -329,12 +331,12 @@ pub fn told_until(use_by: Instant) -> Option<Instant> {
     use_by.checked_add(TOLD_PAST)
 }
 
-/// Whether the use-by is still to be watched: until the hand-over, and after it until every part is given. Where that
-/// is never entered it is told as past for a day, so that what lies on a bench is not forgotten and the strip does not
-/// fill for ever.
+/// Whether the use-by is still to be watched: until the hand-over, and after it until every part is told to be given.
+/// Where that is never entered it is told as past for a day, so that what lies on a bench is not forgotten and the strip
+/// does not fill for ever.
 pub fn watches(case: &Case, use_by: Instant, now: Instant) -> bool {
     let parts = &case.order.parts;
-    let given = !parts.is_empty() && parts.iter().all(|part| part.given.is_some());
+    let given = !parts.is_empty() && parts.iter().all(|part| part.told_given(now));
     let a_day_on = told_until(use_by).is_some_and(|end| now > end);
     case.times.handed_over.is_none() || !(given || a_day_on)
 }
@@ -358,6 +360,16 @@ pub fn latest(case: &Case) -> Option<Instant> {
     single.into_iter().flatten().chain(times.stages.values().copied()).chain(runs).max()
 }
 
+/// The stage that stands stopped, from 0, and since when: what is over, or done by hand, does not.
+pub(super) fn stopped(case: &Case) -> Option<(u8, Instant)> {
+    let times = &case.times;
+    let over = case.ended || times.collected.or(times.handed_over).is_some();
+    let last = times.stages.keys().next_back().copied().filter(|_| !over)?;
+    let stage = case.protocol.as_ref().and_then(|p| p.programme.0.get(usize::from(last)));
+    let by_hand = matches!(stage, Some(programme::Stage::Handling { .. }));
+    times.stopped(&case.troubles).filter(|_| !by_hand).map(|since| (last, since))
+}
+
 /// What is happening at a moment, and the stage that comes next. A running clock asks every second.
 pub fn happening(case: &Case, now: Instant) -> (Happening, Option<u8>) {
     let empty = Programme::default();
@@ -377,8 +389,7 @@ pub fn happening(case: &Case, now: Instant) -> (Happening, Option<u8>) {
         if times.spin_end.is_some() {
             return (Happening::SpinOver, None);
         }
-        let by_hand = matches!(programme.0.get(usize::from(index)), Some(programme::Stage::Handling { .. }));
-        if let Some(since) = times.stopped(&case.troubles).filter(|_| !by_hand) {
+        if let Some((index, since)) = stopped(case) {
             return (Happening::Stopped { index, since }, None);
         }
         return running(programme, index, began, now);
@@ -405,13 +416,53 @@ mod tests {
         let (by, day) = (Instant(1000), 24 * 3_600_000);
         let watched = |d: &Draft, now| watches(&crate::case::read(d, Language::English).0, by, Instant(now));
         assert!(watched(&d, 1000) && watched(&d, 1001), "still here, and late");
-        d.times.handed_over = Some(Instant(500));
+        d.hand_over(Instant(500));
         assert!(watched(&d, 1000) && watched(&d, 1001), "gone, and nobody said that it was given");
         assert!(watched(&d, 1000 + day) && !watched(&d, 1001 + day));
         d.write(Field::PartGiven(0), "2");
         assert!(watched(&d, 900) && watched(&d, 1001));
         d.write(Field::PartGiven(1), "1");
         assert!(!watched(&d, 900) && !watched(&d, 1001));
+    }
+
+    #[test]
+    fn an_amount_typed_before_the_hand_over_tells_of_nothing_given() {
+        let minute = 60_000;
+        let mut d = Draft::demo("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
+        let by = Instant(300 * minute);
+        let watched =
+            |d: &Draft, at| watches(&crate::case::read(d, Language::English).0, by, Instant(at * minute));
+        d.write(Field::PartGiven(0), "2");
+        d.write(Field::PartGiven(1), "1");
+        let mut older = d.clone();
+        d.hand_over(Instant(60 * minute));
+        assert!(watched(&d, 61), "the syringe has only just left");
+        older.times.handed_over = Some(Instant(60 * minute));
+        assert!(watched(&older, 61), "of a hand-over that kept nothing it is not known");
+        // One was given less; of the other it is told when.
+        let mut other = d.clone();
+        other.write(Field::PartGiven(0), "1.5");
+        assert!(watched(&other, 65));
+        other.write(Field::PartGivenAt(1), "1:10");
+        assert!(watched(&other, 69) && !watched(&other, 70), "not before that time");
+        // One tap for both, to the minute; one that has a time keeps it.
+        d.write(Field::PartGivenAt(0), "1:05");
+        assert_eq!(d.given_untold(), [Field::PartGivenAt(1)]);
+        d.all_given(Instant(66 * minute + 59_999));
+        assert_eq!(
+            (d.text(Field::PartGivenAt(0)), d.text(Field::PartGivenAt(1)), d.given_untold().len()),
+            ("1:05", "01:06", 0)
+        );
+        assert!(!watched(&d, 66) && !d.reason_wanted());
+        // Handed over anew, what was typed before is again only what is to be given; so long after, the day is named.
+        let mut again = older;
+        again.edit(None, |d| d.not_handed_over(Instant(70 * minute)));
+        again.edit(None, |d| d.hand_over(Instant(80 * minute)));
+        assert!(watched(&again, 81));
+        let next_day = 80 + 13 * 60;
+        again.all_given(Instant(next_day * minute));
+        assert_eq!(again.text(Field::PartGivenAt(1)), "1970-01-01 14:20");
+        assert!(!watched(&again, next_day));
     }
 
     #[test]

@@ -18,6 +18,7 @@ use crate::quantity::{AcRatio, Millimetre, Quantity, Rcf, Share, Volume};
 use crate::scan::Gtin;
 use crate::spin::programme::Programme;
 use crate::spin::rotor::Rotor;
+use crate::spin::tube::{End, Tube};
 use crate::stored::{self, Refused};
 use chart::ChartOrder;
 use serde::{Deserialize, Serialize};
@@ -370,6 +371,18 @@ pub enum ContainerFault {
 }
 
 impl Container {
+    /// Its inside. One without a width is as thin as a hair, so that no height is infinite.
+    pub fn tube(&self) -> Tube {
+        let hair = Millimetre::constant(0.02);
+        let inner_diameter = if self.inner_diameter > hair { self.inner_diameter } else { hair };
+        let end = match self.bottom {
+            Bottom::Flat => End::Flat,
+            Bottom::Round => End::Round,
+            // As high as it is wide.
+            Bottom::Conical => End::Cone { height: inner_diameter, tip: Millimetre::constant(0.0) },
+        };
+        Tube { inner_diameter, end, rated: self.rated }
+    }
     /// Whether it is a chamber or a bag: as it says; where it does not, what has a flat bottom is taken for one.
     pub fn is_chamber(&self) -> bool {
         match self.separates {

@@ -10,8 +10,8 @@ use crate::record::line::begun as begun_at;
 
 impl Draft {
     /// A new case with this one's order, kit, plan and choices, under the limits, the clock and the analyser of the
-    /// Bench as it is now. It keeps which case it was taken over from. Who prepares, counts, age, an amount chosen, screening answers, lots, times, checks, troubles and decisions belong
-    /// to the day and stay behind.
+    /// Bench as it is now. It keeps which case it was taken over from. Who prepares, counts, age, weight, an amount chosen,
+    /// screening answers, lots, times, checks, troubles and decisions belong to the day and stay behind.
     pub fn again(&self, id: String, sign: CheckSign, begun: Instant, bench: &Bench) -> Draft {
         let mut draft = Draft::new(id, sign, begun, self.conventions);
         draft.demo = self.demo;
@@ -70,7 +70,6 @@ fn of_the_order(field: Field) -> bool {
             | Field::OrderNote
             | Field::PartName(_)
             | Field::PartVolume(_)
-            | Field::Weight
             | Field::Height
             | Field::Containers
             | Field::FillVolume
@@ -102,16 +101,26 @@ mod tests {
             CheckKind::Identity,
             crate::draft::Check { by: "MO".into(), at: Instant(1), of: String::new() },
         );
-        for (field, text) in
-            [(Field::Reading(0), "900"), (Field::Age, "43"), (Field::AnticoagulantChosen, "2.2")]
-        {
+        for (field, text) in [
+            (Field::Reading(0), "900"),
+            (Field::Age, "43"),
+            (Field::Weight, "70"),
+            (Field::Height, "172"),
+            (Field::AnticoagulantChosen, "2.2"),
+        ] {
             old.write(field, text);
         }
         let new = old.again("b".into(), CheckSign::pick(0, &[old.sign]), Instant(5), &Bench::default());
         assert_eq!((new.id.as_str(), new.begun, new.stage), ("b", Instant(5), Stage::Order));
         assert_ne!(new.sign, old.sign);
         assert_eq!((&new.kit, new.rows.parts, new.choices.side), (&old.kit, 2, old.choices.side));
-        for kept in [Field::PatientReference, Field::PartName(1), Field::FillVolume, Field::ProductVolume] {
+        for kept in [
+            Field::PatientReference,
+            Field::PartName(1),
+            Field::FillVolume,
+            Field::ProductVolume,
+            Field::Height,
+        ] {
             assert_eq!(new.text(kept), old.text(kept), "{kept}");
         }
         for left in [
@@ -120,6 +129,7 @@ mod tests {
             Field::Reading(0),
             Field::AnticoagulantLot,
             Field::Age,
+            Field::Weight,
             Field::AnticoagulantChosen,
             Field::Technician,
         ] {

@@ -53,6 +53,8 @@ pub enum Changed {
     Site,
     /// What is in the rotor: it was opened and handled.
     Rotor,
+    /// What goes into the rotor: which rotor in which centrifuge, the containers, their marks, what they weigh.
+    Load,
     /// The anticoagulant, its lot or its expiry.
     Anticoagulant,
     /// The containers, their lot or their expiry.

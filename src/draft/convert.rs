@@ -16,7 +16,8 @@ impl Draft {
         let then = draft.hand_overs.iter_mut().flat_map(|h| {
             h.texts.iter_mut().chain(h.reasons.iter_mut().flat_map(|reason| &mut reason.texts))
         });
-        let texts = draft.texts.iter_mut().chain(then);
+        let weighed = draft.times.stops.iter_mut().flat_map(|stop| &mut stop.weighed);
+        let texts = draft.texts.iter_mut().chain(then).chain(weighed);
         for (field, text) in texts.filter(|(field, _)| Some(**field) != asked) {
             rewrite(*field, text, &self.conventions, &to);
         }

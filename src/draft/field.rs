@@ -232,6 +232,10 @@ fields! {
         FilledWeight "filled_weight" 12 Some(Kind::Grams);
         /// The same of the second spin.
         FilledWeightSecond "filled_weight_second" 12 Some(Kind::Grams);
+        /// What is weighed against a container of the first spin that does not face another, as the scale reads it [g].
+        OwnCounterweight "own_counterweight" 12 Some(Kind::Grams);
+        /// The same of the second spin.
+        OwnCounterweightSecond "own_counterweight_second" 12 Some(Kind::Grams);
         /// Temperature as set on the machine [°C].
         TemperatureSet "temperature_set" 12 Some(Kind::Temperature);
         /// Initials of who did a stage of the programme; see [`super::Draft::who_of`].
@@ -252,8 +256,8 @@ fields! {
 }
 
 impl Field {
-    /// The most letters it takes.
-    pub fn longest(self) -> u8 {
+    /// For how many letters a card has room, of words on one line.
+    fn room(self) -> usize {
         match self {
             field if field.is_who() => 40,
             Field::BloodCountMethod | Field::DrawSite | Field::KeptUntilGiven => 60,
@@ -262,10 +266,26 @@ impl Field {
         }
     }
 
+    /// Letters of a text that is longer than there is room for, and for how many there is. Nothing is cut.
+    pub fn too_long(self, text: &str) -> Option<TooLong> {
+        let (letters, room) = (text.trim().chars().count(), self.room());
+        (letters > room).then_some(TooLong { letters, room })
+    }
+
     /// Whether it says who did a stage.
     pub fn is_who(self) -> bool {
         use Field as F;
         matches!(self, F::WhoBefore | F::WhoDraw | F::WhoSpin(_) | F::WhoProduct | F::WhoHandOver)
+    }
+
+    /// The spin, from 0, that something is weighed for.
+    pub fn weighed_for(self) -> Option<usize> {
+        use Field as F;
+        match self {
+            F::FilledWeight(_) | F::OwnCounterweight(_) | F::Counterweight => Some(0),
+            F::FilledWeightSecond(_) | F::OwnCounterweightSecond(_) | F::CounterweightSecond => Some(1),
+            _ => None,
+        }
     }
 
     /// Those that name a person or a place.
@@ -277,6 +297,15 @@ impl Field {
         Field::Site,
         Field::HandedTo,
     ];
+}
+
+/// A text is longer than there is room for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct TooLong {
+    /// Letters typed.
+    pub letters: usize,
+    /// Letters there is room for.
+    pub room: usize,
 }
 
 impl fmt::Display for Field {
@@ -301,6 +330,16 @@ impl<'de> Deserialize<'de> for Field {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_text_without_room_is_told_by_its_letters() {
+        let (site, text) = (Field::DrawSite, "é".repeat(60));
+        assert_eq!(site.too_long(&format!(" {text} ")), None);
+        assert_eq!(site.too_long(&format!("{text}e")), Some(TooLong { letters: 61, room: 60 }));
+        assert_eq!(Field::KeptUntilGiven.too_long(&"e".repeat(61)).map(|t| t.room), Some(60));
+        assert_eq!(Field::WhoSpin(0).too_long(&"e".repeat(41)).map(|t| t.room), Some(40));
+        assert_eq!(Field::Site.too_long(&"e".repeat(200)), None);
+    }
 
     #[test]
     fn every_key_names_its_field() {

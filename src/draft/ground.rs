@@ -3,7 +3,7 @@
 use super::{
     AdditionChoice, Changed, CheckKind, Draft, DrawnTo, Field, Lapsed, Placed, Side, WhiteCellOrder,
 };
-use crate::arrange::gather;
+use crate::arrange::{gather, sort_by};
 use crate::blood::anticoagulant::Agent;
 use crate::finding::LotOf;
 use crate::product::order::{OrderSense, OrderedAmount};
@@ -21,6 +21,54 @@ struct Ground {
     container_lot: [String; 2],
     receiver: String,
     order: Ordered,
+    load: Option<Load>,
+}
+
+/// What goes into the rotor in the spin that is next; weights in the units they are typed in.
+#[derive(Debug, Clone, PartialEq)]
+struct Load {
+    spin: usize,
+    units: Conventions,
+    rotor: Option<String>,
+    centrifuge: Option<String>,
+    container: Option<String>,
+    containers: (String, u8),
+    left_out: Vec<Option<u8>>,
+    texts: BTreeMap<Field, String>,
+}
+
+impl Load {
+    /// `None` while a spin turns, and once none follows.
+    fn of(draft: &Draft) -> Option<Self> {
+        let spin = draft.loads()?;
+        let (kit, to) = (&draft.kit, draft.drawn_to.as_ref());
+        // What is typed of how many are planned has no say once blood was drawn to a plan.
+        let planned = to.is_none().then(|| draft.text(Field::Containers).trim().to_owned());
+        let marks =
+            draft.texts.iter().filter(|(field, _)| spin == 0 && matches!(field, Field::FillActual(_)));
+        let marks = marks.map(|(field, text)| (*field, text.trim().to_owned()));
+        let mut texts = draft.weights(spin);
+        texts.extend(marks.filter(|(_, text)| !text.is_empty()));
+        let mut left_out: Vec<Option<u8>> =
+            draft.troubles.iter().filter(|t| t.left_out(&draft.times)).map(|t| t.container).collect();
+        sort_by(&mut left_out, Ord::cmp);
+        left_out.dedup();
+        Some(Self {
+            spin,
+            units: draft.conventions,
+            rotor: kit.rotor.as_ref().map(|r| r.id.clone()),
+            centrifuge: kit.centrifuge.as_ref().map(|c| c.id.clone()),
+            container: kit.container.as_ref().map(|c| c.id.clone()),
+            containers: (planned.unwrap_or_default(), draft.in_hand(to.map_or(0, |to| to.containers))),
+            left_out,
+            texts,
+        })
+    }
+
+    /// In other units it weighs the same; another spin has a balance of its own.
+    fn differs(&self, before: &Load) -> bool {
+        (self.spin, self.units) == (before.spin, before.units) && self != before
+    }
 }
 
 /// What is ordered and by whom, in the units it is typed in.
@@ -92,6 +140,7 @@ impl Ground {
             container_lot: [Field::ContainerLot, Field::ContainerExpiry].map(text),
             receiver: text(Field::HandedTo),
             order: Ordered::of(draft),
+            load: Load::of(draft),
         }
     }
 
@@ -100,6 +149,7 @@ impl Ground {
         let agent = self.agent != before.agent || corrected(&before.agent_lot, &self.agent_lot);
         let containers =
             self.container != before.container || corrected(&before.container_lot, &self.container_lot);
+        let load = self.load.as_ref().zip(before.load.as_ref()).is_some_and(|(now, was)| now.differs(was));
         [
             (self.identifiers != before.identifiers, Changed::Identifiers),
             (self.site != before.site, Changed::Site),
@@ -107,6 +157,7 @@ impl Ground {
             (containers, Changed::Containers),
             (self.receiver != before.receiver, Changed::Receiver),
             (self.order.differs(&before.order), Changed::Order),
+            (load, Changed::Load),
         ]
         .into_iter()
         .filter_map(|(yes, what)| yes.then_some(what))
@@ -123,7 +174,10 @@ impl Draft {
     pub fn change(&mut self, change: impl FnOnce(&mut Draft)) {
         let (before, place, times) = (Ground::of(self), Placed::of(self), self.times.clone());
         let one = self.one_of_two();
+        // Drafts of older versions kept none: then what stood before their first change.
+        self.keep_identifiers();
         change(self);
+        self.keep_identifiers();
         self.keep_place(&place, &times);
         self.clear_lots(&before);
         self.keep_lots(&before);
@@ -154,10 +208,13 @@ impl Draft {
 
     /// Whether the second person's check lapsed because one person was named as both, and nobody made it anew.
     pub fn second_was_own(&self) -> bool {
-        let of = |l: &&Lapsed| l.kind == CheckKind::Anticoagulant;
-        let last = self.lapsed.iter().rev().find(of);
-        !self.checks.contains_key(&CheckKind::Anticoagulant)
-            && last.is_some_and(|l| l.changed == Changed::OnePerson)
+        self.lapsed_last(CheckKind::Anticoagulant).is_some_and(|l| l.changed == Changed::OnePerson)
+    }
+
+    /// The check of a kind that holds no longer, where nobody made it anew.
+    pub fn lapsed_last(&self, kind: CheckKind) -> Option<&Lapsed> {
+        let last = self.lapsed.iter().rev().find(|l| l.kind == kind);
+        last.filter(|_| !self.checks.contains_key(&kind))
     }
 
     fn lapse_one(&mut self, kind: CheckKind, changed: Changed) {
@@ -268,7 +325,7 @@ impl Draft {
             Changed::Site => &[K::HandOver, K::TodaysOrder],
             Changed::Receiver => &[K::HandOver],
             Changed::Order => &[K::TodaysOrder],
-            Changed::Rotor => &[K::Balance],
+            Changed::Rotor | Changed::Load => &[K::Balance],
             Changed::Anticoagulant | Changed::Containers | Changed::Amount if drawn => &[],
             Changed::Anticoagulant => &[K::AnticoagulantSound, K::AnticoagulantUnsound],
             Changed::Containers => &[K::ContainersSound, K::ContainersUnsound],
@@ -344,6 +401,111 @@ mod tests {
         d.change(|d| d.write(Field::OrderConcentration, "1100"));
         assert_eq!(d.lapsed.iter().map(|l| l.changed).collect::<Vec<_>>(), [Changed::Order]);
         assert_eq!(Draft::from_json(&d.to_json()).unwrap(), d);
+    }
+
+    #[test]
+    fn a_rotor_is_balanced_anew_when_what_goes_into_it_changes_until_it_turns() {
+        use crate::draft::{Trouble, TroubleKind};
+        use crate::log::{Centrifuge, LastCheck};
+        use CheckKind::Balance;
+        type Change = fn(&mut Draft);
+        let leak = |d: &mut Draft| {
+            let (kind, container) = (TroubleKind::Dropped, Some(1));
+            let (at, by) = (Instant(7), "MO".into());
+            d.went_wrong(Trouble {
+                kind,
+                container,
+                at,
+                by,
+                set_aside: false,
+                collected: false,
+                withdrawn: None,
+            });
+            d.set_aside(kind, container);
+        };
+        let centrifuge = |d: &mut Draft| {
+            let never = LastCheck::default();
+            let (name, serial) = (String::new(), String::new());
+            d.kit.centrifuge = Some(Centrifuge { id: "c".into(), name, serial, speed: never, timer: never });
+        };
+        let first: [Change; 7] = [
+            leak,
+            centrifuge,
+            |d| d.kit.rotor.as_mut().unwrap().id = "another".into(),
+            |d| d.kit.container.as_mut().unwrap().id = "tube-10".into(),
+            |d| d.one_more_container(2),
+            |d| d.write(Field::FillActual(1), "12"),
+            |d| d.write(Field::FilledWeight(1), ""),
+        ];
+        let start = || {
+            let mut d = checked(&[Balance]);
+            d.write(Field::FilledWeight(1), "31.2");
+            d.times.needle_in = Some(Instant(1));
+            d.times.needle_out = Some(Instant(2));
+            let ml = crate::quantity::Volume::constant;
+            let (anticoagulant, fill) = (ml(2.0), ml(15.0));
+            d.drawn_to = Some(DrawnTo { containers: 2, anticoagulant, fill, agent: None, container: None });
+            d
+        };
+        for change in first {
+            let mut d = start();
+            d.change(change);
+            assert!(left(&d).is_empty());
+            let lapsed: Vec<_> = d.lapsed.iter().map(|l| (l.kind, l.changed)).collect();
+            assert_eq!(lapsed, [(Balance, Changed::Load)]);
+            assert_eq!(Draft::from_json(&d.to_json()).unwrap(), d);
+        }
+        let kept = |d: &mut Draft, changes: &[Change]| {
+            for change in changes {
+                d.change(change);
+            }
+            assert_eq!(left(d), [Balance]);
+        };
+        // What says the same, and what the first spin does not turn.
+        let others: [Change; 4] = [
+            |d| d.write(Field::FilledWeight(1), "31.2 "),
+            |d| d.write(Field::FilledWeightSecond(1), "22"),
+            |d| d.write(Field::Notes, "slow"),
+            |d| {
+                use crate::quantity::unit::NumberStyle;
+                *d = d.in_conventions(Conventions { numbers: NumberStyle::Comma, ..d.conventions });
+            },
+        ];
+        kept(&mut start(), &others);
+        // Once it turns, what is known late was so all along; a spin that has ended was balanced.
+        let mut turns = start();
+        turns.change(|d| d.begin_stage(0, Instant(8)));
+        kept(&mut turns.clone(), &first);
+        turns.change(|d| d.times.spin_end = Some(Instant(9)));
+        kept(&mut turns, &first);
+        // The second spin, once a person has been at it: its own weights, and not the marks.
+        let mut second = start();
+        second.change(|d| d.begin_stage(1, Instant(8)));
+        second.checks.insert(Balance, Check { by: "MO".into(), at: Instant(9), of: String::new() });
+        kept(&mut second, &first[5..]);
+        second.change(|d| d.write(Field::OwnCounterweightSecond(0), "22"));
+        assert!(left(&second).is_empty());
+        // What stands stopped is the first again.
+        let mut stopped = start();
+        stopped.change(|d| d.begin_stage(0, Instant(8)));
+        let (kind, by) = (TroubleKind::SpinStopped, "MO".into());
+        let stop = Trouble {
+            kind,
+            container: None,
+            at: Instant(9),
+            by,
+            set_aside: false,
+            collected: false,
+            withdrawn: None,
+        };
+        stopped.change(|d| d.went_wrong(stop));
+        stopped.checks.insert(Balance, Check { by: "MO".into(), at: Instant(10), of: String::new() });
+        stopped.change(leak);
+        assert!(left(&stopped).is_empty());
+        assert_eq!(
+            stopped.lapsed.iter().map(|l| l.changed).collect::<Vec<_>>(),
+            [Changed::Rotor, Changed::Load]
+        );
     }
 
     #[test]

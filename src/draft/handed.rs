@@ -1,7 +1,8 @@
 //! What was handed over, what was changed since, and why.
 
+use super::field::MAX_SITES;
 use super::{Changed, Check, CheckKind, Choices, Draft, DrawnTo, Field, Kit, Side};
-use crate::quantity::time::Instant;
+use crate::quantity::time::{Instant, Offset};
 use crate::stored;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -227,6 +228,34 @@ impl Draft {
         self.write(Field::WhyChanged, "");
         self.times.handed_over = Some(now);
         self.hand_overs.push(self.as_handed_over(now));
+    }
+
+    /// Whether the amount of a part was entered, or entered otherwise, since it was handed over.
+    pub(crate) fn given_since(&self, part: u8) -> bool {
+        let (field, last) = (Field::PartGiven(part), self.hand_overs.last());
+        let then = last.filter(|_| self.times.handed_over.is_some() && self.stands_handed_over());
+        then.is_some_and(|then| then.stood().text(field).trim() != self.text(field).trim())
+    }
+
+    /// The times of giving that are not entered yet.
+    pub fn given_untold(&self) -> Vec<Field> {
+        let parts = (0..self.rows.parts.min(MAX_SITES)).map(Field::PartGivenAt);
+        parts.filter(|field| self.text(*field).trim().is_empty()).collect()
+    }
+
+    /// Every part of which no time is entered was given now, says a person. The day stands with it where a time alone
+    /// would be taken for that of another.
+    pub fn all_given(&mut self, now: Instant) {
+        let offset = self.offset.unwrap_or(Offset::UTC);
+        let Some((day, time)) = now.local(offset) else { return };
+        let alone = self.times.handed_over.and_then(|near| near.nearest(time, offset));
+        let text = match alone == Some(Instant::of_local(day, time, offset)) {
+            true => time.text(),
+            false => format!("{day} {}", time.text()),
+        };
+        for field in self.given_untold() {
+            self.write(field, text.clone());
+        }
     }
 
     /// This case as it is signed now: one that was not handed over is signed without a product. The case itself is that

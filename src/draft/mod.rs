@@ -22,7 +22,6 @@ mod tests;
 mod times;
 mod trouble;
 mod who;
-mod wording;
 
 use crate::bench::{Container, ContainerFault, Protocol};
 use crate::blood::anticoagulant::{Agent, Split};
@@ -60,7 +59,7 @@ pub use times::{Correction, Interrupted, StopOf, TimeOf, TimeRefused, Times};
 pub use trouble::{Trouble, TroubleKind};
 
 /// Version of the stored layout.
-pub const SCHEMA: u32 = 4;
+pub const SCHEMA: u32 = 5;
 
 /// Readings typed within this time of the first are of one count, or mend a slip; in ms. Our own judgement.
 const ONE_COUNT_MS: i64 = 15 * 60_000;
@@ -112,6 +111,9 @@ pub struct Draft {
     /// Side and site as they stood when the needle went in; `None` until then.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub placed: Option<Placed>,
+    /// Reference and second identifier, as both are compared, as they stood when the needle went in; `None` until then.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub identified: Option<[String; 2]>,
     /// Lots that were scanned, oldest first.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub scans: Vec<Scan>,
@@ -277,12 +279,15 @@ pub enum Entered {
     Trouble(TroubleKind),
 }
 
-/// What records and cases of one patient reference told of blood drawn before.
+/// What records and cases of one patient told of blood drawn before.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct BloodTold {
     /// The reference, in small letters: of another it tells nothing.
     pub of: String,
+    /// The second identifier as two are compared: likewise. Drafts were once stored without it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub second: Option<String>,
     /// All that is told [mL].
     pub sum: Volume,
     /// Whether each draw told how much it was.
@@ -402,6 +407,7 @@ impl Draft {
             choices: Choices::default(),
             corrected_lots: BTreeMap::new(),
             placed: None,
+            identified: None,
             scans: Vec::new(),
             rows: Rows::default(),
             times: Times::default(),
@@ -536,6 +542,18 @@ impl Draft {
     pub fn one_less_container(&mut self, there: u8) {
         self.rows.spare = self.rows.spare.saturating_sub(1);
         self.rows.containers = self.rows.containers.min(there.saturating_sub(1));
+    }
+
+    /// The last part of the site is left out again, with all that was entered of it; the first one's time of giving is
+    /// the whole site's once that is one again.
+    pub fn one_part_less(&mut self) {
+        let last = self.rows.parts.saturating_sub(1);
+        let told = [Field::PartName(last), Field::PartVolume(last), Field::PartGiven(last)];
+        let time = (last > 0).then_some(Field::PartGivenAt(last));
+        for field in told.into_iter().chain(time) {
+            self.write(field, "");
+        }
+        self.rows.parts = last.max(1);
     }
 
     /// Whether the last container came in addition and nothing was entered of it, so that it can be left out again.

@@ -1,6 +1,5 @@
 //! Side and site as they stood when the needle went in: where the product goes is not changed in silence afterwards.
 
-use super::wording::reworded;
 use super::{Draft, Field, Side, Times};
 use crate::stored;
 use serde::{Deserialize, Serialize};
@@ -45,10 +44,22 @@ impl Placed {
         self.on_other_side(now) || (self.sited_otherwise(now) && !reworded(&self.site, &now.site))
     }
 
-    /// Whether it is said in other words alone.
+    /// Whether its site is the same but for how it is written.
     fn said_otherwise(&self, now: &Placed) -> bool {
         !self.differs(now) && self.sited_otherwise(now)
     }
+}
+
+/// Whether two sites differ in hyphens, other punctuation and spaces alone. One letter can be another place, and so
+/// can a figure: those have to be the same, figures as they are parted too.
+fn reworded(before: &str, now: &str) -> bool {
+    let letters =
+        |text: &str| text.chars().filter(|c| c.is_alphanumeric()).collect::<String>().to_lowercase();
+    let figures = |text: &str| {
+        let runs = text.split(|c: char| !c.is_numeric());
+        runs.filter(|run| !run.is_empty()).map(str::to_owned).collect::<Vec<_>>()
+    };
+    letters(before) == letters(now) && figures(before) == figures(now)
 }
 
 impl Draft {
@@ -73,7 +84,7 @@ impl Draft {
         self.since_needle(Placed::differs)
     }
 
-    /// The same where the site alone is written otherwise: a slip that was put right, or more exactly.
+    /// The same where the site alone is written otherwise, letter for letter the same.
     pub fn site_reworded(&self) -> Option<(Placed, Placed)> {
         self.since_needle(Placed::said_otherwise)
     }
@@ -114,9 +125,9 @@ mod tests {
             d.change(|d| d.write(Field::Site, text));
             assert_eq!((d.moved(), d.site_reworded()), (None, None));
         }
-        d.change(|d| d.write(Field::Site, "patellar tendon, distal"));
+        d.change(|d| d.write(Field::Site, "patellar-tendon"));
         let (then, now) = d.site_reworded().unwrap();
-        assert_eq!((then.site.as_str(), now.site.as_str()), ("patellar tendon", "patellar tendon, distal"));
+        assert_eq!((then.site.as_str(), now.site.as_str()), ("patellar tendon", "patellar-tendon"));
         assert_eq!(d.moved(), None);
         d.change(|d| d.choices.side = Some(Side::Left));
         let (then, now) = d.moved().unwrap();
@@ -139,6 +150,39 @@ mod tests {
         late.change(|d| d.times.needle_out = Some(Instant(9)));
         late.change(|d| d.write(Field::Site, "patellar tendon"));
         assert_eq!(late.moved().map(|(then, _)| then.site).as_deref(), Some("Achilles tendon"));
+    }
+
+    #[test]
+    fn only_how_a_site_is_written_may_differ_and_any_other_letter_or_word_is_another_place() {
+        for (before, now) in
+            [("patellar tendon", "patellar-tendon"), ("patellar tendon", "Patellartendon."), ("L4/5", "L4-5")]
+        {
+            assert!(reworded(before, now), "{before} / {now}");
+        }
+        for (before, now) in [
+            ("metacarpophalangeal joint, first", "metatarsophalangeal joint, first"),
+            ("knee", "knee, hip"),
+            ("finger 2", "finger 2, 3"),
+            ("patelar tendon", "patellar tendon"),
+            ("patellar tendon", "patellar tendon, distal"),
+            ("patellar tendon", "Achilles tendon"),
+            ("patellar tendon", "tendon"),
+            ("patellar tendon, distal", "patellar tendon"),
+            ("patellar tendon", ""),
+            ("patellar tendon", "tendon patellar"),
+            ("patellar tendon", "left patellar tendon"),
+            ("patellar tendon", "patellar tendon and Achilles tendon"),
+            ("medial meniscus", "median meniscus"),
+            ("medial epicondyle", "radial epicondyle"),
+            ("anterior labrum", "inferior labrum"),
+            ("plantar fascia", "palmar fascia"),
+            ("hip", "lip"),
+            ("L4/5", "L5/S1"),
+            ("C5/6", "C56"),
+            ("finger 2", "finger 3"),
+        ] {
+            assert!(!reworded(before, now), "{before} / {now}");
+        }
     }
 
     #[test]

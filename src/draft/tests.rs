@@ -220,3 +220,20 @@ fn a_draft_stored_before_dilution_was_asked_still_loads() {
     d.write(Field::Dilution, "20");
     assert_eq!(d.dilution(), Some(SampleDilution::Diluted));
 }
+
+#[test]
+fn a_part_that_is_left_out_takes_all_along_that_was_entered_of_it() {
+    let mut draft = demo();
+    draft.rows.parts = 2;
+    for i in 0..2 {
+        for field in [Field::PartName(i), Field::PartVolume(i), Field::PartGiven(i), Field::PartGivenAt(i)] {
+            draft.write(field, "11:50");
+        }
+    }
+    draft.one_part_less();
+    assert_eq!(draft.rows.parts, 1);
+    for field in [Field::PartName(1), Field::PartVolume(1), Field::PartGiven(1), Field::PartGivenAt(1)] {
+        assert_eq!(draft.text(field), "", "{field:?}");
+    }
+    assert_eq!(draft.text(Field::PartGivenAt(0)), "11:50");
+}

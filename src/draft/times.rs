@@ -1,7 +1,8 @@
 //! When things happened: entered by a tap, corrected with a trace, taken back, and a spin that stopped and is run
 //! again.
 
-use super::{Changed, Check, CheckKind, Draft, Trouble, TroubleKind};
+use super::{Changed, Check, CheckKind, Draft, Field, Trouble, TroubleKind};
+use crate::arrange::gather;
 use crate::quantity::time::read::{TimeReading, time_of_day};
 use crate::quantity::time::{Instant, Offset, Span};
 use serde::de::IgnoredAny;
@@ -51,7 +52,7 @@ pub struct Interrupted {
 }
 
 /// The run that a stop of the spin belongs to, whatever its start is corrected to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct StopOf {
     /// When the stop was entered: the time of its trouble.
@@ -60,6 +61,9 @@ pub struct StopOf {
     pub stage: u8,
     /// Which run of the stage, from 0.
     pub run: usize,
+    /// What was typed of what the scale read for it: it is weighed anew before it turns again.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub weighed: BTreeMap<Field, String>,
 }
 
 /// A time that is entered by a tap.
@@ -285,6 +289,19 @@ impl Draft {
         t.collected.is_some() && t.handed_over.is_none() && self.hand_overs.is_empty()
     }
 
+    /// Whether a stage of the programme ran. A machine goes from stage to stage by itself: one without a start of its
+    /// own ran where it lies between two that have one, or, after the last of them, where the spin went on to its end
+    /// without a stop and without a hand.
+    pub fn ran(&self, stage: u8) -> bool {
+        let times = &self.times;
+        let Some((&last, &began)) = times.stages.last_key_value() else { return false };
+        if stage <= last {
+            return times.stages.keys().next().is_some_and(|first| *first <= stage);
+        }
+        let stopped = times.first_stop(&self.troubles, |of| of == last, began, times.spin_end);
+        times.spin_end.is_some() && stopped.is_none() && !(last..=stage).any(|i| self.by_hand(i))
+    }
+
     /// Since when the spin stands still.
     pub fn spin_stopped(&self) -> Option<Instant> {
         let (last, _) = self.times.stages.last_key_value()?;
@@ -310,7 +327,8 @@ impl Draft {
                 self.times.stages.last_key_value().filter(|(stage, _)| turning && !self.by_hand(**stage));
             if let Some((&stage, _)) = running.filter(|_| stop) {
                 let run = self.times.runs(stage);
-                self.times.stops.push(StopOf { at: trouble.at, stage, run });
+                let weighed = self.weights(self.spin_of(stage));
+                self.times.stops.push(StopOf { at: trouble.at, stage, run, weighed });
             }
             self.troubles.push(trouble);
             if stop && self.spin_stopped().is_some() {
@@ -332,6 +350,65 @@ impl Draft {
         if stopped && of.kind == TroubleKind::SpinStopped && self.spin_stopped().is_none() {
             self.unlapse_balance();
         }
+    }
+
+    /// The stage that turns next: the one that stands stopped, else the next of the programme that turns, by its order, for
+    /// one that turned may have been left untapped.
+    pub(super) fn turns_next(&self) -> Option<u8> {
+        let last = self.times.stages.keys().next_back().copied();
+        let from = match last {
+            Some(last) if self.spin_stopped().is_some() => last,
+            _ => last.map_or(0, |last| last.saturating_add(1)),
+        };
+        let programme = &self.kit.protocol.as_ref()?.programme.0;
+        let turns = |i: &u8| programme.get(usize::from(*i)).is_some_and(|stage| stage.speed().is_some());
+        (from..super::field::MAX_STAGES).find(turns)
+    }
+
+    /// The spin, from 0, that the rotor is loaded for: none while one turns, nor once the last is over.
+    pub(super) fn loads(&self) -> Option<usize> {
+        let t = &self.times;
+        let over = [t.spin_end, t.collected, t.handed_over, self.ended_without].iter().any(Option::is_some);
+        let last = t.stages.keys().next_back();
+        let turns = last.is_some_and(|last| !self.by_hand(*last) && self.spin_stopped().is_none());
+        self.turns_next().filter(|_| !over && !turns).map(|stage| self.spin_of(stage))
+    }
+
+    /// The spin, from 0, of a stage that turns.
+    fn spin_of(&self, stage: u8) -> usize {
+        let spins = self.kit.protocol.as_ref().map(|p| p.programme.spins()).unwrap_or_default();
+        spins.iter().position(|stages| stages.contains(&usize::from(stage))).unwrap_or_default()
+    }
+
+    /// What was typed of what the scale read for a spin.
+    pub(super) fn weights(&self, spin: usize) -> BTreeMap<Field, String> {
+        let typed = self
+            .texts
+            .iter()
+            .filter(|(field, text)| field.weighed_for() == Some(spin) && !text.trim().is_empty());
+        gather(typed.map(|(field, text)| (*field, text.trim().to_owned())))
+    }
+
+    /// What the scale read before a run of a stage that stopped, from 0, by the texts of then, and of which spin that is;
+    /// `None` where nothing else was weighed for the run that followed.
+    pub fn weighed_before(&self, stage: u8, run: usize) -> Option<(usize, &BTreeMap<Field, String>)> {
+        let spin = self.spin_of(stage);
+        let of = |run: usize| self.times.stops.iter().rev().find(|s| (s.stage, s.run) == (stage, run));
+        let then = &of(run)?.weighed;
+        let next = of(run.saturating_add(1)).map_or_else(|| self.weights(spin), |stop| stop.weighed.clone());
+        (!then.is_empty() && *then != next).then_some((spin, then))
+    }
+
+    /// Whether a stage may begin out of turn, by its row in the programme. What is by hand is not skipped; and what turns
+    /// after it, or after a stop, begins by the step that every Stop and the balance hold.
+    pub fn begins_by_its_row(&self, index: u8) -> bool {
+        let last = self.times.stages.keys().next_back().copied().filter(|last| *last < index);
+        let at_rest = |last| self.by_hand(last) || self.spin_stopped().is_some();
+        self.times.spin_end.is_none()
+            && last.is_some_and(|last| {
+                !(last.saturating_add(1)..index).any(|i| self.by_hand(i))
+                    && (self.by_hand(index) || !at_rest(last))
+            })
     }
 
     /// The stage that stopped runs again from its start; the run before it stays in the record.
@@ -529,6 +606,70 @@ mod tests {
         d.begin_stage(1, at(11, 26));
         assert_eq!(d.spin_stopped(), None);
         assert_eq!(Draft::from_json(&d.to_json()).unwrap(), d);
+    }
+
+    /// Hold, by hand, ramp, hold.
+    fn with_a_ramp() -> Draft {
+        use crate::spin::programme::Stage;
+        let mut d = demo();
+        let programme = &mut d.kit.protocol.as_mut().unwrap().programme.0;
+        let ramp = Stage::Ramp { to: programme[2].speed().unwrap(), time: programme[2].time().unwrap() };
+        programme.insert(2, ramp);
+        d
+    }
+
+    #[test]
+    fn nothing_turns_by_its_row_that_the_step_would_hold() {
+        let mut d = with_a_ramp();
+        balanced(&mut d, 49);
+        let rows = |d: &Draft| (0..4).filter(|i| d.begins_by_its_row(*i)).collect::<Vec<_>>();
+        assert_eq!(rows(&d), [0u8; 0], "the first begins by the step");
+        d.begin_stage(0, at(10, 50));
+        assert_eq!(rows(&d), [1], "what is by hand is not skipped");
+        d.begin_stage(1, at(11, 0));
+        balanced(&mut d, 62);
+        assert_eq!(rows(&d), [0u8; 0], "balanced or not");
+        d.begin_stage(2, at(11, 3));
+        assert_eq!(rows(&d), [3], "a machine goes on by itself");
+        d.went_wrong(stop(64));
+        balanced(&mut d, 66);
+        assert_eq!(rows(&d), [0u8; 0], "what stands still is run again");
+        d.run_again(at(11, 7));
+        assert_eq!(rows(&d), [3]);
+        d.times.spin_end = Some(at(11, 20));
+        assert_eq!(rows(&d), [0u8; 0]);
+    }
+
+    #[test]
+    fn what_was_weighed_before_a_run_that_stopped_is_kept_with_it() {
+        use crate::quantity::unit::NumberStyle;
+        let mut d = demo();
+        d.write(Field::FilledWeight(0), "31.2");
+        d.write(Field::FilledWeightSecond(0), "22.5");
+        d.begin_stage(0, at(10, 50));
+        d.went_wrong(stop(54));
+        d.run_again(at(11, 5));
+        assert_eq!(d.weighed_before(0, 0), None, "weighed as before");
+        d.went_wrong(stop(68));
+        d.write(Field::FilledWeight(0), "30.9");
+        let then = |text: &str| [(Field::FilledWeight(0), text.to_owned())].into();
+        d.run_again(at(11, 15));
+        assert_eq!((d.weighed_before(0, 0), d.weighed_before(0, 1)), (None, Some((0, &then("31.2")))));
+        let comma = d.in_conventions(Conventions { numbers: NumberStyle::Comma, ..d.conventions });
+        assert_eq!(comma.weighed_before(0, 1), Some((0, &then("31,2"))));
+        assert_eq!(Draft::from_json(&d.to_json()).unwrap(), d);
+        // Of a second spin, its own; nothing weighed is nothing to keep.
+        d.begin_stage(1, at(11, 25));
+        d.begin_stage(2, at(11, 30));
+        d.went_wrong(stop(95));
+        d.write(Field::FilledWeightSecond(0), "");
+        d.run_again(at(11, 40));
+        let second = [(Field::FilledWeightSecond(0), "22.5".to_owned())].into();
+        assert_eq!(d.weighed_before(2, 0), Some((1, &second)));
+        let mut bare = demo();
+        bare.begin_stage(0, at(10, 50));
+        bare.went_wrong(stop(54));
+        assert!(!bare.to_json().contains("weighed"));
     }
 
     #[test]

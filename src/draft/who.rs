@@ -44,15 +44,15 @@ impl Draft {
             | K::ContainersSound
             | K::ContainersUnsound => Some(Field::WhoBefore),
             K::HandOver => Some(Field::WhoHandOver),
-            // The rotor is balanced for the spin that begins next.
-            K::Balance => {
-                let waits = |i: &u8| !self.times.stages.contains_key(i) && !self.by_hand(*i);
-                let mut turning = (0..super::field::MAX_STAGES).filter(|i| self.who_of(*i).is_some());
-                turning.find(waits).and_then(|i| self.who_of(i))
-            }
+            K::Balance => self.who_balances(),
             // The second person is asked for there; nobody is asked who took the order.
             K::Anticoagulant | K::TodaysOrder => None,
         }
+    }
+
+    /// Where it is asked who does what the rotor is balanced for.
+    pub fn who_balances(&self) -> Option<Field> {
+        self.turns_next().and_then(|stage| self.who_of(stage))
     }
 
     /// Who makes a check: whoever is named for its stage, else the technician; empty where neither is.
@@ -150,12 +150,49 @@ mod tests {
         d.write(Field::WhoSpin(0), "AB");
         d.write(Field::WhoHandOver, "CD");
         assert_eq!(by(&d), ["JT", "JT", "AB", "CD"]);
-        d.times.stages.insert(0, Instant(1));
+        d.begin_stage(0, Instant(1));
+        d.begin_stage(1, Instant(2));
         d.write(Field::WhoSpin(1), "EF");
         assert_eq!(d.checks_now(CheckKind::Balance), "MO", "the next spin has nobody named");
         d.write(Field::WhoSpin(2), "GH");
         assert_eq!(d.checks_now(CheckKind::Balance), "GH");
         assert_eq!(d.checks_now(CheckKind::TodaysOrder), "MO");
+    }
+
+    #[test]
+    fn the_rotor_is_balanced_by_who_is_named_for_the_spin_it_is_balanced_for() {
+        use crate::draft::{Trouble, TroubleKind};
+        let mut d = demo();
+        let time = Seconds::constant(60.0);
+        let speed = Speed::Rpm(Rpm::constant(1000.0));
+        let (ramp, hold) = (Stage::Ramp { to: speed, time }, Stage::Hold { speed, time });
+        let handling = Stage::Handling { what: String::new(), time: None };
+        let stages = vec![ramp.clone(), hold.clone(), handling, ramp, hold];
+        d.kit.protocol.as_mut().unwrap().programme = Programme(stages);
+        let who = |i| Some(Field::WhoSpin(i));
+        assert_eq!(d.who_balances(), who(0));
+        // The machine goes from the ramp to the hold by itself: nobody taps that.
+        d.begin_stage(0, Instant(1));
+        let mut stopped = d.clone();
+        d.begin_stage(2, Instant(2));
+        assert_eq!(d.who_balances(), who(3));
+        d.begin_stage(3, Instant(3));
+        assert_eq!(d.who_balances(), who(3));
+        d.begin_stage(4, Instant(4));
+        assert_eq!(d.who_balances(), None, "nothing turns any more");
+        // What stopped is balanced for its own next run.
+        for (d, own) in [(&mut stopped, 0), (&mut d, 3)] {
+            d.went_wrong(Trouble {
+                kind: TroubleKind::SpinStopped,
+                container: None,
+                at: Instant(5),
+                by: "MO".into(),
+                set_aside: false,
+                collected: false,
+                withdrawn: None,
+            });
+            assert_eq!(d.who_balances(), who(own));
+        }
     }
 
     #[test]

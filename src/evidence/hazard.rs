@@ -267,9 +267,9 @@ hazards! {
         side_and_site_are_not_changed_in_silence_once_the_needle_was_in
     }
     "site_reworded" {
-        "A site is spelt otherwise, or more exactly, after the needle was in.",
-        "Another place is taken for a slip of the pen, or a slip holds the hand-over for nothing.",
-        "Shows a Caution with both wordings until somebody saw it, and prints; other words altogether, and another side, stay a Stop.",
+        "A site is written with other hyphens or punctuation after the needle was in.",
+        "Label and card of one case differ, or a hyphen holds the hand-over for nothing.",
+        "Shows a Caution with both spellings until somebody saw it, and prints; another letter, figure, word or side is a Stop.",
         a_site_spelt_otherwise_is_a_caution_and_another_is_the_prescribers
     }
     "sound_unchecked" {
@@ -347,7 +347,7 @@ hazards! {
     "out_of_balance" {
         "Two sides of the rotor that face each other differ, as weighed, by more than its entry allows.",
         "The centrifuge shakes; a container breaks or the rotor is damaged.",
-        "Stop until both weights are within it; a Caution once it has turned.",
+        "Stop until both weights are within it, again after a spin that stopped; a Caution once it has turned.",
         weights_out_of_tolerance_stop_the_spin
     }
     "run_differs" {
@@ -397,6 +397,12 @@ hazards! {
         "Germs or spent platelets are injected.",
         "Holds hand-over until the prescriber decides; never extends the time.",
         past_use_by_waits_at_hand_over
+    }
+    "given_past_use_by" {
+        "A part was given after the use-by, and nobody said so.",
+        "Germs or spent platelets were injected, and whoever follows the patient does not know.",
+        "Shows a Caution with both times, on the card too; what was typed stays.",
+        a_part_given_past_the_use_by_is_a_caution
     }
     "clock_went_back" {
         "A time was entered late or by mistake, or the device’s clock was changed during the case.",

@@ -20,6 +20,7 @@ use super::label::{self, Labels};
 use super::strip::{Strip, strip};
 use crate::assess::{Assessment, MODEL, Now};
 use crate::bench::Clinic;
+use crate::blood::anticoagulant::Agent;
 use crate::case::Case;
 use crate::draft::{Check, CheckKind, Correction, DEMO_CLINIC, Draft, Field};
 use crate::finding::{Finding, Level};
@@ -30,6 +31,7 @@ use crate::quantity::unit::{Conventions, NumberStyle};
 use crate::quantity::write::with_unit;
 use crate::quantity::{Quantity, Volume};
 use crate::record::changes::{self, Change};
+use crate::record::course::Session;
 use crate::record::{APP, Record};
 use crate::words::card::{CardLine, CardWord, ChangedPart, by_the_count};
 use crate::words::choice::{AgentName, BeforeChange, CheckName, SiteLine};
@@ -38,6 +40,7 @@ use crate::words::code::CodeSays;
 use crate::words::field::Label;
 use crate::words::finding::{FindingWords, Part};
 use crate::words::log::Discarded;
+use crate::words::plan::SessionLine;
 use crate::words::product::{OrderMet, OrderedFor, OrderedText};
 use crate::words::step::after_lead;
 use crate::words::times::TimeCorrected;
@@ -93,6 +96,31 @@ pub fn plain(text: &[Run]) -> String {
             Run::Rule | Run::LongRule => "____".to_owned(),
         })
         .collect()
+}
+
+/// Pieces of a text, each with whether it stays on one line: a short word with figures and hyphens, a date above all.
+pub fn pieces(text: &str) -> Vec<(&str, bool)> {
+    let whole = |word: &str| {
+        let joined = |pair: &[char]| matches!(pair, [a, b] if a.is_alphanumeric() && *b == '-');
+        let letters: Vec<char> = word.chars().collect();
+        letters.len() <= 20
+            && letters.windows(2).any(joined)
+            && !word.ends_with('-')
+            && letters.iter().any(char::is_ascii_digit)
+    };
+    let (mut pieces, mut from, mut at) = (Vec::new(), 0, 0);
+    for word in text.split_inclusive(' ') {
+        let bare = word.trim_end_matches(' ');
+        if whole(bare) {
+            pieces.push((text.get(from..at).unwrap_or_default(), false));
+            pieces.push((bare, true));
+            from = at + bare.len();
+        }
+        at += word.len();
+    }
+    pieces.push((text.get(from..).unwrap_or_default(), false));
+    pieces.retain(|(piece, _)| !piece.is_empty());
+    pieces
 }
 
 /// One row of a table.
@@ -259,6 +287,8 @@ pub struct Given<'a> {
     pub now: Now,
     /// The signed record of this case, if there is one.
     pub record: Option<&'a Record>,
+    /// What earlier sessions of its course measured.
+    pub sessions: &'a [Session],
 }
 
 /// Writes for one card.
@@ -424,7 +454,8 @@ impl<'a> Pen<'a> {
         let also = self.typed(Field::OrderNote).map(|t| CardLine::Also(t.to_owned()));
         let session = self.typed(Field::Session).map(|t| CardLine::Session(t.to_owned()));
         let said = self.typed(Field::ScreeningNote).map(|t| CardLine::Said(t.to_owned()));
-        small.extend([session, also, said].into_iter().flatten().map(|l| vec![self.line(l)]));
+        small.extend(session.map(|l| vec![self.line(l)]).into_iter().chain(self.sessions()));
+        small.extend([also, said].into_iter().flatten().map(|l| vec![self.line(l)]));
         let site =
             Block { head: vec![Run::Plain(self.site())], site: true, lines: vec![self.ordered()], small };
         let begun = draft.times.needle_in.unwrap_or(draft.begun);
@@ -512,6 +543,16 @@ impl<'a> Pen<'a> {
             None => self.say(finding.level),
         };
         Printed { level: finding.level, lead, text: cause, action, said }
+    }
+
+    /// What earlier sessions of the course measured, in the words of the screen.
+    fn sessions(&self) -> impl Iterator<Item = Text> {
+        self.given.sessions.iter().map(|one| {
+            let day = self.day(one.at);
+            let recovery = unit::recovery(one.recovery, &self.c).to_string();
+            let (sign, number, same_protocol) = (one.sign, one.number, one.same_protocol);
+            text(self.say(SessionLine { sign, number, day, recovery, same_protocol }))
+        })
     }
 
     fn troubles(&self) -> Vec<String> {
@@ -690,7 +731,8 @@ pub(crate) fn said_of(change: &Change, language: Language, numbers: NumberStyle)
 /// What always stands at the foot: the notice, the wording for own blood, the clinic's own line.
 fn notice(language: Language, clinic: &Clinic, agent: Option<String>) -> Vec<String> {
     // Until one is chosen the shipped protocols' own stands here.
-    let agent = agent.unwrap_or_else(|| "ACD-A".to_owned());
+    let agent =
+        agent.unwrap_or_else(|| language.say(AgentName(Agent::AcdA, NumberStyle::Point)).into_owned());
     let always = language.say(CardLine::Notice { app: APP.to_owned(), model: MODEL, agent }).into_owned();
     let own = [&clinic.autologous, &clinic.local_line].into_iter().filter(|s| !s.is_empty()).cloned();
     std::iter::once(always).chain(own).collect()

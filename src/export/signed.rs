@@ -6,6 +6,7 @@ use super::{label, report};
 use crate::assess::{MODEL, Now, assess};
 use crate::bench::Clinic;
 use crate::case;
+use crate::draft::Draft;
 use crate::finding::Finding;
 use crate::quantity::time::{Instant, Offset};
 use crate::record::chain::Chain;
@@ -25,7 +26,8 @@ pub fn sign(given: Given<'_>, by: &str, at: Instant) -> Result<Record, SignError
     Ok(record)
 }
 
-/// The record with an amendment, which keeps its own figures, findings and card. Errors: see [`Record::amend`].
+/// The record with an amendment, which keeps its own figures, findings and card. That it ended without a product the
+/// case need not know: it may have been signed elsewhere. Errors: see [`Record::amend`].
 pub fn amend(
     record: &Record,
     given: Given<'_>,
@@ -33,6 +35,13 @@ pub fn amend(
     at: Instant,
     reason: &str,
 ) -> Result<Record, SignError> {
+    let ended = record.latest().ended_without.filter(|_| given.draft.times.handed_over.is_none());
+    if given.draft.ended_without.is_none() && ended.is_some() {
+        let draft = Draft { ended_without: ended, ..given.draft.clone() };
+        let (case, _) = case::read(&draft, given.language);
+        let answer = assess(&case, given.now);
+        return amend(record, Given { draft: &draft, case: &case, answer: &answer, ..given }, by, at, reason);
+    }
     let mut record = record.clone();
     record.amend(given.draft.clone(), by, at, shown(given), reason)?;
     record.keep_card(whole(Given { record: Some(&record), ..given }));
@@ -167,7 +176,16 @@ fn reckoned(record: &Record, clinic: &Clinic, language: Language, offset: Offset
     let now = Now { at: signed.at, offset };
     let (case, _) = case::read(draft, language);
     let answer = assess(&case, now);
-    whole(Given { draft, case: &case, answer: &answer, clinic, language, now, record: Some(record) })
+    whole(Given {
+        draft,
+        case: &case,
+        answer: &answer,
+        clinic,
+        language,
+        now,
+        record: Some(record),
+        sessions: &[],
+    })
 }
 
 /// That the record was changed outside, if this entry is touched by it.
@@ -277,7 +295,16 @@ mod tests {
         let now = Now { at: SIGNED, offset: Offset::UTC };
         let (answer, clinic) = (assess(&case, now), Bench::default().clinic);
         let language = Language::English;
-        act(Given { draft, case: &case, answer: &answer, clinic: &clinic, language, now, record })
+        act(Given {
+            draft,
+            case: &case,
+            answer: &answer,
+            clinic: &clinic,
+            language,
+            now,
+            record,
+            sessions: &[],
+        })
     }
 
     fn signed(draft: &Draft) -> Record {

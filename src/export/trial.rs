@@ -20,7 +20,7 @@ pub(crate) fn with<T>(draft: &Draft, record: Option<&Record>, act: impl FnOnce(G
     let now = Now { at: SIGNED, offset: Offset::UTC };
     let (answer, clinic) = (assess(&case, now), Bench::default().clinic);
     let language = Language::English;
-    act(Given { draft, case: &case, answer: &answer, clinic: &clinic, language, now, record })
+    act(Given { draft, case: &case, answer: &answer, clinic: &clinic, language, now, record, sessions: &[] })
 }
 
 pub(crate) fn signed(draft: &Draft) -> Record {

@@ -1,11 +1,12 @@
 //! What went worst is recorded too: signed without a product, and signed with what is open kept open.
 
 use super::card::plain;
-use super::csv::RecordTable;
-use super::{chart, fhir, trial};
+use super::csv::{Dates, QualityTable, RecordTable};
+use super::{chart, fhir, signed, trial};
+use crate::assess::{Now, assess};
 use crate::bench::Bench;
 use crate::draft::{Draft, Field, SampleDilution, Trouble, TroubleKind};
-use crate::finding::Level;
+use crate::finding::{FindingKind, Level};
 use crate::quality::facts_of_record;
 use crate::quantity::Quantity;
 use crate::quantity::time::{Instant, Offset};
@@ -51,7 +52,13 @@ fn column(record: &Record, name: &str) -> String {
     let text = table.text();
     let (head, row) = text.split_once("\r\n").unwrap();
     let at = head.split(',').position(|n| n == name).unwrap();
-    row.split(',').nth(at).unwrap().to_owned()
+    let mut quoted = false;
+    // A comma inside quotes parts nothing.
+    let mut cells = row.split(|c| {
+        quoted ^= c == '"';
+        c == ',' && !quoted
+    });
+    cells.nth(at).unwrap().to_owned()
 }
 
 #[test]
@@ -82,6 +89,79 @@ fn a_case_without_a_product_is_signed_and_says_so() {
     assert_eq!(drawn(&self::line(&trial::signed(&unmarked))), Some((26.0, true)));
 }
 
+/// Findings of a case, days after it was signed.
+fn found(draft: &Draft) -> Vec<FindingKind> {
+    let (case, _) = crate::case::read(draft, Language::English);
+    let now = Now { at: Instant(trial::SIGNED.0 + 3 * 24 * 3_600_000), offset: Offset::UTC };
+    assess(&case, now).findings.into_iter().map(|finding| finding.kind).collect()
+}
+
+#[test]
+fn what_ended_without_a_product_is_neither_to_be_spun_nor_to_be_given() {
+    let late = |draft: &Draft| {
+        let all = found(draft);
+        let has = |is: fn(&FindingKind) -> bool| all.iter().any(is);
+        [has(|f| matches!(f, FindingKind::PastSpinBy(_))), has(|f| matches!(f, FindingKind::PastUseBy(_)))]
+    };
+    let mut draft = clotted();
+    assert_eq!(late(&Draft { ended_without: None, ..draft.clone() }), [true, true]);
+    assert_eq!(late(&draft), [false, false]);
+    // One that was spun too late was.
+    draft.begin_stage(0, Instant(trial::SIGNED.0 + 24 * 3_600_000));
+    assert_eq!(late(&draft), [true, false]);
+}
+
+#[test]
+fn an_amendment_by_who_has_not_heard_of_the_end_keeps_it() {
+    let record = trial::signed(&clotted());
+    let mut elsewhere = Draft { ended_without: None, ..clotted() };
+    elsewhere.write(Field::Notes, "both tubes kept for the prescriber");
+    let amend = |draft: &Draft| {
+        let at = Instant(trial::SIGNED.0 + 60_000);
+        trial::with(draft, Some(&record), |given| signed::amend(&record, given, "JT", at, "said later"))
+            .unwrap()
+    };
+    let amended = amend(&elsewhere);
+    let latest = amended.latest_entry();
+    assert_eq!(latest.draft.ended_without, Some(trial::SIGNED));
+    assert_eq!(latest.draft.text(Field::Notes), "both tubes kept for the prescriber");
+    assert_eq!(
+        latest,
+        amend(&Draft { ended_without: Some(trial::SIGNED), ..elsewhere.clone() }).latest_entry()
+    );
+    let card = latest.card.as_ref().unwrap();
+    assert!(
+        card.amended.iter().any(|said| said.contains("No product was handed over")),
+        "{:?}",
+        card.amended
+    );
+    assert_eq!(procedure(&amended)["status"], "stopped");
+    // A product that was handed over is one.
+    let handed = trial::counted();
+    let mut later = trial::counted_draft();
+    later.write(Field::Notes, "late");
+    let at = Instant(trial::SIGNED.0 + 60_000);
+    let amended =
+        trial::with(&later, Some(&handed), |given| signed::amend(&handed, given, "JT", at, "late")).unwrap();
+    assert_eq!(amended.latest().ended_without, None);
+}
+
+#[test]
+fn quality_data_leave_out_what_had_no_product() {
+    let rows = |draft: &Draft| {
+        let mut table = QualityTable::new(Dates::Day);
+        table.add(&trial::signed(draft));
+        table.text().lines().count() - 1
+    };
+    let mut draft = Draft { demo: false, ..trial::counted_draft() };
+    assert_eq!(rows(&draft), 1);
+    draft.times.handed_over = None;
+    draft.write(Field::NoProduct, "dropped before it was given");
+    assert_eq!(rows(&draft), 1, "not handed over yet");
+    draft.ended_without = Some(trial::SIGNED);
+    assert_eq!(rows(&draft), 0);
+}
+
 #[test]
 fn a_product_that_was_counted_and_thrown_away_teaches_nothing() {
     let mut draft = trial::counted_draft();
@@ -92,7 +172,21 @@ fn a_product_that_was_counted_and_thrown_away_teaches_nothing() {
     draft.ended_without = Some(trial::SIGNED);
     let without = trial::signed(&draft);
     assert!(!facts(&without) && line(&without).recovery.is_none());
-    assert!(without.latest_entry().card.as_ref().unwrap().labels.as_ref().unwrap().large.is_empty());
+    let card = without.latest_entry().card.as_ref().unwrap();
+    assert!(card.labels.as_ref().unwrap().large.is_empty());
+    // Amounts typed before it was dropped were to be given, and nobody got them.
+    let told = |r: &Record| {
+        let doses = &r.latest_entry().card.as_ref().unwrap().doses;
+        let cells = doses.rows.iter().flat_map(|row| &row.cells).map(|cell| plain(cell));
+        let given = cells.filter(|cell| cell.contains("given")).count();
+        let bundle = fhir::bundle(r, Language::English);
+        let observed =
+            ["volume-given", "dose-of-part"].map(|code| bundle.matches(&format!("\"{code}\"")).count());
+        (given, observed, column(r, "part_1_volume_given_mL"), column(r, "dose_counted_1e9").is_empty())
+    };
+    assert_eq!(told(&signed), (2, [2, 2], "2".to_owned(), false));
+    assert_eq!(told(&without), (0, [0, 0], String::new(), true));
+    assert_eq!(column(&without, "part_1_volume_ordered_mL"), "2");
     // Typed and not signed so, it is only not handed over yet.
     draft.ended_without = None;
     assert!(facts(&trial::signed(&draft)));

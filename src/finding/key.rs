@@ -68,6 +68,7 @@ impl FindingKind {
             F::RatingUnchecked => "rating_unchecked",
             F::PastSpinBy(_) => "past_spin_by",
             F::PastUseBy(_) => "past_use_by",
+            F::GivenPastUseBy { .. } => "given_past_use_by",
             F::ClockWentBack => "clock_went_back",
             F::Trouble(_, _) => "trouble",
             F::SetAside(_) => "set_aside",
@@ -200,6 +201,7 @@ impl FindingKind {
             | F::RatingUnchecked
             | F::PastSpinBy(_)
             | F::PastUseBy(_)
+            | F::GivenPastUseBy { .. }
             | F::ClockWentBack
             | F::AboveCeiling { .. }
             | F::MixingUnsaid
@@ -369,6 +371,7 @@ mod tests {
         "expiry_unreadable.containers",
         "fill_outside_range",
         "fold_below_one",
+        "given_past_use_by",
         "haematocrit_unknown",
         "haemoglobin_low",
         "identity_differs",

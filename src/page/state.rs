@@ -122,6 +122,8 @@ pub enum Paper {
     Card,
     /// The card of a signed entry of its record, counted from 0, as it was shown then.
     Signed(usize),
+    /// The card of the last entry of a record in the list, whichever case is in view.
+    Record,
     /// The labels of the current case on stock of their own.
     Labels,
     /// The code of the current case alone.
@@ -166,6 +168,10 @@ pub struct OpenCase {
     fields: StoredValue<BTreeMap<Field, ArcRwSignal<Shown>>>,
     /// What is typed beside its fields.
     pub half_typed: HalfTyped,
+    /// Patient reference and second identifier, as they are compared.
+    identified: Memo<(String, String)>,
+    /// Of what follows it while it is open.
+    watching: Owner,
 }
 
 /// Texts typed halfway that belong to no field: kept in memory while the page is locked, when nothing of them is shown.
@@ -285,6 +291,11 @@ impl Sheet {
         });
     }
 
+    /// Whether it has a record, as far as one is read.
+    fn signed(self, desk: Desk) -> bool {
+        desk.records.with_untracked(|all| all.iter().any(|r| r.id() == self.id()))
+    }
+
     /// Takes up the centrifuges as the log has them, until a spin begins; a signed case is as it was signed.
     fn watch_log(self, desk: Desk) {
         let ground = memo(move || {
@@ -295,9 +306,8 @@ impl Sheet {
         });
         Effect::new(move |_| {
             ground.track();
-            let signed = desk.records.with_untracked(|all| all.iter().any(|r| r.id() == self.id()));
             let by = desk.log.with(|log| {
-                let log = log.as_ref().filter(|_| !signed)?;
+                let log = log.as_ref().filter(|_| !self.signed(desk))?;
                 self.draft.with_untracked(|d| d.centrifuges_by(log))
             });
             if let Some((chosen, all)) = by {
@@ -321,18 +331,17 @@ impl Sheet {
     }
 
     /// Keeps with the case what this device tells of draws before and of others under its reference, until the needle is
-    /// in. Before all lines are read it does not tell all.
+    /// in. Before all lines are read it does not tell all; a signed case is as it was signed.
     fn watch_blood(self, desk: Desk) {
         let before = self.drawn_before(desk);
-        let identified = memo(move || self.draft.with(|d| (d.reference_told(), d.second_told())));
         // Only what identifies the other open cases is followed: not each key in them.
         let beside = memo(move || {
-            let of = |s: &Sheet| s.draft.with(|d| (d.id.clone(), d.reference_told(), d.second_told()));
-            desk.open.with(|open| open.iter().map(of).filter(|(id, ..)| *id != self.id()).collect::<Vec<_>>())
+            let of = |s: &Sheet| (s.id() != self.id()).then(|| s.identified.get());
+            desk.open.with(|open| open.iter().filter_map(of).collect::<Vec<_>>())
         });
         let namesake = memo(move || {
             beside.track();
-            let others = desk.open_under(&identified.get().0);
+            let others = desk.open_under(&self.identified.get().0);
             desk.lines.with(|lines| self.draft.with_untracked(|d| namesake::namesake(lines, &others, d)))
         });
         Effect::new(move |_| {
@@ -340,7 +349,7 @@ impl Sheet {
                 return;
             }
             let told = namesake.get();
-            if let Some(told) = self.draft.with(|d| d.namesake_by(told)) {
+            if let Some(told) = self.draft.with(|d| d.namesake_by(told)).filter(|_| !self.signed(desk)) {
                 self.edit(|d| d.namesake = told);
             }
         });
@@ -349,7 +358,7 @@ impl Sheet {
                 return;
             }
             let told = before.with(|b| self.draft.with_untracked(|d| d.blood_by(b.as_ref())));
-            if let Some(told) = told {
+            if let Some(told) = told.filter(|_| !self.signed(desk)) {
                 self.edit(|d| d.blood_told = told);
             }
         });
@@ -429,6 +438,8 @@ pub struct OnDesk {
     pub paper: RwSignal<Paper>,
     /// Key of the protocol whose check is reported on paper.
     pub report: RwSignal<String>,
+    /// Key of the record in the list whose card prints.
+    pub printed: RwSignal<String>,
     /// The moment, to the second: only running clocks listen to it.
     pub second: RwSignal<Now>,
     /// The moment, to the minute: what is reckoned from time listens to it.
@@ -471,6 +482,7 @@ impl Desk {
             place: RwSignal::new(Place::default()),
             paper: RwSignal::new(Paper::default()),
             report: RwSignal::new(String::new()),
+            printed: RwSignal::new(String::new()),
             second: RwSignal::new(now),
             minute: RwSignal::new(clock::to_the_minute(now)),
             offset: RwSignal::new(now.offset),
@@ -547,8 +559,16 @@ impl Desk {
         self.current.set(Some(id));
     }
 
-    /// Takes up a record as it now stands, in place of what was known of it.
+    /// Takes up a record as it now stands, in place of what was known of it. That it ended without a product the open
+    /// case knows only from it.
     pub fn know(self, record: Record) {
+        let ended = record.latest().ended_without;
+        let open = self.open.with_untracked(|open| open.iter().copied().find(|s| s.id() == record.id()));
+        if let Some(sheet) =
+            open.filter(|s| ended.is_some() && s.draft.with_untracked(|d| d.ended_without.is_none()))
+        {
+            sheet.edit(|d| d.ended_without = ended);
+        }
         self.records.update(|all| match all.iter_mut().find(|r| r.id() == record.id()) {
             Some(old) => *old = record,
             None => all.push(record),
@@ -564,7 +584,12 @@ impl Desk {
 
     /// Takes a case off the desk. Its stored draft is not touched.
     pub fn close(self, id: &str) {
+        let closed = self.open.with_untracked(|open| open.iter().copied().find(|s| s.id() == id));
         self.open.update(|open| open.retain(|s| s.id() != id));
+        // Its signals stay, for a view that is on its way out; nothing is reckoned for it any more.
+        if let Some(sheet) = closed {
+            sheet.watching.cleanup();
+        }
         self.current.update(|current| {
             if current.as_deref() == Some(id) {
                 *current = self.open.with_untracked(|open| open.last().map(|s| s.id()));
@@ -583,12 +608,17 @@ impl Desk {
         let conventions = RwSignal::new(draft.with_untracked(|d| d.conventions));
         let fields = StoredValue::default();
         let half_typed = HalfTyped::default();
-        let case = OpenCase { draft, read, answer, conventions, offset, fields, half_typed };
+        let identified = memo(move || draft.with(|d| (d.reference_told(), d.second_told())));
+        let watching = Owner::new();
+        let case =
+            OpenCase { draft, read, answer, conventions, offset, fields, half_typed, identified, watching };
         let sheet = Sheet(Box::leak(Box::new(case)));
-        sheet.tell_fields();
-        sheet.watch_amount();
-        sheet.watch_log(self);
-        sheet.watch_blood(self);
+        sheet.watching.with(|| {
+            sheet.tell_fields();
+            sheet.watch_amount();
+            sheet.watch_log(self);
+            sheet.watch_blood(self);
+        });
         sheet
     }
 
@@ -600,6 +630,13 @@ impl Desk {
             others.filter_map(|s| s.draft.with_untracked(drawn)).collect::<Vec<_>>()
         });
         self.discarded.with(|all| open.into_iter().chain(all.iter().filter_map(drawn)).collect())
+    }
+
+    /// What is still to be watched of signed records that are not open, each with its key.
+    pub fn signed_clocks(self, now: Instant) -> Vec<(String, Clock)> {
+        let open = self.open.with(|open| open.iter().map(|s| s.id()).collect::<Vec<_>>());
+        let of = |line: &Arc<Line>| Some((line.id.clone(), Clock::of_record(line, now)?));
+        self.lines.with(|all| all.iter().filter(|l| !open.contains(&l.id)).filter_map(of).collect())
     }
 
     /// The open cases under a patient reference.

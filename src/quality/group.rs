@@ -116,6 +116,27 @@ impl LotField {
             }
         }
     }
+
+    /// What it named when the needle went in, or when the product was handed over, and no longer does: that was in hand.
+    pub fn corrected(self, case: &Draft) -> Vec<&str> {
+        let fields: Vec<Field> = match self {
+            LotField::Containers => vec![Field::ContainerLot],
+            LotField::Anticoagulant => vec![Field::AnticoagulantLot],
+            LotField::Additions => (0..MAX_ADDITIONS).map(Field::AdditionLot).collect(),
+        };
+        let handed = case.hand_overs.iter().map(|then| &then.texts);
+        let now = self.texts(case);
+        let mut found: Vec<&str> = Vec::new();
+        for texts in std::iter::once(&case.corrected_lots).chain(handed) {
+            for typed in fields.iter().filter_map(|field| texts.get(field)).map(|text| text.trim()) {
+                let stands = now.iter().any(|now| now.trim() == typed);
+                if !typed.is_empty() && !stands && !found.contains(&typed) {
+                    found.push(typed);
+                }
+            }
+        }
+        found
+    }
 }
 
 /// Where a preparation names a lot.
@@ -207,7 +228,7 @@ pub fn recall<'a>(cases: impl IntoIterator<Item = (NamedIn, &'a Draft)>, lot: &L
     for (named_in, case) in cases {
         for field in LotField::ALL {
             let thrown = case.discarded_lots().filter(|_| field == LotField::Containers);
-            for typed in field.texts(case).into_iter().chain(thrown) {
+            for typed in field.texts(case).into_iter().chain(thrown).chain(field.corrected(case)) {
                 let Some(sure) = lot.is_in(typed) else { continue };
                 let used = Used { case, sign: case.sign, field, typed, named_in, sure };
                 match found.iter_mut().find(|u| u.case.id == case.id && u.field == field) {

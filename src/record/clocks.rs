@@ -1,10 +1,13 @@
-//! The clocks of open cases, kept in clear beside a lock: a locked page that is loaded anew still tells what runs.
-//! Check signs and times stand in it and nothing else of a case.
+//! The clocks of open cases, and of signed records whose product nobody says was given, kept in clear beside a lock: a
+//! locked page that is loaded anew still tells what runs. Check signs and times stand in it and nothing else of a
+//! case.
 
-use crate::assess::spin::{Happening, SpinResult, happening, latest, told_until, watches};
+use crate::assess::running::Running;
+use crate::assess::spin::{Happening, SpinResult, happening, latest, told_until};
 use crate::case::Case;
 use crate::draft::CheckSign;
 use crate::quantity::time::{Instant, Span};
+use crate::record::line::Line;
 use crate::stored;
 use serde::{Deserialize, Serialize};
 
@@ -57,11 +60,15 @@ impl Clock {
                 _ => break,
             }
         }
-        let waits = matches!(happening(case, now).0, Happening::Drawing { .. } | Happening::WaitingToSpin);
-        let spin_by = spin.spin_by.as_ref().map(|w| w.value).filter(|_| waits);
-        let use_by = spin.use_by.as_ref().map(|w| w.value.at).filter(|by| watches(case, *by, now));
+        let Running { spin_by, use_by, .. } = Running::of(case, spin, now);
         let any = !ends.is_empty() || spin_by.is_some() || use_by.is_some();
         any.then_some(Clock { sign, entered, ends, spin_by, use_by })
+    }
+
+    /// What is to be kept of a signed record; `None` where its product was given, or its use-by is told no more.
+    pub fn of_record(line: &Line, now: Instant) -> Option<Clock> {
+        let (sign, entered, use_by) = (line.sign, line.last_signed(), Some(line.use_by?));
+        Some(Clock { sign, entered, ends: Vec::new(), spin_by: None, use_by }).filter(|c| c.stands(now))
     }
 
     /// The stage that runs by the plan: its number from 0, its end, and whether that has passed with no stage after it.
@@ -99,6 +106,7 @@ mod tests {
     use crate::draft::{Draft, Field};
     use crate::quantity::time::Offset;
     use crate::quantity::unit::Conventions;
+    use crate::record::Record;
     use crate::words::Language;
 
     const MINUTE: i64 = 60_000;
@@ -150,5 +158,35 @@ mod tests {
         d.ended_without = Some(Instant(15 * MINUTE));
         assert_eq!(kept(&d, 16), None);
         assert_eq!(to_text(vec![]), None);
+    }
+
+    #[test]
+    fn a_signed_record_keeps_its_use_by_until_it_tells_what_was_given() {
+        let minute = |n: i64| Instant(n * MINUTE);
+        let mut d = demo();
+        (d.times.needle_in, d.times.spin_end) = (Some(minute(0)), Some(minute(30)));
+        d.times.collected = Some(minute(35));
+        for (field, text) in [(Field::PartGiven(0), "2"), (Field::PartGiven(1), "1")] {
+            d.write(field, text);
+        }
+        d.edit(None, |d| d.hand_over(minute(40)));
+        let line = |record: &Record| Line::of(record, &record.to_json().unwrap(), None);
+        let mut record = Record::sign(d.clone(), "MO", minute(41), vec![]).unwrap();
+        let open = kept(&d, 41).unwrap();
+        let clock = Clock::of_record(&line(&record), minute(42)).unwrap();
+        assert_eq!((clock.sign, clock.use_by, clock.stage(minute(42))), (d.sign, open.use_by, None));
+        assert!(clock.use_by.is_some());
+        let stored = Line::from_json(&line(&record).to_json()).unwrap();
+        assert_eq!(Clock::of_record(&stored, minute(42)), Some(clock.clone()));
+        let by = clock.use_by.unwrap().0 / MINUTE;
+        assert!(Clock::of_record(&stored, minute(by + 24 * 60)).is_some());
+        assert_eq!(Clock::of_record(&stored, minute(by + 24 * 60 + 1)), None, "told for a day");
+        d.all_given(minute(45));
+        record.amend(d.clone(), "MO", minute(46), vec![], "given").unwrap();
+        assert_eq!(Clock::of_record(&line(&record), minute(47)), None);
+        // Without a product there is nothing to watch.
+        d.times.handed_over = None;
+        let none = Record::sign(d.as_signed_at(minute(41)), "MO", minute(41), vec![]).unwrap();
+        assert_eq!(line(&none).use_by, None);
     }
 }

@@ -95,10 +95,30 @@ impl Draft {
     }
 
     /// What is to be kept of blood drawn before, as it is told now, if anything is; `None` where nothing is to be changed.
-    /// Once the needle is in, what was told before it stays.
+    /// Once the needle is in, what was told before it stays, unless the identifiers were corrected since.
     pub fn blood_by(&self, before: Option<&BloodBefore>) -> Option<Option<BloodTold>> {
-        let told = before.map(|b| BloodTold { of: self.reference_told(), sum: b.sum, whole: b.is_whole() });
-        (self.times.needle_in.is_none() && self.blood_told != told).then_some(told)
+        let [of, second] = self.identifiers_told();
+        let told = before.map(|b| BloodTold {
+            of: of.clone(),
+            second: Some(second.clone()),
+            sum: b.sum,
+            whole: b.is_whole(),
+        });
+        let open = match (self.times.needle_in, &told) {
+            (None, _) => self.blood_told != told,
+            (Some(_), None) => false,
+            (Some(_), Some(_)) => match (&self.blood_told, &self.identified) {
+                (Some(kept), _) => !self.is_told_of(kept),
+                (None, at_needle) => at_needle.as_ref().is_some_and(|then| *then != [of, second]),
+            },
+        };
+        open.then_some(told)
+    }
+
+    /// Whether it was told of the identifiers that stand now.
+    pub(crate) fn is_told_of(&self, told: &BloodTold) -> bool {
+        let second = told.second.as_ref().is_none_or(|second| *second == self.second_told());
+        told.of == self.reference_told() && second
     }
 }
 
@@ -201,7 +221,8 @@ mod tests {
         let mut next = draft.clone();
         next.times.needle_in = None;
         let told = next.blood_by(Some(&found)).unwrap().unwrap();
-        assert_eq!(told, BloodTold { of: "hl-0417".to_owned(), sum: found.sum, whole: true });
+        let second = Some("1982-08-04".to_owned());
+        assert_eq!(told, BloodTold { of: "hl-0417".to_owned(), second, sum: found.sum, whole: true });
         assert_eq!(next.blood_by(None), None, "nothing told, nothing kept");
         next.blood_told = Some(told.clone());
         assert_eq!(next.blood_by(Some(&found)), None);
@@ -220,9 +241,38 @@ mod tests {
         assert_eq!(case::read(&next, Language::English).0.previous, more);
         next.write(Field::PatientReference, "HL-0418");
         assert_eq!(untold(&next), None, "of another patient it tells nothing");
-        let mut drawn = next;
-        drawn.times.needle_in = draft.times.needle_in;
-        assert_eq!((drawn.blood_by(Some(&found)), drawn.blood_by(None)), (None, None), "the needle was in");
+    }
+
+    #[test]
+    fn identifiers_corrected_after_the_needle_are_looked_for_again() {
+        let before = |sum| BloodBefore { draws: Vec::new(), sum: Volume::new(sum).unwrap() };
+        let untold = |d: &Draft| case::read(d, Language::English).0.blood_untold.map(|b| b.told.get());
+        let mut d = trial::drawn();
+        let needle_in = d.times.needle_in.take();
+        d.blood_told = d.blood_by(Some(&before(39.0))).unwrap();
+        d.times.needle_in = needle_in;
+        assert_eq!((d.blood_by(Some(&before(52.0))), d.blood_by(None)), (None, None), "the needle was in");
+        assert_eq!(untold(&d), Some(39.0));
+        for (field, text) in [(Field::PatientReference, "HL-0418"), (Field::SecondIdentifier, "5 Sep 1991")] {
+            let mut d = d.clone();
+            d.write(field, text);
+            assert_eq!(untold(&d), None, "of another patient it tells nothing");
+            assert_eq!(d.blood_by(None), None, "and is kept, should that be the slip");
+            d.blood_told = d.blood_by(Some(&before(13.0))).unwrap();
+            assert_eq!((untold(&d), d.blood_by(Some(&before(14.0)))), (Some(13.0), None));
+        }
+        // Written otherwise it is the same day; told of the reference alone, as it was once kept, it holds for that.
+        d.write(Field::SecondIdentifier, "1982-08-04");
+        assert_eq!(untold(&d), Some(39.0));
+        d.blood_told.as_mut().unwrap().second = None;
+        d.write(Field::SecondIdentifier, "5 Sep 1991");
+        assert_eq!((untold(&d), d.blood_by(Some(&before(13.0)))), (Some(39.0), None));
+        // Where nothing was told before the needle, only what was corrected since is looked for.
+        d.blood_told = None;
+        d.identified = Some(d.identifiers_told());
+        assert_eq!(d.blood_by(Some(&before(13.0))), None);
+        d.write(Field::SecondIdentifier, "6 Sep 1991");
+        assert!(d.blood_by(Some(&before(13.0))).is_some());
     }
 
     #[test]

@@ -11,7 +11,10 @@ use super::{Counts, Reason, Record};
 use crate::arrange::{gather, sort_by_key};
 use crate::assess::MODEL;
 use crate::assess::draw::DrawnToday;
+use crate::assess::spin::watches;
+use crate::case;
 use crate::draft::{CheckSign, Draft, Field, Side};
+use crate::product::clock;
 use crate::quality::facts::{Counted, facts_of_record};
 use crate::quality::group::{Lot, LotField, NamedIn};
 use crate::quantity::read::{self, Kind};
@@ -19,12 +22,13 @@ use crate::quantity::time::Instant;
 use crate::quantity::unit::Conventions;
 use crate::quantity::{CellCount, Quantity, Recovery, Volume};
 use crate::stored;
+use crate::words::Language;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// Version of the stored layout; a line of any other is made anew.
-const SCHEMA: u32 = 7;
+const SCHEMA: u32 = 8;
 
 /// What a record says, in short.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -76,6 +80,9 @@ pub struct Line {
     /// Lots of containers that were thrown away, each once.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     discarded_lots: Vec<String>,
+    /// Lots that were in hand at the needle or at a hand-over and were corrected since.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    corrected_lots: Vec<(LotField, String)>,
     /// Units and number style of the case.
     pub conventions: Conventions,
     /// Product kept [mL].
@@ -89,6 +96,9 @@ pub struct Line {
     drawn_planned: bool,
     /// Count of the product as it was shown at the last signature.
     pub count: Option<CellCount>,
+    /// Use-by, where the last entry leaves it to be watched: nobody says that the product was given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub use_by: Option<Instant>,
     /// Which session of a course, as typed.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub session: String,
@@ -163,11 +173,13 @@ impl Line {
             },
             earlier_lots: earlier_lots(record),
             discarded_lots: discarded_lots(draft),
+            corrected_lots: corrected_lots(draft),
             conventions: draft.conventions,
             kept: kept.and_then(|v| Volume::new(v).ok()),
             drawn: drawn.map(|d| d.volume),
             drawn_planned: drawn.is_some_and(|d| d.planned),
             count: counted.and_then(|f| CellCount::new(f.value).ok()),
+            use_by: watched(draft, entry.at),
             session: typed(Field::Session),
             recovery: recovery.and_then(|f| Recovery::new(f.value).ok()),
             counts: Counts::of(draft),
@@ -221,7 +233,9 @@ impl Line {
             let earlier = self.earlier_lots.iter().rev().filter(move |(f, _)| *f == field);
             let now = self.lots(field).into_iter().map(|typed| (NamedIn::Record, typed));
             let thrown = self.discarded_lots.iter().filter(move |_| field == LotField::Containers);
-            let all = now.chain(thrown.map(|typed| (NamedIn::Record, typed.as_str())));
+            let corrected = self.corrected_lots.iter().filter(move |(f, _)| *f == field);
+            let before = thrown.chain(corrected.map(|(_, typed)| typed));
+            let all = now.chain(before.map(|typed| (NamedIn::Record, typed.as_str())));
             let all = all.chain(earlier.map(|(_, typed)| (NamedIn::EarlierEntry, typed.as_str())));
             let mut found = None;
             for (named_in, typed) in all {
@@ -265,7 +279,8 @@ impl Line {
             self.container_lot.clone(),
             self.anticoagulant_lot.clone(),
         ];
-        all.extend(self.discarded_lots.iter().chain(&self.addition_lots).cloned());
+        let corrected = self.corrected_lots.iter().map(|(_, typed)| typed);
+        all.extend(self.discarded_lots.iter().chain(&self.addition_lots).chain(corrected).cloned());
         self.looked_in = all.join("\n").to_lowercase();
         self
     }
@@ -287,22 +302,34 @@ pub fn take_up(all: &mut Vec<Arc<Line>>, new: Vec<Line>) {
     sort_by_key(all, |line| line.signed);
 }
 
+/// The use-by of a product that nobody says was given.
+fn watched(draft: &Draft, at: Instant) -> Option<Instant> {
+    let (case, _) = case::read(draft, Language::English);
+    let by = clock::use_by(case.times.needle_in?, case.times.spin_end, case.clock).value.at;
+    (!case.ended && watches(&case, by, at)).then_some(by)
+}
+
 /// What earlier entries say of lots, the oldest first, where the latest says otherwise.
 fn earlier_lots(record: &Record) -> Vec<(LotField, String)> {
     let mut found: Vec<(LotField, String)> = Vec::new();
     for entry in record.entries() {
         for field in LotField::ALL {
-            let now = field.texts(record.latest());
-            for typed in field.texts(&entry.draft).into_iter().map(str::trim) {
+            let named = |draft| field.texts(draft).into_iter().chain(field.corrected(draft)).map(str::trim);
+            let now: Vec<&str> = named(record.latest()).collect();
+            for typed in named(&entry.draft) {
                 let then = (field, typed.to_owned());
-                let stands = now.iter().any(|now| now.trim() == typed);
-                if !typed.is_empty() && !stands && !found.contains(&then) {
+                if !typed.is_empty() && !now.contains(&typed) && !found.contains(&then) {
                     found.push(then);
                 }
             }
         }
     }
     found
+}
+
+fn corrected_lots(draft: &Draft) -> Vec<(LotField, String)> {
+    let of = |field: LotField| field.corrected(draft).into_iter().map(move |lot| (field, lot.to_owned()));
+    LotField::ALL.into_iter().flat_map(of).collect()
 }
 
 fn discarded_lots(draft: &Draft) -> Vec<String> {

@@ -113,7 +113,7 @@ pub(super) fn differ(one: &str, other: &str) -> bool {
 /// begun last is named. `None` where there is none, or where an identifier of this case is missing. Demo cases look at
 /// demos alone.
 pub fn namesake(lines: &[Arc<Line>], others: &[Draft], draft: &Draft) -> Option<Namesake> {
-    let (patient, second) = (draft.reference_told(), draft.second_told());
+    let [patient, second] = draft.identifiers_told();
     if patient.is_empty() || second.is_empty() {
         return None;
     }
@@ -142,13 +142,31 @@ impl Draft {
         plain(self.text(Field::SecondIdentifier))
     }
 
+    /// Reference and second identifier, both as they are compared.
+    pub(crate) fn identifiers_told(&self) -> [String; 2] {
+        [self.reference_told(), self.second_told()]
+    }
+
+    /// Keeps the identifiers once the needle is in. A needle that was a slip keeps nothing.
+    pub(crate) fn keep_identifiers(&mut self) {
+        match self.times.needle_in {
+            None => self.identified = None,
+            Some(_) if self.identified.is_none() => self.identified = Some(self.identifiers_told()),
+            Some(_) => {}
+        }
+    }
+
     /// What is to be kept of others of this reference, as it is told now; `None` where nothing is to be changed. Once the
-    /// needle is in, what was told before it stays, unless it was told of other identifiers than those that stand now.
+    /// needle is in, what was told before it stays, unless the identifiers were corrected since: whoever comes later
+    /// under those that stood at the needle is told at the case that comes later.
     pub fn namesake_by(&self, told: Option<Namesake>) -> Option<Option<Namesake>> {
-        let of = |one: &Option<Namesake>| one.as_ref().map(|n| n.of.clone());
-        let open = match self.times.needle_in {
-            None => self.namesake != told,
-            Some(_) => told.is_some() && of(&self.namesake) != of(&told),
+        let open = match (self.times.needle_in, &told) {
+            (None, _) => self.namesake != told,
+            (Some(_), None) => false,
+            (Some(_), Some(told)) => match (&self.namesake, &self.identified) {
+                (Some(kept), _) => kept.of != told.of,
+                (None, at_needle) => at_needle.as_ref().is_some_and(|then| *then != told.of),
+            },
         };
         open.then_some(told)
     }
@@ -232,12 +250,43 @@ mod tests {
         assert_eq!(draft.namesake_by(None), None);
         let more = Namesake { others: 5, ..found.clone() };
         assert_eq!(draft.namesake_by(Some(more)), None, "told of these identifiers before");
-        // Corrected to other identifiers after the needle, whom those meet is told also then.
-        let mut late = draft.clone();
-        for kept in [None, Some(Namesake { of: ["hl-0999".to_owned(), String::new()], ..found.clone() })] {
-            late.namesake = kept;
-            assert_eq!(late.namesake_by(Some(found.clone())), Some(Some(found.clone())));
-            assert_eq!(late.namesake_by(None), None);
-        }
+    }
+
+    #[test]
+    fn after_the_needle_only_corrected_identifiers_are_told_of_others() {
+        let lines: Vec<Arc<Line>> = Vec::new();
+        let mut drawn = trial::drawn();
+        drawn.times.needle_in = None;
+        drawn.change(|d| d.times.needle_in = trial::drawn().times.needle_in);
+        assert_eq!(drawn.identified, Some(drawn.identifiers_told()));
+        // Drawn alone; months later somebody else comes under the same reference.
+        let mut later = trial::drawn();
+        later.id = "later".to_owned();
+        later.write(Field::SecondIdentifier, "5 Sep 1991");
+        let others = [later.clone()];
+        let told = |d: &Draft| d.namesake_by(namesake(&lines, &others, d));
+        assert!(namesake(&lines, &others, &drawn).is_some());
+        assert_eq!(told(&drawn), None);
+        drawn.change(|d| d.write(Field::Notes, "late count"));
+        assert_eq!(told(&drawn), None);
+        // The second identifier is corrected, or entered late: whom it meets is told also then.
+        let mut corrected = drawn.clone();
+        corrected.change(|d| d.write(Field::SecondIdentifier, "4 Aug 1983"));
+        let found = told(&corrected).unwrap();
+        assert_eq!(found.as_ref().map(|n| n.of.clone()), Some(corrected.identifiers_told()));
+        corrected.namesake = found;
+        assert_eq!(told(&corrected), None, "told once");
+        // Corrected back, what is told of the other is no longer its own.
+        corrected.change(|d| d.write(Field::SecondIdentifier, drawn.text(Field::SecondIdentifier)));
+        assert!(told(&corrected).flatten().is_some_and(|n| n.of == drawn.identifiers_told()));
+        // A draft of before keeps what stood before its first change; a needle that was a slip keeps nothing.
+        let mut older = Draft { identified: None, ..drawn.clone() };
+        assert_eq!(told(&older), None);
+        older.change(|d| d.write(Field::SecondIdentifier, "4 Aug 1983"));
+        assert_eq!(older.identified, drawn.identified);
+        assert!(told(&older).is_some());
+        assert_eq!(Draft::from_json(&older.to_json()).as_ref(), Ok(&older));
+        older.change(|d| d.times.needle_in = None);
+        assert_eq!(older.identified, None);
     }
 }

@@ -344,8 +344,8 @@ impl<'a, const K: usize> Carried<'a, K> {
             let slope_next = if j + 2 < n { limited(here, next, &filled[j + 2]) } else { [0.0; K] };
             let (mut left, mut right) = ([0.0; K], [0.0; K]);
             for k in 0..K {
-                left[k] = here[k] + 0.5 * slope_here[k];
-                right[k] = next[k] - 0.5 * slope_next[k];
+                left[k] = here[k] + slope_here[k];
+                right[k] = next[k] - slope_next[k];
             }
             let (solids_left, solids_right) = (product(&[1.0; K], &left), product(&[1.0; K], &right));
             let (over_left, over_right) = (product(&over, &left), product(&over, &right));
@@ -416,13 +416,13 @@ fn open(share: f64) -> f64 {
     higher(1.0 - fourth * fourth, 0.0)
 }
 
-/// Slopes in a cell that make no new peak: monotonised central differences.
+/// What a cell’s slopes come to at its faces, so that they make no new peak: half of monotonised central differences.
 fn limited<const K: usize>(before: &[f64; K], here: &[f64; K], after: &[f64; K]) -> [f64; K] {
     let mut slopes = [0.0; K];
     for k in 0..K {
         let (up, down) = (here[k] - before[k], after[k] - here[k]);
-        let steepest = 2.0 * lower(up.abs(), down.abs());
-        let central = 0.5 * (up + down);
+        let steepest = lower(up.abs(), down.abs());
+        let central = 0.25 * (up + down);
         let slope = lower(higher(central, -steepest), steepest);
         slopes[k] = if up * down > 0.0 { slope } else { 0.0 };
     }

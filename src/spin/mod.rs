@@ -1,4 +1,4 @@
-//! The spin: force from speed and a named radius, the rotor, the programme and its ratings.
+//! The spin: force from speed and a named radius, the rotor, the tube, the programme and its ratings.
 
 pub mod column;
 pub mod exposure;
@@ -6,6 +6,7 @@ pub mod programme;
 pub mod rcf;
 pub mod rotor;
 pub mod transfer;
+pub mod tube;
 
 use crate::quantity::OutOfRange;
 use rcf::RadiusKind;

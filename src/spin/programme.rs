@@ -6,6 +6,7 @@ use super::rotor::Rotor;
 use crate::blood::above;
 use crate::quantity::{OutOfRange, Quantity, Rcf, Rpm, Seconds};
 use crate::working::{Figure, Worked, Working};
+use core::ops::Range;
 use serde::{Deserialize, Serialize};
 
 /// A speed as it was given.
@@ -195,6 +196,23 @@ impl Programme {
             }
         }
         None
+    }
+
+    /// The stages of each spin: cut where a person handles what was spun; what does not turn is none.
+    pub fn spins(&self) -> Vec<Range<usize>> {
+        let mut begin = 0;
+        let one = |part: &[Stage]| {
+            let stages = begin..begin + part.len();
+            // The one that cuts belongs to neither.
+            begin = stages.end + 1;
+            part.iter().any(|stage| stage.speed().is_some()).then_some(stages)
+        };
+        self.0.split(|stage| matches!(stage, Stage::Handling { .. })).filter_map(one).collect()
+    }
+
+    /// Some of its stages, as a programme.
+    pub fn part(&self, stages: Range<usize>) -> Self {
+        Self(self.0.get(stages).unwrap_or_default().to_vec())
     }
 
     /// The highest speed of all stages and the stage that has it; `None` where nothing turns.

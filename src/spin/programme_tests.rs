@@ -40,6 +40,22 @@ fn double_spin() -> Programme {
     ])
 }
 
+/// A hand before anything turned makes no spin, nor do two hands one after the other, and a spin may be of several holds.
+#[test]
+fn spins_are_what_turns_between_two_hands() {
+    let by_hand = || Stage::Handling { what: String::new(), time: None };
+    let stop = || Stage::Stop { time: None };
+    let of = |stages: &[Stage]| Programme(stages.to_vec()).spins();
+    assert_eq!(double_spin().spins(), [0..3, 4..6]);
+    let turns = hold(at_max(180.0));
+    let stages = [by_hand(), turns.clone(), turns.clone(), stop(), by_hand(), by_hand(), turns.clone()];
+    assert_eq!(of(&stages), [1..4, 6..7]);
+    assert_eq!(Programme(stages.into()).part(6..7), Programme(vec![turns.clone()]));
+    let one = of(&[turns, by_hand(), stop(), by_hand()]);
+    assert_eq!((one.len(), one.first()), (1, Some(&(0..1))));
+    assert!(of(&[by_hand(), stop()]).is_empty() && of(&[]).is_empty());
+}
+
 #[test]
 fn the_clock_knows_its_stage() {
     let programme = double_spin();

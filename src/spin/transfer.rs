@@ -51,18 +51,12 @@ pub enum Fluid {
 /// What stands in the tube of each stage of a programme, `height` being what a spin’s fluid is known to stand at,
 /// counted from 0: whole blood up to the first handling.
 pub fn fluids(programme: &Programme, height: impl Fn(usize) -> Option<Millimetre>) -> Vec<Fluid> {
-    let (mut spin, mut turned) = (0, false);
-    let one = |stage: &Stage| {
-        if matches!(stage, Stage::Handling { .. }) {
-            spin += usize::from(std::mem::take(&mut turned));
-        }
-        turned |= stage.speed().is_some();
-        match spin {
-            0 => Fluid::Whole,
-            _ => height(spin).map_or(Fluid::Unknown, Fluid::Dilute),
-        }
+    let spins = programme.spins();
+    let one = |index| match spins.iter().filter(|spin| spin.end <= index).count() {
+        0 => Fluid::Whole,
+        spin => height(spin).map_or(Fluid::Unknown, Fluid::Dilute),
     };
-    programme.0.iter().map(one).collect()
+    (0..programme.0.len()).map(one).collect()
 }
 
 /// A stage on another rotor.
@@ -134,23 +128,36 @@ pub fn carried(
     Ok(Some(Carried { force, at, rpm: new, over, unchecked, clearing }))
 }
 
-/// How far the time of the same clearing lies off where the fluid stands at either end of a band: the shorter and the
-/// longer less the one that was found [s]. `None` where there is no time at an end.
-pub fn time_off(
+/// How far a clearing lies off where the fluid stands at either end of a band: the less and the more, less what was
+/// found.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ClearingOff {
+    /// Clearing factors of the one rotor and of the other [S·h].
+    pub factors: [[f64; 2]; 2],
+    /// Time on the other [s].
+    pub time: [f64; 2],
+}
+
+/// How far a clearing that was found lies off by the height of its fluid. `None` where there is none at an end.
+pub fn clearing_off(
     stage: &Stage,
     ends: [Millimetre; 2],
     from: &Rotor,
     to: &Rotor,
     container_rated: Option<Rcf>,
-    found: Seconds,
-) -> Option<[f64; 2]> {
-    let off = |height| {
-        let there = carried(stage, Fluid::Dilute(height), from, to, container_rated).ok()??;
-        Some(there.clearing?.ok()?.time.value.get() - found.get())
-    };
-    let [low, high] = ends.map(off);
+    found: &Clearing,
+) -> Option<ClearingOff> {
+    let at = |height| carried(stage, Fluid::Dilute(height), from, to, container_rated).ok()??.clearing?.ok();
+    let [low, high] = ends.map(at);
     let (low, high) = (low?, high?);
-    Some([low.min(high).min(0.0), low.max(high).max(0.0)])
+    let off = |of: &dyn Fn(&Clearing) -> f64| {
+        let [low, high] = [&low, &high].map(|end| of(end) - of(found));
+        [low.min(high).min(0.0), low.max(high).max(0.0)]
+    };
+    Some(ClearingOff {
+        factors: [off(&|c| c.factors[0].value.get()), off(&|c| c.factors[1].value.get())],
+        time: off(&|c| c.time.value.get()),
+    })
 }
 
 /// Way of a cell: from the surface of the fluid to the bottom of the tube.
@@ -286,17 +293,26 @@ mod tests {
         near(factors[0].value.get(), factors[1].value.get(), 1e-9);
     }
 
-    /// 37 and 41 mm about 39: by hand 10 min · 110/155 · ln(110/(110 − h))/ln(155/(155 − h)), 10.646 and 10.796 for 10.720.
+    /// 37 and 41 mm about 39: by hand 10 min · 110/155 · ln(110/(110 − h))/ln(155/(155 − h)), 10.646 and 10.796 for 10.720;
+    /// a clearing factor goes with ln(r/(r − h)).
     #[test]
-    fn a_time_is_as_far_off_as_the_height_it_rests_on() {
+    fn a_clearing_is_as_far_off_as_the_height_it_rests_on() {
         let (from, to) = (swings(75.0, 155.0), swings(60.0, 110.0));
         let speed = hold(Speed::Rcf { g: q(900.0), at: RadiusKind::Maximum });
-        let time = |h: f64| 600.0 * 110.0 / 155.0 * (110.0 / (110.0 - h)).ln() / (155.0 / (155.0 - h)).ln();
-        let found = time_off(&speed, [q(37.0), q(41.0)], &from, &to, None, q(time(39.0))).unwrap();
-        near(found[0], time(37.0) - time(39.0), 1e-6);
-        near(found[1], time(41.0) - time(39.0), 1e-6);
-        assert!(found[0] < -1.0 && found[1] > 1.0, "{found:?}");
-        assert_eq!(time_off(&speed, [q(37.0), q(108.0)], &from, &to, None, q(600.0)), None);
+        let clearing = carried(&speed, PLASMA, &from, &to, None).unwrap().unwrap().clearing.unwrap().unwrap();
+        let long = |r: f64, h: f64| (r / (r - h)).ln();
+        let time = |h: f64| 600.0 * 110.0 / 155.0 * long(110.0, h) / long(155.0, h);
+        let found = clearing_off(&speed, [q(37.0), q(41.0)], &from, &to, None, &clearing).unwrap();
+        near(found.time[0], time(37.0) - time(39.0), 1e-6);
+        near(found.time[1], time(41.0) - time(39.0), 1e-6);
+        assert!(found.time[0] < -1.0 && found.time[1] > 1.0, "{found:?}");
+        for (r, (factor, off)) in [155.0, 110.0].into_iter().zip(clearing.factors.iter().zip(found.factors)) {
+            let of = |h: f64| factor.value.get() * (long(r, h) / long(r, 39.0) - 1.0);
+            near(off[0], of(37.0), 1e-6);
+            near(off[1], of(41.0), 1e-6);
+            assert!(off[0] < -100.0 && off[1] > 100.0, "{off:?}");
+        }
+        assert_eq!(clearing_off(&speed, [q(37.0), q(108.0)], &from, &to, None, &clearing), None);
     }
 
     #[test]

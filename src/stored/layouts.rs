@@ -16,8 +16,12 @@ use crate::record::trial::block_on;
 use crate::record::{Reason, Record};
 
 // Written by versions before, of the invented case.
-const OLDER_DRAFTS: [&str; 2] = [include_str!("samples/draft_1.json"), include_str!("samples/draft_2.json")];
-const OLD_DRAFT: &str = include_str!("samples/draft_3.json");
+const OLDER_DRAFTS: [&str; 3] = [
+    include_str!("samples/draft_1.json"),
+    include_str!("samples/draft_2.json"),
+    include_str!("samples/draft_3.json"),
+];
+const OLD_DRAFT: &str = include_str!("samples/draft_4.json");
 const OLDER_BENCH: &str = include_str!("samples/bench_1.json");
 const OLD_BENCH: &str = include_str!("samples/bench_2.json");
 const OLD_SETTINGS: &str = include_str!("samples/settings_1.json");
@@ -55,11 +59,10 @@ fn written(value: &impl serde::Serialize) -> String {
 
 #[test]
 fn what_the_version_before_wrote_is_read_and_written_as_today() {
-    let [first, second] = OLDER_DRAFTS;
-    for (n, old) in [(1, first), (2, second), (3, OLD_DRAFT)] {
+    for (n, old) in (1..).zip(OLDER_DRAFTS.into_iter().chain([OLD_DRAFT])) {
         let draft = Draft::from_json(old).unwrap();
-        assert_eq!((schema(old), schema(&draft.to_json())), (n, 4));
-        let then = draft.to_json().replacen("\"schema\":4", &format!("\"schema\":{n}"), 1);
+        assert_eq!((schema(old), schema(&draft.to_json())), (n, 5));
+        let then = draft.to_json().replacen("\"schema\":5", &format!("\"schema\":{n}"), 1);
         assert_eq!(then, old, "nothing else changed");
         assert_eq!(Draft::from_json(&draft.to_json()), Ok(draft));
     }
@@ -68,6 +71,9 @@ fn what_the_version_before_wrote_is_read_and_written_as_today() {
         assert_eq!((schema(old), schema(&bench.to_json())), (n, 3));
         assert_eq!((bench.keep_years, Bench::from_json(&bench.to_json())), (Some(10), Ok(bench.clone())));
     }
+    // Blood told under a reference alone holds for that.
+    let (case, _) = crate::case::read(&Draft::from_json(OLD_DRAFT).unwrap(), crate::words::Language::English);
+    assert!(case.blood_untold.is_some());
     let settings = Settings::from_json(OLD_SETTINGS).unwrap();
     assert_eq!((schema(OLD_SETTINGS), schema(&written(&settings))), (1, 2));
     assert!(settings.backed_up.is_some());
@@ -92,7 +98,7 @@ fn what_the_version_before_wrote_is_read_and_written_as_today() {
     amended.amend(draft, "JT", record.latest_entry().at, vec![], "why").unwrap();
     let text = amended.to_json().unwrap();
     assert_eq!(text.matches("\"draft\":{\"schema\":1").count(), 1);
-    assert_eq!(text.matches("\"draft\":{\"schema\":4").count(), 1);
+    assert_eq!(text.matches("\"draft\":{\"schema\":5").count(), 1);
 }
 
 #[test]

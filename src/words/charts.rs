@@ -115,7 +115,7 @@ crate::phrases! {
         LeftOutDone => "Count left out.",
         LetInDone => "Count let in again.",
         Decided => "Decided.",
-        RecallHow => "Counted or not, signed, open or discarded. Capitals and spaces do not matter.",
+        RecallHow => "Counted or not, signed, open or discarded; also where the lot was corrected after the needle or the hand-over. Capitals and spaces do not matter.",
         NoneUsed => "No preparation on this device names this lot by exactly this spelling.",
         ProcessWhat => "Ten counted preparations of this protocol show what it gives here. Until then a range from literature says what others found.",
         ProcessEnd => "The check is complete. The lead may make these ten counts the protocol’s own.",

@@ -119,6 +119,7 @@ choices! {
         Changed::Identifiers => "before the identifiers changed",
         Changed::Site => "before site or side changed",
         Changed::Rotor => "before the rotor was opened",
+        Changed::Load => "before what goes into the rotor changed",
         Changed::Anticoagulant => "before the anticoagulant or its lot changed",
         Changed::Containers => "before the containers or their lot changed",
         Changed::Amount => "before the amount changed",

@@ -20,6 +20,7 @@ crate::phrases! {
         KitName => "from a card’s code",
         Sign => "Check sign",
         Begun => "Begun",
+        Ended => "Signed without a product",
         Holds => "The code holds",
         Alone => "Print the code alone",
         AloneTitle => "Code of a preparation card",

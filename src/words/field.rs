@@ -2,6 +2,7 @@
 
 use super::Phrase;
 use crate::draft::Field;
+use crate::draft::field::TooLong;
 use crate::quantity::read::Kind;
 use crate::quantity::unit::{Conventions, HeightUnit};
 use std::borrow::Cow;
@@ -13,6 +14,10 @@ pub struct Label(pub Field);
 /// A line that helps to fill an entry in; see [`hint`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Hint(Field);
+
+/// What is said under an entry with more letters than there is room for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct NoRoom(pub TooLong);
 
 /// What stands behind an entry; see [`unit`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -112,6 +117,8 @@ impl Phrase for Label {
             Field::MinutesActual(i) => return row("Time run in stage", i),
             Field::FilledWeight(i) => return row("Spin 1: weight of container", i),
             Field::FilledWeightSecond(i) => return row("Spin 2: weight of container", i),
+            Field::OwnCounterweight(i) => return row("Spin 1: across from container", i),
+            Field::OwnCounterweightSecond(i) => return row("Spin 2: across from container", i),
             Field::Reading(i) => return row("Reading", i),
             Field::AdditionName(i) => return row("Addition", i),
             Field::AdditionStrength(i) => return row("Strength of addition", i),
@@ -161,6 +168,9 @@ impl Hint {
                 "the last good day"
             }
             Field::Counterweight | Field::CounterweightSecond => "closed, as the scale reads it",
+            Field::OwnCounterweight(_) | Field::OwnCounterweightSecond(_) => {
+                "its own counterweight, closed, as the scale reads it"
+            }
             Field::FilledWeight(_) | Field::FilledWeightSecond(_) => {
                 "filled and closed, as the scale reads it"
             }
@@ -223,6 +233,15 @@ impl Hint {
 /// The line that helps to fill an entry in; `None` where the label says enough.
 pub fn hint(field: Field) -> Option<Hint> {
     Some(Hint(field)).filter(|hint| !hint.text().is_empty())
+}
+
+impl Phrase for NoRoom {
+    fn english(&self) -> Cow<'static, str> {
+        let TooLong { letters, room } = self.0;
+        Cow::Owned(format!(
+            "{letters} letters; there is room for {room}. All of it is kept and printed, but on a full card something else may be left out for it: use fewer words, and put the rest into the notes."
+        ))
+    }
 }
 
 impl Phrase for FieldUnit {

@@ -3,10 +3,13 @@
 use super::Phrase;
 use super::banner::StoreFault;
 use super::choice::AgentName;
+use super::product::{DayAndTime, beside};
 use super::unit::Day;
+use crate::assess::given::GivenOdd;
 use crate::draft::{Discard, DiscardKind, DiscardRefused, NotOffered};
 use crate::log::typed::NotRead;
 use crate::log::{CareKind, CheckState, Checked, Good, LotEntry, ProductIs, Refused};
+use crate::quantity::time::{Instant, Offset};
 use crate::quantity::unit::NumberStyle;
 use crate::record::archive::unsaid::Unsaid;
 use crate::record::store::StoreError;
@@ -393,6 +396,15 @@ pub enum ReadyLine {
     GivenUnreadable,
     /// Day and time it was given, as written.
     GivenAt(String),
+    /// When a part was given, and what that does not go with.
+    GivenOdd {
+        /// When.
+        at: Instant,
+        /// What.
+        odd: GivenOdd,
+        /// Local time.
+        offset: Offset,
+    },
 }
 
 impl Phrase for ReadyLine {
@@ -406,6 +418,30 @@ impl Phrase for ReadyLine {
                 "No time can be read here; the card shows it as typed. Type it as 14:30, or as 14 Mar 2026 9:15.",
             ),
             ReadyLine::GivenAt(at) => Cow::Owned(format!("Given {at}.")),
+            ReadyLine::GivenOdd { at, odd, offset } => {
+                let given = DayAndTime(*at, *offset).english();
+                let other = |other: Instant| beside(other, *at, *offset);
+                let odd = match *odd {
+                    GivenOdd::BeforeHandOver(over) => format!(
+                        "before the hand-over at {}. Correct the one that is wrong; a time of another day is typed with its day.",
+                        other(over)
+                    ),
+                    GivenOdd::BeforeCollected(collected) => format!(
+                        "before the product was collected at {}. Correct the one that is wrong; a time of another day is typed with its day.",
+                        other(collected)
+                    ),
+                    GivenOdd::Ahead => {
+                        "which lies ahead of this device’s clock. Look whether it is right.".to_owned()
+                    }
+                    GivenOdd::PastUseBy(by) => {
+                        format!(
+                            "after the use-by, {}. If that is right, tell the prescriber; the card says it.",
+                            other(by)
+                        )
+                    }
+                };
+                Cow::Owned(format!("Given {given}, {odd}"))
+            }
         }
     }
 }

@@ -3,6 +3,7 @@
 use super::Phrase;
 use super::unit::Day;
 use crate::bench::chart::ChartPart;
+use crate::draft::CheckSign;
 use crate::log::Checked;
 use crate::quantity::time::Date;
 use crate::record::archive::backup::{Item, Outcome, What};
@@ -39,7 +40,6 @@ crate::phrases! {
 crate::phrases! {
     /// Sentences.
     OutSays {
-        Copied => "Copied. Paste it into the chart, then check that it is the right patient’s.",
         ByHand => "Not copied: the browser does not let the page, and what was copied before is still there to paste. Select the text below and copy it.",
         NotSigned => "Not signed.",
         FilesWhat => "Files are saved on this device and go nowhere by themselves. All but quality data name patients, and only a backup can be encrypted: keep them as the clinic keeps its charts.",
@@ -76,6 +76,19 @@ impl Phrase for LastBackup {
                 "No backup was made on this device of all it now holds: {n} signed records."
             )),
         }
+    }
+}
+
+/// Whose text was copied, without naming the patient.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Copied(pub CheckSign);
+
+impl Phrase for Copied {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Owned(format!(
+            "Copied: the text with check sign {} at its head. Paste it into the chart, then check that it is the right patient’s.",
+            self.0
+        ))
     }
 }
 
@@ -157,6 +170,7 @@ pub enum FhirWord<'a> {
     Fold,
     Recovery,
     VolumeGiven,
+    GivenAt(&'a str),
     DoseOfPart,
     DoseInAll,
     Rotor,
@@ -191,6 +205,7 @@ impl Phrase for FhirWord<'_> {
             FhirWord::Fold => "Concentration of the product over the blood’s own, counted",
             FhirWord::Recovery => "Platelets in product over platelets drawn, counted",
             FhirWord::VolumeGiven => "Volume given to a part of the site",
+            FhirWord::GivenAt(typed) => return Cow::Owned(format!("Given at, as typed: {typed}")),
             FhirWord::DoseOfPart => "Platelets given to a part of the site, by the product’s count",
             FhirWord::DoseInAll => "Platelets given in all, by the product’s count",
             FhirWord::Rotor => "Centrifuge rotor",

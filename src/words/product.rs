@@ -136,6 +136,7 @@ crate::phrases! {
         NotHandedOver => "Not handed over yet",
         ReasonAnew => "Give another reason",
         Sign => "Sign the record",
+        AllGiven => "All given",
         GivenAndKept => "When it was given, and how it was kept",
         Without => "No product to hand over",
         SignWithout => "Sign without a product",
@@ -156,6 +157,7 @@ crate::phrases! {
     /// Sentences of hand-over and signature.
     SignSays {
         Without => "Blood was drawn and no product is handed over: what was done, its lots and what happened are signed all the same. Card and files say that there was no product, and why.",
+        Watched => "Watched until it is told of each part when it was given, or how much once it was handed over.",
         AmendOnly => "A signed record is not changed; what comes later is added as an amendment with its reason.",
     }
 }
@@ -351,6 +353,8 @@ pub enum ProductLine {
     SignedBy(String, String),
     /// Handed over to, at.
     HandedTo(String, String),
+    /// All given, at.
+    AllGiven(String),
     /// Amended so many times.
     AmendedTimes(usize),
     /// The share-out of so much product.
@@ -370,6 +374,7 @@ impl Phrase for ProductLine {
             P::SignedBy(who, at) => format!("Signed by {who}, {at}."),
             P::HandedTo(who, at) if who.is_empty() => format!("Handed over {at}."),
             P::HandedTo(who, at) => format!("Handed over {at} to {who}."),
+            P::AllGiven(at) => format!("All given {at}."),
             P::AmendedTimes(1) => "Amended once.".to_owned(),
             P::AmendedTimes(n) => format!("Amended {n} times."),
             P::ShareOf(v) => format!("Share out {v}"),
@@ -388,6 +393,16 @@ impl Phrase for DayAndTime {
             Some(day) => Cow::Owned(format!("{}, {time}", day.english())),
             None => Cow::Owned(time),
         }
+    }
+}
+
+/// A moment beside another: with its day only where that is another one.
+pub fn beside(at: Instant, other: Instant, offset: Offset) -> String {
+    let day = |at: Instant| at.local(offset).map(|(day, _)| day);
+    if day(at) == day(other) {
+        unit::clock(at, offset)
+    } else {
+        DayAndTime(at, offset).english().into_owned()
     }
 }
 

@@ -26,6 +26,7 @@ crate::phrases! {
         NoOpenCase => "No case is open.",
         Open => "Open",
         CloseCase => "Close",
+        CloseNow => "Close it all the same",
         Duplicate => "Duplicate",
         Discard => "Discard",
         Unsigned => "What was entered since the signature is not signed yet: amend the record, or discard it.",
@@ -92,6 +93,19 @@ impl Phrase for DiscardSure<'_> {
         let (sign, now) = (self.sign, super::header::NowShort(self.now).english());
         Cow::Owned(format!(
             "{sign}: blood was drawn ({now}). Discarded, its clocks are told nowhere. Without a product it can be signed so, under Product. Discard it?"
+        ))
+    }
+}
+
+/// That nobody says of a signed case that its product was given.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CloseSure(pub CheckSign);
+
+impl Phrase for CloseSure {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Owned(format!(
+            "{}: it is not told of each part that it was given. Its use-by stays among the clocks, where a tap opens the record. Close it?",
+            self.0
         ))
     }
 }

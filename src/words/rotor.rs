@@ -26,6 +26,8 @@ crate::phrases! {
         NoTolerance => "How far two sides may differ is not on record (Bench): hold it against the centrifuge’s instructions.",
         Weights => "Weights, as the scale reads them",
         WeightsWhat => "Each filled container with its own closure, as it goes into the rotor; the counterweight likewise. Left open, what is said is a guess from volumes. Once every container has a weight, they are paired by weight.",
+        OwnCounterweights => "Counterweights of their own",
+        OwnCounterweightsWhat => "For containers that do not face one another: with a weight here, a container is drawn across from its own counterweight and held against it.",
         FirstSpin => "First spin",
         SecondSpin => "Second spin",
         SecondWhat => "Taken to be what stands above the cells of each container after the first spin, in one of its own. What was filled otherwise by hand is told by its weight.",
@@ -190,7 +192,11 @@ impl Phrase for WeighedSaid<'_> {
         let Self(weighed, c) = *self;
         let one = |(i, w): (&u8, &Grams)| format!("container {} {}", u32::from(*i) + 1, unit::grams(*w, c));
         let against = weighed.counterweight.map(|w| format!("counterweight {}", unit::grams(w, c)));
-        let all: Vec<String> = weighed.containers.iter().map(one).chain(against).collect();
+        let own = weighed
+            .own
+            .iter()
+            .map(|(i, w)| format!("counterweight of container {} {}", u32::from(*i) + 1, unit::grams(*w, c)));
+        let all: Vec<String> = weighed.containers.iter().map(one).chain(against).chain(own).collect();
         Cow::Owned(format!("weighed: {}", all.join(", ")))
     }
 }
@@ -265,6 +271,7 @@ mod tests {
             fluid: crate::assess::balance::Fluid::Blood,
             weight: None,
             against: None,
+            alone: false,
         };
         let all: Vec<Filled> = (1..=3).map(one).collect();
         let found = loaded(&rotor(None, RotorKind::SwingOut), &all).unwrap();

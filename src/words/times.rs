@@ -96,18 +96,33 @@ pub struct RunAgain {
     pub stopped: String,
     /// When it was run again.
     pub again: String,
+    /// What the scale had read before it, where it was weighed otherwise since.
+    pub weighed: Option<String>,
 }
 
 impl Phrase for RunAgain {
     fn english(&self) -> Cow<'static, str> {
-        let Self { began, stopped, again } = self;
-        Cow::Owned(format!("begun {began}, stopped {stopped}, run again {again}"))
+        let Self { began, stopped, again, weighed } = self;
+        let weighed = weighed.as_ref().map(|said| format!(" ({said})")).unwrap_or_default();
+        Cow::Owned(format!("begun {began}{weighed}, stopped {stopped}, run again {again}"))
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_run_that_stopped_says_what_was_weighed_before_it() {
+        let [began, stopped, again] = ["10:50", "10:54", "11:05"].map(str::to_owned);
+        let mut run = RunAgain { began, stopped, again, weighed: None };
+        assert_eq!(run.english(), "begun 10:50, stopped 10:54, run again 11:05");
+        run.weighed = Some("weighed: container 1 31.2\u{a0}g".to_owned());
+        assert_eq!(
+            run.english(),
+            "begun 10:50 (weighed: container 1 31.2\u{a0}g), stopped 10:54, run again 11:05"
+        );
+    }
 
     #[test]
     fn a_correction_is_one_compact_line() {

@@ -42,6 +42,8 @@ def draft(index):
     for field in TOLD:
         if told.random() < 0.6:
             case["texts"][field] = told.choice([*NASTY, "11:50", "MO"]) + (f"mark{index}x" if told.random() < 0.5 else "")
+    if index % 2:
+        case["texts"]["blood_count_method"] = ["analyser 2", "counting chamber"][index // 2 % 2]
     for stage in range(3):
         if told.random() < 0.5:
             case["texts"][f"who_spin_{stage + 1}"] = told.choice([*NASTY, "JT"])

@@ -26,6 +26,7 @@ fn of(who: &str, volumes: &[f64]) -> Vec<Filled> {
         fluid: Fluid::Blood,
         weight: None,
         against: None,
+        alone: false,
     };
     (1..).zip(volumes).map(one).collect()
 }
@@ -200,6 +201,46 @@ fn rotors_that_cannot_be_loaded_say_why() {
     assert_eq!(of_case(&case, &all, 0), Err(NotLoaded::NoRotor));
 }
 
+/// A spin that stopped is loaded anew, and the one before it is not.
+#[test]
+fn what_stands_stopped_is_drawn_as_it_is_loaded_for_its_next_run() {
+    use crate::draft::{Trouble, TroubleKind};
+    let mut draft = Draft::demo("d".into(), sign("7K"), NOW.at, Default::default());
+    let drawn = |draft: &Draft| {
+        let case = case::read(draft, Language::English).0;
+        let all = filled(sign("7K"), &case, &assess(&case, NOW), 0);
+        [0, 1].map(|spin| of_case(&case, &all, spin).map(|_| ()))
+    };
+    let stop = |draft: &mut Draft, minutes: i64| {
+        draft.went_wrong(Trouble {
+            kind: TroubleKind::SpinStopped,
+            container: None,
+            at: Instant(NOW.at.0 + minutes * 60_000),
+            by: "MO".into(),
+            set_aside: false,
+            collected: false,
+            withdrawn: None,
+        });
+    };
+    draft.begin_stage(0, NOW.at);
+    assert_eq!(drawn(&draft), [Err(NotLoaded::Turns), Ok(())]);
+    stop(&mut draft, 4);
+    assert_eq!(drawn(&draft), [Ok(()), Ok(())]);
+    let mut over = draft.clone();
+    over.times.spin_end = Some(Instant(NOW.at.0 + 240_000));
+    assert_eq!(drawn(&over)[0], Err(NotLoaded::Turns), "gone on with what ran");
+    over.times.spin_end = None;
+    over.times.collected = Some(Instant(NOW.at.0 + 300_000));
+    assert_eq!(drawn(&over)[0], Err(NotLoaded::Turns));
+    draft.run_again(Instant(NOW.at.0 + 300_000));
+    assert_eq!(drawn(&draft), [Err(NotLoaded::Turns), Ok(())]);
+    draft.begin_stage(1, Instant(NOW.at.0 + 900_000));
+    draft.begin_stage(2, Instant(NOW.at.0 + 960_000));
+    assert_eq!(drawn(&draft), [Err(NotLoaded::Turns); 2]);
+    stop(&mut draft, 18);
+    assert_eq!(drawn(&draft), [Err(NotLoaded::Turns), Ok(())]);
+}
+
 #[test]
 fn cases_share_a_rotor_only_before_it_turns_and_by_one_programme() {
     let (own, _) = demo();
@@ -278,6 +319,40 @@ fn what_the_scale_read_comes_before_volumes() {
     };
     assert!((water.value.get() - 0.4).abs() < 1e-9);
     let Facing::Counterweight { water: None, too_far: false, .. } = against("35") else { panic!() };
+}
+
+/// 31.2 and 32.9 g are too far apart for each other: each stands across from a counterweight of its own and is held
+/// against that, until then the other two of three face each other.
+#[test]
+fn a_container_with_a_counterweight_of_its_own_faces_no_other() {
+    let mut texts = vec![
+        (Field::FilledWeight(0), "31.2"),
+        (Field::FilledWeight(1), "32.9"),
+        (Field::FilledWeight(2), "31"),
+        (Field::OwnCounterweight(1), "31.8"),
+    ];
+    let faces = |pairs: &[Pair]| -> Vec<(u8, Option<u8>)> {
+        let other = |facing: &Facing| match facing {
+            Facing::Container { other, .. } => Some(other.number),
+            Facing::Counterweight { .. } => None,
+        };
+        pairs.iter().map(|p| (p.container.number, other(&p.facing))).collect()
+    };
+    let one = weighed(&texts);
+    assert_eq!(faces(&one), [(1, Some(3)), (2, None)]);
+    // 32.9 − 31.8 = 1.1 g, where 1 g is allowed.
+    let Facing::Counterweight { by: By::Weight, apart: Some(apart), too_far: true, .. } = &one[1].facing
+    else {
+        panic!("{one:?}")
+    };
+    assert!((apart.value.get() - 1.1).abs() < 1e-9);
+    texts.extend([(Field::OwnCounterweight(0), "31"), (Field::OwnCounterweight(2), "30.5")]);
+    // What was typed for an odd one has nothing to face.
+    texts.push((Field::Counterweight, "20"));
+    let all = weighed(&texts);
+    assert_eq!(faces(&all), [(1, None), (2, None), (3, None)]);
+    let against: Vec<_> = all.iter().map(|p| p.container.against.map(Quantity::get)).collect();
+    assert_eq!(against, [Some(31.0), Some(31.8), Some(30.5)]);
 }
 
 /// Where one side has no weight it is named, and what is said is a guess; a text that is no weight is none.

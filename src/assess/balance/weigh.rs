@@ -88,16 +88,14 @@ pub fn weighed_at(case: &Case, draw: &DrawResult, stage: usize) -> Vec<Sides> {
 
 /// The spin, from 0, that begins with a stage of the programme, of those for which weights are entered.
 pub fn spin_at(case: &Case, stage: usize) -> Option<usize> {
-    let stages = case.protocol.as_ref().map_or(&[][..], |p| &p.programme.0);
-    spins(stages).iter().position(|first| *first == stage).filter(|spin| *spin < SPINS)
+    spins(case).iter().position(|first| *first == stage).filter(|spin| *spin < SPINS)
 }
 
 /// Finds what was weighed and differs by more than the rotor’s entry allows: the worst of each spin. What is weighed for
 /// the second is held against it once the first has begun.
 pub fn out_of_balance(case: &Case, draw: &DrawResult, found: &mut Vec<FindingKind>) {
     let Some(allowed) = case.spin.rotor.as_ref().and_then(|r| r.tolerance) else { return };
-    let stages = case.protocol.as_ref().map_or(&[][..], |p| &p.programme.0);
-    let spins = spins(stages);
+    let spins = spins(case);
     // Its stages may have been left untapped.
     let times = &case.times;
     let over = times.spin_end.or(times.collected).or(times.handed_over).is_some();

@@ -1,9 +1,9 @@
 //! Another whole programme beside the case’s own: what is put in, and what both add up to. It says which of them draws more
 //! off in the picture, and of none that it is better.
 
-use super::{NoColumn, NotBeside, Pictured, spins};
+use super::{NoColumn, NotBeside, Pictured};
 use crate::quantity::Quantity;
-use crate::spin::column::Setup;
+use crate::spin::column::{Setup, Spin};
 use crate::spin::exposure::{exposure, stretches};
 use crate::spin::programme::{Programme, Stage, ratings};
 use crate::spin::rcf::RadiusKind;
@@ -20,14 +20,13 @@ pub fn with_programme(
     if !programme.0.iter().all(Stage::is_whole) {
         return Err(NotBeside::Unfinished);
     }
-    let all = spins(programme);
+    let all: Vec<_> = programme.spins().into_iter().map(|stages| programme.part(stages)).collect();
     if all.is_empty() {
         return Err(NotBeside::Programme(NoColumn::NoProgramme));
     }
     if on.is_none() {
         for (index, programme) in all.iter().enumerate() {
-            // What is spun again is in a tube of its own.
-            let rated = if index == 0 { of.setup.container_rated } else { of.second_rated };
+            let rated = of.setup.spins.get(index).or(of.setup.spins.first()).and_then(|spin| spin.tube.rated);
             if let Some(breach) = ratings(programme, &of.setup.rotor, rated).breaches.first() {
                 return Err(NotBeside::OverHere(*breach));
             }
@@ -53,12 +52,12 @@ pub struct Sum {
 
 /// How long each spin takes and the force it adds up to; `None` where the rotor cannot run it.
 pub fn sums(setup: &Setup) -> Option<Vec<Sum>> {
-    let one = |programme: &Programme| {
-        let force = exposure(programme, &setup.rotor, RadiusKind::Maximum, setup.container_rated).ok()?;
+    let one = |Spin { programme, tube, .. }: &Spin| {
+        let force = exposure(programme, &setup.rotor, RadiusKind::Maximum, tube.rated).ok()?;
         let minutes = programme.planned().ok()?.known.get() / 60.0;
         Some(Sum { minutes, force: force.value.get() / 60.0 })
     };
-    setup.spins.iter().map(|spin| one(&spin.programme)).collect()
+    setup.spins.iter().map(one).collect()
 }
 
 #[cfg(test)]
@@ -124,7 +123,8 @@ mod tests {
         };
         assert_eq!(on(&other(4000.0)).unwrap(), other(4000.0));
         assert!(matches!(on(&other(3100.0)), Err(NotBeside::Over(_))));
-        let own = Pictured { second_rated: Some(Quantity::new(800.0).unwrap()), ..of(|_| ()).unwrap() };
+        let mut own = of(|_| ()).unwrap();
+        own.setup.spins[1].tube.rated = Some(Quantity::new(800.0).unwrap());
         let two = |first, second| Programme(vec![hold(first, 5.0), by_hand(), hold(second, 5.0)]);
         assert!(with_programme(&own, &two(900.0, 700.0), None).is_ok());
         assert!(matches!(with_programme(&own, &two(180.0, 900.0), None), Err(NotBeside::OverHere(_))));

@@ -116,7 +116,8 @@ fn a_unit_that_slipped_does_not_lift_a_limit() {
 fn blood_told_here_counts_though_nobody_entered_it() {
     let told = |told: f64| {
         move |d: &mut Draft| {
-            d.blood_told = Some(BloodTold { of: d.reference_told(), sum: ml(told), whole: true })
+            d.blood_told =
+                Some(BloodTold { of: d.reference_told(), second: None, sum: ml(told), whole: true })
         }
     };
     let a = caution("blood_untold", told(26.0));
@@ -132,7 +133,7 @@ fn blood_told_here_counts_though_nobody_entered_it() {
     // Of a draw whose volume is not known that stays said, whatever is entered.
     caution("blood_untold", |d| {
         d.write(Field::PreviousBlood, "30");
-        d.blood_told = Some(BloodTold { of: d.reference_told(), sum: ml(0.0), whole: false });
+        d.blood_told = Some(BloodTold { of: d.reference_told(), second: None, sum: ml(0.0), whole: false });
     });
     let mut nothing = quiet();
     told(0.0)(&mut nothing);

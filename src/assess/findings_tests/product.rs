@@ -1,6 +1,7 @@
 //! Findings at the product.
 
 use super::*;
+use crate::assess::given::GivenOdd;
 use crate::draft::AdditionChoice;
 
 #[test]
@@ -10,6 +11,41 @@ fn past_use_by_waits_at_hand_over() {
         d.times.stages.insert(0, hours_ago(4).unwrap());
     });
     assert_eq!(a.spin.use_by.unwrap().value.at, hours_ago(1).unwrap());
+}
+
+#[test]
+fn a_part_given_past_the_use_by_is_a_caution() {
+    // Needle in at 6:31, use-by four hours after it: 10:31.
+    let handed_over = |d: &mut Draft| {
+        d.times.needle_in = hours_ago(4);
+        d.times.stages.insert(0, hours_ago(3).unwrap());
+        d.times.handed_over = hours_ago(1);
+    };
+    let a = caution("given_past_use_by", |d| {
+        handed_over(d);
+        d.write(Field::PartGivenAt(0), "10:05");
+        d.write(Field::PartGivenAt(1), "10:32");
+    });
+    assert_eq!(a.given, [None, Some(GivenOdd::Ahead)], "told at its field as what is likelier");
+    let given = |text: &str, change: fn(&mut Draft)| {
+        let mut d = quiet();
+        handed_over(&mut d);
+        change(&mut d);
+        d.write(Field::PartGivenAt(0), text);
+        let a = answer(&d);
+        (a.given[0], keys(&a).contains(&"given_past_use_by".to_owned()))
+    };
+    let late = |d: &mut Draft| d.times.needle_in = Some(Instant(hours_ago(4).unwrap().0 - HOUR / 2));
+    let over = hours_ago(1).unwrap();
+    let by = Instant(now().at.0 - HOUR / 2);
+    assert_eq!(given("10:31", |_| ()), (None, false), "in the last minute");
+    assert_eq!(given("10:01", late), (None, false), "use-by 10:01");
+    assert_eq!(given("10:02", late), (Some(GivenOdd::PastUseBy(by)), true));
+    assert_eq!(given("9:30", |_| ()), (Some(GivenOdd::BeforeHandOver(over)), false));
+    assert_eq!(given("9:31", |_| ()), (None, false), "the minute of the hand-over");
+    assert_eq!(given("soon", |_| ()), (None, false), "told as what cannot be read");
+    let collected = |d: &mut Draft| (d.times.handed_over, d.times.collected) = (None, hours_ago(1));
+    assert_eq!(given("9:30", collected), (Some(GivenOdd::BeforeCollected(over)), false));
 }
 
 #[test]

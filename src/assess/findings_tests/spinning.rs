@@ -117,6 +117,38 @@ fn weights_out_of_tolerance_stop_the_spin() {
     let turned = answer(&d);
     let one = turned.findings.iter().find(|f| f.kind.key() == "out_of_balance.second").unwrap();
     assert_eq!(one.level, Level::Caution);
+    // Each across from a counterweight of its own, both are held against that.
+    let mut own = quiet();
+    weigh(&mut own, Field::FilledWeight, "32.4");
+    own.write(Field::OwnCounterweight(0), "31");
+    own.write(Field::OwnCounterweight(1), "31.3");
+    let found = answer(&own).findings.iter().map(|f| f.kind.clone()).collect::<Vec<_>>();
+    let apart = Grams::new(1.1).unwrap();
+    assert!(
+        matches!(found[..], [FindingKind::OutOfBalance { container: 1, other: None, apart: a, .. }] if a == apart),
+        "{found:?}"
+    );
+    own.write(Field::OwnCounterweight(1), "32");
+    assert_eq!(keys(&answer(&own)), [""; 0]);
+    // What stands stopped is weighed anew before it is run again.
+    let mut d = quiet();
+    weigh(&mut d, Field::FilledWeight, "32.4");
+    d.times.stages.insert(0, now().at);
+    let held = |d: &Draft| answer(d).holding(HeldStep::Spin).any(|f| f.kind.key() == "out_of_balance.first");
+    assert!(!held(&d), "it turns");
+    let (kind, at, by) = (TroubleKind::SpinStopped, now().at, "MO".into());
+    d.went_wrong(Trouble {
+        kind,
+        container: None,
+        at,
+        by,
+        set_aside: false,
+        collected: false,
+        withdrawn: None,
+    });
+    assert!(held(&d));
+    d.run_again(now().at);
+    assert!(!held(&d));
     // So it is where no start was tapped, and the spin is over.
     let mut d = quiet();
     weigh(&mut d, Field::FilledWeight, "32.4");

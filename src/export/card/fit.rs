@@ -90,17 +90,24 @@ fn letters(text: &Text) -> usize {
     plain(text).chars().count()
 }
 
-/// Height of rows whose columns have these widths [mm]; `spread` when the last cell takes the room after it.
-fn rows(rows: &[Row], widths: &[f64], spread: bool, type_: Type) -> f64 {
+/// Height of rows whose cells side by side have these widths [mm] and are set so.
+fn rows(rows: &[Row], cells: impl Fn(&Row) -> Vec<(f64, Type)>, body: Type) -> f64 {
     let row = |r: &Row| {
-        let filled = r.cells.iter().rposition(|c| !c.is_empty()).unwrap_or(0);
-        let cells = r.cells.iter().zip(widths).enumerate().map(|(at, (cell, &width))| {
-            let rest: f64 = if spread && at == filled { widths.iter().skip(at + 1).sum() } else { 0.0 };
-            lines(letters(cell), width + rest, type_.letter)
-        });
-        cells.fold(1.0, f64::max) * type_.line + 0.9
+        let sized = r.cells.iter().zip(cells(r));
+        let high = sized.map(|(cell, (width, set))| lines(letters(cell), width, set.letter) * set.line);
+        high.fold(body.line, f64::max) + 0.9
     };
     rows.iter().map(row).sum()
+}
+
+/// Height of rows whose last filled cell takes the room after it.
+fn spread(all: &[Row], widths: &[f64], body: Type) -> f64 {
+    let cells = |r: &Row| {
+        let filled = r.cells.iter().rposition(|c| !c.is_empty()).unwrap_or(0);
+        let rest = |at: usize| if at == filled { widths.iter().skip(at + 1).sum() } else { 0.0 };
+        widths.iter().enumerate().map(|(at, width)| (width + rest(at), body)).collect()
+    };
+    rows(all, cells, body)
 }
 
 /// Widths that the cells of tables side by side take, shrunk alike to fit.
@@ -131,6 +138,17 @@ fn done_widths(table: &Table) -> &'static [f64] {
         0..=5 => &[27.0, 33.0, 34.0, 18.5, 73.0],
         _ => &[27.0, 33.0, 34.0, 18.5, 8.0, 63.0],
     }
+}
+
+/// Height of what was planned and done, its last column in smaller type (`print.css`).
+fn done(table: &Table, size: f64) -> f64 {
+    let body = points(size);
+    let widths = done_widths(table);
+    let cells = |_: &Row| {
+        let small = |at: usize| if at + 1 == widths.len() { points(0.9 * size) } else { body };
+        widths.iter().enumerate().map(|(at, width)| (*width, small(at))).collect()
+    };
+    rows(&table.rows, cells, body)
 }
 
 /// A type size: mean width of a letter and height of a line [mm], measured in the card's own face.
@@ -190,11 +208,9 @@ pub(super) fn height(card: &Card) -> f64 {
         head + text + b.small.iter().map(|l| set(l, 7.5)).sum::<f64>()
     });
     let who = 1.5 + who.fold(0.0, f64::max);
-    let done =
-        heading + points(0.87 * size).line + rows(&card.done.rows, done_widths(&card.done), false, body);
+    let done = heading + points(0.87 * size).line + done(&card.done, size);
     let [made, doses] = shared_widths([&card.made, &card.doses], body);
-    let results =
-        heading + rows(&card.made.rows, &made, true, body).max(rows(&card.doses.rows, &doses, true, body));
+    let results = heading + spread(&card.made.rows, &made, body).max(spread(&card.doses.rows, &doses, body));
     let strip = if card.ledger.is_some() { heading + 9.6 + 2.0 * fine.line + gap } else { 0.0 };
     let finding = |f: &Printed| {
         let said = f.said.as_ref().map_or(0, |s| s.chars().count() + 1);

@@ -5,7 +5,7 @@ use crate::arrange::{gather, sort_by_key};
 use crate::assess::balance::weighed_at;
 use crate::assess::draw::{ContainerNow, Standing};
 use crate::assess::spin::StageResult;
-use crate::case::{AdditionTyped, Expiry};
+use crate::case::{AdditionTyped, Expiry, Weighed};
 use crate::draft::{AdditionChoice, CheckKind, CountStanding, Field, TimeOf};
 use crate::finding::LotOf;
 use crate::product::addition::AdditionAgent;
@@ -17,7 +17,7 @@ use crate::spin::rcf::RadiusKind;
 use crate::words::card::{CardLine, CardWord};
 use crate::words::choice::{AdditionName, BrakeName, CheckName, CountStandingName, RadiusShort, SampleName};
 use crate::words::log::MachineName;
-use crate::words::rotor::SidesWeighed;
+use crate::words::rotor::{SidesWeighed, WeighedSaid};
 use crate::words::times::RunAgain;
 use crate::words::unit::{self, Written};
 use std::collections::BTreeMap;
@@ -334,14 +334,22 @@ impl Pen<'_> {
         let lapsed = draft.lapsed.iter().filter(|l| l.kind == CheckKind::Balance).map(|l| &l.check);
         let mut checks: Vec<_> = lapsed.chain(draft.checks.get(&CheckKind::Balance)).collect();
         sort_by_key(&mut checks, |check| check.at);
-        let turning: Vec<u8> =
-            (0u8..).zip(stages).filter(|(_, s)| s.speed().is_some()).map(|(i, _)| i).collect();
+        let starts = &draft.times.stages;
         let mut all: BTreeMap<u8, Vec<String>> = BTreeMap::new();
         for check in checks {
-            let before = |i: &&u8| draft.times.stages.get(*i).is_none_or(|start| check.at <= *start);
-            let Some(stage) = turning.iter().find(before).or(turning.last()) else { continue };
+            let last = starts.iter().rev().find(|(_, start)| **start < check.at).map(|(stage, _)| *stage);
+            // A machine goes from stage to stage by itself: what has no start of its own begins a spin only where the
+            // hand was at the rotor.
+            let mut opened = last.is_none_or(|stage| draft.by_hand(stage));
+            let mut after = (0u8..).zip(stages).filter(|(i, _)| last.is_none_or(|last| *i > last));
+            let next = after.find(|(i, stage)| {
+                opened |= draft.by_hand(*i);
+                stage.speed().is_some() && (opened || starts.contains_key(i))
+            });
+            let turning = || (0u8..).zip(stages).filter(|(_, stage)| stage.speed().is_some()).last();
+            let Some((stage, _)) = next.or_else(turning) else { continue };
             let (by, at) = (check.by.clone(), self.clock(Some(check.at)));
-            all.entry(*stage).or_default().push(self.say(CardLine::Balanced { by, at }));
+            all.entry(stage).or_default().push(self.say(CardLine::Balanced { by, at }));
         }
         gather(all.into_iter().map(|(stage, said)| (stage, said.join("; "))))
     }
@@ -358,10 +366,15 @@ impl Pen<'_> {
 
     /// Runs of a stage that stopped, each with what followed.
     fn run_again(&self, stage: u8) -> Option<String> {
-        let said = self.given.draft.times.runs_before(stage).into_iter().map(|(began, stopped, again)| {
-            let [began, stopped, again] = [began, stopped, again].map(|at| self.clock(Some(at)));
-            self.say(RunAgain { began, stopped, again })
-        });
+        let draft = self.given.draft;
+        let said =
+            draft.times.runs_before(stage).into_iter().enumerate().map(|(run, (began, stopped, again))| {
+                let [began, stopped, again] = [began, stopped, again].map(|at| self.clock(Some(at)));
+                let weighed = draft.weighed_before(stage, run).map(|(spin, texts)| {
+                    self.say(WeighedSaid(&Weighed::of(texts, spin, &draft.conventions), &self.c))
+                });
+                self.say(RunAgain { began, stopped, again, weighed })
+            });
         let said: Vec<String> = said.collect();
         (!said.is_empty()).then(|| said.join("; "))
     }

@@ -13,6 +13,8 @@ use crate::export::label::LabelKind;
 use crate::export::question::questions;
 use crate::product::order::OrderSense;
 use crate::quantity::time::Offset;
+use crate::quantity::{Recovery, Seconds};
+use crate::spin::programme::Stage;
 
 /// 25 Nov 2026, 12:00 UTC.
 const NOON: i64 = 1_795_608_000_000;
@@ -80,6 +82,7 @@ fn of<T>(draft: &Draft, record: Option<&Record>, write: impl FnOnce(Given<'_>) -
         language: Language::English,
         now,
         record,
+        sessions: &[],
     })
 }
 
@@ -150,6 +153,8 @@ fn each_amount_ordered_says_whether_the_count_meets_it() {
     given.write(Field::OrderPlatelets, "2");
     has(&small(&given), "Platelets to give at least 2 ×10⁹ in all; planned volume, by the count met");
     given.write(Field::PartGiven(0), "2");
+    has(&small(&given), "at least 2 ×10⁹ in all; planned volume, by the count met");
+    given.hand_over(at(70));
     has(&small(&given), "at least 2 ×10⁹ in all; volume planned in part, by the count met");
     given.choices.each_part = true;
     given.write(Field::OrderPlatelets, "0.5");
@@ -229,6 +234,8 @@ fn each_amount_says_whether_it_was_counted() {
     assert_eq!(doses[2], "in all | 3 mL | 2.8 ×10⁹ planned volume, by the count");
     let mut given = counted();
     given.write(Field::PartGiven(0), "2");
+    assert_eq!(rows(&made(&given).doses)[0], doses[0], "before the hand-over nothing is given");
+    given.hand_over(at(70));
     let doses = rows(&made(&given).doses);
     assert_eq!(doses[0], "into the tendon | 2 mL given | 1.8 ×10⁹ counted");
     assert!(doses[1].ends_with(" ×10⁹ planned volume, by the count"), "{doses:?}");
@@ -462,11 +469,61 @@ fn a_balance_check_stands_beside_the_spin_it_was_made_for() {
     let weighed =
         |n: &str| done.iter().any(|r| r.starts_with(n) && r.contains("weighed: 1 and 2 0.7 g apart"));
     assert!(weighed("Spin 1") && !weighed("Spin 2"), "{done:?}");
+    // Weighed anew after a stop, both are told.
+    let mut again = d.clone();
+    let (began, stopped) = (at(-90), at(-85));
+    again.times.interrupted.push(crate::draft::Interrupted { stage: 0, began, stopped });
+    let weighed = [(Field::FilledWeight(0), "32.5".to_owned())].into();
+    again.times.stops.push(crate::draft::StopOf { at: stopped, stage: 0, run: 0, weighed });
+    has(
+        &rows(&made(&again).done),
+        "begun 10:30 (weighed: container 1 32.5 g), stopped 10:35, run again 10:50",
+    );
     // Without a start it stands with the spin that comes next; a card of it all fits its page.
     d.times.stages.remove(&2);
     let card = made(&d);
     has(&rows(&card.done), "balanced JT, 11:09");
     assert!(fit::height(&card) <= 263.0);
+}
+
+#[test]
+fn a_balance_check_stands_beside_its_spin_where_only_its_first_stage_was_entered() {
+    let mut d = checked();
+    ramps(&mut d);
+    d.times.needle_in = Some(at(-80));
+    check(&mut d, CheckKind::Balance, "MO", -71);
+    d.begin_stage(0, at(-70));
+    d.begin_stage(3, at(-58));
+    check(&mut d, CheckKind::Balance, "JT", -51);
+    let turning = |d: &Draft| {
+        let done = rows(&made(d).done);
+        let of = |who: &str| done.iter().position(|row| row.contains(&format!("balanced {who}")));
+        let spin = |n: u8| done.iter().position(|row| row.starts_with(&format!("Spin {n} ")));
+        ([of("MO"), of("JT")], [1, 2, 3, 4].map(spin))
+    };
+    // Ramp, hold; ramp, hold: the second is made for the ramp, tapped or not yet, and not for the first hold.
+    let found = turning(&d);
+    assert_eq!(found.0, [found.1[0], found.1[2]]);
+    d.begin_stage(4, at(-50));
+    d.times.spin_end = Some(at(-40));
+    assert_eq!(turning(&d), found);
+    // Run again at a hold that was entered, it is of that.
+    let mut again = d.clone();
+    again.times.stages = [(0, at(-70)), (1, at(-50))].into();
+    assert_eq!(turning(&again).0, [found.1[0], found.1[1]]);
+    // "By hand" not entered: the next start tells.
+    d.times.stages.remove(&3);
+    assert_eq!(turning(&d), found);
+}
+
+/// Ramp, hold, stop, by hand, ramp, hold.
+fn ramps(d: &mut Draft) {
+    let protocol = d.kit.protocol.as_mut().unwrap();
+    let [first, hand, second] = <[Stage; 3]>::try_from(protocol.programme.0.clone()).unwrap();
+    let minute = Seconds::constant(60.0);
+    let ramp = |hold: &Stage| Stage::Ramp { to: hold.speed().unwrap(), time: minute };
+    let stages = [ramp(&first), first, Stage::Stop { time: Some(minute) }, hand, ramp(&second), second];
+    protocol.programme.0 = stages.into();
 }
 
 #[test]
@@ -943,4 +1000,53 @@ fn what_was_entered_is_not_left_to_the_hand() {
     assert_eq!(made(&d).notes, "by hand: notes");
     has(&rows(&made(&d).doses), "1 mL, at at once |");
     assert!(fit::height(&made(&d)) <= fit::ROOM);
+}
+
+#[test]
+fn a_text_without_room_stands_whole_on_one_page() {
+    let mut d = counted();
+    let long = "left arm, inner elbow, ".repeat(12);
+    for field in [Field::DrawSite, Field::KeptUntilGiven] {
+        d.write(field, long.clone());
+        assert!(field.too_long(&long).is_some());
+    }
+    let card = made(&d);
+    let done = rows(&card.done);
+    has(&done, &format!("drawn from {}", long.trim()));
+    has(&done, &format!("kept until given: {}", long.trim()));
+    assert!(fit::height(&card) <= fit::ROOM);
+}
+
+#[test]
+fn what_earlier_sessions_measured_stands_under_the_session() {
+    let mut d = counted();
+    d.write(Field::Session, "2 of 3");
+    let before = Session {
+        sign: CheckSign::pick(1, &[]),
+        number: (1, 3),
+        at: at(-30 * 1440),
+        recovery: Recovery::new(0.69).unwrap(),
+        same_protocol: true,
+    };
+    let line = format!("Measured in session 1 of 3 on 26 Oct 2026, record {}: recovery 0.69.", before.sign);
+    let sessions = [before];
+    let card = of(&d, None, |given| card(Given { sessions: &sessions, ..given }));
+    let small: Vec<String> = card.who[1].small.iter().map(say).collect();
+    let at = small.iter().position(|l| l == "session 2 of 3").unwrap();
+    assert_eq!(small[at + 1], line);
+    assert!(fit::height(&card) <= fit::ROOM);
+    let none = made(&d).who[1].small.iter().map(say).any(|l| l.contains("Measured in session"));
+    assert!(!none);
+    assert_eq!(card.made, made(&d).made, "it takes the place of nothing that is predicted or counted");
+}
+
+#[test]
+fn a_date_with_hyphens_stays_on_one_line() {
+    let all = pieces("lot K-0058; expiry 2026-12-31; second-hand, well-known -5 to");
+    let whole: Vec<&str> = all.iter().filter(|(_, whole)| *whole).map(|(word, _)| *word).collect();
+    assert_eq!(whole, ["K-0058;", "2026-12-31;"]);
+    for text in ["", "a", "2026-12-31", " 2026-12-31 ", "born 1991-04-09, HL-0417", &"9-".repeat(30)] {
+        assert_eq!(pieces(text).iter().map(|(word, _)| *word).collect::<String>(), text);
+    }
+    assert_eq!(pieces(&"9-9".repeat(30)).len(), 1, "what is longer than a line's end breaks where it may");
 }

@@ -57,7 +57,10 @@ pub(super) fn bare(draft: &Draft, reference: bool) -> Draft {
         to_second(&mut run.began);
         to_second(&mut run.stopped);
     });
-    times.stops.iter_mut().for_each(|stop| to_second(&mut stop.at));
+    times.stops.iter_mut().for_each(|stop| {
+        to_second(&mut stop.at);
+        stop.weighed.retain(|field, text| stands(*field, text, &draft.conventions));
+    });
     let correction = |c: &Correction| Correction {
         what: c.what,
         was: second(c.was),
@@ -76,6 +79,7 @@ pub(super) fn bare(draft: &Draft, reference: bool) -> Draft {
     bare.checks = gather(against.map(|(kind, check)| (*kind, by_nobody(check))));
     bare.troubles = draft.troubles.iter().map(trouble).collect();
     bare.discards = draft.discards.iter().map(|d| discard(draft, d)).collect();
+    bare.ended_without = draft.ended_without.map(second);
     bare.drawn_to = draft.drawn_to.as_ref().map(|to| DrawnTo { container: None, ..to.clone() });
     bare
 }

@@ -201,6 +201,8 @@ pub fn holds(draft: &Draft, language: Language, offset: Offset) -> Vec<String> {
     lines.extend(draft.texts.iter().map(|(field, text)| line(&language.say(Label(*field)), text)));
     let times = draft.times.entered().into_iter().filter_map(|what| Some((what, draft.times.get(what)?)));
     lines.extend(times.map(|(what, at)| line(&language.say(TimeName(what)), &say(at))));
+    let ended = draft.ended_without.filter(|_| draft.times.handed_over.is_none());
+    lines.extend(ended.map(|at| line(&language.say(CodeWord::Ended), &say(at))));
     lines
 }
 

@@ -290,6 +290,27 @@ fn a_closed_code_is_opened_on_another_device_by_passphrase_or_recovery_key() {
 }
 
 #[test]
+fn a_code_in_clear_says_that_no_product_came_and_not_why() {
+    let mut d = done();
+    d.times.handed_over = None;
+    d.write(Field::NoProduct, "both containers clotted");
+    d.ended_without = Some(at(80));
+    let back = read(&texts(of(&d), None, at(98)).unwrap().join("\n"), &[], at(99)).unwrap();
+    assert_eq!((back.ended_without, back.without_product()), (Some(bare::second(at(80))), Some("")));
+    let said = holds(&back, Language::English, Offset::UTC);
+    let ended = said.iter().filter(|line| line.starts_with("Signed without a product: "));
+    assert_eq!(ended.count(), 1, "{said:?}");
+    // Signed here, it is asked anew why, and is still of that day.
+    let (case, _) = crate::case::read(&back, Language::English);
+    let needs = crate::assess::hand_over::needs_to_sign(&back, &case);
+    assert!(needs.contains(&crate::assess::hand_over::Need::WhyNone), "{needs:?}");
+    assert_eq!(back.as_signed_at(at(120)).ended_without, back.ended_without);
+    d.ended_without = None;
+    let open = read(&texts(of(&d), None, at(98)).unwrap().join("\n"), &[], at(99)).unwrap();
+    assert_eq!(open.ended_without, None);
+}
+
+#[test]
 fn the_code_of_a_record_tells_its_signature() {
     let record = trial::signed(&done());
     let entry = Some((&record, 0));
@@ -437,7 +458,7 @@ fn a_forged_code_brings_in_nothing_that_none_of_ours_holds() {
         );
     }
     assert_eq!(read(&forged(2, b"x"), &[], at(99)), Err(Unread::Newer));
-    let newer = done().to_json().replacen("\"schema\":4", "\"schema\":9", 1);
+    let newer = done().to_json().replacen("\"schema\":5", "\"schema\":9", 1);
     assert_eq!(read(&forged(0, &squeeze::squeeze(&newer).unwrap()), &[], at(99)), Err(Unread::Newer));
 }
 

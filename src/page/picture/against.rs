@@ -1,8 +1,9 @@
 //! Fold or recovery against something known of the blood or the product, with the learned line and its band.
 
 use super::axis::{Step, word};
+use super::frame::wide;
 use super::plot::{HEIGHT, Plot, TALL, TOP, across, polyline};
-use super::svg::{Len, Svg, number as attribute};
+use super::svg::{Len, Svg};
 use crate::dom::prelude::*;
 
 /// What the picture shows.
@@ -75,17 +76,7 @@ pub fn AgainstPicture(
     place: Callback<f64, String>,
 ) -> impl IntoView {
     let body = memo(move || draw(&view.read(), &|v| value.run(v), &|x| place.run(x)));
-    view! {
-        <svg
-            class="picture control"
-            role="img"
-            aria-label=move || label.get()
-            width="100%"
-            height=attribute(HEIGHT) + "em"
-            font-size="1.0625rem"
-            inner_html=move || body.get()
-        ></svg>
-    }
+    wide("picture control", label, HEIGHT.into(), body)
 }
 
 #[cfg(test)]

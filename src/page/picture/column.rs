@@ -84,17 +84,18 @@ impl ColumnView {
 
 /// Draws the column with its leaders.
 pub fn draw(view: &ColumnView) -> Drawing {
-    let profile = view.glass.profile();
-    let scale = ((HEIGHT - 2.0 * EDGE) / view.glass.rim()).min(WIDEST / profile.diameter());
-    let half = profile.diameter() / 2.0 * scale;
+    let tube = &view.glass.tube;
+    let wide = tube.inner_diameter.get();
+    let scale = ((HEIGHT - 2.0 * EDGE) / view.glass.rim()).min(WIDEST / wide);
+    let half = wide / 2.0 * scale;
     let pen = Pen { axis: half + EDGE, base: HEIGHT - EDGE, scale };
     let layers = view.layers();
-    let height = |volume: f64| profile.height_of(volume).min(view.glass.rim());
+    let height = |volume: f64| tube.height_of(volume).min(view.glass.rim());
     let mut svg = Svg::default();
     let mut layer = |classes: &[&str], (low, high): (f64, f64)| {
         if high > low {
             for class in classes {
-                let mut path = profile.outline(pen, height(low), height(high));
+                let mut path = pen.outline(tube, height(low), height(high));
                 path.close();
                 svg.path(class, &path);
             }
@@ -105,7 +106,7 @@ pub fn draw(view: &ColumnView) -> Drawing {
     layer(&["plasma"], layers.over);
     layer(if view.done { &["product"] } else { &["product", "expected"] }, layers.product);
     if let Some(coat) = layers.coat {
-        let (h, y) = (profile.radius_at(height(coat)) * scale, pen.y(height(coat)));
+        let (h, y) = (pen.half(tube, height(coat)), pen.y(height(coat)));
         svg.line("coat", pen.axis - h, y, pen.axis + h, y);
     }
     shell(&mut svg, &view.glass, pen, false);
@@ -128,7 +129,7 @@ pub fn draw(view: &ColumnView) -> Drawing {
     let text = pen.axis + half + LEADER;
     let mut right = text;
     for ((h, words), y) in labels.into_iter().zip(places) {
-        svg.line("leader", pen.axis + profile.radius_at(h) * scale, pen.y(h), text - 4.0, y);
+        svg.line("leader", pen.axis + pen.half(tube, h), pen.y(h), text - 4.0, y);
         svg.text("", text, y + 5.5, words);
         right = f64::max(right, text + width(words, 17.0));
     }
@@ -179,8 +180,8 @@ pub fn Column(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use strawline::bench::Bottom;
     use strawline::quantity::Millimetre;
+    use strawline::spin::tube::{End, Tube};
 
     fn ml(value: f64) -> Volume {
         Volume::new(value).unwrap()
@@ -191,8 +192,7 @@ mod tests {
             glass: Glass {
                 capacity: ml(17.0),
                 graduation: ml(0.5),
-                inner_diameter: Millimetre::new(15.0).unwrap(),
-                bottom: Bottom::Round,
+                tube: Tube { inner_diameter: Millimetre::new(15.0).unwrap(), end: End::Round, rated: None },
             },
             kind,
             fill: ml(15.0),

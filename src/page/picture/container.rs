@@ -1,11 +1,12 @@
 //! Containers to draw blood into, side by side and to scale, with their graduations and what is in them.
 
 use super::graduation::{Graduation, graduations};
-use super::profile::{Pen, Profile};
+use super::profile::Pen;
 use super::svg::{Drawing, Svg, width};
 use crate::dom::prelude::*;
-use strawline::bench::{Bottom, Container};
-use strawline::quantity::{Millimetre, Quantity, Volume};
+use strawline::bench::Container;
+use strawline::quantity::{Quantity, Volume};
+use strawline::spin::tube;
 
 /// Height of the picture in user units, as `style/` sets it on a tablet.
 const HEIGHT: f64 = 352.0;
@@ -35,35 +36,24 @@ pub struct Glass {
     pub capacity: Volume,
     /// Step of its own scale.
     pub graduation: Volume,
-    /// Inner diameter.
-    pub inner_diameter: Millimetre,
-    /// Closed end.
-    pub bottom: Bottom,
+    /// Its inside.
+    pub tube: tube::Tube,
 }
 
 impl From<&Container> for Glass {
     fn from(c: &Container) -> Self {
-        Self {
-            capacity: c.capacity,
-            graduation: c.graduation,
-            inner_diameter: c.inner_diameter,
-            bottom: c.bottom,
-        }
+        Self { capacity: c.capacity, graduation: c.graduation, tube: c.tube() }
     }
 }
 
 impl Glass {
-    /// Its inside.
-    pub(super) fn profile(&self) -> Profile {
-        Profile::new(self.inner_diameter, self.bottom)
-    }
     /// Height of the lip over the lowest point [mm].
     pub(super) fn rim(&self) -> f64 {
-        self.profile().height_of(self.capacity.get()).max(0.1)
+        self.tube.height_of(self.capacity.get()).max(0.1)
     }
     /// Height at which a volume stands [mm]; never above the lip.
     pub(super) fn level(&self, volume: Volume) -> f64 {
-        self.profile().height_of(volume.get()).min(self.rim())
+        self.tube.height_of(volume.get()).min(self.rim())
     }
 }
 
@@ -128,12 +118,12 @@ impl ContainersView {
         let n = self.tubes.iter().fold(0.0, |n: f64, _| n + 1.0).max(1.0);
         let room = (self.widest / n - GAP - 2.0 * LIP).clamp(8.0, WIDEST);
         let high = (self.base() - EDGE) / self.glass.rim();
-        high.min(room / self.glass.profile().diameter())
+        high.min(room / self.glass.tube.inner_diameter.get())
     }
 
     fn layout(&self, words: f64) -> Layout {
         let (scale, base) = (self.scale(), self.base());
-        let inner = self.glass.profile().diameter() * scale;
+        let inner = self.glass.tube.inner_diameter.get() * scale;
         let outside = words + long(inner) + 8.0 > inner;
         let beside = if outside { words + 6.0 } else { 0.0 };
         let captions = self.tubes.iter().flat_map(|t| wrapped(&t.caption));
@@ -173,10 +163,8 @@ fn long(inner: f64) -> f64 {
 /// Draws the containers. `number` writes the numbers of their scale.
 pub fn draw(view: &ContainersView, number: &dyn Fn(f64) -> String) -> Drawing {
     let glass = &view.glass;
-    let profile = glass.profile();
-    let scale = view.scale();
     // One mL in the cylinder, where lines stand closest.
-    let per_ml = 1000.0 / (profile.diameter().powi(2) * std::f64::consts::FRAC_PI_4) * scale;
+    let per_ml = glass.tube.millilitre() * view.scale();
     let lines = graduations(glass, per_ml);
     let words =
         lines.iter().filter(|g| g.numbered).map(|g| width(&number(g.volume), WORD)).fold(0.0, f64::max);
@@ -198,10 +186,9 @@ pub fn draw(view: &ContainersView, number: &dyn Fn(f64) -> String) -> Drawing {
 
 /// What is inside: anticoagulant under planned blood, or the mixture.
 fn content(svg: &mut Svg, view: &ContainersView, tube: &Tube, pen: Pen) {
-    let profile = view.glass.profile();
     let mut layer = |class: &str, low: f64, high: f64| {
         if high > low {
-            let mut path = profile.outline(pen, low, high);
+            let mut path = pen.outline(&view.glass.tube, low, high);
             path.close();
             svg.path(class, &path);
         }
@@ -224,13 +211,13 @@ fn ruler(
     outside: bool,
     number: &dyn Fn(f64) -> String,
 ) {
-    let profile = view.glass.profile();
-    let inner = profile.diameter() * pen.scale;
+    let glass = &view.glass.tube;
+    let inner = glass.inner_diameter.get() * pen.scale;
     let surface = pen.y(view.glass.level(tube.fill));
     let mark = pen.y(view.glass.level(view.mark));
     for line in lines {
-        let height = profile.height_of(line.volume);
-        let (y, half) = (pen.y(height), profile.radius_at(height) * pen.scale);
+        let height = glass.height_of(line.volume);
+        let (y, half) = (pen.y(height), pen.half(glass, height));
         let length = if line.numbered { long(inner) } else { long(inner) * 0.55 };
         let dark = if tube.done && y > surface { " on-dark" } else { "" };
         let (class, left) = (if line.numbered { "tick long" } else { "tick" }, pen.axis - half);
@@ -252,10 +239,9 @@ fn ruler(
 
 /// Outline, lip, and the cross of one that is set aside.
 pub(super) fn shell(svg: &mut Svg, glass: &Glass, pen: Pen, set_aside: bool) {
-    let profile = glass.profile();
     let rim = glass.rim();
-    svg.path("glass", &profile.outline(pen, 0.0, rim));
-    let (half, top) = (profile.radius_at(rim) * pen.scale, pen.y(rim));
+    svg.path("glass", &pen.outline(&glass.tube, 0.0, rim));
+    let (half, top) = (pen.half(&glass.tube, rim), pen.y(rim));
     svg.line("lip", pen.axis - half - LIP, top, pen.axis + half + LIP, top);
     if set_aside {
         let (left, right) = (pen.axis - half - LIP, pen.axis + half + LIP);
@@ -294,14 +280,17 @@ pub fn Containers(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use strawline::quantity::Millimetre;
+    use strawline::spin::tube::End;
 
     fn ml(value: f64) -> Volume {
         Volume::new(value).unwrap()
     }
 
-    fn glass(capacity: f64, graduation: f64, diameter: f64, bottom: Bottom) -> Glass {
+    fn glass(capacity: f64, graduation: f64, diameter: f64, end: End) -> Glass {
         let inner_diameter = Millimetre::new(diameter).unwrap();
-        Glass { capacity: ml(capacity), graduation: ml(graduation), inner_diameter, bottom }
+        let tube = tube::Tube { inner_diameter, end, rated: None };
+        Glass { capacity: ml(capacity), graduation: ml(graduation), tube }
     }
 
     fn view(glass: Glass, mark: f64, agent: f64, tubes: usize) -> ContainersView {
@@ -312,7 +301,7 @@ mod tests {
     #[test]
     fn fractions_are_those_of_a_cylinder() {
         // A flat end: heights go as volumes, between 2 and 350 of 352 units.
-        let view = view(glass(10.0, 1.0, 14.0, Bottom::Flat), 7.5, 2.5, 1);
+        let view = view(glass(10.0, 1.0, 14.0, End::Flat), 7.5, 2.5, 1);
         assert_eq!(view.mark_fraction(), 0.2528); // (2 + 0.25·348)/352
         assert_eq!(view.agent_fraction(), 0.7472); // (2 + 0.75·348)/352
     }
@@ -322,9 +311,11 @@ mod tests {
         for (capacity, diameter) in
             [(0.5, 6.0), (0.5, 12.0), (17.0, 15.0), (60.0, 40.0), (60.0, 27.0), (500.0, 80.0)]
         {
-            for bottom in [Bottom::Round, Bottom::Conical, Bottom::Flat] {
+            let cone =
+                End::Cone { height: Millimetre::new(diameter).unwrap(), tip: Millimetre::constant(0.0) };
+            for end in [End::Round, cone, End::Flat] {
                 for (tubes, widest) in [(1, ANSWER), (2, ANSWER), (3, NEEDLE)] {
-                    let glass = glass(capacity, capacity / 50.0, diameter, bottom);
+                    let glass = glass(capacity, capacity / 50.0, diameter, end);
                     let view =
                         ContainersView { widest, ..view(glass, capacity * 0.8, capacity * 0.1, tubes) };
                     let drawing = draw(&view, &|v| v.to_string());
@@ -339,7 +330,7 @@ mod tests {
 
     #[test]
     fn a_mixed_tube_shows_no_separate_anticoagulant() {
-        let mut view = view(glass(17.0, 0.5, 15.0, Bottom::Round), 15.0, 2.0, 2);
+        let mut view = view(glass(17.0, 0.5, 15.0, End::Round), 15.0, 2.0, 2);
         view.tubes[0].done = true;
         view.tubes[1].set_aside = true;
         let body = draw(&view, &|v| v.to_string()).body;
@@ -350,7 +341,7 @@ mod tests {
 
     #[test]
     fn captions_take_room_from_the_glass_and_move_its_mark() {
-        let mut view = view(glass(10.0, 1.0, 14.0, Bottom::Flat), 7.5, 2.5, 1);
+        let mut view = view(glass(10.0, 1.0, 14.0, End::Flat), 7.5, 2.5, 1);
         view.tubes[0].caption = "1 · at the mark".into();
         assert_eq!(wrapped(&view.tubes[0].caption), ["1 · at the", "mark"]);
         assert_eq!(view.mark_fraction(), 0.2259); // two lines of 19: (2 + 0.25·310)/352

@@ -2,8 +2,9 @@
 //! the words beside the picture.
 
 use super::axis::word;
+use super::frame::wide;
 use super::plot::{HEIGHT, LEFT, Plot, RIGHT, TALL, TOP, across, polyline};
-use super::svg::{Len, Path, Svg, number as attribute};
+use super::svg::{Len, Path, Svg};
 use crate::dom::prelude::*;
 
 /// One preparation.
@@ -187,17 +188,7 @@ pub fn Control(
     number: Callback<f64, String>,
 ) -> impl IntoView {
     let body = memo(move || draw(&view.read(), &|value| number.run(value)));
-    view! {
-        <svg
-            class="picture control"
-            role="img"
-            aria-label=move || label.get()
-            width="100%"
-            height=attribute(HEIGHT) + "em"
-            font-size="1.0625rem"
-            inner_html=move || body.get()
-        ></svg>
-    }
+    wide("picture control", label, HEIGHT.into(), body)
 }
 
 #[cfg(test)]

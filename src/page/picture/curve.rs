@@ -1,8 +1,9 @@
 //! Curves over an axis from 0, with a band about each that has one. Only looked at.
 
 use super::axis::{ticks, upright, word};
+use super::frame::wide;
 use super::plot::polyline;
-use super::svg::{Len, Svg, number as attribute};
+use super::svg::{Len, Svg};
 use crate::dom::prelude::*;
 
 /// What the picture shows.
@@ -125,17 +126,7 @@ pub fn CurvePicture(
     number: Callback<f64, String>,
 ) -> impl IntoView {
     let body = memo(move || draw(&view.read(), &|value| number.run(value)));
-    view! {
-        <svg
-            class="picture curve-picture"
-            role="img"
-            aria-label=move || label.get()
-            width="100%"
-            height=move || attribute(view.with(height)) + "em"
-            font-size="1.0625rem"
-            inner_html=move || body.get()
-        ></svg>
-    }
+    wide("picture curve-picture", label, memo(move || view.with(height)).into(), body)
 }
 
 #[cfg(test)]

@@ -2,23 +2,32 @@
 
 use super::container::{ANSWER, ContainersView, Glass, NEEDLE, Tube};
 use super::{column, container, defs, range, scales};
-use strawline::bench::Bottom;
 use strawline::product::kind::ProductKind;
 use strawline::product::range::Range;
 use strawline::quantity::unit::NumberStyle;
 use strawline::quantity::{Millimetre, Quantity, Recovery, Volume, write};
+use strawline::spin::tube::End;
 
 fn ml(value: f64) -> Volume {
     Volume::new(value).unwrap()
+}
+
+fn mm(value: f64) -> Millimetre {
+    Millimetre::new(value).unwrap()
+}
+
+/// A cone as high as it is wide.
+fn cone(diameter: f64) -> End {
+    End::Cone { height: mm(diameter), tip: mm(0.0) }
 }
 
 fn figure(value: f64) -> String {
     write::fixed(value, 3, NumberStyle::Point)
 }
 
-fn glass(capacity: f64, graduation: f64, diameter: f64, bottom: Bottom) -> Glass {
-    let inner_diameter = Millimetre::new(diameter).unwrap();
-    Glass { capacity: ml(capacity), graduation: ml(graduation), inner_diameter, bottom }
+fn glass(capacity: f64, graduation: f64, diameter: f64, end: End) -> Glass {
+    let tube = strawline::spin::tube::Tube { inner_diameter: mm(diameter), end, rated: None };
+    Glass { capacity: ml(capacity), graduation: ml(graduation), tube }
 }
 
 fn containers(glass: Glass, mark: f64, agent: f64, tubes: &[(f64, bool, bool, &str)], widest: f64) -> String {
@@ -44,7 +53,7 @@ fn columns() -> String {
     let kinds = [ProductKind::OffTheTop, ProductKind::Concentrate, ProductKind::WithCells];
     let draw = |(kind, done)| {
         let view = column::ColumnView {
-            glass: glass(17.0, 0.5, 15.0, Bottom::Round),
+            glass: glass(17.0, 0.5, 15.0, End::Round),
             kind,
             fill: ml(15.0),
             cells: ml(7.8),
@@ -115,10 +124,10 @@ fn ranges() -> String {
 
 #[test]
 fn gallery() {
-    let tube = glass(17.0, 0.5, 15.0, Bottom::Round);
-    let fine = glass(17.0, 0.2, 15.0, Bottom::Round);
-    let cone = glass(11.5, 0.5, 14.0, Bottom::Conical);
-    let chamber = glass(60.0, 1.0, 40.0, Bottom::Flat);
+    let tube = glass(17.0, 0.5, 15.0, End::Round);
+    let fine = glass(17.0, 0.2, 15.0, End::Round);
+    let conical = glass(11.5, 0.5, 14.0, cone(14.0));
+    let chamber = glass(60.0, 1.0, 40.0, End::Flat);
     let plan = |mark| [(mark, false, false, ""); 2];
     let mut page = String::from(
         "<!doctype html><html lang=\"en\"><meta charset=\"utf-8\"><link rel=\"stylesheet\" href=\"gallery.css\"><body>",
@@ -129,10 +138,10 @@ fn gallery() {
     page += &containers(fine, 15.0, 2.0, &plan(15.0)[..1], ANSWER);
     page += &containers(chamber, 50.0, 6.6, &plan(50.0)[..1], ANSWER);
     page += &containers(chamber, 50.0, 6.6, &plan(50.0), ANSWER);
-    page += &containers(cone, 10.0, 1.4, &plan(10.0), ANSWER);
-    page += &containers(glass(0.5, 0.05, 5.0, Bottom::Conical), 0.4, 0.05, &plan(0.4), ANSWER);
-    page += &containers(glass(500.0, 10.0, 80.0, Bottom::Flat), 450.0, 60.0, &plan(450.0), ANSWER);
-    page += &containers(glass(5.0, 0.5, 8.0, Bottom::Round), 4.0, 0.5, &plan(4.0), ANSWER);
+    page += &containers(conical, 10.0, 1.4, &plan(10.0), ANSWER);
+    page += &containers(glass(0.5, 0.05, 5.0, cone(5.0)), 0.4, 0.05, &plan(0.4), ANSWER);
+    page += &containers(glass(500.0, 10.0, 80.0, End::Flat), 450.0, 60.0, &plan(450.0), ANSWER);
+    page += &containers(glass(5.0, 0.5, 8.0, End::Round), 4.0, 0.5, &plan(4.0), ANSWER);
     let draw = [(15.0, true, false, "1 · at the mark"), (15.0, false, false, "2 · filling")];
     page += &containers(tube, 15.0, 2.0, &draw, NEEDLE);
     let short = [(11.0, true, false, "1 · short"), (15.0, true, true, "2 · set aside")];

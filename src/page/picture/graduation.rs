@@ -49,16 +49,15 @@ fn whole(ratio: f64) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use strawline::bench::Bottom;
     use strawline::quantity::{Millimetre, Volume};
+    use strawline::spin::tube::{End, Tube};
 
     #[test]
     fn graduations_thin_out_to_what_can_be_told_apart() {
         let glass = Glass {
             capacity: Volume::constant(17.0),
             graduation: Volume::constant(0.2),
-            inner_diameter: Millimetre::constant(15.0),
-            bottom: Bottom::Round,
+            tube: Tube { inner_diameter: Millimetre::constant(15.0), end: End::Round, rated: None },
         };
         for per_ml in [3.0, 9.0, 20.0, 60.0] {
             let lines = graduations(&glass, per_ml);

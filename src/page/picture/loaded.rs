@@ -1,6 +1,7 @@
 //! The loaded rotor from above: what hangs in which place and what faces it across the axis. Only looked at.
 
-use super::svg::{Drawing, Svg, rem};
+use super::frame::scaled;
+use super::svg::{Drawing, Svg};
 use crate::dom::prelude::*;
 use std::f64::consts::PI;
 
@@ -92,17 +93,7 @@ pub fn LoadedPicture(
     label: Signal<String>,
 ) -> impl IntoView {
     let drawing = memo(move || draw(&view.read()));
-    view! {
-        <svg
-            class="picture loaded-picture"
-            role="img"
-            aria-label=move || label.get()
-            viewBox=move || drawing.with(Drawing::view_box)
-            width=move || drawing.with(|d| rem(d.width))
-            height=move || drawing.with(|d| rem(d.height))
-            inner_html=move || drawing.with(|d| d.body.clone())
-        ></svg>
-    }
+    scaled("picture loaded-picture", label, drawing)
 }
 
 #[cfg(test)]

@@ -2,7 +2,8 @@
 //! it says the same.
 
 use super::axis::{upright, word};
-use super::svg::{Len, Svg, number as attribute};
+use super::frame::wide;
+use super::svg::{Len, Svg};
 use crate::dom::prelude::*;
 
 /// What the picture shows.
@@ -102,17 +103,7 @@ pub fn MapPicture(
     label: Signal<String>,
 ) -> impl IntoView {
     let body = memo(move || draw(&view.read()));
-    view! {
-        <svg
-            class="picture map-picture"
-            role="img"
-            aria-label=move || label.get()
-            width="100%"
-            height=attribute(HEIGHT) + "em"
-            font-size="1.0625rem"
-            inner_html=move || body.get()
-        ></svg>
-    }
+    wide("picture map-picture", label, HEIGHT.into(), body)
 }
 
 #[cfg(test)]

@@ -10,6 +10,7 @@ pub mod container;
 pub mod control;
 pub mod curve;
 pub mod defs;
+mod frame;
 mod graduation;
 pub mod ledger;
 pub mod loaded;

@@ -2,7 +2,8 @@
 //! limit on blood and the plan. Only looked at.
 
 use super::axis::{ticks, upright, word, word_over};
-use super::svg::{Len, Path, Svg, number as attribute};
+use super::frame::wide;
+use super::svg::{Len, Path, Svg};
 use crate::dom::prelude::*;
 
 /// One amount of blood: platelets predicted.
@@ -189,17 +190,7 @@ pub fn PlanPicture(
     number: Callback<f64, String>,
 ) -> impl IntoView {
     let body = memo(move || draw(&view.read(), &|value| number.run(value)));
-    view! {
-        <svg
-            class="picture plan-picture"
-            role="img"
-            aria-label=move || label.get()
-            width="100%"
-            height=attribute(HEIGHT) + "em"
-            font-size="1.0625rem"
-            inner_html=move || body.get()
-        ></svg>
-    }
+    wide("picture plan-picture", label, HEIGHT.into(), body)
 }
 
 #[cfg(test)]

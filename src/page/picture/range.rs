@@ -1,6 +1,7 @@
 //! A prediction on one axis: the fold when there is no count, and the small ranges in the rows of its table.
 
 use super::axis::{Axis, band, ticks, upright, word};
+use super::frame::wide;
 use super::svg::{Len, Svg, number as attribute};
 use crate::dom::prelude::*;
 
@@ -77,17 +78,7 @@ pub fn RangeAxis(
     number: Callback<f64, String>,
 ) -> impl IntoView {
     let body = memo(move || draw(&view.read(), &|value| number.run(value)));
-    view! {
-        <svg
-            class="picture range-axis"
-            role="img"
-            aria-label=move || label.get()
-            width="100%"
-            height=attribute(HEIGHT) + "em"
-            font-size="1.0625rem"
-            inner_html=move || body.get()
-        ></svg>
-    }
+    wide("picture range-axis", label, HEIGHT.into(), body)
 }
 
 /// The range of one row of a table. Says nothing to a screen reader: the row's numbers stand beside it.

@@ -1,7 +1,8 @@
 //! A rotor from the side, as it runs: from the axis to the surface of the fluid, half-way down it, to the bottom of the
 //! tube. To scale along the radius; how wide the tube is and how it slants is an example. Only looked at.
 
-use super::svg::{Drawing, Path, Svg, rem, width as text_width};
+use super::frame::scaled;
+use super::svg::{Drawing, Path, Svg, width as text_width};
 use crate::dom::prelude::*;
 
 /// What the picture shows.
@@ -93,18 +94,7 @@ pub fn RadiiPicture(
     label: Signal<String>,
 ) -> impl IntoView {
     let drawing = memo(move || draw(&view.read()));
-    view! {
-        <svg
-            class="picture radii-picture"
-            role="img"
-            hidden=move || drawing.with(|d| d.body.is_empty())
-            aria-label=move || label.get()
-            viewBox=move || drawing.with(Drawing::view_box)
-            width=move || drawing.with(|d| rem(d.width))
-            height=move || drawing.with(|d| rem(d.height))
-            inner_html=move || drawing.with(|d| d.body.clone())
-        ></svg>
-    }
+    scaled("picture radii-picture", label, drawing)
 }
 
 #[cfg(test)]

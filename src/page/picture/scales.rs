@@ -2,7 +2,8 @@
 //! concentration and platelets in product are the same place, read in four units.
 
 use super::axis::{Axis, band, bar, upright, word, word_over};
-use super::svg::{Svg, number as attribute};
+use super::frame::wide;
+use super::svg::Svg;
 use crate::dom::prelude::*;
 use strawline::product::range::Range;
 use strawline::quantity::{Quantity, Recovery};
@@ -109,17 +110,7 @@ pub fn Scales(
     number: Callback<f64, String>,
 ) -> impl IntoView {
     let body = memo(move || draw(&view.read(), &|value| number.run(value)));
-    view! {
-        <svg
-            class="picture scales"
-            role="img"
-            aria-label=move || label.get()
-            width="100%"
-            height=move || attribute(view.read().height()) + "em"
-            font-size="1.0625rem"
-            inner_html=move || body.get()
-        ></svg>
-    }
+    wide("picture scales", label, memo(move || view.read().height()).into(), body)
 }
 
 #[cfg(test)]

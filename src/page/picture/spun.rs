@@ -1,11 +1,12 @@
 //! A spun column to scale, its layers by name, and beside it at the same heights what is in them. Only looked at.
 
+use super::frame::scaled;
 use super::plot::polyline;
 use super::profile::Pen;
-use super::svg::{Drawing, Len, Path, Svg, rem, width as text_width};
+use super::svg::{Drawing, Len, Svg, width as text_width};
 use crate::dom::prelude::*;
 use strawline::arrange::sort_by;
-use strawline::spin::column::{End, Tube};
+use strawline::spin::tube::Tube;
 
 /// What the picture shows.
 #[derive(Debug, Clone, PartialEq)]
@@ -37,8 +38,6 @@ const TALL: f64 = 230.0;
 const EDGE: f64 = 14.0;
 /// Width of the widest tube: it stands clear of the curves.
 const BROAD: f64 = 80.0;
-/// Pieces of a wall that is not straight.
-const PIECES: u8 = 24;
 const FOOT: f64 = 44.0;
 /// Left end and width of the curves, and where names begin.
 const CURVES: f64 = 96.0;
@@ -46,29 +45,6 @@ const WIDE: f64 = 88.0;
 const NAMES: f64 = 194.0;
 /// Names no nearer than this.
 const APART: f64 = 19.0;
-
-/// Outline of a tube from one height [mm] to another: down the left wall, across, up the right.
-fn outline(tube: &Tube, pen: Pen, low: f64, high: f64) -> Path {
-    let end = tube.end_height();
-    let mut heights = vec![high];
-    if low < end && end < high {
-        // At a shoulder the wall goes inwards at one height.
-        heights.extend([end + 1e-6, end]);
-    }
-    if matches!(tube.end, End::Round) {
-        let from = high.min(end);
-        let piece = |i: u8| from + (low - from) * f64::from(i) / f64::from(PIECES);
-        heights.extend((1..PIECES).map(piece).filter(|h| *h < end));
-    }
-    heights.push(low);
-    let at = |side: f64, h: f64| (pen.axis + side * 0.5 * tube.wide_at(h) * pen.scale, pen.y(h));
-    let (x, y) = at(-1.0, high);
-    let mut path = Path::from(x, y);
-    let left = heights.iter().skip(1).map(|h| at(-1.0, *h));
-    let right = heights.iter().rev().map(|h| at(1.0, *h));
-    left.chain(right).for_each(|(x, y)| path.line_to(x, y));
-    path
-}
 
 /// Draws the picture.
 pub fn draw(view: &SpunView) -> Drawing {
@@ -78,7 +54,7 @@ pub fn draw(view: &SpunView) -> Drawing {
     let mut longest = 0.0_f64;
     let mut names = Vec::new();
     for (class, name, upper, lower) in &view.parts {
-        let mut shape = outline(&view.tube, pen, *lower, *upper);
+        let mut shape = pen.outline(&view.tube, *lower, *upper);
         shape.close();
         svg.path(class, &shape);
         names.push((f64::midpoint(pen.y(*upper), pen.y(*lower)), "name", name));
@@ -93,7 +69,7 @@ pub fn draw(view: &SpunView) -> Drawing {
         svg.text(class, NAMES, name_at, name);
         longest = longest.max(text_width(name, 17.0));
     }
-    svg.path("glass", &outline(&view.tube, pen, 0.0, view.column + 6.0));
+    svg.path("glass", &pen.outline(&view.tube, 0.0, view.column + 6.0));
     // Beside it, at the same heights.
     let (top, base) = (pen.y(view.column), pen.y(0.0));
     svg.line("axis", CURVES, top, CURVES, base);
@@ -152,23 +128,14 @@ pub fn SpunPicture(
     label: Signal<String>,
 ) -> impl IntoView {
     let drawing = memo(move || draw(&view.read()));
-    view! {
-        <svg
-            class="picture spun-picture"
-            role="img"
-            aria-label=move || label.get()
-            viewBox=move || drawing.with(Drawing::view_box)
-            width=move || drawing.with(|d| rem(d.width))
-            height=move || drawing.with(|d| rem(d.height))
-            inner_html=move || drawing.with(|d| d.body.clone())
-        ></svg>
-    }
+    scaled("picture spun-picture", label, drawing)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use strawline::quantity::{Millimetre, Quantity};
+    use strawline::spin::tube::End;
 
     fn mm(value: f64) -> Millimetre {
         Millimetre::new(value).unwrap()
@@ -177,7 +144,7 @@ mod tests {
     #[test]
     fn layers_stand_at_their_heights_under_their_names() {
         let view = SpunView {
-            tube: Tube { inner_diameter: mm(15.0), end: End::Flat },
+            tube: Tube { inner_diameter: mm(15.0), end: End::Flat, rated: None },
             column: 100.0,
             highest: 115.0,
             widest: 15.0,
@@ -209,7 +176,7 @@ mod tests {
         assert_eq!(hatched.matches("class=\"curve\" d").count(), 2, "{hatched}");
         assert!(hatched.contains("class=\"gathers\" x=\"96\" y=\"124\" width=\"88\" height=\"20\""));
         // A tube of 100 mm, or one beside it, keeps to its place at 0.8 units a mm: 30 mm stand 24 units high.
-        let wide = Tube { inner_diameter: mm(100.0), end: End::Flat };
+        let wide = Tube { inner_diameter: mm(100.0), end: End::Flat, rated: None };
         let view = SpunView {
             tube: wide,
             column: 30.0,
@@ -220,23 +187,5 @@ mod tests {
         };
         let body = draw(&view).body;
         assert!(body.contains("<path class=\"blood\" d=\"M4 220L4 244L84 244L84 220Z\"/>"), "{body}");
-    }
-
-    #[test]
-    fn a_hub_has_its_shoulder_and_a_round_end_its_curve() {
-        let pen = Pen { axis: 0.0, base: 0.0, scale: 1.0 };
-        let path = |end, low, high| {
-            let mut svg = Svg::default();
-            svg.path("glass", &outline(&Tube { inner_diameter: mm(20.0), end }, pen, low, high));
-            svg.finish()
-        };
-        let hub = path(End::Hub { length: mm(10.0), diameter: mm(4.0) }, 0.0, 30.0);
-        assert!(hub.contains("M-10 -30L-10 -10L-2 -10L-2 0L2 0L2 -10L10 -10L10 -30"), "{hub}");
-        let cone = path(End::Cone { height: mm(20.0), tip: mm(2.0) }, 0.0, 30.0);
-        assert!(cone.contains("L-10 -20L-1 0L1 0L10 -20"), "{cone}");
-        // Half way up half a sphere of 10 mm it is √75 wide to each side.
-        let round = path(End::Round, 0.0, 10.0);
-        assert!(round.contains("L-8.66 -5L"), "{round}");
-        assert_eq!(round.matches('L').count(), 49);
     }
 }

@@ -46,6 +46,19 @@ fn described(id: &str, hint: Option<BenchWord>) -> String {
     format!("{more}{id}-reading")
 }
 
+/// Shows an entry while there is one; its input stays the same while the value changes.
+pub fn shown<T>(
+    value: Memo<Option<T>>,
+    view: impl FnOnce(Memo<T>) -> Markup + Clone + Send + 'static,
+) -> Markup
+where
+    T: Clone + Default + PartialEq + Send + Sync + 'static,
+{
+    let there = memo(move || value.with(Option::is_some));
+    let inner = memo(move || value.get().unwrap_or_default());
+    (move || there.get().then(|| view.clone()(inner))).into_view()
+}
+
 /// Words in one line.
 pub struct TextBox {
     words: BenchWord,

@@ -11,3 +11,4 @@ pub mod quality;
 pub mod records;
 pub mod retention;
 pub mod settings;
+pub mod stages;

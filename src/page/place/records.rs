@@ -20,7 +20,9 @@ use strawline::record::{Counts, Record};
 use strawline::words::choice::SiteLine;
 use strawline::words::out::OutWord;
 use strawline::words::page::{Common, Frame};
-use strawline::words::records::{CaseLine, DayAndTime, DiscardSure, RecordsWord as Word, RowsLine};
+use strawline::words::records::{
+    CaseLine, CloseSure, DayAndTime, DiscardSure, RecordsWord as Word, RowsLine,
+};
 use strawline::words::{Phrase, unit};
 
 /// The place.
@@ -182,7 +184,15 @@ fn open_case(desk: Desk, sheet: Sheet) -> Markup {
         if given.get() && record.with(Option::is_none) {
             view! { <p class="second">{desk.say(Word::SignFirst)}</p> }
         } else if unchanged.get() {
-            button(desk, Word::CloseCase, move || desk.close(&id))
+            match runs.get() {
+                None => button(desk, Word::CloseCase, move || desk.close(&id)),
+                Some(_) if !asked.get() => button(desk, Word::CloseCase, move || asked.set(true)),
+                Some(_) => view! {
+                    <p role="alert">{desk.say(CloseSure(sign))}</p>
+                    {button(desk, Word::CloseNow, move || desk.close(&id))}
+                    {button(desk, Word::KeepIt, move || asked.set(false))}
+                },
+            }
         } else {
             match runs.get().filter(|_| record.with(Option::is_none)) {
                 None => button(desk, Word::Discard, move || keep::discard(desk, &id)),
@@ -228,6 +238,11 @@ pub(super) const ROWS: usize = 50;
 /// The lines of one page of a list, and how many there are in all.
 type Page = (Vec<Arc<Line>>, usize);
 
+/// The page in view of so many lines: a list that grew shorter is shown to its end.
+pub(super) fn held(page: usize, lines: usize) -> usize {
+    page.min(lines.saturating_sub(1) / ROWS)
+}
+
 /// The lines that `which` picks, the newest first, a page at a time.
 fn page_of(
     desk: Desk,
@@ -236,10 +251,9 @@ fn page_of(
 ) -> Memo<Page> {
     memo(move || {
         desk.lines.with(|all| {
-            let mut found = all.iter().rev().filter(|line| which(line));
-            let rows: Vec<_> = found.by_ref().skip(page.get() * ROWS).take(ROWS).cloned().collect();
-            let before = page.get() * ROWS;
-            let n = if rows.is_empty() { 0 } else { before + rows.len() + found.count() };
+            let found: Vec<_> = all.iter().rev().filter(|line| which(line)).collect();
+            let n = found.len();
+            let rows = found.into_iter().skip(held(page.get(), n) * ROWS).take(ROWS).cloned().collect();
             (rows, n)
         })
     })
@@ -255,7 +269,8 @@ pub(super) fn pager(desk: Desk, page: RwSignal<usize>, shape: Signal<(usize, usi
     let shape = memo(move || shape.get());
     let buttons = move || {
         let (rows, n) = shape.get();
-        let first = page.get() * ROWS;
+        let at = held(page.get(), n);
+        let first = at * ROWS;
         (n > ROWS).then(|| {
             view! {
                 <div class="buttons">
@@ -264,7 +279,7 @@ pub(super) fn pager(desk: Desk, page: RwSignal<usize>, shape: Signal<(usize, usi
                         type="button"
                         class="button small"
                         disabled=first == 0
-                        on:click=move |_| page.update(|p| *p = p.saturating_sub(1))
+                        on:click=move |_| page.set(at.saturating_sub(1))
                     >
                         {desk.say(Word::Newer)}
                     </button>
@@ -272,7 +287,7 @@ pub(super) fn pager(desk: Desk, page: RwSignal<usize>, shape: Signal<(usize, usi
                         type="button"
                         class="button small"
                         disabled={first + rows >= n}
-                        on:click=move |_| page.update(|p| *p += 1)
+                        on:click=move |_| page.set(at + 1)
                     >
                         {desk.say(Word::Older)}
                     </button>
@@ -351,7 +366,8 @@ fn signed(desk: Desk) -> Markup {
         let when = signed_at(desk, &line);
         let (open, again, card) = (line.clone(), line.clone(), line.clone());
         let (text, file, at) = (line.clone(), line.clone(), line.clone());
-        let outcome = move || copied.with(|c| c.as_ref() == Some(&at.id)).then(|| chart_text(desk, told));
+        let outcome =
+            move || copied.with(|c| c.as_ref() == Some(&at.id)).then(|| chart_text(desk, told, at.sign));
         view! {
             <tr>
                 <th scope="row">
@@ -457,13 +473,9 @@ fn save_fhir(desk: Desk, id: &str) {
     });
 }
 
-/// Brings the case into view, so that its signed card is the paper, and prints once that is drawn. What was entered since
-/// is on no card yet.
+/// Prints the signed card of a record: what was entered since is on none yet.
 fn print_card(desk: Desk, id: &str) {
-    keep::with_record(desk, id, move |record| {
-        show(desk, late(&record));
-        print::print_there(desk, Paper::Signed(record.amendments().len()));
-    });
+    keep::with_record(desk, id, move |record| print::print_record(desk, record.id().to_owned()));
 }
 
 fn discarded(desk: Desk) -> Markup {

@@ -1,9 +1,11 @@
 //! Header: banners, clinic, the clocks of all open cases, places, the check sign; and the stages below it.
 
 use crate::dom::prelude::*;
+use crate::place::records::show_record;
 use crate::shell::{focus, hash, keep};
 use crate::state::{Banner, Desk, Door, Place, Sheet, Undo};
-use strawline::assess::spin::{Happening, fits, happening, not_ahead, watches};
+use strawline::assess::running::Running;
+use strawline::assess::spin::{Happening, fits, not_ahead};
 use strawline::draft::{DEMO_CLINIC, Stage};
 use strawline::quantity::time::Instant;
 use strawline::record::clocks::Clock as Kept;
@@ -120,9 +122,12 @@ pub fn Sign(sheet: Sheet) -> impl IntoView {
 #[component]
 pub fn Clocks() -> impl IntoView {
     let desk = Desk::here();
+    let signed = signed_clocks(desk);
     let any = memo(move || {
-        desk.open
-            .with(|open| open.len() > 1 || open.iter().any(|s| s.draft.with(|d| d.times.needle_in.is_some())))
+        let open = desk.open.with(|open| {
+            open.len() > 1 || open.iter().any(|s| s.draft.with(|d| d.times.needle_in.is_some()))
+        });
+        open || signed.with(|all| !all.is_empty())
     });
     // Nothing is known of cases that are closed but what was kept beside the lock; never that none runs.
     let closed = memo(move || match desk.door.get() {
@@ -137,6 +142,7 @@ pub fn Clocks() -> impl IntoView {
                     <For each=move || desk.open.get() key=|s| s.id() let:sheet>
                         <OneClock sheet/>
                     </For>
+                    {of_signed(desk, signed)}
                 </ul>
             }
         } else if closed.get() {
@@ -152,22 +158,13 @@ pub fn Clocks() -> impl IntoView {
 fn KeptClocks() -> impl IntoView {
     let desk = Desk::here();
     let one = move |clock: Kept| {
-        let (sign, entered) = (clock.sign, clock.entered);
-        let unfit = move |now| (!not_ahead(entered, now)).then(|| desk.say(Clock::Unfit));
-        let by = move |words: Clock, at: Option<Instant>| {
-            let (at, now) = (at?, desk.minute.get().at);
-            let conventions = desk.bench.with(|b| b.clinic.conventions);
-            let left = unfit(now).unwrap_or_else(|| desk.say(Until { at, now, conventions: &conventions }));
-            Some(
-                view! { <span>{desk.say(words)} " " <b>{unit::clock(at, desk.offset.get())}</b> " " {left}</span> },
-            )
-        };
-        let (ends, spin_by, use_by) = (clock.clone(), clock.spin_by, clock.use_by);
+        let (entered, spin_by, use_by) = (clock.entered, clock.spin_by, clock.use_by);
+        let sign = kept_sign(desk, &clock);
         let stage = move || {
             let now = desk.second.get().at;
-            let (index, end, due) = ends.stage(now)?;
+            let (index, end, due) = clock.stage(now)?;
             let what = desk.say(NowShort(&Happening::Stage { index, ends: Some(end), due }));
-            let left = match unfit(now) {
+            let left = match unfit(desk, entered, now) {
                 Some(unfit) => unfit,
                 None if due => desk.say(Clock::Due),
                 None => end.since(now)?.text(),
@@ -176,11 +173,11 @@ fn KeptClocks() -> impl IntoView {
         };
         view! {
             <li class="clock">
-                <b class="sign" role="img" aria-label=desk.say(SignSpoken(sign))>{sign.to_string()}</b>
+                {sign}
                 " "
                 {stage}
-                {move || by(Clock::SpinBy, spin_by)}
-                {move || by(Clock::UseBy, use_by)}
+                {move || kept_by(desk, Clock::SpinBy, spin_by, entered)}
+                {move || kept_by(desk, Clock::UseBy, use_by, entered)}
             </li>
         }
     };
@@ -197,6 +194,55 @@ fn KeptClocks() -> impl IntoView {
     }
 }
 
+fn kept_sign(desk: Desk, clock: &Kept) -> Markup {
+    let sign = clock.sign;
+    view! { <b class="sign" role="img" aria-label=desk.say(SignSpoken(sign))>{sign.to_string()}</b> }
+}
+
+/// That the clock of the device was set back before something that was entered.
+fn unfit(desk: Desk, entered: Instant, now: Instant) -> Option<String> {
+    (!not_ahead(entered, now)).then(|| desk.say(Clock::Unfit))
+}
+
+/// A time of a clock that is kept, and how long until then.
+fn kept_by(desk: Desk, words: Clock, at: Option<Instant>, entered: Instant) -> Option<Markup> {
+    let (at, now) = (at?, desk.minute.get().at);
+    let conventions = desk.bench.with(|b| b.clinic.conventions);
+    let left =
+        unfit(desk, entered, now).unwrap_or_else(|| desk.say(Until { at, now, conventions: &conventions }));
+    Some(view! { <span>{desk.say(words)} " " <b>{unit::clock(at, desk.offset.get())}</b> " " {left}</span> })
+}
+
+/// What is still to be watched of signed records that are not open.
+fn signed_clocks(desk: Desk) -> Memo<Vec<(String, Kept)>> {
+    memo(move || desk.signed_clocks(desk.minute.get().at))
+}
+
+/// A clock for each of them; a tap opens the record.
+fn of_signed(desk: Desk, all: Memo<Vec<(String, Kept)>>) -> Markup {
+    let one = move |(id, clock): (String, Kept)| {
+        let (entered, use_by) = (clock.entered, clock.use_by);
+        let show = move |_| {
+            if desk.door.get_untracked() != Door::Shut {
+                show_record(desk, &id);
+            }
+        };
+        view! {
+            <li class="clock" class:due=move || use_by.is_some_and(|by| by < desk.minute.get().at)>
+                <button type="button" on:click=show>
+                    {kept_sign(desk, &clock)}
+                    " "
+                    {desk.say(NowShort(&Happening::HandedOver))}
+                    " "
+                    {move || kept_by(desk, Clock::UseBy, use_by, entered)}
+                </button>
+            </li>
+        }
+    };
+    let rows = move || all.get().into_iter().map(one).collect_view();
+    rows.into_view()
+}
+
 /// The clocks of the other cases that run, where this one has the whole page.
 #[component]
 pub fn OtherClocks() -> impl IntoView {
@@ -207,40 +253,15 @@ pub fn OtherClocks() -> impl IntoView {
         desk.open.with(|open| open.iter().copied().filter(runs).map(|s| s.id()).collect::<Vec<_>>())
     });
     let find = move |id: &str| desk.open.with_untracked(|open| open.iter().copied().find(|s| s.id() == id));
+    let signed = signed_clocks(desk);
+    let none = move || others.with(Vec::is_empty) && signed.with(Vec::is_empty);
     view! {
-        <ul class="clocks" aria-label=desk.say(Frame::Clocks) hidden=move || others.with(Vec::is_empty)>
+        <ul class="clocks" aria-label=desk.say(Frame::Clocks) hidden=none>
             <For each=move || others.get() key=String::clone let:id>
                 {find(&id).map(|sheet| view! { <OneClock sheet/> })}
             </For>
+            {of_signed(desk, signed)}
         </ul>
-    }
-}
-
-/// Where a running clock stands, to the second.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Running {
-    /// What is happening.
-    pub now: Happening,
-    /// The stage that comes next.
-    pub next: Option<u8>,
-    /// What counts down: the end of a stage.
-    pub ends: Option<Instant>,
-    /// Latest start of the spin, while it has not begun.
-    pub spin_by: Option<Instant>,
-    /// Use-by, while it is to be watched.
-    pub use_by: Option<Instant>,
-    /// Something should have been done by now.
-    pub due: bool,
-    /// The clock of the device was set back before something that was entered: nothing is counted down.
-    pub unfit: bool,
-    /// It was signed without a product: nothing runs out.
-    pub without: bool,
-}
-
-impl Running {
-    /// Nothing of it is to be watched any more.
-    fn over(&self) -> bool {
-        self.without || (self.now == Happening::HandedOver && self.use_by.is_none() && !self.due)
     }
 }
 
@@ -248,24 +269,7 @@ impl Running {
 pub fn running(desk: Desk, sheet: Sheet) -> Memo<Running> {
     memo(move || {
         let at = desk.second.get().at;
-        let (now, next) = sheet.read.with(|(case, _)| happening(case, at));
-        let (spin_by, use_by) = sheet
-            .answer
-            .with(|a| (a.spin.spin_by.as_ref().map(|w| w.value), a.spin.use_by.as_ref().map(|w| w.value.at)));
-        let waiting = matches!(now, Happening::Drawing { .. } | Happening::WaitingToSpin);
-        let (ends, stage_due) = match now {
-            Happening::Stage { ends, due, .. } => (ends, due),
-            _ => (None, false),
-        };
-        let unfit = !sheet.read.with(|(case, _)| fits(case, at));
-        let ends = ends.filter(|_| !unfit);
-        let spin_by = spin_by.filter(|_| waiting);
-        let use_by = use_by.filter(|by| sheet.read.with(|(case, _)| watches(case, *by, at)));
-        let without = sheet.draft.with(|d| d.without_product().is_some());
-        let (spin_by, use_by) = (spin_by.filter(|_| !without), use_by.filter(|_| !without));
-        let passed = |t: Option<Instant>| t.is_some_and(|t| t < at);
-        let due = !without && (stage_due || passed(spin_by) || passed(use_by));
-        Running { now, next, ends, spin_by, use_by, due, unfit, without }
+        sheet.read.with(|(case, _)| sheet.answer.with(|a| Running::of(case, &a.spin, at)))
     })
 }
 

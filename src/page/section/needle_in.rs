@@ -183,11 +183,12 @@ fn Fill() -> impl IntoView {
 /// Stands in for a picture that is gone in the same moment.
 pub fn nothing() -> ContainersView {
     use crate::picture::container::Glass;
+    use strawline::quantity::Millimetre;
+    use strawline::spin::tube::{End, Tube};
     let glass = Glass {
         capacity: Volume::constant(1.0),
         graduation: Volume::constant(1.0),
-        inner_diameter: strawline::quantity::Millimetre::constant(10.0),
-        bottom: strawline::bench::Bottom::Flat,
+        tube: Tube { inner_diameter: Millimetre::constant(10.0), end: End::Flat, rated: None },
     };
     ContainersView { glass, mark: Volume::ZERO, agent: Volume::ZERO, tubes: Vec::new(), widest: NEEDLE }
 }
@@ -421,9 +422,10 @@ fn Back() -> impl IntoView {
             || sheet.draft.with(|d| d.times.needle_out.is_some())
     });
     let take_back = move |_| {
-        let Some(began) = sheet.draft.with_untracked(|d| d.times.needle_in) else { return };
-        let (rows, corrected, placed) =
-            sheet.draft.with_untracked(|d| (d.rows, d.corrected_lots.clone(), d.placed.clone()));
+        let before = sheet.draft.get_untracked();
+        if before.times.needle_in.is_none() {
+            return;
+        }
         sheet.edit(|d| {
             d.times.needle_in = None;
             // Taken for this needle: the next one begins with the plan.
@@ -434,10 +436,12 @@ fn Back() -> impl IntoView {
             // Gone in again meanwhile, the later start is the true one.
             sheet.edit(|d| {
                 if d.times.needle_in.is_none() {
-                    (d.times.needle_in, d.corrected_lots) = (Some(began), corrected.clone());
-                    d.placed.clone_from(&placed);
+                    d.times.needle_in = before.times.needle_in;
+                    d.corrected_lots.clone_from(&before.corrected_lots);
+                    d.placed.clone_from(&before.placed);
+                    d.identified.clone_from(&before.identified);
                 }
-                (d.rows.spare, d.rows.containers) = (rows.spare, rows.containers);
+                (d.rows.spare, d.rows.containers) = (before.rows.spare, before.rows.containers);
             });
         };
         keep::offer_undo(desk, Some(sheet.id()), desk.say(Words::TakenBack), again);

@@ -134,15 +134,7 @@ fn Parts() -> impl IntoView {
     let add = move |_| {
         sheet.edit(|d| d.rows.parts = if open_parts(d) == 0 { 2 } else { d.rows.parts.saturating_add(1) })
     };
-    let remove = move |_| {
-        sheet.edit(|d| {
-            let last = d.rows.parts.saturating_sub(1);
-            for field in [Field::PartName(last), Field::PartVolume(last), Field::PartGiven(last)] {
-                d.write(field, "");
-            }
-            d.rows.parts = last.max(1);
-        });
-    };
+    let remove = move |_| sheet.edit(Draft::one_part_less);
     view! {
         <For each=move || 0..open.get() key=|i| *i let:i>
             <div class="pair">

@@ -13,13 +13,14 @@ use crate::state::{Desk, Door, Paper as Kind, Sheet};
 use crate::widget::unit_after;
 use leptos::leptos_dom::helpers::{TimeoutHandle, set_timeout_with_handle};
 use std::time::Duration;
-use strawline::export::card::{Block, Card, Fit, Given, Ledger, Printed, Run, Table, Text, blank};
+use strawline::export::card::{Block, Card, Fit, Given, Ledger, Printed, Run, Table, Text, blank, pieces};
 use strawline::export::code::Of;
 use strawline::export::label::{Label, LabelKind, Labels, LineKind};
 use strawline::export::question::{Questions, questions};
 use strawline::export::set_out::{self, SetOut};
 use strawline::export::signed::{card_now, card_then, code_now};
 use strawline::finding::Level;
+use strawline::record::course::measured_before;
 use strawline::words::closed::{ClosedSays, ClosedWord};
 
 /// How long nothing must change until the paper follows; a print follows at once.
@@ -83,6 +84,18 @@ fn paper_of(desk: Desk, kind: Kind, with_code: bool) -> Markup {
     let make = &mut |of: Of<'_>| if with_code { code::made(desk, of) } else { None };
     match (kind, desk.sheet()) {
         (Kind::Recovery, _) if desk.recovery.with(Option::is_some) => recovery_view(desk),
+        (Kind::Record, _) => desk
+            .records
+            .with(|all| {
+                let of = desk.printed.get();
+                let record = all.iter().find(|r| r.id() == of)?;
+                let open = desk.open.with(|open| open.iter().copied().find(|s| s.id() == of));
+                let offset = record.latest().offset.unwrap_or_else(|| desk.offset.get());
+                let (language, last) = (desk.language(), record.amendments().len());
+                let card = desk.bench.with(|b| card_then(record, last, &b.clinic, language, offset, make));
+                Some(card_view(&card, open.is_some_and(|sheet| solid(desk, sheet))))
+            })
+            .into_view(),
         (Kind::Report, _) => desk.report.with(|key| process::report(desk, key)),
         (Kind::Blank, _) | (_, None) => {
             desk.bench.with(|b| card_view(&blank(&b.clinic, desk.language()), false))
@@ -113,6 +126,8 @@ pub fn given<T>(desk: Desk, sheet: Sheet, write: impl FnOnce(Given<'_>) -> T) ->
     let (bench, draft, read, answer) =
         (desk.bench.read(), sheet.draft.read(), sheet.read.read(), sheet.answer.read());
     let records = desk.records.read();
+    let now = strawline::assess::Now { at: desk.minute.get().at, offset: sheet.offset.get() };
+    let sessions = measured_before(&desk.lines.read(), &desk.decisions.read(), &draft, now.at);
     write(Given {
         record: records.iter().find(|r| r.id() == draft.id),
         draft: &draft,
@@ -120,14 +135,29 @@ pub fn given<T>(desk: Desk, sheet: Sheet, write: impl FnOnce(Given<'_>) -> T) ->
         answer: &answer,
         clinic: &bench.clinic,
         language: desk.language(),
-        now: strawline::assess::Now { at: desk.minute.get().at, offset: sheet.offset.get() },
+        now,
+        sessions: &sessions,
     })
 }
 
-fn run(run: &Run) -> Markup {
+/// Words in which a date is never broken over lines.
+fn words(text: &str) -> Markup {
+    let piece = |(piece, whole): (&str, bool)| match whole {
+        true => view! { <span class="n">{piece.to_owned()}</span> },
+        false => piece.to_owned().into_view(),
+    };
+    pieces(text).into_iter().map(piece).collect_view()
+}
+
+/// The words of a label may end a line after a hyphen: so its type size was chosen.
+fn of_label(text: &str) -> Markup {
+    text.to_owned().into_view()
+}
+
+fn run(run: &Run, words: fn(&str) -> Markup) -> Markup {
     match run {
-        Run::Plain(words) => words.clone().into_view(),
-        Run::Heavy(words) => view! { <b>{words.clone()}</b> },
+        Run::Plain(text) => words(text),
+        Run::Heavy(text) => view! { <b>{words(text)}</b> },
         Run::Id(id) => view! { <b class="id">{id.clone()}</b> },
         Run::Amount { number, unit } => {
             view! { <span class="n"><b>{number.clone()}</b>{unit_after(unit)}</span> }
@@ -138,11 +168,11 @@ fn run(run: &Run) -> Markup {
 }
 
 fn runs(text: &Text) -> Markup {
-    text.iter().map(run).collect_view()
+    text.iter().map(|one| run(one, words)).collect_view()
 }
 
 fn paragraphs(lines: &[String]) -> Markup {
-    lines.iter().map(|l| view! { <p>{l.clone()}</p> }).collect_view()
+    lines.iter().map(|l| view! { <p>{words(l)}</p> }).collect_view()
 }
 
 fn sign_view(sign: &str, solid: bool) -> Markup {
@@ -214,7 +244,7 @@ fn finding(f: &Printed) -> Markup {
         Level::StopClinician => "finding stop",
         Level::StopFinal => "finding halt",
     };
-    let text = f.text.clone();
+    let text = words(&f.text);
     let action = f.action.clone().map(|action| view! { " " {action} });
     let said = f.said.clone().map(|said| view! { " " <b>{said}</b> });
     if f.level >= Level::StopClinician {
@@ -239,19 +269,20 @@ pub fn label(l: &Label, solid: bool) -> Markup {
     };
     let hatch = (l.kind == LabelKind::Poor)
         .then(|| view! { <svg class="ground" aria-hidden="true"><rect class="expected"></rect></svg> });
+    let set = |text: &Text| text.iter().map(|one| run(one, of_label)).collect_view();
     let lines = l.lines.iter().map(|(kind, text)| {
         let class = match kind {
             LineKind::Plain => "",
             LineKind::Site => "site",
             LineKind::UseBy => "use-by",
         };
-        view! { <p class=class>{runs(text)}</p> }
+        view! { <p class=class>{set(text)}</p> }
     });
     view! {
         <section class=class>
             <header>
                 {hatch}
-                <span class="label-head">{runs(&l.head)}</span>
+                <span class="label-head">{set(&l.head)}</span>
                 {l.sign.as_ref().map(|s| sign_view(s, solid))}
             </header>
             {lines.collect_view()}
@@ -297,7 +328,7 @@ fn foot(card: &Card) -> Markup {
             <div>
                 <div class="card-sign">{paragraphs(&card.sign_off)}</div>
                 <footer class="card-source">{card.notice.join(" ")} {unsaid}</footer>
-                <p class="card-notes">{card.notes.clone()}</p>
+                <p class="card-notes">{words(&card.notes)}</p>
             </div>
             {card.code.as_ref().map(code::code)}
         </div>
@@ -315,9 +346,10 @@ fn card_view(card: &Card, solid: bool) -> Markup {
         || view! { <div class="card-findings">{card.findings.iter().map(finding).collect_view()}</div> },
     );
     let troubles = card.troubles.split_first().map(|(heading, lines)| {
-        view! { <p class="card-troubles"><b>{heading.clone()}</b> " " {lines.join("; ")}</p> }
+        view! { <p class="card-troubles"><b>{heading.clone()}</b> " " {words(&lines.join("; "))}</p> }
     });
-    let corrected = (!card.corrected.is_empty()).then(|| view! { <p>{card.corrected.join("; ")}</p> });
+    let corrected =
+        (!card.corrected.is_empty()).then(|| view! { <p>{words(&card.corrected.join("; "))}</p> });
     view! {
         <article
             class="card"

@@ -6,21 +6,24 @@ mod other_rotor;
 mod rotor;
 mod stages;
 
-use super::header::{Running, countdown, go, running, until};
+use super::header::{countdown, go, running, until};
 use super::times::{TakeBack, Times};
 use crate::dom::prelude::*;
 use crate::shell::{clock, focus};
 use crate::state::{Desk, Sheet};
 use crate::widget::{Choice, Confirm, Entry, Findings, NextStep, Stops, Who};
+use strawline::assess::running::Running;
 use strawline::assess::spin::Happening;
 use strawline::draft::{CheckKind, CountStanding, Draft, Field, Stage};
 use strawline::finding::HeldStep;
 use strawline::quantity::time::Instant;
-use strawline::words::choice::CountStandingName;
+use strawline::words::card::CardLine;
+use strawline::words::choice::{BeforeChange, CheckName, CountStandingName};
 use strawline::words::header::Clock;
 use strawline::words::order::OrderWords;
 use strawline::words::page::Frame;
 use strawline::words::spin::{NowLong, SpinLabel, SpinSentence, StageBegan, StagePlan, StageTitle};
+use strawline::words::unit;
 
 /// Key of the box for the balance check.
 const BALANCE: &str = "check_balance";
@@ -40,13 +43,31 @@ pub fn Spinning() -> impl IntoView {
             other.set(String::new());
         }
     });
+    // Why it is to be checked again; nothing is any more once no spin follows.
+    let lapsed = memo(move || {
+        sheet.draft.with(|d| {
+            let was = d.lapsed_last(CheckKind::Balance).filter(|_| d.who_balances().is_some())?;
+            let (by, at) = (was.check.by.clone(), unit::clock(was.check.at, sheet.offset.get()).to_string());
+            let (what, before) = (desk.say(CheckName(was.kind)), desk.say(BeforeChange(was.changed)));
+            Some(desk.say(CardLine::Lapsed { what, by, at, before }))
+        })
+    });
+    // Whoever is named for the next spin makes the check for it; what has begun asks in its row.
+    let next = memo(move || {
+        sheet.draft.with(|d| {
+            let waits = |i: &u8| !d.times.stages.contains_key(i) && d.times.spin_end.is_none();
+            d.who_balances().filter(|who| matches!(who, Field::WhoSpin(i) if waits(i)))
+        })
+    });
     view! {
         <section class="part-of">
             <h2 class="heading">{desk.say(SpinLabel::Heading)}</h2>
             <rotor::RotorChoice/>
             <Who/>
             <balance::Balance/>
+            {move || next.get().map(|field| view! { <Entry field/> })}
             <Confirm kind=CheckKind::Balance id=BALANCE/>
+            {move || lapsed.get().map(|said| view! { <p class="second">{said}</p> })}
         </section>
         <section class="part-of">
             <h2 class="heading">{desk.say(SpinLabel::Programme)}</h2>

@@ -107,15 +107,10 @@ fn watch(number: u32, video: HtmlElement, until: f64) {
     if document().hidden() || video.get_client_rects().length() == 0 {
         return end(None);
     }
-    if moment() >= until {
+    if clock::moment() >= until {
         return end(Some(CameraSays::Nothing));
     }
     set_timeout(move || watch(number, video, until), EVERY);
-}
-
-/// Time since the page began [ms]: no clock that is set moves it.
-fn moment() -> f64 {
-    window().performance().map_or(f64::INFINITY, |p| p.now())
 }
 
 /// The text of the first code in sight that is one of a label; `None` where nobody waits for it any more. Errors: what
@@ -135,7 +130,7 @@ async fn look(number: u32, video: &HtmlElement, seen: Seen, sheet: Sheet) -> Res
         return Ok(None);
     }
     OPEN.set(Some((seen, Some(stream.clone()))));
-    watch(number, video.clone(), moment() + LONGEST);
+    watch(number, video.clone(), clock::moment() + LONGEST);
     if over() {
         return Ok(None);
     }

@@ -1,6 +1,6 @@
 //! Time and chance, taken from the browser here and nowhere else.
 
-use leptos::prelude::set_interval;
+use leptos::prelude::{set_interval, window};
 use std::time::Duration;
 use strawline::assess::Now;
 use strawline::quantity::time::{Instant, Offset};
@@ -21,6 +21,11 @@ pub fn now() -> Now {
 /// The same moment at the last full minute.
 pub fn to_the_minute(now: Now) -> Now {
     Now { at: Instant(now.at.0 - now.at.0.rem_euclid(60_000)), ..now }
+}
+
+/// Time since the page began [ms]: no clock that is set moves it.
+pub fn moment() -> f64 {
+    window().performance().map_or(f64::INFINITY, |p| p.now())
 }
 
 /// Calls once a second. The timer of a page out of sight is slowed by the browser; each call asks the clock.

@@ -262,7 +262,16 @@ async fn store_clocks(desk: Desk, stores: &Stores) {
         let spin = sheet.answer.with_untracked(|a| a.spin.clone());
         sheet.read.with_untracked(|(case, _)| Clock::of(case, &spin, sign, now))
     };
-    let text = clocks::to_text(desk.open.with_untracked(|open| open.iter().filter_map(of).collect()));
+    let mut all: Vec<Clock> = desk.open.with_untracked(|open| open.iter().filter_map(of).collect());
+    all.extend(untrack(|| desk.signed_clocks(now)).into_iter().map(|(_, clock)| clock));
+    // Of a record whose line was not read yet it stays as it was kept.
+    if !desk.lines_read.get_untracked() {
+        let sign = |sheet: &Sheet| sheet.draft.with_untracked(|d| d.sign);
+        let mut known: Vec<_> = desk.open.with_untracked(|open| open.iter().map(sign).collect());
+        known.extend(all.iter().map(|clock| clock.sign));
+        all.extend(desk.clocks.get_untracked().into_iter().filter(|c| !known.contains(&c.sign)));
+    }
+    let text = clocks::to_text(all);
     if keeper(|k| k.clocks.as_ref() == Some(&text)) {
         return;
     }

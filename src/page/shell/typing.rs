@@ -2,6 +2,7 @@
 //! of keys without a pause every few frames; a mark and a lot enter it when typing rests. Before anything else is done it is
 //! in.
 
+use super::clock::moment;
 use super::{focus, keep};
 use crate::dom::prelude::*;
 use crate::state::Sheet;
@@ -72,11 +73,6 @@ fn settle_at_rest(burst: u32, rest: f64, latest: f64) {
     }
     let wait = if left > 0.0 { left } else { PAUSE };
     set_timeout(move || settle_at_rest(burst, rest, latest), Duration::from_secs_f64(wait / 1000.0));
-}
-
-/// Time since the page began [ms]: no clock that is set moves it.
-fn moment() -> f64 {
-    window().performance().map_or(f64::INFINITY, |p| p.now())
 }
 
 /// Whether half a text of this field would say what the next key takes back: a Stop, or a code read in part.

@@ -3,12 +3,13 @@
 use crate::dom::prelude::*;
 use crate::shell::copy::Copied;
 use crate::state::Desk;
+use strawline::draft::CheckSign;
 use strawline::words::Phrase;
-use strawline::words::out::{OutSays, OutWord};
+use strawline::words::out::{self, OutSays, OutWord};
 
-/// The line of a text for the chart, and the text where the browser did not copy it.
-pub fn chart_text(desk: Desk, told: Copied) -> Markup {
-    copied_text(desk, told, OutSays::Copied, OutWord::Text)
+/// The line of a text for the chart, of the case with this check sign, and the text where the browser did not copy it.
+pub fn chart_text(desk: Desk, told: Copied, sign: CheckSign) -> Markup {
+    copied_text(desk, told, out::Copied(sign), OutWord::Text)
 }
 
 /// The same of any text: what is said once it is copied, and its name.

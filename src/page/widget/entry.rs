@@ -9,7 +9,7 @@ use strawline::draft::{Field, ShelfOffer};
 use strawline::finding::LotOf;
 use strawline::quantity::read::{Offer, Reading, Refusal, spell};
 use strawline::quantity::write;
-use strawline::words::field::{Label, hint, unit};
+use strawline::words::field::{Label, NoRoom, hint, unit};
 use strawline::words::log::{LogWord, LotOffer, ReadyLine};
 use strawline::words::page::Common;
 use strawline::words::reading::{OfferWords, ReadingWords};
@@ -50,7 +50,7 @@ pub fn Entry(
             Some(desk.say(ReadingWords { reading, typed: &s.text, kind, conventions: &c }))
         })
     };
-    let described = format!("{id}-unit {id}-more {id}-reading");
+    let described = format!("{id}-unit {id}-more {id}-reading {id}-room");
     let number = field.kind().is_some();
     let input = if long {
         view! {
@@ -66,7 +66,6 @@ pub fn Entry(
                 autocapitalize="off"
                 spellcheck="false"
                 enterkeyhint="next"
-                maxlength=field.longest().to_string()
                 placeholder=move || standing.map(|s| s.get())
                 aria-describedby=described
                 aria-invalid=move || wrong().then_some("true")
@@ -106,12 +105,25 @@ pub fn Entry(
                         </p>
                     }
                 })}
+            {(!number && !long).then(|| view! { <Room field text/> })}
             {LotOf::of_lot(field).map(|of| view! { <Code of/> <Camera of/> <Shelf of/> })}
             {field.is_who().then(|| view! { <Offered field/> })}
             {matches!(field, Field::ReadyBy | Field::PartGivenAt(_)).then(|| view! { <Moment field/> })}
             {Field::IDENTIFIERS.contains(&field).then(|| view! { <NoIdentifier field/> })}
             <Slips field shown/>
         </div>
+    }
+}
+
+/// That there are more letters than there is room for. What is typed stays.
+#[component]
+fn Room(field: Field, text: Signal<String>) -> impl IntoView {
+    let desk = Desk::here();
+    let over = memo(move || text.with(|text| field.too_long(text)));
+    view! {
+        <p class="reading wrong" id=format!("{field}-room") aria-live="polite">
+            {move || over.get().map(|over| desk.say(NoRoom(over)))}
+        </p>
     }
 }
 
@@ -240,24 +252,25 @@ fn Shelf(of: LotOf) -> impl IntoView {
 fn Moment(field: Field) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let said = memo(move || {
-        let (read, given) = sheet.read.with(|(case, _)| match field {
-            Field::PartGivenAt(row) => {
-                let part = case.order.parts.get(usize::from(row));
-                (part.map(|p| p.given_at).unwrap_or_default(), true)
-            }
-            _ => (case.order.ready_by, false),
+        let row = if let Field::PartGivenAt(row) = field { Some(usize::from(row)) } else { None };
+        let read = sheet.read.with(|(case, _)| match row {
+            Some(row) => case.order.parts.get(row).map(|p| p.given_at).unwrap_or_default(),
+            None => case.order.ready_by,
         });
-        let line = match (read, given) {
+        let odd = row.and_then(|row| sheet.answer.with(|a| a.given.get(row).copied().flatten()));
+        let offset = sheet.offset.get();
+        let line = match (read, odd) {
             (TypedMoment::NotTyped, _) => return None,
-            (TypedMoment::Unreadable, false) => ReadyLine::Unreadable,
-            (TypedMoment::Unreadable, true) => ReadyLine::GivenUnreadable,
-            (TypedMoment::At(at), given) => {
-                let (day, time) = at.local(sheet.offset.get())?;
+            (TypedMoment::Unreadable, _) if row.is_none() => ReadyLine::Unreadable,
+            (TypedMoment::Unreadable, _) => ReadyLine::GivenUnreadable,
+            (TypedMoment::At(at), Some(odd)) => ReadyLine::GivenOdd { at, odd, offset },
+            (TypedMoment::At(at), None) => {
+                let (day, time) = at.local(offset)?;
                 let at = desk.say(DayAndTime(day, time));
-                if given { ReadyLine::GivenAt(at) } else { ReadyLine::At(at) }
+                if row.is_some() { ReadyLine::GivenAt(at) } else { ReadyLine::At(at) }
             }
         };
-        let wrong = matches!(line, ReadyLine::Unreadable | ReadyLine::GivenUnreadable);
+        let wrong = !matches!(line, ReadyLine::At(_) | ReadyLine::GivenAt(_));
         Some((desk.say(line), wrong))
     });
     view! {

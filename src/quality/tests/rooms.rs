@@ -15,7 +15,9 @@ use crate::assess::{Now, assess};
 use crate::bench::{Bench, Protocol};
 use crate::blood::baseline::SampleKind;
 use crate::case;
-use crate::draft::{CheckSign, Draft, Field, ProductTube, SampleDilution, Trouble, TroubleKind};
+use crate::draft::{
+    AdditionChoice, CheckSign, Draft, Field, ProductTube, SampleDilution, Trouble, TroubleKind,
+};
 use crate::product::kind::{Basis, ProductKind};
 use crate::product::predict::{ANALYSER, NativeCount};
 use crate::quantity::time::{Instant, Offset};
@@ -541,6 +543,48 @@ fn a_lot_is_found_in_every_entry_of_a_record_and_in_an_open_amendment() {
     // the anticoagulant is the same in all three: one preparation, once
     let anticoagulant = typed().text(Field::AnticoagulantLot).to_owned();
     assert_eq!(found(&anticoagulant), [(NamedIn::Record, anticoagulant.clone())]);
+}
+
+#[test]
+fn a_lot_that_was_in_hand_is_found_after_it_was_corrected() {
+    let mut d = typed();
+    d.rows.additions = 1;
+    d.choices.additions.insert(0, AdditionChoice::CalciumGluconate);
+    d.write(Field::ContainerLot, "K-0058");
+    d.write(Field::AdditionLot(0), "G-0101");
+    d.change(|d| d.times.needle_in = Some(Instant(1_795_599_600_000)));
+    d.edit(None, |d| d.write(Field::ContainerLot, "K-0061"));
+    d.edit(None, |d| d.hand_over(Instant(1_795_600_100_000)));
+    d.edit(None, |d| d.write(Field::AdditionLot(0), "G-0102"));
+    let open = d.clone();
+    let record = Record::sign(d.clone(), "MO", Instant(9), vec![]).unwrap();
+    let text = record.to_json().unwrap();
+    let line = Line::of(&record, &text, None);
+    assert_eq!(Line::from_json(&line.to_json()).as_ref(), Ok(&line));
+    for (lot, field) in [
+        ("K-0058", LotField::Containers),
+        ("K-0061", LotField::Containers),
+        ("G-0101", LotField::Additions),
+        ("G-0102", LotField::Additions),
+    ] {
+        let lot = Lot::read(lot).unwrap();
+        let of_case = recall([(NamedIn::OpenCase, &open)], &lot);
+        assert_eq!(of_case.iter().map(|u| (u.field, u.sure)).collect::<Vec<_>>(), [(field, true)], "{lot:?}");
+        let of_line: Vec<_> = line.names(&lot).into_iter().map(|(f, named, ..)| (f, named)).collect();
+        assert_eq!(of_line, [(field, NamedIn::Record)], "{lot:?}");
+    }
+    assert!(line.has(&["k-0058".to_owned()]) && line.has(&["g-0101".to_owned()]));
+    // An amendment that says otherwise leaves them in the entry before.
+    d.hand_overs.clear();
+    d.write(Field::AdditionLot(0), "G-0103");
+    let mut record = record;
+    record.amend(d, "MO", Instant(10), vec![], "misread").unwrap();
+    let line = Line::of(&record, &record.to_json().unwrap(), None);
+    let lot = Lot::read("G-0101").unwrap();
+    let of_record: Vec<_> =
+        recall(entries_of(&record), &lot).into_iter().map(|u| (u.field, u.named_in)).collect();
+    let of_line: Vec<_> = line.names(&lot).into_iter().map(|(f, named, ..)| (f, named)).collect();
+    assert_eq!((of_line.len(), of_line), (1, of_record));
 }
 
 #[test]

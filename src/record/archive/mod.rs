@@ -27,7 +27,8 @@ use crate::stored;
 
 /// Begins every key: pages opened from a disk may all share one store.
 pub const PREFIX: &str = "strawline.";
-const DRAFT: &str = "strawline.draft.";
+/// Before the id of an open case.
+pub const DRAFT: &str = "strawline.draft.";
 const DISCARDED: &str = "strawline.discarded.";
 /// Begins the key of every record.
 pub const RECORD: &str = "strawline.record.";
@@ -36,9 +37,12 @@ const BEFORE: &str = "strawline.before.";
 const LINE: &str = "strawline.line.";
 /// Begins the key of every entry of the clinic's log.
 pub const LOG: &str = "strawline.log.";
-const BENCH: &str = "strawline.bench";
-const SETTINGS: &str = "strawline.settings";
-const DECISIONS: &str = "strawline.quality";
+/// The clinic's Bench.
+pub const BENCH: &str = "strawline.bench";
+/// Language, theme and the like.
+pub const SETTINGS: &str = "strawline.settings";
+/// What was decided about counts.
+pub const DECISIONS: &str = "strawline.quality";
 /// Begins every key of a text that was put aside.
 pub const ASIDE: &str = "strawline.aside.";
 /// Begins every key of a note that a [journal](super::journal) could not follow.

@@ -401,8 +401,8 @@ fn held(setup: &Setup, row: u8) -> Option<Setup> {
 
 /// The first rating that a row of the map would pass: it is not reckoned.
 pub fn over(setup: &Setup, row: u8) -> Option<RatingBreach> {
-    let programme = &held(setup, row)?.spins.pop()?.programme;
-    ratings(programme, &setup.rotor, setup.container_rated).breaches.first().copied()
+    let Spin { programme, tube, .. } = held(setup, row)?.spins.pop()?;
+    ratings(&programme, &setup.rotor, tube.rated).breaches.first().copied()
 }
 
 /// Shares of the platelets above the cells, time by time. Errors: what is answered instead.
@@ -612,7 +612,7 @@ mod tests {
         assert_eq!(ask(&Question::Turning(setup.clone(), Some(first))), refused);
         assert!(matches!(ask(&Question::Row(setup.clone(), first - 1)), Reply::Row(..)));
         setup.rotor.rated_rpm = None;
-        setup.container_rated = Some(Quantity::new(90.0).unwrap());
+        setup.spins[0].tube.rated = Some(Quantity::new(90.0).unwrap());
         assert_eq!(over(&setup, OWN.0).unwrap().rating, crate::spin::programme::Rating::Container);
     }
 

@@ -17,14 +17,12 @@ mod draws;
 pub mod prior;
 mod run;
 mod setup;
-mod tube;
 mod turning;
 
 pub use band::{Band, Banded, SpunBands, banded, changes, draws_more};
 pub use blood::Blood;
 pub use collect::{Above, Line, Parting, Unparted, too_low};
 pub use setup::{ColumnError, Setup, Spin};
-pub use tube::{End, Tube};
 pub use turning::{TurningPoint, turning_point};
 
 use crate::quantity::{Quantity, Radius, Seconds, Volume};

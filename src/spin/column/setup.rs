@@ -1,13 +1,14 @@
 //! What comes in: what stands in the rotor and is done with it, held against what the picture reaches.
 
 use super::run::{Run, angular};
-use super::{Blood, Parting, Tube};
-use crate::quantity::{OutOfRange, Quantity, Rcf, Seconds};
+use super::{Blood, Parting};
+use crate::quantity::{OutOfRange, Quantity, Seconds};
 use crate::spin::SpinError;
 use crate::spin::exposure::stretches;
 use crate::spin::programme::Programme;
 use crate::spin::rcf::{GRAVITY, RadiusKind};
 use crate::spin::rotor::{Rotor, RotorKind};
+use crate::spin::tube::Tube;
 use crate::stored::{self, Refused};
 use serde::{Deserialize, Serialize};
 
@@ -18,9 +19,6 @@ use serde::{Deserialize, Serialize};
 pub struct Setup {
     /// The rotor; one that swings out, with its maximum radius.
     pub rotor: Rotor,
-    /// Force that the container is rated for, so that no speed is set above it by rounding alone.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub container_rated: Option<Rcf>,
     /// What the first tube is filled with.
     pub blood: Blood,
     /// One or two.
@@ -134,7 +132,7 @@ impl Setup {
 
     pub(super) fn run_of(&self, spin: &Spin) -> Result<Run, ColumnError> {
         let bottom = self.rotor.radius(RadiusKind::Maximum)?.radius.get() / 1000.0;
-        let stretches = stretches(&spin.programme, &self.rotor, self.container_rated)?;
+        let stretches = stretches(&spin.programme, &self.rotor, spin.tube.rated)?;
         let time = stretches.iter().map(|s| s.time.get()).sum();
         let fastest = stretches.iter().map(|s| s.from.get().max(s.to.get())).fold(0.0, f64::max);
         Ok(Run { bottom, stretches, time, fastest: angular(fastest) })

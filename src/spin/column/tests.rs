@@ -5,6 +5,7 @@ use crate::blood::testing::{near, q};
 use crate::quantity::{Millimetre, Rpm};
 use crate::spin::programme::{Programme, Speed, Stage};
 use crate::spin::rotor::RotorKind;
+use crate::spin::tube::{End, Tube};
 use proptest::prelude::*;
 use proptest::test_runner::{Config, TestRunner};
 
@@ -89,7 +90,12 @@ fn parting() -> impl Strategy<Value = Parting> {
 
 fn spin() -> impl Strategy<Value = Spin> {
     (mm(3.0, 40.0), end(), programme(), parting()).prop_map(|(inner_diameter, end, programme, parting)| {
-        Spin { tube: Tube { inner_diameter, end }, programme, parting, profiles_at: vec![q(0.0), q(1.0)] }
+        Spin {
+            tube: Tube { inner_diameter, end, rated: None },
+            programme,
+            parting,
+            profiles_at: vec![q(0.0), q(1.0)],
+        }
     })
 }
 
@@ -255,7 +261,7 @@ fn a_higher_column_clears_a_smaller_share() {
     let with = |width: f64, haematocrit: f64| {
         let mut setup = demo();
         setup.spins.truncate(1);
-        setup.spins[0].tube = Tube { inner_diameter: q(width), end: End::Flat };
+        setup.spins[0].tube = Tube { inner_diameter: q(width), end: End::Flat, rated: None };
         setup.blood.haematocrit = q(haematocrit);
         first_of(&setup).series.last().unwrap().above.volume
     };
@@ -327,7 +333,7 @@ fn what_is_outside_is_named_with_its_range() {
     assert_eq!(late, named("spins.0.profiles_at", 0.0, 690.0));
     assert_eq!(refused(&|s| s.rotor.kind = RotorKind::FixedAngle), ColumnError::FixedAngle);
     assert!(matches!(refused(&|s| s.rotor.maximum = None), ColumnError::Spin(_)));
-    let high = refused(&|s| s.spins[0].tube = Tube { inner_diameter: q(5.0), end: End::Flat });
+    let high = refused(&|s| s.spins[0].tube = Tube { inner_diameter: q(5.0), end: End::Flat, rated: None });
     assert_eq!(high, ColumnError::TooHigh { spin: 0 });
     let nothing = refused(&|s| s.spins[0].parting.line = Line::AboveCells { left_behind: q(50.0) });
     assert_eq!(nothing, ColumnError::NothingDrawn);

@@ -151,7 +151,7 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
             "Ask the prescriber which is meant before anything is given. Labels and cards printed before no longer fit: take back every one, destroy it, and print anew. If the change was a slip, enter again what stood there."
         }
         F::SiteReworded { .. } => {
-            "Hold it against the order: if it is another place, ask the prescriber before anything is given. Labels and cards printed before have the other words: take them back and print anew."
+            "Hold it against the order. Labels and cards printed before have the other spelling: take them back and print anew."
         }
         F::SoundUnchecked { .. } => {
             "Look: clear, whole, sealed, in date; and say what was found. Use nothing that is not."
@@ -217,7 +217,7 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
             "Do not start it. Even the counterweight out with water, close it, weigh again, and type what the scale reads."
         }
         F::OutOfBalance { .. } => {
-            "Do not start it. Check both weights; where they are right, put each across from a counterweight of its own, as the centrifuge’s instructions say, and clear the weights typed here."
+            "Do not start it. Check both weights; where they are right, put each across from a counterweight of its own, as the centrifuge’s instructions say, and type what the scale reads of each under Counterweights of their own."
         }
         F::RanOverRating(breach) => match breach.rating {
             Rating::RotorSpeed | Rating::Bucket => {
@@ -259,6 +259,9 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         }
         F::PastUseBy(_) => {
             "Do not hand it over before the prescriber has decided and given a reason. The use-by is never extended here."
+        }
+        F::GivenPastUseBy { .. } => {
+            "Look whether the time typed is right; if it is, tell the prescriber. The use-by is never extended here."
         }
         F::ClockWentBack => {
             "Correct the time that is wrong under Times, as entered. If none is, compare this device with another clock: spin-by and use-by may be wrong."

@@ -3,7 +3,7 @@
 use super::super::Phrase;
 use super::super::choice::{AgentName, RatingName, SampleName, ScreeningStatement, SiteLine};
 use super::super::field::Label;
-use super::super::product::OrderedName;
+use super::super::product::{OrderedName, beside};
 use super::super::unit;
 use super::trouble;
 use crate::blood::patient::{LimitHit, LimitLevel, LimitRule};
@@ -371,6 +371,10 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
         F::RadiusUnknown => return "A stage is planned at a radius that this rotor has no value for.".into(),
         F::PastSpinBy(by) => past("The blood was to be spun by", *by, offset),
         F::PastUseBy(by) => past("The use-by has passed: it was", *by, offset),
+        F::GivenPastUseBy { at, by } => {
+            let (given, by) = (beside(*at, *by, offset), beside(*by, *at, offset));
+            format!("The product was given at {given}; its use-by was {by}.")
+        }
         F::ClockWentBack => {
             return "The times entered are not in the order of the job, or lie ahead of this device’s clock."
                 .into();

@@ -95,6 +95,7 @@ impl Phrase for Short<'_> {
             F::RadiusUnknown => "rotor radius",
             F::PastSpinBy(_) => "past spin-by",
             F::PastUseBy(_) => "past use-by",
+            F::GivenPastUseBy { .. } => "given past use-by",
             F::ClockWentBack => "order of times",
             F::Trouble(kind, _) => return Cow::Owned(TroubleName(*kind).english().to_lowercase()),
             F::SetAside(_) => "container set aside",

@@ -88,6 +88,8 @@ pub(crate) fn samples() -> Vec<FindingKind> {
         F::RadiusUnknown,
         F::PastSpinBy(by),
         F::PastUseBy(by),
+        F::GivenPastUseBy { at: Instant(by.0 + 16 * 60_000), by },
+        F::GivenPastUseBy { at: Instant(by.0 + 24 * 3_600_000), by },
         F::ClockWentBack,
         F::SetAside(0),
         F::SetAsideLate(0),
@@ -194,8 +196,8 @@ pub(crate) fn samples() -> Vec<FindingKind> {
     }
     let placed = |side| Placed { side, site: "patellar tendon".to_owned() };
     all.push(F::SiteChanged { then: placed(Some(Side::Right)), now: placed(Some(Side::Left)) });
-    let more = Placed { side: Some(Side::Right), site: "patellar tendon, distal".to_owned() };
-    all.push(F::SiteReworded { then: placed(Some(Side::Right)), now: more });
+    let spelt = Placed { side: Some(Side::Right), site: "patellar-tendon".to_owned() };
+    all.push(F::SiteReworded { then: placed(Some(Side::Right)), now: spelt });
     let sign = crate::draft::CheckSign::pick(0, &[]);
     all.push(F::OrderTakenOver { sign, at: Instant(1_773_309_900_000) });
     for others in [0, 1] {
@@ -296,6 +298,14 @@ fn causes_carry_their_numbers() {
             "By the count, the cell count would be 150\u{202f}000 ×10⁹/L; it is reckoned up to 100\u{202f}000 ×10⁹/L only.",
         ),
         (F::PastUseBy(Instant(1_773_325_440_000)), "The use-by has passed: it was 14:24."),
+        (
+            F::GivenPastUseBy { at: Instant(1_773_326_400_000), by: Instant(1_773_325_440_000) },
+            "The product was given at 14:40; its use-by was 14:24.",
+        ),
+        (
+            F::GivenPastUseBy { at: Instant(1_773_411_840_000), by: Instant(1_773_325_440_000) },
+            "The product was given at 13 Mar 2026, 14:24; its use-by was 12 Mar 2026, 14:24.",
+        ),
         (
             F::AboveCeiling { fold: Fold::new(8.2).unwrap(), ceiling: Fold::new(6.5).unwrap() },
             "The count makes 8.2 times the blood’s own; the volumes allow 6.5 at most.",

@@ -48,6 +48,33 @@ test("a rotor that was opened is balanced again before it turns", async ({ app, 
   await expect(page.locator("button.next")).toContainText("Spin ended");
 });
 
+test("a rotor that is loaded otherwise is balanced again before it turns", async ({ app, page }) => {
+  const sheet = await demoIn(app);
+  await sheet.next("Needle in");
+  await drawToTheMark(sheet);
+  const box = page.getByLabel(BALANCE);
+  await sheet.tick(BALANCE);
+  const dialog = await sheet.trouble("Clot", "Container 1");
+  await sheet.hand.press(dialog.getByRole("button", { name: "Set container 1 aside" }));
+  await sheet.backToWork();
+  await expect(box).not.toBeChecked();
+  const why = page.getByText(/^Rotor balanced, lids closed: MO, \d\d:\d\d, before what goes into the rotor changed$/);
+  await expect(why).toBeVisible();
+  await sheet.next("Start the spin");
+  await expect(box).toBeFocused();
+  await sheet.tick(BALANCE);
+  await expect(why).toHaveCount(0);
+  await sheet.hand.press(page.locator("#loaded summary", { hasText: "Weights, as the scale reads them" }));
+  await sheet.type("filled_weight_2", "31.2");
+  await expect(box).not.toBeChecked();
+  await sheet.tick(BALANCE);
+  await sheet.next("Start the spin");
+  await expect(page.locator("button.next")).toContainText("Stage 2 has begun");
+  // What is known late was so all along.
+  await sheet.type("filled_weight_2", "31.4");
+  await expect(box).toBeChecked();
+});
+
 test("what ends the work is in sight the moment it is entered @everywhere", async ({ app, page }) => {
   await app.open();
   const sheet = await app.demo();

@@ -105,6 +105,29 @@ for (const colorScheme of ["light", "dark"]) {
   });
 }
 
+test("loaded anew and locked, the use-by of a signed product is still told, and after the passphrase too", async ({ app, page }) => {
+  await signed(app);
+  const sign = (await app.sign.textContent()).trim();
+  await app.place("Records");
+  await app.hand.press(app.records.openCase(sign).getByRole("button", { name: "Close", exact: true }));
+  await app.press("Close it all the same");
+  await close(app);
+  await app.press("It is kept safe");
+  const stored = () => page.evaluate(() => localStorage.getItem("strawline.clocks"));
+  await expect.poll(stored).toContain(sign);
+  expect(await stored()).not.toMatch(TELLING);
+  for (let n = 0; n < 2; n += 1) {
+    await app.reload();
+    await locked(app);
+    await expect(page.locator(".clock")).toContainText(sign);
+    await expect(page.locator(".clock")).toContainText(/use by\s+\d\d:\d\d/);
+    await open(app);
+    await app.draftSaved();
+    await expect(page.locator(".clock").filter({ visible: true }).first()).toContainText(sign);
+    expect(await stored()).toContain(sign);
+  }
+});
+
 /** A page whose clock of its own can be set forward by a test, and does not stand on Date. */
 async function withTicks(app) {
   await app.page.addInitScript(() => {

@@ -97,6 +97,29 @@ test("a case that another tab has changed is not discarded over it", async ({ ap
   await expect(app.records.openCase(sign)).toContainText("patellar tendon, proximal");
 });
 
+test("what another tab discarded since it asked is gone here too, where the other tab’s is taken", async ({ app, page, context }) => {
+  await deafen(page);
+  await app.open();
+  await app.demo();
+  await app.draftSaved();
+  const sign = await app.sign.textContent();
+  const other = await secondTab(context);
+  await other.worksheet.type("site", "patellar tendon, proximal");
+  await other.draftSaved();
+  await page.bringToFront();
+  await app.worksheet.type("site", "patellar tendon, distal");
+  await expect(app.banner).toContainText("was changed in another tab and here");
+  await other.page.bringToFront();
+  await other.place("Records");
+  await other.hand.press(other.records.openCase(sign).getByRole("button", { name: "Discard" }));
+  await expect(other.records.openCase(sign)).toHaveCount(0);
+  await page.bringToFront();
+  await app.press("Take the other tab’s");
+  await expect(app.records.openCase(sign)).toHaveCount(0);
+  await page.waitForTimeout(500);
+  expect(await page.evaluate(() => Object.keys(localStorage).filter((key) => key.startsWith("strawline.draft.")))).toEqual([]);
+});
+
 test.describe("the Bench in two tabs", () => {
   async function name(app, text) {
     await app.place("Bench");

@@ -23,9 +23,10 @@ const nobody = (name) => expect(name).toMatch(/^strawline-[a-z-]+\.(csv|json)$/)
 test("the case is copied for the chart, and the text is the record's", async ({ app, page, context, watch }) => {
   await context.grantPermissions(["clipboard-read", "clipboard-write"]);
   const sheet = await handedOver(app);
+  const sign = (await app.sign.textContent()).trim();
   const before = watch.requests.length;
   await app.press("Copy for the chart");
-  await expect(page.getByText("Copied. Paste it into the chart, then check that it is the right patient’s.")).toBeVisible();
+  await expect(page.getByText(`Copied: the text with check sign ${sign} at its head. Paste it into the chart, then check that it is the right patient’s.`)).toBeVisible();
   const unsigned = await page.evaluate(() => navigator.clipboard.readText());
   for (const words of ["Demo, not a patient\n", "HL-0417", "RIGHT patellar tendon", "Platelets drawn: ", "Platelets in product: ", "predicted, not counted", "Not signed."]) {
     expect(unsigned).toContain(words);
@@ -35,7 +36,7 @@ test("the case is copied for the chart, and the text is the record's", async ({ 
   await expect(page.getByText("Signed by MO, 12 Mar 2026, 11:40.")).toBeVisible();
   await app.place("Records");
   await app.records.signed.getByRole("button", { name: "Copy for the chart" }).click();
-  await expect(page.getByText("Copied. Paste it into the chart")).toBeVisible();
+  await expect(page.getByText(`Copied: the text with check sign ${sign} at its head. Paste it into the chart`)).toBeVisible();
   const text = await page.evaluate(() => navigator.clipboard.readText());
   expect(text).toContain("Signed by MO, 12 Mar 2026, 11:40");
   expect(text).not.toContain("Not signed.");
@@ -55,12 +56,12 @@ test("what became of a copy stands at the row that was tapped, and says when the
   const copy = (row) => app.hand.press(row.getByRole("button", { name: "Copy for the chart" }));
   const [first, last] = [app.records.signed.first(), app.records.signed.last()];
   await copy(first);
-  await expect(first.getByText("Copied.")).toBeVisible();
+  await expect(first.getByText("Copied: ")).toBeVisible();
   await page.evaluate(() => { navigator.clipboard.writeText = () => Promise.reject(new Error("refused")); });
   await copy(last);
   await expect(last.getByText("Not copied: the browser does not let the page")).toBeInViewport();
   await expect(last.getByLabel("Text for the chart")).toHaveValue(/HL-0417/);
-  await expect(first.getByText("Copied.")).toHaveCount(0);
+  await expect(first.getByText("Copied: ")).toHaveCount(0);
 });
 
 test("where the browser does not copy, the text can be copied by hand", async ({ app, page }) => {

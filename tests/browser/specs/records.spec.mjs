@@ -69,6 +69,80 @@ test("what was entered since the signature is told, and is on no signed card", a
   await expect(app.records.section("Discarded cases")).toContainText("the record itself stands");
 });
 
+test("the card of a signed row prints, and the case in view stays in view", async ({ app, page }) => {
+  await signed(app);
+  const printed = (await app.sign.textContent()).trim();
+  await app.place("Records");
+  await app.hand.press(app.records.openCase(printed).getByRole("button", { name: "Close", exact: true }));
+  await app.press("Close it all the same");
+  await app.press("New case");
+  await app.worksheet.type("patient_reference", "HL-0500");
+  await app.draftSaved();
+  const mine = (await app.sign.textContent()).trim();
+  await app.place("Records");
+  await page.evaluate(() => { window.print = () => { window.asked = document.querySelector(".paper").textContent; }; });
+  await app.hand.press(app.records.signed.first().getByRole("button", { name: "Print card" }));
+  await page.waitForFunction(() => window.asked);
+  expect(await page.evaluate(() => window.asked)).toContain("HL-0417");
+  const card = (await print(page, "A4")).text;
+  expect(card).toContain("HL-0417");
+  expect(card).toContain("Record check ");
+  await expect(app.sign).toHaveText(mine);
+  await expect(app.records.openCase(printed)).toHaveCount(0);
+  await app.place("Worksheet");
+  await expect(app.worksheet.field("patient_reference")).toHaveValue("HL-0500");
+  // Its own card is the paper again.
+  expect((await print(page, "A4")).text).not.toContain("HL-0417");
+});
+
+test("the use-by is watched after the hand-over until it is told that all was given", async ({ app, page }) => {
+  const sheet = await handedOver(app, "Count later", { part_given_1: "2", part_given_2: "1" });
+  await app.setTime("2026-03-12T11:52:00+01:00");
+  await app.tick();
+  await expect(sheet.clocks).toContainText(/handed over\s+use by\s+\d\d:\d\d/);
+  expect(await axe(page)).toEqual([]);
+  await sheet.press("All given");
+  for (const part of [1, 2]) await expect(sheet.field(`part_given_at_${part}`)).toHaveValue("11:52");
+  await expect(page.locator(".clock").filter({ visible: true })).toHaveCount(0);
+  await expect(sheet.button("All given")).toHaveCount(0);
+  await app.press("Undo");
+  await expect(sheet.clocks).toContainText("use by");
+  await expect(sheet.field("part_given_at_1")).toHaveValue("");
+});
+
+test("signed, closed and loaded anew, a product nobody says was given keeps its clock", async ({ app, page }) => {
+  const sheet = await signed(app);
+  const sign = (await app.sign.textContent()).trim();
+  const clock = page.locator(".clock").filter({ hasText: sign, visible: true });
+  const close = () => app.hand.press(app.records.openCase(sign).getByRole("button", { name: "Close", exact: true }));
+  await app.place("Records");
+  await close();
+  await expect(page.getByText(`${sign}: it is not told of each part that it was given.`, { exact: false })).toBeVisible();
+  await app.press("Keep it open");
+  await close();
+  await app.press("Close it all the same");
+  await expect(app.records.openCase(sign)).toHaveCount(0);
+  await expect(clock).toContainText(/handed over\s+use by\s+\d\d:\d\d/);
+  expect(await axe(page)).toEqual([]);
+  await app.reload();
+  await expect(clock).toContainText("use by");
+  await app.hand.press(clock.getByRole("button"));
+  await sheet.on("Later");
+  await app.setTime("2026-03-12T11:52:00+01:00");
+  await sheet.press("All given");
+  await sheet.typeAll({ amend_by: "JT", amend_reason: "told by the prescriber" });
+  await sheet.next("Amend the record");
+  await expect(page.getByText("Amended once.")).toBeVisible();
+  await app.place("Records");
+  await close();
+  await expect(app.records.openCase(sign)).toHaveCount(0);
+  await expect(clock).toHaveCount(0);
+  await app.reload();
+  await app.place("Records");
+  await expect(app.records.signed).toHaveCount(1);
+  await expect(clock).toHaveCount(0);
+});
+
 test("an amendment without a reason is refused", async ({ app }) => {
   const sheet = await signed(app);
   await sheet.stage("Later");

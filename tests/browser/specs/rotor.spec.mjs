@@ -108,6 +108,34 @@ test("the scale comes before volumes, of either spin, and what is too far apart 
   expect(await axe(page)).toEqual([]);
 });
 
+test("two that are too far apart each face a counterweight of their own, and are held against it", async ({ app, page }) => {
+  await withPlaces(app, "4");
+  await app.place("Bench");
+  await app.bench.openItem(SWING_OUT);
+  await app.bench.enter(SWING_OUT, "Opposite places may differ by", "1");
+  await app.place("Worksheet");
+  const sheet = await caseOn(app);
+  const sign = await app.sign.textContent();
+  await app.hand.press(loaded(page).locator("summary", { hasText: "Weights, as the scale reads them" }));
+  await sheet.type("filled_weight_1", "31.2");
+  await sheet.type("filled_weight_2", "32.4");
+  const stop = page.getByText("type what the scale reads of each under Counterweights of their own");
+  await expect(stop.first()).toBeVisible();
+  await app.hand.press(loaded(page).locator("summary", { hasText: "Counterweights of their own" }));
+  await sheet.type("own_counterweight_1", "31");
+  // The one that is left is the odd one.
+  await expect(page.locator("#counterweight")).toBeVisible();
+  await sheet.type("own_counterweight_2", "31");
+  await expect(page.locator("#counterweight")).toBeHidden();
+  await expect(page.getByText("By weight, container 2 and its counterweight of the first spin differ by 1.4 g; the rotor’s entry allows 1 g.").first()).toBeVisible();
+  await sheet.type("own_counterweight_2", "32");
+  await expect(page.getByText(/By weight, container/)).toHaveCount(0);
+  const picture = loaded(page).getByRole("img");
+  await expect(picture).toHaveAttribute("aria-label", new RegExp(`${sign}\\s1 \\(.*31\\.2\\sg\\) faces place 3, a counterweight \\(31\\sg\\)\\. .*${sign}\\s2 \\(.*32\\.4\\sg\\) faces place 4, a counterweight \\(32\\sg\\)`));
+  expect(await page.evaluate(() => document.documentElement.scrollWidth - innerWidth)).toBeLessThanOrEqual(0);
+  expect(await axe(page)).toEqual([]);
+});
+
 test("a rotor without places on record is drawn with those in use; one that cannot be loaded says why", async ({ app, page }) => {
   await app.open();
   const sheet = await app.demo();
@@ -162,4 +190,37 @@ test("a programme fixed in the machine is shown and not edited, and that is kept
   await expect(add).toBeHidden();
   await app.hand.pick(item.getByLabel("The machine’s programme", { exact: true }), "entered here");
   await expect(add).toBeVisible();
+});
+
+test("stages of a protocol are turned into others, moved, removed and taken back", async ({ app, page }) => {
+  await app.open();
+  await app.place("Bench");
+  await app.bench.openItem(DOUBLE_SPIN);
+  const item = page.locator("details.item", { has: page.locator("summary", { hasText: DOUBLE_SPIN }) });
+  const kinds = item.getByLabel("Stage", { exact: true });
+  const said = () => kinds.evaluateAll((all) => all.map((one) => one.selectedOptions[0].textContent));
+  const times = item.getByLabel("Time", { exact: true });
+  const empty = async () => {
+    await app.hand.enter(times.first());
+    for (const key of ["Control+A", "Delete", "Tab"]) await page.keyboard.press(key);
+  };
+  await expect(kinds).toHaveCount(3);
+  const before = await said();
+  // The first goes after the second, and the keyboard with it.
+  await app.hand.press(item.getByRole("button", { name: "Later", exact: true }).first());
+  await expect(kinds.nth(1)).toBeFocused();
+  expect(await said()).toEqual([before[1], before[0], before[2]]);
+  await app.hand.press(item.getByRole("button", { name: "Earlier", exact: true }).first());
+  expect(await said()).toEqual(before);
+  // A hold wants a time; by hand it may be left open, and what is done has words.
+  await empty();
+  await expect(item.locator(".reading.wrong")).toHaveCount(1);
+  await app.hand.pick(kinds.first(), before[1]);
+  await expect(item.getByLabel("What is done", { exact: true })).toHaveCount(2);
+  await empty();
+  await expect(item.locator(".reading.wrong")).toHaveCount(0);
+  await app.hand.press(item.getByRole("button", { name: "Remove this stage" }).first());
+  await expect(kinds).toHaveCount(2);
+  await app.press("Undo");
+  await expect(kinds).toHaveCount(3);
 });

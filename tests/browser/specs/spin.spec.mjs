@@ -217,6 +217,11 @@ test("another whole programme stands beside, put together of stages, at the same
   await expect(said(page)).toContainText("First spin, 10 min", { timeout: 15_000 });
   await page.locator("#another-programme").selectOption({ label: "Put together here, from this case’s" });
   await expect(spun(page).locator("figcaption").nth(1)).toContainText("beside it, the programme put together", { timeout: 15_000 });
+  // Both as large as drawn, whatever words stand over them, and side by side where there is room.
+  const places = await spun(page).locator("figure").evaluateAll((all) =>
+    all.map((one) => [one.getBoundingClientRect().y, one.querySelector("svg").getBoundingClientRect().width]));
+  for (const [, width] of places) expect(width).toBeGreaterThan(280);
+  if (page.viewportSize().width >= 1440) expect(places[0][0]).toBe(places[1][0]);
   const field = (name) => page.locator(`#another-0-${name}`);
   await sheet.hand.type(field("time"), "4");
   await page.keyboard.press("Tab");
@@ -304,33 +309,27 @@ test("a key is painted while the map fills within two frames of while it rests",
     return page.evaluate(() => window.painted.then(() => window.keyTimes.at(-1)));
   };
   const KEYS = 300;
-  const p98 = (all) => [...all].sort((a, b) => a - b)[Math.ceil(0.98 * all.length) - 1];
-  let round = 0;
-  const measured = async () => {
-    const filling = [], resting = [];
-    for (const last = round + 60; filling.length < KEYS && round < last; round += 1) {
-      // Another haematocrit is another question for column, bands and map.
-      await field.fill(round % 2 ? "0.42" : "0.43");
-      await field.focus();
-      await page.keyboard.press("End");
-      // Looked at in each frame: it may be full again in less than a second.
-      await page.waitForFunction((whole) => document.querySelectorAll(".map-picture .shade").length < whole, whole, { polling: "raf", timeout: 10_000 });
-      for (let i = 0; i < 60 && (await shades()) < whole; i += 1) filling.push(await press(i));
-      if ((await field.inputValue()).endsWith(" ")) await page.keyboard.press("Backspace");
-    }
-    expect(filling.length).toBeGreaterThanOrEqual(KEYS);
-    await expect(page.locator(".spun-turning tbody tr")).toHaveCount(5, { timeout: 60_000 });
+  const at = (share, all) => [...all].sort((a, b) => a - b)[Math.ceil(share * all.length) - 1];
+  const filling = [], resting = [];
+  for (let round = 0; filling.length < KEYS && round < 60; round += 1) {
+    // Another haematocrit is another question for column, bands and map.
+    await field.fill(round % 2 ? "0.42" : "0.43");
     await field.focus();
-    for (let i = 0; i < KEYS; i += 1) resting.push(await press(i));
-    const [busy, still] = [p98(filling), p98(resting)];
-    console.log(`key to paint, p98: ${busy.toFixed(1)} ms of ${filling.length} keys while the map fills, ${still.toFixed(1)} ms of ${resting.length} while it rests`);
-    return busy - still;
-  };
-  // Two frames more are what the second thread may cost where it shares the processor (own judgement). What else runs
-  // on the machine only ever adds to a time: of three runs the best counts.
-  let more = await measured();
-  for (let again = 0; again < 2 && more > 34; again += 1) more = await measured();
-  expect(more).toBeLessThanOrEqual(34);
+    await page.keyboard.press("End");
+    // Looked at in each frame: it may be full again in less than a second.
+    await page.waitForFunction((whole) => document.querySelectorAll(".map-picture .shade").length < whole, whole, { polling: "raf", timeout: 10_000 });
+    for (let i = 0; i < 60 && (await shades()) < whole; i += 1) filling.push(await press(i));
+    if ((await field.inputValue()).endsWith(" ")) await page.keyboard.press("Backspace");
+  }
+  await expect(page.locator(".spun-turning tbody tr")).toHaveCount(5, { timeout: 60_000 });
+  await field.focus();
+  for (let i = 0; i < KEYS; i += 1) resting.push(await press(i));
+  const told = (all) => `${at(0.5, all).toFixed(1)} ms (98 of 100 within ${at(0.98, all).toFixed(1)}) of ${all.length} keys`;
+  console.log(`key to paint, the middle: ${told(filling)} while the map fills, ${told(resting)} while it rests`);
+  expect(filling.length).toBeGreaterThanOrEqual(KEYS);
+  // Two frames more are what the second thread may cost where it shares the processor (own judgement). The middle key:
+  // what else runs on the machine delays some, and a map drawn in the page's own thread would delay them all.
+  expect(at(0.5, filling)).toBeLessThanOrEqual(at(0.5, resting) + 34);
 });
 
 test("force at every radius, and force over time, stand in the table of the speed curve", async ({ app, page }) => {
@@ -488,6 +487,9 @@ test("the time for the same clearing is of the fluid as it stands", async ({ app
   // 39 mm of fluid at 155 and at 110 mm: 10 · 110/155 · ln(110/71)/ln(155/116), not 5.9 by the radii on record.
   await expect(second.locator("td").last()).toHaveText(/^10\.[678]$/, { timeout: 15_000 });
   await expect(page.locator("main")).toContainText(/Stage 3: the fluid stands (39|40)\smm high, as pictured\./);
+  // What rests on that height is as far off as it: both clearing factors and the time.
+  await expect(second.locator("td").nth(2)).toHaveText(/^[\d\s]+ \([\d\s]+ to [\d\s]+\) → [\d\s]+ \([\d\s]+ to [\d\s]+\)$/, { timeout: 60_000 });
+  await expect(second.locator("td").last()).toHaveText(/^10\.\d \(1\d\.\d to 1\d\.\d\)$/);
 });
 
 test.describe("by the keyboard alone", () => {
@@ -516,6 +518,14 @@ test.describe("by the keyboard alone", () => {
     await sheet.press("Pause");
     await sheet.step("Beside: time of the first spin", "more");
     await expect(page.locator(".spun-knob", { hasText: "Beside: time" }).locator("output")).toHaveText(/1\.1/);
+    // At the end of its reach, 1.0 down to 0, a step does nothing more, and keeps the keyboard.
+    const stirred = page.locator(".spun-knob", { hasText: "Stirred at the line" });
+    for (let i = 0; i < 2; i += 1) await sheet.step("Stirred at the line, up and down", "less");
+    const less = stirred.getByRole("button", { name: /less$/ });
+    await expect(less).toHaveAttribute("aria-disabled", "true");
+    await expect(less).toBeFocused();
+    await page.keyboard.press("Enter");
+    await expect(stirred.locator("output")).toHaveText(/^0/);
     await hand.pick(page.locator("#tube-bottom"), "a cone");
     await expect(spun(page).locator("figcaption").first()).toContainText("with a cone at the bottom", { timeout: 15_000 });
     // What scrolls is reached too.

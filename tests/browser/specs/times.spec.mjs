@@ -119,6 +119,29 @@ test("a spin that stopped stands, is balanced again and run again; both starts s
   await expect(page.locator("main")).not.toContainText(both);
 });
 
+test("what stands stopped is drawn and weighed anew, and what it was weighed with before stays", async ({ app, page }) => {
+  const sheet = await drawn(app);
+  const loaded = page.locator("#loaded");
+  await sheet.hand.press(loaded.locator("summary", { hasText: "Weights, as the scale reads them" }));
+  await sheet.type("filled_weight_1", "31.2");
+  await sheet.tick(BALANCE);
+  await app.setTime("2026-03-12T10:50:00+01:00");
+  await sheet.next("Start the spin");
+  await expect(loaded.locator("svg")).toBeHidden();
+  await app.setTime("2026-03-12T10:54:00+01:00");
+  await sheet.trouble("Spin stopped midway");
+  await sheet.backToWork();
+  await expect(loaded.locator("svg")).toBeVisible();
+  await sheet.type("filled_weight_1", "30.9");
+  await sheet.tick(BALANCE);
+  await app.setTime("2026-03-12T11:05:00+01:00");
+  await sheet.next("Run this stage again");
+  await expect(loaded.locator("svg")).toBeHidden();
+  const both = /begun 10:50 \(weighed: container 1 31\.2\sg\), stopped 10:54, run again 11:05/;
+  await expect(page.locator("main")).toContainText(both);
+  await expect(page.locator(".paper .card")).toContainText(both);
+});
+
 test("an amendment carries the name of who amends, and a late count its day", async ({ app, page }) => {
   const sheet = await spun(app);
   await sheet.type("product_actual", "4");

@@ -17,16 +17,22 @@ test("each stage asks once who did it, offers those it may have been, and holds 
   expect(await axe(page)).toEqual([]);
   await sheet.next("Needle in");
   await sheet.type("who_draw", "JT");
+  const tooLong = `left arm, inner elbow, ${"x".repeat(60)}`;
+  await sheet.type("draw_site", tooLong);
+  await expect(page.locator("#draw_site-room")).toContainText("83 letters; there is room for 60. All of it is kept and printed");
+  await expect(sheet.field("draw_site")).toHaveValue(tooLong);
   await sheet.type("draw_site", "left arm, inner elbow");
+  await expect(page.locator("#draw_site-room")).toHaveText("");
   expect(await axe(page)).toEqual([]);
   await drawToTheMark(sheet);
-  // Asked of a stage once it has begun.
-  await expect(sheet.field("who_spin_1")).toHaveCount(0);
-  await spin(app, sheet);
-  await sheet.stage("Spinning");
+  // Asked of what is done by hand once it has begun; of a spin above its balance, which whoever is named checks.
+  await expect(sheet.field("who_spin_2")).toHaveCount(0);
   await expect(sheet.offers("who_spin_1")).toHaveText(["MO", "JT"]);
   await sheet.hand.press(sheet.offers("who_spin_1").last());
+  await spin(app, sheet);
+  await sheet.stage("Spinning");
   await expect(sheet.field("who_spin_1")).toHaveValue("JT");
+  await expect(sheet.offers("who_spin_2")).toHaveText(["MO", "JT"]);
   await sheet.unfold("What really ran");
   await sheet.type("temperature_set_1", "72");
   await expect(page.locator("#temperature_set_1-reading")).not.toHaveText("");
@@ -47,11 +53,13 @@ test("each stage asks once who did it, offers those it may have been, and holds 
   await sheet.type("part_given_at_1", "soon");
   await expect(page.locator("#part_given_at_1-reading")).toContainText("No time can be read here");
   await sheet.type("part_given_at_1", "11:38");
-  await expect(page.locator("#part_given_at_1-reading")).toContainText("11:38");
+  await expect(page.locator("#part_given_at_1-reading")).toContainText("before the hand-over at 11:40");
+  await sheet.type("part_given_at_1", "11:40");
+  await expect(page.locator("#part_given_at_1-reading")).toHaveText("Given 12 Mar 2026, 11:40.");
   await sheet.type("kept_until_given", "on the rocker");
   expect(await axe(page)).toEqual([]);
   const card = await print(page, "A4");
-  for (const said of ["drawn from left arm, inner elbow", "20.5 °C, brake off", "kept until given: on the rocker", "11:40, by MO", "at 11:38"]) {
+  for (const said of ["drawn from left arm, inner elbow", "20.5 °C, brake off", "kept until given: on the rocker", "11:40, by MO", "at 11:40", "balanced JT, ", "balanced MO, "]) {
     expect(card.text).toContain(said);
   }
   expect(card.pages).toBe(1);

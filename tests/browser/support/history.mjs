@@ -26,7 +26,7 @@ export async function multiply(page, readings, change = () => ({})) {
     draft.demo = false;
     draft.texts.reading_1 = String(reading);
     draft.choices.product_tube = "plain";
-    Object.assign(draft.texts, change(i));
+    for (const { texts } of [draft, ...(draft.hand_overs ?? [])]) Object.assign(texts, change(i));
     return [`strawline.record.${record.id}`, JSON.stringify(record)];
   });
   await page.evaluate((records) => new Promise((done, fail) => {

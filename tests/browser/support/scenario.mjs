@@ -141,13 +141,14 @@ export async function spun(app) {
   return sheet;
 }
 
-/** A demo case handed over with its count still to come. */
-export async function handedOver(app, how = "Count later") {
+/** A demo case handed over with its count still to come; what is `shared` out is typed before. */
+export async function handedOver(app, how = "Count later", shared = {}) {
   const sheet = await spun(app);
   await app.setTime("2026-03-12T11:33:00+01:00");
   await sheet.type("product_actual", "4");
   await sheet.press("Product collected");
   await sheet.choose("Platelets of the product", how);
+  await sheet.typeAll(shared);
   await sheet.type("handed_to", PRESCRIBER);
   await sheet.tick("Both identifiers, side and site, and the check sign read back at hand-over");
   await app.setTime("2026-03-12T11:40:00+01:00");

@@ -42,7 +42,7 @@ fn item(desk: Desk, group: Group, key: String) -> Markup {
         let place = desk.bench.with(|b| group.keys(b).iter().position(|k| *k == key));
         place.unwrap_or(usize::MAX)
     });
-    let spot = Signal::derive(move || Spot { item: at.get(), stage: 0 });
+    let spot = Signal::derive(move || Spot { item: at.get() });
     let head = memo(move || desk.bench.with(|b| group.summary(desk, b, at.get())).unwrap_or_default());
     // Rows are made when first looked at: there are many.
     let opened = RwSignal::new(false);

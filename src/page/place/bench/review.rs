@@ -173,7 +173,7 @@ fn changed(desk: Desk, part: &Part, came: Signal<Option<Came>>) -> Vec<(String, 
             if *by == CameBy::Link {
                 new.limits_lead.clone_from(&now.limits_lead);
             }
-            let (a_spot, b_spot) = (Spot { item: a, stage: 0 }, Spot { item: b, stage: 0 });
+            let (a_spot, b_spot) = (Spot { item: a }, Spot { item: b });
             let mut rows = differing(desk, table, (now, a_spot), (&new, b_spot));
             if matches!(part, Part::Protocol(_)) {
                 rows.extend(differing(desk, super::programme::FIXED, (now, a_spot), (&new, b_spot)));

@@ -1,7 +1,7 @@
 //! One entry of the Bench as data: how it is named, read and set. A table of rows is a form.
 
 use crate::dom::prelude::*;
-use crate::place::field::{NumberBox, PickBox, TextBox};
+use crate::place::field::{NumberBox, PickBox, TextBox, shown};
 use crate::state::Desk;
 use strawline::bench::Bench;
 use strawline::quantity::read::{Kind, spell};
@@ -13,8 +13,6 @@ use strawline::words::bench::BenchWord;
 pub struct Spot {
     /// Which container, rotor or protocol.
     pub item: usize,
-    /// Which stage of its programme.
-    pub stage: usize,
 }
 
 /// One entry. `get` gives `None` where the entry makes no sense; `set` gives `None` where the value cannot be.
@@ -178,16 +176,6 @@ fn one(desk: Desk, id: String, row: &'static Row, spot: Signal<Spot>) -> Markup 
             (move || words.get().map(|words| view! { <p class="second">{words}</p> })).into_view()
         }
     }
-}
-
-/// Shows an entry while there is one; its input stays the same while the value changes.
-fn shown<T>(value: Memo<Option<T>>, view: impl FnOnce(Memo<T>) -> Markup + Clone + Send + 'static) -> Markup
-where
-    T: Clone + Default + PartialEq + Send + Sync + 'static,
-{
-    let there = memo(move || value.with(Option::is_some));
-    let inner = memo(move || value.get().unwrap_or_default());
-    (move || there.get().then(|| view.clone()(inner))).into_view()
 }
 
 /// Numbers that are kept once all are entered, and taken away once none is.

@@ -1,7 +1,7 @@
 //! Card, hand-over and signature; the label as it will print.
 
 use crate::dom::prelude::*;
-use crate::section::header::{go, lock_now, solid};
+use crate::section::header::{go, lock_now, running, solid, until};
 use crate::section::paper::{given, label, stock};
 use crate::shell::copy::{Copied, copy};
 use crate::shell::{clock, focus, keep, print, tap, typing};
@@ -9,6 +9,7 @@ use crate::state::{Desk, Door, Paper, Sheet};
 use crate::widget::chart_text::chart_text;
 use crate::widget::{Confirm, Entry, Fold, NextStep, Who, needs};
 use strawline::assess::hand_over::{Need, needs_to_sign};
+use strawline::assess::spin::Happening;
 use strawline::draft::field::MAX_SITES;
 use strawline::draft::{CheckKind, Draft, Field, Stage};
 use strawline::export::card::{Told, since_hand_over};
@@ -19,6 +20,7 @@ use strawline::finding::HeldStep;
 use strawline::record::{SignError, changes};
 use strawline::words::card::CardWord;
 use strawline::words::code::CodeWord;
+use strawline::words::header::Clock;
 use strawline::words::label::LabelWord;
 use strawline::words::out::OutWord;
 use strawline::words::product::{DayAndTime, NeedSays, ProductLine, Sign as Words, SignRefused, SignSays};
@@ -109,6 +111,7 @@ pub fn PrintLabels() -> impl IntoView {
 pub fn CopyChart() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let told = Copied::new(None);
+    let sign = sheet.draft.with_untracked(|d| d.sign);
     let tap = move |_| {
         typing::settle();
         copy(untrack(|| given(desk, sheet, chart)), told);
@@ -117,7 +120,7 @@ pub fn CopyChart() -> impl IntoView {
         <div class="buttons">
             <button type="button" class="button" on:click=tap>{desk.say(OutWord::Copy)}</button>
         </div>
-        {chart_text(desk, told)}
+        {chart_text(desk, told, sign)}
     }
 }
 
@@ -159,12 +162,45 @@ pub fn Given() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let parts = memo(move || sheet.draft.with(|d| d.rows.parts.clamp(1, MAX_SITES)));
     view! {
+        <AllGiven/>
         <Fold title=desk.say(Words::GivenAndKept)>
             <For each=move || 0..parts.get() key=|row| *row let:row>
                 <Entry field=Field::PartGivenAt(row)/>
             </For>
             <Entry field=Field::KeptUntilGiven/>
         </Fold>
+    }
+}
+
+/// The use-by that runs on after the hand-over, and one tap for what ends it.
+#[component]
+fn AllGiven() -> impl IntoView {
+    let (desk, sheet) = (Desk::here(), Sheet::here());
+    let clock = running(desk, sheet);
+    let by = memo(move || clock.with(|c| c.use_by.filter(|_| c.now == Happening::HandedOver)));
+    let untold = memo(move || sheet.draft.with(|d| !d.given_untold().is_empty()));
+    let tap = move |event| {
+        if !tap::meant(&event) {
+            return;
+        }
+        typing::settle();
+        let fields = sheet.draft.with_untracked(Draft::given_untold);
+        let now = clock::now().at;
+        sheet.edit(|d| d.all_given(now));
+        let said = desk.say(ProductLine::AllGiven(unit::clock(now, sheet.offset.get_untracked())));
+        keep::offer_undo(desk, Some(sheet.id()), said, move || {
+            sheet.edit(|d| fields.iter().for_each(|field| d.write(*field, "")));
+        });
+    };
+    move || {
+        let (at, left) = until(desk, sheet, by.get()?);
+        let button = untold.get().then(|| {
+            view! { <button type="button" class="button small" id="all_given" on:click=tap>{desk.say(Words::AllGiven)}</button> }
+        });
+        Some(view! {
+            <p>{desk.say(Clock::UseBy)} " " <b>{at}</b> " " {left} " " {button}</p>
+            <p class="second">{desk.say(SignSays::Watched)}</p>
+        })
     }
 }
 

@@ -9,6 +9,7 @@ use crate::widget::{Entry, Explained, Fold, Opens, WorkingTable};
 use strawline::assess::balance::{
     By, Facing, Held, Loaded, NotLoaded, Pair, filled, may_share, of_case, spins_of,
 };
+use strawline::case::{Draw, Weighed};
 use strawline::draft::{CheckSign, Field};
 use strawline::quantity::unit::Conventions;
 use strawline::words::header::SignSpoken;
@@ -176,22 +177,27 @@ fn OneSpin(
     }
 }
 
-/// What the scale reads of each container of the case, and of a counterweight where their number is odd.
+/// The field of a container, by its number from 0.
+type Of = fn(u8) -> Field;
+
+/// What the scale reads of each container of the case, of a counterweight where their number is odd, and of those that
+/// containers have for themselves.
 #[component]
 fn Weights(
     /// Before which spin, from 0.
     spin: usize,
 ) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let numbers = memo(move || {
-        let sign = sheet.draft.with(|d| d.sign);
-        let all = sheet.read.with(|(case, _)| sheet.answer.with(|a| filled(sign, case, a, spin)));
-        all.into_iter().map(|f| f.number.saturating_sub(1)).collect::<Vec<u8>>()
-    });
-    let odd = memo(move || numbers.with(|n| n.len() % 2 == 1));
-    let (container, counterweight): (fn(u8) -> Field, _) = match spin {
-        0 => (Field::FilledWeight, Field::Counterweight),
-        _ => (Field::FilledWeightSecond, Field::CounterweightSecond),
+    let numbers = memo(move || sheet.read.with(|(case, _)| case.draw.loaded().collect::<Vec<u8>>()));
+    let of_spin = move |found: fn(&Draw, &Weighed) -> bool| {
+        sheet.read.with(|(case, _)| case.spin.weighed.get(spin).is_some_and(|w| found(&case.draw, w)))
+    };
+    let odd = memo(move || of_spin(Draw::odd));
+    // What faces the only one is the odd one’s.
+    let several = memo(move || numbers.with(|n| n.len() > 1) || of_spin(|_, w| !w.own.is_empty()));
+    let (container, own, counterweight): (Of, Of, _) = match spin {
+        0 => (Field::FilledWeight, Field::OwnCounterweight, Field::Counterweight),
+        _ => (Field::FilledWeightSecond, Field::OwnCounterweightSecond, Field::CounterweightSecond),
     };
     view! {
         <Show when=move || numbers.with(|n| !n.is_empty())>
@@ -201,6 +207,14 @@ fn Weights(
                     <Entry field=container(index)/>
                 </For>
                 <div hidden=move || !odd.get()><Entry field=counterweight/></div>
+                <Show when=move || several.get()>
+                    <Fold title=desk.say(Words::OwnCounterweights)>
+                        <p class="second">{desk.say(Words::OwnCounterweightsWhat)}</p>
+                        <For each=move || numbers.get() key=|i| *i let:index>
+                            <Entry field=own(index)/>
+                        </For>
+                    </Fold>
+                </Show>
             </Fold>
         </Show>
     }

@@ -549,6 +549,7 @@ fn Knobs() -> impl IntoView {
                 shown.turned.update(|t| t.turn(knob, up, &stands));
             }
         };
+        // Not disabled: that would take the keyboard away from it.
         let stays = move |up: bool| {
             let stands = shown.pictured.with(|p| p.as_ref().ok().map(|p| p.stands));
             stands.is_none_or(|stands| !shown.turned.get().turns(knob, up, &stands))
@@ -560,8 +561,8 @@ fn Knobs() -> impl IntoView {
             <div class="spun-knob" hidden=move || idle.get()>
                 <span>{desk.say(knob)}</span>
                 <output>{value}</output>
-                <button type="button" class="step" disabled=move || stays(false) aria-label=named(Common::Less) on:click=move |_| turn(false)>"−"</button>
-                <button type="button" class="step" disabled=move || stays(true) aria-label=named(Common::More) on:click=move |_| turn(true)>"+"</button>
+                <button type="button" class="step" aria-disabled=move || stays(false).then_some("true") aria-label=named(Common::Less) on:click=move |_| turn(false)>"−"</button>
+                <button type="button" class="step" aria-disabled=move || stays(true).then_some("true") aria-label=named(Common::More) on:click=move |_| turn(true)>"+"</button>
             </div>
         }
     };

@@ -6,16 +6,15 @@ use crate::shell::{aside, typing};
 use crate::state::{Desk, Sheet};
 use crate::widget::Fold;
 use strawline::assess::column::{self, Turned};
-use strawline::quantity::{ClearingFactor, Millimetre, Quantity};
+use strawline::quantity::{Millimetre, Quantity};
 use strawline::spin::column::ask::{Question, Reply, Seen};
 use strawline::spin::programme::{Programme, Stage};
 use strawline::spin::rotor::Rotor;
-use strawline::spin::transfer::{Carried, Fluid, NotCarried, carried, fluids, time_off};
+use strawline::spin::transfer::{Carried, Fluid, NotCarried, carried, clearing_off, fluids};
 use strawline::words::choice::RadiusShort;
 use strawline::words::column::{ColumnWord, WithBand};
 use strawline::words::spin::{FluidStands, NotCarriedWords, OtherRotor as Words, OverThere, StageTitle};
 use strawline::words::unit;
-use strawline::working::{Figure, Worked};
 
 /// One tap behind the programme.
 #[component]
@@ -143,32 +142,39 @@ fn Inside() -> impl IntoView {
             let title = desk.say(StageTitle { index, stage: Some(stage) });
             let cells = match carried(stage, fluid, &from, &to, rated) {
                 Ok(None) => return None,
-                Ok(Some(found)) => [
-                    format!("{} {}", unit::rcf(found.force.value, &c), desk.say(RadiusShort(found.at))),
-                    speed(&found),
-                    match &found.clearing {
-                        Some(Ok(clearing)) => {
-                            let factor =
-                                |of: &Worked<ClearingFactor>| unit::figure(&Figure::of(of.value), &c).number;
-                            clearing.factors.each_ref().map(factor).join(" → ")
+                Ok(Some(found)) => {
+                    let off = match (&found.clearing, ends(fluid, off)) {
+                        (Some(Ok(clearing)), Some(ends)) => {
+                            clearing_off(stage, ends, &from, &to, rated, clearing)
                         }
-                        _ => none(),
-                    },
-                    match &found.clearing {
-                        // A speed that may not be run has no time.
-                        Some(Ok(_)) if !found.over.is_empty() => none(),
-                        Some(Ok(clearing)) => {
-                            let time = clearing.time.value;
-                            let off = ends(fluid, off)
-                                .and_then(|ends| time_off(stage, ends, &from, &to, rated, time))
-                                .map(|off| off.map(|s| s / 60.0));
-                            let value = time.get() / 60.0;
-                            desk.say(WithBand { value, off, decimals: 1, style: c.numbers })
-                        }
-                        Some(Err(not)) => why(not),
-                        None => none(),
-                    },
-                ],
+                        _ => None,
+                    };
+                    let banded =
+                        |value, off, decimals| desk.say(WithBand { value, off, decimals, style: c.numbers });
+                    [
+                        format!("{} {}", unit::rcf(found.force.value, &c), desk.say(RadiusShort(found.at))),
+                        speed(&found),
+                        match &found.clearing {
+                            Some(Ok(clearing)) => {
+                                let [here, there] = clearing.factors.each_ref().map(|k| k.value.get());
+                                let [off_here, off_there] =
+                                    off.map_or([None; 2], |off| off.factors.map(Some));
+                                format!("{} → {}", banded(here, off_here, 0), banded(there, off_there, 0))
+                            }
+                            _ => none(),
+                        },
+                        match &found.clearing {
+                            // A speed that may not be run has no time.
+                            Some(Ok(_)) if !found.over.is_empty() => none(),
+                            Some(Ok(clearing)) => {
+                                let off = off.map(|off| off.time.map(|s| s / 60.0));
+                                banded(clearing.time.value.get() / 60.0, off, 1)
+                            }
+                            Some(Err(not)) => why(not),
+                            None => none(),
+                        },
+                    ]
+                }
                 Err(not) => [why(&not), none(), none(), none()],
             };
             Some(line(title, cells.into()))

@@ -4,11 +4,13 @@ use crate::dom::prelude::*;
 use crate::shell::{clock, tap};
 use crate::state::{Desk, Sheet};
 use crate::widget::{Entry, Explained, Fold, Opens, WorkingTable};
+use strawline::case::Weighed;
 use strawline::draft::field::MAX_STAGES;
-use strawline::draft::{Brake, CheckKind, Field};
+use strawline::draft::{Brake, Field};
 use strawline::spin::programme::{Speed, Stage, StageForce};
 use strawline::spin::rcf::RadiusKind;
 use strawline::words::choice::{BrakeName, BrakeSet, RadiusShort};
+use strawline::words::rotor::WeighedSaid;
 use strawline::words::spin::{
     InAll, SpeedMissing, SpinLabel, SpinSentence, StageBegan, StagePlan, StageTitle,
 };
@@ -148,7 +150,7 @@ fn StageRow(index: u8) -> impl IntoView {
             <Show when=move || ran.get()><SpeedAndForce index which=Which::Run/></Show>
             {missing}
         </div>
-        // Asked where the work begins, once it has.
+        // Asked where the work begins, once it has; of what turns, above its balance until then.
         <Show when=move || asked.get()><Entry field=Field::WhoSpin(index)/></Show>
     }
 }
@@ -163,22 +165,22 @@ fn Begun(index: u8) -> impl IntoView {
         let other = sheet.answer.with(|a| a.spin.next != Some(index));
         sheet.draft.with(|d| {
             let last = d.times.stages.keys().next_back().copied();
-            let going = d.times.spin_end.is_none();
-            let stopped = d.spin_stopped().is_some();
-            // What is by hand is not skipped, and nothing turns after it before the balance is checked again.
-            let reached = last.is_some_and(|l| {
-                l < index
-                    && !(l.saturating_add(1)..index).any(|i| d.by_hand(i))
-                    && (!d.by_hand(l) && !stopped
-                        || d.by_hand(index)
-                        || d.checks.contains_key(&CheckKind::Balance))
-            });
             // A start that stopped is not erased: it is run again, or the stop is taken back.
-            let back = going && !stopped && last == Some(index);
-            (d.times.stages.get(&index).copied(), back, other && going && reached)
+            let back = d.times.spin_end.is_none() && d.spin_stopped().is_none() && last == Some(index);
+            (d.times.stages.get(&index).copied(), back, other && d.begins_by_its_row(index))
         })
     });
-    let runs = memo(move || sheet.draft.with(|d| d.times.runs_before(index)));
+    let runs = memo(move || {
+        let c = sheet.conventions();
+        sheet.draft.with(|d| {
+            let weighed = |run| {
+                let (spin, texts) = d.weighed_before(index, run)?;
+                Some(desk.say(WeighedSaid(&Weighed::of(texts, spin, &d.conventions), &c)))
+            };
+            let runs = d.times.runs_before(index).into_iter().enumerate();
+            runs.map(|(run, times)| (times, weighed(run))).collect::<Vec<_>>()
+        })
+    });
     move || match state.get() {
         (Some(at), last, _) => {
             let at = format!("{} {}", desk.say(SpinLabel::Begun), unit::clock(at, sheet.offset.get()));
@@ -188,10 +190,10 @@ fn Begun(index: u8) -> impl IntoView {
             let button = last.then(|| {
                 view! { <button type="button" class="link" on:click=back>{desk.say(SpinLabel::TakeBack)}</button> }
             });
-            let runs = runs.get().into_iter().map(|(began, stopped, again)| {
+            let runs = runs.get().into_iter().map(|((began, stopped, again), weighed)| {
                 let [began, stopped, again] =
                     [began, stopped, again].map(|at| unit::clock(at, sheet.offset.get()));
-                view! { <p class="entry second">{desk.say(RunAgain { began, stopped, again })}</p> }
+                view! { <p class="entry second">{desk.say(RunAgain { began, stopped, again, weighed })}</p> }
             });
             view! { {runs.collect_view()} <p class="entry">{at} " " {button}</p> }
         }

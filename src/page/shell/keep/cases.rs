@@ -31,12 +31,7 @@ pub fn sign(desk: Desk, sheet: Sheet) -> Result<(), SignError> {
     let draft = sheet.draft.with_untracked(|d| d.as_signed_at(at));
     let record =
         before_the_signer(desk, sheet, |given| signed::sign(Given { draft: &draft, ..given }, &by, at))?;
-    // Without its record the case has not ended.
-    keep_record(desk, record, move || {
-        if draft.ended_without.is_some() && sheet.draft.with_untracked(|d| d.ended_without.is_none()) {
-            sheet.edit(|d| d.ended_without = draft.ended_without);
-        }
-    });
+    keep_record(desk, record, || ());
     Ok(())
 }
 

@@ -13,10 +13,8 @@ use strawline::record::store::Store;
 use strawline::words::banner::Shelf;
 use wasm_bindgen::JsCast;
 
-const DRAFT: &str = "strawline.draft.";
 /// Of these there is one each.
-const SHELF: [&str; 2] = ["strawline.bench", "strawline.settings"];
-const DECISIONS: &str = "strawline.quality";
+const SHELF: [&str; 2] = [archive::BENCH, archive::SETTINGS];
 
 /// Listens to the other tabs for as long as the page lives.
 pub fn listen(desk: Desk) {
@@ -25,10 +23,10 @@ pub fn listen(desk: Desk) {
     let _stays = window_event_listener_untyped("storage", move |event| {
         let Ok(event) = event.dyn_into::<web_sys::StorageEvent>() else { return };
         let Some(key) = event.key() else { return closing::cleared(desk) };
-        match key.strip_prefix(DRAFT) {
+        match key.strip_prefix(archive::DRAFT) {
             Some(id) => draft_changed(desk, id, event.new_value()),
             None if SHELF.contains(&key.as_str()) => load::reread(desk, Part::Shelf),
-            None if key == DECISIONS => load::reread(desk, Part::Decisions),
+            None if key == archive::DECISIONS => load::reread(desk, Part::Decisions),
             None if key == out::PURGED => {
                 event.new_value().iter().for_each(|ids| out::purged_elsewhere(desk, ids))
             }
@@ -83,7 +81,7 @@ fn draft_changed(desk: Desk, id: &str, text: Option<String>) {
         return;
     };
     // Written by a newer version: what is here goes on, and is not stored over it.
-    let Ok(text) = stores.safe.drafts.opened(&format!("{DRAFT}{id}"), text) else { return };
+    let Ok(text) = stores.safe.drafts.opened(&format!("{}{id}", archive::DRAFT), text) else { return };
     let Ok(theirs) = Draft::from_json(&text) else { return };
     let view = desk.current.get_untracked();
     match sheet {
@@ -100,15 +98,19 @@ fn draft_changed(desk: Desk, id: &str, text: Option<String>) {
 /// A case was signed or discarded there. No other patient's worksheet steps into its place unasked.
 pub fn gone(desk: Desk, id: &str) {
     if let Some(sheet) = find(desk, id).filter(|s| untouched(*s)) {
-        let in_view = desk.current.get_untracked().as_deref() == Some(id);
-        let sign = sheet.draft.with_untracked(|d| d.sign);
-        desk.close(id);
-        if in_view {
-            desk.show(Banner::ClosedElsewhere(sign));
-            crate::shell::hash::go(crate::state::Place::Records);
-        }
+        leave(desk, sheet, id);
     }
     keeper(|k| k.drafts.remove(id));
+}
+
+fn leave(desk: Desk, sheet: Sheet, id: &str) {
+    let in_view = desk.current.get_untracked().as_deref() == Some(id);
+    let sign = sheet.draft.with_untracked(|d| d.sign);
+    desk.close(id);
+    if in_view {
+        desk.show(Banner::ClosedElsewhere(sign));
+        crate::shell::hash::go(crate::state::Place::Records);
+    }
 }
 
 /// Whether a case is as it was last stored or read here.
@@ -149,17 +151,21 @@ pub fn settle(desk: Desk, id: String, take_theirs: bool) {
     let Some(stores) = keeper(|k| k.stores.clone()) else { return };
     spawn_local(async move {
         let theirs = match archive::load_draft(&stores.safe.drafts, &id).await {
-            Ok(Stored::Good(theirs)) => Some(theirs),
-            Ok(_) => None,
+            Ok(theirs) => theirs,
             Err(error) => return desk.show(Banner::NotRead(error)),
         };
-        if let (Some(sheet), Some(theirs)) = (find(desk, &id), theirs) {
-            if take_theirs {
-                take(desk, sheet, theirs);
-            } else {
-                // Seen, so it may be written over.
+        match (find(desk, &id), theirs) {
+            (Some(sheet), Stored::Good(theirs)) if take_theirs => take(desk, sheet, theirs),
+            // Seen, so it may be written over.
+            (Some(_), Stored::Good(theirs)) => {
                 keeper(|k| k.drafts.insert(id.clone(), Seen::of(theirs)));
             }
+            // Signed or discarded there since: that is theirs.
+            (Some(sheet), Stored::Absent) if take_theirs => {
+                leave(desk, sheet, &id);
+                keeper(|k| k.drafts.remove(&id));
+            }
+            _ => {}
         }
         desk.hide(|b| matches!(b, Banner::ChangedElsewhere { id: of, .. } if *of == id));
         flush(desk);

@@ -131,8 +131,9 @@ pub async fn restore<S: Store, T: Store>(
                 }
                 item
             }
-            Some(("draft", id)) => open_case(&into, id, &key, &text, level.contains(id)).await,
-            Some(("discarded", id)) => discarded_case(&into, id, &key, &text, level.contains(id)).await,
+            Some((kind @ ("draft" | "discarded"), id)) => {
+                case(&into, kind == "draft", id, &key, &text, level.contains(id)).await
+            }
             Some(("log", id)) => match log_entry(into.records, id, &text).await {
                 Outcome::Added => {
                     *logged.get_or_insert(0) += 1;
@@ -258,55 +259,40 @@ async fn put_aside_once(store: &impl Store, key: &str, text: &str) -> Result<Out
 }
 
 /// Reads a case of the file: it must be of the case its key names.
-fn case(id: &str, text: &str) -> Result<Draft, Reason> {
+fn read_case(id: &str, text: &str) -> Result<Draft, Reason> {
     match read_draft(text)? {
         draft if draft.id == id => Ok(draft),
         draft => Err(Reason::Misplaced { id: draft.id }),
     }
 }
 
-async fn open_case<S, T: Store>(
+/// An open or a discarded case of the file; nothing is put where the same case stands here as the other of the two.
+async fn case<S, T: Store>(
     into: &Shelves<'_, S, T>,
+    open: bool,
     id: &str,
     key: &str,
     text: &str,
     level: bool,
 ) -> Item {
-    match case(id, text) {
-        Err(reason) => Item { what: What::Unknown(key.to_owned()), outcome: Outcome::Unreadable(reason) },
-        Ok(draft) => {
-            let discarded = into.drafts.read(&format!("{DISCARDED}{id}")).await;
-            let outcome = match discarded {
-                // Open, it would take the place of what was discarded when it is discarded again.
-                Ok(Some(_)) => Outcome::Discarded,
-                Ok(None) => or_refused(put_case(into, &draft, key, text, level).await),
-                Err(_) => Outcome::NotKept,
-            };
-            Item { what: What::OpenCase(draft.sign), outcome }
+    let draft = match read_case(id, text) {
+        Ok(draft) => draft,
+        Err(reason) => {
+            return Item { what: What::Unknown(key.to_owned()), outcome: Outcome::Unreadable(reason) };
         }
-    }
-}
-
-async fn discarded_case<S, T: Store>(
-    into: &Shelves<'_, S, T>,
-    id: &str,
-    key: &str,
-    text: &str,
-    level: bool,
-) -> Item {
-    match case(id, text) {
-        Err(reason) => Item { what: What::Unknown(key.to_owned()), outcome: Outcome::Unreadable(reason) },
-        Ok(draft) => {
-            let open = into.drafts.read(&format!("{DRAFT}{id}")).await;
-            let outcome = match open {
-                // Brought back here since.
-                Ok(Some(_)) => Outcome::Older,
-                Ok(None) => or_refused(put_case(into, &draft, key, text, level).await),
-                Err(_) => Outcome::NotKept,
-            };
-            Item { what: What::DiscardedCase(draft.sign), outcome }
-        }
-    }
+    };
+    let (what, other, there) = match open {
+        // Open, it would take the place of what was discarded when it is discarded again.
+        true => (What::OpenCase(draft.sign), DISCARDED, Outcome::Discarded),
+        // Brought back here since.
+        false => (What::DiscardedCase(draft.sign), DRAFT, Outcome::Older),
+    };
+    let outcome = match into.drafts.read(&format!("{other}{id}")).await {
+        Ok(Some(_)) => there,
+        Ok(None) => or_refused(put_case(into, &draft, key, text, level).await),
+        Err(_) => Outcome::NotKept,
+    };
+    Item { what, outcome }
 }
 
 /// Puts a case under its key, unless something is there or it was signed since: then it would stand as an amendment

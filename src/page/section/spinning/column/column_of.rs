@@ -9,7 +9,8 @@ use std::time::Duration;
 use strawline::quantity::unit::NumberStyle;
 use strawline::quantity::{Millimetre, Quantity};
 use strawline::spin::column::ask::{Off, Part, Seen};
-use strawline::spin::column::{End, Setup, Tube, too_low};
+use strawline::spin::column::{Setup, too_low};
+use strawline::spin::tube::{End, Tube};
 use strawline::words::column::{ColumnWord as Words, MomentLine, NotBesideWords, Scale};
 
 fn class(part: Part) -> &'static str {
@@ -162,7 +163,7 @@ pub fn Columns() -> impl IntoView {
 
 fn nothing() -> SpunView {
     SpunView {
-        tube: Tube { inner_diameter: Millimetre::constant(15.0), end: End::Flat },
+        tube: Tube { inner_diameter: Millimetre::constant(15.0), end: End::Flat, rated: None },
         column: 0.0,
         highest: 1.0,
         widest: 1.0,

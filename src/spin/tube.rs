@@ -1,6 +1,6 @@
 //! The tube: its cross-section along r, and the height a volume fills it to.
 
-use crate::quantity::{Millimetre, Quantity, Volume};
+use crate::quantity::{Millimetre, Quantity, Rcf, Volume};
 use serde::{Deserialize, Serialize};
 use strawline_sedimentation::Grid;
 
@@ -36,6 +36,9 @@ pub struct Tube {
     pub inner_diameter: Millimetre,
     /// Closed end.
     pub end: End,
+    /// Force that it is rated for, so that no speed is set above it by rounding alone.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rated: Option<Rcf>,
 }
 
 /// Highest column [m].
@@ -72,6 +75,16 @@ impl Tube {
     /// Height of the closed end [mm].
     pub fn end_height(&self) -> f64 {
         1000.0 * self.end()
+    }
+
+    /// Height to which a volume [mL] fills it, however high it would have to be [mm].
+    pub fn height_of(&self, volume: f64) -> f64 {
+        1000.0 * self.filled_to(volume.max(0.0) / 1e6)
+    }
+
+    /// Height of a millilitre in the barrel [mm].
+    pub fn millilitre(&self) -> f64 {
+        1e-3 / self.area(f64::INFINITY)
     }
 
     /// Inner width at a height above the bottom [mm]; at a shoulder, that of the opening.
@@ -136,18 +149,21 @@ impl Tube {
 
     /// Height that a volume fills [m]; `None` where it is higher than [`HIGHEST`].
     pub(super) fn height(&self, volume: Volume) -> Option<f64> {
-        let wanted = volume.get() / 1e6;
+        Some(self.filled_to(volume.get() / 1e6)).filter(|height| *height <= HIGHEST)
+    }
+
+    /// Height that a volume [m³] fills [m].
+    fn filled_to(&self, wanted: f64) -> f64 {
         let end = self.volume(self.end());
         if wanted >= end {
-            let height = self.end() + (wanted - end) / self.area(f64::INFINITY);
-            return (height <= HIGHEST).then_some(height);
+            return self.end() + (wanted - end) / self.area(f64::INFINITY);
         }
         let (mut low, mut high) = (0.0, self.end());
         for _ in 0..60 {
             let middle = 0.5 * (low + high);
             if self.volume(middle) < wanted { low = middle } else { high = middle }
         }
-        Some(0.5 * (low + high))
+        0.5 * (low + high)
     }
 
     /// Cuts a column so high into about so many cells, its bottom so far from the axis [m]. No cell reaches across the
@@ -190,7 +206,7 @@ mod tests {
     use crate::blood::testing::{near, q};
 
     fn tube(end: End) -> Tube {
-        Tube { inner_diameter: q(15.0), end }
+        Tube { inner_diameter: q(15.0), end, rated: None }
     }
 
     const ALL: [End; 4] = [
@@ -226,6 +242,9 @@ mod tests {
                 assert!(grid.faces.windows(2).all(|f| f[0] < f[1]));
             }
             assert_eq!(tube.height(q(100.0)), None);
+            // What only draws it wants a height whatever it is: of 100 mL in a barrel of 15 mm over half a metre.
+            near(tube.volume(tube.height_of(100.0) / 1000.0) * 1e6, 100.0, 1e-9);
+            near(tube.height_of(101.0) - tube.height_of(100.0), tube.millilitre(), 1e-9);
         }
     }
 

@@ -1,0 +1,42 @@
+//! When each part was given, held against the times that stand. A time that does not fit is told at its field and
+//! stays as it is; only one after the use-by is a finding.
+
+use crate::case::Case;
+use crate::finding::FindingKind;
+use crate::quantity::time::Instant;
+
+/// What a time of giving does not go with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum GivenOdd {
+    /// It is before the hand-over.
+    BeforeHandOver(Instant),
+    /// Nothing was handed over, and it is before the product was collected.
+    BeforeCollected(Instant),
+    /// It lies ahead of the device's clock.
+    Ahead,
+    /// It is after the use-by.
+    PastUseBy(Instant),
+}
+
+/// For each part of the site what its time of giving does not go with. Times are read and written to the minute.
+pub(super) fn given(
+    case: &Case,
+    use_by: Option<Instant>,
+    now: Instant,
+    found: &mut Vec<FindingKind>,
+) -> Vec<Option<GivenOdd>> {
+    let minute = |at: Instant| at.0.div_euclid(60_000);
+    let after = |at: Instant, other: Instant| minute(at) > minute(other);
+    let times: Vec<Option<Instant>> = case.order.parts.iter().map(|part| part.given_at.at()).collect();
+    let last = times.iter().flatten().max().copied();
+    if let Some((at, by)) = last.zip(use_by).filter(|(at, by)| after(*at, *by)) {
+        found.push(FindingKind::GivenPastUseBy { at, by });
+    }
+    let odd = |at: Instant| match (case.times.handed_over, case.times.collected) {
+        (Some(over), _) if after(over, at) => Some(GivenOdd::BeforeHandOver(over)),
+        (None, Some(collected)) if after(collected, at) => Some(GivenOdd::BeforeCollected(collected)),
+        _ if after(at, now) => Some(GivenOdd::Ahead),
+        _ => use_by.filter(|by| after(at, *by)).map(GivenOdd::PastUseBy),
+    };
+    times.into_iter().map(|at| at.and_then(odd)).collect()
+}

@@ -1,0 +1,320 @@
+//! Tables of signed records.
+
+use super::cell::{FORMULA, cell};
+use super::records::{AT_NEEDLE, record_row};
+use super::*;
+use crate::draft::{Check, CheckKind, Draft, Field, Rebuilt, Trouble, TroubleKind};
+use crate::export::trial;
+use crate::quantity::time::Instant;
+use crate::record::Record;
+
+fn table(record: &Record) -> String {
+    let mut table = RecordTable::default();
+    table.add(record);
+    table.text()
+}
+
+fn quality(record: &Record, dates: Dates) -> String {
+    let mut table = QualityTable::new(dates);
+    table.add(record);
+    table.text()
+}
+
+/// Cells of a line; a quotation mark opens or closes what commas do not part.
+fn cells(line: &str) -> Vec<String> {
+    let (mut all, mut quoted) = (vec![String::new()], false);
+    for c in line.chars() {
+        match c {
+            '"' => quoted = !quoted,
+            ',' if !quoted => all.push(String::new()),
+            c => all.last_mut().unwrap().push(c),
+        }
+    }
+    all
+}
+
+/// Cell by column, of a table of one row.
+fn at(table: &str, name: &str) -> String {
+    let mut lines = table.split("\r\n");
+    let (head, row) = (cells(lines.next().unwrap()), cells(lines.next().unwrap()));
+    let n = head.iter().position(|h| h == name).unwrap_or_else(|| panic!("no {name} in {head:?}"));
+    row[n].clone()
+}
+
+#[test]
+fn cells_as_rfc_4180_writes_them_and_no_formula() {
+    assert_eq!(cell("K-0058"), "K-0058");
+    assert_eq!(cell("a,b"), "\"a,b\"");
+    assert_eq!(cell("say \"b\""), "\"say \"\"b\"\"\"");
+    assert_eq!(cell("one\ntwo"), "\"one\ntwo\"");
+    assert_eq!(cell("a\u{0}b"), "ab");
+    for begins in FORMULA {
+        let guarded = cell(&format!("{begins}1"));
+        assert!(guarded.trim_start_matches('"').starts_with('\''), "{guarded:?}");
+    }
+    assert_eq!(cell("=1,2"), "\"'=1,2\"");
+    assert_eq!(cell("5-3"), "5-3");
+}
+
+#[test]
+fn each_figure_stands_under_its_standing_alone() {
+    let planned = table(&trial::planned());
+    assert_eq!(at(&planned, "product_volume_planned_mL"), "4");
+    assert_eq!(at(&planned, "product_volume_measured_mL"), "");
+    assert_eq!(at(&planned, "platelets_in_product_counted_1e9"), "");
+    let predicted: f64 = at(&planned, "platelets_in_product_predicted_1e9").parse().unwrap();
+    let low: f64 = at(&planned, "platelets_in_product_predicted_low_1e9").parse().unwrap();
+    assert!(low < predicted);
+    let counted = table(&trial::counted());
+    // 210·26/1000 = 5.46; 47·20 = 940; 940·4/1000 = 3.76
+    for (name, is) in [
+        ("product_volume_planned_mL", ""),
+        ("product_volume_measured_mL", "4"),
+        ("blood_in_all_measured_mL", "26"),
+        ("platelets_drawn_counted_1e9", "5.46"),
+        ("concentration_counted_1e9_per_L", "940"),
+        ("platelets_in_product_counted_1e9", "3.76"),
+        ("part_1_volume_given_mL", "2"),
+        ("part_1_volume_ordered_mL", "2"),
+        ("needle_in", "2026-11-25T10:40:00+01:00"),
+        ("patient_reference", "HL-0417"),
+        ("demo", "yes"),
+    ] {
+        assert_eq!(at(&counted, name), is, "{name}");
+    }
+}
+
+#[test]
+fn what_was_ordered_stays_beside_what_was_given() {
+    let mut draft = trial::counted_draft();
+    draft.write(Field::PartGiven(0), "2.5");
+    let text = table(&trial::signed(&draft));
+    assert_eq!(at(&text, "part_1_volume_ordered_mL"), "2");
+    assert_eq!(at(&text, "part_1_volume_given_mL"), "2.5");
+    let planned = table(&trial::planned());
+    assert_eq!(at(&planned, "part_1_volume_ordered_mL"), "2");
+    assert_eq!(at(&planned, "part_1_volume_given_mL"), "");
+}
+
+#[test]
+fn what_was_changed_after_the_hand_over_keeps_what_stood_there_and_why() {
+    let mut draft = trial::counted_draft();
+    draft.hand_over(trial::SIGNED);
+    let type_in = |draft: &mut Draft, field, text: &str| {
+        draft.edit(None, |d| d.type_in(field, text, trial::SIGNED, None));
+    };
+    type_in(&mut draft, Field::ProductActual, "3.6");
+    type_in(&mut draft, Field::WhyChanged, "misread, twice");
+    type_in(&mut draft, Field::PartGiven(1), "0.8");
+    draft.edit(None, |d| d.kit.rotor.as_mut().unwrap().name = "Rotor B".into());
+    type_in(&mut draft, Field::WhyChanged, "not all given");
+    let record = trial::signed(&draft);
+    // What an amendment changes is its own to say.
+    draft.write(Field::HandedTo, "somebody else");
+    let later = trial::SIGNED;
+    let record = trial::with(&draft, Some(&record), |given| {
+        crate::export::signed::amend(&record, given, "JT", later, "wrong name")
+    });
+    let text = table(&record.unwrap());
+    let listed = |name: &str| {
+        let cell = at(&text, &format!("changed_after_hand_over{name}"));
+        cell.split('\n').map(str::to_owned).collect::<Vec<_>>()
+    };
+    assert_eq!(listed(""), ["product_actual", "part_given_2", "rotor"]);
+    let rotor = trial::counted_draft().kit.rotor.unwrap().name;
+    assert_eq!(listed("_before"), ["4", "1", rotor.as_str()]);
+    assert_eq!(listed("_now"), ["3.6", "0.8", "Rotor B"]);
+    assert_eq!(listed("_why"), ["misread, twice", "not all given", "not all given"]);
+    assert_eq!(at(&table(&trial::counted()), "changed_after_hand_over_why"), "");
+}
+
+#[test]
+fn what_an_amendment_changed_is_told_line_by_line_with_who_and_why() {
+    let record = trial::counted();
+    let mut draft = record.latest().clone();
+    let amend = |record: &Record, draft: &Draft, later: i64, why: &str| {
+        let at = Instant(trial::SIGNED.0 + later);
+        let amended = trial::with(draft, Some(record), |given| {
+            crate::export::signed::amend(record, given, "JT", at, why)
+        });
+        amended.unwrap()
+    };
+    draft.write(Field::ProductActual, "3.8");
+    draft.choices.side = Some(crate::draft::Side::Left);
+    draft.times.collected = draft.times.spin_end;
+    let record = amend(&record, &draft, 60_000, "misread, twice");
+    draft.write(Field::WhoDraw, "=KL");
+    let record = amend(&record, &draft, 120_000, "nobody was named");
+    let text = table(&record);
+    let listed =
+        |name: &str| at(&text, &format!("amended{name}")).split('\n').map(str::to_owned).collect::<Vec<_>>();
+    assert_eq!(listed(""), ["product_actual", "side", "times", "who_draw"]);
+    assert_eq!(listed("_before"), ["4", "RIGHT", "", ""]);
+    assert_eq!(listed("_now"), ["3.8", "LEFT", "", "=KL"]);
+    let twice = "misread, twice";
+    assert_eq!(listed("_why"), [twice, twice, twice, "nobody was named"]);
+    assert_eq!(listed("_by"), ["JT"; 4]);
+    let [first, second] = ["2026-11-25T11:41:00+01:00", "2026-11-25T11:42:00+01:00"];
+    assert_eq!(listed("_at"), [first, first, first, second]);
+    assert_eq!(at(&table(&trial::counted()), "amended"), "");
+}
+
+#[test]
+fn who_did_each_stage_and_what_was_set_are_told_line_by_line() {
+    let mut draft = trial::counted_draft();
+    let typed = [
+        (Field::WhoBefore, "MO"),
+        (Field::WhoDraw, "JT"),
+        (Field::WhoSpin(0), "MO"),
+        (Field::TemperatureSet(0), "20.5"),
+        (Field::WhoSpin(1), "JT"),
+        (Field::WhoHandOver, "JT"),
+        (Field::DrawSite, "left arm"),
+        (Field::KeptUntilGiven, "on the rocker"),
+        (Field::PartGivenAt(0), "11:50"),
+        (Field::PartGivenAt(1), "at once"),
+    ];
+    typed.into_iter().for_each(|(field, text)| draft.write(field, text));
+    draft.choices.brakes.insert(2, crate::draft::Brake::On);
+    let text = table(&trial::signed(&draft));
+    for (name, is) in [
+        ("made_ready_by", "MO"),
+        ("drawn_by", "JT"),
+        ("product_made_by", ""),
+        ("handed_over_by", "JT"),
+        ("drawn_from", "left arm"),
+        ("kept_until_given", "on the rocker"),
+        ("spin_stage", "1\n2\n3"),
+        ("spin_by", "MO\nJT\n"),
+        ("spin_temperature_C", "20.5\n\n"),
+        ("spin_brake", "\n\non"),
+        ("part_1_given_at", "2026-11-25T11:50:00+01:00"),
+        ("part_1_given_at_as_typed", "11:50"),
+        ("part_2_given_at", ""),
+        ("part_2_given_at_as_typed", "at once"),
+    ] {
+        assert_eq!(at(&text, name), is, "{name}");
+    }
+    assert_eq!(at(&table(&trial::counted()), "spin_stage"), "");
+}
+
+#[test]
+fn a_scanned_product_number_names_container_and_anticoagulant() {
+    let text = table(&trial::signed(&trial::scanned()));
+    assert_eq!(at(&text, "container_product_number"), "06291041500213");
+    assert_eq!(at(&text, "anticoagulant_product_number"), "04012345678901");
+    assert_eq!(at(&text, "container_lot"), "K-0058");
+    assert_eq!(at(&table(&trial::counted()), "container_product_number"), "");
+}
+
+#[test]
+fn what_the_scale_read_stands_with_its_spin() {
+    let mut draft = trial::counted_draft();
+    draft.write(Field::FilledWeight(1), "31.9");
+    draft.write(Field::FilledWeightSecond(0), "22.5");
+    draft.write(Field::OwnCounterweightSecond(0), "22.4");
+    let text = table(&trial::signed(&draft));
+    assert_eq!(at(&text, "weighed_first_spin_g"), "2 31.9");
+    assert_eq!(at(&text, "weighed_second_spin_g"), "1 22.5\ncounterweight 1 22.4");
+    assert_eq!(at(&table(&trial::counted()), "weighed_first_spin_g"), "");
+}
+
+#[test]
+fn a_lot_corrected_after_the_needle_stands_beside_the_one_before() {
+    let mut draft = trial::counted_draft();
+    draft.write(Field::AnticoagulantExpiry, "2027-04");
+    draft.change(|d| d.write(Field::ContainerLot, "K-0099"));
+    draft.change(|d| d.write(Field::AnticoagulantExpiry, "2027-05"));
+    let text = table(&trial::signed(&draft));
+    assert_eq!(at(&text, "container_lot"), "K-0099");
+    assert_eq!(at(&text, "container_lot_at_needle"), "K-0058");
+    assert_eq!(at(&text, "anticoagulant_expiry_at_needle_as_typed"), "2027-04");
+    for (name, _) in AT_NEEDLE {
+        assert_eq!(at(&table(&trial::counted()), name), "", "nothing was corrected");
+    }
+}
+
+#[test]
+fn what_went_wrong_and_what_was_confirmed_are_told_with_who_and_when() {
+    let mut draft = trial::counted_draft();
+    let clot = Trouble {
+        kind: TroubleKind::Clot,
+        container: Some(1),
+        at: draft.times.needle_in.unwrap(),
+        by: "MO".into(),
+        set_aside: true,
+        collected: false,
+        withdrawn: None,
+    };
+    let mistaken = Check { by: "JT".into(), at: clot.at, of: String::new() };
+    draft.checks.insert(CheckKind::Identity, mistaken.clone());
+    draft.troubles.push(Trouble { withdrawn: Some(mistaken), set_aside: false, ..clot.clone() });
+    draft.troubles.push(clot);
+    let text = table(&trial::signed(&draft));
+    let listed = |name: &str| {
+        let cell = at(&text, name);
+        cell.trim_matches('"').split('\n').map(str::to_owned).collect::<Vec<_>>()
+    };
+    assert_eq!(listed("went_wrong"), ["clot", "clot"]);
+    assert_eq!(listed("went_wrong_container"), ["2", "2"]);
+    assert_eq!(listed("went_wrong_set_aside"), ["no", "yes"]);
+    assert_eq!(listed("went_wrong_taken_back_by"), ["JT", ""]);
+    let confirmed: Vec<_> = draft.checks.keys().map(|kind| key(kind).unwrap()).collect();
+    assert!(confirmed.contains(&"identity".to_owned()), "{confirmed:?}");
+    assert_eq!(listed("confirmed"), confirmed);
+    assert_eq!(listed("confirmed_by").len(), confirmed.len());
+    assert!(listed("confirmed_by").contains(&"JT".to_owned()));
+    assert_eq!(at(&table(&trial::counted()), "went_wrong"), "");
+}
+
+#[test]
+fn a_rebuilt_record_says_so() {
+    for (whole, is) in [(true, "whole"), (false, "in_part")] {
+        let mut draft = trial::counted_draft();
+        draft.demo = false;
+        let (at_read, printed) = (Instant(1_795_602_960_000), Some(Instant(1_795_602_930_000)));
+        draft.rebuilt = Some(Rebuilt { at: at_read, whole, signed: None, check: None, printed });
+        let record = trial::signed(&draft);
+        let text = table(&record);
+        assert_eq!(at(&text, "rebuilt_from_code"), is);
+        assert_eq!(at(&text, "rebuilt"), "2026-11-25T11:36:00+01:00");
+        assert_eq!(at(&text, "code_printed"), "2026-11-25T11:35:30+01:00");
+        assert_eq!(at(&quality(&record, Dates::Day), "rebuilt_from_code"), "yes");
+    }
+    assert_eq!(at(&table(&trial::counted()), "rebuilt_from_code"), "");
+    assert_eq!(at(&table(&trial::counted()), "rebuilt"), "");
+}
+
+#[test]
+fn every_column_of_the_guide_is_there_and_no_other() {
+    let guide = include_str!("../../../DEVELOPERS.md");
+    let both = [record_row(None).head, QualityTable::new(Dates::Day).row(None).head];
+    for name in both.iter().flatten() {
+        let digits = |c: char| c.is_ascii_digit();
+        let counted = name.starts_with("part_") || name.starts_with("addition_");
+        let stem = if counted { name.replacen(digits, "N", 1) } else { name.clone() };
+        let stem = stem.replace("_low_", "_").replace("_high_", "_");
+        assert!(guide.contains(&format!("`{stem}`")), "{stem} is not in the guide");
+    }
+}
+
+#[test]
+fn quality_data_name_nobody() {
+    let mut draft = trial::counted_draft();
+    draft.demo = false;
+    draft.id = "key-of-the-case".into();
+    for field in Field::all().into_iter().filter(|f| f.kind().is_none()) {
+        draft.write(field, format!("told {field}"));
+    }
+    let record = trial::signed(&draft);
+    for dates in Dates::ALL {
+        let text = quality(&record, dates);
+        assert!(!text.contains("told") && !text.contains(record.id()), "{text}");
+        let day = at(&text, "prepared");
+        assert_eq!(day, ["2026-11-25", "2026-11", ""][Dates::ALL.iter().position(|d| *d == dates).unwrap()]);
+        assert!(!text.contains(":40"), "{text}");
+        assert_eq!(at(&text, "container_lot"), "1");
+        assert_eq!(at(&text, "recovery_counted_ratio"), "0.6886446886");
+    }
+    assert_eq!(quality(&trial::counted(), Dates::Day).lines().count(), 1, "a demo is left out");
+}
