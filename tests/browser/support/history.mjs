@@ -61,7 +61,7 @@ export function fill(page, n) {
         all.onsuccess = () => found(all.result[0]);
       });
       const [record, line] = [await one("strawline.record."), await one("strawline.line.")];
-      const { id, of, signed } = JSON.parse(line);
+      const { id, of, signed, use_by } = JSON.parse(line);
       const [seal] = JSON.parse(record).seals;
       const digest = async (text) => {
         const bytes = await crypto.subtle.digest("SHA-256", new TextEncoder().encode(text));
@@ -81,7 +81,10 @@ export function fill(page, n) {
           const sealed = await digest(`\n${entry}`);
           const text = unsealed.replace(seal, sealed);
           const hash = await digest(`\n${text}`);
-          const own = mine(line).replace(of, hash).replace(seal, sealed).replace(`"signed":${signed}`, `"signed":${signed - i * 60_000}`);
+          // An hour before the one before: of so many of one day each would still be on the page's clocks.
+          const earlier = i * 3_600_000;
+          const own = mine(line).replace(of, hash).replace(seal, sealed)
+            .replace(`"signed":${signed}`, `"signed":${signed - earlier}`).replace(`"use_by":${use_by}`, `"use_by":${use_by - earlier}`);
           letters = 2 * text.length + own.length;
           some.push([`strawline.record.${id}-${i}`, text], [`strawline.before.${id}-${i}`, text], [`strawline.line.${id}-${i}`, own]);
         }
