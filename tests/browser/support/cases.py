@@ -14,7 +14,7 @@ from drafts import MINUTE, TOLD, WORDS, draft  # noqa: E402
 NOW = 1_773_307_860_123
 """The scenario's minute, and no whole second."""
 DEMO = json.loads((TESTS / "shell" / "demo_case.json").read_text())
-TYPED = [*WORDS, *TOLD, "blood_count_time", "no_product", "why_changed", "session", "adverse_event"]
+TYPED = [*WORDS, *TOLD, "blood_count_time", "blood_count_method", "no_product", "why_changed", "session", "adverse_event"]
 LOTS = ["container_lot", "anticoagulant_lot", "addition_lot_1", "addition_lot_2", "addition_lot_3"]
 EXPIRIES = ["container_expiry", "anticoagulant_expiry", "addition_expiry_1", "addition_expiry_2", "addition_expiry_3"]
 OF_THE_PERSON = ["weight", "height", "age", "previous_blood"]
@@ -46,7 +46,7 @@ def made(index):
 
     case["id"] = f"code-{index}"
     case["sign"] = d.choice("34679") + d.choice("ACDEFGHJKMNPQRTUVWXY")
-    case["schema"] = 4
+    case["schema"] = 5
     case["kit"] |= {"limits": DEMO["kit"]["limits"], "clock": DEMO["kit"]["clock"]}
     case["stage"] = d.choice(["order", "before_needle", "spinning", "product", "later"])
     texts["patient_reference"] = f"HL-{d.randrange(1000, 10000)}"
@@ -98,6 +98,7 @@ def made(index):
         case["decisions"] = {"screening_pregnancy": {"by": mark, "reason": mark, "at": moment()}}
     if times.get("needle_in"):
         case["placed"] = {"side": choices["side"], "site": texts.get("site", "")}
+        case["identified"] = [mark, mark]
     if times.get("handed_over"):
         case["checks"]["hand_over"] = {"by": mark, "at": moment(), "of": ""}
         stood = {"texts": texts, "choices": choices, "kit": case["kit"]}
@@ -118,7 +119,7 @@ def second(at):
 def in_clear(case, there):
     """What a code in clear holds: quantities, lots, dates of expiry and times to the second, and who is nowhere."""
     bare = copy.deepcopy(case)
-    for name in ["hand_overs", "decisions", "checks", "placed"]:
+    for name in ["hand_overs", "decisions", "checks", "placed", "identified"]:
         bare.pop(name, None)
     words = [*TYPED, *OF_THE_PERSON, *LOTS, *EXPIRIES]
     words += [field for field in case["texts"] if field.startswith("who_")]
