@@ -68,4 +68,8 @@ def draft(index):
     case["times"] |= dict(zip(names[:done], steps, strict=False))
     if done > 2:
         case["times"]["stages"] = {"0": steps[1]}
+    if done == len(names):
+        # given in the end, so that doses are told
+        for n in range(max(1, case["rows"]["parts"])):
+            case["texts"].setdefault(f"part_given_{n + 1}", "1")
     return json.dumps(case, ensure_ascii=False)
