@@ -6,7 +6,7 @@ import { collectAndHandOver, signed, spun } from "../support/scenario.mjs";
 
 const MANY = process.env.STRAWLINE_LONG ? 10_000 : 400;
 /** A busy machine takes so many times as long. */
-const SLACK = 4;
+const SLACK = 8;
 
 /** What a promise gives in a world beside the page's own, where the clock is no stand-in. */
 async function beside(page, body) {
