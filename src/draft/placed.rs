@@ -50,16 +50,26 @@ impl Placed {
     }
 }
 
-/// Whether two sites differ in hyphens, other punctuation and spaces alone. One letter can be another place, and so
-/// can a figure: those have to be the same, figures as they are parted too.
+/// Whether two sites differ in hyphens, other punctuation and spaces alone. One letter can be another place, and so can
+/// what stands between two figures: "2, 4" names two and "2-4" three.
 fn reworded(before: &str, now: &str) -> bool {
-    let letters =
-        |text: &str| text.chars().filter(|c| c.is_alphanumeric()).collect::<String>().to_lowercase();
-    let figures = |text: &str| {
-        let runs = text.split(|c: char| !c.is_numeric());
-        runs.filter(|run| !run.is_empty()).map(str::to_owned).collect::<Vec<_>>()
+    let said = |text: &str| {
+        let (mut said, mut between) = (String::new(), String::new());
+        for c in text.chars() {
+            if !c.is_alphanumeric() {
+                between.push(c);
+                continue;
+            }
+            if c.is_numeric() && said.ends_with(char::is_numeric) && !between.is_empty() {
+                let mark = between.trim();
+                said.push_str(if mark.is_empty() { " " } else { mark });
+            }
+            between.clear();
+            said.extend(c.to_lowercase());
+        }
+        said
     };
-    letters(before) == letters(now) && figures(before) == figures(now)
+    said(before) == said(now)
 }
 
 impl Draft {
@@ -154,9 +164,11 @@ mod tests {
 
     #[test]
     fn only_how_a_site_is_written_may_differ_and_any_other_letter_or_word_is_another_place() {
-        for (before, now) in
-            [("patellar tendon", "patellar-tendon"), ("patellar tendon", "Patellartendon."), ("L4/5", "L4-5")]
-        {
+        for (before, now) in [
+            ("patellar tendon", "patellar-tendon"),
+            ("patellar tendon", "Patellartendon."),
+            ("finger 2, 4", "Finger 2,4"),
+        ] {
             assert!(reworded(before, now), "{before} / {now}");
         }
         for (before, now) in [
@@ -179,6 +191,9 @@ mod tests {
             ("hip", "lip"),
             ("L4/5", "L5/S1"),
             ("C5/6", "C56"),
+            ("finger 2, 4", "finger 2-4"),
+            ("L4/5", "L4-5"),
+            ("finger 2 3", "finger 23"),
             ("finger 2", "finger 3"),
         ] {
             assert!(!reworded(before, now), "{before} / {now}");
