@@ -16,7 +16,9 @@ use crate::finding::LotOf;
 use crate::product::addition::{Addition, AdditionAgent};
 use crate::product::order::{OrderSense, Ordered, OrderedAmount};
 use crate::quantity::read::{self, Kind, Reading, Refusal};
-use crate::quantity::time::read::{DateReading, TimeReading, date, last_day_of_month, time_of_day};
+use crate::quantity::time::read::{
+    DateReading, TimeReading, date, date_and_time, last_day_of_month, time_of_day,
+};
 use crate::quantity::time::{Date, Instant, Offset, TimeOfDay};
 use crate::quantity::{AcRatio, Factor, Grams, Mass, Quantity, Strength, Volume};
 use crate::words::Language;
@@ -131,9 +133,8 @@ impl Reader<'_> {
             TimeReading::Empty | TimeReading::Wrong => None,
         };
         let with_date = || {
-            let (day, at) = text.rsplit_once([' ', ',', 'T'])?;
-            let DateReading::Date(day) = date(day.trim_end_matches(','), self.months) else { return None };
-            Some(Instant::of_local(day, time(at)?, offset))
+            let (day, at) = date_and_time(text, self.months)?;
+            Some(Instant::of_local(day, at, offset))
         };
         time(text).and_then(day).or_else(with_date).map_or(TypedMoment::Unreadable, TypedMoment::At)
     }

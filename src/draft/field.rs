@@ -262,14 +262,13 @@ impl Field {
             field if field.is_who() => 40,
             Field::BloodCountMethod | Field::DrawSite | Field::KeptUntilGiven => 60,
             Field::PartGivenAt(_) => 40,
-            _ => 200,
+            _ => TooLong::USUAL,
         }
     }
 
     /// Letters of a text that is longer than there is room for, and for how many there is. Nothing is cut.
     pub fn too_long(self, text: &str) -> Option<TooLong> {
-        let (letters, room) = (text.trim().chars().count(), self.room());
-        (letters > room).then_some(TooLong { letters, room })
+        TooLong::of(text, self.room())
     }
 
     /// Whether it says who did a stage.
@@ -306,6 +305,17 @@ pub struct TooLong {
     pub letters: usize,
     /// Letters there is room for.
     pub room: usize,
+}
+
+impl TooLong {
+    /// Room for most lines of words.
+    pub const USUAL: usize = 200;
+
+    /// Of a text with more letters than there is room for.
+    pub fn of(text: &str, room: usize) -> Option<Self> {
+        let letters = text.trim().chars().count();
+        (letters > room).then_some(Self { letters, room })
+    }
 }
 
 impl fmt::Display for Field {

@@ -128,15 +128,12 @@ fn ordered(field: Field) -> bool {
 impl Ground {
     fn of(draft: &Draft) -> Self {
         let text = |field| draft.text(field).trim().to_owned();
-        let container = draft.kit.container.as_ref();
-        let filled = container.and_then(|c| c.prefill.as_ref()).map(|p| p.agent);
-        let usual = draft.kit.protocol.as_ref().map(|p| p.agent);
         Self {
             identifiers: [Field::PatientReference, Field::SecondIdentifier].map(text),
             site: (draft.choices.side, text(Field::Site)),
-            agent: filled.or(draft.choices.agent).or(usual),
+            agent: draft.agent(),
             agent_lot: [Field::AnticoagulantLot, Field::AnticoagulantExpiry].map(text),
-            container: container.map(|c| c.id.clone()),
+            container: draft.kit.container.as_ref().map(|c| c.id.clone()),
             container_lot: [Field::ContainerLot, Field::ContainerExpiry].map(text),
             receiver: text(Field::HandedTo),
             order: Ordered::of(draft),

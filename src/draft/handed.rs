@@ -115,7 +115,7 @@ impl Stood<'_> {
             let (before, after) = (self.text(field), now.text(field));
             let changed = match before.trim().is_empty() {
                 true => of_addition(field) && !after.trim().is_empty(),
-                false => before != after,
+                false => before.trim() != after.trim(),
             };
             if changed && !of_telling(field) {
                 found.push(Since::Text(field, before.to_owned()));
@@ -156,7 +156,7 @@ impl Since {
     /// Whether this is in `one` what it is in `other`, as far as a hand-over said it.
     fn alike(&self, handed: &Choices, one: Stood<'_>, other: Stood<'_>) -> bool {
         match self {
-            Since::Text(field, _) => one.text(*field) == other.text(*field),
+            Since::Text(field, _) => one.text(*field).trim() == other.text(*field).trim(),
             Since::Side(_) => one.choices.side == other.choices.side,
             Since::Kit(part, _) => one.kit.zip(other.kit).is_some_and(|(one, other)| part.same(one, other)),
             Since::Choices => one.choices.said_in(handed) == other.choices.said_in(handed),
@@ -593,6 +593,18 @@ mod tests {
         type_in(&mut named, Field::WhoDraw, "JT");
         let who = (Since::Text(Field::WhoDraw, "MO".into()), None);
         assert_eq!(told(&named), [who, (Since::Choices, None)]);
+    }
+
+    #[test]
+    fn a_space_is_no_change() {
+        let mut d = handed();
+        type_in(&mut d, Field::ProductActual, " 4 ");
+        assert_eq!(told(&d), []);
+        type_in(&mut d, Field::ProductActual, "3.6 ");
+        d.write(Field::WhyChanged, "misread the syringe");
+        assert!(!d.reason_wanted());
+        type_in(&mut d, Field::ProductActual, "3.6");
+        assert!(!d.reason_wanted(), "given for the same");
     }
 
     #[test]

@@ -51,21 +51,31 @@ impl Placed {
 }
 
 /// Whether two sites differ in hyphens, other punctuation and spaces alone. One letter can be another place, and so can
-/// what stands between two figures: "2, 4" names two and "2-4" three.
+/// what stands between two words that count: "2, 4" names two and "2-4" three, "I, II" is not "III".
 fn reworded(before: &str, now: &str) -> bool {
+    let counts = |word: &str| {
+        let roman = word.chars().all(|c| matches!(c, 'i' | 'v' | 'x'));
+        roman || word.chars().count() == 1 || word.contains(char::is_numeric)
+    };
     let said = |text: &str| {
-        let (mut said, mut between) = (String::new(), String::new());
-        for c in text.chars() {
-            if !c.is_alphanumeric() {
-                between.push(c);
+        let (mut said, mut counted) = (String::new(), false);
+        let (mut word, mut mark) = (String::new(), String::new());
+        for c in text.to_lowercase().chars().chain([' ']) {
+            if c.is_alphanumeric() {
+                word.push(c);
                 continue;
             }
-            if c.is_numeric() && said.ends_with(char::is_numeric) && !between.is_empty() {
-                let mark = between.trim();
-                said.push_str(if mark.is_empty() { " " } else { mark });
+            if !word.is_empty() {
+                let counts = counts(&word);
+                if counted && counts {
+                    said.push_str(Some(mark.trim()).filter(|mark| !mark.is_empty()).unwrap_or(" "));
+                }
+                said.push_str(&word);
+                counted = counts;
+                word.clear();
+                mark.clear();
             }
-            between.clear();
-            said.extend(c.to_lowercase());
+            mark.push(c);
         }
         said
     };
@@ -168,6 +178,8 @@ mod tests {
             ("patellar tendon", "patellar-tendon"),
             ("patellar tendon", "Patellartendon."),
             ("finger 2, 4", "Finger 2,4"),
+            ("L4-L5", "l4 - L5"),
+            ("toe II.", "toe-II"),
         ] {
             assert!(reworded(before, now), "{before} / {now}");
         }
@@ -195,6 +207,10 @@ mod tests {
             ("L4/5", "L4-5"),
             ("finger 2 3", "finger 23"),
             ("finger 2", "finger 3"),
+            ("toe I, II", "toe III"),
+            ("toe I–III", "toe I, III"),
+            ("zones A-C", "zones A, C"),
+            ("L4-L5", "L4, L5"),
         ] {
             assert!(!reworded(before, now), "{before} / {now}");
         }

@@ -420,19 +420,21 @@ impl Draft {
         }
     }
 
-    /// A stage did not begin after all; the rotor was then not opened for it either. One that was not run again
-    /// after all stands as it had stopped.
+    /// A stage did not begin after all; the rotor was then not opened for it either, and one that is at rest after all
+    /// is balanced again. One that was not run again after all stands as it had stopped.
     pub fn take_back_stage(&mut self, index: u8) {
         // A stop of the run that is no longer there is told by its time.
         let run = self.times.runs(index);
         self.times.stops.retain(|stop| (stop.stage, stop.run) != (index, run));
-        if let Some(run) = self.times.interrupted.pop_if(|run| run.stage == index) {
-            self.times.stages.insert(index, run.began);
-            return;
+        match self.times.interrupted.pop_if(|run| run.stage == index) {
+            Some(run) => drop(self.times.stages.insert(index, run.began)),
+            None => drop(self.times.stages.remove(&index)),
         }
-        self.times.stages.remove(&index);
         if self.by_hand(index) {
             self.unlapse_balance();
+        } else if self.loads().is_some() {
+            // What was put into the rotor or taken out of it meanwhile is not known.
+            self.take_back(CheckKind::Balance);
         }
     }
 
@@ -670,6 +672,33 @@ mod tests {
         bare.begin_stage(0, at(10, 50));
         bare.went_wrong(stop(54));
         assert!(!bare.to_json().contains("weighed"));
+    }
+
+    #[test]
+    fn a_start_taken_back_takes_the_balance_with_it_where_nothing_turns_then() {
+        let mut d = with_a_ramp();
+        d.times.needle_in = Some(at(10, 31));
+        balanced(&mut d, 49);
+        d.begin_stage(0, at(10, 50));
+        d.take_back_stage(0);
+        let back = |d: &Draft| d.lapsed.iter().filter(|l| l.changed == Changed::TakenBack).count();
+        assert_eq!((d.checks.contains_key(&CheckKind::Balance), back(&d)), (false, 1));
+        // Run again by mistake, it stands stopped.
+        d.begin_stage(0, at(10, 51));
+        d.went_wrong(stop(54));
+        balanced(&mut d, 56);
+        d.run_again(at(10, 57));
+        d.take_back_stage(0);
+        assert_eq!((d.checks.contains_key(&CheckKind::Balance), back(&d)), (false, 2));
+        // What a machine goes on to by itself leaves it turning.
+        d.run_again(at(10, 58));
+        d.begin_stage(1, at(11, 0));
+        balanced(&mut d, 62);
+        d.begin_stage(2, at(11, 3));
+        d.begin_stage(3, at(11, 4));
+        d.take_back_stage(3);
+        assert_eq!((d.checks.contains_key(&CheckKind::Balance), back(&d)), (true, 2));
+        assert_eq!(Draft::from_json(&d.to_json()).unwrap(), d);
     }
 
     #[test]

@@ -20,10 +20,21 @@ use label::Labels;
 
 /// Signs a case: keeps what was typed, every figure and finding shown, and the card. Errors: nobody named, a figure
 /// that is not a number.
+///
+/// That it ends without a product, the case learns only by that.
 pub fn sign(given: Given<'_>, by: &str, at: Instant) -> Result<Record, SignError> {
-    let mut record = Record::sign(given.draft.clone(), by, at, shown(given))?;
-    record.keep_card(whole(Given { record: Some(&record), ..given }));
-    Ok(record)
+    anew(given.draft, given, |given| {
+        let mut record = Record::sign(given.draft.clone(), by, at, shown(given))?;
+        record.keep_card(whole(Given { record: Some(&record), ..given }));
+        Ok(record)
+    })
+}
+
+/// What is shown of a draft that says more than the case that stands before the signer.
+fn anew<T>(draft: &Draft, given: Given<'_>, act: impl FnOnce(Given<'_>) -> T) -> T {
+    let (case, _) = case::read(draft, given.language);
+    let answer = assess(&case, given.now);
+    act(Given { draft, case: &case, answer: &answer, ..given })
 }
 
 /// The record with an amendment, which keeps its own figures, findings and card. That it ended without a product the
@@ -38,9 +49,7 @@ pub fn amend(
     let ended = record.latest().ended_without.filter(|_| given.draft.times.handed_over.is_none());
     if given.draft.ended_without.is_none() && ended.is_some() {
         let draft = Draft { ended_without: ended, ..given.draft.clone() };
-        let (case, _) = case::read(&draft, given.language);
-        let answer = assess(&case, given.now);
-        return amend(record, Given { draft: &draft, case: &case, answer: &answer, ..given }, by, at, reason);
+        return anew(&draft, given, |given| amend(record, given, by, at, reason));
     }
     let mut record = record.clone();
     record.amend(given.draft.clone(), by, at, shown(given), reason)?;

@@ -5,7 +5,7 @@ use super::signed::{amend, sign};
 use crate::assess::{Now, assess};
 use crate::bench::Bench;
 use crate::case;
-use crate::draft::{CheckSign, Draft, Field};
+use crate::draft::{CheckSign, Draft, Field, Trouble, TroubleKind};
 use crate::finding::LotOf;
 use crate::quantity::time::{Instant, Offset};
 use crate::quantity::unit::Conventions;
@@ -59,6 +59,26 @@ pub(crate) fn counted_draft() -> Draft {
     draft.times.collected = Some(Instant(1_795_602_000_000));
     draft.times.handed_over = Some(Instant(1_795_602_900_000));
     draft
+}
+
+/// The first stage of its spin stopped at 10:54 and ran again from 11:05, container 1 weighed anew in between.
+pub(crate) fn run_again(draft: &mut Draft) {
+    let begun = draft.times.needle_out.map_or(0, |out| out.0) + 300_000;
+    let ended = draft.times.spin_end.take();
+    draft.write(Field::FilledWeight(0), "31.2");
+    draft.begin_stage(0, Instant(begun));
+    draft.went_wrong(Trouble {
+        kind: TroubleKind::SpinStopped,
+        container: None,
+        at: Instant(begun + 240_000),
+        by: "MO".into(),
+        set_aside: false,
+        collected: false,
+        withdrawn: None,
+    });
+    draft.write(Field::FilledWeight(0), "30.9");
+    draft.run_again(Instant(begun + 900_000));
+    draft.times.spin_end = ended;
 }
 
 /// It with the codes of both lots read by a scanner.

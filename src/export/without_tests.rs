@@ -35,6 +35,27 @@ fn clotted() -> Draft {
     draft
 }
 
+/// The page's case does not know yet that it ends so when it is signed.
+#[test]
+fn what_is_kept_of_it_is_what_holds_of_a_case_that_ended() {
+    let hours = 36_000_000;
+    let mut ended = clotted();
+    for at in [&mut ended.times.needle_in, &mut ended.times.needle_out] {
+        *at = at.map(|at| Instant(at.0 - hours));
+    }
+    let open = Draft { ended_without: None, ..ended.clone() };
+    let keys = |record: &Record| -> Vec<String> {
+        record.latest_entry().findings.iter().flatten().map(|f| f.key.clone()).collect()
+    };
+    let live = trial::with(&open, None, |given| {
+        let live: Vec<String> = given.answer.findings.iter().map(|f| f.kind.key()).collect();
+        let draft = open.as_signed_at(trial::SIGNED);
+        (live, signed::sign(super::card::Given { draft: &draft, ..given }, "MO", trial::SIGNED).unwrap())
+    });
+    assert_eq!(live.1, trial::signed(&ended));
+    assert_ne!(live.0, keys(&live.1), "its clocks had run out, and nothing waits for them");
+}
+
 fn line(record: &Record) -> Line {
     Line::of(record, &record.to_json().unwrap(), None)
 }

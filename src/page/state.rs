@@ -357,6 +357,8 @@ impl Sheet {
             if !desk.lines_read.get() {
                 return;
             }
+            // What was told is of both identifiers.
+            self.identified.track();
             let told = before.with(|b| self.draft.with_untracked(|d| d.blood_by(b.as_ref())));
             if let Some(told) = told.filter(|_| !self.signed(desk)) {
                 self.edit(|d| d.blood_told = told);

@@ -237,11 +237,15 @@ impl Decisions {
     /// Removes what was decided about a case whose record is removed for good, also from what a prior was made of. Gives
     /// how many decisions that were.
     pub fn forget(&mut self, case: &str) -> usize {
-        let before = self.exclusions.len().saturating_add(self.let_in.len());
+        let count = |all: &Self| {
+            let own = all.own.iter().map(|own| own.cases.len());
+            own.fold(all.exclusions.len().saturating_add(all.let_in.len()), usize::saturating_add)
+        };
+        let before = count(self);
         self.exclusions.retain(|e| e.case != case);
         self.let_in.retain(|l| l.case != case);
         self.own.iter_mut().for_each(|own| own.cases.retain(|c| c != case));
-        before.saturating_sub(self.exclusions.len().saturating_add(self.let_in.len()))
+        before.saturating_sub(count(self))
     }
 
     /// Whether the count of a rebuilt case was let in.
@@ -398,7 +402,7 @@ mod tests {
             by: "MO".into(),
             at: AT,
             kind,
-            cases: vec![],
+            cases: vec!["b".into(), "c".into()],
             prior,
             back: None,
         });
@@ -410,6 +414,16 @@ mod tests {
         assert_eq!(Decisions::from_json("{\"schema\":1}"), Ok(Decisions::default()));
         assert_eq!(Decisions::from_json("{\"schema\":3}"), Err(Reason::Newer { found: 3 }));
         assert!(matches!(Decisions::from_json("{\"schema\":1,\"own\":3}"), Err(Reason::Broken(_))));
+    }
+
+    #[test]
+    fn of_a_removed_case_no_decision_and_no_prior_speaks() {
+        let mut d = Decisions::default();
+        d.exclude("a", "MO", AT, "clotted tube").unwrap();
+        let (of, by, cases) = (series(), "MO".into(), vec!["b".into(), "c".into()]);
+        d.own.push(OwnPrior { of, by, at: AT, kind: None, cases, prior: Prior::NONE, back: None });
+        assert_eq!(["a", "b", "d"].map(|case| d.forget(case)), [1, 1, 0]);
+        assert_eq!((d.exclusions.len(), d.own[0].cases.as_slice()), (0, ["c".to_owned()].as_slice()));
     }
 
     #[test]

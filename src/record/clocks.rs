@@ -184,6 +184,16 @@ mod tests {
         d.all_given(minute(45));
         record.amend(d.clone(), "MO", minute(46), vec![], "given").unwrap();
         assert_eq!(Clock::of_record(&line(&record), minute(47)), None);
+        // Typed with its minute still to come; one after the use-by is none that ends the watch.
+        for (given, told) in [(47, true), (by + 1, false)] {
+            let mut ahead = record.latest().clone();
+            for part in [0, 1] {
+                ahead.write(Field::PartGivenAt(part), "");
+            }
+            ahead.all_given(minute(given));
+            let early = Record::sign(ahead, "MO", minute(46), vec![]).unwrap();
+            assert_eq!(line(&early).use_by.is_none(), told, "{given}");
+        }
         // Without a product there is nothing to watch.
         d.times.handed_over = None;
         let none = Record::sign(d.as_signed_at(minute(41)), "MO", minute(41), vec![]).unwrap();

@@ -66,8 +66,8 @@ macro_rules! operate {
 }
 
 impl<S: Store> Store for Faulty<S> {
-    async fn read(&self, key: &str) -> Result<Option<String>, StoreError> {
-        operate!(self, self.inner.read(key).await)
+    async fn read_each(&self, keys: &[&str]) -> Result<Vec<Option<String>>, StoreError> {
+        operate!(self, self.inner.read_each(keys).await)
     }
     async fn read_all(&self, prefix: &str) -> Result<Vec<(String, String)>, StoreError> {
         operate!(self, self.inner.read_all(prefix).await)

@@ -71,8 +71,8 @@ impl<C: Cells> Journal<C> {
 }
 
 impl<C: Cells> Store for Journal<C> {
-    async fn read(&self, key: &str) -> Result<Option<String>, StoreError> {
-        self.0.get(key)
+    async fn read_each(&self, keys: &[&str]) -> Result<Vec<Option<String>>, StoreError> {
+        keys.iter().map(|key| self.0.get(key)).collect()
     }
 
     async fn keys(&self, prefix: &str) -> Result<Vec<String>, StoreError> {

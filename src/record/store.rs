@@ -30,8 +30,13 @@ pub type Expected<'a> = [(&'a str, Option<&'a str>)];
 /// Keeps texts by key.
 #[expect(async_fn_in_trait, reason = "one thread: no caller needs the futures to be Send")]
 pub trait Store {
+    /// The texts under these keys, where there is one, in the order of the keys, as they stand at one moment.
+    async fn read_each(&self, keys: &[&str]) -> Result<Vec<Option<String>>, StoreError>;
+
     /// The text under a key, if there is one.
-    async fn read(&self, key: &str) -> Result<Option<String>, StoreError>;
+    async fn read(&self, key: &str) -> Result<Option<String>, StoreError> {
+        Ok(self.read_each(&[key]).await?.pop().flatten())
+    }
 
     /// Every key that begins so, with its text, by key.
     async fn read_all(&self, prefix: &str) -> Result<Vec<(String, String)>, StoreError>;
@@ -79,8 +84,8 @@ impl Memory {
 }
 
 impl Store for Memory {
-    async fn read(&self, key: &str) -> Result<Option<String>, StoreError> {
-        self.get(key)
+    async fn read_each(&self, keys: &[&str]) -> Result<Vec<Option<String>>, StoreError> {
+        keys.iter().map(|key| self.get(key)).collect()
     }
 
     async fn read_all(&self, prefix: &str) -> Result<Vec<(String, String)>, StoreError> {

@@ -47,8 +47,8 @@ pub fn figure(what: &str, value: f64) -> ShownFigure {
 pub struct Raced<'a>(pub &'a Memory, pub RefCell<Option<Batch>>);
 
 impl Store for Raced<'_> {
-    async fn read(&self, key: &str) -> Result<Option<String>, StoreError> {
-        self.0.read(key).await
+    async fn read_each(&self, keys: &[&str]) -> Result<Vec<Option<String>>, StoreError> {
+        self.0.read_each(keys).await
     }
     async fn read_all(&self, prefix: &str) -> Result<Vec<(String, String)>, StoreError> {
         self.0.read_all(prefix).await

@@ -40,6 +40,7 @@ crate::phrases! {
         Asks => "This code is encrypted, and not under a passphrase that is open here. Type the one that held when it printed, or its recovery key.",
         NotItsPassphrase => "That does not open the code. Look at capitals and spaces, and type it again.",
         Here => "This case is here already. Nothing is added: the one that is here stays as it is.",
+        NotAllRead => "Not all records of this device are read yet, so it is not known whether this case is among them. It can be added once they are.",
         OtherSign => "Its check sign is in use here, so it gets another than the card’s.",
     }
 }

@@ -19,6 +19,10 @@ pub struct Hint(Field);
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct NoRoom(pub TooLong);
 
+/// The same of a line that is no field of the worksheet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct LongLine(pub TooLong);
+
 /// What stands behind an entry; see [`unit`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum FieldUnit {
@@ -240,6 +244,15 @@ impl Phrase for NoRoom {
         let TooLong { letters, room } = self.0;
         Cow::Owned(format!(
             "{letters} letters; there is room for {room}. All of it is kept and printed, but on a full card something else may be left out for it: use fewer words, and put the rest into the notes."
+        ))
+    }
+}
+
+impl Phrase for LongLine {
+    fn english(&self) -> Cow<'static, str> {
+        let TooLong { letters, room } = self.0;
+        Cow::Owned(format!(
+            "{letters} letters; there is room for {room}. All of it is kept, but fewer words are read sooner."
         ))
     }
 }

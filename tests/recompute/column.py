@@ -20,11 +20,12 @@ from dataclasses import dataclass
 import numpy
 from scipy.constants import g as GRAVITY
 from scipy.integrate import quad, solve_ivp
+from scipy.optimize import brentq
 
 
 @dataclass
 class Problem:
-    """One spin of one tube whose width changes evenly with the height."""
+    """One spin of one tube: flat, round or a cone at its bottom."""
 
     setup: dict
     assumed: dict
@@ -59,17 +60,10 @@ class Problem:
         self.bottom = self.setup["rotor"]["maximum"] / 1000
         self.width = spin["tube"]["inner_diameter"] / 1000
         end = spin["tube"]["end"]
-        self.cone = None if end == "flat" else (end["cone"]["height"] / 1000, end["cone"]["tip"] / 1000)
-        volume = fill / 1e6
-        if self.cone is None:
-            self.height = volume / (math.pi / 4 * self.width**2)
-        else:
-            # Volume below x grows with ∫ width²: solved for the fill by Newton's rule.
-            x = 0.5 * self.cone[0]
-            for _ in range(60):
-                x -= (quad(self.area_at, 0, x)[0] - volume) / self.area_at(x)
-            assert 0 < x <= self.cone[0], "the fill must not reach above the cone"
-            self.height = x
+        self.tip = end["cone"]["tip"] / 1000 if "cone" in end else None
+        # Where the bottom ends and the tube is as wide as it gets.
+        self.shoulder = {"flat": 0.0, "round": self.width / 2}[end] if self.tip is None else end["cone"]["height"] / 1000
+        self.height = brentq(lambda x: self.volume(0, x) - fill / 1e6, 1e-6, 0.2, xtol=1e-15, rtol=1e-14)
         self.course = []
         speed = 0.0
         for stage in spin["programme"]:
@@ -80,10 +74,17 @@ class Problem:
         self.time = sum(time for time, _, _ in self.course)
 
     def area_at(self, height):
-        if self.cone is None:
+        """Cross-section at a height above the bottom."""
+        if height >= self.shoulder:
             return math.pi / 4 * self.width**2
-        high, tip = self.cone
-        return math.pi / 4 * (tip + (self.width - tip) * height / high) ** 2
+        if self.tip is None:
+            return math.pi * height * (self.width - height)
+        return math.pi / 4 * (self.tip + (self.width - self.tip) * height / self.shoulder) ** 2
+
+    def volume(self, low, high):
+        """Between two heights."""
+        parts = sorted({low, high, min(max(self.shoulder, low), high)})
+        return sum(quad(self.area_at, a, b)[0] for a, b in zip(parts, parts[1:]))
 
     def omega(self, t):
         for time, start, end in self.course:
@@ -114,11 +115,10 @@ class Problem:
     def grid(self, cells):
         """Faces from the top, mean cross-section of each cell."""
         faces = self.bottom - self.height * numpy.linspace(1, 0, cells + 1)
-        # The square of a width that changes evenly: Simpson's rule is exact.
-        area = numpy.vectorize(self.area_at)
         x = self.bottom - faces
-        mean = (area(x[1:]) + 4 * area((x[1:] + x[:-1]) / 2) + area(x[:-1])) / 6
-        return faces, mean
+        # The lowest face is the bottom, whatever the difference rounds to.
+        x[-1] = 0.0
+        return faces, numpy.array([self.volume(low, high) for high, low in zip(x, x[1:])]) / (self.height / cells)
 
     def seen(self, phi):
         """Red cells, and platelets over their start, as a profile shows them."""

@@ -48,6 +48,8 @@ PROBLEMS = {
     "thin blood, hard spin": (setup([ramp(2950, 45), hold(2950, 120), STOP], haematocrit=0.25), [45, 90, 225]),
     "thick blood, narrow tube": (setup([ramp(1020, 30), hold(1020, 600), STOP], diameter=12, blood=9, anticoagulant=1, haematocrit=0.55), [120, 330, 690]),
     "cone": (setup([ramp(1020, 30), hold(1020, 600), STOP], cells=400, end={"cone": {"height": 150, "tip": 4}}, blood=8, anticoagulant=1), [120, 330, 690]),
+    "round bottom": (setup([ramp(1020, 30), hold(1020, 600), STOP], end="round"), [120, 330, 690]),
+    "cone below a tube": (setup([ramp(1020, 30), hold(1020, 600), STOP], end={"cone": {"height": 15, "tip": 2}}), [120, 330, 690]),
     "platelets alone": (setup([ramp(2280, 45), hold(2280, 200), STOP], haematocrit=0.0, blood=7, anticoagulant=1), [100, 200, 305]),
 }  # fmt: skip
 

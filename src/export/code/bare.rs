@@ -6,7 +6,7 @@ use crate::log::Centrifuges;
 use crate::quantity::read::{Reading, read};
 use crate::quantity::time::Instant;
 use crate::quantity::time::read::{
-    DateReading, DateRefusal, TimeReading, date, last_day_of_month, time_of_day,
+    DateReading, DateRefusal, TimeReading, date, date_and_time, last_day_of_month, time_of_day,
 };
 use crate::quantity::unit::Conventions;
 use crate::spin::programme::Stage;
@@ -100,7 +100,10 @@ fn stands(field: Field, text: &str, c: &Conventions) -> bool {
             let months = Language::English.months();
             matches!(date(text, months), DateReading::Date(_)) || last_day_of_month(text, months).is_some()
         }
-        Field::PartGivenAt(_) => matches!(time_of_day(text), TimeReading::Time(_)),
+        Field::PartGivenAt(_) => {
+            matches!(time_of_day(text), TimeReading::Time(_))
+                || date_and_time(text, Language::English.months()).is_some()
+        }
         field => field
             .kind()
             .is_some_and(|kind| matches!(read(text, kind, c), Reading::Value { .. } | Reading::Ask { .. })),

@@ -290,6 +290,25 @@ fn a_closed_code_is_opened_on_another_device_by_passphrase_or_recovery_key() {
 }
 
 #[test]
+fn when_each_part_was_given_stands_in_a_code_in_clear_with_a_day_or_without() {
+    let mut d = done();
+    let handed = d.times.handed_over.unwrap();
+    for later in [5, 900] {
+        for part in [0, 1] {
+            d.write(Field::PartGivenAt(part), "");
+        }
+        d.all_given(Instant(handed.0 + later * 60_000));
+        let told = d.text(Field::PartGivenAt(1)).to_owned();
+        assert_eq!(told.len() > 5, later == 900, "{told}");
+        let back = read(&texts(of(&d), None, at(98)).unwrap().join("\n"), &[], at(99)).unwrap();
+        assert_eq!(back.text(Field::PartGivenAt(1)), told);
+    }
+    d.write(Field::PartGivenAt(1), "after lunch");
+    let back = read(&texts(of(&d), None, at(98)).unwrap().join("\n"), &[], at(99)).unwrap();
+    assert_eq!(back.text(Field::PartGivenAt(1)), "");
+}
+
+#[test]
 fn a_code_in_clear_says_that_no_product_came_and_not_why() {
     let mut d = done();
     d.times.handed_over = None;

@@ -72,14 +72,13 @@ impl RecordTable {
     }
 }
 
-/// What the scale read, a line for each: the container’s number, `counterweight`, or that and the number of the container
-/// it is the own of, then grams.
-fn scale(weighed: &Weighed) -> String {
+/// What the scale read, each with its container’s number, `counterweight`, or that and the number of the container it is
+/// the own of, then grams.
+fn scale(weighed: &Weighed) -> Vec<String> {
     let one = |(i, weight): (&u8, &Grams)| format!("{} {}", u32::from(*i) + 1, number(weight.get()));
     let against = weighed.counterweight.map(|w| format!("counterweight {}", number(w.get())));
     let own = weighed.own.iter().map(|weighed| format!("counterweight {}", one(weighed)));
-    let all: Vec<String> = weighed.containers.iter().map(one).chain(against).chain(own).collect();
-    all.join("\n")
+    weighed.containers.iter().map(one).chain(against).chain(own).collect()
 }
 
 pub(super) fn record_row(f: Option<&Facts<'_>>) -> Row {
@@ -97,13 +96,15 @@ pub(super) fn record_row(f: Option<&Facts<'_>>) -> Row {
     }
     let local = |at| f.and_then(|f| f.moment(at));
     row.words("ready_by", f.and_then(|f| f.case.order.ready_by.at()).and_then(local).as_deref());
-    row.spins(f);
+    row.spins(f, local);
+    row.stopped(draft, local);
     row.discards(draft, local);
     let centrifuge = f.and_then(|f| f.case.spin.centrifuge.as_ref());
     row.words("centrifuge", centrifuge.map(|c| c.name.as_str()));
     row.words("centrifuge_serial", centrifuge.map(|c| c.serial.as_str()));
     for (name, spin) in [("weighed_first_spin_g", 0), ("weighed_second_spin_g", 1)] {
-        row.words(name, f.and_then(|f| f.case.spin.weighed.get(spin)).map(scale).as_deref());
+        let read = f.and_then(|f| f.case.spin.weighed.get(spin)).map(scale);
+        row.words(name, read.map(|read| read.join("\n")).as_deref());
     }
     for (name, field) in AT_NEEDLE {
         row.words(name, draft.and_then(|d| d.corrected_lots.get(&field)).map(String::as_str));
@@ -323,20 +324,39 @@ impl Row {
     }
 
     /// What was noted of the stages of the programme, a line each.
-    fn spins(&mut self, f: Option<&Facts<'_>>) {
-        let mut columns: [Vec<String>; 4] = Default::default();
+    fn spins(&mut self, f: Option<&Facts<'_>>, moment: impl Fn(Instant) -> Option<String>) {
+        let mut columns: [Vec<String>; 5] = Default::default();
         for (f, stage) in f.into_iter().flat_map(|f| (0..MAX_STAGES).map(move |stage| (f, stage))) {
             let run = f.case.spin.actual.get(usize::from(stage)).copied().unwrap_or_default();
+            let began = f.entry.draft.times.stages.get(&stage).and_then(|at| moment(*at)).unwrap_or_default();
             let who = one_line(f.typed(Field::WhoSpin(stage)));
             let temperature = run.temperature.map(|t| number(t.get()).to_string()).unwrap_or_default();
             let brake = run.brake.and_then(|b| key(&b)).unwrap_or_default();
-            if [&who, &temperature, &brake].iter().any(|cell| !cell.is_empty()) {
-                let told = [stage.saturating_add(1).to_string(), who, temperature, brake];
+            if [&began, &who, &temperature, &brake].iter().any(|cell| !cell.is_empty()) {
+                let told = [stage.saturating_add(1).to_string(), began, who, temperature, brake];
                 columns.iter_mut().zip(told).for_each(|(column, cell)| column.push(cell));
             }
         }
-        for (name, cells) in ["stage", "by", "temperature_C", "brake"].into_iter().zip(&columns) {
+        for (name, cells) in ["stage", "began", "by", "temperature_C", "brake"].into_iter().zip(&columns) {
             self.words(&format!("spin_{name}"), Some(&cells.join("\n")));
+        }
+    }
+
+    /// Runs of a stage that stopped and was run again, a line each; weights where it was weighed otherwise since.
+    fn stopped(&mut self, draft: Option<&Draft>, moment: impl Fn(Instant) -> Option<String>) {
+        let mut columns: [Vec<String>; 5] = Default::default();
+        for (d, stage) in draft.into_iter().flat_map(|d| (0..MAX_STAGES).map(move |stage| (d, stage))) {
+            for (run, (began, at, again)) in d.times.runs_before(stage).into_iter().enumerate() {
+                let weighed = d.weighed_before(stage, run);
+                let weighed = weighed.map(|(spin, texts)| Weighed::of(texts, spin, &d.conventions));
+                let [began, at, again] = [began, at, again].map(|at| moment(at).unwrap_or_default());
+                let read = weighed.as_ref().map(scale).unwrap_or_default().join(", ");
+                let told = [stage.saturating_add(1).to_string(), began, at, again, read];
+                columns.iter_mut().zip(told).for_each(|(column, cell)| column.push(cell));
+            }
+        }
+        for (name, cells) in ["stage", "began", "at", "run_again", "weighed_g"].into_iter().zip(&columns) {
+            self.words(&format!("spin_stopped_{name}"), Some(&cells.join("\n")));
         }
     }
 }

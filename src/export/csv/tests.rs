@@ -220,6 +220,26 @@ fn what_the_scale_read_stands_with_its_spin() {
 }
 
 #[test]
+fn a_run_that_stopped_stands_with_its_times_and_what_was_weighed_for_it() {
+    let mut draft = trial::counted_draft();
+    draft.write(Field::Counterweight, "31.2");
+    trial::run_again(&mut draft);
+    let text = table(&trial::signed(&draft));
+    for (name, is) in [
+        ("spin_stopped_stage", "1"),
+        ("spin_stopped_began", "2026-11-25T10:50:00+01:00"),
+        ("spin_stopped_at", "2026-11-25T10:54:00+01:00"),
+        ("spin_stopped_run_again", "2026-11-25T11:05:00+01:00"),
+        ("spin_stopped_weighed_g", "1 31.2, counterweight 31.2"),
+        ("weighed_first_spin_g", "1 30.9\ncounterweight 31.2"),
+    ] {
+        assert_eq!(at(&text, name), is, "{name}");
+    }
+    assert_eq!(at(&text, "spin_began").split('\n').next(), Some("2026-11-25T11:05:00+01:00"));
+    assert_eq!(at(&table(&trial::counted()), "spin_stopped_stage"), "");
+}
+
+#[test]
 fn a_lot_corrected_after_the_needle_stands_beside_the_one_before() {
     let mut draft = trial::counted_draft();
     draft.write(Field::AnticoagulantExpiry, "2027-04");

@@ -4,14 +4,14 @@ use super::element::{coding, concept, display, list, note, object, reference, so
 use super::{LOCAL, Writer};
 use crate::assess::balance::spin_at;
 use crate::case::{StageRun, Weighed};
-use crate::draft::Field;
+use crate::draft::{Field, TroubleKind};
 use crate::export::card::{changed_and_why, corrected_lots, plain, rebuilt_line, trouble_line};
 use crate::export::facts::number;
 use crate::finding::Level;
 use crate::record::shown::{ShownFigure, ShownFinding, ShownStanding as S};
 use crate::spin::programme::{Speed, Stage};
 use crate::words::card::{CardLine, CardWord};
-use crate::words::choice::{BrakeName, RadiusShort, SiteLine, SpinStageName};
+use crate::words::choice::{BrakeName, RadiusShort, SiteLine, SpinStageName, TroubleName};
 use crate::words::field::Label;
 use crate::words::out::{FhirWord, OutWord};
 use crate::words::rotor::WeighedSaid;
@@ -23,7 +23,7 @@ impl Writer<'_> {
     fn stages(&self) -> Vec<(String, Value)> {
         let (f, c) = (&self.facts, self.facts.entry.draft.conventions);
         let (Some(protocol), times) = (&f.case.protocol, &f.entry.draft.times) else { return Vec::new() };
-        let stages = protocol.programme.0.iter().zip(0u8..).filter_map(|(stage, n)| {
+        let stages = protocol.programme.0.iter().zip(0u8..).flat_map(|(stage, n)| {
             let next = n.saturating_add(1);
             let last = usize::from(next) == protocol.programme.0.len();
             let ended = if last { times.spin_end } else { times.stages.get(&next).copied() };
@@ -39,7 +39,7 @@ impl Writer<'_> {
             let planned: Vec<String> = speed.into_iter().chain(handled).chain(time).collect();
             let run = f.case.spin.actual.get(usize::from(n)).filter(|run| **run != StageRun::default());
             if !f.entry.draft.ran(n) && run.is_none() {
-                return None;
+                return Vec::new();
             }
             let ran = run.and_then(|r| r.speed).map(|s| unit::rpm(s, &c).to_string());
             let ran: Vec<String> = ran
@@ -48,6 +48,7 @@ impl Writer<'_> {
                 .collect();
             let mut said = format!("{}: {}", self.say(SpinStageName(stage)), self.say(CardWord::Planned));
             said = format!("{said} {}", planned.join(", "));
+            let mut all = self.stopped(n, &said);
             if !ran.is_empty() {
                 said = format!("{said}; {} {}", self.say(CardWord::Done), ran.join(", "));
             }
@@ -63,9 +64,24 @@ impl Writer<'_> {
                 said = format!("{said}; {more}");
             }
             let began = times.stages.get(&n).copied();
-            Some((said, began.map_or(Value::Null, |began| self.period(Some(began), ended))))
+            all.push((said, began.map_or(Value::Null, |began| self.period(Some(began), ended))));
+            all
         });
         stages.collect()
+    }
+
+    /// Runs of a stage that stopped, with what the scale had read where it was weighed otherwise since.
+    fn stopped(&self, stage: u8, planned: &str) -> Vec<(String, Value)> {
+        let draft = &self.facts.entry.draft;
+        let one = |(run, (began, stopped, _))| {
+            let mut said = format!("{planned}; {}", self.say(TroubleName(TroubleKind::SpinStopped)));
+            if let Some((spin, texts)) = draft.weighed_before(stage, run) {
+                let weighed = Weighed::of(texts, spin, &draft.conventions);
+                said = format!("{said}; {}", self.say(WeighedSaid(&weighed, &draft.conventions)));
+            }
+            (said, self.period(Some(began), Some(stopped)))
+        };
+        draft.times.runs_before(stage).into_iter().enumerate().map(one).collect()
     }
 
     /// The same as elements.

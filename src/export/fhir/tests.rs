@@ -253,6 +253,29 @@ fn what_the_scale_read_is_told_with_its_spin() {
 }
 
 #[test]
+fn a_run_that_stopped_is_a_step_of_its_own_with_what_was_weighed_for_it() {
+    let mut draft = trial::counted_draft();
+    trial::run_again(&mut draft);
+    let all = read(&trial::signed(&draft));
+    for resource in [&of(&all, "BiologicallyDerivedProduct")[0], &of(&all, "Specimen")[1]] {
+        let steps = resource["processing"].as_array().unwrap();
+        let said = |i: usize| steps[i]["description"].as_str().unwrap().replace('\u{a0}', " ");
+        assert!(said(0).ends_with("; Spin stopped midway; weighed: container 1 31.2 g"), "{}", said(0));
+        let period = serde_json::json!({
+            "start": "2026-11-25T10:50:00+01:00",
+            "end": "2026-11-25T10:54:00+01:00",
+        });
+        assert_eq!(steps[0]["timePeriod"], period);
+        assert_eq!(steps[1]["timePeriod"]["start"], "2026-11-25T11:05:00+01:00");
+        assert!(
+            said(1).contains("weighed: container 1 30.9 g") && !said(1).contains("stopped"),
+            "{}",
+            said(1)
+        );
+    }
+}
+
+#[test]
 fn a_stage_that_ran_without_a_tap_is_told_without_a_time() {
     let mut draft = trial::counted_draft();
     let protocol = draft.kit.protocol.as_mut().unwrap();

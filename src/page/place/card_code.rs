@@ -68,7 +68,7 @@ pub fn card_code(desk: Desk) -> Markup {
     };
     let add = move |mut draft: Draft| {
         // Asked once more: another tab may have brought it meanwhile.
-        if is_here(desk, &draft.id) {
+        if !desk.lines_read.get_untracked() || is_here(desk, &draft.id) {
             return;
         }
         if sign_taken(desk, &draft) {
@@ -92,9 +92,10 @@ pub fn card_code(desk: Desk) -> Markup {
         let other = (!here && sign_taken(desk, &draft))
             .then(|| view! { <p class="second">{desk.say(CodeSays::OtherSign)}</p> });
         let says = if whole { CodeSays::WholeHeld } else { CodeSays::ClearHeld };
-        let adds = match here {
-            true => view! { <p class="wrong">{desk.say(CodeSays::Here)}</p> },
-            false => view! {
+        let adds = match (here, desk.lines_read.get()) {
+            (true, _) => view! { <p class="wrong">{desk.say(CodeSays::Here)}</p> },
+            (false, false) => view! { <p class="wrong">{desk.say(CodeSays::NotAllRead)}</p> },
+            (false, true) => view! {
                 <div class="buttons">
                     <button type="button" class="button" on:click=move |_| add(draft.clone())>
                         {desk.say(CodeWord::Add)}

@@ -4,8 +4,10 @@
 use crate::dom::prelude::*;
 use crate::state::Desk;
 use std::sync::Arc;
+use strawline::draft::field::TooLong;
 use strawline::quantity::read::{Kind, Offer, Reading, read, spell};
 use strawline::words::bench::BenchWord;
+use strawline::words::field::LongLine;
 use strawline::words::page::Common;
 use strawline::words::reading::{OfferWords, ReadingWords};
 
@@ -80,10 +82,15 @@ impl TextBox {
 
     /// The field; `id` is its input's.
     pub fn view(self, id: &str) -> Markup {
+        let desk = Desk::here();
         let (value, set) = (self.value, self.set);
         let said: Said = RwSignal::default();
         let change = move |event| match set(event_target_value(&event).trim().to_owned()) {
-            Ok(()) => said.set(Default::default()),
+            Ok(()) => {
+                let typed = value.get_untracked();
+                let long = TooLong::of(&typed, TooLong::USUAL).map(|over| (desk.say(LongLine(over)), true));
+                said.set(long.unwrap_or_default());
+            }
             Err(why) => said.set((why, true)),
         };
         let control = view! {
@@ -91,7 +98,6 @@ impl TextBox {
                 id=id.to_owned()
                 class="words"
                 autocomplete="off"
-                maxlength="200"
                 aria-describedby=described(id, self.hint)
                 prop:value=move || value.get()
                 on:change=change
@@ -253,7 +259,6 @@ impl NumberBox {
                 inputmode="decimal"
                 autocomplete="off"
                 enterkeyhint="next"
-                maxlength="64"
                 aria-describedby=format!("{unit_id} {}", described(id, self.hint))
                 aria-invalid=move || said.with(|s| s.1).then_some("true")
                 prop:value=text

@@ -246,7 +246,6 @@ fn SecondPerson() -> impl IntoView {
                 id="second-person"
                 class="words short"
                 autocomplete="off"
-                maxlength="200"
                 aria-describedby="second-person-more second-person-reading"
                 aria-invalid=move || says().map(|_| "true")
                 prop:value=name

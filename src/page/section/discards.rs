@@ -3,7 +3,7 @@
 use crate::dom::prelude::*;
 use crate::shell::clock;
 use crate::state::{Desk, Sheet};
-use crate::widget::Fold;
+use crate::widget::{Fold, WordsBox};
 use strawline::draft::{Check, Discard, DiscardKind, Field};
 use strawline::words::log::{Discarded, LogWord as Word};
 use strawline::words::unit;
@@ -27,7 +27,7 @@ fn Inside() -> impl IntoView {
         ["discard-count", "discard-lot", "discard-what", "discard-volume", "discard-why"].map(half_typed);
     // The lot of the case is what is usually meant: it holds while nothing is typed.
     let own = memo(move || sheet.draft.with(|d| d.text(Field::ContainerLot).to_owned()));
-    let standing = move |id: &str| (id == "discard-lot").then(|| own.get());
+    let standing = move |id: &str| if id == "discard-lot" { own.get() } else { String::new() };
     let said = RwSignal::new(String::new());
     let enter = move |_| {
         let (at, text) = (clock::now().at, |t: RwSignal<String>| t.get_untracked());
@@ -61,17 +61,7 @@ fn Inside() -> impl IntoView {
                 <div class="field-name">
                     <label for=id>{desk.say(label)}</label>
                 </div>
-                <div class="entry">
-                    <input
-                        id=id
-                        class="words"
-                        autocomplete="off"
-                        maxlength="200"
-                        placeholder=move || standing(id)
-                        prop:value=text
-                        on:input=move |event| text.set(event_target_value(&event))
-                    />
-                </div>
+                <WordsBox id text standing=Signal::derive(move || standing(id))/>
             </div>
         }
     };

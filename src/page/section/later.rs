@@ -11,7 +11,7 @@ use super::times::{Times, technician};
 use crate::dom::prelude::*;
 use crate::shell::{focus, keep};
 use crate::state::{Desk, Sheet};
-use crate::widget::{Entry, Findings, NextStep, Stops, Who};
+use crate::widget::{Entry, Findings, NextStep, Stops, Who, WordsBox};
 use strawline::draft::{Field, Stage};
 use strawline::finding::HeldStep;
 use strawline::record::Counts;
@@ -97,32 +97,13 @@ fn Amend() -> impl IntoView {
                     <label for="amend_by">{desk.say(Words::Who)}</label>
                     <p class="second" id="amend_by-more">{desk.say(LateSays::WhoMore)}</p>
                 </div>
-                <div class="entry">
-                    <input
-                        id="amend_by"
-                        class="words"
-                        autocomplete="off"
-                        maxlength="200"
-                        aria-describedby="amend_by-more"
-                        prop:value=by
-                        on:input=move |e| by.set(event_target_value(&e))
-                    />
-                </div>
+                <WordsBox id="amend_by" text=by/>
             </div>
             <div class="field text">
                 <div class="field-name">
                     <label for="amend_reason">{desk.say(Words::Why)}</label>
                 </div>
-                <div class="entry">
-                    <input
-                        id="amend_reason"
-                        class="words"
-                        autocomplete="off"
-                        maxlength="200"
-                        prop:value=reason
-                        on:input=move |e| reason.set(event_target_value(&e))
-                    />
-                </div>
+                <WordsBox id="amend_reason" text=reason/>
                 // The reason there mostly is, in one tap; it is typed text all the same, and can be changed.
                 <div class="slip">
                     <button

@@ -84,7 +84,6 @@ fn Time(what: TimeOf, who: Who) -> impl IntoView {
                     class="number"
                     inputmode="decimal"
                     autocomplete="off"
-                    maxlength="12"
                     aria-describedby=reading.clone()
                     aria-invalid=move || refused.get().map(|_| "true")
                     prop:value=typed

@@ -271,12 +271,16 @@ async fn store_clocks(desk: Desk, stores: &Stores) {
         known.extend(all.iter().map(|clock| clock.sign));
         all.extend(desk.clocks.get_untracked().into_iter().filter(|c| !known.contains(&c.sign)));
     }
-    let text = clocks::to_text(all);
+    let text = clocks::to_text(all.clone());
     if keeper(|k| k.clocks.as_ref() == Some(&text)) {
         return;
     }
     match stores.safe.keep_clocks(text.clone()).await {
-        Ok(true) => keeper(|k| k.clocks = Some(text)),
+        Ok(true) => {
+            keeper(|k| k.clocks = Some(text));
+            // What a page that is closed again shows.
+            desk.clocks.set(all);
+        }
         Ok(false) => {}
         Err(error) => leptos::logging::warn!("{error:?}"),
     }

@@ -1,7 +1,7 @@
 //! Findings in their reserved places: notes and cautions at the foot of a stage, stops above the step they
 //! hold back.
 
-use super::by;
+use super::{WordsBox, by};
 use crate::dom::prelude::*;
 use crate::shell::clock;
 use crate::state::{Desk, Sheet};
@@ -230,19 +230,11 @@ fn Deciding(finding: Finding) -> impl IntoView {
     view! {
         <div class="field text">
             <div class="field-name"><label for=name_id.clone()>{desk.say(Common::PrescriberName)}</label></div>
-            <div class="entry">
-                <input id=name_id class="words" autocomplete="off" maxlength="200"
-                    prop:value=name
-                    on:input=move |e| name.set(event_target_value(&e))/>
-            </div>
+            <WordsBox id=name_id text=name/>
         </div>
         <div class="field text">
             <div class="field-name"><label for=reason_id.clone()>{desk.say(Common::ReasonGiven)}</label></div>
-            <div class="entry">
-                <input id=reason_id class="words" autocomplete="off" maxlength="200"
-                    prop:value=reason
-                    on:input=move |e| reason.set(event_target_value(&e))/>
-            </div>
+            <WordsBox id=reason_id text=reason/>
             <p class="reading" class:wrong=move || missing.get().is_some() aria-live="polite">
                 {move || missing.get().map(|words| desk.say(words))}
             </p>

@@ -11,6 +11,7 @@ mod fold;
 mod opens;
 mod pass_box;
 mod rests_on;
+mod words_box;
 
 pub use button::{NextStep, needs};
 pub use choice::{Choice, Tick};
@@ -21,6 +22,7 @@ pub use fold::Fold;
 pub use opens::{Explained, Opens, WorkingTable};
 pub use pass_box::PassBox;
 pub use rests_on::RestsOn;
+pub use words_box::WordsBox;
 
 /// A unit as it follows its number: after a no-break space, or nothing for a pure number.
 pub fn unit_after(unit: &str) -> String {

@@ -98,6 +98,15 @@ fn starts_with(a: &str, b: &str) -> bool {
     a.starts_with(b) || b.starts_with(a)
 }
 
+/// Reads a date and a time of day after it: 12 Mar 2026 14:05, 2026-03-12T14:05.
+pub fn date_and_time(typed: &str, months: &[&str; 12]) -> Option<(Date, TimeOfDay)> {
+    let (day, at) = typed.trim().rsplit_once([' ', ',', 'T'])?;
+    match (date(day.trim_end_matches(','), months), time_of_day(at)) {
+        (DateReading::Date(day), TimeReading::Time(at)) => Some((day, at)),
+        _ => None,
+    }
+}
+
 /// Reads a date: 4 Aug 1982, Aug 4, 1982, 4.8.1982, 1982-08-04, 19820804. `months` are the names of the
 /// months in the reader's language, January first; three letters or more of one suffice.
 ///

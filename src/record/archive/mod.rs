@@ -29,7 +29,8 @@ use crate::stored;
 pub const PREFIX: &str = "strawline.";
 /// Before the id of an open case.
 pub const DRAFT: &str = "strawline.draft.";
-const DISCARDED: &str = "strawline.discarded.";
+/// Before the id of a discarded case.
+pub const DISCARDED: &str = "strawline.discarded.";
 /// Begins the key of every record.
 pub const RECORD: &str = "strawline.record.";
 /// The state of a record before its newest; of one signed once, a second copy.
@@ -298,9 +299,16 @@ pub async fn restore_draft(store: &impl Store, draft: &Draft) -> Result<Seen, Sa
     Ok(new)
 }
 
-/// Removes a discarded draft for good. Errors: the store's.
-pub async fn forget_discarded(store: &impl Store, id: &str) -> Result<(), StoreError> {
-    store.remove(&format!("{DISCARDED}{id}")).await
+/// Removes a discarded draft, as it stands before a person, for good. Errors: the store's; another tab wrote something
+/// else since.
+pub async fn forget_discarded(store: &impl Store, draft: &Draft) -> Result<(), SaveError> {
+    let key = format!("{DISCARDED}{}", draft.id);
+    let Some(found) = store.read(&key).await? else { return Ok(()) };
+    let same = read_draft(&found).is_ok_and(|stands| stands == *draft);
+    match same && store.write_all_if(&key, Some(&found), vec![(key.clone(), None)]).await? {
+        true => Ok(()),
+        false => Err(SaveError::Conflict),
+    }
 }
 
 /// A record as it could be read.
@@ -356,7 +364,9 @@ async fn put_record(store: &impl Store, record: &Record, new: bool) -> Result<Li
     let text = record.to_json().ok_or(SaveError::NotExact)?;
     let id = record.id();
     let [key, before_key, line_key] = keys(id);
-    let found = store.read(&key).await?;
+    let mut stored = store.read_each(&[&key, &line_key]).await?;
+    let earlier = stored.pop().flatten().and_then(|text| Line::from_json(&text).ok());
+    let found = stored.pop().flatten();
     let mut batch = Vec::new();
     let before = match found.clone() {
         None if !new && store.read(&before_key).await?.is_none() => return Err(SaveError::Conflict),
@@ -381,7 +391,6 @@ async fn put_record(store: &impl Store, record: &Record, new: bool) -> Result<Li
             }
         }
     };
-    let earlier = load_line(store, id).await?;
     let line = Line::of(record, &text, earlier.as_ref());
     batch.extend([(key.clone(), Some(text)), (before_key, Some(before)), (line_key, Some(line.to_json()))]);
     // Another tab may have signed or amended since the look: then nothing is written.

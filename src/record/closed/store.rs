@@ -105,16 +105,18 @@ impl<S: Store> Closed<S> {
         meant.then(|| Last { place: place.clone(), closed: closed.clone(), text: text.clone() })
     }
 
-    /// The state, if the lock beneath is its own, and the text of that. Errors: it is not.
-    async fn allowed(&self) -> Result<(State, Option<String>), StoreError> {
-        let lock = self.store.read(LOCK).await?;
+    /// The state, the text of the lock beneath, and what stands under these keys, closed as it is. Errors: the lock
+    /// is not the state's own.
+    async fn look(&self, keys: &[&str]) -> Result<(State, Option<String>, Vec<Option<String>>), StoreError> {
+        let mut found = self.store.read_each(&[&[LOCK], keys].concat()).await?;
+        let lock = found.remove(0);
         let state = self.state.borrow().clone();
         let fits = match (&state, &lock) {
             (State::Clear, None) => true,
             (State::Keyed { id, .. }, Some(text)) => Lock::from_json(text).is_ok_and(|lock| lock.id() == id),
             _ => false,
         };
-        if fits { Ok((state, lock)) } else { Err(StoreError::Shut) }
+        if fits { Ok((state, lock, found)) } else { Err(StoreError::Shut) }
     }
 
     fn close(&self, state: &State, place: &str, text: &str) -> Result<String, StoreError> {
@@ -151,8 +153,8 @@ impl<S: Store> Closed<S> {
     }
 
     async fn settle_one(&self, place: &str, left: &mut Left) -> Result<(), StoreError> {
-        let Some(text) = self.store.read(place).await? else { return Ok(()) };
-        let (state, lock) = self.allowed().await?;
+        let (state, lock, found) = self.look(&[place]).await?;
+        let Some(text) = found.into_iter().next().flatten() else { return Ok(()) };
         let State::Keyed { key, closes, .. } = &state else { return Err(StoreError::Shut) };
         if is_closed(&text) == *closes {
             return Ok(());
@@ -182,13 +184,13 @@ fn closed(key: &Key, place: &str, text: &str, chance: Chance<'_>) -> Result<Stri
 }
 
 impl<S: Store> Store for Closed<S> {
-    async fn read(&self, key: &str) -> Result<Option<String>, StoreError> {
-        let found = self.store.read(key).await?;
-        match found {
-            Some(text) => self.opened(key, text).map(Some),
-            None if matches!(*self.state.borrow(), State::Shut) => Err(StoreError::Shut),
-            None => Ok(None),
+    async fn read_each(&self, keys: &[&str]) -> Result<Vec<Option<String>>, StoreError> {
+        let found = self.store.read_each(keys).await?;
+        if matches!(*self.state.borrow(), State::Shut) {
+            return Err(StoreError::Shut);
         }
+        let open = |(key, text): (&&str, Option<String>)| text.map(|text| self.opened(key, text)).transpose();
+        keys.iter().zip(found).map(open).collect()
     }
 
     async fn read_all(&self, prefix: &str) -> Result<Vec<(String, String)>, StoreError> {
@@ -220,18 +222,23 @@ impl<S: Store> Store for Closed<S> {
     // The same text is closed anew each time it is written: what is expected is compared open, and the store
     // beneath then makes sure that exactly what was compared still stands, and the lock as it was seen.
     async fn write_all_where(&self, expected: &Expected<'_>, batch: Batch) -> Result<bool, StoreError> {
+        // In clear what is expected is what stands beneath: no look is needed where it does.
+        if matches!(*self.state.borrow(), State::Clear) {
+            let clear = self.close_all(&State::Clear, &batch)?;
+            if self.store.write_all_where(&[&[(LOCK, None)], expected].concat(), clear).await? {
+                return Ok(true);
+            }
+        }
+        let keys: Vec<&str> = expected.iter().map(|(key, _)| *key).collect();
         loop {
-            let (state, lock) = self.allowed().await?;
-            let mut found = Vec::with_capacity(expected.len());
-            for (key, text) in expected {
-                let stands = self.store.read(key).await?;
+            let (state, lock, found) = self.look(&keys).await?;
+            for ((key, text), stands) in expected.iter().zip(&found) {
                 if stands.clone().map(|text| self.opened(key, text)).transpose()?.as_deref() != *text {
                     return Ok(false);
                 }
-                found.push((*key, stands));
             }
             let mut beneath = vec![(LOCK, lock.as_deref())];
-            beneath.extend(found.iter().map(|(key, text)| (*key, text.as_deref())));
+            beneath.extend(keys.iter().zip(&found).map(|(key, text)| (*key, text.as_deref())));
             let closed = self.close_all(&state, &batch)?;
             let last = Self::last(expected, &batch, &closed);
             if self.store.write_all_where(&beneath, closed).await? {

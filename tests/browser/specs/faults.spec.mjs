@@ -4,7 +4,7 @@ import { expect, test } from "../strawline.mjs";
 import { fill } from "../support/history.mjs";
 import { Touch } from "../support/hand.mjs";
 import { signed } from "../support/scenario.mjs";
-import { secondTab, storedRecord } from "../support/tabs.mjs";
+import { secondWindow, storedRecord } from "../support/tabs.mjs";
 import { Strawline } from "../pages/strawline.mjs";
 
 const MARKED = /changed outside|state before|cannot be read|newer/;
@@ -228,10 +228,8 @@ test("two tabs that store at once lose nothing of each other", async ({ app, pag
   const late = "2026-03-14T09:00:00+01:00";
   await app.setTime(late);
   await app.reload();
-  const other = await secondTab(context);
+  const other = await secondWindow(page);
   await other.page.clock.setFixedTime(new Date(late));
-  // The browser draws the tab behind once a second until it was in front again; then both at full pace.
-  await page.bringToFront();
   const work = async (tab, from) => {
     for (let i = 0; i < each; i += 1) {
       await opened(tab, `HL-${10000 + from + i}`);

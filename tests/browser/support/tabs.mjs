@@ -10,6 +10,15 @@ export async function secondTab(context) {
   return app;
 }
 
+/** The same in a window of its own: a browser draws a tab behind another once a second. */
+export async function secondWindow(page) {
+  const open = () => void window.open(location.href, "_blank", "popup,noopener");
+  const [other] = await Promise.all([page.context().waitForEvent("page"), page.evaluate(open)]);
+  const app = new Strawline(other, new Touch(other));
+  await app.ready();
+  return app;
+}
+
 /** From its next load on a tab hears nothing of the others, as one that sleeps in the background. */
 export function deafen(page) {
   return page.addInitScript(() => addEventListener("storage", (event) => event.stopImmediatePropagation(), true));

@@ -5,6 +5,7 @@ use crate::dom::prelude::*;
 use crate::place::records::{ROWS, pager};
 use crate::shell::{focus, keep, typing};
 use crate::state::Desk;
+use crate::widget::WordsBox;
 use strawline::log::{Correction, Held, Log, What};
 use strawline::quantity::time::Instant;
 use strawline::words::log::{EntryLine, LogWord as Word};
@@ -149,11 +150,10 @@ fn unsay(desk: Desk, id: &str, told: RwSignal<String>) -> Markup {
             typing::after_paint(move || focus::first(&to));
         }
     };
-    let line = move |label: Word, text: RwSignal<String>| line_of(desk, label, text);
     view! {
         <p class="second">{desk.say(Word::RemoveTextWhat)}</p>
-        {line(Word::Why, why)}
-        {line(Word::By, by)}
+        {line(desk, format!("{ask}-why"), Word::Why, why)}
+        {line(desk, format!("{ask}-by"), Word::By, by)}
         <p class="wrong" role="status">{move || said.get()}</p>
         <div class="buttons">
             <button type="button" class="button small" id=ask.clone() hidden=sure on:click=asks>
@@ -180,20 +180,14 @@ fn unsay(desk: Desk, id: &str, told: RwSignal<String>) -> Markup {
     .into_view()
 }
 
-fn line_of(desk: Desk, label: Word, text: RwSignal<String>) -> Markup {
+fn line(desk: Desk, id: String, label: Word, text: RwSignal<String>) -> Markup {
     view! {
-        <label class="field text">
-            <span class="field-name">{desk.say(label)}</span>
-            <span class="entry">
-                <input
-                    class="words"
-                    autocomplete="off"
-                    maxlength="200"
-                    prop:value=text
-                    on:input=move |event| text.set(event_target_value(&event))
-                />
-            </span>
-        </label>
+        <div class="field text">
+            <div class="field-name">
+                <label for=id.clone()>{desk.say(label)}</label>
+            </div>
+            <WordsBox id text/>
+        </div>
     }
     .into_view()
 }
@@ -228,12 +222,11 @@ fn correct(desk: Desk, id: &str, what: &What) -> Markup {
         }
         said.set(done.err().unwrap_or_default());
     };
-    let line = |label: Word, text: RwSignal<String>| line_of(desk, label, text);
     view! {
         {form}
         <h3 class="subheading">{desk.say(Word::TakeOut)}</h3>
-        {line(Word::Why, why)}
-        {line(Word::By, by)}
+        {line(desk, format!("take-out-{id}-why"), Word::Why, why)}
+        {line(desk, format!("take-out-{id}-by"), Word::By, by)}
         <p class="wrong" role="status">{move || said.get()}</p>
         <div class="buttons">
             <button type="button" class="button small" disabled=storing on:click=take_out>{desk.say(Word::TakeOut)}</button>

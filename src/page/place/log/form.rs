@@ -3,6 +3,7 @@
 use crate::dom::prelude::*;
 use crate::shell::keep;
 use crate::state::Desk;
+use crate::widget::WordsBox;
 use strawline::log::What;
 use strawline::log::typed::NotRead;
 use strawline::words::log::LogWord as Word;
@@ -53,29 +54,21 @@ impl Form {
         let (desk, id) = (self.desk, self.name(id));
         let more = format!("{id}-more");
         let reading = format!("{id}-reading");
-        let described = format!("{more} {reading}");
+        // What is typed anew is no longer what was refused.
+        Effect::new(move |before: Option<String>| {
+            let typed = text.get();
+            if before.is_some_and(|before| before != typed) {
+                wrong.set(String::new());
+            }
+            typed
+        });
         view! {
             <div class="field text">
                 <div class="field-name">
                     <label for=id.clone()>{desk.say(label)}</label>
                     <p class="second" id=more>{hint.map(|h| desk.say(h))}</p>
                 </div>
-                <div class="entry">
-                    <input
-                        id=id
-                        class="words"
-                        autocomplete="off"
-                        spellcheck="false"
-                        maxlength="200"
-                        aria-describedby=described
-                        aria-invalid=move || (!wrong.with(String::is_empty)).then_some("true")
-                        prop:value=text
-                        on:input=move |event| {
-                            text.set(event_target_value(&event));
-                            wrong.set(String::new());
-                        }
-                    />
-                </div>
+                <WordsBox id text wrong=Signal::derive(move || !wrong.with(String::is_empty))/>
                 <p class="reading wrong" id=reading aria-live="polite">{move || wrong.get()}</p>
             </div>
         }

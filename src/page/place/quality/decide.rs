@@ -3,6 +3,7 @@
 use crate::dom::prelude::*;
 use crate::shell::{clock, keep};
 use crate::state::Desk;
+use crate::widget::WordsBox;
 use std::sync::Arc;
 use strawline::quality::decided::{Decisions, Refused};
 use strawline::quantity::time::Instant;
@@ -32,16 +33,7 @@ pub fn line(desk: Desk, id: &str, label: ChartWord, text: RwSignal<String>) -> M
             <div class="field-name">
                 <label for=id.to_owned()>{desk.say(label)}</label>
             </div>
-            <div class="entry">
-                <input
-                    id=id.to_owned()
-                    class="words"
-                    autocomplete="off"
-                    maxlength="200"
-                    prop:value=text
-                    on:input=move |event| text.set(event_target_value(&event))
-                />
-            </div>
+            <WordsBox id text/>
         </div>
     }
 }

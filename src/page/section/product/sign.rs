@@ -187,9 +187,16 @@ fn AllGiven() -> impl IntoView {
         let fields = sheet.draft.with_untracked(Draft::given_untold);
         let now = clock::now().at;
         sheet.edit(|d| d.all_given(now));
+        let stood = sheet.draft.with_untracked(|d| {
+            fields.iter().map(|field| (*field, d.text(*field).to_owned())).collect::<Vec<_>>()
+        });
         let said = desk.say(ProductLine::AllGiven(unit::clock(now, sheet.offset.get_untracked())));
         keep::offer_undo(desk, Some(sheet.id()), said, move || {
-            sheet.edit(|d| fields.iter().for_each(|field| d.write(*field, "")));
+            // Corrected meanwhile, it is what a person said.
+            sheet.edit(|d| {
+                let own: Vec<_> = stood.iter().filter(|(field, text)| d.text(*field) == *text).collect();
+                own.into_iter().for_each(|(field, _)| d.write(*field, ""));
+            });
         });
     };
     move || {

@@ -173,8 +173,8 @@ pub fn forget(desk: Desk, id: &str) {
     let sign = draft.sign;
     let id = draft.id.clone();
     let act = {
-        let id = id.clone();
-        async move |drafts| Ok(archive::forget_discarded(&drafts, &id).await?)
+        let draft = draft.clone();
+        async move |drafts| archive::forget_discarded(&drafts, &draft).await
     };
     to_drafts(desk, draft, act, move |()| {
         desk.discarded.update(|all| all.retain(|d| d.id != id));

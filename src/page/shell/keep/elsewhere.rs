@@ -23,8 +23,10 @@ pub fn listen(desk: Desk) {
     let _stays = window_event_listener_untyped("storage", move |event| {
         let Ok(event) = event.dyn_into::<web_sys::StorageEvent>() else { return };
         let Some(key) = event.key() else { return closing::cleared(desk) };
-        match key.strip_prefix(archive::DRAFT) {
+        let case = [archive::DRAFT, archive::DISCARDED].map(|prefix| key.strip_prefix(prefix));
+        match case[0] {
             Some(id) => draft_changed(desk, id, event.new_value()),
+            None if case[1].is_some() => discarded_changed(desk, &key, event.new_value()),
             None if SHELF.contains(&key.as_str()) => load::reread(desk, Part::Shelf),
             None if key == archive::DECISIONS => load::reread(desk, Part::Decisions),
             None if key == out::PURGED => {
@@ -93,6 +95,16 @@ fn draft_changed(desk: Desk, id: &str, text: Option<String>) {
             load::with_record(desk, id, drop);
         }
     }
+}
+
+/// A case was discarded there, brought back or removed for good: its blood was drawn all the same.
+fn discarded_changed(desk: Desk, key: &str, text: Option<String>) {
+    let Some(stores) = keeper(|k| k.stores.clone()) else { return };
+    let theirs = text.and_then(|text| Draft::from_json(&stores.safe.drafts.opened(key, text).ok()?).ok());
+    desk.discarded.update(|all| {
+        all.retain(|d| key.strip_prefix(archive::DISCARDED) != Some(d.id.as_str()));
+        all.extend(theirs);
+    });
 }
 
 /// A case was signed or discarded there. No other patient's worksheet steps into its place unasked.

@@ -40,12 +40,17 @@ impl Indexed {
 }
 
 impl Store for Indexed {
-    async fn read(&self, key: &str) -> Result<Option<String>, StoreError> {
+    async fn read_each(&self, keys: &[&str]) -> Result<Vec<Option<String>>, StoreError> {
         let (transaction, table) = self.begin("readonly").await?;
-        let found = table.get(&key.into()).map_err(|thrown| fault(&thrown))?;
+        let asked: Result<Vec<IdbRequest>, JsValue> =
+            keys.iter().map(|&key| table.get(&key.into())).collect();
+        let asked = asked.map_err(|thrown| fault(&thrown))?;
         end(&transaction).await?;
-        let found = found.result().map_err(|thrown| fault(&thrown))?;
-        Ok((!found.is_undefined()).then(|| text(&found)))
+        let found = |request: &IdbRequest| {
+            let found = request.result().map_err(|thrown| fault(&thrown))?;
+            Ok((!found.is_undefined()).then(|| text(&found)))
+        };
+        asked.iter().map(found).collect()
     }
 
     async fn read_all(&self, prefix: &str) -> Result<Vec<(String, String)>, StoreError> {

@@ -130,11 +130,11 @@ impl AnyStore {
 }
 
 impl Store for AnyStore {
-    async fn read(&self, key: &str) -> Result<Option<String>, StoreError> {
+    async fn read_each(&self, keys: &[&str]) -> Result<Vec<Option<String>>, StoreError> {
         match self {
-            AnyStore::Local(store) => store.read(key).await,
-            AnyStore::Indexed(store) => store.read(key).await,
-            AnyStore::Memory(store, _) => store.read(key).await,
+            AnyStore::Local(store) => store.read_each(keys).await,
+            AnyStore::Indexed(store) => store.read_each(keys).await,
+            AnyStore::Memory(store, _) => store.read_each(keys).await,
         }
     }
 
