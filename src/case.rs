@@ -15,8 +15,8 @@ use crate::blood::baseline::SampleKind;
 use crate::blood::patient::{Limits, Patient};
 use crate::draft::field::Field;
 use crate::draft::{
-    Brake, Check, CheckKind, CountStanding, Decision, DrawnTo, Namesake, Placed, ProductTube, Screening,
-    Side, Stage, TakenOver, Times, Trouble, WhiteCellOrder,
+    Brake, Check, CheckKind, Correction, CountStanding, Decision, DrawnTo, Namesake, Placed, ProductTube,
+    Screening, Side, Stage, TakenOver, Times, Trouble, WhiteCellOrder,
 };
 use crate::log::Centrifuge;
 use crate::product::addition::Addition;
@@ -90,6 +90,8 @@ pub struct Case {
     pub taken_over: Option<TakenOver>,
     /// It was signed without a product.
     pub ended: bool,
+    /// Times that were corrected, oldest first.
+    pub corrections: Vec<Correction>,
     /// Side and site at the needle, and now, where another stands there now.
     pub moved: Option<(Placed, Placed)>,
     /// The same where the site alone is written otherwise.
@@ -182,15 +184,38 @@ pub struct Part {
     pub given: Option<Volume>,
     /// When.
     pub given_at: TypedMoment,
+    /// The same, where it tells that it was given: typed neither for a time to come nor for one before the hand-over.
+    pub told: Option<Instant>,
+    /// When it was typed that time lay ahead.
+    pub given_ahead: bool,
     /// Its amount was entered, or entered otherwise, after the hand-over.
     pub given_since: bool,
+    /// An amount that is entered is what was given: entered since the hand-over, or it is told when; before that it is what
+    /// is to be given. Where no version kept how the hand-over stood, it is taken for given.
+    pub was_given: bool,
+}
+
+impl Case {
+    /// The parts of which nobody says what became of them, from 0.
+    pub fn untold(&self) -> Vec<u8> {
+        let parts = (0..).zip(&self.order.parts);
+        parts
+            .filter(|(_, part)| part.told.is_none() && !part.none_given())
+            .map(|(number, _)| number)
+            .collect()
+    }
 }
 
 impl Part {
-    /// Whether somebody says that it was given: when, or how much, after the hand-over. An amount typed before it is
-    /// only what was to be given.
+    /// Whether somebody says what became of it: when it was given, or that none of it was. An amount alone does not say
+    /// that it was given by now.
     pub fn told_given(&self, now: Instant) -> bool {
-        self.given_at.at().is_some_and(|at| at <= now) || (self.given.is_some() && self.given_since)
+        self.told.is_some_and(|at| at.has_come(now)) || self.none_given()
+    }
+
+    /// Whether somebody says after the hand-over that none of it was given.
+    pub fn none_given(&self) -> bool {
+        self.given_since && self.given == Some(Volume::ZERO)
     }
 }
 

@@ -368,10 +368,19 @@ pub enum FindingKind {
         /// Use-by.
         by: Instant,
     },
+    /// What was corrected after the product was collected, or handed over, moved the use-by earlier.
+    UseByEarlier {
+        /// Use-by as it stood then.
+        was: Instant,
+        /// Use-by now.
+        now: Instant,
+    },
     /// Times are not in the order of the job, or lie ahead of this device's clock.
     ClockWentBack,
     /// Something went wrong.
     Trouble(TroubleKind, Option<u8>),
+    /// The spin stopped before its time and was ended there: said in place of the trouble, under its key.
+    SpinCutShort,
     /// A container was set aside.
     SetAside(u8),
     /// A container was set aside when its blood was in the product already.

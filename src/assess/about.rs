@@ -3,7 +3,7 @@
 
 use crate::blood::patient::LimitRule;
 use crate::case::{AdditionTyped, Case};
-use crate::draft::About;
+use crate::draft::{About, TroubleKind};
 use crate::finding::{FindingKind, RunDiffers};
 use crate::log::CheckState;
 use crate::product::addition::AdditionAgent;
@@ -106,10 +106,12 @@ pub(super) fn about(kind: &FindingKind, case: &Case, now: Instant) -> About {
         F::PastSpinBy(by) => delay(*by, times.stages.values().next().copied().unwrap_or(now)),
         F::PastUseBy(by) => delay(*by, times.handed_over.unwrap_or(now)),
         F::GivenPastUseBy { at, by } => delay(*by, *at),
+        F::UseByEarlier { was, now } => of((was, now)),
         F::Trouble(kind, container) => {
             let same = case.standing_troubles().filter(|t| t.kind == *kind && t.container == *container);
             of(same.map(|t| t.at).collect::<Vec<_>>())
         }
+        F::SpinCutShort => about(&F::Trouble(TroubleKind::SpinStopped, None), case, now),
         F::AboveCeiling { fold, ceiling } => grave(fold.get() - ceiling.get()),
         F::OrderUpsideDown { least, most, .. } => of([*least, *most]),
         F::ReadingNotLinear { reading, end, above, .. } => {

@@ -1,7 +1,7 @@
 //! When each part was given, held against the times that stand. A time that does not fit is told at its field and
 //! stays as it is; only one after the use-by is a finding.
 
-use crate::case::Case;
+use crate::case::{Case, Part};
 use crate::finding::FindingKind;
 use crate::quantity::time::Instant;
 
@@ -14,6 +14,8 @@ pub enum GivenOdd {
     BeforeCollected(Instant),
     /// It lies ahead of the device's clock.
     Ahead,
+    /// It lay ahead when it was typed.
+    WasAhead,
     /// It is after the use-by.
     PastUseBy(Instant),
 }
@@ -35,8 +37,13 @@ pub(super) fn given(
     let odd = |at: Instant| match (case.times.handed_over, case.times.collected) {
         (Some(over), _) if after(over, at) => Some(GivenOdd::BeforeHandOver(over)),
         (None, Some(collected)) if after(collected, at) => Some(GivenOdd::BeforeCollected(collected)),
-        _ if after(at, now) => Some(GivenOdd::Ahead),
+        _ if !at.has_come(now) => Some(GivenOdd::Ahead),
         _ => use_by.filter(|by| after(at, *by)).map(GivenOdd::PastUseBy),
     };
-    times.into_iter().map(|at| at.and_then(odd)).collect()
+    let was = |part: &Part| part.given_ahead.then_some(GivenOdd::WasAhead);
+    case.order
+        .parts
+        .iter()
+        .map(|part| part.given_at.at().and_then(|at| odd(at).or_else(|| was(part))))
+        .collect()
 }

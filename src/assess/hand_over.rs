@@ -200,6 +200,7 @@ mod tests {
             at: Instant(2),
             by: "MO".into(),
             set_aside: true,
+            aside: None,
             collected: false,
             withdrawn: None,
         });

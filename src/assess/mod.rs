@@ -127,7 +127,7 @@ pub fn split_under(case: &Case, convention: VolumeConvention) -> Option<Split> {
 /// its Stop is resolved by that; one set aside when its blood was in the product already resolves nothing.
 fn troubles(case: &Case, found: &mut Vec<FindingKind>) {
     for trouble in case.standing_troubles().filter(|t| !t.left_out(&case.times)) {
-        found.push(FindingKind::Trouble(trouble.kind, trouble.container));
+        found.push(spin::of_trouble(case, trouble));
         if let Some(container) = trouble.container.filter(|_| trouble.set_aside_late(&case.times)) {
             found.push(FindingKind::SetAsideLate(container));
         }
@@ -216,6 +216,15 @@ fn questions(case: &Case) -> Vec<Question> {
 }
 
 impl Assessment {
+    /// The parts, from 0, whose time of giving lies ahead.
+    pub fn given_ahead(&self) -> Vec<u8> {
+        (0..)
+            .zip(&self.given)
+            .filter(|(_, odd)| **odd == Some(GivenOdd::Ahead))
+            .map(|(part, _)| part)
+            .collect()
+    }
+
     /// Findings of one stage, loudest first.
     pub fn at(&self, stage: Stage) -> impl Iterator<Item = &Finding> {
         self.findings.iter().filter(move |f| f.kind.stage() == stage)

@@ -547,14 +547,13 @@ struct PartVolume {
 
 fn parts(case: &Case) -> Vec<PartVolume> {
     let rows = (0u8..).zip(&case.order.parts);
-    let handed = case.times.handed_over.is_some();
     let parts: Vec<_> = rows
         .filter(|(i, _)| !case.is_unread(Field::PartGiven(*i)))
         .filter_map(|(i, part)| {
             // Signed without a product, what was to be given from it is none.
             let entered = part.given.filter(|_| !case.ended);
             let volume = entered.or(part.planned)?;
-            let given = handed && entered.is_some();
+            let given = part.was_given && entered.is_some();
             Some(PartVolume { row: Some(i), name: part.name.clone(), volume, given })
         })
         .collect();

@@ -1,7 +1,7 @@
 //! The spin at named radii and against every rating; the clock from needle in to use-by.
 
 use crate::case::{Case, StageRun};
-use crate::draft::Field;
+use crate::draft::{Field, TimeOf, Trouble, TroubleKind};
 use crate::finding::{FindingKind, RunDiffers};
 use crate::log::{CheckState, Checked};
 use crate::product::clock::{self, UseBy};
@@ -16,6 +16,8 @@ use crate::working::Worked;
 const SPEED_TOLERANCE: f64 = 0.05;
 /// The same of a time.
 const TIME_TOLERANCE: f64 = 0.1;
+/// A use-by that moved by less is not told: times are entered and written to the minute.
+const MOVED: Span = Span(60_000);
 
 /// One stage of the programme on this rotor.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -110,6 +112,12 @@ pub(super) fn spin(case: &Case, now: Instant, found: &mut Vec<FindingKind>) -> S
     {
         found.push(FindingKind::PastUseBy(by.value.at));
     }
+    if let Some((was, now)) = use_by_collected(case).zip(use_by.as_ref().map(|by| by.value.at))
+        && !case.ended
+        && was.since(now).is_some_and(|moved| moved >= MOVED)
+    {
+        found.push(FindingKind::UseByEarlier { was, now });
+    }
     // Instants are kept in the order of the job; one that lies before its forerunner, or after now, was
     // entered wrong, or taken from a clock that has since been set.
     let mut order: Vec<Instant> = [times.needle_in, times.needle_out].into_iter().flatten().collect();
@@ -126,6 +134,47 @@ pub(super) fn spin(case: &Case, now: Instant, found: &mut Vec<FindingKind>) -> S
     let stages = stages(case, programme, found);
     by_the_clock(case, programme, found);
     SpinResult { stages, takes, now: happening, next, spin_by, use_by }
+}
+
+/// The use-by as it stood when the product was collected, or handed over: what was corrected of needle and spin from
+/// then on is undone. A label may have been printed by it.
+fn use_by_collected(case: &Case) -> Option<Instant> {
+    let times = &case.times;
+    let corrected = |what: TimeOf| case.corrections.iter().filter(move |c| c.what == what);
+    // By the earliest that stood there: corrected to a later time, it would hide what was corrected before that.
+    let first = |what: TimeOf| corrected(what).map(|c| c.was).chain([times.get(what)?]).min();
+    let from = [TimeOf::Collected, TimeOf::HandedOver].into_iter().filter_map(first).min()?;
+    let stood = |what: TimeOf| corrected(what).find(|c| c.at >= from).map(|c| c.was).or(times.get(what));
+    let needle_in = stood(TimeOf::NeedleIn)?;
+    Some(clock::use_by(needle_in, stood(TimeOf::SpinEnd), case.clock).value.at)
+}
+
+/// What is found of something that went wrong.
+pub fn of_trouble(case: &Case, trouble: &Trouble) -> FindingKind {
+    match trouble.kind {
+        TroubleKind::SpinStopped if cut_short(case) => FindingKind::SpinCutShort,
+        kind => FindingKind::Trouble(kind, trouble.container),
+    }
+}
+
+/// Whether what turned was ended where it stopped: a stop stands in the run that stands, and the next stage or the end
+/// of the spin was entered. Without a product nothing is given by what was predicted.
+fn cut_short(case: &Case) -> bool {
+    let times = &case.times;
+    let stage = |index: u8| case.protocol.as_ref().and_then(|p| p.programme.0.get(usize::from(index)));
+    let by_hand = |index: u8| matches!(stage(index), Some(programme::Stage::Handling { .. }));
+    // Ended where it stopped, the spin ended in the moment of the stop.
+    let over = times.spin_end.or(times.collected).or(times.handed_over);
+    let over = over.and_then(|at| at.checked_add(Span(1)));
+    let next = times.stages.values().skip(1).copied().map(Some).chain([None]);
+    let left = |index: u8, began: Instant, until: Instant| {
+        times.first_stop(&case.troubles, |of| of == index, began, Some(until)).is_some()
+    };
+    let mut runs = times.stages.iter().zip(next);
+    !case.ended
+        && runs.any(|((&index, &began), next)| {
+            !by_hand(index) && next.or(over).is_some_and(|until| left(index, began, until))
+        })
 }
 
 /// Says of the centrifuge that a case spins on, on the day it spins, which of its checks are overdue or were not
@@ -344,12 +393,7 @@ pub fn watches(case: &Case, use_by: Instant, now: Instant) -> bool {
 /// Whether the clock can be as it stands: no time that was entered lies ahead of it by more than a minute. Where it
 /// does not fit, nothing is counted down.
 pub fn fits(case: &Case, now: Instant) -> bool {
-    latest(case).is_none_or(|at| not_ahead(at, now))
-}
-
-/// Whether a time that was entered lies ahead of the clock by no more than a minute.
-pub fn not_ahead(entered: Instant, now: Instant) -> bool {
-    entered.since(now).is_some_and(|ahead| ahead <= Span(60_000))
+    latest(case).is_none_or(|at| at.has_come(now))
 }
 
 /// The latest time that was entered of draw, spin and product.
@@ -422,7 +466,11 @@ mod tests {
         d.write(Field::PartGiven(0), "2");
         assert!(watched(&d, 900) && watched(&d, 1001));
         d.write(Field::PartGiven(1), "1");
-        assert!(!watched(&d, 900) && !watched(&d, 1001));
+        assert!(watched(&d, 900) && watched(&d, 1001), "how much, and nobody said when");
+        d.write(Field::PartGivenAt(0), "0:00");
+        assert!(watched(&d, 1001));
+        d.write(Field::PartGiven(1), "0");
+        assert!(!watched(&d, 900) && !watched(&d, 1001), "of the other nothing was given");
     }
 
     #[test]
@@ -444,13 +492,23 @@ mod tests {
         other.write(Field::PartGiven(0), "1.5");
         assert!(watched(&other, 65));
         other.write(Field::PartGivenAt(1), "1:10");
-        assert!(watched(&other, 69) && !watched(&other, 70), "not before that time");
+        assert!(watched(&other, 70), "one amount tells no time");
+        other.write(Field::PartGivenAt(0), "1:10");
+        assert!(watched(&other, 68) && !watched(&other, 69), "not a minute before that time");
+        // Typed while it was to come, it never tells of itself that it has.
+        other.given_ahead = other.ahead_by(&[1]).unwrap();
+        assert_eq!((watched(&other, 80), other.ahead_by(&[])), (true, None));
+        other.write(Field::PartGivenAt(1), "");
+        other.given_ahead = other.ahead_by(&[]).unwrap();
+        other.write(Field::PartGivenAt(1), "1:10");
+        assert!(!watched(&other, 80), "entered again");
         // One tap for both, to the minute; one that has a time keeps it.
         d.write(Field::PartGivenAt(0), "1:05");
-        assert_eq!(d.given_untold(), [Field::PartGivenAt(1)]);
-        d.all_given(Instant(66 * minute + 59_999));
+        let untold = |d: &Draft| crate::case::read(d, Language::English).0.untold();
+        assert_eq!(untold(&d), [1]);
+        d.all_given(&untold(&d), Instant(66 * minute + 59_999));
         assert_eq!(
-            (d.text(Field::PartGivenAt(0)), d.text(Field::PartGivenAt(1)), d.given_untold().len()),
+            (d.text(Field::PartGivenAt(0)), d.text(Field::PartGivenAt(1)), untold(&d).len()),
             ("1:05", "01:06", 0)
         );
         assert!(!watched(&d, 66) && !d.reason_wanted());
@@ -460,9 +518,12 @@ mod tests {
         again.edit(None, |d| d.hand_over(Instant(80 * minute)));
         assert!(watched(&again, 81));
         let next_day = 80 + 13 * 60;
-        again.all_given(Instant(next_day * minute));
+        again.all_given(&[0, 1], Instant(next_day * minute));
         assert_eq!(again.text(Field::PartGivenAt(1)), "1970-01-01 14:20");
         assert!(!watched(&again, next_day));
+        // A time before the hand-over that holds is of the one that was taken back.
+        again.write(Field::PartGivenAt(0), "1:05");
+        assert_eq!((watched(&again, 90), untold(&again)), (true, vec![0]));
     }
 
     #[test]

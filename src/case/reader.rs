@@ -139,6 +139,11 @@ impl Reader<'_> {
         time(text).and_then(day).or_else(with_date).map_or(TypedMoment::Unreadable, TypedMoment::At)
     }
 
+    /// The same, where it tells that it was given.
+    fn told_given(&self, part: u8) -> Option<Instant> {
+        self.given_at(part).at().filter(|at| self.draft.tells_given(part, *at))
+    }
+
     fn expiry(&self, field: Field) -> Expiry {
         let text = self.draft.text(field).trim();
         if text.is_empty() {
@@ -184,7 +189,11 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
             planned: r.quantity(Field::PartVolume(i)),
             given: r.quantity(Field::PartGiven(i)),
             given_at: r.given_at(i),
+            told: r.told_given(i),
+            given_ahead: draft.is_ahead(i),
             given_since: draft.given_since(i),
+            was_given: draft.times.handed_over.is_some()
+                && (!draft.hand_over_kept() || draft.given_since(i) || r.told_given(i).is_some()),
         })
         .collect();
     let order = Order {
@@ -378,6 +387,7 @@ pub fn read(draft: &Draft, language: Language) -> (Case, Readings) {
         decisions: draft.decisions.clone(),
         taken_over: draft.taken_over,
         ended: draft.without_product().is_some(),
+        corrections: draft.corrections.clone(),
         moved: draft.moved(),
         site_reworded: draft.site_reworded(),
         namesake: draft.namesake.clone().filter(|n| n.of == [draft.reference_told(), draft.second_told()]),

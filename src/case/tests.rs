@@ -93,7 +93,7 @@ fn a_weight_that_cannot_be_read_is_told_only_where_it_is_asked() {
     // One set aside: the other two face each other.
     let (kind, container, at, by) = (TroubleKind::Dropped, Some(2), Instant(5), "MO".into());
     let (set_aside, collected, withdrawn) = (true, false, None);
-    d.troubles.push(Trouble { kind, container, at, by, set_aside, collected, withdrawn });
+    d.troubles.push(Trouble { kind, container, at, by, set_aside, aside: None, collected, withdrawn });
     assert_eq!(told(&d), [Field::FilledWeight(1), Field::FilledWeightSecond(1)]);
     d.kit.protocol.as_mut().unwrap().programme.0.truncate(1);
     assert_eq!(told(&d), [Field::FilledWeight(1)], "nothing is spun twice");

@@ -415,10 +415,11 @@ mod tests {
                 at,
                 by,
                 set_aside: false,
+                aside: None,
                 collected: false,
                 withdrawn: None,
             });
-            d.set_aside(kind, container);
+            d.set_aside(kind, container, at);
         };
         let centrifuge = |d: &mut Draft| {
             let never = LastCheck::default();
@@ -492,6 +493,7 @@ mod tests {
             at: Instant(9),
             by,
             set_aside: false,
+            aside: None,
             collected: false,
             withdrawn: None,
         };

@@ -1,6 +1,5 @@
 //! What was handed over, what was changed since, and why.
 
-use super::field::MAX_SITES;
 use super::{Changed, Check, CheckKind, Choices, Draft, DrawnTo, Field, Kit, Side};
 use crate::quantity::time::{Instant, Offset};
 use crate::stored;
@@ -232,20 +231,43 @@ impl Draft {
 
     /// Whether the amount of a part was entered, or entered otherwise, since it was handed over.
     pub(crate) fn given_since(&self, part: u8) -> bool {
-        let (field, last) = (Field::PartGiven(part), self.hand_overs.last());
-        let then = last.filter(|_| self.times.handed_over.is_some() && self.stands_handed_over());
-        then.is_some_and(|then| then.stood().text(field).trim() != self.text(field).trim())
+        let field = Field::PartGiven(part);
+        let last = self.hand_overs.last().filter(|_| self.hand_over_kept());
+        last.is_some_and(|then| then.stood().text(field).trim() != self.text(field).trim())
     }
 
-    /// The times of giving that are not entered yet.
-    pub fn given_untold(&self) -> Vec<Field> {
-        let parts = (0..self.rows.parts.min(MAX_SITES)).map(Field::PartGivenAt);
-        parts.filter(|field| self.text(*field).trim().is_empty()).collect()
+    /// Whether it is kept how the hand-over that holds stood.
+    pub(crate) fn hand_over_kept(&self) -> bool {
+        self.times.handed_over.is_some() && self.stands_handed_over()
     }
 
-    /// Every part of which no time is entered was given now, says a person. The day stands with it where a time alone
-    /// would be taken for that of another.
-    pub fn all_given(&mut self, now: Instant) {
+    /// Whether the time of giving of a part, as it stands, lay ahead when it was typed.
+    pub(crate) fn is_ahead(&self, part: u8) -> bool {
+        let field = Field::PartGivenAt(part);
+        self.given_ahead.get(&field).is_some_and(|typed| *typed == self.text(field))
+    }
+
+    /// Whether a time of giving of a part tells that it was given: no time to come, nor one before the minute of the
+    /// hand-over, which is of one that was taken back.
+    pub(crate) fn tells_given(&self, part: u8, at: Instant) -> bool {
+        let minute = |at: Instant| at.0.div_euclid(60_000);
+        !self.is_ahead(part) && self.times.handed_over.is_none_or(|over| minute(at) >= minute(over))
+    }
+
+    /// The times of giving that lay ahead when they were typed, by the parts, from 0, whose time lies ahead now; nothing
+    /// where these are kept already.
+    pub fn ahead_by(&self, ahead: &[u8]) -> Option<BTreeMap<Field, String>> {
+        let mut kept = self.given_ahead.clone();
+        kept.retain(|field, typed| self.text(*field) == typed);
+        for field in ahead.iter().copied().map(Field::PartGivenAt) {
+            kept.insert(field, self.text(field).to_owned());
+        }
+        (kept != self.given_ahead).then_some(kept)
+    }
+
+    /// These parts were given now, says a person. The day stands with it where a time alone would be taken for that of
+    /// another.
+    pub fn all_given(&mut self, parts: &[u8], now: Instant) {
         let offset = self.offset.unwrap_or(Offset::UTC);
         let Some((day, time)) = now.local(offset) else { return };
         let alone = self.times.handed_over.and_then(|near| near.nearest(time, offset));
@@ -253,8 +275,8 @@ impl Draft {
             true => time.text(),
             false => format!("{day} {}", time.text()),
         };
-        for field in self.given_untold() {
-            self.write(field, text.clone());
+        for part in parts {
+            self.write(Field::PartGivenAt(*part), text.clone());
         }
     }
 

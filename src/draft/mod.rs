@@ -59,7 +59,7 @@ pub use times::{Correction, Interrupted, StopOf, TimeOf, TimeRefused, Times};
 pub use trouble::{Trouble, TroubleKind};
 
 /// Version of the stored layout.
-pub const SCHEMA: u32 = 5;
+pub const SCHEMA: u32 = 6;
 
 /// Readings typed within this time of the first are of one count, or mend a slip; in ms. Our own judgement.
 const ONE_COUNT_MS: i64 = 15 * 60_000;
@@ -144,6 +144,10 @@ pub struct Draft {
     /// When it was signed without a product.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub ended_without: Option<Instant>,
+    /// Times of giving that lay ahead of the device's clock when they were typed, as typed: that they have come by now
+    /// tells nobody that it was given.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub given_ahead: BTreeMap<Field, String>,
     /// What this device told of blood drawn in the eight weeks before its needle.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub blood_told: Option<BloodTold>,
@@ -418,6 +422,7 @@ impl Draft {
             troubles: Vec::new(),
             discards: Vec::new(),
             ended_without: None,
+            given_ahead: BTreeMap::new(),
             blood_told: None,
             namesake: None,
             drawn_to: None,
@@ -519,14 +524,17 @@ impl Draft {
         self.times.stages.insert(index, at);
     }
 
-    /// The container of a trouble is set aside; whether its blood is in the product by now is kept with it.
-    pub fn set_aside(&mut self, kind: TroubleKind, container: Option<u8>) {
+    /// The container of a trouble is set aside now, by whoever is named as technician; whether its blood is in the product
+    /// by now is kept with it.
+    pub fn set_aside(&mut self, kind: TroubleKind, container: Option<u8>, at: Instant) {
+        let by = self.text(Field::Technician).trim().to_owned();
         let collected = self.times.collected.is_some() || !self.text(Field::ProductActual).trim().is_empty();
         let same = |t: &&mut Trouble| t.kind == kind && t.container == container && t.stands();
         if let Some(trouble) = self.troubles.iter_mut().find(same)
             && !trouble.set_aside
         {
             (trouble.set_aside, trouble.collected) = (true, collected);
+            trouble.aside = Some(Check { by, at, of: String::new() });
         }
     }
 

@@ -174,12 +174,13 @@ fn setting_aside_keeps_whether_the_product_was_collected() {
             at,
             by,
             set_aside: false,
+            aside: None,
             collected: false,
             withdrawn: None,
         });
         d.times.collected = collected;
         d.write(Field::ProductActual, kept);
-        d.set_aside(kind, container);
+        d.set_aside(kind, container, Instant(9));
         // Collected after all, or not after all: what was in the pool then, was.
         for times in [Times::default(), Times { collected: Some(Instant(11)), ..Times::default() }] {
             assert_eq!((d.troubles[0].left_out(&times), d.troubles[0].set_aside_late(&times)), (!late, late));
@@ -197,11 +198,12 @@ fn a_container_the_product_was_collected_without_stays_out() {
         at: Instant(7),
         by: "MO".into(),
         set_aside: false,
+        aside: None,
         collected: false,
         withdrawn: None,
     };
     d.troubles.push(stop);
-    d.set_aside(TroubleKind::Clot, Some(0));
+    d.set_aside(TroubleKind::Clot, Some(0), Instant(7));
     let back = || Check { by: "MO".into(), at: Instant(9), of: String::new() };
     let mut before = d.clone();
     before.withdraw(&before.troubles[0].clone(), back());

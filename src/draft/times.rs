@@ -310,13 +310,16 @@ impl Draft {
     }
 
     /// Something went wrong. What was entered already and still stands is not entered twice; a spin that was run
-    /// again can stop again. A rotor that came to rest is balanced again before it turns.
+    /// again can stop again, and one entered once it has ended is always another. A rotor that came to rest is balanced again before
+    /// it turns.
     pub fn went_wrong(&mut self, trouble: Trouble) {
         let stop = trouble.kind == TroubleKind::SpinStopped;
         let turning = self.times.stages.last_key_value().is_some() && self.times.spin_end.is_none();
-        let there = match stop && turning {
-            true => self.times.stopped(&self.troubles).is_some(),
-            false => self
+        let there = match (stop, turning) {
+            (true, true) => self.times.stopped(&self.troubles).is_some(),
+            // Entered when all is over, it may be of any run: it is another one.
+            (true, false) if self.times.spin_end.is_some() => false,
+            _ => self
                 .troubles
                 .iter()
                 .any(|t| t.kind == trouble.kind && t.container == trouble.container && t.stands()),
@@ -474,6 +477,7 @@ mod tests {
             at,
             by: "MO".into(),
             set_aside: false,
+            aside: None,
             collected: false,
             withdrawn: None,
         }
@@ -699,6 +703,23 @@ mod tests {
         d.take_back_stage(3);
         assert_eq!((d.checks.contains_key(&CheckKind::Balance), back(&d)), (true, 2));
         assert_eq!(Draft::from_json(&d.to_json()).unwrap(), d);
+    }
+
+    #[test]
+    fn a_stop_entered_once_all_is_over_is_another() {
+        let mut d = demo();
+        d.begin_stage(0, at(10, 50));
+        d.went_wrong(stop(54));
+        d.run_again(at(11, 5));
+        d.begin_stage(1, at(11, 20));
+        d.begin_stage(2, at(11, 25));
+        d.times.spin_end = Some(at(11, 40));
+        d.went_wrong(stop(110));
+        let stops = |d: &Draft| d.troubles.iter().map(|t| t.at).collect::<Vec<_>>();
+        assert_eq!(stops(&d), [at(10, 54), at(11, 50)]);
+        assert_eq!((d.spin_stopped(), d.times.runs_before(0).len()), (None, 1), "of which run is not known");
+        d.withdraw(&stop(110), Check { by: "MO".into(), at: at(11, 51), of: String::new() });
+        assert_eq!(d.troubles.iter().filter(|t| t.stands()).count(), 1);
     }
 
     #[test]

@@ -74,6 +74,9 @@ pub struct Trouble {
     /// The container was set aside.
     #[serde(default)]
     pub set_aside: bool,
+    /// When that was, and who did it; nothing where a version before did not keep it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub aside: Option<Check>,
     /// It was set aside when the product was collected already, so that its blood is in the product.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub collected: bool,

@@ -188,6 +188,7 @@ mod tests {
                 at: Instant(5),
                 by: "MO".into(),
                 set_aside: false,
+                aside: None,
                 collected: false,
                 withdrawn: None,
             });

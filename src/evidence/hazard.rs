@@ -263,7 +263,7 @@ hazards! {
     "site_changed" {
         "Side or site is changed after the needle was in.",
         "The product is given on the side that nobody ordered, under a label printed before.",
-        "Holds the hand-over until the prescriber decides, names both sides, withholds the label, and prints.",
+        "Shows it where it was changed and at every stage after, with both sides; holds the hand-over until the prescriber decides, withholds the label, and prints.",
         side_and_site_are_not_changed_in_silence_once_the_needle_was_in
     }
     "site_reworded" {
@@ -404,6 +404,12 @@ hazards! {
         "Shows a Caution with both times, on the card too; what was typed stays.",
         a_part_given_past_the_use_by_is_a_caution
     }
+    "use_by_earlier" {
+        "A time is corrected after the product was collected or handed over, and the use-by moves earlier.",
+        "The product is given after its use-by, by a label printed before.",
+        "Holds the hand-over until the prescriber decides, names both times, withholds the label, and prints; after a hand-over it stays to be decided.",
+        a_use_by_that_moved_earlier_waits_for_the_prescriber
+    }
     "clock_went_back" {
         "A time was entered late or by mistake, or the device’s clock was changed during the case.",
         "Use-by and spin times are wrong unnoticed.",
@@ -415,6 +421,12 @@ hazards! {
         "A spoilt or doubtful product is used.",
         "Ten kinds, each at its level: what must stop, whom to ask, what is still reckoned, what the record keeps.",
         each_trouble_has_its_level
+    }
+    "spin_cut_short" {
+        "A spin stopped before its time and was ended there.",
+        "A product is given for what a whole spin would have made of it.",
+        "Holds the hand-over until the prescriber decides, says that what is predicted was reckoned for the whole spin, withholds the label, and prints.",
+        a_spin_ended_where_it_stopped_waits_for_the_prescriber
     }
     "haematocrit_unknown" {
         "The haematocrit that bounds the plasma is missing.",

@@ -73,6 +73,7 @@ pub(crate) fn run_again(draft: &mut Draft) {
         at: Instant(begun + 240_000),
         by: "MO".into(),
         set_aside: false,
+        aside: None,
         collected: false,
         withdrawn: None,
     });

@@ -24,6 +24,7 @@ fn clotted() -> Draft {
             at: trial::SIGNED,
             by: "MO".into(),
             set_aside: true,
+            aside: None,
             collected: false,
             withdrawn: None,
         });
@@ -225,6 +226,7 @@ fn a_stop_entered_after_the_hand_over_is_signed_as_open_and_stands_on_the_card()
         at: trial::SIGNED,
         by: "MO".into(),
         set_aside: false,
+        aside: None,
         collected: true,
         withdrawn: None,
     });

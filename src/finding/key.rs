@@ -69,8 +69,10 @@ impl FindingKind {
             F::PastSpinBy(_) => "past_spin_by",
             F::PastUseBy(_) => "past_use_by",
             F::GivenPastUseBy { .. } => "given_past_use_by",
+            F::UseByEarlier { .. } => "use_by_earlier",
             F::ClockWentBack => "clock_went_back",
             F::Trouble(_, _) => "trouble",
+            F::SpinCutShort => "spin_cut_short",
             F::SetAside(_) => "set_aside",
             F::AboveCeiling { .. } => "above_ceiling",
             F::MixingUnsaid => "mixing_unsaid",
@@ -146,6 +148,8 @@ impl FindingKind {
             F::OutOfBalance { second: true, .. } => format!("{stem}.second"),
             F::Trouble(kind, Some(i)) => format!("{stem}.{}.{}", trouble(*kind), number(*i)),
             F::Trouble(kind, None) => format!("{stem}.{}", trouble(*kind)),
+            // What was decided of the stop is decided, ended there or not.
+            F::SpinCutShort => F::Trouble(TroubleKind::SpinStopped, None).key(),
             F::Beyond { counted: true, range } if range.quantity == Haematocrit::NAME => {
                 format!("{stem}.count.haematocrit")
             }
@@ -202,6 +206,7 @@ impl FindingKind {
             | F::PastSpinBy(_)
             | F::PastUseBy(_)
             | F::GivenPastUseBy { .. }
+            | F::UseByEarlier { .. }
             | F::ClockWentBack
             | F::AboveCeiling { .. }
             | F::MixingUnsaid
@@ -474,6 +479,7 @@ mod tests {
         "under_filled_tube.2",
         "unsound.anticoagulant",
         "unsound.containers",
+        "use_by_earlier",
         "volumes_open",
         "weak_sample",
         "white_cells_contradict",

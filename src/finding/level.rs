@@ -85,6 +85,8 @@ impl FindingKind {
             | F::SiteChanged { .. }
             | F::NotMixed
             | F::AdditionIncomplete
+            | F::SpinCutShort
+            | F::UseByEarlier { .. }
             | F::PastUseBy(_) => Level::StopClinician,
             F::Unread(field) => match held(*field) {
                 Some(_) => Level::StopClinician,

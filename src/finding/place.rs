@@ -20,6 +20,7 @@ impl FindingKind {
             | F::HaemoglobinLow(_)
             | F::ScreeningYes(_)
             | F::ScreeningOpen
+            | F::SiteChanged { .. }
             | F::NothingToPredictFrom
             | F::LiteratureRange => Stage::Order,
             F::Expired { of: LotOf::Addition(_), .. }
@@ -70,18 +71,19 @@ impl FindingKind {
             | F::RatingUnchecked
             | F::RadiusUnknown
             | F::PastSpinBy(_)
+            | F::SpinCutShort
             | F::ClockWentBack => Stage::Spinning,
             F::HaematocritUnknown
             | F::ProductAboveBound { .. }
             | F::KeptAboveFill { .. }
             | F::DrawnWithOther { .. }
-            | F::SiteChanged { .. }
             | F::SiteReworded { .. }
             | F::RebuiltInPart
             | F::ProductOutsideRange { .. }
             | F::LedgerShort { .. }
             | F::PastUseBy(_)
             | F::GivenPastUseBy { .. }
+            | F::UseByEarlier { .. }
             | F::AboveCeiling { .. }
             | F::FoldUnlikely { .. }
             | F::Beyond { counted: true, .. }
@@ -158,6 +160,8 @@ impl FindingKind {
             },
             F::PastUseBy(_)
             | F::GivenPastUseBy { .. }
+            | F::UseByEarlier { .. }
+            | F::SpinCutShort
             | F::KeptAboveFill { .. }
             | F::RebuiltInPart
             | F::DrawnWithOther { .. }
@@ -222,6 +226,24 @@ impl FindingKind {
             | F::NothingToPredictFrom
             | F::LiteratureRange
             | F::ClockWentBack => HeldStep::Needle,
+        }
+    }
+
+    /// Whether it is shown above a step when it is a Stop: above what it holds back; and two that hold the hand-over
+    /// alone from their own stage on, because what was changed or cut short there is worked with meanwhile.
+    pub fn stands_above(&self, step: HeldStep) -> bool {
+        let told_at_once = matches!(self, FindingKind::SiteChanged { .. } | FindingKind::SpinCutShort);
+        self.step() <= step || (told_at_once && self.stage() <= step.stage())
+    }
+}
+
+impl HeldStep {
+    /// The stage at whose foot its button stands.
+    pub fn stage(self) -> Stage {
+        match self {
+            HeldStep::Needle => Stage::BeforeNeedle,
+            HeldStep::Spin => Stage::Spinning,
+            HeldStep::HandOver => Stage::Product,
         }
     }
 }

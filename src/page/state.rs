@@ -330,6 +330,17 @@ impl Sheet {
         })
     }
 
+    /// Keeps which times of giving lay ahead when they were typed.
+    fn watch_given(self) {
+        let ahead = memo(move || self.answer.with(Assessment::given_ahead));
+        let ahead = memo(move || ahead.with(|ahead| self.draft.with(|d| d.ahead_by(ahead))));
+        Effect::new(move |_| {
+            if let Some(ahead) = ahead.get() {
+                self.edit(|d| d.given_ahead = ahead);
+            }
+        });
+    }
+
     /// Keeps with the case what this device tells of draws before and of others under its reference, until the needle is
     /// in. Before all lines are read it does not tell all; a signed case is as it was signed.
     fn watch_blood(self, desk: Desk) {
@@ -620,6 +631,7 @@ impl Desk {
             sheet.watch_amount();
             sheet.watch_log(self);
             sheet.watch_blood(self);
+            sheet.watch_given();
         });
         sheet
     }

@@ -101,7 +101,6 @@ pub fn from_text(text: &str, now: Instant) -> Vec<Clock> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::assess::spin::not_ahead;
     use crate::assess::{Now, assess};
     use crate::draft::{Draft, Field};
     use crate::quantity::time::Offset;
@@ -135,7 +134,7 @@ mod tests {
         assert_eq!((first, due, runs.spin_by), (0, false, None));
         assert!(end > Instant(10 * MINUTE));
         // A clock set back does not fit, as it does not on the open page.
-        let fits = |minute: i64| not_ahead(runs.entered, Instant(minute * MINUTE));
+        let fits = |minute: i64| runs.entered.has_come(Instant(minute * MINUTE));
         assert!(fits(11) && fits(9) && !fits(8));
         let (last, end) = *runs.ends.last().unwrap();
         assert_eq!(
@@ -181,16 +180,16 @@ mod tests {
         let by = clock.use_by.unwrap().0 / MINUTE;
         assert!(Clock::of_record(&stored, minute(by + 24 * 60)).is_some());
         assert_eq!(Clock::of_record(&stored, minute(by + 24 * 60 + 1)), None, "told for a day");
-        d.all_given(minute(45));
+        d.all_given(&[0, 1], minute(45));
         record.amend(d.clone(), "MO", minute(46), vec![], "given").unwrap();
         assert_eq!(Clock::of_record(&line(&record), minute(47)), None);
-        // Typed with its minute still to come; one after the use-by is none that ends the watch.
-        for (given, told) in [(47, true), (by + 1, false)] {
+        // Typed with its minute still to come it is told; with more to come it is not.
+        for (given, told) in [(47, true), (48, false)] {
             let mut ahead = record.latest().clone();
             for part in [0, 1] {
                 ahead.write(Field::PartGivenAt(part), "");
             }
-            ahead.all_given(minute(given));
+            ahead.all_given(&[0, 1], minute(given));
             let early = Record::sign(ahead, "MO", minute(46), vec![]).unwrap();
             assert_eq!(line(&early).use_by.is_none(), told, "{given}");
         }

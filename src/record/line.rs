@@ -302,13 +302,10 @@ pub fn take_up(all: &mut Vec<Arc<Line>>, new: Vec<Line>) {
     sort_by_key(all, |line| line.signed);
 }
 
-/// The use-by of a product that nobody says was given. A time that was typed with its minute still to come, and lies
-/// before the use-by, says so.
+/// The use-by of a product that nobody says was given.
 fn watched(draft: &Draft, at: Instant) -> Option<Instant> {
     let (case, _) = case::read(draft, Language::English);
     let by = clock::use_by(case.times.needle_in?, case.times.spin_end, case.clock).value.at;
-    let given = case.order.parts.iter().filter_map(|part| part.given_at.at()).filter(|given| *given <= by);
-    let at = given.fold(at, Instant::max);
     (!case.ended && watches(&case, by, at)).then_some(by)
 }
 

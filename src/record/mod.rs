@@ -12,6 +12,7 @@ pub mod course;
 pub mod earlier;
 #[cfg(test)]
 mod faulty;
+pub mod grown;
 pub mod journal;
 pub mod line;
 pub mod namesake;

@@ -129,7 +129,7 @@ fn a_newer_record_or_case_inside_is_named_as_newer() {
     let text = Record::sign(case("a"), "MO", at(0), vec![]).unwrap().to_json().unwrap();
     let record = text.replacen("\"schema\":3", "\"schema\":7,\"new\":0", 1);
     assert_eq!(Record::from_json(&record), Err(Reason::Newer { found: 7 }));
-    let inside = text.replace("\"draft\":{\"schema\":5", "\"draft\":{\"schema\":9,\"new\":0");
+    let inside = text.replace("\"draft\":{\"schema\":6", "\"draft\":{\"schema\":9,\"new\":0");
     assert_ne!(inside, text);
     assert_eq!(Record::from_json(&inside), Err(Reason::Newer { found: 9 }));
     let other = text.replacen("\"id\":\"a\"", "\"id\":\"b\"", 1);

@@ -16,12 +16,13 @@ use crate::record::trial::block_on;
 use crate::record::{Reason, Record};
 
 // Written by versions before, of the invented case.
-const OLDER_DRAFTS: [&str; 3] = [
+const OLDER_DRAFTS: [&str; 4] = [
     include_str!("samples/draft_1.json"),
     include_str!("samples/draft_2.json"),
     include_str!("samples/draft_3.json"),
+    include_str!("samples/draft_4.json"),
 ];
-const OLD_DRAFT: &str = include_str!("samples/draft_4.json");
+const OLD_DRAFT: &str = include_str!("samples/draft_5.json");
 const OLDER_BENCH: &str = include_str!("samples/bench_1.json");
 const OLD_BENCH: &str = include_str!("samples/bench_2.json");
 const OLD_SETTINGS: &str = include_str!("samples/settings_1.json");
@@ -61,8 +62,8 @@ fn written(value: &impl serde::Serialize) -> String {
 fn what_the_version_before_wrote_is_read_and_written_as_today() {
     for (n, old) in (1..).zip(OLDER_DRAFTS.into_iter().chain([OLD_DRAFT])) {
         let draft = Draft::from_json(old).unwrap();
-        assert_eq!((schema(old), schema(&draft.to_json())), (n, 5));
-        let then = draft.to_json().replacen("\"schema\":5", &format!("\"schema\":{n}"), 1);
+        assert_eq!((schema(old), schema(&draft.to_json())), (n, 6));
+        let then = draft.to_json().replacen("\"schema\":6", &format!("\"schema\":{n}"), 1);
         assert_eq!(then, old, "nothing else changed");
         assert_eq!(Draft::from_json(&draft.to_json()), Ok(draft));
     }
@@ -98,7 +99,7 @@ fn what_the_version_before_wrote_is_read_and_written_as_today() {
     amended.amend(draft, "JT", record.latest_entry().at, vec![], "why").unwrap();
     let text = amended.to_json().unwrap();
     assert_eq!(text.matches("\"draft\":{\"schema\":1").count(), 1);
-    assert_eq!(text.matches("\"draft\":{\"schema\":5").count(), 1);
+    assert_eq!(text.matches("\"draft\":{\"schema\":6").count(), 1);
 }
 
 #[test]

@@ -34,6 +34,13 @@ pub enum Banner {
         /// The case.
         sign: CheckSign,
     },
+    /// A record was signed or amended apart from what is typed here, which would change that or take it out.
+    AmendedElsewhere {
+        /// The case's key.
+        id: String,
+        /// The case.
+        sign: CheckSign,
+    },
     /// Another tab signed or discarded the case that was in view.
     ClosedElsewhere(CheckSign),
     /// Another tab changed Bench, settings or what was decided about counts, and so did this one.
@@ -73,6 +80,7 @@ crate::phrases! {
         Later => "Later",
         TryAgain => "Try again",
         TakeTheirs => "Take the other tab’s",
+        TakeRecord => "Take the record as it stands",
         KeepMine => "Keep what is here",
         ShowRecords => "Show them in Records",
         Close => "Close",
@@ -82,7 +90,14 @@ crate::phrases! {
 impl BannerButton {
     /// Whether it shows or changes cases and records: on a locked page it does nothing.
     pub fn acts_on_data(self) -> bool {
-        matches!(self, Self::TakeTheirs | Self::KeepMine | Self::ShowRecords)
+        matches!(self, Self::TakeTheirs | Self::TakeRecord | Self::KeepMine | Self::ShowRecords)
+    }
+}
+
+crate::phrases! {
+    /// What is said elsewhere of a banner.
+    BannerSays {
+        DecideFirst => "Not amended: first decide above the page whether the record is taken as it stands, or what is typed here is kept.",
     }
 }
 
@@ -119,14 +134,15 @@ impl Banner {
             Banner::NotRead(_) => 3,
             Banner::MemoryOnly(_) => 4,
             Banner::ChangedElsewhere { .. } => 5,
-            Banner::ClosedElsewhere(_) => 6,
-            Banner::ShelfElsewhere(_) => 7,
-            Banner::ShelfNewer(_) => 8,
-            Banner::NoDownload(_) => 9,
-            Banner::OpenedFromDisk => 10,
-            Banner::Unreadable(_) => 11,
-            Banner::Update { .. } => 12,
-            Banner::OfflineIncomplete => 13,
+            Banner::AmendedElsewhere { .. } => 6,
+            Banner::ClosedElsewhere(_) => 7,
+            Banner::ShelfElsewhere(_) => 8,
+            Banner::ShelfNewer(_) => 9,
+            Banner::NoDownload(_) => 10,
+            Banner::OpenedFromDisk => 11,
+            Banner::Unreadable(_) => 12,
+            Banner::Update { .. } => 13,
+            Banner::OfflineIncomplete => 14,
         }
     }
 
@@ -134,6 +150,7 @@ impl Banner {
     pub fn replaced_by(&self, other: &Banner) -> bool {
         match (self, other) {
             (Banner::ChangedElsewhere { id: a, .. }, Banner::ChangedElsewhere { id: b, .. }) => a == b,
+            (Banner::AmendedElsewhere { id: a, .. }, Banner::AmendedElsewhere { id: b, .. }) => a == b,
             (Banner::ShelfElsewhere(a), Banner::ShelfElsewhere(b)) => a == b,
             (Banner::ShelfNewer(a), Banner::ShelfNewer(b)) => a == b,
             (Banner::NotSigned { sign: a, .. }, Banner::NotSigned { sign: b, .. }) => a == b,
@@ -147,6 +164,7 @@ impl Banner {
         match self {
             Banner::NotStored(_) | Banner::NotClosed(_) | Banner::NotRead(_) => &[B::TryAgain],
             Banner::ChangedElsewhere { .. } | Banner::ShelfElsewhere(_) => &[B::TakeTheirs, B::KeepMine],
+            Banner::AmendedElsewhere { .. } => &[B::TakeRecord, B::KeepMine],
             Banner::Unreadable(_) => &[B::ShowRecords],
             Banner::Update { asks: false } => &[B::LoadNew],
             Banner::Update { asks: true } => &[B::LoadNow, B::Later],
@@ -239,6 +257,11 @@ impl Phrase for Banner {
                     "Case {sign} was changed in another tab and here. Only one of the two can stay."
                 ));
             }
+            Banner::AmendedElsewhere { sign, .. } => {
+                return Cow::Owned(format!(
+                    "Case {sign}: its record was signed or amended apart from what is typed here, which is not signed and would change that or take it out. Take the record as it stands, and what is typed here is gone; or keep what is typed here."
+                ));
+            }
             Banner::ClosedElsewhere(sign) => {
                 return Cow::Owned(format!(
                     "Case {sign} was signed or discarded in another tab, and is closed here."
@@ -280,5 +303,25 @@ impl Phrase for Banner {
                 "Not ready for use without a network: this browser holds no complete copy of the page."
             }
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::words::Language;
+
+    #[test]
+    fn an_amended_record_is_asked_about_for_each_case_and_only_on_an_open_page() {
+        let sign = CheckSign::try_from("7K".to_owned()).unwrap();
+        let of = |id: &str| Banner::AmendedElsewhere { id: id.to_owned(), sign };
+        let one = of("a");
+        assert!(one.replaced_by(&of("a")) && !one.replaced_by(&of("b")));
+        let draft = Banner::ChangedElsewhere { id: "a".to_owned(), sign };
+        assert!(!one.replaced_by(&draft) && !draft.replaced_by(&one));
+        assert_eq!(one.buttons(), [BannerButton::TakeRecord, BannerButton::KeepMine]);
+        assert!(one.buttons().iter().all(|button| button.acts_on_data()));
+        let said = Language::English.say(one).into_owned();
+        assert!(said.contains("Case 7K") && said.contains("what is typed here is gone"), "{said}");
     }
 }

@@ -182,6 +182,8 @@ pub enum CardLine {
     DrawnFrom(String),
     /// When a part was given.
     GivenAt(String),
+    /// A time of giving that does not tell that it was given.
+    GivenUntold(String),
     /// How the product was kept until it was given.
     Kept(String),
     /// Lot as typed.
@@ -347,6 +349,7 @@ impl Phrase for CardLine {
             L::ByHand(what) => format!("by hand: {}", what.join("; ")),
             L::DrawnFrom(site) => format!("drawn from {site}"),
             L::GivenAt(at) => format!("at {at}"),
+            L::GivenUntold(at) => format!("{at} typed, not told as given"),
             L::Kept(how) => format!("kept until given: {how}"),
             L::CountedBy(method) => format!("counted by {method}"),
             L::Said(what) => format!("patient said: {what}"),

@@ -91,6 +91,7 @@ crate::phrases! {
         Entered => "Entered for this case",
         BackToWork => "Back to the work",
         Aside => "Set aside: it takes no further part.",
+        AsideSlip => "If nothing had been collected by then, take this back as a mistake, enter it again and set the container aside.",
         AsideLate => "Set aside after the product was collected: its blood is in the product, and what it was set aside for stays.",
     }
 }

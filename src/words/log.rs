@@ -433,6 +433,10 @@ impl Phrase for ReadyLine {
                     GivenOdd::Ahead => {
                         "which lies ahead of this device’s clock. Look whether it is right.".to_owned()
                     }
+                    GivenOdd::WasAhead => {
+                        "typed before that time had come, so it does not say that it was given. Enter it again once it was."
+                            .to_owned()
+                    }
                     GivenOdd::PastUseBy(by) => {
                         format!(
                             "after the use-by, {}. If that is right, tell the prescriber; the card says it.",

@@ -137,6 +137,7 @@ crate::phrases! {
         ReasonAnew => "Give another reason",
         Sign => "Sign the record",
         AllGiven => "All given",
+        NoneGiven => "None of it given",
         GivenAndKept => "When it was given, and how it was kept",
         Without => "No product to hand over",
         SignWithout => "Sign without a product",
@@ -157,7 +158,7 @@ crate::phrases! {
     /// Sentences of hand-over and signature.
     SignSays {
         Without => "Blood was drawn and no product is handed over: what was done, its lots and what happened are signed all the same. Card and files say that there was no product, and why.",
-        Watched => "Watched until it is told of each part when it was given, or how much once it was handed over.",
+        Watched => "Watched until it is told of each part when it was given, or that none of it was.",
         AmendOnly => "A signed record is not changed; what comes later is added as an amendment with its reason.",
     }
 }
@@ -355,6 +356,8 @@ pub enum ProductLine {
     HandedTo(String, String),
     /// All given, at.
     AllGiven(String),
+    /// Nothing given, said at.
+    NoneGiven(String),
     /// Amended so many times.
     AmendedTimes(usize),
     /// The share-out of so much product.
@@ -375,6 +378,9 @@ impl Phrase for ProductLine {
             P::HandedTo(who, at) if who.is_empty() => format!("Handed over {at}."),
             P::HandedTo(who, at) => format!("Handed over {at} to {who}."),
             P::AllGiven(at) => format!("All given {at}."),
+            P::NoneGiven(at) => {
+                format!("None of it given, entered {at}. What became of it is entered under Discarded.")
+            }
             P::AmendedTimes(1) => "Amended once.".to_owned(),
             P::AmendedTimes(n) => format!("Amended {n} times."),
             P::ShareOf(v) => format!("Share out {v}"),

@@ -327,6 +327,7 @@ fn fills(d: &mut Dice, draft: &mut Draft, container: &Container, protocol: &Prot
                 at: NOW.at,
                 by: "MO".into(),
                 set_aside,
+                aside: None,
                 collected: false,
                 withdrawn: None,
             });

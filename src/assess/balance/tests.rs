@@ -218,6 +218,7 @@ fn what_stands_stopped_is_drawn_as_it_is_loaded_for_its_next_run() {
             at: Instant(NOW.at.0 + minutes * 60_000),
             by: "MO".into(),
             set_aside: false,
+            aside: None,
             collected: false,
             withdrawn: None,
         });

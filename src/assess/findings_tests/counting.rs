@@ -242,6 +242,7 @@ fn classes_follow_from_what_was_counted_and_given_and_from_nothing_else() {
             d.write(field, text);
         }
         d.hand_over(now().at);
+        d.all_given(&[0, 1], now().at);
     });
     assert_eq!(of(&a, Family::Paw).code().as_deref(), Some("P3-Bβ"));
     let depa = of(&a, Family::Depa);

@@ -157,6 +157,7 @@ fn trouble(draft: &mut Draft, kind: TroubleKind, container: Option<u8>, set_asid
         at: now().at,
         by: "MO".into(),
         set_aside,
+        aside: None,
         collected: false,
         withdrawn: None,
     });

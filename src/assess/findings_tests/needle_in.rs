@@ -410,6 +410,11 @@ fn side_and_site_are_not_changed_in_silence_once_the_needle_was_in() {
     same.change(|d| d.choices.side = Some(Side::Left));
     let open = |d: &Draft| answer(d).findings.iter().any(|f| f.kind.key() == "site_changed" && f.is_open());
     let found = answer(&same).findings.into_iter().find(|f| f.kind.key() == "site_changed").unwrap();
+    // Told where it is changed and from there on; what else holds the hand-over alone is told at the product.
+    assert_eq!(found.kind.stage(), Stage::Order);
+    assert_eq!(STEPS.map(|step| found.kind.stands_above(step)), [true; 3]);
+    let other = FindingKind::DrawnWithOther { anticoagulant: true, container: false };
+    assert_eq!(STEPS.map(|step| other.stands_above(step)), [false, false, true]);
     let mut decision = Decision::new("Dr A. Reyes-Lindqvist", "left was meant", now().at);
     decision.about = Some(found.about);
     same.decide("site_changed".to_owned(), decision);

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::assess::given::GivenOdd;
-use crate::draft::AdditionChoice;
+use crate::draft::{AdditionChoice, TimeOf};
 
 #[test]
 fn past_use_by_waits_at_hand_over() {
@@ -24,7 +24,7 @@ fn a_part_given_past_the_use_by_is_a_caution() {
     let a = caution("given_past_use_by", |d| {
         handed_over(d);
         d.write(Field::PartGivenAt(0), "10:05");
-        d.write(Field::PartGivenAt(1), "10:32");
+        d.write(Field::PartGivenAt(1), "10:33");
     });
     assert_eq!(a.given, [None, Some(GivenOdd::Ahead)], "told at its field as what is likelier");
     let given = |text: &str, change: fn(&mut Draft)| {
@@ -46,6 +46,87 @@ fn a_part_given_past_the_use_by_is_a_caution() {
     assert_eq!(given("soon", |_| ()), (None, false), "told as what cannot be read");
     let collected = |d: &mut Draft| (d.times.handed_over, d.times.collected) = (None, hours_ago(1));
     assert_eq!(given("9:30", collected), (Some(GivenOdd::BeforeCollected(over)), false));
+}
+
+#[test]
+fn a_use_by_that_moved_earlier_waits_for_the_prescriber() {
+    let key = "use_by_earlier";
+    let ago = |minutes: i64| Instant(now().at.0 - minutes * 60_000);
+    let set = |d: &mut Draft, what: TimeOf, to: i64, at: i64| d.correct(what, ago(to), "MO".into(), ago(at));
+    let needle = |d: &mut Draft, to: i64, at: i64| set(d, TimeOf::NeedleIn, to, at);
+    // Needle in an hour ago, collected half an hour ago.
+    let collected = |d: &mut Draft| {
+        d.times.needle_in = Some(ago(60));
+        d.times.collected = Some(ago(30));
+    };
+    let moved = |d: &Draft| {
+        answer(d).findings.into_iter().find_map(|f| match f.kind {
+            FindingKind::UseByEarlier { was, now } => Some((was, now)),
+            _ => None,
+        })
+    };
+    let a = waits(key, HeldStep::HandOver, |d| {
+        collected(d);
+        needle(d, 80, 10);
+    });
+    let found = a.findings.iter().find(|f| f.kind.key() == key).unwrap();
+    // Four hours on.
+    assert_eq!(found.kind, FindingKind::UseByEarlier { was: ago(60 - 240), now: ago(80 - 240) });
+    // So it is of what was handed over, and afterwards.
+    waits(key, HeldStep::HandOver, |d| {
+        d.times.needle_in = Some(ago(60));
+        d.times.handed_over = Some(ago(20));
+        needle(d, 80, 10);
+    });
+    let with = |change: &dyn Fn(&mut Draft)| {
+        let mut d = quiet();
+        collected(&mut d);
+        change(&mut d);
+        moved(&d)
+    };
+    assert_eq!(with(&|d: &mut Draft| needle(d, 80, 31)), None, "before any label of the product");
+    assert_eq!(with(&|d: &mut Draft| needle(d, 50, 10)), None, "later");
+    let by_seconds = |seconds: i64| {
+        with(&|d: &mut Draft| {
+            let to = Instant(ago(60).0 - seconds * 1000);
+            d.correct(TimeOf::NeedleIn, to, "MO".into(), ago(10));
+        })
+    };
+    assert!(by_seconds(59).is_none() && by_seconds(60).is_some());
+    // From what stood then, however often it was corrected since; back there, nothing is left.
+    let twice = |to: i64| {
+        with(&|d: &mut Draft| {
+            needle(d, 80, 20);
+            needle(d, to, 10);
+        })
+    };
+    assert_eq!(twice(60), None);
+    assert_eq!(twice(70), Some((ago(60 - 240), ago(70 - 240))));
+    // Collected later than was tapped, it hides nothing that was corrected in between.
+    let late = with(&|d: &mut Draft| {
+        needle(d, 80, 25);
+        set(d, TimeOf::Collected, 20, 15);
+    });
+    assert!(late.is_some());
+    // The end of the spin counts where the clinic has a window from there.
+    let spin_end = |window: bool| {
+        with(&|d: &mut Draft| {
+            d.kit.clock.product_window = window.then(|| crate::quantity::Seconds::new(3600.0).unwrap());
+            d.times.spin_end = Some(ago(40));
+            set(d, TimeOf::SpinEnd, 50, 10);
+        })
+    };
+    assert_eq!((spin_end(false), spin_end(true)), (None, Some((ago(40 - 60), ago(50 - 60)))));
+    // Decided for one time, it is decided anew for another.
+    let mut d = quiet();
+    collected(&mut d);
+    needle(&mut d, 80, 10);
+    let open = |d: &Draft| answer(d).findings.into_iter().find(|f| f.kind.key() == key).unwrap();
+    let said = Decision::new("Dr A. Reyes-Lindqvist", "labels are back", now().at);
+    d.decide(key.to_owned(), Decision { about: Some(open(&d).about), ..said });
+    assert!(!open(&d).is_open());
+    needle(&mut d, 90, 5);
+    assert!(open(&d).is_open());
 }
 
 #[test]

@@ -143,6 +143,7 @@ fn weights_out_of_tolerance_stop_the_spin() {
         at,
         by,
         set_aside: false,
+        aside: None,
         collected: false,
         withdrawn: None,
     });
@@ -233,6 +234,7 @@ fn a_spin_that_stopped_stands_until_it_is_run_again() {
         at: Instant(now().at.0 - 16 * 60_000),
         by: "MO".into(),
         set_aside: false,
+        aside: None,
         collected: false,
         withdrawn: None,
     });
@@ -250,6 +252,63 @@ fn a_spin_that_stopped_stands_until_it_is_run_again() {
     // The run before it belongs to the order of times.
     d.times.interrupted[0].stopped = now().at;
     assert!(keys(&answer(&d)).contains(&"clock_went_back".to_owned()));
+}
+
+#[test]
+fn a_spin_ended_where_it_stopped_waits_for_the_prescriber() {
+    use crate::draft::TimeOf;
+    let key = "trouble.spin_stopped";
+    let ago = |minutes: i64| Instant(now().at.0 - minutes * 60_000);
+    let stop = |d: &mut Draft, minutes: i64| {
+        trouble(d, TroubleKind::SpinStopped, None, false);
+        let mut stop = d.troubles.pop().unwrap();
+        stop.at = ago(minutes);
+        d.went_wrong(stop);
+    };
+    // The second spin, 2 of its 10 min.
+    let stopped = |d: &mut Draft| {
+        spun(d);
+        d.times.spin_end = None;
+        stop(d, 18);
+    };
+    let ended = |d: &mut Draft| {
+        stopped(d);
+        d.times.spin_end = d.spin_stopped();
+    };
+    let a = waits(key, HeldStep::HandOver, ended);
+    let found = a.findings.iter().find(|f| f.kind.key() == key).unwrap();
+    assert_eq!(found.kind, FindingKind::SpinCutShort);
+    let above = STEPS.map(|step| found.kind.stands_above(step));
+    assert_eq!(above, [false, true, true], "told where it was ended");
+    let level = |d: &Draft| answer(d).findings.iter().find(|f| f.kind.key() == key).map(|f| f.level);
+    let mut d = quiet();
+    stopped(&mut d);
+    assert_eq!(level(&d), Some(Level::Caution), "it may run again");
+    let mut again = d.clone();
+    again.run_again(ago(11));
+    again.times.spin_end = Some(now().at);
+    assert_eq!(level(&again), Some(Level::Caution));
+    // What older versions stored of a stop told its run by its time.
+    d.times.spin_end = d.spin_stopped();
+    d.times.stops.clear();
+    assert_eq!(level(&d), Some(Level::StopClinician));
+    // As decided it stays, also when the end is set right; the stop taken back, there is nothing to decide.
+    let about = answer(&d).findings.into_iter().find(|f| f.kind.key() == key).map(|f| f.about);
+    let said = Decision::new("Dr A. Reyes-Lindqvist", "enough for today", now().at);
+    d.decide(key.to_owned(), Decision { about, ..said });
+    d.correct(TimeOf::SpinEnd, ago(17), "MO".into(), now().at);
+    let a = answer(&d);
+    let found = a.findings.iter().find(|f| f.kind.key() == key).unwrap();
+    assert!(found.kind == FindingKind::SpinCutShort && !found.is_open(), "{found:?}");
+    d.troubles[0].withdrawn = Some(Check { by: "MO".into(), at: now().at, of: String::new() });
+    assert_eq!(level(&d), None);
+    // The first spin was left where it stopped, and the work went on.
+    let mut first = quiet();
+    first.times.stages = [(0, ago(40))].into();
+    stop(&mut first, 38);
+    assert_eq!(level(&first), Some(Level::Caution));
+    first.times.stages.extend([(1, ago(30)), (2, ago(20))]);
+    assert_eq!(level(&first), Some(Level::StopClinician));
 }
 
 #[test]

@@ -188,13 +188,18 @@ impl Pen<'_> {
     fn share_volume(&self, share: &ShareLine) -> Text {
         let row = share.part.unwrap_or(0);
         let part = self.given.case.order.parts.get(usize::from(row));
-        let at = match part.map(|p| p.given_at).unwrap_or_default() {
-            TypedMoment::At(at) => Some(self.moment(at)),
-            TypedMoment::Unreadable => self.typed(Field::PartGivenAt(row)).map(str::to_owned),
-            TypedMoment::NotTyped => None,
+        let told = part.and_then(|p| p.told);
+        let said = match (part.map(|p| p.given_at).unwrap_or_default(), told) {
+            (TypedMoment::At(_), Some(at)) => Some(CardLine::GivenAt(self.moment(at))),
+            // A time to come, or of a hand-over that was taken back.
+            (TypedMoment::At(at), None) => Some(CardLine::GivenUntold(self.moment(at))),
+            (TypedMoment::Unreadable, _) => {
+                self.typed(Field::PartGivenAt(row)).map(|typed| CardLine::GivenAt(typed.to_owned()))
+            }
+            (TypedMoment::NotTyped, _) => None,
         };
         let mut text = self.planned_or_given(share);
-        text.extend(at.map(|at| Run::Plain(format!(", {}", self.say(CardLine::GivenAt(at))))));
+        text.extend(said.map(|said| Run::Plain(format!(", {}", self.say(said)))));
         text
     }
 

@@ -68,12 +68,19 @@ pub(in crate::export) fn trouble_line(
 ) -> String {
     let say = |phrase: CardLine| language.say(phrase).into_owned();
     let late = trouble.set_aside_late(times);
+    // What was done at once needs no time of its own.
+    let later = trouble.aside.as_ref().filter(|a| (clock(a.at), &a.by) != (clock(trouble.at), &trouble.by));
     let word = if late { CardWord::SetAsideLate } else { CardWord::SetAside };
+    let aside = later.map(|a| {
+        let who = Some(a.by.as_str()).filter(|by| !by.is_empty() && *by != trouble.by);
+        let said = [language.say(word).into_owned(), clock(a.at)].join(" ");
+        who.map(|who| format!("{said} {who}")).unwrap_or(said)
+    });
     let parts = [
         Some(clock(trouble.at)),
         Some(language.say(TroubleName(trouble.kind)).into_owned()),
         trouble.container.map(|i| say(CardLine::Container(usize::from(i) + 1))),
-        trouble.set_aside.then(|| language.say(word).into_owned()),
+        trouble.set_aside.then(|| aside.unwrap_or_else(|| language.say(word).into_owned())),
         (!trouble.by.is_empty()).then(|| trouble.by.clone()),
         trouble.withdrawn.as_ref().map(|w| say(CardLine::TakenBack { by: w.by.clone(), at: clock(w.at) })),
     ];

@@ -155,6 +155,7 @@ fn each_amount_ordered_says_whether_the_count_meets_it() {
     given.write(Field::PartGiven(0), "2");
     has(&small(&given), "at least 2 ×10⁹ in all; planned volume, by the count met");
     given.hand_over(at(70));
+    given.all_given(&[0], at(71));
     has(&small(&given), "at least 2 ×10⁹ in all; volume planned in part, by the count met");
     given.choices.each_part = true;
     given.write(Field::OrderPlatelets, "0.5");
@@ -236,8 +237,10 @@ fn each_amount_says_whether_it_was_counted() {
     given.write(Field::PartGiven(0), "2");
     assert_eq!(rows(&made(&given).doses)[0], doses[0], "before the hand-over nothing is given");
     given.hand_over(at(70));
+    assert_eq!(rows(&made(&given).doses)[0], doses[0], "typed before it, it is what is to be given");
+    given.all_given(&[0], at(71));
     let doses = rows(&made(&given).doses);
-    assert_eq!(doses[0], "into the tendon | 2 mL given | 1.8 ×10⁹ counted");
+    assert_eq!(doses[0], "into the tendon | 2 mL given, at 13:11 | 1.8 ×10⁹ counted");
     assert!(doses[1].ends_with(" ×10⁹ planned volume, by the count"), "{doses:?}");
     assert_eq!(doses[2], "in all | 3 mL | 2.8 ×10⁹ volume planned in part, by the count");
     given.write(Field::PartGiven(1), "1");
@@ -342,6 +345,7 @@ fn a_count_that_may_not_be_relied_on_is_marked_wherever_it_prints() {
         at: at(-25),
         by: "MO".into(),
         set_aside: false,
+        aside: None,
         collected: false,
         withdrawn: None,
     });
@@ -536,12 +540,23 @@ fn a_container_set_aside_is_named_and_keeps_its_number() {
         at: at(-75),
         by: "MO".into(),
         set_aside: true,
+        aside: None,
         collected: false,
         withdrawn: None,
     });
     let card = made(&d);
     has(&rows(&card.done), "1: 2 + 13 = 15 mL, set aside; 2: 2 + 13 = 15 mL");
     has(&card.troubles, "10:45, Clot, container 1, set aside, MO");
+    let aside = |by: &str, minutes| Some(Check { by: by.into(), at: at(minutes), of: String::new() });
+    for (who, minutes, said) in [
+        ("MO", -75, "10:45, Clot, container 1, set aside, MO"),
+        ("MO", -62, "10:45, Clot, container 1, set aside 10:58, MO"),
+        ("JT", -62, "10:45, Clot, container 1, set aside 10:58 JT, MO"),
+    ] {
+        let mut later = d.clone();
+        later.troubles[0].aside = aside(who, minutes);
+        has(&made(&later).troubles, said);
+    }
 }
 
 #[test]
@@ -556,6 +571,7 @@ fn what_was_set_aside_alone_or_too_late_gets_no_label() {
                 at,
                 by,
                 set_aside: true,
+                aside: None,
                 collected: false,
                 withdrawn: None,
             });
@@ -621,6 +637,7 @@ fn what_was_taken_back_or_no_longer_holds_still_prints() {
         at: at(-75),
         by: "MO".into(),
         set_aside: true,
+        aside: None,
         collected: false,
         withdrawn,
     });
@@ -659,6 +676,7 @@ fn notes_go_first_then_predictions_and_what_matters_stays() {
         at: at(-40),
         by: "MO".into(),
         set_aside: false,
+        aside: None,
         collected: false,
         withdrawn: None,
     });
@@ -720,6 +738,7 @@ fn a_spin_that_was_run_again_prints_both_starts() {
         at: stop,
         by: "MO".into(),
         set_aside: false,
+        aside: None,
         collected: false,
         withdrawn: None,
     });

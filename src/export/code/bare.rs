@@ -79,6 +79,8 @@ pub(super) fn bare(draft: &Draft, reference: bool) -> Draft {
     bare.checks = gather(against.map(|(kind, check)| (*kind, by_nobody(check))));
     bare.troubles = draft.troubles.iter().map(trouble).collect();
     bare.discards = draft.discards.iter().map(|d| discard(draft, d)).collect();
+    bare.given_ahead = draft.given_ahead.clone();
+    bare.given_ahead.retain(|field, text| stands(*field, text, &draft.conventions));
     bare.ended_without = draft.ended_without.map(second);
     bare.drawn_to = draft.drawn_to.as_ref().map(|to| DrawnTo { container: None, ..to.clone() });
     bare
@@ -171,6 +173,7 @@ fn trouble(t: &Trouble) -> Trouble {
     Trouble {
         at: second(t.at),
         by: String::new(),
+        aside: t.aside.as_ref().map(by_nobody),
         withdrawn: t.withdrawn.as_ref().map(by_nobody),
         ..t.clone()
     }

@@ -84,6 +84,7 @@ fn full() -> Draft {
         at: at(18),
         by: "MO".into(),
         set_aside: true,
+        aside: None,
         collected: true,
         withdrawn: Some(check()),
     });
@@ -297,7 +298,7 @@ fn when_each_part_was_given_stands_in_a_code_in_clear_with_a_day_or_without() {
         for part in [0, 1] {
             d.write(Field::PartGivenAt(part), "");
         }
-        d.all_given(Instant(handed.0 + later * 60_000));
+        d.all_given(&[0, 1], Instant(handed.0 + later * 60_000));
         let told = d.text(Field::PartGivenAt(1)).to_owned();
         assert_eq!(told.len() > 5, later == 900, "{told}");
         let back = read(&texts(of(&d), None, at(98)).unwrap().join("\n"), &[], at(99)).unwrap();
@@ -477,7 +478,7 @@ fn a_forged_code_brings_in_nothing_that_none_of_ours_holds() {
         );
     }
     assert_eq!(read(&forged(2, b"x"), &[], at(99)), Err(Unread::Newer));
-    let newer = done().to_json().replacen("\"schema\":5", "\"schema\":9", 1);
+    let newer = done().to_json().replacen("\"schema\":6", "\"schema\":9", 1);
     assert_eq!(read(&forged(0, &squeeze::squeeze(&newer).unwrap()), &[], at(99)), Err(Unread::Newer));
 }
 

@@ -173,7 +173,7 @@ pub(super) fn record_row(f: Option<&Facts<'_>>) -> Row {
         let part = f.and_then(|f| f.case.order.parts.get(usize::from(n.saturating_sub(1))));
         row.number(&format!("{volume}_ordered_mL"), shown.or(part.and_then(|p| Some(p.planned?.into()))));
         row.figure(f, &volume, &format!("{volume}_given"), "mL", &[S::Measured]);
-        let at = part.and_then(|p| p.given_at.at()).and_then(|at| f?.moment(at));
+        let at = part.and_then(|p| p.told).and_then(|at| f?.moment(at));
         row.words(&format!("part_{n}_given_at"), at.as_deref());
         let typed = f.map(|f| f.typed(Field::PartGivenAt(n.saturating_sub(1))));
         row.words(&format!("part_{n}_given_at_as_typed"), typed);
@@ -287,7 +287,7 @@ impl Row {
 
     /// What went wrong, a line each, also what was taken back as a mistake.
     fn troubles(&mut self, draft: Option<&Draft>, moment: impl Fn(Instant) -> Option<String>) {
-        let mut columns: [Vec<String>; 6] = Default::default();
+        let mut columns: [Vec<String>; 8] = Default::default();
         for (d, t) in draft.iter().flat_map(|d| d.troubles.iter().map(move |t| (d, t))) {
             let aside = match (t.set_aside, t.set_aside_late(&d.times)) {
                 (false, _) => "no",
@@ -298,13 +298,24 @@ impl Row {
                 key(&t.kind).unwrap_or_default(),
                 t.container.map(|i| (u16::from(i) + 1).to_string()).unwrap_or_default(),
                 aside.to_owned(),
+                t.aside.as_ref().map(|a| one_line(&a.by)).unwrap_or_default(),
+                t.aside.as_ref().and_then(|a| moment(a.at)).unwrap_or_default(),
                 one_line(&t.by),
                 moment(t.at).unwrap_or_default(),
                 t.withdrawn.as_ref().map(|back| one_line(&back.by)).unwrap_or_default(),
             ];
             columns.iter_mut().zip(told).for_each(|(column, cell)| column.push(cell));
         }
-        let names = ["", "_container", "_set_aside", "_by", "_at", "_taken_back_by"];
+        let names = [
+            "",
+            "_container",
+            "_set_aside",
+            "_set_aside_by",
+            "_set_aside_at",
+            "_by",
+            "_at",
+            "_taken_back_by",
+        ];
         for (name, cells) in names.into_iter().zip(&columns) {
             self.words(&format!("went_wrong{name}"), Some(&cells.join("\n")));
         }

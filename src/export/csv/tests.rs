@@ -263,12 +263,13 @@ fn what_went_wrong_and_what_was_confirmed_are_told_with_who_and_when() {
         at: draft.times.needle_in.unwrap(),
         by: "MO".into(),
         set_aside: true,
+        aside: None,
         collected: false,
         withdrawn: None,
     };
     let mistaken = Check { by: "JT".into(), at: clot.at, of: String::new() };
     draft.checks.insert(CheckKind::Identity, mistaken.clone());
-    draft.troubles.push(Trouble { withdrawn: Some(mistaken), set_aside: false, ..clot.clone() });
+    draft.troubles.push(Trouble { withdrawn: Some(mistaken), set_aside: false, aside: None, ..clot.clone() });
     draft.troubles.push(clot);
     let text = table(&trial::signed(&draft));
     let listed = |name: &str| {

@@ -55,6 +55,11 @@ pub(super) fn coded(system: &str, code: &str, display: &str) -> Value {
     object(vec![("coding", list(vec![coding(system, code, display)])), ("text", string(display))])
 }
 
+/// Why a value is not there: nobody knows it.
+pub(super) fn absent() -> Value {
+    coded("http://terminology.hl7.org/CodeSystem/data-absent-reason", "unknown", "Unknown")
+}
+
 pub(super) fn amount(value: f64, (code, unit): Unit) -> Value {
     let value = number(value).into();
     object(vec![("value", value), ("unit", unit.into()), ("system", UCUM.into()), ("code", code.into())])

@@ -1,6 +1,8 @@
 //! What was measured or counted, or follows from it.
 
-use super::element::{ML, Unit, amount, coded, concept, list, note, object, optional, reference, some};
+use super::element::{
+    ML, Unit, absent, amount, coded, concept, list, note, object, optional, reference, some,
+};
 use super::{LOCAL, Writer};
 use crate::blood::baseline::SampleKind;
 use crate::case::TypedMoment;
@@ -149,7 +151,7 @@ impl Writer<'_> {
         }
     }
 
-    /// Volume and dose of each part, once given.
+    /// Volume and dose of each part, once given; of one told without an amount when that was.
     pub(super) fn parts(&mut self, patient: &str) {
         for n in 1..=crate::draft::field::MAX_SITES {
             let name = self.facts.typed(Field::PartName(n.saturating_sub(1)));
@@ -165,13 +167,19 @@ impl Writer<'_> {
                 (format!("part_{n}_volume"), "volume-given", FhirWord::VolumeGiven, S::Measured, ML),
                 (format!("part_{n}_dose_counted"), "dose-of-part", FhirWord::DoseOfPart, S::Counted, CELLS),
             ];
+            let told = part.and_then(|p| p.told);
             for (what, code, word, standing, unit) in rows {
-                let Some(shown) = self.facts.figure(&what, standing) else { continue };
+                let value = match self.facts.figure(&what, standing) {
+                    Some(shown) => ("valueQuantity", amount(shown.value, unit)),
+                    // When it was given is told without how much.
+                    None if told.is_some() && standing == S::Measured => ("dataAbsentReason", absent()),
+                    None => continue,
+                };
                 let rest = vec![
-                    ("effectiveDateTime", self.moment(at.at())),
+                    ("effectiveDateTime", self.moment(told)),
                     ("note", some(said.clone())),
                     ("bodySite", concept(&site)),
-                    ("valueQuantity", amount(shown.value, unit)),
+                    value,
                 ];
                 let code = coded(LOCAL, code, &self.say(word));
                 self.observation(&what, "procedure", code, patient, rest);

@@ -145,6 +145,7 @@ fn what_went_wrong_lots_corrected_after_the_needle_and_a_rebuilt_case_are_told()
         at: trial::SIGNED,
         by: "MO".into(),
         set_aside: true,
+        aside: None,
         collected: false,
         withdrawn: None,
     });
@@ -211,6 +212,16 @@ fn who_did_each_stage_where_blood_was_drawn_and_when_it_was_given_are_told() {
         (Value::Null, "Given at, as typed: at once".into()),
     ];
     assert_eq!((given("volume-given"), given("dose-of-part")), (times.clone().into(), times.into()));
+    // When, and nobody said how much.
+    let mut untold = draft;
+    untold.write(Field::PartGiven(0), "");
+    let all = read(&trial::signed(&untold));
+    let volume =
+        of(&all, "Observation").into_iter().find(|o| o["code"]["coding"][0]["code"] == "volume-given");
+    let volume = volume.unwrap();
+    assert_eq!(volume["effectiveDateTime"], "2026-11-25T11:50:00+01:00");
+    assert_eq!(volume["dataAbsentReason"]["coding"][0]["code"], "unknown");
+    assert!(volume.get("valueQuantity").is_none());
     let before = read(&trial::counted());
     let volumes =
         of(&before, "Observation").into_iter().filter(|o| o["code"]["coding"][0]["code"] == "volume-given");
@@ -309,6 +320,7 @@ fn a_stage_that_ran_without_a_tap_is_told_without_a_time() {
         at: Instant(begun.0 + 1),
         by: "MO".into(),
         set_aside: false,
+        aside: None,
         collected: false,
         withdrawn: None,
     });

@@ -5,7 +5,7 @@ use crate::place::records::show_record;
 use crate::shell::{focus, hash, keep};
 use crate::state::{Banner, Desk, Door, Place, Sheet, Undo};
 use strawline::assess::running::Running;
-use strawline::assess::spin::{Happening, fits, not_ahead};
+use strawline::assess::spin::{Happening, fits};
 use strawline::draft::{DEMO_CLINIC, Stage};
 use strawline::quantity::time::Instant;
 use strawline::record::clocks::Clock as Kept;
@@ -201,7 +201,7 @@ fn kept_sign(desk: Desk, clock: &Kept) -> Markup {
 
 /// That the clock of the device was set back before something that was entered.
 fn unfit(desk: Desk, entered: Instant, now: Instant) -> Option<String> {
-    (!not_ahead(entered, now)).then(|| desk.say(Clock::Unfit))
+    (!entered.has_come(now)).then(|| desk.say(Clock::Unfit))
 }
 
 /// A time of a clock that is kept, and how long until then.
@@ -228,7 +228,7 @@ fn of_signed(desk: Desk, all: Memo<Vec<(String, Kept)>>) -> Markup {
             }
         };
         view! {
-            <li class="clock" class:due=move || use_by.is_some_and(|by| by < desk.minute.get().at)>
+            <li class="clock away" class:due=move || use_by.is_some_and(|by| by < desk.minute.get().at)>
                 <button type="button" on:click=show>
                     {kept_sign(desk, &clock)}
                     " "
@@ -314,8 +314,16 @@ fn OneClock(sheet: Sheet) -> impl IntoView {
             clock.with(|c| !c.unfit && (words == Clock::SpinBy || c.spin_by.is_none())).then_some(left);
         Some(view! { <span>{desk.say(words)} " " <b>{at}</b> " " {left}</span> })
     };
+    let id = sheet.id();
+    let away =
+        memo(move || desk.place.get() != Place::Worksheet || desk.current.with(|c| c.as_ref() != Some(&id)));
     view! {
-        <li class="clock" class:due=move || clock.with(|c| c.due) hidden=move || clock.with(Running::over)>
+        <li
+            class="clock"
+            class:away=away
+            class:due=move || clock.with(|c| c.due)
+            hidden=move || clock.with(Running::over)
+        >
             <button type="button" on:click=show>
                 <Sign sheet/>
                 " "

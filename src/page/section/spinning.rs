@@ -277,7 +277,7 @@ fn end(sheet: Sheet) {
     sheet.edit(|d| d.times.spin_end = Some(at));
 }
 
-/// The prescriber goes on with what ran.
+/// What ran is all that ran: whether the product is used waits for the prescriber before the hand-over.
 fn end_where_it_stopped(sheet: Sheet) {
     sheet.edit(|d| d.times.spin_end = d.spin_stopped());
 }

@@ -133,6 +133,7 @@ fn enter(sheet: Sheet, kind: TroubleKind, container: Option<u8>) {
             at,
             by,
             set_aside: false,
+            aside: None,
             collected: false,
             withdrawn: None,
         });
@@ -172,7 +173,9 @@ fn WhatNow(kind: TroubleKind, container: Option<u8>, close: Callback<()>) -> imp
                 .any(|t| t.kind == kind && t.container == container && t.set_aside_late(&d.times))
         })
     });
-    let set_aside = move |_| sheet.edit(|d| d.set_aside(kind, container));
+    // Collected by a slip that was taken back.
+    let slip = memo(move || late.get() && sheet.draft.with(|d| d.times.collected.is_none()));
+    let set_aside = move |_| sheet.edit(|d| d.set_aside(kind, container, clock::now().at));
     let enter_mark = move |_| {
         let Some(i) = container else { return };
         close.run(());
@@ -194,7 +197,8 @@ fn WhatNow(kind: TroubleKind, container: Option<u8>, close: Callback<()>) -> imp
                 let i = container?;
                 Some(if aside.get() {
                     let words = if late.get() { Words::AsideLate } else { Words::Aside };
-                    view! { <p role="status">{desk.say(words)}</p> }
+                    let back = slip.get().then(|| view! { <p class="second">{desk.say(Words::AsideSlip)}</p> });
+                    view! { <p role="status">{desk.say(words)}</p> {back} }
                 } else {
                     view! {
                         <button type="button" class="button" on:click=set_aside>

@@ -11,7 +11,7 @@ mod load;
 pub mod log;
 pub mod out;
 
-pub use cases::{amend, discard, duplicate, forget, sign, undo_discard};
+pub use cases::{NotAmended, amend, discard, duplicate, forget, sign, undo_discard};
 pub use load::{pause, with_record};
 
 use super::store::{Standing, Stores, Why, ask_to_persist};
@@ -471,10 +471,11 @@ pub fn press(desk: Desk, banner: &Banner, button: BannerButton) {
         BannerButton::TryAgain if matches!(banner, Banner::NotClosed(_)) => closing::finish_again(desk),
         BannerButton::TryAgain if matches!(banner, Banner::NotRead(_)) => load::again(desk),
         BannerButton::TryAgain => flush(desk),
-        BannerButton::TakeTheirs | BannerButton::KeepMine => {
-            let theirs = button == BannerButton::TakeTheirs;
+        BannerButton::TakeTheirs | BannerButton::TakeRecord | BannerButton::KeepMine => {
+            let theirs = button != BannerButton::KeepMine;
             match banner {
                 Banner::ChangedElsewhere { id, .. } => elsewhere::settle(desk, id.clone(), theirs),
+                Banner::AmendedElsewhere { id, .. } => elsewhere::settle_record(desk, id, theirs),
                 Banner::ShelfElsewhere(which) => elsewhere::settle_shelf(desk, *which, theirs),
                 _ => {}
             }

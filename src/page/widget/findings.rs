@@ -114,7 +114,7 @@ fn line(desk: Desk, (level, (cause, action)): (Level, (String, String))) -> Mark
     view! { <div class=class><p>{lead} " " {cause} " " {action}</p></div> }
 }
 
-/// Stops that hold back a step: those without a way past, then those the prescriber decides.
+/// Stops that hold back a step, or are told above it: those without a way past, then those the prescriber decides.
 #[component]
 pub fn Stops(
     /// The step below.
@@ -129,7 +129,7 @@ pub fn Stops(
             a.findings
                 .iter()
                 .filter(|f| {
-                    f.level >= Level::StopClinician && f.kind.step() <= step && f.kind.stage() <= until
+                    f.level >= Level::StopClinician && f.kind.stands_above(step) && f.kind.stage() <= until
                 })
                 .cloned()
                 .collect::<Vec<_>>()

@@ -189,6 +189,7 @@ fn a_count_that_does_not_enter_says_why() {
         by,
         container: None,
         set_aside: false,
+        aside: None,
         collected: false,
         withdrawn: None,
     });

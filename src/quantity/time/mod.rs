@@ -55,6 +55,10 @@ impl Instant {
     pub fn since(self, earlier: Self) -> Option<Span> {
         self.0.checked_sub(earlier.0).map(Span)
     }
+    /// Whether it lies ahead of `now` by no more than a minute: times are entered to the minute.
+    pub fn has_come(self, now: Self) -> bool {
+        self.since(now).is_some_and(|ahead| ahead <= Span(MS_PER_MINUTE))
+    }
     /// Day and time where the clock is `offset` from UTC; none outside the years 1 to 9999.
     pub fn local(self, offset: Offset) -> Option<(Date, TimeOfDay)> {
         let local = self.0.checked_add(offset.ms())?;

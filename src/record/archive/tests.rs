@@ -182,7 +182,7 @@ fn a_draft_of_an_older_version_is_no_conflict() {
         let memory = Memory::default();
         // The same entries in another order, as another version may write them.
         let text =
-            case("a").to_json().replacen("{\"schema\":5,\"id\":\"a\"", "{\"id\":\"a\",\"schema\":5", 1);
+            case("a").to_json().replacen("{\"schema\":6,\"id\":\"a\"", "{\"id\":\"a\",\"schema\":6", 1);
         assert_ne!(text, case("a").to_json());
         memory.write(&draft_key("a"), text).await.unwrap();
         let seen = Seen::of(case("a"));

@@ -266,7 +266,13 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         F::ClockWentBack => {
             "Correct the time that is wrong under Times, as entered. If none is, compare this device with another clock: spin-by and use-by may be wrong."
         }
+        F::UseByEarlier { .. } => {
+            "Every label and card printed before is to be taken back and printed anew, and whoever received the product is to be told. Ask the prescriber whether it is still given. If the correction was a slip, correct it back."
+        }
         F::Trouble(kind, _) => return trouble::action(*kind),
+        F::SpinCutShort => {
+            "Ask the prescriber whether the product is used or blood is drawn again. Do not rely on the platelets and the dose predicted: volumes and anticoagulant stand, and a count tells what is in it. Enter the speed and the time really run."
+        }
         F::SetAside(_) => "The others are reckoned without it. What was drawn into it still counts as drawn.",
         F::SetAsideLate(_) => {
             "Setting it aside lifts nothing any more, and its blood is reckoned as part of the product. Tell the prescriber what happened to it."

@@ -375,11 +375,21 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
             let (given, by) = (beside(*at, *by, offset), beside(*by, *at, offset));
             format!("The product was given at {given}; its use-by was {by}.")
         }
+        F::UseByEarlier { was, now } => {
+            let (was, now) = (beside(*was, *now, offset), beside(*now, *was, offset));
+            format!(
+                "The use-by was {was} and is now {now}: a time was corrected after the product was collected."
+            )
+        }
         F::ClockWentBack => {
             return "The times entered are not in the order of the job, or lie ahead of this device’s clock."
                 .into();
         }
         F::Trouble(kind, container) => return trouble::cause(*kind, *container),
+        F::SpinCutShort => {
+            return "The spin stopped before its time and was ended there; what is predicted was reckoned for the whole spin."
+                .into();
+        }
         F::SetAside(container) => {
             format!("Container {} is set aside and takes no further part.", number(*container))
         }

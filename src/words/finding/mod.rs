@@ -13,7 +13,7 @@ pub(crate) mod tests;
 use super::Phrase;
 use super::choice::CheckName;
 use crate::assess::hand_over::Need;
-use crate::draft::{CheckKind, Stage};
+use crate::draft::CheckKind;
 use crate::finding::{Finding, FindingKind, HeldStep, Level};
 use crate::quantity::time::Offset;
 use crate::quantity::unit::Conventions;
@@ -85,7 +85,7 @@ impl Phrase for StillOpen<'_> {
         let cautions = self
             .findings
             .iter()
-            .filter(|f| f.level == Level::Caution && f.is_open() && f.kind.stage() <= stage(self.step))
+            .filter(|f| f.level == Level::Caution && f.is_open() && f.kind.stage() <= self.step.stage())
             .count();
         match cautions {
             0 => {}
@@ -97,14 +97,5 @@ impl Phrase for StillOpen<'_> {
         } else {
             Cow::Owned(format!("still open: {}", parts.join(", ")))
         }
-    }
-}
-
-/// The stage at whose foot the step's button stands.
-fn stage(step: HeldStep) -> Stage {
-    match step {
-        HeldStep::Needle => Stage::BeforeNeedle,
-        HeldStep::Spin => Stage::Spinning,
-        HeldStep::HandOver => Stage::Product,
     }
 }

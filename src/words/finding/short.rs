@@ -96,6 +96,8 @@ impl Phrase for Short<'_> {
             F::PastSpinBy(_) => "past spin-by",
             F::PastUseBy(_) => "past use-by",
             F::GivenPastUseBy { .. } => "given past use-by",
+            F::UseByEarlier { .. } => "earlier use-by",
+            F::SpinCutShort => "spin cut short",
             F::ClockWentBack => "order of times",
             F::Trouble(kind, _) => return Cow::Owned(TroubleName(*kind).english().to_lowercase()),
             F::SetAside(_) => "container set aside",

@@ -90,6 +90,9 @@ pub(crate) fn samples() -> Vec<FindingKind> {
         F::PastUseBy(by),
         F::GivenPastUseBy { at: Instant(by.0 + 16 * 60_000), by },
         F::GivenPastUseBy { at: Instant(by.0 + 24 * 3_600_000), by },
+        F::UseByEarlier { was: Instant(by.0 + 51 * 60_000), now: by },
+        F::UseByEarlier { was: Instant(by.0 + 24 * 3_600_000), now: by },
+        F::SpinCutShort,
         F::ClockWentBack,
         F::SetAside(0),
         F::SetAsideLate(0),
@@ -305,6 +308,10 @@ fn causes_carry_their_numbers() {
         (
             F::GivenPastUseBy { at: Instant(1_773_411_840_000), by: Instant(1_773_325_440_000) },
             "The product was given at 13 Mar 2026, 14:24; its use-by was 12 Mar 2026, 14:24.",
+        ),
+        (
+            F::UseByEarlier { was: Instant(1_773_326_400_000), now: Instant(1_773_325_440_000) },
+            "The use-by was 14:40 and is now 14:24: a time was corrected after the product was collected.",
         ),
         (
             F::AboveCeiling { fold: Fold::new(8.2).unwrap(), ceiling: Fold::new(6.5).unwrap() },

@@ -210,28 +210,126 @@ test("amended is said once it is stored, and not before", async ({ app, page }) 
   await expect(app.banner).toHaveCount(0);
 });
 
-test("of two tabs that amend one record the first holds, and the second is told", async ({ app, page, context }) => {
-  await deafen(page);
-  const sheet = await signed(app);
+/** Types the late count on the stage Later and amends. */
+async function amendCount(tab, count, by, reason) {
+  const sheet = tab.worksheet;
+  await sheet.choose("Sample before the analyser", "Undiluted");
+  await sheet.type("reading_1", count);
+  await sheet.choose("Well mixed, and no clumps seen?", "Yes");
+  await sheet.typeAll({ amend_by: by, amend_reason: reason });
+  await sheet.next("Amend the record");
+}
+
+/** A second tab with the signed case open, in which nothing was typed. */
+async function signedInSecond(context) {
   const other = await secondTab(context);
   await other.place("Records");
   await other.press("Type the count");
-  for (const [tab, count, reason] of [[other, "924", "count came back from the laboratory"], [app, "942", "read from the printout"]]) {
-    await tab.page.bringToFront();
-    if (tab === app) await sheet.stage("Later");
-    await tab.worksheet.type("reading_1", count);
-    await tab.worksheet.type("amend_by", "JT");
-    await tab.worksheet.type("amend_reason", reason);
-    await tab.worksheet.next("Amend the record");
-    if (tab === other) await expect(other.page.getByText("Amended once.")).toBeVisible();
-  }
-  await expect(app.banner).toContainText("another tab has signed or amended the same case");
-  const record = await storedRecord(page);
-  expect(record.amendments.map((one) => one.reason)).toEqual(["count came back from the laboratory"]);
-  // It now stands here too, and can be added to.
+  await other.worksheet.on("Later");
+  return other;
+}
+
+const APART = "its record was signed or amended apart from what is typed here";
+const entered = (record, field) => record.amendments.map((one) => one.entry.draft.texts[field] ?? "");
+
+test("a signed case open in a second tab, untouched, follows what the first amends, and takes nothing of it out", async ({ app, page, context }) => {
+  const sheet = await signed(app);
+  const other = await signedInSecond(context);
+  await page.bringToFront();
+  await sheet.stage("Later");
+  await amendCount(app, "924", "JT", "count came back from the laboratory");
   await expect(page.getByText("Amended once.")).toBeVisible();
+  await other.page.bringToFront();
+  await expect(other.page.getByText("Amended once.")).toBeVisible();
+  await expect(other.worksheet.field("reading_1")).toHaveValue("924");
+  await expect(other.page.getByText("Changed since it was signed")).toHaveCount(0);
+  await expect(other.banner).toHaveCount(0);
+  await other.worksheet.typeAll({ adverse_event: "faint at 11:50", amend_by: "RK", amend_reason: "seen after the injection" });
+  await other.worksheet.next("Amend the record");
+  await expect(other.page.getByText("Amended 2 times.")).toBeVisible();
+  const record = await storedRecord(page);
+  expect(entered(record, "reading_1")).toEqual(["924", "924"]);
+  expect(entered(record, "adverse_event")).toEqual(["", "faint at 11:50"]);
+});
+
+for (const [button, left] of [["Take the record as it stands", "924"], ["Keep what is here", "942"]]) {
+  test(`of two tabs that amend one record the first holds, and the second decides: ${button}`, async ({ app, page, context }) => {
+    await deafen(page);
+    const sheet = await signed(app);
+    const other = await signedInSecond(context);
+    await amendCount(other, "924", "RK", "count came back from the laboratory");
+    await expect(other.page.getByText("Amended once.")).toBeVisible();
+    await page.bringToFront();
+    await sheet.stage("Later");
+    await amendCount(app, "942", "JT", "read from the printout");
+    await expect(app.banner).toContainText(APART);
+    // The record now stands here too; another tap does not write over it.
+    await expect(page.getByText("Amended once.")).toBeVisible();
+    await sheet.next("Amend the record");
+    await expect(page.getByText("Not amended: first decide", { exact: false })).toBeVisible();
+    await page.waitForTimeout(300);
+    expect(entered(await storedRecord(page), "reading_1")).toEqual(["924"]);
+    await expect(sheet.field("reading_1")).toHaveValue("942");
+    await sheet.rest();
+    await app.press(button);
+    await expect(app.banner).toHaveCount(0);
+    await expect(sheet.field("reading_1")).toHaveValue(left);
+    await sheet.type("adverse_event", "faint at 11:50");
+    await sheet.next("Amend the record");
+    await expect(page.getByText("Amended 2 times.")).toBeVisible();
+    expect(entered(await storedRecord(page), "reading_1")).toEqual(["924", left]);
+  });
+}
+
+test("what a deaf tab enters beside a count amended elsewhere does not take the count out", async ({ app, page, context }) => {
+  await deafen(page);
+  const sheet = await signed(app);
+  const other = await signedInSecond(context);
+  await amendCount(other, "924", "RK", "count came back from the laboratory");
+  await expect(other.page.getByText("Amended once.")).toBeVisible();
+  await page.bringToFront();
+  await sheet.stage("Later");
+  await sheet.typeAll({ adverse_event: "faint at 11:50", amend_by: "JT", amend_reason: "seen after the injection" });
+  await sheet.next("Amend the record");
+  await expect(app.banner).toContainText("another tab has signed or amended the same case");
+  // What both typed stands here now, and nothing of it is signed unseen.
+  await expect(sheet.field("reading_1")).toHaveValue("924");
+  await expect(sheet.field("adverse_event")).toHaveValue("faint at 11:50");
+  expect(entered(await storedRecord(page), "reading_1")).toEqual(["924"]);
+  expect(await axe(page)).toEqual([]);
   await sheet.next("Amend the record");
   await expect(page.getByText("Amended 2 times.")).toBeVisible();
+  await expect(app.banner).toHaveCount(0);
+  const record = await storedRecord(page);
+  expect(entered(record, "reading_1")).toEqual(["924", "924"]);
+  expect(entered(record, "adverse_event")).toEqual(["", "faint at 11:50"]);
+});
+
+test("an amendment typed before the record grew is asked about after a reload", async ({ app, page, context }) => {
+  await deafen(page);
+  const sheet = await signed(app);
+  const other = await signedInSecond(context);
+  await page.bringToFront();
+  await sheet.stage("Later");
+  await sheet.type("adverse_event", "faint at 11:50");
+  await app.draftSaved();
+  await other.page.bringToFront();
+  await amendCount(other, "924", "RK", "count came back from the laboratory");
+  await expect(other.page.getByText("Amended once.")).toBeVisible();
+  await page.bringToFront();
+  await app.reload();
+  await sheet.on("Later");
+  await expect(app.banner).toContainText(APART);
+  await expect(sheet.field("adverse_event")).toHaveValue("faint at 11:50");
+  await sheet.typeAll({ amend_by: "JT", amend_reason: "seen after the injection" });
+  await sheet.next("Amend the record");
+  await expect(page.getByText("Not amended: first decide", { exact: false })).toBeVisible();
+  await sheet.rest();
+  await app.press("Take the record as it stands");
+  await expect(app.banner).toHaveCount(0);
+  await expect(sheet.field("reading_1")).toHaveValue("924");
+  await expect(sheet.field("adverse_event")).toHaveValue("");
+  expect(entered(await storedRecord(page), "reading_1")).toEqual(["924"]);
 });
 
 test("a side changed after the hand-over wants its reason before anything is signed", async ({ app, page }) => {

@@ -2,7 +2,7 @@
 import { expect, test } from "../strawline.mjs";
 import { Strawline } from "../pages/strawline.mjs";
 import { axe } from "../support/axe.mjs";
-import { SWING_OUT, typeOrder } from "../support/scenario.mjs";
+import { PRESCRIBER, SWING_OUT, drawToTheMark, typeOrder } from "../support/scenario.mjs";
 
 const STANDING = "Picture for understanding, not a prediction";
 const spun = (page) => page.locator("#spin-picture");
@@ -24,6 +24,45 @@ async function shown(page) {
   expect(found, words).not.toBeNull();
   return { spin: found[1], minutes: Number(found[2]), height: Number(found[3]), most: found[4] && Number(found[4]) };
 }
+
+test("a spin ended where it stopped waits for the prescriber, and says what is predicted of a whole one", async ({ app, page }) => {
+  await app.open();
+  const sheet = await app.demo();
+  await sheet.stage("Before the needle");
+  await sheet.press("Both agree");
+  await sheet.next("Needle in");
+  await drawToTheMark(sheet);
+  const balance = "Rotor balanced, lids closed";
+  await sheet.tick(balance);
+  await app.setTime("2026-03-12T10:50:00+01:00");
+  await sheet.next("Start the spin");
+  await app.setTime("2026-03-12T11:00:30+01:00");
+  await sheet.next("Stage 2 has begun");
+  await app.setTime("2026-03-12T11:06:00+01:00");
+  await sheet.tick(balance);
+  await sheet.next("Stage 3 has begun");
+  await app.setTime("2026-03-12T11:08:00+01:00");
+  await sheet.trouble("Spin stopped midway");
+  await sheet.backToWork();
+  const stop = sheet.stop("The spin stopped before its time");
+  const told = sheet.finding("The spin stopped before its time");
+  // It may still be run again: seen, and no more.
+  await expect(told).toHaveCount(1);
+  await expect(stop).toHaveCount(0);
+  await sheet.take(sheet.button("Spin ended where it stopped"));
+  await expect(stop).toBeVisible();
+  await expect(stop).toContainText("what is predicted was reckoned for the whole spin");
+  await expect(told).toHaveCount(1);
+  await sheet.next("Go to Product");
+  await sheet.on("Product");
+  await expect(told).toHaveCount(1);
+  const over = page.locator("button.next", { hasText: "Hand over" });
+  await expect(over).toContainText("spin cut short");
+  await expect(page.locator(".paper .card")).toContainText("what is predicted was reckoned for the whole spin");
+  await sheet.decide("The spin stopped before its time", PRESCRIBER, "enough for today");
+  await expect(stop).toContainText("enough for today");
+  await expect(over).not.toContainText("spin cut short");
+});
 
 test("the picture comes from a thread of its own and says what it is @everywhere", async ({ app, page }) => {
   const threads = [];

@@ -66,3 +66,34 @@ test("each stage asks once who did it, offers those it may have been, and holds 
   await sheet.next("Sign the record");
   await expect(page.getByText("Signed by MO, 12 Mar 2026, 11:40.")).toBeVisible();
 });
+
+test("a side changed after the needle is told where it is changed and at every stage after, once", async ({ app, page }) => {
+  await app.open();
+  const sheet = await app.demo();
+  await sheet.stage("Before the needle");
+  await sheet.press("Both agree");
+  await sheet.next("Needle in");
+  await drawToTheMark(sheet);
+  const stop = sheet.stop("When the needle went in, side and site were: RIGHT patellar tendon. Now they are: LEFT patellar tendon.");
+  await sheet.stage("Order");
+  await expect(stop).toHaveCount(0);
+  await sheet.choose("Side", "Left");
+  await expect(stop).toHaveCount(1);
+  await expect(stop).toBeVisible();
+  for (const stage of ["Before the needle", "Spinning", "Product"]) {
+    await sheet.stage(stage);
+    await expect(stop, stage).toHaveCount(1);
+    await expect(stop, stage).toBeVisible();
+    // It is the hand-over that waits, and no step before it.
+    if (stage === "Spinning") await expect(page.locator("button.next")).not.toContainText("side or site changed");
+    if (stage === "Product") await expect(page.locator("button.next", { hasText: "Hand over" })).toContainText("side or site changed");
+  }
+  // Decided at one stage, it is decided at all; put right, nothing is left of it.
+  await sheet.stage("Order");
+  await sheet.decide("When the needle went in", PRESCRIBER, "left was meant");
+  await sheet.stage("Product");
+  await expect(stop).toContainText("left was meant");
+  await sheet.stage("Order");
+  await sheet.choose("Side", "Right");
+  await expect(stop).toHaveCount(0);
+});

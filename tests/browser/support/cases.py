@@ -46,7 +46,7 @@ def made(index):
 
     case["id"] = f"code-{index}"
     case["sign"] = d.choice("34679") + d.choice("ACDEFGHJKMNPQRTUVWXY")
-    case["schema"] = 5
+    case["schema"] = 6
     case["kit"] |= {"limits": DEMO["kit"]["limits"], "clock": DEMO["kit"]["clock"]}
     case["stage"] = d.choice(["order", "before_needle", "spinning", "product", "later"])
     texts["patient_reference"] = f"HL-{d.randrange(1000, 10000)}"

@@ -178,34 +178,53 @@ fn AllGiven() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let clock = running(desk, sheet);
     let by = memo(move || clock.with(|c| c.use_by.filter(|_| c.now == Happening::HandedOver)));
-    let untold = memo(move || sheet.draft.with(|d| !d.given_untold().is_empty()));
-    let tap = move |event| {
+    let untold = memo(move || sheet.read.with(|(case, _)| !case.untold().is_empty()));
+    let tell = move |event, none: bool| {
         if !tap::meant(&event) {
             return;
         }
         typing::settle();
-        let fields = sheet.draft.with_untracked(Draft::given_untold);
+        let parts = sheet.read.with_untracked(|(case, _)| case.untold());
+        let field = move |part| if none { Field::PartGiven(part) } else { Field::PartGivenAt(part) };
+        let fields: Vec<Field> = parts.iter().map(|part| field(*part)).collect();
+        let texts = |d: &Draft| fields.iter().map(|f| d.text(*f).to_owned()).collect::<Vec<_>>();
         let now = clock::now().at;
-        sheet.edit(|d| d.all_given(now));
-        let stood = sheet.draft.with_untracked(|d| {
-            fields.iter().map(|field| (*field, d.text(*field).to_owned())).collect::<Vec<_>>()
+        let before = sheet.draft.with_untracked(texts);
+        sheet.edit(|d| match none {
+            true => fields.iter().for_each(|field| d.write(*field, "0")),
+            false => d.all_given(&parts, now),
         });
-        let said = desk.say(ProductLine::AllGiven(unit::clock(now, sheet.offset.get_untracked())));
+        let told = sheet.draft.with_untracked(texts);
+        let at = unit::clock(now, sheet.offset.get_untracked());
+        let said = desk.say(if none { ProductLine::NoneGiven(at) } else { ProductLine::AllGiven(at) });
         keep::offer_undo(desk, Some(sheet.id()), said, move || {
-            // Corrected meanwhile, it is what a person said.
             sheet.edit(|d| {
-                let own: Vec<_> = stood.iter().filter(|(field, text)| d.text(*field) == *text).collect();
-                own.into_iter().for_each(|(field, _)| d.write(*field, ""));
+                for (field, (before, told)) in fields.iter().zip(before.iter().zip(&told)) {
+                    // Corrected meanwhile, it is what a person said.
+                    if d.text(*field) == told {
+                        d.write(*field, before.clone());
+                    }
+                }
             });
         });
     };
     move || {
         let (at, left) = until(desk, sheet, by.get()?);
-        let button = untold.get().then(|| {
-            view! { <button type="button" class="button small" id="all_given" on:click=tap>{desk.say(Words::AllGiven)}</button> }
+        let buttons = untold.get().then(|| {
+            view! {
+                <div class="buttons">
+                    <button type="button" class="button small" id="all_given" on:click=move |event| tell(event, false)>
+                        {desk.say(Words::AllGiven)}
+                    </button>
+                    <button type="button" class="button small" id="none_given" on:click=move |event| tell(event, true)>
+                        {desk.say(Words::NoneGiven)}
+                    </button>
+                </div>
+            }
         });
         Some(view! {
-            <p>{desk.say(Clock::UseBy)} " " <b>{at}</b> " " {left} " " {button}</p>
+            <p>{desk.say(Clock::UseBy)} " " <b>{at}</b> " " {left}</p>
+            {buttons}
             <p class="second">{desk.say(SignSays::Watched)}</p>
         })
     }

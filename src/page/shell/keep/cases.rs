@@ -35,16 +35,33 @@ pub fn sign(desk: Desk, sheet: Sheet) -> Result<(), SignError> {
     Ok(())
 }
 
+/// Why a record was not amended.
+pub enum NotAmended {
+    /// It has grown apart from what is typed here, and what holds is not decided yet.
+    Undecided,
+    /// The signature was refused.
+    Refused(SignError),
+}
+
+impl From<SignError> for NotAmended {
+    fn from(error: SignError) -> Self {
+        Self::Refused(error)
+    }
+}
+
 /// Adds an amendment to the case's record, signed by whoever amends: not always who made the product. Errors:
-/// nobody named, no reason, nothing changed, not signed before, and those of
-/// [`sign`]. `kept` is called once it is stored.
+/// nobody named, no reason, nothing changed, not signed before, those of [`sign`], and while a banner asks what holds.
+/// `kept` is called once it is stored.
 pub fn amend(
     desk: Desk,
     sheet: Sheet,
     by: &str,
     reason: &str,
     kept: impl FnOnce() + 'static,
-) -> Result<(), SignError> {
+) -> Result<(), NotAmended> {
+    if elsewhere::undecided(desk, &sheet.id()) {
+        return Err(NotAmended::Undecided);
+    }
     let record = record_of(desk, sheet).ok_or(SignError::OtherCase)?;
     let at = clock::now().at;
     let record = before_the_signer(desk, sheet, |given| signed::amend(&record, given, by, at, reason))?;
@@ -136,6 +153,7 @@ pub fn discard(desk: Desk, id: &str) {
         let id = draft.id.clone();
         desk.close(&id);
         keeper(|k| k.drafts.remove(&id));
+        elsewhere::decided(desk, &id);
         desk.discarded.update(|all| all.push(draft));
         offer_undo(desk, None, desk.say(Discarded(sign)), move || undo_discard(desk, &id));
     });
@@ -150,9 +168,10 @@ pub fn undo_discard(desk: Desk, id: &str) {
         keeper(|k| k.drafts.insert(draft.id.clone(), seen));
         desk.discarded.update(|all| all.retain(|d| d.id != draft.id));
         undo_is_over(desk, draft.sign);
-        // It may amend a record.
-        load::with_record(desk, &draft.id, drop);
+        let id = draft.id.clone();
         desk.open(draft);
+        // It may amend a record, and that may have grown since.
+        load::with_record(desk, &id, move |record| elsewhere::meet_again(desk, &record));
     });
 }
 

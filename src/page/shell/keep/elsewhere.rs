@@ -8,7 +8,9 @@ use crate::shell::typing;
 use crate::state::{Banner, Desk, Sheet};
 use leptos::task::spawn_local;
 use strawline::draft::Draft;
-use strawline::record::archive::{self, Seen, Stored};
+use strawline::record::Record;
+use strawline::record::archive::{self, SaveError, Seen, Stored};
+use strawline::record::grown::Grown;
 use strawline::record::store::Store;
 use strawline::words::banner::Shelf;
 use wasm_bindgen::JsCast;
@@ -92,7 +94,7 @@ fn draft_changed(desk: Desk, id: &str, text: Option<String>) {
             meet(desk, theirs);
             desk.current.set(view);
             // It may amend a record.
-            load::with_record(desk, id, drop);
+            load::with_record(desk, id, move |record| meet_again(desk, &record));
         }
     }
 }
@@ -141,6 +143,75 @@ pub fn meet(desk: Desk, theirs: Draft) {
             desk.open(theirs);
         }
     }
+}
+
+/// Lets an open case meet its record as another tab left it, before that is taken up in place of what is known here.
+pub fn meet_record(desk: Desk, record: &Record) {
+    let Some(sheet) = find(desk, record.id()) else { return };
+    // A key that waits is part of what is here.
+    typing::settle();
+    let grown = |open: &Draft| {
+        desk.records.with_untracked(|all| {
+            let known = all.iter().find(|known| known.id() == record.id()).map(Record::latest);
+            record.grown_over(known, open)
+        })
+    };
+    follow(desk, sheet, record, sheet.draft.with_untracked(grown));
+}
+
+/// The same of a case that was just read or brought back: what it was begun on is not known here.
+pub fn meet_again(desk: Desk, record: &Record) {
+    if let Some(sheet) = find(desk, record.id()) {
+        follow(desk, sheet, record, sheet.draft.with_untracked(|open| record.grown_over_stored(open)));
+    }
+}
+
+fn follow(desk: Desk, sheet: Sheet, record: &Record, grown: Grown) {
+    match grown {
+        Grown::Holds => {}
+        Grown::Becomes(draft) => {
+            becomes(sheet, *draft);
+            decided(desk, record.id());
+        }
+        Grown::Asks => {
+            let (id, sign) = (record.id().to_owned(), record.check_sign());
+            // Of one case one question at a time, and this one says that nothing was signed.
+            desk.hide(|b| match b {
+                Banner::ChangedElsewhere { id: of, .. } => *of == id,
+                Banner::NotSigned { sign: of, error: SaveError::Conflict } => *of == sign,
+                _ => false,
+            });
+            desk.show(Banner::AmendedElsewhere { id, sign });
+        }
+    }
+}
+
+/// A case becomes another state of it, at the stage in view.
+fn becomes(sheet: Sheet, draft: Draft) {
+    let stage = sheet.draft.with_untracked(|d| d.stage);
+    sheet.draft.set(Draft { stage, ..draft });
+}
+
+/// Whether it is still to be decided what holds, a record or what is typed over it. Until then it is not amended.
+pub fn undecided(desk: Desk, id: &str) -> bool {
+    let of = |b: &Banner| matches!(b, Banner::AmendedElsewhere { id: of, .. } if of == id);
+    desk.banners.with_untracked(|all| all.iter().any(of))
+}
+
+/// Asks no longer what holds of a case and its record.
+pub fn decided(desk: Desk, id: &str) {
+    desk.hide(|b| matches!(b, Banner::AmendedElsewhere { id: of, .. } if of == id));
+}
+
+/// Ends the question: takes the record as it stands, or keeps what is typed over it.
+pub fn settle_record(desk: Desk, id: &str, take_record: bool) {
+    typing::settle();
+    let record = desk.records.with_untracked(|all| all.iter().find(|r| r.id() == id).cloned());
+    if let Some((sheet, record)) = find(desk, id).zip(record).filter(|_| take_record) {
+        becomes(sheet, record.latest().clone());
+    }
+    decided(desk, id);
+    flush(desk);
 }
 
 /// The sheet of an open case.

@@ -140,6 +140,7 @@ async fn record_anew(desk: Desk, stores: &Stores, id: &str) -> Result<(), StoreE
     let at_hand = elsewhere::find(desk, id).is_some()
         || desk.records.with_untracked(|all| all.iter().any(|r| r.id() == id));
     if at_hand && let Some(record) = take_up(desk, archive::load_record(&stores.safe.records, id).await?) {
+        elsewhere::meet_record(desk, &record);
         desk.know(record);
     }
     // As the other tab wrote it with the record.
@@ -304,10 +305,17 @@ async fn records(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
         found.extend(take_up(desk, archive::load_record(&stores.safe.records, id).await?));
     }
     // At the start: later, a case just signed stays in view until its worksheet is closed.
-    if keeper(|k| !std::mem::replace(&mut k.settled, true)) {
+    let start = keeper(|k| !std::mem::replace(&mut k.settled, true));
+    if start {
         close_repeats(desk, &found);
     }
-    found.into_iter().for_each(|record| desk.know(record));
+    for record in found {
+        match start {
+            true => elsewhere::meet_again(desk, &record),
+            false => elsewhere::meet_record(desk, &record),
+        }
+        desk.know(record);
+    }
     Ok(())
 }
 

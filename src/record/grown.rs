@@ -1,0 +1,134 @@
+//! How an open case stands to its record once that has grown apart from it: another tab signed or amended it.
+
+use super::Record;
+use super::changes::{self, Change};
+use crate::draft::Draft;
+
+/// What becomes of a case that is open over a record which has grown.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Grown {
+    /// It stays as it is: it has all that was added, if anything was.
+    Holds,
+    /// It becomes this: the newest state, with what was typed here in fields that nobody changed elsewhere.
+    Becomes(Box<Draft>),
+    /// Signed as it is it would change or take out what was added: a person decides.
+    Asks,
+}
+
+impl Record {
+    /// How a case stands to this record. `known` is the state that it was begun on, `None` where it was begun before
+    /// there was a record.
+    pub fn grown_over(&self, known: Option<&Draft>, open: &Draft) -> Grown {
+        let added = known.map(|known| changes::between(known, self.latest()));
+        let left = changes::between(self.latest(), open);
+        if left.is_empty() || added.as_ref().is_some_and(Vec::is_empty) {
+            return Grown::Holds;
+        }
+        let (Some(known), Some(added)) = (known, added) else { return Grown::Asks };
+        let added: Vec<String> = added.iter().map(Change::key).collect();
+        if !left.iter().any(|change| added.contains(&change.key())) {
+            return Grown::Holds;
+        }
+        // What is chosen, timed or decided may hang together; a text stands for itself.
+        let mut newest = self.latest().clone();
+        for change in changes::between(known, open) {
+            match &change {
+                Change::Typed { field, after, .. } if !added.contains(&change.key()) => {
+                    newest.write(*field, after.clone())
+                }
+                _ => return Grown::Asks,
+            }
+        }
+        Grown::Becomes(Box::new(newest))
+    }
+
+    /// The same of a case that comes from the store, where nothing tells which entry it was begun on: taken for that is
+    /// the one it differs least from, of several the newest. It becomes nothing else, for what it has may have been typed.
+    pub fn grown_over_stored(&self, open: &Draft) -> Grown {
+        let (mut nearest, mut least) = (self.latest(), usize::MAX);
+        for entry in self.entries() {
+            let differs = changes::between(&entry.draft, open).len();
+            if differs <= least {
+                (nearest, least) = (&entry.draft, differs);
+            }
+        }
+        match self.grown_over(Some(nearest), open) {
+            Grown::Becomes(_) => Grown::Asks,
+            grown => grown,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::draft::{Field, Stage};
+    use crate::record::trial::{at, case};
+
+    /// With more typed.
+    fn and(draft: &Draft, field: Field, text: &str) -> Draft {
+        let mut draft = draft.clone();
+        draft.write(field, text);
+        draft
+    }
+
+    /// The state as first signed, and the record once a count was added elsewhere.
+    fn grown() -> (Draft, Record) {
+        let known = case("a");
+        let mut record = Record::sign(known.clone(), "MO", at(0), vec![]).unwrap();
+        let counted = and(&known, Field::Reading(0), "924");
+        record.amend(counted, "JT", at(90), vec![], "count came back").unwrap();
+        (known, record)
+    }
+
+    #[test]
+    fn a_case_in_which_nothing_was_typed_follows_its_record() {
+        let (known, record) = grown();
+        let looked_at = Draft { stage: Stage::Later, ..known.clone() };
+        assert_eq!(
+            record.grown_over(Some(&known), &looked_at),
+            Grown::Becomes(Box::new(record.latest().clone()))
+        );
+        // A record that has not grown takes nothing out.
+        let typed = and(record.latest(), Field::Reading(0), "");
+        assert_eq!(record.grown_over(Some(record.latest()), &typed), Grown::Holds);
+        assert_eq!(record.grown_over(Some(record.latest()), record.latest()), Grown::Holds);
+    }
+
+    #[test]
+    fn what_was_added_elsewhere_is_not_changed_or_taken_out_unasked() {
+        let (known, record) = grown();
+        let beside = and(&known, Field::AdverseEvent, "faint");
+        let other = and(&known, Field::Reading(0), "942");
+        assert_eq!(record.grown_over(Some(&known), &other), Grown::Asks, "both typed the count");
+        let mut chosen = beside.clone();
+        chosen.choices.side = Some(crate::draft::Side::Left);
+        assert_eq!(record.grown_over(Some(&known), &chosen), Grown::Asks, "a choice is no text");
+        let both = and(record.latest(), Field::AdverseEvent, "faint");
+        assert_eq!(record.grown_over(Some(&known), &beside), Grown::Becomes(Box::new(both.clone())));
+        assert_eq!(record.grown_over(Some(&known), &both), Grown::Holds, "it has what was added");
+        assert_eq!(record.grown_over(Some(&known), record.latest()), Grown::Holds);
+    }
+
+    #[test]
+    fn a_case_signed_elsewhere_asks_unless_it_is_the_same() {
+        let (known, record) = grown();
+        let first = record.until(0);
+        assert_eq!(first.grown_over(None, &known), Grown::Holds);
+        assert_eq!(first.grown_over(None, &and(&known, Field::Notes, "second")), Grown::Asks);
+    }
+
+    #[test]
+    fn a_stored_case_asks_where_it_is_nearer_to_an_earlier_entry() {
+        let (known, record) = grown();
+        assert_eq!(record.grown_over_stored(&and(&known, Field::AdverseEvent, "faint")), Grown::Asks);
+        // Whether nothing was typed, or the count taken out, is not told.
+        assert_eq!(record.grown_over_stored(&known), Grown::Asks);
+        let begun_on_it = and(record.latest(), Field::AdverseEvent, "faint");
+        assert_eq!(record.grown_over_stored(&begun_on_it), Grown::Holds);
+        assert_eq!(record.grown_over_stored(record.latest()), Grown::Holds);
+        // As near to both: begun on the newest, where a count is corrected.
+        assert_eq!(record.grown_over_stored(&and(&known, Field::Reading(0), "942")), Grown::Holds);
+        assert_eq!(record.until(0).grown_over_stored(&begun_on_it), Grown::Holds);
+    }
+}
