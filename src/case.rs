@@ -196,6 +196,12 @@ pub struct Part {
 }
 
 impl Case {
+    /// The parts, from 0, whose time of giving lies ahead.
+    pub fn given_ahead(&self, now: Instant) -> Vec<u8> {
+        let ahead = |part: &Part| part.given_at.at().is_some_and(|at| !at.has_come(now));
+        (0..).zip(&self.order.parts).filter(|(_, part)| ahead(part)).map(|(number, _)| number).collect()
+    }
+
     /// The parts of which nobody says what became of them, from 0.
     pub fn untold(&self) -> Vec<u8> {
         let parts = (0..).zip(&self.order.parts);

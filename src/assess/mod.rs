@@ -216,15 +216,6 @@ fn questions(case: &Case) -> Vec<Question> {
 }
 
 impl Assessment {
-    /// The parts, from 0, whose time of giving lies ahead.
-    pub fn given_ahead(&self) -> Vec<u8> {
-        (0..)
-            .zip(&self.given)
-            .filter(|(_, odd)| **odd == Some(GivenOdd::Ahead))
-            .map(|(part, _)| part)
-            .collect()
-    }
-
     /// Findings of one stage, loudest first.
     pub fn at(&self, stage: Stage) -> impl Iterator<Item = &Finding> {
         self.findings.iter().filter(move |f| f.kind.stage() == stage)

@@ -332,7 +332,8 @@ impl Sheet {
 
     /// Keeps which times of giving lay ahead when they were typed.
     fn watch_given(self) {
-        let ahead = memo(move || self.answer.with(Assessment::given_ahead));
+        // By the clock as it is: the minute that the page shows may be one of before the device slept.
+        let ahead = memo(move || self.read.with(|(case, _)| case.given_ahead(clock::now().at)));
         let ahead = memo(move || ahead.with(|ahead| self.draft.with(|d| d.ahead_by(ahead))));
         Effect::new(move |_| {
             if let Some(ahead) = ahead.get() {

@@ -304,6 +304,10 @@ fn when_each_part_was_given_stands_in_a_code_in_clear_with_a_day_or_without() {
         let back = read(&texts(of(&d), None, at(98)).unwrap().join("\n"), &[], at(99)).unwrap();
         assert_eq!(back.text(Field::PartGivenAt(1)), told);
     }
+    // That it lay ahead when it was typed goes along.
+    d.given_ahead = d.ahead_by(&[1]).unwrap();
+    let back = read(&texts(of(&d), None, at(98)).unwrap().join("\n"), &[], at(99)).unwrap();
+    assert_eq!(back.given_ahead, d.given_ahead);
     d.write(Field::PartGivenAt(1), "after lunch");
     let back = read(&texts(of(&d), None, at(98)).unwrap().join("\n"), &[], at(99)).unwrap();
     assert_eq!(back.text(Field::PartGivenAt(1)), "");

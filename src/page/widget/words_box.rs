@@ -37,7 +37,7 @@ pub fn WordsBox(
                 on:input=move |event| text.set(event_target_value(&event))
             />
         </div>
-        <p class="reading wrong" id=room aria-live="polite">
+        <p class="reading" class:wrong=move || over.with(Option::is_some) id=room aria-live="polite">
             {move || over.get().map(|over| desk.say(LongLine(over)))}
         </p>
     }

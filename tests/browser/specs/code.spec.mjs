@@ -46,13 +46,16 @@ async function startsWith(app, at, draft) {
   await app.open(at);
 }
 
-/** A stored case without what one may leave out: nothing, empty, how it was rebuilt and by which version it was written. */
+/**
+ * A stored case without what one may leave out: nothing, empty, how it was rebuilt and by which version it was written,
+ * and what a page notes by its own clock.
+ */
 function plainly(value) {
   if (Array.isArray(value)) return value.map(plainly);
   if (typeof value !== "object" || value === null) return value;
   const entries = Object.entries(value).map(([key, one]) => [key, plainly(one)]);
   const empty = (one) => one === null || one === "" || (typeof one === "object" && Object.keys(one).length === 0);
-  return Object.fromEntries(entries.filter(([key, one]) => !["rebuilt", "schema"].includes(key) && !empty(one)));
+  return Object.fromEntries(entries.filter(([key, one]) => !["rebuilt", "schema", "given_ahead"].includes(key) && !empty(one)));
 }
 
 /** The same without names for what it was made with, which a code in clear leaves out and the page then gives. */

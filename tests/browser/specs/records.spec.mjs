@@ -110,6 +110,42 @@ test("the use-by is watched after the hand-over until it is told that all was gi
   await expect(sheet.field("part_given_at_1")).toHaveValue("");
 });
 
+test("a time typed ahead tells nothing when it has come, and that none was given ends the watch", async ({ app, page }) => {
+  const sheet = await handedOver(app, "Count later");
+  await app.setTime("2026-03-12T11:45:00+01:00");
+  await sheet.unfold("When it was given, and how it was kept");
+  const reading = page.locator("#part_given_at_1-reading");
+  await sheet.type("part_given_at_1", "12:15");
+  await expect(reading).toContainText("lies ahead of this device’s clock");
+  await app.setTime("2026-03-12T12:20:00+01:00");
+  await app.tick();
+  await expect(reading).toContainText("typed before that time had come");
+  // How much, without a time, does not end it either.
+  await sheet.typeAll({ part_given_1: "2" });
+  await expect(sheet.clocks).toContainText("use by");
+  await sheet.press("None of it given");
+  for (const part of [1, 2]) await expect(sheet.field(`part_given_${part}`)).toHaveValue("0");
+  await expect(page.locator(".clock").filter({ visible: true })).toHaveCount(0);
+  await app.press("Undo");
+  await expect(sheet.field("part_given_1")).toHaveValue("2");
+  await sheet.type("part_given_at_1", "12:14");
+  await expect(reading).toHaveText("Given 12 Mar 2026, 12:14.");
+});
+
+test("on a narrow screen the clocks of other cases tell their use-by @everywhere", async ({ app, page }) => {
+  const sheet = await handedOver(app, "Count later");
+  const sign = (await app.sign.textContent()).trim();
+  const clock = page.locator(".clock").filter({ hasText: sign, visible: true });
+  await app.place("Records");
+  await expect(clock.getByText("use by", { exact: false })).toBeVisible();
+  await app.newCase();
+  await expect(clock.getByText("use by", { exact: false })).toBeVisible();
+  await app.setTime("2026-03-12T14:40:00+01:00");
+  await app.tick();
+  await expect(clock).toContainText(/use by\s+14:31/);
+  await expect(sheet.clocks).toContainText("past");
+});
+
 test("signed, closed and loaded anew, a product nobody says was given keeps its clock", async ({ app, page }) => {
   const sheet = await signed(app);
   const sign = (await app.sign.textContent()).trim();

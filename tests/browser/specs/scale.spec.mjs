@@ -1,10 +1,13 @@
 // Very many records: listed, searched, recalled and added to as if they were few. Milliseconds are printed; only what
 // is far beyond the aim fails, for a machine may be busy. 10,000 with STRAWLINE_LONG=1.
+import { stat } from "node:fs/promises";
 import { expect, test } from "../strawline.mjs";
 import { fill } from "../support/history.mjs";
 import { collectAndHandOver, signed, spun } from "../support/scenario.mjs";
 
 const MANY = process.env.STRAWLINE_LONG ? 10_000 : 400;
+/** So many are carried to another device, and closed. */
+const MOVED = process.env.STRAWLINE_LONG ? 3_000 : 150;
 /** A busy machine takes so many times as long. */
 const SLACK = 8;
 
@@ -144,4 +147,64 @@ test("ten thousand records open, are searched, recalled and added to", async ({ 
   told("of that the page's own part", saved.map((one) => one.asked), 20);
   told("amended, until it is in the store", saved.map((one) => one.kept), 20);
   told("amended, until a frame says so", saved.map((one) => one.painted), 30);
+});
+
+/** The texts of the records' store that tell of a patient, and how many stand there. */
+const inClear = (page) => page.evaluate(() => new Promise((found) => {
+  const open = indexedDB.open("strawline");
+  open.onsuccess = () => {
+    const all = open.result.transaction("texts").objectStore("texts").getAll(IDBKeyRange.bound("strawline.line.", "strawline.line.\uffff"));
+    all.onsuccess = () => {
+      open.result.close();
+      found([all.result.filter((text) => !text.startsWith("closed-")).length, all.result.length]);
+    };
+  };
+}));
+
+/** Seconds that an act takes until something holds. */
+async function seconds(what, act, holds) {
+  const start = performance.now();
+  await act();
+  await holds();
+  const took = (performance.now() - start) / 1000;
+  console.log(`${MOVED} records, ${what}: ${took.toFixed(1)} s`);
+}
+
+test("very many records leave as one file, come back on another device, are closed and opened", async ({ app, page, browser, baseURL, watch }, info) => {
+  test.setTimeout(1_800_000);
+  const patient = { timeout: 900_000 };
+  await signed(app);
+  await fill(page, MOVED);
+  await app.reload();
+  await app.place("Records");
+  const list = `1 to 50 of ${MOVED + 1}`;
+  await expect(app.records.section("Signed records").getByText(list)).toBeVisible(patient);
+  await app.records.unfold("Records as files");
+  const path = info.outputPath("backup.json");
+  await seconds("backed up", async () => {
+    const waits = page.waitForEvent("download", patient);
+    await app.press("Back up everything");
+    await (await waits).saveAs(path);
+  }, () => {});
+  console.log(`${MOVED} records, backup: ${((await stat(path)).size / 1e6).toFixed(1)} MB`);
+  const elsewhere = await (await browser.newContext({ baseURL })).newPage();
+  await elsewhere.goto("./#records");
+  await elsewhere.locator("summary", { hasText: "Records as files" }).click();
+  const report = elsewhere.locator("#restored li").filter({ hasText: /^Record [0-9][A-Z]: added\.$/ });
+  await seconds("restored", () => elsewhere.getByLabel("Restore from a backup").setInputFiles(path), () => expect(report).toHaveCount(MOVED + 1, patient));
+  await elsewhere.reload();
+  await expect(elsewhere.getByText(list).first()).toBeVisible(patient);
+  await elsewhere.context().close();
+  await app.place("Bench");
+  await app.typeAll({ passphrase: "straw and garnet", "passphrase-again": "straw and garnet" });
+  const closed = () => expect.poll(async () => (await inClear(page))[0], patient).toBe(0);
+  await seconds("closed for the first time", () => app.press("Close cases and records"), closed);
+  expect((await inClear(page))[1]).toBe(MOVED + 1);
+  await app.press("It is kept safe");
+  await app.reload();
+  await app.type("unlock", "straw and garnet");
+  await seconds("opened, until all lines are read", async () => {
+    await app.press("Open");
+    await app.place("Records");
+  }, () => expect(app.records.section("Signed records").getByText(list)).toBeVisible(patient));
 });
