@@ -141,6 +141,8 @@ fn what_is_planned_leaves_as_planned() {
     // Until the hand-over that is what is to be given.
     says(&of(&draft), S::Planned, &["part_1_dose_counted", "dose_counted", "left_over"]);
     draft.hand_over(draft.begun);
+    says(&of(&draft), S::Planned, &["part_1_dose_counted", "dose_counted"]);
+    draft.all_given(&[0, 1], draft.begun);
     let given = of(&draft);
     says(&given, S::Counted, &["part_1_dose_counted", "dose_counted"]);
     says(&given, S::Measured, &["part_1_volume", "given_in_all"]);
