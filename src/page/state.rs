@@ -9,6 +9,7 @@ use std::collections::BTreeMap;
 use std::ops::Deref;
 use std::sync::Arc;
 use strawline::arrange::sort_by_key;
+use strawline::assess::spin::fits;
 use strawline::assess::{Assessment, Now, assess};
 use strawline::bench::Bench;
 use strawline::case::{self, Case, Readings};
@@ -332,8 +333,12 @@ impl Sheet {
 
     /// Keeps which times of giving lay ahead when they were typed.
     fn watch_given(self) {
-        // By the clock as it is: the minute that the page shows may be one of before the device slept.
-        let ahead = memo(move || self.read.with(|(case, _)| case.given_ahead(clock::now().at)));
+        // By the clock as it is: the minute that the page shows may be one of before the device slept. One that was set
+        // back tells of nothing.
+        let ahead = memo(move || {
+            let now = clock::now().at;
+            self.read.with(|(case, _)| if fits(case, now) { case.given_ahead(now) } else { Vec::new() })
+        });
         let ahead = memo(move || ahead.with(|ahead| self.draft.with(|d| d.ahead_by(ahead))));
         Effect::new(move |_| {
             if let Some(ahead) = ahead.get() {
