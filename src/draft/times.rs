@@ -310,8 +310,8 @@ impl Draft {
     }
 
     /// Something went wrong. What was entered already and still stands is not entered twice; a spin that was run
-    /// again can stop again, and one entered once it has ended is always another. A rotor that came to rest is balanced again before
-    /// it turns.
+    /// again can stop again, and one entered once it has ended is always another. A rotor that came to rest is balanced
+    /// again before it turns.
     pub fn went_wrong(&mut self, trouble: Trouble) {
         let stop = trouble.kind == TroubleKind::SpinStopped;
         let turning = self.times.stages.last_key_value().is_some() && self.times.spin_end.is_none();
