@@ -29,9 +29,9 @@ pub(super) fn given(
 ) -> Vec<Option<GivenOdd>> {
     let minute = |at: Instant| at.0.div_euclid(60_000);
     let after = |at: Instant, other: Instant| minute(at) > minute(other);
-    let times: Vec<Option<Instant>> = case.order.parts.iter().map(|part| part.given_at.at()).collect();
-    let last = times.iter().flatten().max().copied();
-    if let Some((at, by)) = last.zip(use_by).filter(|(at, by)| after(*at, *by)) {
+    // What is to come may still be put right.
+    let told = case.order.parts.iter().filter_map(|part| part.told).filter(|at| at.has_come(now));
+    if let Some((at, by)) = told.max().zip(use_by).filter(|(at, by)| after(*at, *by)) {
         found.push(FindingKind::GivenPastUseBy { at, by });
     }
     let odd = |at: Instant| match (case.times.handed_over, case.times.collected) {

@@ -512,6 +512,23 @@ mod tests {
             ("1:05", "01:06", 0)
         );
         assert!(!watched(&d, 66) && !d.reason_wanted());
+        // Also where the text is the one that was typed for a time to come.
+        let mut same = older.clone();
+        same.edit(None, |d| d.hand_over(Instant(61 * minute)));
+        same.write(Field::PartGivenAt(0), "01:06");
+        same.write(Field::PartGivenAt(1), "01:06");
+        same.given_ahead = same.ahead_by(&[0, 1]).unwrap();
+        assert!(watched(&same, 67));
+        same.all_given(&untold(&same), Instant(66 * minute));
+        assert!(!watched(&same, 67));
+        // Nor is an amount of none lost that stood there before.
+        let mut none = older.clone();
+        none.write(Field::PartGiven(0), "0");
+        none.edit(None, |d| d.hand_over(Instant(61 * minute)));
+        assert_eq!((watched(&none, 62), untold(&none)), (true, vec![0, 1]));
+        none.none_given(&[0, 1]);
+        assert_eq!((none.text(Field::PartGiven(0)), none.text(Field::PartGiven(1))), ("0.0", "0"));
+        assert!(!watched(&none, 62));
         // Handed over anew, what was typed before is again only what is to be given; so long after, the day is named.
         let mut again = older;
         again.edit(None, |d| d.not_handed_over(Instant(70 * minute)));

@@ -247,6 +247,14 @@ impl Draft {
         self.given_ahead.get(&field).is_some_and(|typed| *typed == self.text(field))
     }
 
+    /// Keeps what was typed as a time of giving that lay ahead, or that nothing was.
+    pub fn lies_ahead(&mut self, field: Field, typed: Option<String>) {
+        match typed {
+            Some(typed) => self.given_ahead.insert(field, typed),
+            None => self.given_ahead.remove(&field),
+        };
+    }
+
     /// Whether a time of giving of a part tells that it was given: no time to come, nor one before the minute of the
     /// hand-over, which is of one that was taken back.
     pub(crate) fn tells_given(&self, part: u8, at: Instant) -> bool {
@@ -275,8 +283,22 @@ impl Draft {
             true => time.text(),
             false => format!("{day} {}", time.text()),
         };
-        for part in parts {
-            self.write(Field::PartGivenAt(*part), text.clone());
+        for field in parts.iter().copied().map(Field::PartGivenAt) {
+            self.write(field, text.clone());
+            // The same text may have been typed for a time to come.
+            self.lies_ahead(field, None);
+        }
+    }
+
+    /// Of these parts none was given, says a person after the hand-over. What is entered since, the text tells by being
+    /// another one than then.
+    pub fn none_given(&mut self, parts: &[u8]) {
+        let mark = self.conventions.numbers.mark();
+        for &part in parts {
+            self.write(Field::PartGiven(part), "0");
+            if !self.given_since(part) {
+                self.write(Field::PartGiven(part), format!("0{mark}0"));
+            }
         }
     }
 

@@ -266,6 +266,19 @@ fn is_none_taken(spare: &u8) -> bool {
     *spare == 0
 }
 
+impl Rows {
+    /// As many of each as either has.
+    pub(crate) fn with(self, other: Rows) -> Rows {
+        Rows {
+            parts: self.parts.max(other.parts),
+            readings: self.readings.max(other.readings),
+            additions: self.additions.max(other.additions),
+            containers: self.containers.max(other.containers),
+            spare: self.spare.max(other.spare),
+        }
+    }
+}
+
 impl Default for Rows {
     fn default() -> Self {
         Self { parts: 1, readings: 1, additions: 0, containers: 0, spare: 0 }

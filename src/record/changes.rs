@@ -3,6 +3,7 @@
 mod chosen;
 
 use crate::arrange::gather;
+use crate::draft::field::MAX_SITES;
 use crate::draft::{Draft, Field, Kit, KitPart};
 use crate::stored;
 use serde::Serialize;
@@ -72,9 +73,46 @@ pub enum Part {
     Decisions,
 }
 
-/// Differences in the order of [`Field`], then what was chosen, then of [`Part`]. Stage in hand and open rows say nothing and are left
-/// out; so is why something was changed before the signature, since an amendment has a reason of its own.
+/// Differences in the order of [`Field`], then what was chosen, then of [`Part`]. Left out is why something was changed
+/// before the signature, since an amendment has a reason of its own.
 pub fn between(before: &Draft, after: &Draft) -> Vec<Change> {
+    // What is new in a case must be named here.
+    let Draft {
+        texts: _,
+        choices: _,
+        conventions: _,
+        kit: _,
+        times: _,
+        corrections: _,
+        given_ahead: _,
+        checks: _,
+        lapsed: _,
+        scans: _,
+        corrected_lots: _,
+        troubles: _,
+        discards: _,
+        decisions: _,
+        // The same for as long as the case lives.
+        schema: _,
+        id: _,
+        sign: _,
+        demo: _,
+        begun: _,
+        rebuilt: _,
+        taken_over: _,
+        offset: _,
+        // What is in view.
+        stage: _,
+        rows: _,
+        // How something else stood at a moment, or what follows from it.
+        placed: _,
+        identified: _,
+        hand_overs: _,
+        ended_without: _,
+        blood_told: _,
+        namesake: _,
+        drawn_to: _,
+    } = after;
     let fields: BTreeSet<Field> = gather(before.texts.keys().chain(after.texts.keys()).copied());
     let other = |field: &Field| before.text(*field) != after.text(*field) && *field != Field::WhyChanged;
     let typed = fields.into_iter().filter(other).map(|field| Change::Typed {
@@ -84,7 +122,7 @@ pub fn between(before: &Draft, after: &Draft) -> Vec<Change> {
     });
     let parts = [
         (Part::Kit, of_bench(&before.kit) != of_bench(&after.kit)),
-        (Part::Times, before.times != after.times || before.corrections != after.corrections),
+        (Part::Times, when(before) != when(after) || told_otherwise(before, after)),
         (Part::Checks, looked_at(before) != looked_at(after)),
         (Part::Troubles, before.troubles != after.troubles),
         (Part::Discards, before.discards != after.discards),
@@ -100,6 +138,19 @@ pub fn between(before: &Draft, after: &Draft) -> Vec<Change> {
 fn of_bench(kit: &Kit) -> impl PartialEq {
     let Kit { container: _, protocol: _, rotor: _, centrifuge, centrifuges, limits, clock, analyser } = kit;
     (centrifuge, centrifuges, limits, clock, analyser)
+}
+
+fn when(draft: &Draft) -> impl PartialEq {
+    (&draft.times, &draft.corrections)
+}
+
+/// Whether a time of giving is the same text and yet tells something else: typed anew, it no longer lies ahead.
+fn told_otherwise(before: &Draft, after: &Draft) -> bool {
+    let differs = |part| {
+        let field = Field::PartGivenAt(part);
+        before.text(field) == after.text(field) && before.is_ahead(part) != after.is_ahead(part)
+    };
+    (0..MAX_SITES).any(differs)
 }
 
 /// What was looked at and what was found: checks, those that lapsed, codes that were scanned, lots corrected.
@@ -150,6 +201,19 @@ mod tests {
         let (before, after) = (signed.text(Field::PartVolume(0)).to_owned(), "1.5".to_owned());
         assert_eq!(later.text(Field::WhyChanged), "");
         assert_eq!(between(&signed, &later), [Change::Typed { field: Field::PartVolume(0), before, after }]);
+    }
+
+    #[test]
+    fn a_time_that_lay_ahead_and_is_typed_again_is_a_change() {
+        let mut ahead = Draft::demo("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
+        ahead.write(Field::PartGivenAt(1), "12:15");
+        let mut told = ahead.clone();
+        ahead.lies_ahead(Field::PartGivenAt(1), Some("12:15".into()));
+        assert_eq!(between(&ahead, &told), [Change::Part(Part::Times)]);
+        // What is kept of a text that no longer stands says nothing.
+        told.lies_ahead(Field::PartGivenAt(1), Some("12:20".into()));
+        assert_eq!(between(&ahead, &told), [Change::Part(Part::Times)]);
+        assert_eq!(between(&told, &told.clone()), []);
     }
 
     #[test]

@@ -29,16 +29,23 @@ impl Record {
         if !left.iter().any(|change| added.contains(&change.key())) {
             return Grown::Holds;
         }
-        // What is chosen, timed or decided may hang together; a text stands for itself.
+        let own = changes::between(known, open);
         let mut newest = self.latest().clone();
-        for change in changes::between(known, open) {
+        // In other units, or with another decimal mark, what was typed here would be another number.
+        if !own.is_empty() && newest.conventions != open.conventions {
+            return Grown::Asks;
+        }
+        // What is chosen, timed or decided may hang together; a text stands for itself.
+        for change in own {
             match &change {
                 Change::Typed { field, after, .. } if !added.contains(&change.key()) => {
-                    newest.write(*field, after.clone())
+                    newest.write(*field, after.clone());
+                    newest.lies_ahead(*field, open.given_ahead.get(field).cloned());
                 }
                 _ => return Grown::Asks,
             }
         }
+        newest.rows = newest.rows.with(open.rows);
         Grown::Becomes(Box::new(newest))
     }
 
@@ -62,7 +69,7 @@ impl Record {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::draft::{Field, Stage};
+    use crate::draft::{Field, Rows, Stage};
     use crate::record::trial::{at, case};
 
     /// With more typed.
@@ -108,6 +115,46 @@ mod tests {
         assert_eq!(record.grown_over(Some(&known), &beside), Grown::Becomes(Box::new(both.clone())));
         assert_eq!(record.grown_over(Some(&known), &both), Grown::Holds, "it has what was added");
         assert_eq!(record.grown_over(Some(&known), record.latest()), Grown::Holds);
+    }
+
+    #[test]
+    fn what_was_typed_here_is_carried_over_as_it_is_read_here() {
+        let (known, record) = grown();
+        let read = |d: &Draft| crate::case::read(d, crate::words::Language::English).0;
+        let carried = |open: &Draft| match record.grown_over(Some(&known), open) {
+            Grown::Becomes(draft) => *draft,
+            other => panic!("{other:?}"),
+        };
+        // A part, a reading and an addition in rows that only this case has open.
+        let mut open = known.clone();
+        open.rows = Rows { parts: 3, readings: 2, additions: 1, ..known.rows };
+        let typed = [
+            (Field::PartName(2), "third"),
+            (Field::PartVolume(2), "0.5"),
+            (Field::Reading(1), "931"),
+            (Field::AdditionVolume(0), "0.4"),
+        ];
+        typed.iter().for_each(|(field, text)| open.write(*field, *text));
+        let (here, there) = (read(&open), read(&carried(&open)));
+        assert_eq!((here.order.parts.len(), &here.order.parts), (3, &there.order.parts));
+        assert_eq!(here.additions, there.additions);
+        assert_eq!(
+            (there.count.readings.len(), there.count.readings.last()),
+            (2, here.count.readings.last())
+        );
+        // A time that lay ahead when it was typed.
+        let mut open = and(&known, Field::PartGivenAt(0), "12:15");
+        open.lies_ahead(Field::PartGivenAt(0), Some("12:15".into()));
+        assert!(read(&open).order.parts[0].given_ahead);
+        assert_eq!(read(&open).order.parts, read(&carried(&open)).order.parts);
+        // The same digits in other units are another number.
+        let mut record = record;
+        let mut other = record.latest().clone();
+        other.conventions.numbers = crate::quantity::unit::NumberStyle::Comma;
+        record.amend(other.clone(), "JT", at(99), vec![], "commas").unwrap();
+        let typed = and(&known, Field::OrderPlatelets, "1,250");
+        assert_eq!(record.grown_over(Some(&known), &typed), Grown::Asks);
+        assert_eq!(record.grown_over(Some(&known), &known), Grown::Becomes(Box::new(other)));
     }
 
     #[test]

@@ -35,6 +35,7 @@ use crate::stored::{self, Head, Refused};
 use crate::words::Language;
 use chain::{Chain, Seal};
 use changes::Change;
+use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
 use shown::{Shown, ShownFigure, ShownFinding};
@@ -308,18 +309,24 @@ impl Record {
 
     /// Writes the newest entry as its text and seals it over those before it.
     fn seal_latest(&mut self) {
-        // What cannot be written leaves an empty text, which `to_json` refuses.
+        // What would not come back as it is leaves an empty text, which `to_json` refuses.
         let text = match self.amendments.last() {
-            Some(amendment) => stored::write(amendment),
-            None => stored::write(&self.signed),
+            Some(amendment) => exactly(amendment),
+            None => exactly(&self.signed),
         };
-        if let Some(last) = self.texts.last_mut() {
-            *last = text.unwrap_or_default();
-        }
-        let seal = self.texts.iter().fold(Seal::default(), |before, text| Seal::over(&before, text));
-        if let Some(last) = self.seals.last_mut() {
-            *last = Some(seal);
-        }
+        let text = text.unwrap_or_default();
+        let (Some((last, earlier)), Some((seal, seals))) =
+            (self.texts.split_last_mut(), self.seals.split_last_mut())
+        else {
+            return;
+        };
+        let before = match seals.last() {
+            Some(Some(before)) => before.clone(),
+            // Signed before there were seals.
+            _ => earlier.iter().fold(Seal::default(), |before, text| Seal::over(&before, text)),
+        };
+        *seal = Some(Seal::over(&before, &text));
+        *last = text;
     }
 
     /// How the entries stand with their seals: names the first that does not fit.
@@ -445,20 +452,36 @@ impl Record {
         other.map_or(Ok(record), |id| Err(Reason::Misplaced { id }))
     }
 
-    /// Writes the record as stored; none if reading it back would give another one.
+    /// Writes the record as stored; none if reading it back would give another one. Each entry was read from its text,
+    /// or tried when it was signed.
     pub fn to_json(&self) -> Option<String> {
+        self.first_as_stored(self.texts.len())
+    }
+
+    /// As this version had stored it before its newest entry; none of a record with one entry.
+    pub fn before_newest(&self) -> Option<String> {
+        let entries = self.amendments.len();
+        (entries > 0).then(|| self.first_as_stored(entries))?
+    }
+
+    fn first_as_stored(&self, entries: usize) -> Option<String> {
         let raw = |text: &String| RawValue::from_string(text.clone()).ok();
-        let (signed, amendments) = self.texts.split_first()?;
+        let (signed, amendments) = self.texts.get(..entries)?.split_first()?;
         let layout = Layout {
             schema: SCHEMA,
             id: self.id.clone(),
             sign: self.sign,
             signed: raw(signed)?,
             amendments: amendments.iter().map(raw).collect::<Option<_>>()?,
-            seals: self.seals.clone(),
+            seals: self.seals.get(..entries)?.to_vec(),
             cut: self.cut.clone(),
         };
-        let text = stored::write_around(&layout).ok()?;
-        (Record::from_json(&text).as_ref() == Ok(self)).then_some(text)
+        stored::write_around(&layout).ok()
     }
+}
+
+/// A value as its text; none if that would not come back as the same.
+fn exactly<T: Serialize + DeserializeOwned + PartialEq>(value: &T) -> Option<String> {
+    let text = stored::write(value).ok()?;
+    (stored::parse::<T>(&text).as_ref() == Ok(value)).then_some(text)
 }

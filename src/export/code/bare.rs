@@ -79,7 +79,7 @@ pub(super) fn bare(draft: &Draft, reference: bool) -> Draft {
     bare.checks = gather(against.map(|(kind, check)| (*kind, by_nobody(check))));
     bare.troubles = draft.troubles.iter().map(trouble).collect();
     bare.discards = draft.discards.iter().map(|d| discard(draft, d)).collect();
-    bare.given_ahead = draft.given_ahead.clone();
+    bare.given_ahead = gather(draft.given_ahead.iter().map(|(f, typed)| (*f, typed.trim().to_owned())));
     bare.given_ahead.retain(|field, text| stands(*field, text, &draft.conventions));
     bare.ended_without = draft.ended_without.map(second);
     bare.drawn_to = draft.drawn_to.as_ref().map(|to| DrawnTo { container: None, ..to.clone() });

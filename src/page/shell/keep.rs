@@ -314,6 +314,7 @@ async fn store_draft(desk: Desk, stores: &Stores, sheet: Sheet) -> Result<Kept, 
     }
     match archive::save_draft(&stores.safe.drafts, &draft, seen.as_ref()).await {
         Ok(seen) => {
+            desk.hide(|b| matches!(b, Banner::ChangedElsewhere { id, .. } if *id == draft.id));
             keeper(|k| k.drafts.insert(draft.id, seen));
             Ok(Kept::Wrote)
         }

@@ -26,7 +26,7 @@ fn a_line_that_does_not_say_when_its_record_was_amended_is_made_anew() {
     assert!(!older.is_of(&text));
     assert_eq!(older.last_signed(), at(0));
     // One of the layout before is good until then: of a record taken away it is all there is.
-    let before = Line::from_json(&written.replacen("\"schema\":8", "\"schema\":1", 1)).unwrap();
+    let before = Line::from_json(&written.replacen("\"schema\":9", "\"schema\":1", 1)).unwrap();
     assert!(!before.is_of(&text) && before.patient == line.patient);
 }
 
@@ -86,7 +86,7 @@ fn a_line_missing_older_or_of_another_version_is_made_anew() {
         let key = format!("{LINE}a");
         let text = line.to_json();
         assert_eq!(Line::from_json(&text).as_ref(), Ok(&line));
-        let another = text.replacen("\"schema\":8", "\"schema\":9", 1);
+        let another = text.replacen("\"schema\":9", "\"schema\":10", 1);
         assert!(Line::from_json(&another).is_err());
         for spoilt in [None, Some(another), Some("{".to_owned())] {
             store.write_all(vec![(key.clone(), spoilt.clone())]).await.unwrap();

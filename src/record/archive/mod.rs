@@ -356,14 +356,32 @@ async fn or_before(
 /// Keeps a record, new or adding to what is stored, with the state before it and its line, in one change. A damaged
 /// newest state that it stands for anew is copied aside. Gives the line. Errors: see [`SaveError`].
 pub async fn save_record(store: &impl Store, record: &Record) -> Result<Line, SaveError> {
-    put_record(store, record, true).await
+    put_record(store, record, None, true).await
 }
 
 /// The same; where nothing is stored of it, only if it may be `new`: one that was removed meanwhile does not come back.
-async fn put_record(store: &impl Store, record: &Record, new: bool) -> Result<Line, SaveError> {
+/// `known` is its line before the newest entry.
+async fn put_record(
+    store: &impl Store,
+    record: &Record,
+    known: Option<&Line>,
+    new: bool,
+) -> Result<Line, SaveError> {
     let text = record.to_json().ok_or(SaveError::NotExact)?;
     let id = record.id();
     let [key, before_key, line_key] = keys(id);
+    // Mostly the store holds record and line as they were known here before this entry: then none of it needs to be
+    // read.
+    if let Some((before, earlier)) = record.before_newest().zip(known) {
+        let line = Line::of(record, &text, Some(earlier));
+        let earlier = earlier.to_json();
+        let expected = [(key.as_str(), Some(before.as_str())), (&line_key, Some(&earlier))];
+        let new = [(&key, &text), (&before_key, &before), (&line_key, &line.to_json())];
+        let batch = new.map(|(key, text)| (key.clone(), Some(text.clone()))).to_vec();
+        if store.write_all_where(&expected, batch).await? {
+            return Ok(line);
+        }
+    }
     let mut stored = store.read_each(&[&key, &line_key]).await?;
     let earlier = stored.pop().flatten().and_then(|text| Line::from_json(&text).ok());
     let found = stored.pop().flatten();
@@ -505,15 +523,16 @@ pub async fn look(store: &impl Store, id: &str, line: Option<&Line>) -> Result<L
 
 /// Keeps a signed or amended record, then takes its draft from the open ones, if that is the one signed or the one
 /// `seen` before: what was typed since, here or in another tab, stays. Cut short in between, the draft stays and
-/// [`without_repeats`] passes over it. Errors: see [`SaveError`]; the record is kept if a later [`load_record`]
-/// finds it.
+/// [`without_repeats`] passes over it. `known` is the record's line before, as far as it is known: with it an amendment
+/// is one look and one change. Errors: see [`SaveError`]; the record is kept if a later [`load_record`] finds it.
 pub async fn sign_off(
     drafts: &impl Store,
     records: &impl Store,
     record: &Record,
     seen: Option<&Seen>,
+    known: Option<&Line>,
 ) -> Result<Line, SaveError> {
-    let line = put_record(records, record, record.entries().count() == 1).await?;
+    let line = put_record(records, record, known, record.entries().count() == 1).await?;
     close_draft(drafts, record.latest(), seen).await?;
     Ok(line)
 }
@@ -532,15 +551,12 @@ pub async fn drafts(store: &impl Store) -> Result<Listing<Draft>, StoreError> {
     list(store, DRAFT, read_draft, |draft: &Draft| &draft.id).await
 }
 
-/// Leaves out drafts that only repeat an entry of their record. That it was signed without a product, a case knows only
-/// from its record.
+/// Leaves out drafts that only repeat what holds of their record: one that repeats an earlier entry may be about to take
+/// the newest back. That it was signed without a product, a case knows only from its record.
 pub fn without_repeats(drafts: &mut Vec<Draft>, records: &[Record]) {
     drafts.retain(|draft| {
-        let mut entries = records.iter().filter(|r| r.id() == draft.id).flat_map(Record::entries);
-        !entries.any(|entry| {
-            let ended_without = entry.draft.ended_without;
-            entry.draft == Draft { ended_without, ..draft.clone() }
-        })
+        let latest = records.iter().find(|r| r.id() == draft.id).map(Record::latest);
+        latest.is_none_or(|latest| *latest != Draft { ended_without: latest.ended_without, ..draft.clone() })
     });
 }
 

@@ -430,7 +430,7 @@ mod tests {
         draft.write(Field::Notes, "seen in another tab");
         amended.amend(draft, "JT", at(9), vec![], "again").unwrap();
         block_on(purge(&records, &drafts, &line)).unwrap();
-        let done = block_on(sign_off(&drafts, &records, &amended, None));
+        let done = block_on(sign_off(&drafts, &records, &amended, None, None));
         assert_eq!(done.unwrap_err(), super::super::SaveError::Conflict);
         assert!(holds(&records, "HL-0417").is_empty() && holds(&drafts, "HL-0417").is_empty());
     }

@@ -118,7 +118,7 @@ fn a_draft_left_by_a_signature_cut_short_is_passed_over() {
         let record = Record::sign(case("a"), "MO", at(0), vec![]).unwrap();
         let blocked = Faulty::new(drafts.clone(), 1, Fault::CrashBefore);
         assert_eq!(
-            sign_off(&blocked, &records, &record, Some(&seen)).await,
+            sign_off(&blocked, &records, &record, Some(&seen), None).await,
             Err(SaveError::Store(StoreError::Unreachable))
         );
         assert_eq!(open(&drafts, &records).await, []);
@@ -199,15 +199,54 @@ fn a_key_typed_while_a_signature_is_stored_stays_and_is_not_signed() {
         let record = Record::sign(case("a"), "MO", at(0), vec![]).unwrap();
         let raced =
             Raced(&memory, Some(vec![(draft_key("a"), Some(typed("a", "one more key").to_json()))]).into());
-        sign_off(&memory, &raced, &record, Some(&seen)).await.unwrap();
+        sign_off(&memory, &raced, &record, Some(&seen), None).await.unwrap();
         assert_eq!(kept(&memory).await, [record]);
         assert_eq!(open(&memory, &memory).await, [typed("a", "one more key")]);
         // Without such a key the draft goes, also one that lags behind what was signed.
         let drafts = Memory::default();
         let seen = put(&drafts, &case("a")).await.unwrap();
         let record = Record::sign(typed("a", "signed"), "MO", at(0), vec![]).unwrap();
-        sign_off(&drafts, &Memory::default(), &record, Some(&seen)).await.unwrap();
+        sign_off(&drafts, &Memory::default(), &record, Some(&seen), None).await.unwrap();
         assert!(drafts.texts().is_empty());
+    });
+}
+
+#[test]
+fn an_amendment_of_what_is_known_here_is_one_change_and_else_stands_as_after_a_look() {
+    block_on(async {
+        let first = Record::sign(case("a"), "MO", at(0), vec![]).unwrap();
+        let with = |record: &Record, text: &str, at| {
+            let mut record = record.clone();
+            record.amend(typed("a", text), "MO", at, vec![], "count came back").unwrap();
+            record
+        };
+        let (second, third) = (with(&first, "924", at(8)), with(&with(&first, "924", at(8)), "931", at(9)));
+        let kept = Memory::default();
+        save_record(&kept, &first).await.unwrap();
+        let line = save_record(&kept, &second).await.unwrap();
+        let copy = async || {
+            let copy = Memory::default();
+            let texts = kept.texts().into_iter().map(|(key, text)| (key, Some(text))).collect();
+            copy.write_all(texts).await.unwrap();
+            copy
+        };
+        let looked = copy().await;
+        save_record(&looked, &third).await.unwrap();
+        let records = copy().await;
+        let counted = Faulty::new(records.clone(), u32::MAX, Fault::CrashBefore);
+        sign_off(&Memory::default(), &counted, &third, None, Some(&line)).await.unwrap();
+        assert_eq!((counted.operations(), records.texts()), (1, looked.texts()));
+        // Known otherwise than it stands, it is looked at.
+        let mut other = line.clone();
+        other.patient = "another".into();
+        let records = copy().await;
+        let line = sign_off(&Memory::default(), &records, &third, None, Some(&other)).await.unwrap();
+        assert_eq!(records.texts(), looked.texts());
+        // What another tab added stands.
+        save_record(&kept, &with(&second, "theirs", at(9))).await.unwrap();
+        let stands = kept.texts();
+        let done = sign_off(&Memory::default(), &kept, &third, None, Some(&line)).await;
+        assert_eq!((done, kept.texts()), (Err(SaveError::Conflict), stands));
     });
 }
 
@@ -331,7 +370,9 @@ pub(super) async fn take(step: &Step, drafts: &impl Store, records: &impl Store)
                 _ => Record::sign(draft, "MO", at(1), vec![]).unwrap(),
             };
             let seen = seen(drafts, id).await?;
-            sign_off(drafts, records, &record, seen.as_ref()).await.map(drop)
+            let known = records.read(&format!("{LINE}{id}")).await?;
+            let known = known.and_then(|text| Line::from_json(&text).ok());
+            sign_off(drafts, records, &record, seen.as_ref(), known.as_ref()).await.map(drop)
         }
     }
 }

@@ -187,11 +187,12 @@ fn AllGiven() -> impl IntoView {
         let parts = sheet.read.with_untracked(|(case, _)| case.untold());
         let field = move |part| if none { Field::PartGiven(part) } else { Field::PartGivenAt(part) };
         let fields: Vec<Field> = parts.iter().map(|part| field(*part)).collect();
-        let texts = |d: &Draft| fields.iter().map(|f| d.text(*f).to_owned()).collect::<Vec<_>>();
+        let of = |d: &Draft, field| (d.text(field).to_owned(), d.given_ahead.get(&field).cloned());
+        let texts = |d: &Draft| fields.iter().map(|field| of(d, *field)).collect::<Vec<_>>();
         let now = clock::now().at;
         let before = sheet.draft.with_untracked(texts);
         sheet.edit(|d| match none {
-            true => fields.iter().for_each(|field| d.write(*field, "0")),
+            true => d.none_given(&parts),
             false => d.all_given(&parts, now),
         });
         let told = sheet.draft.with_untracked(texts);
@@ -199,10 +200,11 @@ fn AllGiven() -> impl IntoView {
         let said = desk.say(if none { ProductLine::NoneGiven(at) } else { ProductLine::AllGiven(at) });
         keep::offer_undo(desk, Some(sheet.id()), said, move || {
             sheet.edit(|d| {
-                for (field, (before, told)) in fields.iter().zip(before.iter().zip(&told)) {
+                for (field, ((text, ahead), told)) in fields.iter().zip(before.iter().zip(&told)) {
                     // Corrected meanwhile, it is what a person said.
-                    if d.text(*field) == told {
-                        d.write(*field, before.clone());
+                    if of(d, *field) == *told {
+                        d.write(*field, text.clone());
+                        d.lies_ahead(*field, ahead.clone());
                     }
                 }
             });

@@ -12,6 +12,7 @@ use strawline::draft::{CheckSign, Draft, Field};
 use strawline::export::card::Given;
 use strawline::export::signed;
 use strawline::record::archive::{self, SaveError, Seen, Stored};
+use strawline::record::closed::safe::Safe;
 use strawline::record::closed::store::Closed;
 use strawline::record::earlier;
 use strawline::record::line::Line;
@@ -88,7 +89,8 @@ fn keep_record(desk: Desk, record: Record, kept: impl FnOnce() + 'static) {
     let sign = record.check_sign();
     spawn_local(async move {
         let seen = keeper(|k| k.drafts.get(&id).cloned());
-        let done = try_keep(&record, seen.as_ref()).await;
+        let known = desk.lines.with_untracked(|all| all.iter().find(|line| line.id == id).cloned());
+        let done = try_keep(&record, seen.as_ref(), known.as_deref()).await;
         let over = keeper(|k| {
             k.signing.remove(&id);
             std::mem::take(&mut k.load_new)
@@ -125,9 +127,14 @@ fn keep_record(desk: Desk, record: Record, kept: impl FnOnce() + 'static) {
     });
 }
 
-async fn try_keep(record: &Record, seen: Option<&Seen>) -> Result<Option<Line>, SaveError> {
+async fn try_keep(
+    record: &Record,
+    seen: Option<&Seen>,
+    known: Option<&Line>,
+) -> Result<Option<Line>, SaveError> {
     let stores = keeper(|k| k.stores.clone()).ok_or(StoreError::Unreachable)?;
-    let error = match archive::sign_off(&stores.safe.drafts, &stores.safe.records, record, seen).await {
+    let Safe { drafts, records, .. } = &stores.safe;
+    let error = match archive::sign_off(drafts, records, record, seen, known).await {
         Ok(line) => return Ok(Some(line)),
         Err(error) => error,
     };

@@ -109,10 +109,17 @@ fn discarded_changed(desk: Desk, key: &str, text: Option<String>) {
     });
 }
 
-/// A case was signed or discarded there. No other patient's worksheet steps into its place unasked.
+/// A case was signed or discarded there, or what amended its record was. No other patient's worksheet steps into its
+/// place unasked.
 pub fn gone(desk: Desk, id: &str) {
     if let Some(sheet) = find(desk, id).filter(|s| untouched(*s)) {
-        leave(desk, sheet, id);
+        let latest = desk.records.with_untracked(|all| {
+            all.iter().find(|record| record.id() == id).map(|record| record.latest().clone())
+        });
+        match latest {
+            Some(latest) => becomes(sheet, latest),
+            None => leave(desk, sheet, id),
+        }
     }
     keeper(|k| k.drafts.remove(id));
 }
@@ -172,6 +179,7 @@ fn follow(desk: Desk, sheet: Sheet, record: &Record, grown: Grown) {
         Grown::Becomes(draft) => {
             becomes(sheet, *draft);
             decided(desk, record.id());
+            desk.hide(|b| matches!(b, Banner::ChangedElsewhere { id, .. } if id == record.id()));
         }
         Grown::Asks => {
             let (id, sign) = (record.id().to_owned(), record.check_sign());
