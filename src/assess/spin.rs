@@ -112,8 +112,10 @@ pub(super) fn spin(case: &Case, now: Instant, found: &mut Vec<FindingKind>) -> S
     {
         found.push(FindingKind::PastUseBy(by.value.at));
     }
+    // Of what was given, its time of giving tells whether that was in time.
+    let given = times.handed_over.is_some() && told_given(case, now);
     if let Some((was, now)) = use_by_collected(case).zip(use_by.as_ref().map(|by| by.value.at))
-        && !case.ended
+        && !(case.ended || given)
         && was.since(now).is_some_and(|moved| moved >= MOVED)
     {
         found.push(FindingKind::UseByEarlier { was, now });
@@ -384,10 +386,14 @@ pub fn told_until(use_by: Instant) -> Option<Instant> {
 /// Where that is never entered it is told as past for a day, so that what lies on a bench is not forgotten and the strip
 /// does not fill for ever.
 pub fn watches(case: &Case, use_by: Instant, now: Instant) -> bool {
-    let parts = &case.order.parts;
-    let given = !parts.is_empty() && parts.iter().all(|part| part.told_given(now));
     let a_day_on = told_until(use_by).is_some_and(|end| now > end);
-    case.times.handed_over.is_none() || !(given || a_day_on)
+    case.times.handed_over.is_none() || !(told_given(case, now) || a_day_on)
+}
+
+/// Whether somebody says of each part what became of it.
+fn told_given(case: &Case, now: Instant) -> bool {
+    let parts = &case.order.parts;
+    !parts.is_empty() && parts.iter().all(|part| part.told_given(now))
 }
 
 /// Whether the clock can be as it stands: no time that was entered lies ahead of it by more than a minute. Where it

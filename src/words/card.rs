@@ -184,6 +184,8 @@ pub enum CardLine {
     GivenAt(String),
     /// A time of giving that does not tell that it was given.
     GivenUntold(String),
+    /// A time that tells that it was given, of a part whose amount nobody entered.
+    GivenAmountUntold(String),
     /// How the product was kept until it was given.
     Kept(String),
     /// Lot as typed.
@@ -349,6 +351,7 @@ impl Phrase for CardLine {
             L::ByHand(what) => format!("by hand: {}", what.join("; ")),
             L::DrawnFrom(site) => format!("drawn from {site}"),
             L::GivenAt(at) => format!("at {at}"),
+            L::GivenAmountUntold(at) => format!("given at {at}, how much is not told"),
             L::GivenUntold(at) => format!("{at} typed, not told as given"),
             L::Kept(how) => format!("kept until given: {how}"),
             L::CountedBy(method) => format!("counted by {method}"),

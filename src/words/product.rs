@@ -138,6 +138,8 @@ crate::phrases! {
         Sign => "Sign the record",
         AllGiven => "All given",
         NoneGiven => "None of it given",
+        RestGiven => "The rest given",
+        NoneOfRest => "None of the rest given",
         GivenAndKept => "When it was given, and how it was kept",
         Without => "No product to hand over",
         SignWithout => "Sign without a product",
@@ -358,6 +360,10 @@ pub enum ProductLine {
     AllGiven(String),
     /// Nothing given, said at.
     NoneGiven(String),
+    /// These parts given, at.
+    RestGiven(Vec<String>, String),
+    /// Nothing given to these parts, said at.
+    NoneOfRest(Vec<String>, String),
     /// Amended so many times.
     AmendedTimes(usize),
     /// The share-out of so much product.
@@ -381,6 +387,11 @@ impl Phrase for ProductLine {
             P::NoneGiven(at) => {
                 format!("None of it given, entered {at}. What became of it is entered under Discarded.")
             }
+            P::RestGiven(parts, at) => format!("Given {at}: {}.", parts.join(", ")),
+            P::NoneOfRest(parts, at) => format!(
+                "Not given, entered {at}: {}. What became of it is entered under Discarded.",
+                parts.join(", ")
+            ),
             P::AmendedTimes(1) => "Amended once.".to_owned(),
             P::AmendedTimes(n) => format!("Amended {n} times."),
             P::ShareOf(v) => format!("Share out {v}"),

@@ -80,6 +80,20 @@ fn a_use_by_that_moved_earlier_waits_for_the_prescriber() {
         d.times.handed_over = Some(ago(20));
         needle(d, 80, 10);
     });
+    // Of what was given by then nothing is to be asked any more.
+    let given = |told: &str| {
+        let mut d = quiet();
+        d.times.needle_in = Some(ago(240));
+        d.times.collected = Some(ago(60));
+        d.times.handed_over = Some(ago(50));
+        needle(&mut d, 260, 10);
+        d.rows.parts = 1;
+        d.write(Field::PartGivenAt(0), told);
+        (moved(&d).is_some(), keys(&answer(&d)).contains(&"given_past_use_by".to_owned()))
+    };
+    assert_eq!(given(""), (true, false));
+    assert_eq!(given("9:50"), (false, false));
+    assert_eq!(given("10:20"), (false, true), "before the old use-by at 10:31, after the new one at 10:11");
     let with = |change: &dyn Fn(&mut Draft)| {
         let mut d = quiet();
         collected(&mut d);

@@ -190,6 +190,9 @@ impl Pen<'_> {
         let part = self.given.case.order.parts.get(usize::from(row));
         let told = part.and_then(|p| p.told);
         let said = match (part.map(|p| p.given_at).unwrap_or_default(), told) {
+            (TypedMoment::At(_), Some(at)) if !share.given => {
+                Some(CardLine::GivenAmountUntold(self.moment(at)))
+            }
             (TypedMoment::At(_), Some(at)) => Some(CardLine::GivenAt(self.moment(at))),
             // A time to come, or of a hand-over that was taken back.
             (TypedMoment::At(at), None) => Some(CardLine::GivenUntold(self.moment(at))),
@@ -209,8 +212,9 @@ impl Pen<'_> {
             |v: Volume, word| [Run::amount(self.volume(v)), Run::Plain(format!(" {}", self.say(word)))];
         if !share.given {
             // The heading says planned unless some part was given.
+            let parts = &self.given.case.order.parts;
             let any = self.given.answer.product.shares.iter().any(|s| s.given);
-            return match any {
+            return match any || parts.iter().any(|p| p.told.is_some()) {
                 true => with(share.volume, CardWord::PlannedVolume).into(),
                 false => self.amount(Some(share.volume)),
             };

@@ -1014,10 +1014,11 @@ fn what_was_entered_is_not_left_to_the_hand() {
     has(&done, "68, brake on");
     has(&done, "kept until given: on the rocker, 22 °C");
     let doses = rows(&card.doses);
-    has(&doses, "2 mL, at 12:05 |");
+    has(&doses, "2 mL planned, given at 12:05, how much is not told |");
+    has(&doses, "1 mL planned |");
     d.write(Field::PartGivenAt(1), "at once");
     assert_eq!(made(&d).notes, "by hand: notes");
-    has(&rows(&made(&d).doses), "1 mL, at at once |");
+    has(&rows(&made(&d).doses), "1 mL planned, at at once |");
     assert!(fit::height(&made(&d)) <= fit::ROOM);
 }
 

@@ -178,13 +178,25 @@ fn AllGiven() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let clock = running(desk, sheet);
     let by = memo(move || clock.with(|c| c.use_by.filter(|_| c.now == Happening::HandedOver)));
-    let untold = memo(move || sheet.read.with(|(case, _)| !case.untold().is_empty()));
+    // How many parts nobody told of, and whether these are all.
+    let untold = memo(move || {
+        sheet.read.with(|(case, _)| {
+            let untold = case.untold().len();
+            (untold > 0).then_some(untold == case.order.parts.len())
+        })
+    });
     let tell = move |event, none: bool| {
         if !tap::meant(&event) {
             return;
         }
         typing::settle();
-        let parts = sheet.read.with_untracked(|(case, _)| case.untold());
+        let (parts, rest) = sheet.read.with_untracked(|(case, _)| {
+            let untold = case.untold();
+            let name = |row: &u8| case.order.parts.get(usize::from(*row)).map(|part| part.name.clone());
+            let rest = (untold.len() < case.order.parts.len())
+                .then(|| untold.iter().filter_map(name).collect::<Vec<_>>());
+            (untold, rest)
+        });
         let field = move |part| if none { Field::PartGiven(part) } else { Field::PartGivenAt(part) };
         let fields: Vec<Field> = parts.iter().map(|part| field(*part)).collect();
         let of = |d: &Draft, field| (d.text(field).to_owned(), d.given_ahead.get(&field).cloned());
@@ -197,7 +209,12 @@ fn AllGiven() -> impl IntoView {
         });
         let told = sheet.draft.with_untracked(texts);
         let at = unit::clock(now, sheet.offset.get_untracked());
-        let said = desk.say(if none { ProductLine::NoneGiven(at) } else { ProductLine::AllGiven(at) });
+        let said = desk.say(match (rest, none) {
+            (None, true) => ProductLine::NoneGiven(at),
+            (None, false) => ProductLine::AllGiven(at),
+            (Some(parts), true) => ProductLine::NoneOfRest(parts, at),
+            (Some(parts), false) => ProductLine::RestGiven(parts, at),
+        });
         keep::offer_undo(desk, Some(sheet.id()), said, move || {
             sheet.edit(|d| {
                 for (field, ((text, ahead), told)) in fields.iter().zip(before.iter().zip(&told)) {
@@ -212,14 +229,16 @@ fn AllGiven() -> impl IntoView {
     };
     move || {
         let (at, left) = until(desk, sheet, by.get()?);
-        let buttons = untold.get().then(|| {
+        let buttons = untold.get().map(|all| {
+            let (given, none) =
+                if all { (Words::AllGiven, Words::NoneGiven) } else { (Words::RestGiven, Words::NoneOfRest) };
             view! {
                 <div class="buttons">
                     <button type="button" class="button small" id="all_given" on:click=move |event| tell(event, false)>
-                        {desk.say(Words::AllGiven)}
+                        {desk.say(given)}
                     </button>
                     <button type="button" class="button small" id="none_given" on:click=move |event| tell(event, true)>
-                        {desk.say(Words::NoneGiven)}
+                        {desk.say(none)}
                     </button>
                 </div>
             }
