@@ -69,6 +69,28 @@ crate::phrases! {
     }
 }
 
+crate::phrases! {
+    /// Sentences beside files made of records, and in them.
+    RecordFile {
+        NotAllRead => "Not all records of this device are read yet. Tables can be saved once they are.",
+        ChangedOutside => "Changed outside Strawline: what stands here is not what was signed.",
+        StateBefore => "The newest state of this record cannot be read: what stands here is the state before it.",
+    }
+}
+
+/// So many records cannot be read and are missing in a file just made.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct LeftOut(pub usize);
+
+impl Phrase for LeftOut {
+    fn english(&self) -> Cow<'static, str> {
+        match self.0 {
+            1 => Cow::Borrowed("One record cannot be read and is not in the file."),
+            n => Cow::Owned(format!("{n} records cannot be read and are not in the file.")),
+        }
+    }
+}
+
 /// That a case was discarded.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Discarded(pub CheckSign);

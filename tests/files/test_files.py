@@ -101,6 +101,7 @@ def test_the_table_of_records(program, drafts, records):
     compared = kept = 0
     for row, record in zip(rows, records):
         entry = latest(record)
+        assert row["standing"] == "sound"
         for field in [*WORDS, *TOLD]:
             name = TOLD | {"container_expiry": "container_expiry_as_typed", "anticoagulant_expiry": "anticoagulant_expiry_as_typed"}
             name = name.get(field, field)

@@ -6,6 +6,7 @@ use crate::case::Weighed;
 use crate::draft::field::{MAX_ADDITIONS, MAX_STAGES};
 use crate::draft::{AdditionChoice, Decision, Draft, Field, Since};
 use crate::export::facts::{Facts, number};
+use crate::export::standing::RecordStanding;
 use crate::quantity::time::Instant;
 use crate::quantity::unit::NumberStyle;
 use crate::quantity::{Grams, Quantity};
@@ -57,14 +58,18 @@ pub struct RecordTable(String);
 
 impl Default for RecordTable {
     fn default() -> Self {
-        Self(record_row(None).head.join(",") + "\r\n")
+        Self(record_row(None, None).head.join(",") + "\r\n")
     }
 }
 
 impl RecordTable {
-    /// Adds a row.
+    /// Adds a row of a record of which nothing is known but what it tells itself.
     pub fn add(&mut self, record: &Record) {
-        self.0 += &record_row(Some(&Facts::of(record))).end();
+        self.add_as(record, RecordStanding::of(record, false, false));
+    }
+    /// Adds a row.
+    pub fn add_as(&mut self, record: &Record, standing: RecordStanding) {
+        self.0 += &record_row(Some(&Facts::of(record)), Some(standing)).end();
     }
     /// The whole text.
     pub fn text(self) -> String {
@@ -81,12 +86,13 @@ fn scale(weighed: &Weighed) -> Vec<String> {
     weighed.containers.iter().map(one).chain(against).chain(own).collect()
 }
 
-pub(super) fn record_row(f: Option<&Facts<'_>>) -> Row {
+pub(super) fn record_row(f: Option<&Facts<'_>>, standing: Option<RecordStanding>) -> Row {
     let mut row = Row::default();
     let draft: Option<&Draft> = f.map(|f| &f.entry.draft);
     let record = f.map(|f| f.record);
     row.words("record", record.map(Record::id));
     row.words("check_sign", record.map(|r| r.check_sign().to_string()).as_deref());
+    row.words("standing", standing.and_then(|s| key(&s)).as_deref());
     row.yes("demo", draft.map(|d| d.demo));
     for (name, field) in TEXTS {
         row.words(name, f.map(|f| f.typed(field)));

@@ -4,6 +4,7 @@ use super::cell::{FORMULA, cell};
 use super::records::{AT_NEEDLE, record_row};
 use super::*;
 use crate::draft::{Check, CheckKind, Draft, Field, Rebuilt, Trouble, TroubleKind};
+use crate::export::standing::RecordStanding;
 use crate::export::trial;
 use crate::quantity::time::Instant;
 use crate::record::Record;
@@ -307,9 +308,35 @@ fn a_rebuilt_record_says_so() {
 }
 
 #[test]
+fn how_each_record_stands_to_what_was_signed_is_told() {
+    let sound = trial::counted();
+    let text = sound.to_json().unwrap();
+    let spoilt = text.replacen("\"product_actual\":\"4\"", "\"product_actual\":\"9\"", 1);
+    assert_ne!(spoilt, text);
+    let changed = Record::from_json(&spoilt).unwrap();
+    let unsealed = Record::from_json(include_str!("../../record/samples/signed_1.json")).unwrap();
+    for (record, is) in [(&sound, "sound"), (&changed, "changed_outside"), (&unsealed, "unsealed")] {
+        assert_eq!(at(&table(record), "standing"), is);
+    }
+    // What only store and line tell; the line takes an entry that cannot be read for one that was taken out.
+    for (record, damaged, outside, is) in [
+        (&sound, false, true, "changed_outside"),
+        (&sound, true, false, "state_before_the_newest"),
+        (&sound, true, true, "state_before_the_newest"),
+        (&changed, true, false, "changed_outside"),
+        (&unsealed, false, true, "changed_outside"),
+        (&unsealed, true, false, "state_before_the_newest"),
+    ] {
+        let mut table = RecordTable::default();
+        table.add_as(record, RecordStanding::of(record, damaged, outside));
+        assert_eq!(at(&table.text(), "standing"), is, "{damaged} {outside}");
+    }
+}
+
+#[test]
 fn every_column_of_the_guide_is_there_and_no_other() {
     let guide = include_str!("../../../DEVELOPERS.md");
-    let both = [record_row(None).head, QualityTable::new(Dates::Day).row(None).head];
+    let both = [record_row(None, None).head, QualityTable::new(Dates::Day).row(None).head];
     for name in both.iter().flatten() {
         let digits = |c: char| c.is_ascii_digit();
         let counted = name.starts_with("part_") || name.starts_with("addition_");

@@ -7,13 +7,17 @@ use crate::case::{StageRun, Weighed};
 use crate::draft::{Field, TroubleKind};
 use crate::export::card::{changed_and_why, corrected_lots, plain, rebuilt_line, trouble_line};
 use crate::export::facts::number;
+use crate::export::signed;
+use crate::export::standing::RecordStanding;
 use crate::finding::Level;
+use crate::quantity::time::Offset;
 use crate::record::shown::{ShownFigure, ShownFinding, ShownStanding as S};
 use crate::spin::programme::{Speed, Stage};
 use crate::words::card::{CardLine, CardWord};
 use crate::words::choice::{BrakeName, RadiusShort, SiteLine, SpinStageName, TroubleName};
 use crate::words::field::Label;
 use crate::words::out::{FhirWord, OutWord};
+use crate::words::records::RecordFile;
 use crate::words::rotor::WeighedSaid;
 use crate::words::unit;
 use serde_json::Value;
@@ -113,8 +117,25 @@ impl Writer<'_> {
         changed_and_why(&draft, self.language)
     }
 
-    /// That the case was rebuilt; predictions as they were shown, in words that say so; a count that is not confirmed;
-    /// findings; what went wrong; lots corrected after the needle; what was changed after the hand-over; notes.
+    /// That what stands here is not what was signed, or that nothing tells whether it is; nothing of a sound record.
+    fn not_sound(&self) -> Option<String> {
+        let offset = self.facts.entry.draft.offset.unwrap_or(Offset::UTC);
+        // Names who signed what was changed, where the record itself shows the change.
+        let told = signed::standing(self.facts.record, self.language, offset);
+        match self.standing {
+            RecordStanding::Sound => None,
+            RecordStanding::Unsealed => told.map(|(_, said)| said),
+            RecordStanding::ChangedOutside => {
+                let told = told.filter(|(changed, _)| *changed).map(|(_, said)| said);
+                Some(told.unwrap_or_else(|| self.say(RecordFile::ChangedOutside)))
+            }
+            RecordStanding::StateBeforeTheNewest => Some(self.say(RecordFile::StateBefore)),
+        }
+    }
+
+    /// How it stands, unless sound; that the case was rebuilt; predictions as they were shown, in words that say so; a
+    /// count that is not confirmed; findings; what went wrong; lots corrected after the needle; what was changed after
+    /// the hand-over; notes.
     fn notes(&self) -> Vec<Value> {
         let entry = self.facts.entry;
         let predicted: Vec<String> = entry
@@ -150,8 +171,10 @@ impl Writer<'_> {
         });
         let lots = corrected_lots(&entry.draft, self.language);
         let changed = wrong.chain(left_over).chain(lots).chain(self.after_hand_over());
-        let all = rebuilt
+        let all = self
+            .not_sound()
             .into_iter()
+            .chain(rebuilt)
             .chain(predicted)
             .chain(unconfirmed)
             .chain(findings)

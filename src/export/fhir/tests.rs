@@ -7,7 +7,11 @@ use crate::quantity::Quantity;
 use crate::spin::programme::Stage;
 
 fn read(record: &Record) -> Vec<Value> {
-    let bundle: Value = serde_json::from_str(&bundle(record, Language::English)).unwrap();
+    resources(&bundle(record, Language::English))
+}
+
+fn resources(text: &str) -> Vec<Value> {
+    let bundle: Value = serde_json::from_str(text).unwrap();
     assert_eq!(bundle["type"], "collection");
     bundle["entry"].as_array().unwrap().iter().map(|e| e["resource"].clone()).collect()
 }
@@ -429,6 +433,40 @@ fn what_was_added_is_a_substance_with_its_lot_and_expiry() {
     draft.choices.additions.insert(0, AdditionChoice::AutologousThrombin);
     draft.write(Field::AdditionLot(0), "AC-2291");
     assert!(!told(&draft).1.unwrap().contains("AC-2291"));
+}
+
+#[test]
+fn a_record_that_is_not_as_it_was_signed_says_so_first() {
+    let first = |text: &str| {
+        let note = of(&resources(text), "Procedure")[0]["note"][0]["text"].clone();
+        note.as_str().unwrap_or_default().replace('\u{a0}', " ")
+    };
+    let alone = |record: &Record| first(&bundle(record, Language::English));
+    let sound = trial::counted();
+    let text = sound.to_json().unwrap();
+    let spoilt = text.replacen("\"product_actual\":\"4\"", "\"product_actual\":\"9\"", 1);
+    assert_ne!(spoilt, text);
+    let changed = Record::from_json(&spoilt).unwrap();
+    let said = alone(&changed);
+    assert!(said.starts_with("Changed outside Strawline since MO signed it"), "{said}");
+    let unsealed = Record::from_json(include_str!("../../record/samples/signed_1.json")).unwrap();
+    let said = alone(&unsealed);
+    assert!(said.starts_with("Signed before records carried a check"), "{said}");
+    // What only store and line tell.
+    for (damaged, outside, says) in [
+        (true, false, "The newest state of this record cannot be read"),
+        (false, true, "Changed outside Strawline: what stands here is not what was signed."),
+    ] {
+        for record in [&sound, &unsealed] {
+            let standing = RecordStanding::of(record, damaged, outside);
+            let said = first(&bundle_as(record, standing, Language::English));
+            assert!(said.starts_with(says), "{said}");
+        }
+    }
+    let text = bundle(&sound, Language::English);
+    for says in ["Changed outside", "carried a check", "newest state"] {
+        assert!(!text.contains(says), "{says}");
+    }
 }
 
 #[test]

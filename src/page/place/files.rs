@@ -15,6 +15,7 @@ use strawline::words::bench::BenchWord;
 use strawline::words::closed::{ClosedFault, ClosedSays, ClosedWord};
 use strawline::words::out::{LastBackup, OutSays, OutWord};
 use strawline::words::page::Common;
+use strawline::words::records::{LeftOut, RecordFile};
 use strawline::words::unit;
 
 /// Now: the minute shown may be from before a backup just made.
@@ -60,8 +61,24 @@ pub fn files(desk: Desk) -> Markup {
             Err(reason) => vec![desk.say(OutSays::NotABackup), desk.say(reason)],
         });
     };
+    // So many records could not be read and are not in the table that was saved last.
+    let left_out = RwSignal::new(0_usize);
+    let table = move || {
+        left_out.set(0);
+        spawn_local(async move { left_out.set(out::table(desk).await.unwrap_or_default()) });
+    };
     let quality = move || {
-        out::quality(desk, Dates::ALL.get(dates.get_untracked()).copied().unwrap_or_default());
+        left_out.set(0);
+        let dates = Dates::ALL.get(dates.get_untracked()).copied().unwrap_or_default();
+        spawn_local(async move { left_out.set(out::quality(desk, dates).await.unwrap_or_default()) });
+    };
+    // A table of some records would pass for one of all.
+    let unread = move || !desk.lines_read.get();
+    let waiting =
+        move || unread().then(|| view! { <p class="second">{desk.say(RecordFile::NotAllRead)}</p> });
+    let missing = move || {
+        let n = left_out.get();
+        (n > 0).then(|| view! { <p class="wrong">{desk.say(LeftOut(n))}</p> })
     };
     let restore = move |event: web_sys::Event| {
         let input = event_target::<web_sys::HtmlInputElement>(&event);
@@ -114,10 +131,10 @@ pub fn files(desk: Desk) -> Markup {
             }
         })
     };
-    let button = move |word: OutWord, tap: Box<dyn Fn()>| {
+    let button = move |word: OutWord, held: Box<dyn Fn() -> bool>, tap: Box<dyn Fn()>| {
         view! {
             <div class="buttons">
-                <button type="button" class="button" on:click=move |_| tap()>{desk.say(word)}</button>
+                <button type="button" class="button" disabled=held on:click=move |_| tap()>{desk.say(word)}</button>
             </div>
         }
     };
@@ -147,13 +164,15 @@ pub fn files(desk: Desk) -> Markup {
                 </summary>
                 <div>
                     <p class="second">{desk.say(OutSays::FilesWhat)}</p>
-                    {button(OutWord::Table, Box::new(move || out::table(desk)))}
+                    {waiting}
+                    {button(OutWord::Table, Box::new(unread), Box::new(table))}
                     {pick.view("quality-dates")}
-                    {button(OutWord::Quality, Box::new(quality))}
+                    {button(OutWord::Quality, Box::new(unread), Box::new(quality))}
+                    <div role="status" id="left-out">{missing}</div>
                     <p class="second">{move || desk.say(backup_what(desk))}</p>
                     <p class="second">{desk.say(OutSays::Clears)}</p>
                     <p>{move || last_backup(desk)}</p>
-                    {button(OutWord::Backup, Box::new(move || out::backup(desk)))}
+                    {button(OutWord::Backup, Box::new(|| false), Box::new(move || out::backup(desk)))}
                     <div class="field">
                         <div class="field-name">
                             <label for="restore">{desk.say(OutWord::Restore)}</label>

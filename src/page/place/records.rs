@@ -11,6 +11,7 @@ use crate::widget::chart_text::chart_text;
 use std::sync::Arc;
 use strawline::assess::spin::happening;
 use strawline::draft::{Draft, Field, Stage};
+use strawline::export::standing::RecordStanding;
 use strawline::export::{chart, fhir};
 use strawline::record::archive::Unreadable;
 use strawline::record::clocks::Clock;
@@ -390,7 +391,7 @@ fn signed(desk: Desk) -> Markup {
                         copied.set(Some(text.id.clone()));
                         copy_chart(desk, &text.id, told);
                     })}
-                    {button(desk, OutWord::Fhir, move || save_fhir(desk, &file.id))}
+                    {button(desk, OutWord::Fhir, move || save_fhir(desk, &file))}
                     {button(desk, Word::Duplicate, move || {
                         keep::with_record(desk, &again.id, move |record| {
                             keep::duplicate(desk, &late(&record));
@@ -466,9 +467,11 @@ fn copy_chart(desk: Desk, id: &str, told: Copied) {
 }
 
 /// Saves a record as a FHIR file.
-fn save_fhir(desk: Desk, id: &str) {
-    keep::with_record(desk, id, move |record| {
-        let text = fhir::bundle(&record, desk.language());
+fn save_fhir(desk: Desk, line: &Line) {
+    let (damaged, outside) = (line.damaged, line.outside);
+    keep::with_record(desk, &line.id, move |record| {
+        let standing = RecordStanding::of(&record, damaged, outside);
+        let text = fhir::bundle_as(&record, standing, desk.language());
         files::download(desk, &desk.say(OutWord::FhirFile), "application/fhir+json", &text);
     });
 }

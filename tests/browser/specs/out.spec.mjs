@@ -1,9 +1,12 @@
 // What leaves the page: text for the chart, tables, FHIR, a backup and back. Nothing goes anywhere by itself, and no
 // file's name tells of a patient.
 import { readFile } from "node:fs/promises";
+import { Strawline } from "../pages/strawline.mjs";
 import { expect, test } from "../strawline.mjs";
+import { Mouse } from "../support/hand.mjs";
 import { multiply } from "../support/history.mjs";
 import { handedOver, signed } from "../support/scenario.mjs";
+import { setBroken } from "../support/tabs.mjs";
 
 /** The file that a tap saves: its name and its text. */
 async function saved(app, words) {
@@ -114,6 +117,31 @@ test("records are saved as tables and as a FHIR file", async ({ app, page }) => 
   for (const name of [table.name, quality.name, download.suggestedFilename()]) nobody(name);
 });
 
+test("tables wait until all records are read, and say so", async ({ app, page }) => {
+  await page.addInitScript(() => {
+    const works = IDBObjectStore.prototype.getAll;
+    IDBObjectStore.prototype.getAll = function may(range, ...more) {
+      const lines = range?.lower === "strawline.line.";
+      if (lines && sessionStorage.getItem("broken")) throw new DOMException("not now", "UnknownError");
+      return works.call(this, range, ...more);
+    };
+  });
+  await signed(app);
+  await setBroken(page, true);
+  await app.reload();
+  await openFiles(app);
+  const tables = ["Records as a table (CSV)", "Quality data without identifiers (CSV)"];
+  const waits = page.getByText("Not all records of this device are read yet.");
+  await expect(waits).toBeVisible();
+  for (const words of tables) await expect(app.button(words)).toBeDisabled();
+  await expect(app.button("Back up everything")).toBeEnabled();
+  await setBroken(page, false);
+  await app.press("Try again");
+  await expect(waits).toHaveCount(0);
+  for (const words of tables) await expect(app.button(words)).toBeEnabled();
+  expect((await saved(app, tables[0])).text).toContain("HL-0417");
+});
+
 test("a backup counts only where the browser took the file", async ({ app, page }) => {
   await page.addInitScript(() => {
     const make = URL.createObjectURL;
@@ -164,4 +192,69 @@ test("a backup comes back on another device, once, and is reported line by line"
   await expect(report.first()).toHaveText("This is no backup of Strawline, or it is damaged; nothing was changed.");
   await expect(rows).toHaveCount(1);
   await other.context().close();
+});
+
+/** Another device, at its Records: a browser of its own, where a text is not copied but shown. */
+async function device(browser, baseURL) {
+  const page = await (await browser.newContext({ baseURL })).newPage();
+  await page.clock.setFixedTime(new Date("2026-03-12T12:00:00+01:00"));
+  await page.addInitScript(() => Object.defineProperty(navigator, "clipboard", { value: undefined }));
+  const app = new Strawline(page, new Mouse(page));
+  await app.open("./#records");
+  await app.records.unfold("Records as files");
+  return app;
+}
+
+/** Restores a backup, until the report has a line of these words. */
+async function restore(app, text, says) {
+  const file = { name: "strawline-backup.json", mimeType: "application/json", buffer: Buffer.from(text) };
+  await app.page.getByLabel("Restore from a backup").setInputFiles(file);
+  await expect(app.page.locator("#restored li").filter({ hasText: says })).toHaveCount(1);
+}
+
+test("a record that was looked at is told as a restore leaves it", async ({ app, page, browser, baseURL }) => {
+  const sheet = await signed(app);
+  await openFiles(app);
+  const before = await saved(app, "Back up everything");
+  await app.place("Worksheet");
+  await sheet.stage("Later");
+  await sheet.typeAll({ adverse_event: "faint at 11:50", amend_by: "JT", amend_reason: "seen after the injection" });
+  await sheet.next("Amend the record");
+  await expect(page.getByText("Amended once.")).toBeVisible();
+  await openFiles(app);
+  const after = await saved(app, "Back up everything");
+  const other = await device(browser, baseURL);
+  const copy = () => other.hand.press(other.records.signed.getByRole("button", { name: "Copy for the chart" }));
+  const text = other.page.getByLabel("Text for the chart");
+  await restore(other, before.text, /^Record [0-9][A-Z]: added\.$/);
+  await copy();
+  await expect(text).toHaveValue(/HL-0417/);
+  await expect(text).not.toHaveValue(/seen after the injection/);
+  await restore(other, after.text, /^Record [0-9][A-Z]: 1 amendment added\.$/);
+  await expect(other.records.signed).toContainText("amended");
+  // The record is read anew a moment after the report.
+  await expect(async () => {
+    await copy();
+    await expect(text).toHaveValue(/seen after the injection/, { timeout: 500 });
+  }).toPass({ timeout: 10_000 });
+  await other.page.context().close();
+});
+
+test("an amendment in progress that a backup brings stands over its record at once", async ({ app, browser, baseURL }) => {
+  const sheet = await signed(app);
+  await sheet.stage("Later");
+  await sheet.type("adverse_event", "faint at 11:50");
+  await app.draftSaved();
+  await openFiles(app);
+  const backup = await saved(app, "Back up everything");
+  const other = await device(browser, baseURL);
+  await restore(other, backup.text, /^Open case [0-9][A-Z]: added\.$/);
+  const since = "What was entered since the signature is not signed yet";
+  await expect(other.records.section("Open cases")).toContainText(since);
+  await expect(other.page.getByText("apart from what is typed here")).toHaveCount(0);
+  await other.place("Worksheet");
+  await other.worksheet.stage("Later");
+  await expect(other.worksheet.field("adverse_event")).toHaveValue("faint at 11:50");
+  await expect(other.page.locator("button.next", { hasText: "Amend the record" })).toBeVisible();
+  await other.page.context().close();
 });

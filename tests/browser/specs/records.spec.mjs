@@ -1,4 +1,5 @@
 // Signed records: kept, found again, added to by a late count and never changed.
+import { readFile } from "node:fs/promises";
 import { expect, test } from "../strawline.mjs";
 import { axe } from "../support/axe.mjs";
 import { handedOver, signed, spun } from "../support/scenario.mjs";
@@ -128,8 +129,19 @@ test("a time typed ahead tells nothing when it has come, and that none was given
   await expect(page.locator(".clock").filter({ visible: true })).toHaveCount(0);
   await app.press("Undo");
   await expect(sheet.field("part_given_1")).toHaveValue("2");
+  // Taken back, a time that lay ahead still does not tell.
+  await sheet.press("All given");
+  await expect(sheet.field("part_given_at_1")).toHaveValue("12:20");
+  await app.press("Undo");
+  await expect(sheet.field("part_given_at_1")).toHaveValue("12:15");
+  await expect(reading).toContainText("typed before that time had come");
+  await expect(sheet.clocks).toContainText("use by");
   await sheet.type("part_given_at_1", "12:14");
   await expect(reading).toHaveText("Given 12 Mar 2026, 12:14.");
+  // What is told of the rest names it.
+  await sheet.press("None of the rest given");
+  await expect(page.getByText("Not given, entered 12:20: beside it.", { exact: false })).toBeVisible();
+  await expect(page.locator(".clock").filter({ visible: true })).toHaveCount(0);
 });
 
 test("on a narrow screen the clocks of other cases tell their use-by @everywhere", async ({ app, page }) => {
@@ -441,6 +453,27 @@ test("a damaged record gives way to the state before it, and is offered for down
   await expect(app.records.signed).toContainText("HL-0417");
   await expect(app.records.signed).toContainText("this is the state before");
   await expect(app.records.section("Stored, but not readable").getByRole("button", { name: "Download" })).toBeVisible();
+});
+
+test("the table of records marks a state before the newest, and what is missing in it is said", async ({ app, page }) => {
+  await signed(app);
+  await rewrite(page, "strawline.record.", '"signed"', '"sig');
+  await app.reload();
+  await app.place("Records");
+  await app.records.unfold("Records as files");
+  const table = async () => {
+    const waits = page.waitForEvent("download");
+    await app.press("Records as a table (CSV)");
+    return (await readFile(await (await waits).path(), "utf8")).split("\r\n");
+  };
+  const missing = page.getByText("One record cannot be read and is not in the file.");
+  const [head, row] = await table();
+  // No cell before it holds a comma.
+  expect(row.split(",")[head.split(",").indexOf("standing")]).toBe("state_before_the_newest");
+  await expect(missing).toHaveCount(0);
+  await rewrite(page, "strawline.before.", '"signed"', '"sig');
+  expect(await table()).toEqual([head, ""]);
+  await expect(missing).toBeVisible();
 });
 
 test("blood of the eight weeks before adds up from the records, entered at a tap @everywhere", async ({ app, page }) => {

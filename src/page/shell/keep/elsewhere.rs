@@ -61,7 +61,7 @@ pub async fn tell_added(stores: &Stores, what: &str) {
     tell(stores, ADDED, what.to_owned()).await;
 }
 
-fn added_elsewhere(desk: Desk, what: &str) {
+pub(super) fn added_elsewhere(desk: Desk, what: &str) {
     load::reread(desk, Part::Log);
     if what == RESTORED {
         for id in desk.records.with_untracked(|all| all.iter().map(|r| r.id().to_owned()).collect::<Vec<_>>())

@@ -257,7 +257,21 @@ where
     Some(theirs)
 }
 
+/// Records of cases that are stored as open and are not open here yet: such a case amends its record.
+async fn amended(desk: Desk, stores: &Stores) -> Result<Vec<Record>, StoreError> {
+    let mut found = Vec::new();
+    for key in stores.safe.drafts.keys(archive::DRAFT).await? {
+        let id = key.strip_prefix(archive::DRAFT).unwrap_or_default();
+        if elsewhere::find(desk, id).is_none() {
+            found.extend(take_up(desk, archive::load_record(&stores.safe.records, id).await?));
+        }
+    }
+    Ok(found)
+}
+
 async fn drafts(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
+    // At the start records are read next, of the cases that are open by then.
+    let amended = if keeper(|k| k.settled) { amended(desk, stores).await? } else { Vec::new() };
     let found = archive::drafts(&stores.safe.drafts).await?;
     let discarded = archive::discarded(&stores.safe.drafts).await?;
     let stored_current = stores.safe.drafts.read(archive::CURRENT).await?.filter(|id| !id.is_empty());
@@ -282,6 +296,10 @@ async fn drafts(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
     });
     for draft in drafts {
         elsewhere::meet(desk, draft);
+    }
+    for record in amended {
+        elsewhere::meet_again(desk, &record);
+        desk.know(record);
     }
     let there = |id: &String| desk.open.with_untracked(|open| open.iter().any(|s| s.id() == *id));
     let latest = || desk.open.with_untracked(|open| open.last().map(|s| s.id()));

@@ -4,18 +4,23 @@ use super::closing::{self, Paper};
 use super::load::{self, Part};
 use super::{as_signed, elsewhere, keeper, store};
 use crate::dom::prelude::*;
+use crate::shell::store::Stores;
 use crate::shell::{clock, files, typing};
 use crate::state::{Banner, CameBy, Desk};
 use leptos::task::spawn_local;
+use std::collections::BTreeMap;
 use std::sync::Arc;
+use strawline::arrange::{gather, sort_by_key};
 use strawline::draft::Draft;
 use strawline::export::csv::{Dates, QualityTable, RecordTable};
+use strawline::export::standing::RecordStanding;
 use strawline::quantity::time::Offset;
 use strawline::record::archive::backup::{self, Closing, Restored};
 use strawline::record::archive::purge::Purged;
 use strawline::record::archive::{self, Stored};
 use strawline::record::closed::{ClosedError, Key, Lock, With};
 use strawline::record::line::Line;
+use strawline::record::store::StoreError;
 use strawline::record::{Reason, Record};
 use strawline::words::out::OutWord;
 use strawline::words::records::PurgedLine;
@@ -23,35 +28,56 @@ use strawline::words::unit;
 
 const CSV: &str = "text/csv;charset=utf-8";
 
-/// Saves every record as a table.
-pub fn table(desk: Desk) {
-    each(desk, RecordTable::default(), RecordTable::add, |desk, table| {
-        files::download(desk, &desk.say(OutWord::TableFile), CSV, &table.text());
-    });
+/// Saves every record as a table. Gives how many cannot be read and are not in it; none where no file was made.
+pub async fn table(desk: Desk) -> Option<usize> {
+    let mut table = RecordTable::default();
+    let left_out = each(desk, |record, standing| table.add_as(record, standing)).await?;
+    files::download(desk, &desk.say(OutWord::TableFile), CSV, &table.text());
+    Some(left_out)
 }
 
-/// Saves what counts say of the process, without identifiers.
-pub fn quality(desk: Desk, dates: Dates) {
-    each(desk, QualityTable::new(dates), QualityTable::add, |desk, table| {
-        files::download(desk, &desk.say(OutWord::QualityFile), CSV, &table.text());
-    });
+/// Saves what counts say of the process, without identifiers; likewise.
+pub async fn quality(desk: Desk, dates: Dates) -> Option<usize> {
+    let mut table = QualityTable::new(dates);
+    let left_out = each(desk, |record, _| table.add(record)).await?;
+    files::download(desk, &desk.say(OutWord::QualityFile), CSV, &table.text());
+    Some(left_out)
 }
 
-/// Reads one record after the other, in the order of their first signatures.
-fn each<T: 'static>(desk: Desk, mut table: T, add: fn(&mut T, &Record), done: fn(Desk, T)) {
-    let Some(stores) = keeper(|k| k.stores.clone()) else { return };
-    let ids: Vec<String> = desk.lines.with_untracked(|all| all.iter().map(|l| l.id.clone()).collect());
-    spawn_local(async move {
-        for id in ids {
-            match archive::load_record(&stores.safe.records, &id).await {
-                Ok(Stored::Good(kept)) => add(&mut table, &kept.record),
-                // Listed as not readable already.
-                Ok(Stored::Absent | Stored::Unreadable(_)) => {}
-                Err(error) => return desk.show(Banner::NotRead(error)),
-            }
+/// Reads one record after the other. Gives how many cannot be read; none where the store itself failed, which is told.
+async fn each(desk: Desk, take: impl FnMut(&Record, RecordStanding)) -> Option<usize> {
+    let stores = keeper(|k| k.stores.clone())?;
+    match read_each(desk, &stores, take).await {
+        Ok(left_out) => Some(left_out),
+        Err(error) => {
+            desk.show(Banner::NotRead(error));
+            None
         }
-        done(desk, table);
-    });
+    }
+}
+
+async fn read_each(
+    desk: Desk,
+    stores: &Stores,
+    mut take: impl FnMut(&Record, RecordStanding),
+) -> Result<usize, StoreError> {
+    let lines: BTreeMap<String, Arc<Line>> =
+        desk.lines.with_untracked(|all| gather(all.iter().map(|l| (l.id.clone(), l.clone()))));
+    // All that is stored, also what has no line yet, which comes last; else in the order of their first signatures.
+    let mut ids = archive::record_ids(&stores.safe.records).await?;
+    let signed = |id: &String| lines.get(id).map(|line| line.signed);
+    sort_by_key(&mut ids, |id| (signed(id).is_none(), signed(id)));
+    let mut left_out = 0;
+    for id in ids {
+        match archive::load_record(&stores.safe.records, &id).await? {
+            Stored::Good(kept) => {
+                let outside = lines.get(&id).is_some_and(|line| line.outside);
+                take(&kept.record, RecordStanding::of(&kept.record, kept.damaged.is_some(), outside));
+            }
+            Stored::Absent | Stored::Unreadable(_) => left_out += 1,
+        }
+    }
+    Ok(left_out)
 }
 
 /// Saves everything that is kept.
@@ -122,11 +148,12 @@ pub async fn restore(desk: Desk, text: &str, key: Option<&Key>) -> Result<Restor
     }
     desk.know_lines(std::mem::take(&mut done.lines));
     elsewhere::tell_added(&stores, elsewhere::RESTORED).await;
+    // Records at hand may have grown here as in the other tabs.
+    elsewhere::added_elsewhere(desk, elsewhere::RESTORED);
+    // Of these the browser itself tells the others.
     load::reread(desk, Part::Shelf);
     load::reread(desk, Part::Decisions);
     load::reread(desk, Part::Drafts);
-    load::reread(desk, Part::Log);
-    load::reread(desk, Part::Aside);
     Ok(done)
 }
 
