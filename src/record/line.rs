@@ -8,7 +8,7 @@ use super::chain::{Chain, Seal};
 use super::earlier::drawn_today;
 use super::shown::ShownStanding;
 use super::{Counts, Reason, Record};
-use crate::arrange::{gather, sort_by_key};
+use crate::arrange::sort_by_key;
 use crate::assess::MODEL;
 use crate::assess::draw::DrawnToday;
 use crate::assess::spin::watches;
@@ -288,17 +288,19 @@ impl Line {
 
 /// Takes up lines in place of older ones of the same records, in the order of the first signatures.
 pub fn take_up(all: &mut Vec<Arc<Line>>, new: Vec<Line>) {
-    let mut places: BTreeMap<String, usize> = gather(all.iter().map(|l| l.id.clone()).zip(0..));
+    // Mostly one comes to very many.
+    let mut newest: BTreeMap<String, Line> = BTreeMap::new();
     for line in new {
-        match places.get(&line.id).and_then(|&at| all.get_mut(at)) {
-            Some(known) if line.replaces(known) => *known = Arc::new(line),
-            Some(_) => {}
-            None => {
-                places.insert(line.id.clone(), all.len());
-                all.push(Arc::new(line));
-            }
+        if newest.get(&line.id).is_none_or(|known| line.replaces(known)) {
+            newest.insert(line.id.clone(), line);
         }
     }
+    for known in all.iter_mut() {
+        if let Some(line) = newest.remove(&known.id).filter(|line| line.replaces(known)) {
+            *known = Arc::new(line);
+        }
+    }
+    all.extend(newest.into_values().map(Arc::new));
     sort_by_key(all, |line| line.signed);
 }
 

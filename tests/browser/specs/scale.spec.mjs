@@ -40,14 +40,24 @@ function timed(page, act, holds, what = []) {
   `);
 }
 
-/** From its next load on the page counts on its root the changes of a record that its store has completed. */
+/**
+ * From its next load on the page counts on its root the changes of a record that its store has completed. The listener
+ * stands before the page's own: what the page does once it has heard is no part of that time.
+ */
 function countsKept(page) {
   return page.addInitScript(() => {
-    const put = IDBObjectStore.prototype.put;
+    const { transaction } = IDBDatabase.prototype;
+    const { put } = IDBObjectStore.prototype;
+    const changes = new WeakSet();
     let kept = 0;
-    IDBObjectStore.prototype.put = function counts(text, key) {
-      const complete = () => { document.documentElement.dataset.kept = String((kept += 1)); };
-      if (key.startsWith("strawline.record.")) this.transaction.addEventListener("complete", complete);
+    IDBDatabase.prototype.transaction = function begins(...what) {
+      const begun = transaction.apply(this, what);
+      const complete = () => { if (changes.has(begun)) document.documentElement.dataset.kept = String((kept += 1)); };
+      begun.addEventListener("complete", complete);
+      return begun;
+    };
+    IDBObjectStore.prototype.put = function puts(text, key) {
+      if (key.startsWith("strawline.record.")) changes.add(this.transaction);
       return put.call(this, text, key);
     };
   });

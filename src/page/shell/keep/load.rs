@@ -438,6 +438,10 @@ async fn look_through(desk: Desk, stores: &Stores, turn: u32) -> Result<(), Stor
     sort_by_key(&mut ids, |id| known.contains_key(id));
     let mut renewed = Vec::new();
     for some in ids.chunks(LOOKS) {
+        // What is being signed goes first.
+        while keeper(|k| !k.signing.is_empty()) {
+            pause(REST).await;
+        }
         let (mut unreadable, mut readable) = (Vec::new(), Vec::new());
         for id in some {
             match archive::look(&stores.safe.records, id, known.get(id).map(Arc::as_ref)).await? {
