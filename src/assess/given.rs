@@ -29,21 +29,18 @@ pub(super) fn given(
 ) -> Vec<Option<GivenOdd>> {
     let minute = |at: Instant| at.0.div_euclid(60_000);
     let after = |at: Instant, other: Instant| minute(at) > minute(other);
-    // What is to come may still be put right.
+    // What is to come may still be put right, and what was typed for then does not say that it was given.
     let told = case.order.parts.iter().filter_map(|part| part.told).filter(|at| at.has_come(now));
     if let Some((at, by)) = told.max().zip(use_by).filter(|(at, by)| after(*at, *by)) {
         found.push(FindingKind::GivenPastUseBy { at, by });
     }
-    let odd = |at: Instant| match (case.times.handed_over, case.times.collected) {
+    let odd = |at: Instant, was_ahead: bool| match (case.times.handed_over, case.times.collected) {
         (Some(over), _) if after(over, at) => Some(GivenOdd::BeforeHandOver(over)),
         (None, Some(collected)) if after(collected, at) => Some(GivenOdd::BeforeCollected(collected)),
         _ if !at.has_come(now) => Some(GivenOdd::Ahead),
+        _ if was_ahead => Some(GivenOdd::WasAhead),
         _ => use_by.filter(|by| after(at, *by)).map(GivenOdd::PastUseBy),
     };
-    let was = |part: &Part| part.given_ahead.then_some(GivenOdd::WasAhead);
-    case.order
-        .parts
-        .iter()
-        .map(|part| part.given_at.at().and_then(|at| odd(at).or_else(|| was(part))))
-        .collect()
+    let of = |part: &Part| part.given_at.at().and_then(|at| odd(at, part.given_ahead));
+    case.order.parts.iter().map(of).collect()
 }

@@ -535,6 +535,9 @@ mod tests {
         none.none_given(&[0, 1]);
         assert_eq!((none.text(Field::PartGiven(0)), none.text(Field::PartGiven(1))), ("0.0", "0"));
         assert!(!watched(&none, 62));
+        let changed: Vec<String> =
+            none.changed_since_hand_over().iter().map(|(since, _)| since.key()).collect();
+        assert_eq!(changed, [Field::PartGiven(1).key()], "none stays none");
         // Handed over anew, what was typed before is again only what is to be given; so long after, the day is named.
         let mut again = older;
         again.edit(None, |d| d.not_handed_over(Instant(70 * minute)));

@@ -114,6 +114,8 @@ impl Stood<'_> {
             let (before, after) = (self.text(field), now.text(field));
             let changed = match before.trim().is_empty() {
                 true => of_addition(field) && !after.trim().is_empty(),
+                // None stays none, however it is written.
+                false if matches!(field, Field::PartGiven(_)) && is_none(before) && is_none(after) => false,
                 false => before.trim() != after.trim(),
             };
             if changed && !of_telling(field) {
@@ -134,6 +136,12 @@ impl Stood<'_> {
 /// Whether it only tells of what was done.
 fn of_telling(field: Field) -> bool {
     matches!(field, Field::Notes | Field::AdverseEvent | Field::WhyChanged | Field::NoProduct)
+}
+
+/// Whether an amount is written as none.
+fn is_none(text: &str) -> bool {
+    let text = text.trim();
+    text.contains('0') && text.chars().all(|c| matches!(c, '0' | '.' | ','))
 }
 
 /// Whether it goes into the product after the spin.

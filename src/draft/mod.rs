@@ -267,15 +267,22 @@ fn is_none_taken(spare: &u8) -> bool {
 }
 
 impl Rows {
-    /// As many of each as either has.
-    pub(crate) fn with(self, other: Rows) -> Rows {
-        Rows {
-            parts: self.parts.max(other.parts),
-            readings: self.readings.max(other.readings),
-            additions: self.additions.max(other.additions),
-            containers: self.containers.max(other.containers),
-            spare: self.spare.max(other.spare),
-        }
+    /// Opens the row of a part, a reading or an addition in which something is typed.
+    pub(crate) fn reach(&mut self, field: Field) {
+        let (rows, row) = match field {
+            Field::PartName(row)
+            | Field::PartVolume(row)
+            | Field::PartGiven(row)
+            | Field::PartGivenAt(row) => (&mut self.parts, row),
+            Field::Reading(row) => (&mut self.readings, row),
+            Field::AdditionName(row)
+            | Field::AdditionStrength(row)
+            | Field::AdditionVolume(row)
+            | Field::AdditionLot(row)
+            | Field::AdditionExpiry(row) => (&mut self.additions, row),
+            _ => return,
+        };
+        *rows = (*rows).max(row.saturating_add(1));
     }
 }
 

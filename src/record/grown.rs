@@ -35,17 +35,21 @@ impl Record {
         if !own.is_empty() && newest.conventions != open.conventions {
             return Grown::Asks;
         }
-        // What is chosen, timed or decided may hang together; a text stands for itself.
+        // What is chosen, timed or decided may hang together, and so does which container was taken; a text stands for
+        // itself.
+        if !own.is_empty() && open.rows.spare != known.rows.spare {
+            return Grown::Asks;
+        }
         for change in own {
             match &change {
                 Change::Typed { field, after, .. } if !added.contains(&change.key()) => {
                     newest.write(*field, after.clone());
+                    newest.rows.reach(*field);
                     newest.lies_ahead(*field, open.given_ahead.get(field).cloned());
                 }
                 _ => return Grown::Asks,
             }
         }
-        newest.rows = newest.rows.with(open.rows);
         Grown::Becomes(Box::new(newest))
     }
 
@@ -155,6 +159,23 @@ mod tests {
         let typed = and(&known, Field::OrderPlatelets, "1,250");
         assert_eq!(record.grown_over(Some(&known), &typed), Grown::Asks);
         assert_eq!(record.grown_over(Some(&known), &known), Grown::Becomes(Box::new(other)));
+    }
+
+    #[test]
+    fn a_row_taken_out_elsewhere_does_not_come_back() {
+        let (known, mut less) = grown();
+        let known = Draft { rows: Rows { parts: 2, readings: 1, additions: 1, ..known.rows }, ..known };
+        let taken_out =
+            Draft { rows: Rows { parts: 1, readings: 0, additions: 0, ..known.rows }, ..known.clone() };
+        let latest = and(&taken_out, Field::Notes, "one part less");
+        less.amend(latest.clone(), "JT", at(99), vec![], "less").unwrap();
+        assert_eq!(less.grown_over(Some(&known), &known), Grown::Becomes(Box::new(latest.clone())));
+        let typed = and(&known, Field::AdverseEvent, "faint");
+        let both = and(&latest, Field::AdverseEvent, "faint");
+        assert_eq!(less.grown_over(Some(&known), &typed), Grown::Becomes(Box::new(both)));
+        let mut spare = typed;
+        spare.rows.spare = 1;
+        assert_eq!(less.grown_over(Some(&known), &spare), Grown::Asks);
     }
 
     #[test]

@@ -132,10 +132,8 @@ impl Line {
         let draft = &entry.draft;
         let typed = |field| draft.text(field).trim().to_owned();
         let entries = record.amendments().len();
-        let shortened =
-            |line: &Line| line.seal.is_some() && (0..=entries).all(|n| record.seal(n) != line.seal.as_ref());
         let outside = matches!(record.verify(), Chain::Broken { .. })
-            || earlier.is_some_and(|line| line.outside || shortened(line));
+            || earlier.is_some_and(|line| line.finds_changed(record));
         let kind = Kind::Volume { min: 0.0, max: 200.0 };
         let kept = read::read(draft.text(Field::ProductActual), kind, &draft.conventions).value();
         let figure = |what: &str| {
@@ -191,6 +189,13 @@ impl Line {
             looked_in: String::new(),
         };
         line.ready()
+    }
+
+    /// Whether this line, made of a record earlier, tells that it was changed outside since or before: the seal of what
+    /// was the newest entry is gone.
+    pub fn finds_changed(&self, record: &Record) -> bool {
+        let gone = || (0..=record.amendments().len()).all(|n| record.seal(n) != self.seal.as_ref());
+        self.outside || (self.seal.is_some() && gone())
     }
 
     /// What was drawn, where that is known.

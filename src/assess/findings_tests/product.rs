@@ -43,6 +43,14 @@ fn a_part_given_past_the_use_by_is_a_caution() {
     assert_eq!(given("10:01", late), (None, false), "use-by 10:01");
     assert_eq!(given("10:02", late), (Some(GivenOdd::PastUseBy(by)), true));
     assert_eq!(given("10:33", |_| ()), (Some(GivenOdd::Ahead), false), "still to come");
+    let mut d = quiet();
+    handed_over(&mut d);
+    late(&mut d);
+    d.write(Field::PartGivenAt(0), "10:05");
+    d.given_ahead = d.ahead_by(&[0]).unwrap();
+    let a = answer(&d);
+    assert_eq!(a.given[0], Some(GivenOdd::WasAhead), "typed for a time to come, past the use-by at 10:01");
+    assert!(!keys(&a).contains(&"given_past_use_by".to_owned()));
     assert_eq!(given("9:30", |_| ()), (Some(GivenOdd::BeforeHandOver(over)), false));
     assert_eq!(given("9:31", |_| ()), (None, false), "the minute of the hand-over");
     assert_eq!(given("soon", |_| ()), (None, false), "told as what cannot be read");

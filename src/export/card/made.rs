@@ -190,7 +190,8 @@ impl Pen<'_> {
         let part = self.given.case.order.parts.get(usize::from(row));
         let told = part.and_then(|p| p.told);
         let said = match (part.map(|p| p.given_at).unwrap_or_default(), told) {
-            (TypedMoment::At(_), Some(at)) if !share.given => {
+            // Handed over, and nobody said how much of it.
+            (TypedMoment::At(_), Some(at)) if part.is_some_and(|p| p.was_given && p.given.is_none()) => {
                 Some(CardLine::GivenAmountUntold(self.moment(at)))
             }
             (TypedMoment::At(_), Some(at)) => Some(CardLine::GivenAt(self.moment(at))),

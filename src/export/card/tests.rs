@@ -1014,7 +1014,10 @@ fn what_was_entered_is_not_left_to_the_hand() {
     has(&done, "68, brake on");
     has(&done, "kept until given: on the rocker, 22 °C");
     let doses = rows(&card.doses);
-    has(&doses, "2 mL planned, given at 12:05, how much is not told |");
+    has(&doses, "2 mL planned, at 12:05 |");
+    let mut over = d.clone();
+    over.times.handed_over = over.times.spin_end;
+    has(&rows(&made(&over).doses), "2 mL planned, given at 12:05, how much is not told |");
     has(&doses, "1 mL planned |");
     d.write(Field::PartGivenAt(1), "at once");
     assert_eq!(made(&d).notes, "by hand: notes");

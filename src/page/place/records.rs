@@ -13,7 +13,7 @@ use strawline::assess::spin::happening;
 use strawline::draft::{Draft, Field, Stage};
 use strawline::export::standing::RecordStanding;
 use strawline::export::{chart, fhir};
-use strawline::record::archive::Unreadable;
+use strawline::record::archive::{Kept, Unreadable};
 use strawline::record::clocks::Clock;
 use strawline::record::earlier;
 use strawline::record::line::{Line, words};
@@ -391,7 +391,7 @@ fn signed(desk: Desk) -> Markup {
                         copied.set(Some(text.id.clone()));
                         copy_chart(desk, &text.id, told);
                     })}
-                    {button(desk, OutWord::Fhir, move || save_fhir(desk, &file))}
+                    {button(desk, OutWord::Fhir, move || save_fhir(desk, file.clone()))}
                     {button(desk, Word::Duplicate, move || {
                         keep::with_record(desk, &again.id, move |record| {
                             keep::duplicate(desk, &late(&record));
@@ -467,10 +467,10 @@ fn copy_chart(desk: Desk, id: &str, told: Copied) {
 }
 
 /// Saves a record as a FHIR file.
-fn save_fhir(desk: Desk, line: &Line) {
-    let (damaged, outside) = (line.damaged, line.outside);
-    keep::with_record(desk, &line.id, move |record| {
-        let standing = RecordStanding::of(&record, damaged, outside);
+fn save_fhir(desk: Desk, line: Arc<Line>) {
+    let id = line.id.clone();
+    keep::with_kept(desk, &id, move |Kept { record, damaged }| {
+        let standing = RecordStanding::of(&record, damaged.is_some(), line.finds_changed(&record));
         let text = fhir::bundle_as(&record, standing, desk.language());
         files::download(desk, &desk.say(OutWord::FhirFile), "application/fhir+json", &text);
     });

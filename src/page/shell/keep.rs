@@ -12,7 +12,7 @@ pub mod log;
 pub mod out;
 
 pub use cases::{NotAmended, amend, discard, duplicate, forget, sign, undo_discard};
-pub use load::{pause, with_record};
+pub use load::{pause, with_kept, with_record};
 
 use super::store::{Standing, Stores, Why, ask_to_persist};
 use super::{clock, look, offline, typing};

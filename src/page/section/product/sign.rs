@@ -20,6 +20,7 @@ use strawline::finding::HeldStep;
 use strawline::record::{SignError, changes};
 use strawline::words::card::CardWord;
 use strawline::words::code::CodeWord;
+use strawline::words::field::Label;
 use strawline::words::header::Clock;
 use strawline::words::label::LabelWord;
 use strawline::words::out::OutWord;
@@ -192,7 +193,10 @@ fn AllGiven() -> impl IntoView {
         typing::settle();
         let (parts, rest) = sheet.read.with_untracked(|(case, _)| {
             let untold = case.untold();
-            let name = |row: &u8| case.order.parts.get(usize::from(*row)).map(|part| part.name.clone());
+            let name = |row: &u8| {
+                let name = case.order.parts.get(usize::from(*row))?.name.clone();
+                Some(if name.is_empty() { desk.say(Label(Field::PartName(*row))) } else { name })
+            };
             let rest = (untold.len() < case.order.parts.len())
                 .then(|| untold.iter().filter_map(name).collect::<Vec<_>>());
             (untold, rest)

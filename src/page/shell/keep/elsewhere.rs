@@ -1,7 +1,7 @@
 //! What other tabs store. An open case that was not touched here since follows them; one that was asks.
 
 use super::load::{self, Part};
-use super::{closing, flush, keeper, out};
+use super::{as_signed, closing, flush, keeper, out};
 use crate::dom::prelude::*;
 use crate::shell::store::Stores;
 use crate::shell::typing;
@@ -29,8 +29,8 @@ pub fn listen(desk: Desk) {
         match case[0] {
             Some(id) => draft_changed(desk, id, event.new_value()),
             None if case[1].is_some() => discarded_changed(desk, &key, event.new_value()),
-            None if SHELF.contains(&key.as_str()) => load::reread(desk, Part::Shelf),
-            None if key == archive::DECISIONS => load::reread(desk, Part::Decisions),
+            None if SHELF.contains(&key.as_str()) => load::reread(desk, &[Part::Shelf]),
+            None if key == archive::DECISIONS => load::reread(desk, &[Part::Decisions]),
             None if key == out::PURGED => {
                 event.new_value().iter().for_each(|ids| out::purged_elsewhere(desk, ids))
             }
@@ -62,15 +62,15 @@ pub async fn tell_added(stores: &Stores, what: &str) {
 }
 
 pub(super) fn added_elsewhere(desk: Desk, what: &str) {
-    load::reread(desk, Part::Log);
+    let mut parts = vec![Part::Log];
     if what == RESTORED {
         for id in desk.records.with_untracked(|all| all.iter().map(|r| r.id().to_owned()).collect::<Vec<_>>())
         {
             load::reread_record(desk, &id);
         }
-        load::reread(desk, Part::Aside);
-        load::reread(desk, Part::Lines);
+        parts.extend([Part::Aside, Part::Lines]);
     }
+    load::reread(desk, &parts);
 }
 
 fn draft_changed(desk: Desk, id: &str, text: Option<String>) {
@@ -139,11 +139,16 @@ fn untouched(sheet: Sheet) -> bool {
     sheet.draft.with_untracked(|d| keeper(|k| k.drafts.get(&d.id).is_some_and(|seen| seen.draft == *d)))
 }
 
+/// Whether a case is open as its record has it, with nothing of it stored beside that.
+pub fn only_looked_at(desk: Desk, sheet: Sheet) -> bool {
+    sheet.draft.with_untracked(|d| keeper(|k| !k.drafts.contains_key(&d.id)) && as_signed(desk, d))
+}
+
 /// Takes up a case as it stands in the store. One that was touched here since stays as it is: the next storing finds
 /// out and asks.
 pub fn meet(desk: Desk, theirs: Draft) {
     match find(desk, &theirs.id) {
-        Some(sheet) if untouched(sheet) => take(desk, sheet, theirs),
+        Some(sheet) if untouched(sheet) || only_looked_at(desk, sheet) => take(desk, sheet, theirs),
         Some(_) => flush(desk),
         None => {
             keeper(|k| k.drafts.insert(theirs.id.clone(), Seen::of(theirs.clone())));
@@ -232,7 +237,7 @@ fn take(desk: Desk, sheet: Sheet, theirs: Draft) {
     // What it knows of centrifuges the other tab may have from entries that were not read here yet.
     let older = |d: &Draft| d.kit.centrifuges.entries < theirs.kit.centrifuges.entries;
     if sheet.draft.with_untracked(older) {
-        load::reread(desk, Part::Log);
+        load::reread(desk, &[Part::Log]);
     }
     sheet.draft.set(theirs);
 }

@@ -107,16 +107,16 @@ pub fn forget(desk: Desk) {
     desk.hide(|b| matches!(b, Banner::Unreadable(_)));
 }
 
-/// Reads a part anew, which another tab has changed. Of a page that is closed what is in clear; the rest is read when it
+/// Reads parts anew, which another tab has changed. Of a page that is closed what is in clear; the rest is read when it
 /// is opened, which nothing but the passphrase does.
-pub fn reread(desk: Desk, part: Part) {
+pub fn reread(desk: Desk, parts: &[Part]) {
     let (stores, held) = keeper(|k| {
-        k.read.remove(&part);
+        k.read.retain(|part| !parts.contains(part));
         (k.stores.is_some(), k.held.clone())
     });
     match held {
         _ if stores => again(desk),
-        Some(held) if part == Part::Shelf => spawn_local(async move {
+        Some(held) if parts.contains(&Part::Shelf) => spawn_local(async move {
             if let Err(error) = shelf(desk, &held).await {
                 desk.show(Banner::NotRead(error));
             }
@@ -257,12 +257,12 @@ where
     Some(theirs)
 }
 
-/// Records of cases that are stored as open and are not open here yet: such a case amends its record.
+/// Records of cases that are stored as open and are not open here yet, or only looked at: such a case amends its record.
 async fn amended(desk: Desk, stores: &Stores) -> Result<Vec<Record>, StoreError> {
     let mut found = Vec::new();
     for key in stores.safe.drafts.keys(archive::DRAFT).await? {
         let id = key.strip_prefix(archive::DRAFT).unwrap_or_default();
-        if elsewhere::find(desk, id).is_none() {
+        if elsewhere::find(desk, id).is_none_or(|sheet| elsewhere::only_looked_at(desk, sheet)) {
             found.extend(take_up(desk, archive::load_record(&stores.safe.records, id).await?));
         }
     }
@@ -379,6 +379,20 @@ pub fn with_record(desk: Desk, id: &str, then: impl FnOnce(Record) + 'static) {
                     waiting.into_iter().for_each(|then| then(record.clone()));
                 }
             }
+            Err(error) => desk.show(Banner::NotRead(error)),
+        }
+    });
+}
+
+/// Does something with a record as it stands in the store, which tells whether that is its newest state.
+pub fn with_kept(desk: Desk, id: &str, then: impl FnOnce(Kept) + 'static) {
+    let Some(stores) = keeper(|k| k.stores.clone()) else { return };
+    let id = id.to_owned();
+    spawn_local(async move {
+        match archive::load_record(&stores.safe.records, &id).await {
+            Ok(Stored::Good(kept)) => then(kept),
+            Ok(Stored::Absent) => lost(desk, &id),
+            Ok(Stored::Unreadable(item)) => list_unreadable(desk, vec![item]),
             Err(error) => desk.show(Banner::NotRead(error)),
         }
     });

@@ -68,5 +68,5 @@ pub fn unsay(
 
 /// Looks what other tabs have entered since.
 pub fn look_again(desk: Desk) {
-    load::reread(desk, Part::Log);
+    load::reread(desk, &[Part::Log]);
 }

@@ -71,7 +71,7 @@ async fn read_each(
     for id in ids {
         match archive::load_record(&stores.safe.records, &id).await? {
             Stored::Good(kept) => {
-                let outside = lines.get(&id).is_some_and(|line| line.outside);
+                let outside = lines.get(&id).is_some_and(|line| line.finds_changed(&kept.record));
                 take(&kept.record, RecordStanding::of(&kept.record, kept.damaged.is_some(), outside));
             }
             Stored::Absent | Stored::Unreadable(_) => left_out += 1,
@@ -151,9 +151,7 @@ pub async fn restore(desk: Desk, text: &str, key: Option<&Key>) -> Result<Restor
     // Records at hand may have grown here as in the other tabs.
     elsewhere::added_elsewhere(desk, elsewhere::RESTORED);
     // Of these the browser itself tells the others.
-    load::reread(desk, Part::Shelf);
-    load::reread(desk, Part::Decisions);
-    load::reread(desk, Part::Drafts);
+    load::reread(desk, &[Part::Shelf, Part::Decisions, Part::Drafts]);
     Ok(done)
 }
 
@@ -203,9 +201,7 @@ pub async fn purge(
         // The ids name nobody.
         elsewhere::tell(&stores, PURGED, gone.join("\n")).await;
     }
-    load::reread(desk, Part::Decisions);
-    load::reread(desk, Part::Aside);
-    load::reread(desk, Part::Lines);
+    load::reread(desk, &[Part::Decisions, Part::Aside, Part::Lines]);
     done
 }
 
@@ -241,7 +237,7 @@ pub fn purged_elsewhere(desk: Desk, ids: &str) {
     let gone: Vec<String> = ids.lines().filter(|id| put_away(desk, id)).map(str::to_owned).collect();
     take_out(desk, &gone);
     // Of what was aside something may be gone too.
-    load::reread(desk, load::Part::Aside);
+    load::reread(desk, &[Part::Aside]);
 }
 
 /// Takes removed records out of view, and ends a look through the records that may still know their lines.
