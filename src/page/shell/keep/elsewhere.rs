@@ -148,12 +148,21 @@ pub fn only_looked_at(desk: Desk, sheet: Sheet) -> bool {
 /// out and asks.
 pub fn meet(desk: Desk, theirs: Draft) {
     match find(desk, &theirs.id) {
-        Some(sheet) if untouched(sheet) || only_looked_at(desk, sheet) => take(desk, sheet, theirs),
+        Some(sheet) if untouched(sheet) => take(desk, sheet, theirs),
         Some(_) => flush(desk),
         None => {
             keeper(|k| k.drafts.insert(theirs.id.clone(), Seen::of(theirs.clone())));
             desk.open(theirs);
         }
+    }
+}
+
+/// The same of an amendment in progress that a backup brought: a case that is only looked at takes it up, which it does
+/// not of what somebody is typing in another tab.
+pub fn meet_brought(desk: Desk, theirs: Draft) {
+    match find(desk, &theirs.id).filter(|sheet| only_looked_at(desk, *sheet)) {
+        Some(sheet) => take(desk, sheet, theirs),
+        None => meet(desk, theirs),
     }
 }
 

@@ -295,7 +295,7 @@ async fn drafts(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
         k.current.clone_from(&stored_current);
     });
     for draft in drafts {
-        elsewhere::meet(desk, draft);
+        elsewhere::meet_brought(desk, draft);
     }
     for record in amended {
         elsewhere::meet_again(desk, &record);
