@@ -15,6 +15,7 @@ use strawline::export::csv::{Dates, QualityTable, RecordTable};
 use strawline::export::{chart, fhir, signed};
 use strawline::quantity::time::{Instant, Offset};
 use strawline::record::Record;
+use strawline::record::standing::RecordStanding;
 use strawline::words::Language;
 
 const LANGUAGE: Language = Language::English;
@@ -36,12 +37,15 @@ fn run() -> Result<(), String> {
         let line = line.map_err(|e| format!("cannot read standard input: {e}"))?;
         let draft = Draft::from_json(&line).map_err(|e| format!("line {}: no stored case: {e:?}", n + 1))?;
         let record = record(draft, n % 3 == 2).map_err(|e| format!("line {}: {e}", n + 1))?;
+        let standing = RecordStanding::of(&record, false, false);
         match form.as_str() {
-            "csv" => table.add(&record),
+            "csv" => table.add(&record, standing),
             "quality" => quality.add(&record),
             "records" => write(&record.to_json().ok_or("a record would not come back as it is")?)?,
-            "fhir" => write(&fhir::bundle(&record, LANGUAGE))?,
-            "chart" => write(&chart::chart_of(&record, &Bench::default().clinic, LANGUAGE, Offset::UTC))?,
+            "fhir" => write(&fhir::bundle(&record, standing, LANGUAGE))?,
+            "chart" => {
+                write(&chart::chart_of(&record, standing, &Bench::default().clinic, LANGUAGE, Offset::UTC))?
+            }
             other => return Err(format!("{other:?} is no form; records, csv, quality, fhir and chart are")),
         }
     }
@@ -78,6 +82,7 @@ fn given<T>(draft: &Draft, at: Instant, record: Option<&Record>, act: impl FnOnc
         language: LANGUAGE,
         now,
         record,
+        standing: RecordStanding::Sound,
         sessions: &[],
     })
 }

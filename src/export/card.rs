@@ -17,6 +17,7 @@ use self::rows::text;
 use super::code::symbol::Symbol;
 use super::code::{Code, NoCode};
 use super::label::{self, Labels};
+use super::signed::stands;
 use super::strip::{Strip, strip};
 use crate::assess::{Assessment, MODEL, Now};
 use crate::bench::Clinic;
@@ -32,6 +33,7 @@ use crate::quantity::write::with_unit;
 use crate::quantity::{Quantity, Volume};
 use crate::record::changes::{self, Change};
 use crate::record::course::Session;
+use crate::record::standing::RecordStanding;
 use crate::record::{APP, Record};
 use crate::words::card::{CardLine, CardWord, ChangedPart, by_the_count};
 use crate::words::choice::{AgentName, BeforeChange, CheckName, SiteLine};
@@ -287,6 +289,8 @@ pub struct Given<'a> {
     pub now: Now,
     /// The signed record of this case, if there is one.
     pub record: Option<&'a Record>,
+    /// How that stands to what was signed; of none, sound.
+    pub standing: RecordStanding,
     /// What earlier sessions of its course measured.
     pub sessions: &'a [Session],
 }
@@ -745,8 +749,19 @@ pub fn card(given: Given<'_>) -> Card {
 
 /// The same with a code on it.
 pub(super) fn card_with(given: Given<'_>, code: Option<CardCode>) -> Card {
-    let mut card = Card { code, ..whole(given) };
+    let mut card = Card { code, ..as_it_stands(given) };
     to_one_page(&mut card);
+    card
+}
+
+/// The card of a case that is not as it was signed, with nothing left out, and how its record stands.
+pub(super) fn as_it_stands(given: Given<'_>) -> Card {
+    let mut card = whole(given);
+    if let Some((true, said)) =
+        given.record.and_then(|record| stands(record, given.standing, given.language, given.now.offset))
+    {
+        card.amended.insert(0, said);
+    }
     card
 }
 

@@ -1,13 +1,14 @@
 //! Text for the patient's chart: what the card says before it is made to fit its page, in plain lines, in the
 //! clinic's order. What was predicted and what was counted is marked as on the card.
 
-use super::card::{Card, Given, Row, Run, Table, handed_over, plain, whole};
+use super::card::{Card, Given, Row, Run, Table, as_it_stands, handed_over, plain};
 use super::signed::{as_signed, history, whole_of};
 use crate::bench::Clinic;
 use crate::bench::chart::ChartPart;
 use crate::draft::{Draft, Field};
 use crate::quantity::time::Offset;
 use crate::record::Record;
+use crate::record::standing::RecordStanding;
 use crate::words::Language;
 use crate::words::field::Label;
 use crate::words::out::OutSays;
@@ -15,11 +16,11 @@ use crate::words::out::OutSays;
 /// The text of a case: as it was signed while nothing was changed since, else as it stands.
 pub fn chart(given: Given<'_>) -> String {
     if let Some(record) = as_signed(given) {
-        return chart_of(record, given.clinic, given.language, given.now.offset);
+        return chart_of(record, given.standing, given.clinic, given.language, given.now.offset);
     }
     let signed = given.record.map(|record| signed(record, given.language, given.now.offset));
     text(
-        &whole(given),
+        &as_it_stands(given),
         given.draft,
         signed.unwrap_or_default(),
         given.clinic,
@@ -28,11 +29,18 @@ pub fn chart(given: Given<'_>) -> String {
     )
 }
 
-/// The text of a signed record, from what was shown, in the local time of the case; `offset` is for one that kept none.
-pub fn chart_of(record: &Record, clinic: &Clinic, language: Language, offset: Offset) -> String {
+/// The text of a signed record, from what was shown, in the local time of the case, and how it stands to what was signed;
+/// `offset` is for one that kept none.
+pub fn chart_of(
+    record: &Record,
+    standing: RecordStanding,
+    clinic: &Clinic,
+    language: Language,
+    offset: Offset,
+) -> String {
     let draft = record.latest();
     let offset = draft.offset.unwrap_or(offset);
-    let card = whole_of(record, clinic, language, offset);
+    let card = whole_of(record, standing, clinic, language, offset);
     text(&card, draft, signed(record, language, offset), clinic, language, offset)
 }
 
@@ -124,7 +132,7 @@ mod tests {
     use crate::finding::Level;
 
     fn chart(record: &Record, clinic: &Clinic) -> String {
-        chart_of(record, clinic, Language::English, Offset::UTC)
+        chart_of(record, RecordStanding::Sound, clinic, Language::English, Offset::UTC)
     }
 
     #[test]
@@ -151,14 +159,19 @@ mod tests {
     fn every_time_is_the_cases_own_wherever_it_is_copied() {
         let (record, clinic) = (trial::amended(), Bench::default().clinic);
         assert_eq!(record.latest().offset, Offset::new(60));
-        let here = chart_of(&record, &clinic, Language::English, Offset::new(60).unwrap());
+        let here =
+            chart_of(&record, RecordStanding::Sound, &clinic, Language::English, Offset::new(60).unwrap());
         // Handed over 10:35 and signed 10:40, an hour east of Greenwich.
         for said in ["11:35", "25 Nov 2026, 11:40"] {
             assert!(here.contains(said), "{said}: {here}");
         }
         for minutes in [-480, 0, 600] {
             let offset = Offset::new(minutes).unwrap();
-            assert_eq!(chart_of(&record, &clinic, Language::English, offset), here, "{minutes}");
+            assert_eq!(
+                chart_of(&record, RecordStanding::Sound, &clinic, Language::English, offset),
+                here,
+                "{minutes}"
+            );
         }
     }
 
@@ -232,7 +245,15 @@ mod tests {
     fn what_a_page_has_no_room_for_is_in_the_text() {
         let (draft, clinic) = (crowded(), Bench::default().clinic);
         let record = trial::signed(&draft);
-        let paper = card_then(&record, 0, &clinic, Language::English, Offset::UTC, &mut |_| None);
+        let paper = card_then(
+            &record,
+            0,
+            RecordStanding::Sound,
+            &clinic,
+            Language::English,
+            Offset::UTC,
+            &mut |_| None,
+        );
         assert!(paper.made.rows.iter().all(|row| row.cells.len() < 3), "the page has room for predictions");
         let (signed, unsigned) = (chart(&record, &clinic), trial::with(&draft, None, super::chart));
         let findings = record.latest_entry().findings.clone().unwrap();

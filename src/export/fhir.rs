@@ -16,10 +16,10 @@ mod specimen;
 mod tests;
 
 use super::facts::Facts;
-use super::standing::RecordStanding;
 use crate::draft::Field;
 use crate::quantity::time::Instant;
 use crate::record::Record;
+use crate::record::standing::RecordStanding;
 use crate::words::card::CardWord;
 use crate::words::{Language, Phrase};
 use element::{concept, display, list, object, optional, reference, string};
@@ -31,14 +31,8 @@ const LOCAL: &str = "urn:uuid:6f0f4b0e-52b7-8d0a-9a7e-0f6f1c2b5d31";
 /// HL7 terminology, from memory.
 const ACT_REASON: &str = "http://terminology.hl7.org/CodeSystem/v3-ActReason";
 
-/// The record as one Bundle, as text; the same record gives the same text. Nothing is known of it but what it tells
-/// itself.
-pub fn bundle(record: &Record, language: Language) -> String {
-    bundle_as(record, RecordStanding::of(record, false, false), language)
-}
-
-/// The same of a record that stands so to what was signed.
-pub fn bundle_as(record: &Record, standing: RecordStanding, language: Language) -> String {
+/// The record as one Bundle, as text, which says how it stands to what was signed; the same gives the same text.
+pub fn bundle(record: &Record, standing: RecordStanding, language: Language) -> String {
     Writer { facts: Facts::of(record), standing, language, entries: Vec::new(), targets: Vec::new() }
         .write()
         .to_string()

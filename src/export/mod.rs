@@ -15,7 +15,6 @@ pub mod question;
 pub mod report;
 pub mod set_out;
 pub mod signed;
-pub mod standing;
 pub mod strip;
 #[cfg(test)]
 pub(crate) mod trial;

@@ -11,10 +11,12 @@ use crate::finding::Finding;
 use crate::quantity::time::{Instant, Offset};
 use crate::record::chain::Chain;
 use crate::record::shown::{Shown, ShownFinding};
+use crate::record::standing::RecordStanding;
 use crate::record::{Entry, Record, SignError, changes};
 use crate::words::Language;
 use crate::words::card::CardLine;
 use crate::words::finding::{FindingWords, Part};
+use crate::words::records::RecordFile;
 use crate::words::unit;
 use label::Labels;
 
@@ -85,7 +87,7 @@ pub fn card_now(given: Given<'_>, code: MakeCode<'_>) -> Card {
     match as_signed(given) {
         Some(record) => {
             let (entry, offset) = (record.amendments().len(), given.now.offset);
-            card_then(record, entry, given.clinic, given.language, offset, code)
+            card_then(record, entry, given.standing, given.clinic, given.language, offset, code)
         }
         None => card_with(given, code_now(given, code)),
     }
@@ -120,16 +122,17 @@ pub(super) fn as_signed(given: Given<'_>) -> Option<&Record> {
 }
 
 /// The card of an entry, counted from 0, as it was shown at its signature. An entry that kept none is reckoned
-/// anew, and its card says so. Clinic, language and offset are for what is said of it today.
+/// anew, and its card says so, as it does of a record that does not stand as it was signed. Clinic, language and offset are for what is said of it today.
 pub fn card_then(
     record: &Record,
     entry: usize,
+    standing: RecordStanding,
     clinic: &Clinic,
     language: Language,
     offset: Offset,
     code: MakeCode<'_>,
 ) -> Card {
-    let mut shown = whole_then(record, entry, clinic, language, offset);
+    let mut shown = whole_then(record, entry, standing, clinic, language, offset);
     let entry = entry.min(record.amendments().len());
     if let Some(signed) = record.entries().nth(entry) {
         let of = Of { draft: &signed.draft, entry: Some((record, entry)), reference: clinic.coded_reference };
@@ -141,9 +144,15 @@ pub fn card_then(
 
 /// The card of a record's latest entry with nothing left out that was kept; of an entry that kept only what fitted
 /// its paper, it says so.
-pub(super) fn whole_of(record: &Record, clinic: &Clinic, language: Language, offset: Offset) -> Card {
+pub(super) fn whole_of(
+    record: &Record,
+    standing: RecordStanding,
+    clinic: &Clinic,
+    language: Language,
+    offset: Offset,
+) -> Card {
     let entry = record.amendments().len();
-    let mut shown = whole_then(record, entry, clinic, language, offset);
+    let mut shown = whole_then(record, entry, standing, clinic, language, offset);
     let signed = record.latest_entry();
     let fitted = signed.card.as_ref().is_some_and(|kept| {
         kept.fit != Fit::Ordinary || signed.findings.as_ref().is_some_and(|f| kept.findings.len() < f.len())
@@ -162,11 +171,19 @@ fn checked(mut shown: Card, record: &Record, entry: usize, language: Language) -
     shown
 }
 
-fn whole_then(record: &Record, entry: usize, clinic: &Clinic, language: Language, offset: Offset) -> Card {
+fn whole_then(
+    record: &Record,
+    entry: usize,
+    standing: RecordStanding,
+    clinic: &Clinic,
+    language: Language,
+    offset: Offset,
+) -> Card {
     let then = record.until(entry);
     let signed = then.latest_entry();
     let offset = signed.draft.offset.unwrap_or(offset);
-    let mut said: Vec<String> = outside(record, entry, language, offset).into_iter().collect();
+    let mut said: Vec<String> =
+        not_as_signed(record, entry, standing, language, offset).into_iter().collect();
     let mut shown = match &signed.card {
         Some(kept) => kept.as_ref().clone(),
         None => {
@@ -193,19 +210,26 @@ fn reckoned(record: &Record, clinic: &Clinic, language: Language, offset: Offset
         language,
         now,
         record: Some(record),
+        standing: RecordStanding::Sound,
         sessions: &[],
     })
 }
 
-/// That the record was changed outside, if this entry is touched by it.
-fn outside(record: &Record, entry: usize, language: Language, offset: Offset) -> Option<String> {
-    let Chain::Broken { entry: first } = record.verify() else { return None };
-    if first > entry && first <= record.amendments().len() {
-        return None;
-    }
-    let (day, clock) = dated(language, offset);
-    let line = changed_outside(record.entries().nth(first), day, clock);
-    Some(language.say(line).into_owned())
+/// That what stands here is not what was signed, if this entry is touched by it.
+fn not_as_signed(
+    record: &Record,
+    entry: usize,
+    standing: RecordStanding,
+    language: Language,
+    offset: Offset,
+) -> Option<String> {
+    let last = record.amendments().len();
+    let touched = match record.verify() {
+        Chain::Broken { entry: first } => first <= entry || first > last,
+        _ => standing != RecordStanding::StateBeforeTheNewest || entry == last,
+    };
+    let said = stands(record, standing, language, offset).filter(|(changed, _)| *changed && touched);
+    said.map(|(_, said)| said)
 }
 
 /// What is said of a record from whose entry on something was changed outside; none: entries are missing.
@@ -253,21 +277,32 @@ pub fn history(record: &Record, language: Language, offset: Offset) -> Vec<Liste
     listed
 }
 
-/// What is to be said of a record's seals; nothing while every entry has one that fits. `true`: it was changed
-/// outside.
-pub fn standing(record: &Record, language: Language, offset: Offset) -> Option<(bool, String)> {
+/// What is to be said of how a record stands to what was signed; nothing while every entry has a seal that fits.
+/// `true`: what stands here is not what was signed last.
+pub fn stands(
+    record: &Record,
+    standing: RecordStanding,
+    language: Language,
+    offset: Offset,
+) -> Option<(bool, String)> {
     let (day, clock) = dated(language, offset);
-    let line = match record.verify() {
-        Chain::Sound { since: 0 } => return None,
-        Chain::Sound { since } => {
+    let file = |word: RecordFile| Some((true, language.say(word).into_owned()));
+    let line = match (record.verify(), standing) {
+        // Names who signed what was changed, where the record itself shows the change.
+        (Chain::Broken { entry }, _) => {
+            let line = changed_outside(record.entries().nth(entry), day, clock);
+            return Some((true, language.say(line).into_owned()));
+        }
+        (_, RecordStanding::ChangedOutside) => return file(RecordFile::ChangedOutside),
+        (_, RecordStanding::StateBeforeTheNewest) => return file(RecordFile::StateBefore),
+        (Chain::Sound { since: 0 }, _) => return None,
+        (Chain::Sound { since }, _) => {
             let entry = record.entries().nth(since)?;
             CardLine::CheckedSince { by: entry.by.clone(), day: day(entry.at), at: clock(entry.at) }
         }
-        Chain::Unsealed => CardLine::NotChecked,
-        Chain::Broken { entry } => changed_outside(record.entries().nth(entry), day, clock),
+        (Chain::Unsealed, _) => CardLine::NotChecked,
     };
-    let changed = matches!(line, CardLine::ChangedOutside { .. } | CardLine::CutOutside);
-    Some((changed, language.say(line).into_owned()))
+    Some((false, language.say(line).into_owned()))
 }
 
 /// Day and clock of a moment, in words.
@@ -312,6 +347,7 @@ mod tests {
             language,
             now,
             record,
+            standing: RecordStanding::Sound,
             sessions: &[],
         })
     }
@@ -330,8 +366,13 @@ mod tests {
         (with(&draft, Some(&record), amend).unwrap(), draft)
     }
 
+    fn then_as(record: &Record, entry: usize, standing: RecordStanding) -> Card {
+        let clinic = Bench::default().clinic;
+        card_then(record, entry, standing, &clinic, Language::English, Offset::UTC, &mut |_| None)
+    }
+
     fn then(record: &Record, entry: usize) -> Card {
-        card_then(record, entry, &Bench::default().clinic, Language::English, Offset::UTC, &mut |_| None)
+        then_as(record, entry, RecordStanding::of(record, false, false))
     }
 
     fn kept(card: &Card) -> String {
@@ -384,9 +425,11 @@ mod tests {
         );
         assert!(listed[1].changed[0].ends_with("now “3.8”, “4” before"), "{:?}", listed[1].changed);
         assert_eq!(listed[1].check, Some(format!("Record check {}.", record.seal(1).unwrap().short())));
-        assert_eq!(standing(&record, Language::English, Offset::UTC), None);
+        let said =
+            |record| stands(record, RecordStanding::of(record, false, false), Language::English, Offset::UTC);
+        assert_eq!(said(&record), None);
         let old = Record::from_json(include_str!("../record/samples/signed_1.json")).unwrap();
-        let (changed, said) = standing(&old, Language::English, Offset::UTC).unwrap();
+        let (changed, said) = said(&old).unwrap();
         assert!(!changed && said.starts_with("Signed before records carried a check"), "{said}");
     }
 
@@ -444,5 +487,37 @@ mod tests {
         for n in 0..2 {
             assert!(said(n).starts_with("Changed outside Strawline since MO signed it"), "{}", said(n));
         }
+    }
+
+    #[test]
+    fn a_card_says_what_only_store_and_list_know_of_its_record_once() {
+        let (record, mut draft) = amended();
+        let clinic = Bench::default().clinic;
+        let chart = |standing| {
+            crate::export::chart::chart_of(&record, standing, &clinic, Language::English, Offset::UTC)
+        };
+        for (standing, says, first) in [
+            (RecordStanding::ChangedOutside, "Changed outside Strawline: what stands here", true),
+            (RecordStanding::StateBeforeTheNewest, "The newest state of this record cannot be read", false),
+        ] {
+            let told = |card: &Card| card.amended.iter().filter(|said| said.starts_with(says)).count();
+            assert_eq!(told(&then_as(&record, 0, standing)), usize::from(first), "{standing:?}");
+            assert_eq!(told(&then_as(&record, 1, standing)), 1, "{standing:?}");
+            assert_eq!(chart(standing).matches(says).count(), 1, "{standing:?}");
+            // What is entered since, and the amendment it becomes, which is told anew each time.
+            draft.write(Field::ProductActual, "3.7");
+            let now = with(&draft, Some(&record), |g| card_now(Given { standing, ..g }, &mut |_| None));
+            assert_eq!(told(&now), 1, "{standing:?}");
+            let next = with(&draft, Some(&record), |g| {
+                let given = Given { standing, ..g };
+                super::amend(&record, given, "JT", Instant(SIGNED.0 + 90_000), "read again").unwrap()
+            });
+            assert_eq!(told(&then_as(&next, 2, standing)), 1, "{standing:?}");
+            assert_eq!(told(&then_as(&next, 2, RecordStanding::Sound)), 0, "{standing:?}");
+        }
+        for entry in 0..2 {
+            assert_eq!(then_as(&record, entry, RecordStanding::Sound), then(&record, entry));
+        }
+        assert!(!chart(RecordStanding::Sound).contains("outside"));
     }
 }

@@ -10,6 +10,7 @@ use crate::finding::LotOf;
 use crate::quantity::time::{Instant, Offset};
 use crate::quantity::unit::Conventions;
 use crate::record::Record;
+use crate::record::standing::RecordStanding;
 use crate::words::Language;
 
 /// 25 Nov 2026, 10:40 UTC.
@@ -20,7 +21,17 @@ pub(crate) fn with<T>(draft: &Draft, record: Option<&Record>, act: impl FnOnce(G
     let now = Now { at: SIGNED, offset: Offset::UTC };
     let (answer, clinic) = (assess(&case, now), Bench::default().clinic);
     let language = Language::English;
-    act(Given { draft, case: &case, answer: &answer, clinic: &clinic, language, now, record, sessions: &[] })
+    act(Given {
+        draft,
+        case: &case,
+        answer: &answer,
+        clinic: &clinic,
+        language,
+        now,
+        record,
+        standing: RecordStanding::Sound,
+        sessions: &[],
+    })
 }
 
 pub(crate) fn signed(draft: &Draft) -> Record {

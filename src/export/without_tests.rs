@@ -11,6 +11,7 @@ use crate::quality::facts_of_record;
 use crate::quantity::Quantity;
 use crate::quantity::time::{Instant, Offset};
 use crate::record::line::Line;
+use crate::record::standing::RecordStanding;
 use crate::record::{Counts, Record};
 use crate::words::Language;
 
@@ -61,8 +62,12 @@ fn line(record: &Record) -> Line {
     Line::of(record, &record.to_json().unwrap(), None)
 }
 
+fn bundle(record: &Record) -> String {
+    fhir::bundle(record, RecordStanding::of(record, false, false), Language::English)
+}
+
 fn procedure(record: &Record) -> serde_json::Value {
-    let bundle: serde_json::Value = serde_json::from_str(&fhir::bundle(record, Language::English)).unwrap();
+    let bundle: serde_json::Value = serde_json::from_str(&bundle(record)).unwrap();
     let entries = bundle["entry"].as_array().unwrap();
     let found = entries.iter().find(|e| e["resource"]["resourceType"] == "Procedure").unwrap();
     found["resource"].clone()
@@ -70,7 +75,7 @@ fn procedure(record: &Record) -> serde_json::Value {
 
 fn column(record: &Record, name: &str) -> String {
     let mut table = RecordTable::default();
-    table.add(record);
+    table.add(record, RecordStanding::of(record, false, false));
     let text = table.text();
     let (head, row) = text.split_once("\r\n").unwrap();
     let at = head.split(',').position(|n| n == name).unwrap();
@@ -94,7 +99,13 @@ fn a_case_without_a_product_is_signed_and_says_so() {
     assert!(card.findings.iter().any(|f| f.level == Level::StopFinal));
     assert!(card.troubles.iter().any(|t| t.contains("fainted")));
     assert_eq!(card.sign_off.len(), 2, "nobody receives it");
-    let text = chart::chart_of(&record, &Bench::default().clinic, Language::English, Offset::UTC);
+    let text = chart::chart_of(
+        &record,
+        RecordStanding::Sound,
+        &Bench::default().clinic,
+        Language::English,
+        Offset::UTC,
+    );
     assert!(text.contains("No product was handed over: both containers clotted"), "{text}");
     let procedure = procedure(&record);
     assert_eq!(procedure["status"], "stopped");
@@ -201,7 +212,7 @@ fn a_product_that_was_counted_and_thrown_away_teaches_nothing() {
         let doses = &r.latest_entry().card.as_ref().unwrap().doses;
         let cells = doses.rows.iter().flat_map(|row| &row.cells).map(|cell| plain(cell));
         let given = cells.filter(|cell| cell.contains("given")).count();
-        let bundle = fhir::bundle(r, Language::English);
+        let bundle = bundle(r);
         let observed =
             ["volume-given", "dose-of-part"].map(|code| bundle.matches(&format!("\"{code}\"")).count());
         (given, observed, column(r, "part_1_volume_given_mL"), column(r, "dose_counted_1e9").is_empty())
@@ -249,11 +260,11 @@ fn how_the_blood_was_counted_is_told_where_the_count_is() {
     draft.write(Field::BloodCountMethod, "counting chamber");
     let record = trial::signed(&draft);
     assert_eq!(column(&record, "blood_counted_by"), "counting chamber");
-    let bundle = fhir::bundle(&record, Language::English);
-    assert_eq!(bundle.matches("\"method\":{\"text\":\"counting chamber\"}").count(), 1);
+    let told = bundle(&record);
+    assert_eq!(told.matches("\"method\":{\"text\":\"counting chamber\"}").count(), 1);
     let card = record.latest_entry().card.as_ref().unwrap();
     let cells = || card.done.rows.iter().flat_map(|row| &row.cells).map(|cell| plain(cell));
     assert!(cells().any(|cell| cell.contains("counted by counting chamber")));
-    let plain_case = fhir::bundle(&trial::counted(), Language::English);
+    let plain_case = bundle(&trial::counted());
     assert!(!plain_case.contains("\"method\""));
 }

@@ -25,6 +25,7 @@ use strawline::record::archive::Unreadable;
 use strawline::record::clocks::Clock;
 use strawline::record::line::{self, Line};
 use strawline::record::settings::Settings;
+use strawline::record::standing::RecordStanding;
 use strawline::record::{earlier, namesake};
 use strawline::words::closed::ClosedSays;
 use strawline::words::settings::Offline;
@@ -592,6 +593,15 @@ impl Desk {
             Some(old) => *old = record,
             None => all.push(record),
         });
+    }
+
+    /// How a record stands to what was signed, by itself and by what its line says.
+    pub fn standing(self, record: &Record) -> RecordStanding {
+        self.lines.with(|all| {
+            let line = all.iter().find(|line| line.id == record.id());
+            let says = |of: fn(&Line) -> bool| line.is_some_and(|line| of(line));
+            RecordStanding::of(record, says(|line| line.damaged), says(|line| line.outside))
+        })
     }
 
     /// Takes up lines in place of older ones of the same records.

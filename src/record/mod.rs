@@ -18,6 +18,7 @@ pub mod line;
 pub mod namesake;
 pub mod settings;
 pub mod shown;
+pub mod standing;
 pub mod store;
 #[cfg(test)]
 mod tests;

@@ -82,6 +82,7 @@ fn of<T>(draft: &Draft, record: Option<&Record>, write: impl FnOnce(Given<'_>) -
         language: Language::English,
         now,
         record,
+        standing: RecordStanding::Sound,
         sessions: &[],
     })
 }

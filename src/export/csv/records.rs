@@ -6,13 +6,13 @@ use crate::case::Weighed;
 use crate::draft::field::{MAX_ADDITIONS, MAX_STAGES};
 use crate::draft::{AdditionChoice, Decision, Draft, Field, Since};
 use crate::export::facts::{Facts, number};
-use crate::export::standing::RecordStanding;
 use crate::quantity::time::Instant;
 use crate::quantity::unit::NumberStyle;
 use crate::quantity::{Grams, Quantity};
 use crate::record::Record;
 use crate::record::changes::{Change, Chosen};
 use crate::record::shown::ShownStanding as S;
+use crate::record::standing::RecordStanding;
 use crate::stored::key;
 use crate::words::Language;
 use crate::words::chosen::ChosenName;
@@ -63,12 +63,8 @@ impl Default for RecordTable {
 }
 
 impl RecordTable {
-    /// Adds a row of a record of which nothing is known but what it tells itself.
-    pub fn add(&mut self, record: &Record) {
-        self.add_as(record, RecordStanding::of(record, false, false));
-    }
-    /// Adds a row.
-    pub fn add_as(&mut self, record: &Record, standing: RecordStanding) {
+    /// Adds a row, which says how the record stands to what was signed.
+    pub fn add(&mut self, record: &Record, standing: RecordStanding) {
         self.0 += &record_row(Some(&Facts::of(record)), Some(standing)).end();
     }
     /// The whole text.

@@ -4,14 +4,14 @@ use super::cell::{FORMULA, cell};
 use super::records::{AT_NEEDLE, record_row};
 use super::*;
 use crate::draft::{Check, CheckKind, Draft, Field, Rebuilt, Trouble, TroubleKind};
-use crate::export::standing::RecordStanding;
 use crate::export::trial;
 use crate::quantity::time::Instant;
 use crate::record::Record;
+use crate::record::standing::RecordStanding;
 
 fn table(record: &Record) -> String {
     let mut table = RecordTable::default();
-    table.add(record);
+    table.add(record, RecordStanding::of(record, false, false));
     table.text()
 }
 
@@ -328,7 +328,7 @@ fn how_each_record_stands_to_what_was_signed_is_told() {
         (&unsealed, true, false, "state_before_the_newest"),
     ] {
         let mut table = RecordTable::default();
-        table.add_as(record, RecordStanding::of(record, damaged, outside));
+        table.add(record, RecordStanding::of(record, damaged, outside));
         assert_eq!(at(&table.text(), "standing"), is, "{damaged} {outside}");
     }
 }

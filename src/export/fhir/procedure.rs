@@ -8,7 +8,6 @@ use crate::draft::{Field, TroubleKind};
 use crate::export::card::{changed_and_why, corrected_lots, plain, rebuilt_line, trouble_line};
 use crate::export::facts::number;
 use crate::export::signed;
-use crate::export::standing::RecordStanding;
 use crate::finding::Level;
 use crate::quantity::time::Offset;
 use crate::record::shown::{ShownFigure, ShownFinding, ShownStanding as S};
@@ -17,7 +16,6 @@ use crate::words::card::{CardLine, CardWord};
 use crate::words::choice::{BrakeName, RadiusShort, SiteLine, SpinStageName, TroubleName};
 use crate::words::field::Label;
 use crate::words::out::{FhirWord, OutWord};
-use crate::words::records::RecordFile;
 use crate::words::rotor::WeighedSaid;
 use crate::words::unit;
 use serde_json::Value;
@@ -120,17 +118,7 @@ impl Writer<'_> {
     /// That what stands here is not what was signed, or that nothing tells whether it is; nothing of a sound record.
     fn not_sound(&self) -> Option<String> {
         let offset = self.facts.entry.draft.offset.unwrap_or(Offset::UTC);
-        // Names who signed what was changed, where the record itself shows the change.
-        let told = signed::standing(self.facts.record, self.language, offset);
-        match self.standing {
-            RecordStanding::Sound => None,
-            RecordStanding::Unsealed => told.map(|(_, said)| said),
-            RecordStanding::ChangedOutside => {
-                let told = told.filter(|(changed, _)| *changed).map(|(_, said)| said);
-                Some(told.unwrap_or_else(|| self.say(RecordFile::ChangedOutside)))
-            }
-            RecordStanding::StateBeforeTheNewest => Some(self.say(RecordFile::StateBefore)),
-        }
+        signed::stands(self.facts.record, self.standing, self.language, offset).map(|(_, said)| said)
     }
 
     /// How it stands, unless sound; that the case was rebuilt; predictions as they were shown, in words that say so; a

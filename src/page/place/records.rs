@@ -11,12 +11,12 @@ use crate::widget::chart_text::chart_text;
 use std::sync::Arc;
 use strawline::assess::spin::happening;
 use strawline::draft::{Draft, Field, Stage};
-use strawline::export::standing::RecordStanding;
 use strawline::export::{chart, fhir};
 use strawline::record::archive::{Kept, Unreadable};
 use strawline::record::clocks::Clock;
 use strawline::record::earlier;
 use strawline::record::line::{Line, words};
+use strawline::record::standing::RecordStanding;
 use strawline::record::{Counts, Record};
 use strawline::words::choice::SiteLine;
 use strawline::words::out::OutWord;
@@ -460,8 +460,9 @@ fn signed(desk: Desk) -> Markup {
 fn copy_chart(desk: Desk, id: &str, told: Copied) {
     keep::with_record(desk, id, move |record| {
         let offset = desk.offset.get_untracked();
-        let text =
-            desk.bench.with_untracked(|b| chart::chart_of(&record, &b.clinic, desk.language(), offset));
+        let text = desk.bench.with_untracked(|b| {
+            chart::chart_of(&record, desk.standing(&record), &b.clinic, desk.language(), offset)
+        });
         copy(text, told);
     });
 }
@@ -471,7 +472,7 @@ fn save_fhir(desk: Desk, line: Arc<Line>) {
     let id = line.id.clone();
     keep::with_kept(desk, &id, move |Kept { record, damaged }| {
         let standing = RecordStanding::of(&record, damaged.is_some(), line.finds_changed(&record));
-        let text = fhir::bundle_as(&record, standing, desk.language());
+        let text = fhir::bundle(&record, standing, desk.language());
         files::download(desk, &desk.say(OutWord::FhirFile), "application/fhir+json", &text);
     });
 }

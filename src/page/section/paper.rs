@@ -21,6 +21,7 @@ use strawline::export::set_out::{self, SetOut};
 use strawline::export::signed::{card_now, card_then, code_now};
 use strawline::finding::Level;
 use strawline::record::course::measured_before;
+use strawline::record::standing::RecordStanding;
 use strawline::words::closed::{ClosedSays, ClosedWord};
 
 /// How long nothing must change until the paper follows; a print follows at once.
@@ -36,6 +37,7 @@ pub fn Paper() -> impl IntoView {
     Effect::new(move |_| {
         desk.bench.track();
         desk.records.track();
+        desk.lines.track();
         desk.settings.track();
         if let Some(sheet) = desk.sheet() {
             sheet.draft.track();
@@ -92,7 +94,9 @@ fn paper_of(desk: Desk, kind: Kind, with_code: bool) -> Markup {
                 let open = desk.open.with(|open| open.iter().copied().find(|s| s.id() == of));
                 let offset = record.latest().offset.unwrap_or_else(|| desk.offset.get());
                 let (language, last) = (desk.language(), record.amendments().len());
-                let card = desk.bench.with(|b| card_then(record, last, &b.clinic, language, offset, make));
+                let card = desk.bench.with(|b| {
+                    card_then(record, last, desk.standing(record), &b.clinic, language, offset, make)
+                });
                 Some(card_view(&card, open.is_some_and(|sheet| solid(desk, sheet))))
             })
             .into_view(),
@@ -105,7 +109,9 @@ fn paper_of(desk: Desk, kind: Kind, with_code: bool) -> Markup {
         }
         (Kind::Signed(entry), Some(sheet)) => {
             let made = given(desk, sheet, |g| match g.record {
-                Some(record) => card_then(record, entry, g.clinic, g.language, g.now.offset, make),
+                Some(record) => {
+                    card_then(record, entry, g.standing, g.clinic, g.language, g.now.offset, make)
+                }
                 // No record, no entry of one.
                 None => card_now(g, make),
             });
@@ -128,8 +134,10 @@ pub fn given<T>(desk: Desk, sheet: Sheet, write: impl FnOnce(Given<'_>) -> T) ->
     let records = desk.records.read();
     let now = strawline::assess::Now { at: desk.minute.get().at, offset: sheet.offset.get() };
     let sessions = measured_before(&desk.lines.read(), &desk.decisions.read(), &draft, now.at);
+    let record = records.iter().find(|r| r.id() == draft.id);
     write(Given {
-        record: records.iter().find(|r| r.id() == draft.id),
+        record,
+        standing: record.map_or(RecordStanding::Sound, |record| desk.standing(record)),
         draft: &draft,
         case: &read.0,
         answer: &answer,

@@ -218,6 +218,7 @@ fn signed(id: &str) -> (Draft, Record) {
         language: Language::English,
         now,
         record: None,
+        standing: crate::record::standing::RecordStanding::Sound,
         sessions: &[],
     };
     let record = crate::export::signed::sign(given, "MO", at(61)).unwrap();

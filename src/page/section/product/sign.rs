@@ -15,7 +15,7 @@ use strawline::draft::{CheckKind, Draft, Field, Stage};
 use strawline::export::card::{Told, since_hand_over};
 use strawline::export::chart::chart;
 use strawline::export::label::stock::refused;
-use strawline::export::signed::{Listed, history, labels_now, standing};
+use strawline::export::signed::{Listed, history, labels_now, stands};
 use strawline::finding::HeldStep;
 use strawline::record::{SignError, changes};
 use strawline::words::card::CardWord;
@@ -386,7 +386,7 @@ fn entries(desk: Desk, sheet: Sheet) -> Markup {
         let (language, offset) = (desk.language(), sheet.offset.get());
         desk.records.with(|all| {
             let record = all.iter().find(|r| r.id() == id)?;
-            Some((standing(record, language, offset), history(record, language, offset)))
+            Some((stands(record, desk.standing(record), language, offset), history(record, language, offset)))
         })
     });
     let row = move |(n, listed): (usize, Listed)| {

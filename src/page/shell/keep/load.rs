@@ -143,7 +143,11 @@ async fn record_anew(desk: Desk, stores: &Stores, id: &str) -> Result<(), StoreE
         elsewhere::meet_record(desk, &record);
         desk.know(record);
     }
-    // As the other tab wrote it with the record.
+    line_anew(desk, stores, id).await
+}
+
+/// The line of a record as it was written with it, made anew if that is not what is stored now.
+async fn line_anew(desk: Desk, stores: &Stores, id: &str) -> Result<(), StoreError> {
     let line = archive::load_line(&stores.safe.records, id).await?;
     match archive::look(&stores.safe.records, id, line.as_ref()).await? {
         Looked::Fits => desk.know_lines(line.into_iter().collect()),
@@ -374,6 +378,10 @@ pub fn with_record(desk: Desk, id: &str, then: impl FnOnce(Record) + 'static) {
         match read {
             Ok(Stored::Absent) => lost(desk, &id),
             Ok(stored) => {
+                // Its line tells how it stands before anything is made of it.
+                if let Err(error) = line_anew(desk, &stores, &id).await {
+                    desk.show(Banner::NotRead(error));
+                }
                 if let Some(record) = take_up(desk, stored) {
                     desk.know(record.clone());
                     waiting.into_iter().for_each(|then| then(record.clone()));

@@ -13,13 +13,13 @@ use std::sync::Arc;
 use strawline::arrange::{gather, sort_by_key};
 use strawline::draft::Draft;
 use strawline::export::csv::{Dates, QualityTable, RecordTable};
-use strawline::export::standing::RecordStanding;
 use strawline::quantity::time::Offset;
 use strawline::record::archive::backup::{self, Closing, Restored};
 use strawline::record::archive::purge::Purged;
 use strawline::record::archive::{self, Stored};
 use strawline::record::closed::{ClosedError, Key, Lock, With};
 use strawline::record::line::Line;
+use strawline::record::standing::RecordStanding;
 use strawline::record::store::StoreError;
 use strawline::record::{Reason, Record};
 use strawline::words::out::OutWord;
@@ -31,7 +31,7 @@ const CSV: &str = "text/csv;charset=utf-8";
 /// Saves every record as a table. Gives how many cannot be read and are not in it; none where no file was made.
 pub async fn table(desk: Desk) -> Option<usize> {
     let mut table = RecordTable::default();
-    let left_out = each(desk, |record, standing| table.add_as(record, standing)).await?;
+    let left_out = each(desk, |record, standing| table.add(record, standing)).await?;
     files::download(desk, &desk.say(OutWord::TableFile), CSV, &table.text());
     Some(left_out)
 }
