@@ -53,6 +53,12 @@ impl Record {
         Grown::Becomes(Box::new(newest))
     }
 
+    /// The same while a person is still asked what holds: however the record goes on, that is not answered for them, until
+    /// nothing is left to be asked.
+    pub fn grown_while_asked(&self, open: &Draft) -> Grown {
+        if changes::between(self.latest(), open).is_empty() { Grown::Holds } else { Grown::Asks }
+    }
+
     /// The same of a case that comes from the store, where nothing tells which entry it was begun on: taken for that is
     /// the one it differs least from, of several the newest. It becomes nothing else, for what it has may have been typed.
     pub fn grown_over_stored(&self, open: &Draft) -> Grown {
@@ -184,6 +190,20 @@ mod tests {
         let first = record.until(0);
         assert_eq!(first.grown_over(None, &known), Grown::Holds);
         assert_eq!(first.grown_over(None, &and(&known, Field::Notes, "second")), Grown::Asks);
+    }
+
+    #[test]
+    fn what_is_asked_is_not_answered_by_the_next_amendment() {
+        let (known, record) = grown();
+        let mine = and(&known, Field::Reading(0), "942");
+        assert_eq!(record.grown_over(Some(&known), &mine), Grown::Asks);
+        let mut next = record.clone();
+        let noted = and(record.latest(), Field::Notes, "warm to the touch");
+        next.amend(noted, "JT", at(99), vec![], "asked again").unwrap();
+        // Taken for begun on the newest, it would become that with its own count.
+        assert!(matches!(next.grown_over(Some(record.latest()), &mine), Grown::Becomes(_)));
+        assert_eq!(next.grown_while_asked(&mine), Grown::Asks);
+        assert_eq!(next.grown_while_asked(next.latest()), Grown::Holds);
     }
 
     #[test]

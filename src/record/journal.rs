@@ -3,6 +3,7 @@
 //! Before several keys change, what they held is written under one key of its own; after the last change that key
 //! goes. If it is still there at the next opening, the changes were cut short and are undone.
 
+use super::archive::UNDO_ASIDE;
 use super::store::{Batch, Expected, Store, StoreError};
 use crate::arrange::sort_by;
 use crate::stored;
@@ -65,7 +66,7 @@ impl<C: Cells> Journal<C> {
 
     fn free_key(&self) -> Result<String, StoreError> {
         let taken = self.0.keys()?;
-        let mut names = (1..=u32::MAX).map(|n| format!("{UNDO}.unreadable.{n}"));
+        let mut names = (1..=u32::MAX).map(|n| format!("{UNDO_ASIDE}{n}"));
         names.find(|name| !taken.contains(name)).ok_or(StoreError::Full)
     }
 }
@@ -249,7 +250,7 @@ mod tests {
         for (n, note) in ["{\"a\":", "\u{0}"].into_iter().enumerate() {
             cells.put(UNDO, Some(note)).unwrap();
             let journal = Journal::open(cells.clone()).unwrap();
-            let kept = block_on(journal.read(&format!("{UNDO}.unreadable.{}", n + 1))).unwrap();
+            let kept = block_on(journal.read(&format!("{UNDO_ASIDE}{}", n + 1))).unwrap();
             assert_eq!(kept.as_deref(), Some(note));
         }
         assert_eq!(cells.texts().len(), 2);

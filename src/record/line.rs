@@ -18,7 +18,7 @@ use crate::product::clock;
 use crate::quality::facts::{Counted, facts_of_record};
 use crate::quality::group::{Lot, LotField, NamedIn};
 use crate::quantity::read::{self, Kind};
-use crate::quantity::time::Instant;
+use crate::quantity::time::{Instant, Offset};
 use crate::quantity::unit::Conventions;
 use crate::quantity::{CellCount, Quantity, Recovery, Volume};
 use crate::stored;
@@ -28,7 +28,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// Version of the stored layout; a line of any other is made anew.
-const SCHEMA: u32 = 9;
+const SCHEMA: u32 = 10;
 
 /// What a record says, in short.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -54,6 +54,9 @@ pub struct Line {
     amended_at: Option<Instant>,
     /// When the needle went in, else when the case was begun.
     pub begun: Instant,
+    /// Local time where it was prepared, as its card tells it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub offset: Option<Offset>,
     /// Invented.
     pub demo: bool,
     /// Patient reference, trimmed.
@@ -157,6 +160,7 @@ impl Line {
             amended: entries,
             amended_at: (entries > 0).then_some(entry.at),
             begun: begun(draft),
+            offset: draft.offset,
             demo: draft.demo,
             patient: typed(Field::PatientReference),
             second: draft.second_told(),
@@ -189,6 +193,17 @@ impl Line {
             looked_in: String::new(),
         };
         line.ready()
+    }
+
+    /// The line of the state before one that cannot be read. For no other reason the seal of the newest is not there: it
+    /// stays known, so that the record is as it was signed once it is whole again.
+    pub fn of_state_before(record: &Record, text: &str, earlier: Option<&Line>) -> Line {
+        let mut line = Line { damaged: true, ..Line::of(record, text, None) };
+        if let Some(earlier) = earlier {
+            line.outside |= earlier.outside;
+            line.seal = earlier.seal.clone().or(line.seal);
+        }
+        line
     }
 
     /// Whether this line, made of a record earlier, tells that it was changed outside since or before: the seal of what

@@ -97,7 +97,7 @@ impl BannerButton {
 crate::phrases! {
     /// What is said elsewhere of a banner.
     BannerSays {
-        DecideFirst => "Not amended: first decide above the page whether the record is taken as it stands, or what is typed here is kept.",
+        DecideFirst => "Not signed: first decide above the page whether what another tab left is taken, or what is typed here is kept.",
     }
 }
 

@@ -340,7 +340,7 @@ fn waiting(desk: Desk) -> Markup {
 }
 
 fn signed_at(desk: Desk, line: &Line) -> String {
-    let local = line.signed.local(desk.offset.get_untracked());
+    let local = line.signed.local(line.offset.unwrap_or_else(|| desk.offset.get_untracked()));
     local.map(|(date, time)| desk.say(DayAndTime(date, time))).unwrap_or_default()
 }
 

@@ -9,14 +9,12 @@ use super::product::recipe::Prepared;
 use super::product::sign::{Given, PrintCard, Signed, refusal, signature};
 use super::times::{Times, technician};
 use crate::dom::prelude::*;
-use crate::shell::keep::NotAmended;
 use crate::shell::{focus, keep};
 use crate::state::{Desk, Sheet};
 use crate::widget::{Entry, Findings, NextStep, Stops, Who, WordsBox};
 use strawline::draft::{Field, Stage};
 use strawline::finding::HeldStep;
 use strawline::record::Counts;
-use strawline::words::banner::BannerSays;
 use strawline::words::product::{Late as Words, LateSays, Sign};
 
 /// The stage itself.
@@ -87,11 +85,7 @@ fn Amend() -> impl IntoView {
             reason.try_set(String::new());
             said.try_set(Some(desk.say(Words::Amended)));
         };
-        said.set(match keep::amend(desk, sheet, &who, &why, kept) {
-            Ok(()) => None,
-            Err(NotAmended::Undecided) => Some(desk.say(BannerSays::DecideFirst)),
-            Err(NotAmended::Refused(error)) => refusal(desk, Err(error)),
-        });
+        said.set(refusal(desk, keep::amend(desk, sheet, &who, &why, kept)));
     };
     move || {
         if !is_signed.get() {

@@ -11,7 +11,7 @@ mod load;
 pub mod log;
 pub mod out;
 
-pub use cases::{NotAmended, amend, discard, duplicate, forget, sign, undo_discard};
+pub use cases::{NotSigned, amend, discard, duplicate, forget, sign, undo_discard};
 pub use load::{pause, with_kept, with_record};
 
 use super::store::{Standing, Stores, Why, ask_to_persist};
@@ -78,6 +78,8 @@ struct Keeper {
     read: BTreeSet<load::Part>,
     /// Records that are being read, each with what is to be done with it then.
     reading: BTreeMap<String, Vec<Then>>,
+    /// Open cases that a backup has just brought.
+    brought: BTreeSet<String>,
     /// Cases whose signature is being stored; it takes no second one meanwhile.
     signing: BTreeSet<String>,
     /// A newer version is to be loaded once they are.

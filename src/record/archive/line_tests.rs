@@ -26,7 +26,7 @@ fn a_line_that_does_not_say_when_its_record_was_amended_is_made_anew() {
     assert!(!older.is_of(&text));
     assert_eq!(older.last_signed(), at(0));
     // One of the layout before is good until then: of a record taken away it is all there is.
-    let before = Line::from_json(&written.replacen("\"schema\":9", "\"schema\":1", 1)).unwrap();
+    let before = Line::from_json(&written.replacen("\"schema\":10", "\"schema\":1", 1)).unwrap();
     assert!(!before.is_of(&text) && before.patient == line.patient);
 }
 
@@ -86,7 +86,7 @@ fn a_line_missing_older_or_of_another_version_is_made_anew() {
         let key = format!("{LINE}a");
         let text = line.to_json();
         assert_eq!(Line::from_json(&text).as_ref(), Ok(&line));
-        let another = text.replacen("\"schema\":9", "\"schema\":10", 1);
+        let another = text.replacen("\"schema\":10", "\"schema\":11", 1);
         assert!(Line::from_json(&another).is_err());
         for spoilt in [None, Some(another), Some("{".to_owned())] {
             store.write_all(vec![(key.clone(), spoilt.clone())]).await.unwrap();
@@ -109,6 +109,39 @@ fn a_line_missing_older_or_of_another_version_is_made_anew() {
             panic!()
         };
         assert!(shorter.outside);
+    });
+}
+
+#[test]
+fn a_damaged_newest_state_that_comes_back_whole_is_as_it_was_signed() {
+    block_on(async {
+        let store = Memory::default();
+        let mut record = Record::sign(typed("a", "first"), "MO", at(0), vec![]).unwrap();
+        save_record(&store, &record).await.unwrap();
+        record.amend(typed("a", "second"), "JT", at(1), vec![], "why").unwrap();
+        let known = save_record(&store, &record).await.unwrap();
+        let key = format!("{RECORD}a");
+        let whole = store.read(&key).await.unwrap().unwrap();
+        store.write(&key, whole.replacen("second", "sec", 1).replacen('{', "[", 1)).await.unwrap();
+        let mut line = known.clone();
+        for _ in 0..2 {
+            let Looked::Renewed { line: renewed, damaged: Some(_) } =
+                look(&store, "a", Some(&line)).await.unwrap()
+            else {
+                panic!()
+            };
+            assert_eq!((renewed.amended, renewed.damaged, renewed.outside), (0, true, false));
+            line = *renewed;
+        }
+        // Another entry in its place is not what was signed.
+        let mut other = record.until(0);
+        other.amend(typed("a", "third"), "JT", at(1), vec![], "why").unwrap();
+        let text = other.to_json().unwrap();
+        assert!(Line::of(&other, &text, Some(&line)).outside);
+        // From a backup.
+        let restored = save_record(&store, &record).await.unwrap();
+        assert_eq!((restored.amended, restored.damaged, restored.outside), (1, false, false));
+        assert_eq!(look(&store, "a", Some(&restored)).await.unwrap(), Looked::Fits);
     });
 }
 

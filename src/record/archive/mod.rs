@@ -47,7 +47,7 @@ pub const DECISIONS: &str = "strawline.quality";
 /// Begins every key of a text that was put aside.
 pub const ASIDE: &str = "strawline.aside.";
 /// Begins every key of a note that a [journal](super::journal) could not follow.
-pub const UNDO: &str = "strawline.undo.";
+pub const UNDO_ASIDE: &str = "strawline.aside.undo.";
 /// Key of the lock that cases and records are closed with, in the store of drafts and in that of records.
 pub const LOCK: &str = "strawline.lock";
 /// Beside the lock, in clear: [clocks](super::clocks) of the open cases, and nothing else of them.
@@ -60,8 +60,7 @@ pub const LOCK_ASIDE: &str = "strawline.lock.unreadable";
 pub const CURRENT: &str = "strawline.current";
 /// Key of the entry that had the keyboard.
 pub const FOCUS: &str = "strawline.focus";
-/// Begins every key of the store of drafts whose text may tell of a patient; the last is of a [journal](super::journal)
-/// whose note nobody could follow.
+/// Begins every key of the store of drafts whose text may tell of a patient.
 pub const OF_DRAFTS: [&str; 9] = [
     DRAFT,
     DISCARDED,
@@ -71,7 +70,7 @@ pub const OF_DRAFTS: [&str; 9] = [
     "strawline.aside.draft.",
     "strawline.aside.discarded.",
     "strawline.aside.quality.",
-    UNDO,
+    UNDO_ASIDE,
 ];
 /// Likewise of the store of records; a restored backup puts aside here whatever it could not read.
 pub const OF_RECORDS: [&str; 5] = [RECORD, BEFORE, LINE, LOG, ASIDE];
@@ -513,8 +512,8 @@ pub async fn look(store: &impl Store, id: &str, line: Option<&Line>) -> Result<L
             });
         }
     };
-    let mut line = Line::of(&record, text.as_deref().unwrap_or_default(), line);
-    line.damaged = damaged.is_some();
+    let of = if damaged.is_some() { Line::of_state_before } else { Line::of };
+    let line = of(&record, text.as_deref().unwrap_or_default(), line);
     // Signed or amended meanwhile: then its line was written with it.
     let batch = vec![(line_key, Some(line.to_json()))];
     store.write_all_if(&key, text.as_deref(), batch).await?;

@@ -1,6 +1,6 @@
 //! Records past the clinic's time of keeping: proposed, and removed only when a person says so, then wholly.
 
-use super::{ASIDE, CURRENT, DECISIONS, DISCARDED, DRAFT, FOCUS, PREFIX, UNDO, keys, read_record};
+use super::{ASIDE, CURRENT, DECISIONS, DISCARDED, DRAFT, FOCUS, PREFIX, UNDO_ASIDE, keys, read_record};
 use crate::draft::Draft;
 use crate::quality::decided::Decisions;
 use crate::quantity::time::{Date, Instant, Offset};
@@ -206,14 +206,16 @@ async fn aside(store: &impl Store, id: &str) -> Result<Aside, StoreError> {
     let kept = of.map(|prefix| format!("{prefix}{id}"));
     let names = kept.each_ref().map(|key| format!("{ASIDE}{}.", key.strip_prefix(PREFIX).unwrap_or(key)));
     let mut found = Aside { own: Vec::new(), foreign: 0 };
-    for (key, text) in store.read_all(ASIDE).await? {
+    for (key, text) in
+        store.read_all(ASIDE).await?.into_iter().filter(|(key, _)| !key.starts_with(UNDO_ASIDE))
+    {
         if names.iter().any(|name| key.starts_with(name.as_str())) {
             found.own.push(key);
         } else if speaks_of(&key, id) || speaks_of(&text, id) {
             found.foreign += 1;
         }
     }
-    for (key, text) in store.read_all(UNDO).await? {
+    for (key, text) in store.read_all(UNDO_ASIDE).await? {
         if !speaks_of(&text, id) {
             continue;
         }
@@ -288,7 +290,7 @@ mod tests {
             // The clinic's log is of no case and stays.
             records.write("strawline.log.1", "{\"by\":\"MO\"}".into()).await.unwrap();
             let note = "{\"strawline.draft.a\":\"of HL-0417\",\"strawline.discarded.a\":null}";
-            drafts.write("strawline.undo.unreadable.1", note.into()).await.unwrap();
+            drafts.write("strawline.aside.undo.1", note.into()).await.unwrap();
             drafts.write(FOCUS, "notes-a".into()).await.unwrap();
             drafts.write("strawline.aside.draft.ab.1", "another case".into()).await.unwrap();
             drafts.write(CURRENT, "a".into()).await.unwrap();
@@ -365,10 +367,10 @@ mod tests {
         let (records, drafts, line) = full();
         let told = [
             (
-                "strawline.undo.unreadable.2",
+                "strawline.aside.undo.2",
                 "{\"strawline.draft.a\":\"HL-0417\",\"strawline.draft.b\":\"HL-0999\"}",
             ),
-            ("strawline.undo.unreadable.3", "{\"strawline.draft.a\":\"HL-0417"),
+            ("strawline.aside.undo.3", "{\"strawline.draft.a\":\"HL-0417"),
             ("strawline.aside.quality.1", "{\"let_in\":[{\"case\":\"a\"}"),
             ("strawline.aside.draft.b.1", "{\"course\":\"a\"}"),
         ];

@@ -1,7 +1,7 @@
 //! The text of an entry of the log that was taken out, removed for good with what was put aside of it.
 
 use super::purge::speaks_of;
-use super::{ASIDE, LOG, PREFIX, UNDO};
+use super::{ASIDE, LOG, PREFIX};
 use crate::log::Entry;
 use crate::record::store::{Batch, Store, StoreError};
 
@@ -40,13 +40,11 @@ pub async fn unsay(store: &impl Store, all: &[(Entry, Entry)]) -> Result<Unsaid,
             .any(|(of, _)| key.starts_with(&format!("{ASIDE}{}.", of.strip_prefix(PREFIX).unwrap_or(of))))
     };
     let mut left = 0;
-    for prefix in [ASIDE, UNDO] {
-        for (key, text) in store.read_all(prefix).await? {
-            if own(&key) {
-                batch.push((key, None));
-            } else if all.iter().any(|(entry, _)| speaks_of(&key, &entry.id) || speaks_of(&text, &entry.id)) {
-                left += 1;
-            }
+    for (key, text) in store.read_all(ASIDE).await? {
+        if own(&key) {
+            batch.push((key, None));
+        } else if all.iter().any(|(entry, _)| speaks_of(&key, &entry.id) || speaks_of(&text, &entry.id)) {
+            left += 1;
         }
     }
     let texts = batch.len();

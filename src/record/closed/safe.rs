@@ -6,7 +6,7 @@
 
 use super::store::{Closed, Left, Shared, Source, State};
 use super::{ClosedError, Key, Lock, is_closed};
-use crate::record::archive::{ASIDE, CLOCKS, LOCK, LOCK_ASIDE, OF_DRAFTS, OF_RECORDS, SETTLING, UNDO};
+use crate::record::archive::{ASIDE, CLOCKS, LOCK, LOCK_ASIDE, OF_DRAFTS, OF_RECORDS, SETTLING};
 use crate::record::store::{Batch, Store, StoreError};
 
 /// What a look at both stores found.
@@ -146,7 +146,7 @@ impl<S: Store> Safe<S> {
     /// so is what cannot be read now. What was put aside may have come from elsewhere, and tells nothing.
     async fn some_closed(&self) -> bool {
         for (store, prefixes) in self.both() {
-            let of_here = prefixes.iter().filter(|p| !p.starts_with(ASIDE) && **p != UNDO);
+            let of_here = prefixes.iter().filter(|p| !p.starts_with(ASIDE));
             for prefix in of_here {
                 let keys = store.beneath().keys(prefix).await.unwrap_or_default();
                 for key in keys.first().into_iter().chain(keys.last()) {

@@ -374,7 +374,7 @@ impl Two {
             "strawline.current",
             "strawline.focus",
             "strawline.aside.quality.1",
-            "strawline.undo.unreadable.1",
+            "strawline.aside.undo.1",
         ] {
             two.drafts.put(key, Some("HL-0417 rowed")).unwrap();
         }

@@ -316,7 +316,7 @@ for (const [button, left] of [["Take the record as it stands", "924"], ["Keep wh
     // The record now stands here too; another tap does not write over it.
     await expect(page.getByText("Amended once.")).toBeVisible();
     await sheet.next("Amend the record");
-    await expect(page.getByText("Not amended: first decide", { exact: false })).toBeVisible();
+    await expect(page.getByText("Not signed: first decide", { exact: false })).toBeVisible();
     await page.waitForTimeout(300);
     expect(entered(await storedRecord(page), "reading_1")).toEqual(["924"]);
     await expect(sheet.field("reading_1")).toHaveValue("942");
@@ -355,25 +355,63 @@ test("what a deaf tab enters beside a count amended elsewhere does not take the 
   expect(entered(record, "adverse_event")).toEqual(["", "faint at 11:50"]);
 });
 
+test("of two tabs that type into one record neither amends before it is decided which stays", async ({ app, page, context }) => {
+  const sheet = await signed(app);
+  const other = await signedInSecond(context);
+  await other.worksheet.type("notes", "warm to the touch");
+  await other.draftSaved();
+  await page.bringToFront();
+  await sheet.stage("Later");
+  await sheet.typeAll({ adverse_event: "faint at 11:50", amend_by: "JT", amend_reason: "seen after the injection" });
+  await expect(app.banner).toContainText("Only one of the two can stay");
+  await sheet.next("Amend the record");
+  await expect(page.getByText("Not signed: first decide", { exact: false })).toBeVisible();
+  await page.waitForTimeout(300);
+  expect((await storedRecord(page)).amendments).toEqual([]);
+  await sheet.rest();
+  await app.press("Keep what is here");
+  await expect(app.banner).toHaveCount(0);
+  await sheet.next("Amend the record");
+  await expect(page.getByText("Amended once.")).toBeVisible();
+  await expect(other.page.getByText("Amended once.")).toBeVisible();
+  await expect(other.worksheet.field("adverse_event")).toHaveValue("faint at 11:50");
+  await expect(other.banner).toHaveCount(0);
+});
+
+test("an amendment whose typed text was stored nowhere is told to the other tab", async ({ app, page, context, watch }) => {
+  watch.expectFault(/no room/);
+  const sheet = await signed(app);
+  const other = await signedInSecond(context);
+  const { id } = await storedRecord(page);
+  await breaks(page, "Storage", "setItem", `strawline.draft.${id}`);
+  await app.reload();
+  await page.bringToFront();
+  await setBroken(page, true);
+  await sheet.stage("Later");
+  await amendCount(app, "924", "JT", "count came back from the laboratory");
+  await expect(page.getByText("Amended once.")).toBeVisible();
+  await other.page.bringToFront();
+  await expect(other.page.getByText("Amended once.")).toBeVisible();
+  await expect(other.worksheet.field("reading_1")).toHaveValue("924");
+});
+
 test("an amendment typed before the record grew is asked about after a reload", async ({ app, page, context }) => {
   await deafen(page);
   const sheet = await signed(app);
   const other = await signedInSecond(context);
+  await amendCount(other, "924", "RK", "count came back from the laboratory");
+  await expect(other.page.getByText("Amended once.")).toBeVisible();
   await page.bringToFront();
   await sheet.stage("Later");
   await sheet.type("adverse_event", "faint at 11:50");
   await app.draftSaved();
-  await other.page.bringToFront();
-  await amendCount(other, "924", "RK", "count came back from the laboratory");
-  await expect(other.page.getByText("Amended once.")).toBeVisible();
-  await page.bringToFront();
   await app.reload();
   await sheet.on("Later");
   await expect(app.banner).toContainText(APART);
   await expect(sheet.field("adverse_event")).toHaveValue("faint at 11:50");
   await sheet.typeAll({ amend_by: "JT", amend_reason: "seen after the injection" });
   await sheet.next("Amend the record");
-  await expect(page.getByText("Not amended: first decide", { exact: false })).toBeVisible();
+  await expect(page.getByText("Not signed: first decide", { exact: false })).toBeVisible();
   await sheet.rest();
   await app.press("Take the record as it stands");
   await expect(app.banner).toHaveCount(0);

@@ -4,6 +4,7 @@ use crate::dom::prelude::*;
 use crate::section::header::{go, lock_now, running, solid, until};
 use crate::section::paper::{given, label, stock};
 use crate::shell::copy::{Copied, copy};
+use crate::shell::keep::NotSigned;
 use crate::shell::{clock, focus, keep, print, tap, typing};
 use crate::state::{Desk, Door, Paper, Sheet};
 use crate::widget::chart_text::chart_text;
@@ -17,7 +18,8 @@ use strawline::export::chart::chart;
 use strawline::export::label::stock::refused;
 use strawline::export::signed::{Listed, history, labels_now, stands};
 use strawline::finding::HeldStep;
-use strawline::record::{SignError, changes};
+use strawline::record::changes;
+use strawline::words::banner::BannerSays;
 use strawline::words::card::CardWord;
 use strawline::words::code::CodeWord;
 use strawline::words::field::Label;
@@ -475,8 +477,11 @@ fn place(need: Need) -> Option<&'static str> {
 }
 
 /// Why a signature was refused, as a sentence; `None` when it was given.
-pub fn refusal(desk: Desk, result: Result<(), SignError>) -> Option<String> {
-    result.err().map(|error| desk.say(SignRefused(&error)))
+pub fn refusal(desk: Desk, result: Result<(), NotSigned>) -> Option<String> {
+    result.err().map(|why| match why {
+        NotSigned::Undecided => desk.say(BannerSays::DecideFirst),
+        NotSigned::Refused(error) => desk.say(SignRefused(&error)),
+    })
 }
 
 /// The product label, made by what prints it.

@@ -21,11 +21,14 @@ use strawline::record::{Record, SignError};
 use strawline::words::records::Discarded;
 
 /// Signs the case: what was typed and shown becomes a record. Errors: nobody named as technician, a figure that is
-/// no number, [`SignError::NoReason`] for a case signed before. Storing it follows; if that fails, a banner says
+/// no number, [`SignError::NoReason`] for a case signed before, and while a banner asks what holds. Storing it follows; if that fails, a banner says
 /// so and the case stays open. A second tap while it is stored signs nothing.
-pub fn sign(desk: Desk, sheet: Sheet) -> Result<(), SignError> {
+pub fn sign(desk: Desk, sheet: Sheet) -> Result<(), NotSigned> {
+    if elsewhere::undecided(desk, &sheet.id()) {
+        return Err(NotSigned::Undecided);
+    }
     if record_of(desk, sheet).is_some() {
-        return Err(SignError::NoReason);
+        return Err(SignError::NoReason.into());
     }
     let by = sheet.draft.with_untracked(|d| d.text(Field::Technician).to_owned());
     let at = clock::now().at;
@@ -36,15 +39,15 @@ pub fn sign(desk: Desk, sheet: Sheet) -> Result<(), SignError> {
     Ok(())
 }
 
-/// Why a record was not amended.
-pub enum NotAmended {
-    /// It has grown apart from what is typed here, and what holds is not decided yet.
+/// Why a case was not signed, or its record not amended.
+pub enum NotSigned {
+    /// Another tab's case or record stands against what is typed here, and what holds is not decided yet.
     Undecided,
     /// The signature was refused.
     Refused(SignError),
 }
 
-impl From<SignError> for NotAmended {
+impl From<SignError> for NotSigned {
     fn from(error: SignError) -> Self {
         Self::Refused(error)
     }
@@ -59,9 +62,9 @@ pub fn amend(
     by: &str,
     reason: &str,
     kept: impl FnOnce() + 'static,
-) -> Result<(), NotAmended> {
+) -> Result<(), NotSigned> {
     if elsewhere::undecided(desk, &sheet.id()) {
-        return Err(NotAmended::Undecided);
+        return Err(NotSigned::Undecided);
     }
     let record = record_of(desk, sheet).ok_or(SignError::OtherCase)?;
     let at = clock::now().at;
@@ -113,6 +116,9 @@ fn keep_record(desk: Desk, record: Record, kept: impl FnOnce() + 'static) {
                 persist(desk);
                 kept();
                 flush(desk);
+                if let Some(stores) = keeper(|k| k.stores.clone()) {
+                    elsewhere::tell(&stores, elsewhere::SIGNED, id).await;
+                }
                 if over {
                     offline::take_over(desk);
                 }

@@ -34,6 +34,7 @@ pub fn listen(desk: Desk) {
             None if key == out::PURGED => {
                 event.new_value().iter().for_each(|ids| out::purged_elsewhere(desk, ids))
             }
+            None if key == SIGNED => event.new_value().iter().for_each(|id| load::reread_record(desk, id)),
             None if key == ADDED => event.new_value().iter().for_each(|what| added_elsewhere(desk, what)),
             None if key == archive::LOCK => closing::elsewhere(desk, event.new_value()),
             None => {}
@@ -41,6 +42,8 @@ pub fn listen(desk: Desk) {
     });
 }
 
+/// Key under which other tabs hear for a moment which record was signed or amended: its draft need not go with that.
+pub const SIGNED: &str = "strawline.signed";
 /// Key under which other tabs hear for a moment what was added to what no event of the browser tells of.
 const ADDED: &str = "strawline.added";
 /// An entry of the log.
@@ -188,8 +191,13 @@ pub fn meet_again(desk: Desk, record: &Record) {
 }
 
 fn follow(desk: Desk, sheet: Sheet, record: &Record, grown: Grown) {
+    let grown = if asks_what_holds(desk, record.id()) {
+        sheet.draft.with_untracked(|open| record.grown_while_asked(open))
+    } else {
+        grown
+    };
     match grown {
-        Grown::Holds => {}
+        Grown::Holds => decided(desk, record.id()),
         Grown::Becomes(draft) => {
             becomes(sheet, *draft);
             decided(desk, record.id());
@@ -214,8 +222,15 @@ fn becomes(sheet: Sheet, draft: Draft) {
     sheet.draft.set(Draft { stage, ..draft });
 }
 
-/// Whether it is still to be decided what holds, a record or what is typed over it. Until then it is not amended.
+/// Whether it is still to be decided which of two tabs' cases stays, or whether a record holds or what is typed over it.
+/// Until then it is not signed.
 pub fn undecided(desk: Desk, id: &str) -> bool {
+    let of = |b: &Banner| matches!(b, Banner::ChangedElsewhere { id: of, .. } if of == id);
+    asks_what_holds(desk, id) || desk.banners.with_untracked(|all| all.iter().any(of))
+}
+
+/// Whether it is asked what holds, a record or what is typed over it.
+fn asks_what_holds(desk: Desk, id: &str) -> bool {
     let of = |b: &Banner| matches!(b, Banner::AmendedElsewhere { id: of, .. } if of == id);
     desk.banners.with_untracked(|all| all.iter().any(of))
 }
@@ -260,7 +275,11 @@ pub fn settle(desk: Desk, id: String, take_theirs: bool) {
             Err(error) => return desk.show(Banner::NotRead(error)),
         };
         match (find(desk, &id), theirs) {
-            (Some(sheet), Stored::Good(theirs)) if take_theirs => take(desk, sheet, theirs),
+            (Some(sheet), Stored::Good(theirs)) if take_theirs => {
+                take(desk, sheet, theirs);
+                // It may amend a record that has grown since.
+                load::with_record(desk, &id, move |record| meet_again(desk, &record));
+            }
             // Seen, so it may be written over.
             (Some(_), Stored::Good(theirs)) => {
                 keeper(|k| k.drafts.insert(id.clone(), Seen::of(theirs)));

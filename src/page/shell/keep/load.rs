@@ -12,7 +12,7 @@ use std::sync::Arc;
 use std::time::Duration;
 use strawline::arrange::{gather, sort_by_key};
 use strawline::draft::Draft;
-use strawline::record::archive::{self, Kept, Looked, Stored, Unreadable, backup};
+use strawline::record::archive::{self, Kept, Looked, SaveError, Stored, Unreadable, backup};
 use strawline::record::line::Line;
 use strawline::record::store::{Store, StoreError};
 use strawline::record::{Reason, Record};
@@ -298,8 +298,12 @@ async fn drafts(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
         k.drafts.retain(|id, _| drafts.iter().any(|draft| draft.id == *id));
         k.current.clone_from(&stored_current);
     });
+    let brought = keeper(|k| std::mem::take(&mut k.brought));
     for draft in drafts {
-        elsewhere::meet_brought(desk, draft);
+        match brought.contains(&draft.id) {
+            true => elsewhere::meet_brought(desk, draft),
+            false => elsewhere::meet(desk, draft),
+        }
     }
     for record in amended {
         elsewhere::meet_again(desk, &record);
@@ -329,7 +333,7 @@ async fn records(desk: Desk, stores: &Stores) -> Result<(), StoreError> {
     // At the start: later, a case just signed stays in view until its worksheet is closed.
     let start = keeper(|k| !std::mem::replace(&mut k.settled, true));
     if start {
-        close_repeats(desk, &found);
+        close_repeats(desk, stores, &found).await?;
     }
     for record in found {
         match start {
@@ -516,13 +520,20 @@ pub async fn pause(time: Duration) {
     drop(JsFuture::from(over).await);
 }
 
-/// Closes what a signature that was cut short has left open: a case that only repeats its record.
-fn close_repeats(desk: Desk, records: &[Record]) {
+/// Closes what a signature that was cut short has left open: a case that only repeats its record. It goes from the store
+/// too, where it would stand in the way of a removal.
+async fn close_repeats(desk: Desk, stores: &Stores, records: &[Record]) -> Result<(), StoreError> {
     let open: Vec<Draft> =
         desk.open.with_untracked(|open| open.iter().map(|s| s.draft.get_untracked()).collect());
     let mut kept = open.clone();
     archive::without_repeats(&mut kept, records);
     for gone in open.iter().filter(|draft| kept.iter().all(|k| k.id != draft.id)) {
         desk.close(&gone.id);
+        let seen = keeper(|k| k.drafts.remove(&gone.id));
+        let closed = archive::close_draft(&stores.safe.drafts, gone, seen.as_ref()).await;
+        if let Err(SaveError::Store(error)) = closed {
+            return Err(error);
+        }
     }
+    Ok(())
 }

@@ -146,6 +146,7 @@ pub async fn restore(desk: Desk, text: &str, key: Option<&Key>) -> Result<Restor
     if let Some(bench) = done.bench.take() {
         desk.carried.set(Some(Ok((bench, CameBy::Backup))));
     }
+    keeper(|k| k.brought.extend(std::mem::take(&mut done.brought)));
     desk.know_lines(std::mem::take(&mut done.lines));
     elsewhere::tell_added(&stores, elsewhere::RESTORED).await;
     // Records at hand may have grown here as in the other tabs.

@@ -85,6 +85,8 @@ pub struct Restored {
     pub items: Vec<Item>,
     /// Lines of the records that were added or added to.
     pub lines: Vec<Line>,
+    /// Ids of the open cases that were added.
+    pub brought: Vec<String>,
     /// A Bench that differs from the one here, to be looked at part by part.
     pub bench: Option<Bench>,
 }
@@ -132,7 +134,11 @@ pub async fn restore<S: Store, T: Store>(
                 item
             }
             Some((kind @ ("draft" | "discarded"), id)) => {
-                case(&into, kind == "draft", id, &key, &text, level.contains(id)).await
+                let item = case(&into, kind == "draft", id, &key, &text, level.contains(id)).await;
+                if kind == "draft" && item.outcome == Outcome::Added {
+                    done.brought.push(id.to_owned());
+                }
+                item
             }
             Some(("log", id)) => match log_entry(into.records, id, &text).await {
                 Outcome::Added => {
