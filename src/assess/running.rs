@@ -17,6 +17,8 @@ pub struct Running {
     pub spin_by: Option<Instant>,
     /// Use-by, while it is to be watched.
     pub use_by: Option<Instant>,
+    /// That is no more than the latest: the end of the spin may still set an earlier one.
+    pub at_latest: bool,
     /// Something should have been done by now.
     pub due: bool,
     /// The clock of the device was set back before something that was entered: nothing is counted down.
@@ -38,9 +40,10 @@ impl Running {
         let ends = ends.filter(|_| !unfit);
         let spin_by = spin.spin_by.as_ref().map(|w| w.value).filter(|_| waits && !without);
         let use_by = spin.use_by.as_ref().map(|w| w.value.at).filter(|by| !without && watches(case, *by, at));
+        let at_latest = use_by.is_some() && spin.use_by.as_ref().is_some_and(|w| !w.value.settled());
         let passed = |t: Option<Instant>| t.is_some_and(|t| t < at);
         let due = !without && (stage_due || passed(spin_by) || passed(use_by));
-        Running { now, next, ends, spin_by, use_by, due, unfit, without }
+        Running { now, next, ends, spin_by, use_by, at_latest, due, unfit, without }
     }
 
     /// Nothing of it is to be watched any more.

@@ -96,7 +96,11 @@ pub(super) fn spin(case: &Case, now: Instant, found: &mut Vec<FindingKind>) -> S
     let takes = programme.planned().ok().filter(|_| !programme.0.is_empty());
     let planned = takes.map_or(Seconds::constant(0.0), |time| time.known);
     let spin_by = times.needle_in.map(|t| clock::spin_by(t, case.clock, planned));
-    let use_by = times.needle_in.map(|t| clock::use_by(t, times.spin_end, case.clock));
+    let spins = !times.stages.is_empty() || programme.0.iter().any(|stage| stage.speed().is_some());
+    let use_by = times.needle_in.map(|t| match times.spin_end {
+        None if spins => clock::use_by_until_spun(t, case.clock),
+        end => clock::use_by(t, end, case.clock),
+    });
     // A spin that began too late stays so; without a start, what is collected or gone cannot be judged, and what ended
     // without a product is neither spun nor given.
     let started = times.stages.values().next().copied();
@@ -139,7 +143,8 @@ pub(super) fn spin(case: &Case, now: Instant, found: &mut Vec<FindingKind>) -> S
 }
 
 /// The use-by as it stood when the product was collected, or handed over: what was corrected of needle and spin from
-/// then on is undone. A label may have been printed by it.
+/// then on is undone. A label may have been printed by it. An end of the spin that was first entered only then leaves no
+/// trace, and needs none: until it stands no label bears a use-by that it could bring forward ([`UseBy::settled`]).
 fn use_by_collected(case: &Case) -> Option<Instant> {
     let times = &case.times;
     let corrected = |what: TimeOf| case.corrections.iter().filter(move |c| c.what == what);

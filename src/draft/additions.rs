@@ -7,12 +7,14 @@ use crate::scan::same_lot;
 use crate::words::Language;
 use crate::words::choice::AdditionName;
 
-/// A row of additions as it stood before it was taken out, or before its box went.
+/// What went of a row of additions, when it was taken out or its box went.
 #[derive(Debug, Clone, PartialEq)]
 pub struct AdditionTaken {
     row: u8,
     what: Option<AdditionChoice>,
-    texts: [(Field, String); 5],
+    /// What was then said of it instead.
+    left: Option<AdditionChoice>,
+    texts: Vec<(Field, String)>,
     scans: Vec<Scan>,
 }
 
@@ -24,8 +26,8 @@ impl Draft {
     }
 
     /// Says what an addition is; `None`: nothing. What was entered of the box of another kind, or of any box where none
-    /// is opened, goes; after the hand-over nothing does, for it was given from that box. Gives the row as it stood
-    /// where something went.
+    /// is opened, goes; after the hand-over nothing does, for it was given from that box. Gives what went, where
+    /// something did.
     pub fn choose_addition(&mut self, row: u8, what: Option<AdditionChoice>) -> Option<AdditionTaken> {
         let stood = self.addition(row);
         let before = match what {
@@ -37,8 +39,8 @@ impl Draft {
             return None;
         }
         self.clear_lot(LotOf::Addition(row));
-        let lost = |(field, text): &(Field, String)| !text.is_empty() && self.text(*field).is_empty();
-        stood.texts.iter().any(lost).then_some(stood)
+        let taken = self.gone(stood);
+        (!taken.texts.is_empty()).then_some(taken)
     }
 
     /// A row of additions as it stands, with the codes of its box.
@@ -54,33 +56,53 @@ impl Draft {
         AdditionTaken {
             row,
             what: self.choices.additions.get(&row).copied(),
-            texts: fields.map(|field| (field, self.text(field).to_owned())),
+            left: None,
+            texts: fields.map(|field| (field, self.text(field).to_owned())).into(),
             scans: self.scans.iter().filter(|scan| scan.of == of && !scan.taken_back).cloned().collect(),
         }
+    }
+
+    /// Of a row as it stood, what is gone by now.
+    fn gone(&self, mut stood: AdditionTaken) -> AdditionTaken {
+        stood.left = self.choices.additions.get(&stood.row).copied();
+        stood.texts.retain(|(field, text)| !text.is_empty() && self.text(*field).is_empty());
+        stood
     }
 
     /// Takes the last addition out, with the codes of its box; `None` where there is none.
     pub fn take_addition(&mut self) -> Option<AdditionTaken> {
         let row = self.rows.additions.checked_sub(1)?;
-        let taken = self.addition(row);
+        let stood = self.addition(row);
         self.clear_lot(LotOf::Addition(row));
-        taken.texts.iter().for_each(|(field, _)| self.write(*field, ""));
+        stood.texts.iter().for_each(|(field, _)| self.write(*field, ""));
         self.choices.additions.remove(&row);
         self.rows.additions = row;
-        Some(taken)
+        Some(self.gone(stood))
     }
 
-    /// Brings an addition back as it was, with what its codes said.
+    /// Brings back what went, where nothing stands by now; a box with what its codes said. What was said or typed since
+    /// stays: under another kind nothing of this one comes back, and a box that was entered since keeps its kind.
     pub fn restore_addition(&mut self, taken: &AdditionTaken) {
-        self.clear_lot(LotOf::Addition(taken.row));
+        let of = LotOf::Addition(taken.row);
+        let no_box = of.fields().into_iter().all(|field| self.text(field).trim().is_empty());
+        let now = self.choices.additions.get(&taken.row).copied();
+        if now != taken.what && (now != taken.left || !no_box) {
+            return;
+        }
         self.rows.additions = self.rows.additions.max(taken.row.saturating_add(1));
+        self.choices.additions.remove(&taken.row);
         self.choices.additions.extend(taken.what.map(|what| (taken.row, what)));
-        taken.texts.iter().for_each(|(field, text)| self.write(*field, text.clone()));
-        for scan in &mut self.scans {
-            let stood = |was: &Scan| was.of == scan.of && was.at == scan.at && was.text == scan.text;
-            if taken.scans.iter().any(stood) {
-                scan.taken_back = false;
+        let of_box = |field: Field| of.fields().contains(&field);
+        for (field, text) in &taken.texts {
+            // Lot and expiry are of one box.
+            let free = if of_box(*field) { no_box } else { self.text(*field).trim().is_empty() };
+            if free {
+                self.write(*field, text.clone());
             }
+        }
+        let boxed = !taken.scans.is_empty() || taken.texts.iter().any(|(field, _)| of_box(*field));
+        for scan in self.scans.iter_mut().filter(|scan| scan.of == of && no_box && boxed) {
+            scan.taken_back = !taken.scans.iter().any(|was| was.at == scan.at && was.text == scan.text);
         }
     }
 
@@ -178,5 +200,60 @@ mod tests {
         let mut empty = scanned();
         empty.clear_lot(OF);
         assert_eq!(empty.choose_addition(0, Some(AdditionChoice::CalciumChloride)), None);
+        // Entered before anybody said what it is of, it is of nothing again, and not of what has no box.
+        let mut unsaid = scanned();
+        unsaid.choices.additions.clear();
+        let stood = unsaid.clone();
+        let taken = unsaid.choose_addition(0, Some(AdditionChoice::AutologousThrombin)).unwrap();
+        unsaid.restore_addition(&taken);
+        assert_eq!(unsaid, stood);
+    }
+
+    #[test]
+    fn what_was_typed_of_a_row_since_is_not_written_over() {
+        let texts = |d: &Draft| {
+            let fields = [Field::AdditionStrength(0), Field::AdditionVolume(0), Field::AdditionLot(0)];
+            fields.map(|field| d.text(field).to_owned())
+        };
+        let mut stood = scanned();
+        stood.write(Field::AdditionStrength(0), "10");
+        stood.write(Field::AdditionVolume(0), "0.5");
+        // Another kind, and its strength corrected: the kind and its box come back, the strength stays.
+        let mut d = stood.clone();
+        let taken = d.choose_addition(0, Some(AdditionChoice::CalciumChloride)).unwrap();
+        d.write(Field::AdditionStrength(0), "5");
+        d.write(Field::AdditionVolume(0), "");
+        let mut typed = d.clone();
+        d.restore_addition(&taken);
+        assert_eq!(texts(&d), ["5", "", "AC-2291"], "the volume did not go with the kind");
+        assert_eq!(d.choices.additions.get(&0), Some(&AdditionChoice::CalciumGluconate));
+        // A box entered under that other kind is of it: both stay.
+        typed.write(Field::AdditionLot(0), "CC-0009");
+        let before = typed.clone();
+        typed.restore_addition(&taken);
+        assert_eq!(typed, before);
+        // Taken out, and begun again: what stands in the new row stays, and under another kind all of it.
+        let mut d = stood.clone();
+        let taken = d.take_addition().unwrap();
+        d.rows.additions = 1;
+        d.write(Field::AdditionStrength(0), "5");
+        let mut other = d.clone();
+        d.restore_addition(&taken);
+        assert_eq!(texts(&d), ["5", "0.5", "AC-2291"]);
+        assert_eq!(d.scanned(OF), stood.scanned(OF));
+        other.choose_addition(0, Some(AdditionChoice::CalciumChloride));
+        let before = other.clone();
+        other.restore_addition(&taken);
+        assert_eq!(other, before);
+        // A box that was scanned since is not mixed with the one that went.
+        let mut d = stood.clone();
+        let taken = d.take_addition().unwrap();
+        d.rows.additions = 1;
+        d.choose_addition(0, Some(AdditionChoice::CalciumGluconate));
+        d.scan(OF, "(10)K-0060", Instant(AT.0 + 1)).unwrap();
+        d.restore_addition(&taken);
+        assert_eq!(texts(&d), ["10", "0.5", "K-0060"]);
+        assert_eq!(d.text(Field::AdditionExpiry(0)), "");
+        assert_eq!(d.scanned(OF).unwrap().lot.as_deref(), Some("K-0060"));
     }
 }

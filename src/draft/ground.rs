@@ -1,12 +1,13 @@
 //! What each check speaks of. When that changes the check has to be made again; the old one stays as lapsed.
 
 use super::{
-    AdditionChoice, Changed, CheckKind, Draft, DrawnTo, Field, Lapsed, Placed, Side, WhiteCellOrder,
+    AdditionChoice, Changed, Check, CheckKind, Draft, DrawnTo, Field, Lapsed, Placed, Side, WhiteCellOrder,
 };
 use crate::arrange::{gather, sort_by};
 use crate::blood::anticoagulant::Agent;
 use crate::finding::LotOf;
 use crate::product::order::{OrderSense, OrderedAmount};
+use crate::quantity::Volume;
 use crate::quantity::unit::Conventions;
 use std::collections::BTreeMap;
 
@@ -161,6 +162,21 @@ impl Ground {
     }
 }
 
+/// The amount that is planned, with the second person's check that stands beside it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AmountSeen {
+    amount: Option<(Option<Agent>, Volume)>,
+    check: Option<Check>,
+}
+
+impl AmountSeen {
+    /// Whether the check stands by now beside another amount than it was made of. One that was not there before came with
+    /// the amount, out of this tab or another: it is of that.
+    pub fn outlived(&self, now: &AmountSeen) -> bool {
+        self.amount != now.amount && self.check.is_some() && self.check == now.check
+    }
+}
+
 /// Whether a text became another one. What is only typed on from its beginning is what was in hand all along.
 fn corrected(before: &[String; 2], now: &[String; 2]) -> bool {
     before.iter().zip(now).any(|(before, now)| !now.starts_with(before.as_str()))
@@ -186,6 +202,11 @@ impl Draft {
                 self.lapse_one(kind, Changed::OnePerson);
             }
         }
+    }
+
+    /// How this amount, which follows from the case, stands beside the second person's check.
+    pub fn amount_seen(&self, amount: Option<(Option<Agent>, Volume)>) -> AmountSeen {
+        AmountSeen { amount, check: self.checks.get(&CheckKind::Anticoagulant).cloned() }
     }
 
     /// The checks between two people that are of one, by those who are named now.
@@ -338,7 +359,7 @@ impl Draft {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::draft::{Check, CheckSign};
+    use crate::draft::CheckSign;
     use crate::quantity::time::Instant;
     use crate::quantity::unit::Conventions;
 
@@ -543,6 +564,23 @@ mod tests {
         assert!(!drawn.second_was_own());
         drawn.change(|d| d.write(Field::WhoBefore, "JT"));
         assert!(left(&drawn).is_empty() && drawn.second_was_own());
+    }
+
+    #[test]
+    fn a_check_of_the_amount_lapses_with_it_and_not_where_it_came_with_it() {
+        let amount = |ml| Some((Some(Agent::AcdA), Volume::constant(ml)));
+        let made = checked(&[CheckKind::Anticoagulant]);
+        let mut anew = made.clone();
+        anew.checks.get_mut(&CheckKind::Anticoagulant).unwrap().at = Instant(9);
+        let none = checked(&[]);
+        let outlived = |was: &Draft, ml, now: &Draft| {
+            was.amount_seen(amount(2.0)).outlived(&now.amount_seen(amount(ml)))
+        };
+        assert!(outlived(&made, 2.4, &made));
+        assert!(made.amount_seen(amount(2.0)).outlived(&made.amount_seen(None)));
+        assert!(!outlived(&made, 2.0, &made));
+        // Made of the other amount: in the same moment, or in a tab whose case was taken as a whole.
+        assert!(!outlived(&none, 2.4, &made) && !outlived(&made, 2.4, &anew) && !outlived(&made, 2.4, &none));
     }
 
     #[test]

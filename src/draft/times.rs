@@ -270,6 +270,20 @@ impl Draft {
         }
     }
 
+    /// That the needle was in was no mistake: it is again as it stood before that was said. Gone in again meanwhile, the
+    /// later start is the true one; so are containers that were taken meanwhile.
+    pub fn needle_in_again(&mut self, before: &Draft) {
+        if self.times.needle_in.is_none() {
+            self.times.needle_in = before.times.needle_in;
+            self.corrected_lots.clone_from(&before.corrected_lots);
+            self.placed.clone_from(&before.placed);
+            self.identified.clone_from(&before.identified);
+        }
+        if (self.rows.spare, self.rows.containers) == (0, 0) {
+            (self.rows.spare, self.rows.containers) = (before.rows.spare, before.rows.containers);
+        }
+    }
+
     /// Whether "needle out" may still have been a mistake: nothing was spun.
     pub fn needle_out_can_go(&self) -> bool {
         let t = &self.times;
@@ -508,6 +522,26 @@ mod tests {
     fn balanced(d: &mut Draft, minutes: i64) {
         d.checks
             .insert(CheckKind::Balance, Check { by: "MO".into(), at: at(10, minutes), of: String::new() });
+    }
+
+    #[test]
+    fn a_needle_that_was_no_slip_is_in_again_with_its_containers_and_not_over_what_was_tapped_since() {
+        let mut d = demo();
+        d.change(|d| d.times.needle_in = Some(at(10, 5)));
+        d.one_more_container(2);
+        let before = d.clone();
+        d.change(|d| {
+            d.times.needle_in = None;
+            (d.rows.spare, d.rows.containers) = (0, 0);
+        });
+        let mut again = d.clone();
+        again.change(|d| d.needle_in_again(&before));
+        assert_eq!(again, before);
+        d.change(|d| d.times.needle_in = Some(at(10, 9)));
+        d.one_more_container(2);
+        d.one_more_container(2);
+        d.change(|d| d.needle_in_again(&before));
+        assert_eq!((d.times.needle_in, d.rows.spare), (Some(at(10, 9)), 2));
     }
 
     #[test]

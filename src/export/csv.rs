@@ -12,6 +12,7 @@ pub use quality::{Dates, QualityTable};
 pub use records::RecordTable;
 
 use super::facts::Facts;
+use super::sampled::Sampled;
 use crate::record::shown::ShownStanding as S;
 use crate::stored::key;
 use cell::Row;
@@ -52,6 +53,13 @@ impl Row {
         let baseline = f.map(|f| &f.case.baseline);
         let sample = baseline.and_then(|b| key(&b.sample?));
         self.words("blood_sample", sample.as_deref());
+        let standing = baseline.and_then(|b| key(&b.standing?));
+        self.words("blood_count_standing", standing.as_deref());
+        let age = f.and_then(|f| match f.sampled()? {
+            Sampled::DaysOld(days) => Some(f64::from(days)),
+            Sampled::At(_) => None,
+        });
+        self.number("blood_count_age_days", age);
         self.number("blood_haematocrit_ratio", baseline.and_then(|b| Some(b.haematocrit?.into())));
         self.number("blood_haemoglobin_g_per_dL", baseline.and_then(|b| Some(b.haemoglobin?.into())));
         self.number("blood_white_cells_1e9_per_L", baseline.and_then(|b| Some(b.white?.into())));

@@ -1,5 +1,6 @@
 //! What a signed record says, for files: its latest entry, its figures as they were shown, its times in local time.
 
+use super::sampled::{Sampled, sampled};
 use crate::case::{self, Case};
 use crate::draft::Field;
 use crate::quantity::time::{Date, Instant, Offset};
@@ -29,6 +30,11 @@ impl<'a> Facts<'a> {
     /// A typed text, trimmed.
     pub(super) fn typed(&self, field: Field) -> &'a str {
         self.entry.draft.text(field).trim()
+    }
+
+    /// When the blood was taken that was counted.
+    pub(super) fn sampled(&self) -> Option<Sampled<'a>> {
+        sampled(&self.entry.draft, &self.case)
     }
 
     fn offset(&self) -> Offset {

@@ -191,7 +191,9 @@ impl Pen<'_> {
         }
         lines.push(line(self.made_at()));
         let use_by = format!("{} ", self.say(CardWord::UseBy));
-        let use_by = match self.given.answer.spin.use_by.as_ref().map(|u| u.value.at) {
+        // One that the end of the spin may still bring forward is on no label.
+        let settled = self.given.answer.spin.use_by.as_ref().map(|u| u.value).filter(|by| by.settled());
+        let use_by = match settled.map(|by| by.at) {
             Some(at) => vec![
                 Run::Heavy(format!("{use_by}{}", self.clock(Some(at)))),
                 Run::Plain(format!(" {}", self.day(at))),

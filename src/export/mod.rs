@@ -13,6 +13,7 @@ mod mutated;
 mod plan;
 pub mod question;
 pub mod report;
+pub mod sampled;
 pub mod set_out;
 pub mod signed;
 pub mod strip;

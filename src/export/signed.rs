@@ -191,6 +191,12 @@ fn whole_then(
             reckoned(&then, clinic, language, offset)
         }
     };
+    let times = record.amendments().len().saturating_sub(entry);
+    if times > 0 {
+        let (day, clock) = dated(language, offset);
+        let (by, day, at) = (signed.by.clone(), day(signed.at), clock(signed.at));
+        said.push(language.say(CardLine::AmendedSince { by, day, at, times }).into_owned());
+    }
     shown.amended.splice(..0, said);
     shown
 }
@@ -388,7 +394,10 @@ mod tests {
         let (first, last) = (then(&back, 0), then(&back, 1));
         assert!(kept(&first).contains("Product kept|4 mL|4 mL"), "{}", kept(&first));
         assert!(kept(&last).contains("Product kept|4 mL|3.8 mL"), "{}", kept(&last));
-        assert!(first.amended.is_empty() && last.title.starts_with("Amended"));
+        let said: Vec<String> = first.amended.iter().map(|line| line.replace('\u{a0}', " ")).collect();
+        assert_eq!(said, ["State as signed by MO, 25 Nov 2026, 10:40; amended once since."]);
+        assert!(last.title.starts_with("Amended"));
+        assert!(!last.amended.iter().any(|line| line.starts_with("State as signed")));
         // A later model would print other numbers: what was shown is spoilt on purpose, and prints as kept.
         let mut other = record.clone();
         let mut card = other.latest_entry().card.as_deref().unwrap().clone();
@@ -412,6 +421,29 @@ mod tests {
         {
             assert!(said.contains(words), "{words}: {said}");
         }
+    }
+
+    #[test]
+    fn the_card_of_each_earlier_entry_says_how_often_it_was_amended_since() {
+        let (record, mut draft) = amended();
+        draft.write(Field::ProductActual, "3.7");
+        let at = Instant(SIGNED.0 + 120_000);
+        let record =
+            with(&draft, Some(&record), |g| super::amend(&record, g, "KL", at, "read again")).unwrap();
+        let said = |entry| {
+            let card = then(&record, entry);
+            let line = card.amended.iter().find(|line| line.starts_with("State as signed"));
+            line.map(|line| line.replace('\u{a0}', " "))
+        };
+        let first = "State as signed by MO, 25 Nov 2026, 10:40; amended 2 times since.";
+        let second = "State as signed by JT, 25 Nov 2026, 10:41; amended once since.";
+        assert_eq!((said(0).as_deref(), said(1).as_deref(), said(2)), (Some(first), Some(second), None));
+        assert!(!chart_of_latest(&record).contains("State as signed"));
+    }
+
+    fn chart_of_latest(record: &Record) -> String {
+        let clinic = Bench::default().clinic;
+        crate::export::chart::chart_of(record, RecordStanding::Sound, &clinic, Language::English, Offset::UTC)
     }
 
     #[test]

@@ -13,7 +13,7 @@ use strawline::assess::spin::fits;
 use strawline::assess::{Assessment, Now, assess};
 use strawline::bench::Bench;
 use strawline::case::{self, Case, Readings};
-use strawline::draft::{Changed, CheckKind, CheckSign, Draft, Field};
+use strawline::draft::{AmountSeen, Changed, CheckSign, Draft, Field};
 use strawline::export::bench_link::NoBench;
 use strawline::log::Log;
 use strawline::quality::decided::Decisions;
@@ -277,16 +277,18 @@ impl Sheet {
         });
     }
 
-    /// Takes back the second person's check when the amount it spoke of becomes another.
+    /// Takes back the second person's check when the amount it spoke of becomes another; not one that came with its
+    /// amount, as the case of another tab does.
     fn watch_amount(self) {
-        let amount = memo(move || {
-            self.answer
-                .with(|a| Some((a.draw.agent, a.draw.plan.as_ref()?.rounded.value.split.anticoagulant)))
+        let seen = memo(move || {
+            let amount = self
+                .answer
+                .with(|a| Some((a.draw.agent, a.draw.plan.as_ref()?.rounded.value.split.anticoagulant)));
+            self.draft.with(|d| d.amount_seen(amount))
         });
-        Effect::new(move |before: Option<_>| {
-            let now = amount.get();
-            let checked = self.draft.with_untracked(|d| d.checks.contains_key(&CheckKind::Anticoagulant));
-            if checked && before.is_some_and(|b| b != now) {
+        Effect::new(move |before: Option<AmountSeen>| {
+            let now = seen.get();
+            if before.is_some_and(|before| before.outlived(&now)) {
                 self.edit(|d| d.lapse(Changed::Amount));
             }
             now

@@ -39,6 +39,8 @@ impl Default for ClockPolicy {
 pub enum SetBy {
     /// Time since the needle went in.
     Collection,
+    /// The same, and no more than the latest: the end of a spin that is not over may still set an earlier one.
+    CollectionAtLatest,
     /// Time since the last spin ended.
     SpinEnd,
 }
@@ -50,6 +52,13 @@ pub struct UseBy {
     pub at: Instant,
     /// What set it.
     pub set_by: SetBy,
+}
+
+impl UseBy {
+    /// Whether it stands so far; else it is the latest that it can be.
+    pub fn settled(self) -> bool {
+        self.set_by != SetBy::CollectionAtLatest
+    }
 }
 
 /// Use-by: the earlier of needle in + total and spin end + product window. A spin end before the needle went in
@@ -80,6 +89,16 @@ pub fn use_by(needle_in: Instant, spin_end: Option<Instant>, policy: ClockPolicy
             Worked::new(UseBy { at, set_by: SetBy::Collection }, working.from(source(policy)))
         }
     }
+}
+
+/// The same while the last spin is not over: where the clinic has a window from its end, that may set an earlier one.
+pub fn use_by_until_spun(needle_in: Instant, policy: ClockPolicy) -> Worked<UseBy> {
+    let mut found = use_by(needle_in, None, policy);
+    // No spin ends before its needle: of a window as long as the whole time nothing earlier follows.
+    if policy.product_window.is_some_and(|window| window < policy.total) {
+        found.value.set_by = SetBy::CollectionAtLatest;
+    }
+    found
 }
 
 /// Latest start of the first spin: the clinic's own, and no later than leaves `programme`, the planned time of all
@@ -156,6 +175,20 @@ mod tests {
             use_by(at(10, 0), Some(at(10, 30)), window(60.0)).working.sources,
             [SourceId::ClinicBench]
         );
+    }
+
+    #[test]
+    fn until_the_spin_is_over_a_window_leaves_the_use_by_unsettled() {
+        let until_spun = |policy| use_by_until_spun(at(10, 0), policy).value;
+        let open = until_spun(window(60.0));
+        assert_eq!(open, UseBy { at: at(14, 0), set_by: SetBy::CollectionAtLatest });
+        assert!(!open.settled() && use_by(at(10, 0), Some(at(10, 30)), window(60.0)).value.settled());
+        // Nothing earlier can follow of the whole time, or without a window.
+        for policy in [window(240.0), ClockPolicy::SHIPPED] {
+            assert_eq!(until_spun(policy), use_by(at(10, 0), None, policy).value);
+            assert!(until_spun(policy).settled());
+        }
+        assert!(!until_spun(window(239.0)).settled());
     }
 
     #[test]

@@ -34,6 +34,9 @@ pub struct Clock {
     /// Use-by, while it is watched.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub use_by: Option<Instant>,
+    /// See [`Running::at_latest`].
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub at_latest: bool,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -60,15 +63,16 @@ impl Clock {
                 _ => break,
             }
         }
-        let Running { spin_by, use_by, .. } = Running::of(case, spin, now);
+        let Running { spin_by, use_by, at_latest, .. } = Running::of(case, spin, now);
         let any = !ends.is_empty() || spin_by.is_some() || use_by.is_some();
-        any.then_some(Clock { sign, entered, ends, spin_by, use_by })
+        any.then_some(Clock { sign, entered, ends, spin_by, use_by, at_latest })
     }
 
     /// What is to be kept of a signed record; `None` where its product was given, or its use-by is told no more.
     pub fn of_record(line: &Line, now: Instant) -> Option<Clock> {
         let (sign, entered, use_by) = (line.sign, line.last_signed(), Some(line.use_by?));
-        Some(Clock { sign, entered, ends: Vec::new(), spin_by: None, use_by }).filter(|c| c.stands(now))
+        let clock = Clock { sign, entered, ends: Vec::new(), spin_by: None, use_by, at_latest: false };
+        Some(clock).filter(|c| c.stands(now))
     }
 
     /// The stage that runs by the plan: its number from 0, its end, and whether that has passed with no stage after it.

@@ -220,6 +220,7 @@ crate::phrases! {
         TakeTicked => "Take what is ticked",
         LeaveIt => "Leave it",
         Taken => "Taken into the Bench.",
+        NotTakenBack => "Not taken back: the Bench was changed since. What came stands in it, and can be changed there.",
         FileName => "strawline-bench.json",
         NotAText => "The file could not be read as text.",
         Wordings => "Card and label wording",

@@ -232,6 +232,8 @@ pub enum CardLine {
     FromTo { from: String, to: String },
     /// Use-by, by the time since needle in.
     UseByCollection { at: String, after: String },
+    /// Use-by, by the time since needle in at the latest: the spin's end may set an earlier one.
+    UseByAtLatest { at: String, after: String, window: String },
     /// Use-by, by the time since the spin ended.
     UseBySpin { at: String, after: String },
     /// Volume after additions.
@@ -280,6 +282,8 @@ pub enum CardLine {
     EnteredAt(String),
     /// Amended by.
     AmendedBy { by: String, day: String, at: String, reason: String },
+    /// On the card of an entry that is not the latest: who signed it when, and how often it was amended since.
+    AmendedSince { by: String, day: String, at: String, times: usize },
     /// What an amendment changed.
     Changed(Vec<String>),
     /// One typed entry that changed.
@@ -403,6 +407,10 @@ impl Phrase for CardLine {
             L::SpinNumber(n) => format!("Spin {n}"),
             L::FromTo { from, to } => format!("{from} to {to}"),
             L::UseByCollection { at, after } => format!("use by {at}, set by {after} from needle in"),
+            L::UseByAtLatest { at, after, window } => format!(
+                "use by {at} at the latest, set by {after} from needle in; {window} from the end of the spin, if \
+                 that is earlier"
+            ),
             L::UseBySpin { at, after } => format!("use by {at}, set by {after} from the end of the spin"),
             L::AfterAdditions(volume) => format!("{volume} after additions"),
             L::FoldCeiling(ceiling) => format!("Fold, ceiling {ceiling}"),
@@ -440,6 +448,10 @@ impl Phrase for CardLine {
             L::OfTheBloods(fold) => format!("{fold} of the blood’s"),
             L::EnteredAt(at) => format!("entered {at}"),
             L::AmendedBy { by, day, at, reason } => format!("Amended by {by}, {day}, {at}: {reason}"),
+            L::AmendedSince { by, day, at, times } => {
+                let since = if *times == 1 { "once".to_owned() } else { format!("{times} times") };
+                format!("State as signed by {by}, {day}, {at}; amended {since} since.")
+            }
             L::Changed(what) => format!("What changed: {}.", what.join("; ")),
             L::ChangedField { label, before, after } => match (before.is_empty(), after.is_empty()) {
                 (true, _) => format!("{label} now “{after}”, nothing before"),

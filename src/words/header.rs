@@ -12,6 +12,7 @@ crate::phrases! {
     Clock {
         SpinBy => "spin by",
         UseBy => "use by",
+        UseByAtLatest => "use by, at the latest",
         Due => "due",
         Unfit => "clock does not fit",
     }

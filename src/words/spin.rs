@@ -39,6 +39,7 @@ crate::phrases! {
         Next => "Next",
         SpinBy => "Spin by",
         UseBy => "Use by",
+        UseByAtLatest => "Use by, at the latest",
         Due => "due",
         Open => "until done",
     }

@@ -49,6 +49,8 @@ def draft(index):
             case["texts"][f"who_spin_{stage + 1}"] = told.choice([*NASTY, "JT"])
             case["texts"][f"temperature_set_{stage + 1}"] = told.choice(["20", "22 °C", "cold"])
             case["choices"].setdefault("brakes", {})[str(stage)] = told.choice(["off", "on"])
+    if told.random() < 0.6:
+        case["texts"]["blood_count_time"] = told.choice([*NASTY, "08:30"])
     if chance.random() < 0.6:
         case["texts"]["blood_haemoglobin"] = "138 g/L"
     if chance.random() < 0.6:

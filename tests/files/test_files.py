@@ -107,6 +107,12 @@ def test_the_table_of_records(program, drafts, records):
             name = name.get(field, field)
             if field != "part_name_1":
                 assert row[name] == as_cell(entry["draft"]["texts"].get(field, "")), (name, record["id"])
+        texts, standing = entry["draft"]["texts"], entry["draft"]["choices"]["count"]
+        assert row["blood_count_standing"] == standing
+        sampled = as_cell(texts.get("blood_count_time", "")) if standing == "today" else ""
+        assert row["blood_sampled_as_typed"] == sampled, record["id"]
+        age = texts.get("count_age", "") if standing == "older" else ""
+        assert row["blood_count_age_days"] == age, record["id"]
         wanted = {}
         for f in entry["shown"]:
             unit = UNITS.get(f["unit"])
@@ -118,7 +124,7 @@ def test_the_table_of_records(program, drafts, records):
                     wanted |= {f"{stem}_low_{unit}": f["low"], f"{stem}_high_{unit}": f["high"]}
         numbers = [n for n in row if n.endswith(("_1e9_per_L", "_1e12_per_L", "_1e9", "_mL", "_ratio"))]
         for name in numbers:
-            if name.startswith(("blood_haem", "blood_white", "dilution")):
+            if name.startswith(("blood_haem", "blood_white", "dilution", "addition_")):
                 continue
             if name not in wanted and name.endswith("_volume_ordered_mL") and name.replace("ordered", "given") in wanted:
                 # given since: what was ordered stays beside it, as typed

@@ -154,6 +154,32 @@ fn a_use_by_that_moved_earlier_waits_for_the_prescriber() {
 }
 
 #[test]
+fn an_end_of_the_spin_entered_late_moves_no_use_by_that_a_label_bears() {
+    let ago = |minutes: i64| Instant(now().at.0 - minutes * 60_000);
+    let use_by = |d: &Draft| {
+        let a = answer(d);
+        let by = a.spin.use_by.as_ref().unwrap().value;
+        (by.at, by.settled(), keys(&a).contains(&"use_by_earlier".to_owned()))
+    };
+    let mut d = quiet();
+    d.times.needle_in = Some(ago(60));
+    d.times.collected = Some(ago(30));
+    assert_eq!(use_by(&d), (ago(60 - 240), true, false), "no window");
+    d.kit.clock.product_window = Some(crate::quantity::Seconds::new(3600.0).unwrap());
+    let mut unspun = d.clone();
+    unspun.kit.protocol = None;
+    assert_eq!(use_by(&unspun), (ago(60 - 240), true, false), "nothing is to be spun");
+    unspun.times.stages.insert(0, ago(50));
+    assert!(!use_by(&unspun).1, "it spins all the same");
+    assert_eq!(use_by(&d), (ago(60 - 240), false, false));
+    // Entered only then, it brings the use-by forward, which stood on no label before; corrected, it may have.
+    d.times.spin_end = Some(ago(40));
+    assert_eq!(use_by(&d), (ago(40 - 60), true, false));
+    d.correct(TimeOf::SpinEnd, ago(50), "MO".into(), ago(10));
+    assert_eq!(use_by(&d), (ago(50 - 60), true, true));
+}
+
+#[test]
 fn without_a_haematocrit_the_bound_is_said_to_be_missing() {
     let a = note("haematocrit_unknown", |d| {
         off_the_top(d);

@@ -5,8 +5,9 @@ use crate::arrange::{gather, sort_by_key};
 use crate::assess::balance::weighed_at;
 use crate::assess::draw::{ContainerNow, Standing};
 use crate::assess::spin::StageResult;
-use crate::case::{AdditionTyped, Expiry, Weighed};
+use crate::case::{AdditionTyped, Expiry, StageRun, Weighed};
 use crate::draft::{AdditionChoice, CheckKind, CountStanding, Field, TimeOf};
+use crate::export::sampled::sampled;
 use crate::finding::LotOf;
 use crate::product::addition::AdditionAgent;
 use crate::product::clock::SetBy;
@@ -83,16 +84,12 @@ impl Pen<'_> {
             }
             None => vec![Run::Heavy(self.say(CardWord::NotCounted))],
         };
-        let older = b.standing == Some(CountStanding::Older);
-        let time = [
-            self.typed(Field::BloodCountTime).map(str::to_owned),
-            b.age_days.filter(|_| older).map(|d| self.say(CardLine::DaysOld(d))),
-            b.standing.filter(|_| b.reading.is_some()).map(|s| match s {
-                CountStanding::Today => self.say(CardWord::Today),
-                other => self.say(CountStandingName(other)),
-            }),
-        ];
-        let time = time.into_iter().flatten().next().unwrap_or_default();
+        let told = sampled(self.given.draft, self.given.case).map(|s| s.said(self.given.language));
+        let standing = b.standing.filter(|_| b.reading.is_some()).map(|s| match s {
+            CountStanding::Today => self.say(CardWord::Today),
+            other => self.say(CountStandingName(other)),
+        });
+        let time = told.or(standing).unwrap_or_default();
         let native = self.given.answer.product.native.as_ref();
         let with = [
             b.sample.filter(|_| b.reading.is_some()).map(|s| self.say(SampleName(s))),
@@ -298,8 +295,8 @@ impl Pen<'_> {
                 if i == last { times.spin_end } else { times.stages.get(&index.saturating_add(1)).copied() };
             let time = if began.is_empty() { began } else { self.time_span(began, self.clock(ended)) };
             let result = self.given.answer.spin.stages.get(i);
-            let ran =
-                self.given.case.spin.actual.get(i).and_then(|r| r.time).map(|t| unit::minutes(t, &self.c));
+            let run = self.given.case.spin.actual.get(i).copied().unwrap_or_default();
+            let ran = run.time.map(|t| unit::minutes(t, &self.c));
             let by = self.given.draft.who_of(index).map(|field| self.by(field)).unwrap_or_default();
             match stage {
                 Stage::Stop { .. } => {}
@@ -310,7 +307,7 @@ impl Pen<'_> {
                 }
                 Stage::Ramp { to: speed, time: t } | Stage::Hold { speed, time: t } => {
                     number += 1;
-                    let mut spin = self.spin(number, *speed, *t, result, ran, [text(time), by]);
+                    let mut spin = self.spin(number, *speed, *t, result, run, [text(time), by]);
                     let weighed = weighed_at(self.given.case, &self.given.answer.draw, i);
                     let weighed = (!weighed.is_empty()).then(|| self.say(SidesWeighed(&weighed, &self.c)));
                     let more = self.set_so(index).into_iter().chain(self.run_again(index)).chain(weighed);
@@ -385,7 +382,7 @@ impl Pen<'_> {
         speed: Speed,
         planned: Seconds,
         result: Option<&StageResult>,
-        ran: Option<Written>,
+        run: StageRun,
         [time, by]: [Text; 2],
     ) -> Row {
         let force = result.and_then(|r| r.planned.as_ref());
@@ -408,8 +405,10 @@ impl Pen<'_> {
             rpm.map(|r| unit::rpm(r, &self.c)).into_iter().chain(g.map(|g| unit::rcf(g, &self.c))).collect()
         };
         let planned = setting(force, Some(speed)).into_iter().chain([unit::minutes(planned, &self.c)]);
+        // Without a rotor nothing follows from the speed, and it is told all the same.
         let actual = result.and_then(|r| r.actual.as_ref());
-        let done = setting(actual, None).into_iter().chain(ran);
+        let ran = run.time.map(|t| unit::minutes(t, &self.c));
+        let done = setting(actual, run.speed.map(Speed::Rpm)).into_iter().chain(ran);
         let rotor = self.given.case.spin.rotor.as_ref();
         let radius = rotor.zip(at).and_then(|(rotor, at)| rotor.radius(at).ok());
         let with = [
@@ -435,6 +434,10 @@ impl Pen<'_> {
             let after = |time: Seconds| unit::span(Span::of(time), &self.c);
             match (u.value.set_by, case.clock.product_window) {
                 (SetBy::SpinEnd, Some(window)) => self.say(CardLine::UseBySpin { at, after: after(window) }),
+                (SetBy::CollectionAtLatest, Some(window)) => {
+                    let (after, window) = (after(case.clock.total), after(window));
+                    self.say(CardLine::UseByAtLatest { at, after, window })
+                }
                 _ => self.say(CardLine::UseByCollection { at, after: after(case.clock.total) }),
             }
         });

@@ -194,6 +194,54 @@ fn planned_and_done_stand_side_by_side() {
 }
 
 #[test]
+fn an_older_count_prints_how_old_it_is_and_no_time_of_before() {
+    let mut d = counted();
+    d.write(Field::BloodCountTime, "08:30");
+    has(&rows(&made(&d).done), "Blood count |  | 210 ×10⁹/L | 08:30 |");
+    d.choices.count = Some(crate::draft::CountStanding::Older);
+    has(&rows(&made(&d).done), "Blood count |  | 210 ×10⁹/L | Older count |");
+    d.write(Field::CountAge, "45");
+    has(&rows(&made(&d).done), "Blood count |  | 210 ×10⁹/L | 45 days old |");
+    let chart = of(&d, None, crate::export::chart::chart);
+    assert!(chart.contains("45 days old") && !chart.contains("08:30"), "{chart}");
+}
+
+#[test]
+fn without_a_rotor_the_speed_that_ran_is_printed_all_the_same() {
+    let mut d = complete();
+    d.kit.rotor = None;
+    has(&rows(&made(&d).done), "Spin 1 | 180 ×g, 10 min | 1020 rpm, 10 min |");
+}
+
+#[test]
+fn a_use_by_that_the_end_of_the_spin_may_bring_forward_is_on_no_label() {
+    let product = |d: &Draft| {
+        let all = labels(&made(d));
+        all.into_iter().find(|(kind, _)| *kind == LabelKind::Product).unwrap().1
+    };
+    let mut d = complete();
+    d.kit.clock.product_window = Some(Seconds::constant(3600.0));
+    // Needle in 10:40, the spin ended 11:20.
+    assert!(product(&d).contains("Use by 12:20 25 Nov 2026"), "{}", product(&d));
+    has(&rows(&made(&d).done), "use by 12:20, set by 1 h from the end of the spin");
+    d.times.spin_end = None;
+    assert!(product(&d).contains("Use by ____"), "{}", product(&d));
+    has(
+        &rows(&made(&d).done),
+        "use by 14:40 at the latest, set by 4 h from needle in; 1 h from the end of the spin, if that is earlier",
+    );
+    // Without such a window, or where nothing is to be spun, it stands.
+    let mut unspun = d.clone();
+    unspun.kit.protocol.as_mut().unwrap().programme.0.clear();
+    unspun.times.stages.clear();
+    d.kit.clock.product_window = None;
+    for settled in [&d, &unspun] {
+        assert!(product(settled).contains("Use by 14:40 25 Nov 2026"), "{}", product(settled));
+        has(&rows(&made(settled).done), "use by 14:40, set by 4 h from needle in");
+    }
+}
+
+#[test]
 fn a_second_persons_check_names_the_amount_it_was_for() {
     let mut d = complete();
     d.checks.get_mut(&CheckKind::Anticoagulant).unwrap().of = "2\u{a0}mL".into();

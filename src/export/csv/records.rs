@@ -1,11 +1,14 @@
-//! The table of records: all that each of them tells.
+//! The table of records: who, with what, when, what ran, what was counted and shown, what was found, decided and changed.
+//! It is not all of a record: the patient's size, amounts ordered other than for a part, each container's mark, single
+//! readings and times as they stood before a correction are in the record, or on its card, alone.
 
 use super::FIGURES;
 use super::cell::{Row, one_line};
-use crate::case::Weighed;
+use crate::case::{AdditionTyped, Weighed};
 use crate::draft::field::{MAX_ADDITIONS, MAX_STAGES};
 use crate::draft::{AdditionChoice, Decision, Draft, Field, Since};
 use crate::export::facts::{Facts, number};
+use crate::export::sampled::Sampled;
 use crate::quantity::time::Instant;
 use crate::quantity::unit::NumberStyle;
 use crate::quantity::{Grams, Quantity};
@@ -98,6 +101,7 @@ pub(super) fn record_row(f: Option<&Facts<'_>>, standing: Option<RecordStanding>
     }
     let local = |at| f.and_then(|f| f.moment(at));
     row.words("ready_by", f.and_then(|f| f.case.order.ready_by.at()).and_then(local).as_deref());
+    row.screening(draft);
     row.spins(f, local);
     row.stopped(draft, local);
     row.discards(draft, local);
@@ -123,6 +127,13 @@ pub(super) fn record_row(f: Option<&Facts<'_>>, standing: Option<RecordStanding>
                 (what, _) => key(what?),
             });
         row.words(&format!("addition_{}_what", n.saturating_add(1)), what.as_deref());
+        let whole = f.and_then(|f| match f.case.additions.get(usize::from(n))? {
+            AdditionTyped::Whole(addition) => Some(addition),
+            AdditionTyped::Partial => None,
+        });
+        let strength = whole.and_then(|a| Some(a.agent.strength()?.into()));
+        row.number(&format!("addition_{}_strength_g_per_dL", n.saturating_add(1)), strength);
+        row.number(&format!("addition_{}_volume_mL", n.saturating_add(1)), whole.map(|a| a.volume.into()));
         for (name, field) in texts {
             row.words(
                 &format!("addition_{}_{name}", n.saturating_add(1)),
@@ -163,10 +174,19 @@ pub(super) fn record_row(f: Option<&Facts<'_>>, standing: Option<RecordStanding>
     row.after_hand_over(record);
     row.amendments(record, local);
     row.blood(f);
+    let typed = f.and_then(|f| match f.sampled()? {
+        Sampled::At(typed) => Some(typed),
+        Sampled::DaysOld(_) => None,
+    });
+    row.words("blood_sampled_as_typed", typed);
     row.counting(f);
     for (what, unit, standings) in FIGURES {
         row.figure(f, what, what, unit, standings);
     }
+    row.number("poor_plasma_mL", f.and_then(|f| Some(f.case.collect.poor_plasma?.into())));
+    let passage = f.map(|f| f.case.passage);
+    row.number("transfers", passage.and_then(|p| p.transfers).map(f64::from));
+    row.number("needle_changes", passage.and_then(|p| p.needle_changes).map(f64::from));
     for n in 1..=crate::draft::field::MAX_SITES {
         row.words(&format!("part_{n}_name"), f.map(|f| f.typed(Field::PartName(n.saturating_sub(1)))));
         let volume = format!("part_{n}_volume");
@@ -336,21 +356,41 @@ impl Row {
         }
     }
 
+    /// What the patient was asked before the draw, a line each.
+    fn screening(&mut self, draft: Option<&Draft>) {
+        let mut columns: [Vec<String>; 2] = Default::default();
+        for (what, yes) in draft.iter().flat_map(|d| &d.choices.screening) {
+            let answer = if *yes { "yes" } else { "no" };
+            let told = [key(what).unwrap_or_default(), answer.to_owned()];
+            columns.iter_mut().zip(told).for_each(|(column, cell)| column.push(cell));
+        }
+        for (name, cells) in ["", "_answer"].into_iter().zip(&columns) {
+            self.words(&format!("screening{name}"), Some(&cells.join("\n")));
+        }
+    }
+
     /// What was noted of the stages of the programme, a line each.
     fn spins(&mut self, f: Option<&Facts<'_>>, moment: impl Fn(Instant) -> Option<String>) {
-        let mut columns: [Vec<String>; 5] = Default::default();
+        let mut columns: [Vec<String>; 7] = Default::default();
         for (f, stage) in f.into_iter().flat_map(|f| (0..MAX_STAGES).map(move |stage| (f, stage))) {
-            let run = f.case.spin.actual.get(usize::from(stage)).copied().unwrap_or_default();
+            // What was typed of a stage that the programme no longer has is out of use.
+            let stages = f.case.protocol.as_ref().map_or(0, |p| p.programme.0.len());
+            let run = f.case.spin.actual.iter().take(stages).nth(usize::from(stage));
+            let run = run.copied().unwrap_or_default();
+            let rpm = run.speed.map(|s| number(s.get()).to_string()).unwrap_or_default();
+            let minutes = run.time.map(|t| number(t.get() / 60.0).to_string()).unwrap_or_default();
             let began = f.entry.draft.times.stages.get(&stage).and_then(|at| moment(*at)).unwrap_or_default();
             let who = one_line(f.typed(Field::WhoSpin(stage)));
             let temperature = run.temperature.map(|t| number(t.get()).to_string()).unwrap_or_default();
             let brake = run.brake.and_then(|b| key(&b)).unwrap_or_default();
-            if [&began, &who, &temperature, &brake].iter().any(|cell| !cell.is_empty()) {
-                let told = [stage.saturating_add(1).to_string(), began, who, temperature, brake];
+            if [&began, &who, &rpm, &minutes, &temperature, &brake].iter().any(|cell| !cell.is_empty()) {
+                let told =
+                    [stage.saturating_add(1).to_string(), began, who, rpm, minutes, temperature, brake];
                 columns.iter_mut().zip(told).for_each(|(column, cell)| column.push(cell));
             }
         }
-        for (name, cells) in ["stage", "began", "by", "temperature_C", "brake"].into_iter().zip(&columns) {
+        let names = ["stage", "began", "by", "rpm", "min", "temperature_C", "brake"];
+        for (name, cells) in names.into_iter().zip(&columns) {
             self.words(&format!("spin_{name}"), Some(&cells.join("\n")));
         }
     }

@@ -3,7 +3,9 @@
 use super::cell::{FORMULA, cell};
 use super::records::{AT_NEEDLE, record_row};
 use super::*;
-use crate::draft::{Check, CheckKind, Draft, Field, Rebuilt, Trouble, TroubleKind};
+use crate::draft::{
+    AdditionChoice, Check, CheckKind, CountStanding, Draft, Field, Rebuilt, Trouble, TroubleKind,
+};
 use crate::export::trial;
 use crate::quantity::time::Instant;
 use crate::record::Record;
@@ -197,6 +199,71 @@ fn who_did_each_stage_and_what_was_set_are_told_line_by_line() {
         assert_eq!(at(&text, name), is, "{name}");
     }
     assert_eq!(at(&table(&trial::counted()), "spin_stage"), "");
+}
+
+#[test]
+fn how_old_a_count_is_and_when_blood_was_sampled_are_told_as_they_stand() {
+    let mut draft = trial::counted_draft();
+    draft.demo = false;
+    draft.write(Field::BloodCountTime, "08:30");
+    draft.write(Field::CountAge, "45");
+    for (standing, is, age, sampled) in [
+        (CountStanding::Today, "today", "", "08:30"),
+        (CountStanding::Older, "older", "45", ""),
+        (CountStanding::NoCount, "no_count", "", ""),
+    ] {
+        draft.choices.count = Some(standing);
+        let record = trial::signed(&draft);
+        for text in [table(&record), quality(&record, Dates::Day)] {
+            assert_eq!(at(&text, "blood_count_standing"), is);
+            assert_eq!(at(&text, "blood_count_age_days"), age);
+        }
+        assert_eq!(at(&table(&record), "blood_sampled_as_typed"), sampled);
+        assert!(!quality(&record, Dates::Day).contains("08:30"));
+    }
+}
+
+#[test]
+fn what_ran_what_was_asked_and_what_the_product_went_through_are_told() {
+    let mut draft = trial::counted_draft();
+    draft.rows.additions = 2;
+    draft.choices.additions = [(0, AdditionChoice::CalciumGluconate), (1, AdditionChoice::Other)].into();
+    let typed = [
+        (Field::SpeedActual(0), "1030"),
+        (Field::MinutesActual(0), "9.5"),
+        (Field::MinutesActual(2), "4"),
+        // The programme has three stages.
+        (Field::SpeedActual(3), "2000"),
+        (Field::PoorPlasma, "8.5"),
+        (Field::AdditionStrength(0), "10"),
+        (Field::AdditionVolume(0), "0.3"),
+        (Field::AdditionVolume(1), "0.2"),
+    ];
+    typed.into_iter().for_each(|(field, text)| draft.write(field, text));
+    let text = table(&trial::signed(&draft));
+    for (name, is) in [
+        ("spin_stage", "1\n3"),
+        ("spin_began", "\n"),
+        ("spin_rpm", "1030\n"),
+        ("spin_min", "9.5\n4"),
+        ("poor_plasma_mL", "8.5"),
+        ("transfers", "2"),
+        ("needle_changes", "1"),
+        ("addition_1_strength_g_per_dL", "10"),
+        ("addition_1_volume_mL", "0.3"),
+        ("addition_2_volume_mL", ""),
+    ] {
+        assert_eq!(at(&text, name), is, "{name}");
+    }
+    let listed = |name: &str| at(&text, name).split('\n').map(str::to_owned).collect::<Vec<_>>();
+    let (asked, answers) = (listed("screening"), listed("screening_answer"));
+    assert_eq!((asked.len(), answers.len()), (9, 9));
+    let yes: Vec<_> = asked.iter().zip(&answers).filter(|(_, answer)| *answer == "yes").collect();
+    assert_eq!(yes, [(&"anti_inflammatory".to_owned(), &"yes".to_owned())]);
+    let before = table(&trial::counted());
+    for name in ["spin_rpm", "spin_min", "poor_plasma_mL", "addition_1_volume_mL"] {
+        assert_eq!(at(&before, name), "", "{name}");
+    }
 }
 
 #[test]

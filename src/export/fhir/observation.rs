@@ -8,9 +8,12 @@ use crate::blood::baseline::SampleKind;
 use crate::case::TypedMoment;
 use crate::draft::{CountStanding, Field};
 use crate::export::facts::iso;
+use crate::export::sampled::Sampled;
 use crate::quantity::Quantity;
+use crate::quantity::time::Instant;
 use crate::record::shown::ShownStanding as S;
-use crate::words::choice::{SampleName, SiteLine};
+use crate::words::choice::{CountStandingName, SampleName, SiteLine};
+use crate::words::field::Label;
 use crate::words::out::{FhirWord, OutWord};
 use crate::words::unit;
 use serde_json::Value;
@@ -30,8 +33,7 @@ const FOLD: Unit = ("{fold}", "fold");
 const AUTOMATED: (&str, &str) = ("777-3", "Platelets [#/volume] in Blood by Automated count");
 const ANY_METHOD: (&str, &str) = ("26515-7", "Platelets [#/volume] in Blood");
 
-/// What follows from the record's shown figures: name, code, words, unit, what to multiply by. The first five are of
-/// the product.
+/// What follows from the record's shown figures: name, code, words, unit, what to multiply by.
 const SHOWN: [(&str, &str, FhirWord, Unit, f64); 10] = [
     ("concentration_counted", "product-platelets", FhirWord::ProductPlatelets, COUNT, 1.0),
     ("white_cells_counted", "product-white-cells", FhirWord::ProductWhite, COUNT, 1.0),
@@ -81,7 +83,7 @@ impl Writer<'_> {
         self.add("Observation", name, resource)
     }
 
-    /// Today's counts of the blood are of the day of the draw; when an older one was taken is not known.
+    /// Today's counts of the blood are of the day of the draw; an older one has no date and says how old it is.
     pub(super) fn blood_counts(&mut self, patient: &str, blood: &str) {
         let f = &self.facts;
         let b = f.case.baseline.clone();
@@ -91,6 +93,18 @@ impl Writer<'_> {
         let specimen = if of_container { reference(blood) } else { Value::Null };
         let sample =
             b.sample.map(|s| format!("{} {}", self.say(OutWord::SampleFrom), self.say(SampleName(s))));
+        let sampled = f.sampled();
+        let older = (b.standing == Some(CountStanding::Older)).then(|| {
+            let standing = self.say(CountStandingName(CountStanding::Older));
+            match sampled {
+                Some(old) => format!("{standing}: {}", old.said(self.language)),
+                None => standing,
+            }
+        });
+        let at = match sampled {
+            Some(Sampled::At(typed)) => Some(format!("{}: {typed}", self.say(Label(Field::BloodCountTime)))),
+            Some(Sampled::DaysOld(_)) | None => None,
+        };
         // As the record shows it: corrected for the kind of sample, with the reading beside it.
         let count = f.figure("blood_count", S::Counted).map(|c| c.value);
         let corrected = count.zip(b.reading).filter(|(c, r)| (c - r.get()).abs() > 1e-9 * c.abs());
@@ -117,8 +131,10 @@ impl Writer<'_> {
         ];
         for (code, name, value, unit, times) in rows {
             let Some(value) = value else { continue };
-            let corrected = corrected.iter().filter(|_| code == platelets.0);
-            let notes = sample.iter().chain(corrected).map(|said| note(said)).collect::<Vec<_>>();
+            // The other cells may be of another sample.
+            let of_count = at.iter().chain(&corrected).filter(|_| code == platelets.0);
+            let notes =
+                sample.iter().chain(&older).chain(of_count).map(|said| note(said)).collect::<Vec<_>>();
             let method = method.iter().filter(|_| code == platelets.0).map(|m| concept(m)).next();
             let rest = vec![
                 ("effectiveDateTime", today.clone()),
@@ -137,17 +153,36 @@ impl Writer<'_> {
         let entered = self.moment(self.facts.entry.draft.times.counted);
         for (what, code, word, unit, times) in SHOWN {
             let Some(shown) = self.facts.figure(what, S::Counted) else { continue };
-            let of_product = !matches!(word, FhirWord::Drawn);
             let counted = code.starts_with("product-");
-            let specimen = product.filter(|_| of_product).map_or(Value::Null, reference);
+            let (effective, specimen) = match word {
+                FhirWord::Drawn => (("effectiveDateTime", Value::Null), None),
+                // What was given, as of each part; what was left over is of the product too.
+                FhirWord::DoseInAll => (self.given(), None),
+                _ => (("effectiveDateTime", collected.clone()), product),
+            };
             let rest = vec![
-                ("effectiveDateTime", if of_product { collected.clone() } else { Value::Null }),
+                effective,
                 ("issued", if counted { entered.clone() } else { Value::Null }),
-                ("specimen", specimen),
+                ("specimen", specimen.map_or(Value::Null, reference)),
                 ("valueQuantity", amount(shown.value * times, unit)),
             ];
             let category = if counted { "laboratory" } else { "procedure" };
             self.observation(code, category, coded(LOCAL, code, &self.say(word)), patient, rest);
+        }
+    }
+
+    /// When all was given that was, part by part; nothing while of one of them nobody says when.
+    fn given(&self) -> (&'static str, Value) {
+        let given = |n: u8| self.facts.figure(&format!("part_{n}_volume"), S::Measured);
+        let parts = (1..).zip(&self.facts.case.order.parts);
+        let parts = parts.filter(|(n, _)| given(*n).is_some_and(|volume| volume.value > 0.0));
+        let told: Option<Vec<Instant>> = parts.map(|(_, part)| part.told).collect();
+        let told = told.unwrap_or_default();
+        match (told.iter().min(), told.iter().max()) {
+            (Some(first), Some(last)) if first != last => {
+                ("effectivePeriod", self.period(Some(*first), Some(*last)))
+            }
+            (one, _) => ("effectiveDateTime", self.moment(one.copied())),
         }
     }
 

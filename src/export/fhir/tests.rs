@@ -30,6 +30,11 @@ fn value<'a>(all: &'a [Value], code: &str) -> Option<&'a Value> {
     Some(&found["valueQuantity"])
 }
 
+fn observation<'a>(all: &'a [Value], code: &str) -> &'a Value {
+    let found = of(all, "Observation").into_iter().find(|o| o["code"]["coding"][0]["code"] == code);
+    found.unwrap_or_else(|| panic!("no {code}"))
+}
+
 #[test]
 fn counted_numbers_are_observations_with_their_units() {
     let all = read(&trial::counted());
@@ -71,6 +76,61 @@ fn a_count_is_called_automated_where_an_analyser_or_no_method_is_named() {
         let found = of(&all, "Observation").into_iter().find(|o| o["code"]["coding"][0]["code"] == code);
         assert_eq!(found.unwrap()["method"]["text"].as_str().unwrap_or_default(), method);
     }
+}
+
+#[test]
+fn an_older_count_says_how_old_it_is_and_one_of_today_when_it_was_sampled() {
+    let told = |draft: &Draft, code: &str| {
+        let all = read(&trial::signed(draft));
+        let found = observation(&all, code);
+        let notes = found["note"].as_array().unwrap().iter();
+        let notes: Vec<String> = notes.map(|n| n["text"].as_str().unwrap().to_owned()).collect();
+        (found["effectiveDateTime"].as_str().map(str::to_owned), notes)
+    };
+    let mut draft = trial::counted_draft();
+    draft.write(Field::BloodCountTime, "08:30");
+    let (day, sample) = (Some("2026-11-25".to_owned()), "Sample: Laboratory EDTA tube".to_owned());
+    assert_eq!(told(&draft, "777-3"), (day.clone(), vec![sample.clone(), "Sampled at: 08:30".into()]));
+    assert_eq!(told(&draft, "4544-3"), (day, vec![sample.clone()]), "it may be of another sample");
+    draft.choices.count = Some(crate::draft::CountStanding::Older);
+    assert_eq!(told(&draft, "777-3"), (None, vec![sample.clone(), "Older count".into()]));
+    draft.write(Field::CountAge, "45");
+    for code in ["777-3", "4544-3"] {
+        let old = "Older count: 45 days old".to_owned();
+        assert_eq!(told(&draft, code), (None, vec![sample.clone(), old]), "{code}");
+    }
+}
+
+#[test]
+fn the_dose_in_all_is_of_the_times_of_its_parts_and_of_no_specimen() {
+    let when = |given_at: [&str; 2], second: &str, dose: f64| {
+        let mut draft = trial::counted_draft();
+        draft.write(Field::PartGiven(1), second);
+        draft.write(Field::PartGivenAt(0), given_at[0]);
+        draft.write(Field::PartGivenAt(1), given_at[1]);
+        let all = read(&trial::signed(&draft));
+        // 940·(2 + 1)/1000
+        assert_eq!(value(&all, "dose-in-all").unwrap()["value"].as_f64(), Some(dose));
+        let found = observation(&all, "dose-in-all");
+        assert!(found.get("specimen").is_none());
+        (found["effectiveDateTime"].clone(), found["effectivePeriod"].clone())
+    };
+    let at = |minute: &str| Value::from(format!("2026-11-25T{minute}:00+01:00"));
+    let over = serde_json::json!({ "start": at("11:50"), "end": at("12:05") });
+    for (given_at, is) in [
+        (["", ""], (Value::Null, Value::Null)),
+        (["11:50", ""], (Value::Null, Value::Null)),
+        (["11:50", "at once"], (Value::Null, Value::Null)),
+        (["11:50", "11:50"], (at("11:50"), Value::Null)),
+        (["12:05", "11:50"], (Value::Null, over)),
+    ] {
+        assert_eq!(when(given_at, "1", 2.82), is, "{given_at:?}");
+    }
+    assert_eq!(when(["11:50", ""], "0", 1.88), (at("11:50"), Value::Null), "of the other nothing was given");
+    // What is in the product is of it still.
+    let all = read(&trial::counted());
+    let product = observation(&all, "platelets-in-product");
+    assert!(product.get("specimen").is_some() && product.get("effectiveDateTime").is_some());
 }
 
 #[test]

@@ -17,21 +17,23 @@ const RADII: [RadiusKind; 3] = [RadiusKind::Maximum, RadiusKind::Mean, RadiusKin
 /// What is done with stages.
 type Taken = StoredValue<Box<dyn Fn(Vec<Stage>) + Send + Sync>>;
 
+/// What is done with one that was taken out, by the place where it stood.
+type Removed = StoredValue<Box<dyn Fn(usize, Stage) + Send + Sync>>;
+
 /// Stages that stand somewhere.
 #[derive(Clone, Copy)]
 pub struct Stages {
     all: Memo<Vec<Stage>>,
     set: Taken,
-    removed: Taken,
+    removed: Removed,
 }
 
 impl Stages {
-    /// From what they are, what to do with others in their place, and with those that were there before one was taken
-    /// out.
+    /// From what they are, what to do with others in their place, and with one that was taken out.
     pub fn new(
         all: Memo<Vec<Stage>>,
         set: impl Fn(Vec<Stage>) + Send + Sync + 'static,
-        removed: impl Fn(Vec<Stage>) + Send + Sync + 'static,
+        removed: impl Fn(usize, Stage) + Send + Sync + 'static,
     ) -> Self {
         Self { all, set: StoredValue::new(Box::new(set)), removed: StoredValue::new(Box::new(removed)) }
     }
@@ -72,9 +74,9 @@ impl Stages {
             view! { <button type="button" class="button" on:click=swap>{desk.say(words)}</button> }
         };
         let remove = move |_| {
-            let before = self.all.get_untracked();
+            let Some(gone) = self.all.with_untracked(|all| all.get(n).cloned()) else { return };
             if self.change(|all| (n < all.len()).then(|| drop(all.remove(n)))).is_some() {
-                self.removed.with_value(|removed| removed(before));
+                self.removed.with_value(|removed| removed(n, gone));
             }
         };
         view! {

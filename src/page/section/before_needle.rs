@@ -120,7 +120,7 @@ fn Confirm(of: TwoWay, detail: Signal<String>) -> impl IntoView {
             .map(|(kind, words, _)| {
                 view! {
                     <button type="button" class="button" on:click=move |_| {
-                        if confirm(sheet, kind) {
+                        if confirm(desk, sheet, kind) {
                             // The button goes; the keyboard stays at its place.
                             request_animation_frame(move || focus::keep(of.id));
                         }
@@ -212,7 +212,7 @@ fn SecondPerson() -> impl IntoView {
     let own = memo(move || sheet.draft.with(Draft::second_was_own));
     let says = move || wrong.get().or_else(|| own.get().then_some(Words::SecondSame));
     let check = move |_| {
-        if by(sheet).is_none() {
+        if by(desk, sheet).is_none() {
             return;
         }
         let by = name.get_untracked().trim().to_owned();

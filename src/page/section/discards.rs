@@ -3,7 +3,7 @@
 use crate::dom::prelude::*;
 use crate::shell::clock;
 use crate::state::{Desk, Sheet};
-use crate::widget::{Fold, WordsBox};
+use crate::widget::{AmenderFirst, Fold, WordsBox, who};
 use strawline::draft::{Check, Discard, DiscardKind, Field};
 use strawline::words::log::{Discarded, LogWord as Word};
 use strawline::words::unit;
@@ -30,6 +30,7 @@ fn Inside() -> impl IntoView {
     let standing = move |id: &str| if id == "discard-lot" { own.get() } else { String::new() };
     let said = RwSignal::new(String::new());
     let enter = move |_| {
+        let Some(by) = who(desk, sheet) else { return };
         let (at, text) = (clock::now().at, |t: RwSignal<String>| t.get_untracked());
         let kind = untrack(of);
         let mut refused = None;
@@ -42,7 +43,7 @@ fn Inside() -> impl IntoView {
                 lot: text(lot),
                 why: text(why),
                 at,
-                by: d.text(Field::Technician).to_owned(),
+                by,
                 withdrawn: None,
             };
             refused = d.throw_away(line).err();
@@ -99,6 +100,7 @@ fn Inside() -> impl IntoView {
         {line("discard-volume", Word::DiscardVolume, volume, of_rest)}
         <p class="second">{reason}</p>
         {line("discard-why", Word::Why, why, always)}
+        <AmenderFirst/>
         <p class="wrong" role="status">{move || said.get()}</p>
         <div class="buttons">
             <button type="button" class="button" on:click=enter>{desk.say(Word::Enter)}</button>
@@ -121,11 +123,9 @@ fn Lines() -> impl IntoView {
             return view! { <li><s>{words}</s></li> };
         }
         let take_back = move |_| {
+            let Some(by) = who(desk, sheet) else { return };
             let at = clock::now().at;
-            sheet.edit(|draft| {
-                let by = draft.text(Field::Technician).trim().to_owned();
-                draft.take_back_discard(&d, Check { by, at, of: String::new() });
-            });
+            sheet.edit(|draft| draft.take_back_discard(&d, Check { by, at, of: String::new() }));
         };
         view! {
             <li>

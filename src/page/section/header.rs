@@ -159,6 +159,7 @@ fn KeptClocks() -> impl IntoView {
     let desk = Desk::here();
     let one = move |clock: Kept| {
         let (entered, spin_by, use_by) = (clock.entered, clock.spin_by, clock.use_by);
+        let use_by_word = use_by_word(clock.at_latest);
         let sign = kept_sign(desk, &clock);
         let stage = move || {
             let now = desk.second.get().at;
@@ -177,7 +178,7 @@ fn KeptClocks() -> impl IntoView {
                 " "
                 {stage}
                 {move || kept_by(desk, Clock::SpinBy, spin_by, entered)}
-                {move || kept_by(desk, Clock::UseBy, use_by, entered)}
+                {move || kept_by(desk, use_by_word, use_by, entered)}
             </li>
         }
     };
@@ -192,6 +193,11 @@ fn KeptClocks() -> impl IntoView {
             <ul class="clocks" aria-label=desk.say(Frame::Clocks)>{all.into_iter().map(one).collect_view()}</ul>
         }
     }
+}
+
+/// How a use-by is told.
+fn use_by_word(at_latest: bool) -> Clock {
+    if at_latest { Clock::UseByAtLatest } else { Clock::UseBy }
 }
 
 fn kept_sign(desk: Desk, clock: &Kept) -> Markup {
@@ -331,7 +337,7 @@ fn OneClock(sheet: Sheet) -> impl IntoView {
                 " "
                 <b>{left}</b>
                 {move || by(Clock::SpinBy, |c| c.spin_by)}
-                {move || by(Clock::UseBy, |c| c.use_by)}
+                {move || by(use_by_word(clock.with(|c| c.at_latest)), |c| c.use_by)}
             </button>
         </li>
     }

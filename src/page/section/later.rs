@@ -7,7 +7,7 @@ use super::product::count::Readings;
 use super::product::counted::Counted;
 use super::product::recipe::Prepared;
 use super::product::sign::{Given, PrintCard, Signed, refusal, signature};
-use super::times::{Times, technician};
+use super::times::Times;
 use crate::dom::prelude::*;
 use crate::shell::{focus, keep};
 use crate::state::{Desk, Sheet};
@@ -46,23 +46,9 @@ pub fn Later() -> impl IntoView {
             <Signed/>
             <div class="buttons"><PrintCard label=Sign::PrintAmended/></div>
         </section>
-        <Times who=amender/>
+        <Times/>
         <Findings stages=vec![Stage::Product, Stage::Later]/>
     }
-}
-
-/// Who corrects a time here: whoever amends; of a case not signed yet its technician.
-fn amender(desk: Desk, sheet: Sheet) -> Option<String> {
-    let id = sheet.id();
-    if !desk.records.with_untracked(|all| all.iter().any(|r| r.id() == id)) {
-        return technician(desk, sheet);
-    }
-    let by = sheet.amender().get_untracked().trim().to_owned();
-    if by.is_empty() {
-        focus::first("#amend_by");
-        return None;
-    }
-    Some(by)
 }
 
 /// Who amends, the reason, and the signature of an amendment; before there is a record, the way to it.

@@ -432,19 +432,9 @@ fn Back() -> impl IntoView {
             (d.rows.spare, d.rows.containers) = (0, 0);
         });
         go(sheet, Stage::BeforeNeedle);
-        let again = move || {
-            // Gone in again meanwhile, the later start is the true one.
-            sheet.edit(|d| {
-                if d.times.needle_in.is_none() {
-                    d.times.needle_in = before.times.needle_in;
-                    d.corrected_lots.clone_from(&before.corrected_lots);
-                    d.placed.clone_from(&before.placed);
-                    d.identified.clone_from(&before.identified);
-                }
-                (d.rows.spare, d.rows.containers) = (before.rows.spare, before.rows.containers);
-            });
-        };
-        keep::offer_undo(desk, Some(sheet.id()), desk.say(Words::TakenBack), again);
+        keep::offer_undo(desk, Some(sheet.id()), desk.say(Words::TakenBack), move || {
+            sheet.edit(|d| d.needle_in_again(&before));
+        });
     };
     view! {
         <div class="buttons">

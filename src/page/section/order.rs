@@ -186,6 +186,7 @@ fn Pick(
                 then(desk, d);
             });
             if sheet.draft.with_untracked(|d| before.lost_lots(d)) {
+                let before = sheet.draft.with_untracked(|d| before.left(d));
                 let back = move || sheet.edit(|d| d.put_back(before.clone()));
                 keep::offer_undo(desk, Some(sheet.id()), desk.say(Words::LotsCleared), back);
             }

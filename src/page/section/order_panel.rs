@@ -4,6 +4,7 @@ use super::order::{PrintQuestions, open_questions};
 use crate::dom::prelude::*;
 use crate::state::{Desk, Sheet};
 use strawline::draft::{Field, Stage};
+use strawline::export::sampled::sampled;
 use strawline::words::choice::{AgentName, CountStandingName, SampleName, SiteLine};
 use strawline::words::order::{ContainersLine, GiveLine, Glance};
 use strawline::words::unit;
@@ -77,8 +78,7 @@ fn blood_count() -> Option<String> {
         let Some(reading) = b.reading else { return b.standing.map(|s| desk.say(CountStandingName(s))) };
         let mut parts = vec![unit::count(reading, &c).to_string()];
         parts.extend(b.standing.map(|s| desk.say(CountStandingName(s)).to_lowercase()));
-        let at = sheet.draft.with(|d| d.text(Field::BloodCountTime).trim().to_owned());
-        parts.extend(Some(at).filter(|t| !t.is_empty()));
+        parts.extend(sheet.draft.with(|d| sampled(d, case).map(|s| s.said(desk.language()))));
         parts.extend(b.sample.map(|s| desk.say(SampleName(s))));
         Some(parts.join(", "))
     })

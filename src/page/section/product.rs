@@ -14,6 +14,7 @@ pub mod sign;
 mod slips;
 
 use super::header::{running, until};
+use super::spinning::use_by_label;
 use crate::dom::prelude::*;
 use crate::state::{Desk, Sheet};
 use crate::widget::{Explained, Findings, Opens, Stops, WorkingTable};
@@ -23,7 +24,6 @@ use strawline::draft::Stage;
 use strawline::finding::HeldStep;
 use strawline::words::page::{Common, Frame};
 use strawline::words::product::{Count as CountWords, CountHow, ProductLine, Sign as Words};
-use strawline::words::spin::SpinLabel;
 use strawline::words::unit::{self, Written};
 
 /// The stage itself.
@@ -94,11 +94,12 @@ pub fn UseByBar() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let clock = running(desk, sheet);
     move || {
-        let by = sheet.answer.with(|a| a.spin.use_by.as_ref().map(|w| w.value.at))?;
+        let use_by = sheet.answer.with(|a| a.spin.use_by.as_ref().map(|w| w.value))?;
+        let (by, words) = (use_by.at, use_by_label(!use_by.settled()));
         let (at, left) = until(desk, sheet, by);
         // Watched no more, it only says when it was.
         let past = clock.with(|c| c.use_by.is_some_and(|by| by < desk.minute.get().at)).then_some(left);
-        Some(view! { <p><span>{desk.say(SpinLabel::UseBy)}</span><b>{at} " " {past}</b></p> })
+        Some(view! { <p><span>{desk.say(words)}</span><b>{at} " " {past}</b></p> })
     }
 }
 

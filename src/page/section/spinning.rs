@@ -139,6 +139,11 @@ pub fn SpinBar() -> impl IntoView {
     }
 }
 
+/// How the use-by is told.
+pub fn use_by_label(at_latest: bool) -> SpinLabel {
+    if at_latest { SpinLabel::UseByAtLatest } else { SpinLabel::UseBy }
+}
+
 /// The clock, what comes next, until when, and the step.
 #[component]
 pub fn SpinAnswer() -> impl IntoView {
@@ -170,7 +175,7 @@ pub fn SpinAnswer() -> impl IntoView {
         {next}
         <dl class="facts">
             {move || by(SpinLabel::SpinBy, clock.with(|c| c.spin_by))}
-            {move || by(SpinLabel::UseBy, clock.with(|c| c.use_by))}
+            {move || by(use_by_label(clock.with(|c| c.at_latest)), clock.with(|c| c.use_by))}
         </dl>
         <p>
             <button type="button" class="link" on:click=move |_| to_count(sheet)>

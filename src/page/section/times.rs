@@ -3,24 +3,16 @@
 use crate::dom::prelude::*;
 use crate::shell::{clock, keep};
 use crate::state::{Desk, Sheet};
-use crate::widget;
+use crate::widget::{AmenderFirst, by};
 use strawline::draft::{Correction, Draft, TimeOf, TimeRefused};
 use strawline::quantity::time::Instant;
 use strawline::words::product::DayAndTime;
 use strawline::words::times::{TimeCorrected, TimeName, TimeRefusal, TimesSays, TimesWord};
 use strawline::words::unit;
 
-/// Who corrects; `None` leads the eye to where the name is asked.
-pub type Who = fn(Desk, Sheet) -> Option<String>;
-
-/// The technician of the case.
-pub fn technician(_: Desk, sheet: Sheet) -> Option<String> {
-    widget::by(sheet)
-}
-
 /// All times entered, folded away.
 #[component]
-pub fn Times(#[prop(default = technician)] who: Who) -> impl IntoView {
+pub fn Times() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let all = memo(move || sheet.draft.with(|d| d.times.entered()));
     view! {
@@ -28,7 +20,8 @@ pub fn Times(#[prop(default = technician)] who: Who) -> impl IntoView {
             <summary>{desk.say(TimesWord::Heading)}</summary>
             <div>
                 <p class="second">{desk.say(TimesSays::Help)}</p>
-                <For each=move || all.get() key=|what| *what let:what><Time what who/></For>
+                <AmenderFirst/>
+                <For each=move || all.get() key=|what| *what let:what><Time what/></For>
             </div>
         </details>
     }
@@ -43,7 +36,7 @@ fn moment(desk: Desk, sheet: Sheet, at: Instant) -> String {
 }
 
 #[component]
-fn Time(what: TimeOf, who: Who) -> impl IntoView {
+fn Time(what: TimeOf) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let at = memo(move || sheet.draft.with(|d| d.times.get(what)));
     let typed = sheet.half_typed.of(&what.key(), "");
@@ -54,7 +47,7 @@ fn Time(what: TimeOf, who: Who) -> impl IntoView {
             sheet.draft.with_untracked(|d| d.corrected_time(what, &typed.get_untracked(), offset, now));
         refused.set(read.err());
         let Ok(to) = read else { return };
-        if let Some(by) = who(desk, sheet) {
+        if let Some(by) = by(desk, sheet) {
             typed.set(String::new());
             sheet.edit(|d| d.correct(what, to, by, now));
         }

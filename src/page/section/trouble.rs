@@ -4,6 +4,7 @@ use super::header::go;
 use crate::dom::prelude::*;
 use crate::shell::{clock, focus};
 use crate::state::{Desk, Sheet};
+use crate::widget::{self, AmenderFirst};
 use strawline::draft::{Check, Field, Stage, Trouble, TroubleKind};
 use strawline::words::choice::TroubleName;
 use strawline::words::draw::{DrawLine, TakenBack, TroubleLine, Wrong as Words};
@@ -18,6 +19,9 @@ enum Step {
     Now(TroubleKind, Option<u8>),
 }
 
+/// Who enters it; `None`, and the dialog is gone, where that is asked elsewhere first.
+type Who = Callback<(), Option<String>>;
+
 /// The button to the list of what can go wrong; on every stage from the needle on.
 #[component]
 pub fn TroubleButton(
@@ -25,7 +29,7 @@ pub fn TroubleButton(
     #[prop(default = Words::Open)]
     label: Words,
 ) -> impl IntoView {
-    let desk = Desk::here();
+    let (desk, sheet) = (Desk::here(), Sheet::here());
     let dialog = NodeRef::new();
     let step = RwSignal::new(Step::What);
     let open = move |_| {
@@ -34,21 +38,32 @@ pub fn TroubleButton(
             web_sys::console::warn_1(&error);
         }
     };
-    let close = Callback::new(move |()| {
+    let shut = move || {
         if let Some(dialog) = dialog.get::<web_sys::HtmlDialogElement>() {
             dialog.close();
         }
+    };
+    let who = Callback::new(move |()| {
+        let by = widget::who(desk, sheet);
+        if by.is_none() {
+            shut();
+        }
+        by
+    });
+    let close = Callback::new(move |()| {
+        shut();
         // A Stop that was raised in the dialog is what is to be read next.
         request_animation_frame(|| focus::first(".stops .halt, .stops .stop:has(input)"));
     });
     view! {
         <dialog class="dialog" node_ref=dialog aria-labelledby="trouble-head">
             {move || match step.get() {
-                Step::What => view! { <What step/> },
-                Step::Which(kind) => view! { <Which kind step/> },
-                Step::Now(kind, container) => view! { <WhatNow kind container close/> },
+                Step::What => view! { <What step who/> },
+                Step::Which(kind) => view! { <Which kind step who/> },
+                Step::Now(kind, container) => view! { <WhatNow kind container close who/> },
             }}
-            <Entered/>
+            <Entered who/>
+            <AmenderFirst/>
             <div class="buttons">
                 <button type="button" class="button" on:click=move |_| close.run(())>
                     {desk.say(Words::BackToWork)}
@@ -66,7 +81,7 @@ fn head(words: Words) -> impl IntoView {
 
 /// First tap.
 #[component]
-fn What(step: RwSignal<Step>) -> impl IntoView {
+fn What(step: RwSignal<Step>, who: Who) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let rows = TroubleKind::ALL
         .into_iter()
@@ -77,8 +92,7 @@ fn What(step: RwSignal<Step>) -> impl IntoView {
                     step.set(Step::Which(kind));
                 } else {
                     let one = (kind.of_one_container() && many == 1).then_some(0);
-                    enter(sheet, kind, one);
-                    step.set(Step::Now(kind, one));
+                    enter(sheet, step, who, kind, one);
                 }
             };
             view! {
@@ -100,14 +114,11 @@ fn in_hand(sheet: Sheet) -> u8 {
 
 /// Second tap.
 #[component]
-fn Which(kind: TroubleKind, step: RwSignal<Step>) -> impl IntoView {
+fn Which(kind: TroubleKind, step: RwSignal<Step>, who: Who) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let rows = (0..in_hand(sheet))
         .map(|i| {
-            let tap = move |_| {
-                enter(sheet, kind, Some(i));
-                step.set(Step::Now(kind, Some(i)));
-            };
+            let tap = move |_| enter(sheet, step, who, kind, Some(i));
             view! {
                 <li>
                     <button type="button" on:click=tap>{desk.say(DrawLine::ContainerNo(i))}</button>
@@ -122,11 +133,11 @@ fn Which(kind: TroubleKind, step: RwSignal<Step>) -> impl IntoView {
     }
 }
 
-/// Writes the line, once for each event and container.
-fn enter(sheet: Sheet, kind: TroubleKind, container: Option<u8>) {
+/// Writes the line, once for each event and container, and says what to do now.
+fn enter(sheet: Sheet, step: RwSignal<Step>, who: Who, kind: TroubleKind, container: Option<u8>) {
+    let Some(by) = who.run(()) else { return };
     let at = clock::now().at;
     sheet.edit(|d| {
-        let by = d.text(Field::Technician).trim().to_owned();
         d.went_wrong(Trouble {
             kind,
             container,
@@ -138,11 +149,12 @@ fn enter(sheet: Sheet, kind: TroubleKind, container: Option<u8>) {
             withdrawn: None,
         });
     });
+    step.set(Step::Now(kind, container));
 }
 
 /// What must stop, whom to ask, what can still be reckoned, what is recorded.
 #[component]
-fn WhatNow(kind: TroubleKind, container: Option<u8>, close: Callback<()>) -> impl IntoView {
+fn WhatNow(kind: TroubleKind, container: Option<u8>, close: Callback<()>, who: Who) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let parts = TroublePart::ALL
         .into_iter()
@@ -175,7 +187,18 @@ fn WhatNow(kind: TroubleKind, container: Option<u8>, close: Callback<()>) -> imp
     });
     // Collected by a slip that was taken back.
     let slip = memo(move || late.get() && sheet.draft.with(|d| d.times.collected.is_none()));
-    let set_aside = move |_| sheet.edit(|d| d.set_aside(kind, container, clock::now().at));
+    let set_aside = move |_| {
+        let Some(by) = who.run(()) else { return };
+        let at = clock::now().at;
+        sheet.edit(|d| {
+            d.set_aside(kind, container, at);
+            // Of a signed case not the technician did it.
+            let now = d.troubles.iter_mut().filter_map(|t| t.aside.as_mut()).find(|aside| aside.at == at);
+            if let Some(aside) = now {
+                aside.by = by;
+            }
+        });
+    };
     let enter_mark = move |_| {
         let Some(i) = container else { return };
         close.run(());
@@ -213,7 +236,7 @@ fn WhatNow(kind: TroubleKind, container: Option<u8>, close: Callback<()>) -> imp
 
 /// What was entered so far, each line with its way back. What is taken back stays, struck through.
 #[component]
-fn Entered() -> impl IntoView {
+fn Entered(who: Who) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let all = memo(move || sheet.draft.with(|d| d.troubles.clone()));
     let line = move |t: Trouble| {
@@ -229,11 +252,9 @@ fn Entered() -> impl IntoView {
             return view! { <li class="entry"><s>{desk.say(TroubleLine(kind, container))}</s> " " {said}</li> };
         }
         let take_back = move |_| {
+            let Some(by) = who.run(()) else { return };
             let at = clock::now().at;
-            sheet.edit(|d| {
-                let by = d.text(Field::Technician).trim().to_owned();
-                d.withdraw(&t, Check { by, at, of: String::new() });
-            });
+            sheet.edit(|d| d.withdraw(&t, Check { by, at, of: String::new() }));
         };
         view! {
             <li>

@@ -49,7 +49,7 @@ pub fn Findings(
     });
     let of = move |level: Level| move || rows.get().into_iter().filter(move |(l, _)| *l == level);
     let seen = move |_| {
-        let Some(by) = by(sheet) else { return };
+        let Some(by) = by(desk, sheet) else { return };
         let at = clock::now().at;
         let open: Vec<(String, Decision)> = found.with_untracked(|all| {
             all.iter()

@@ -15,7 +15,7 @@ mod words_box;
 
 pub use button::{NextStep, needs};
 pub use choice::{Choice, Tick};
-pub use confirm::{Confirm, Who, by, confirm};
+pub use confirm::{AmenderFirst, Confirm, Who, by, confirm, who};
 pub use entry::{Entry, NoCamera};
 pub use findings::{Findings, Stops, sentences};
 pub use fold::Fold;

@@ -77,3 +77,28 @@ test("the theme chosen here outranks the device's", async ({ app, page }) => {
   await expect(page.locator("html")).toHaveAttribute("data-theme", "dark");
   await expect(page.locator("html")).toHaveCSS("background-color", "rgb(21, 22, 27)");
 });
+
+test("a Bench that was taken is taken back as a whole, and not over what was changed since", async ({ app, page }) => {
+  const waits = page.waitForEvent("download");
+  await app.press("Export the Bench");
+  const bench = JSON.parse(await readFile(await (await waits).path(), "utf8"));
+  bench.clinic.name = "Harbour Lane Joint Clinic";
+  const file = { name: "bench.json", mimeType: "application/json", buffer: Buffer.from(JSON.stringify(bench)) };
+  await app.bench.openItem("Clinic");
+  const name = app.bench.entry("Clinic", "Name");
+  const before = await name.inputValue();
+  const take = async () => {
+    await page.locator("#bench-file").setInputFiles(file);
+    await app.press("Take all of it");
+    await expect(name).toHaveValue("Harbour Lane Joint Clinic");
+  };
+  await take();
+  await app.press("Undo");
+  await expect(name).toHaveValue(before);
+  await take();
+  await app.bench.enter("Clinic", "Second line", "2nd floor");
+  await app.press("Undo");
+  await expect(page.getByText("Not taken back: the Bench was changed since.", { exact: false })).toBeVisible();
+  await expect(name).toHaveValue("Harbour Lane Joint Clinic");
+  await expect(app.bench.entry("Clinic", "Second line")).toHaveValue("2nd floor");
+});

@@ -199,3 +199,14 @@ test("a full late count amends the card with all that was counted", async ({ app
   await app.place("Records");
   await expect(app.records.signed).toContainText("924 ×10⁹/L");
 });
+
+test("a reading brought back leaves what was typed of the others since", async ({ app }) => {
+  const sheet = await product(app);
+  await counted(sheet, "924", "931");
+  await sheet.press("Remove the last reading");
+  await expect(sheet.field("reading_2")).toHaveCount(0);
+  await sheet.type("reading_1", "942");
+  await sheet.press("Undo");
+  await expect(sheet.field("reading_2")).toHaveValue("931");
+  await expect(sheet.field("reading_1")).toHaveValue("942");
+});

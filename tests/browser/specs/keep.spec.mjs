@@ -300,3 +300,34 @@ test.describe("when the page dies", () => {
     await expect(page.getByText("Write down what you need from this page, then reload it")).toBeVisible();
   });
 });
+
+test("a second person’s check that comes with another tab’s case holds for the amount it was made of", async ({ app, page, context }) => {
+  await deafen(page);
+  await app.open();
+  const sheet = await app.demo();
+  await sheet.stage("Before the needle");
+  await app.draftSaved();
+  const other = await secondTab(context);
+  await other.worksheet.on("Before the needle");
+  await other.worksheet.typeAll({ anticoagulant_chosen: "2.4", "second-person": "JT" });
+  await other.worksheet.press("Amount checked");
+  await expect(other.page.getByText(/anticoagulant amount checked, .*JT/).first()).toBeVisible();
+  await other.draftSaved();
+  await page.bringToFront();
+  await sheet.type("container_lot", "K-0059");
+  await expect(app.banner).toContainText("was changed in another tab and here");
+  await app.press("Take the other tab’s");
+  await expect(sheet.field("anticoagulant_chosen")).toHaveValue("2.4");
+  await expect(page.getByText(/anticoagulant amount checked, .*JT/).first()).toBeVisible();
+  await app.draftSaved();
+  const kept = () => page.evaluate(() => {
+    const [key] = Object.keys(localStorage).filter((key) => key.startsWith("strawline.draft."));
+    const { checks, lapsed } = JSON.parse(localStorage.getItem(key));
+    return [checks.anticoagulant?.by ?? "nobody", lapsed?.length ?? 0];
+  });
+  expect(await kept()).toEqual(["JT", 0]);
+  // Changed here, it is of another amount.
+  await sheet.type("anticoagulant_chosen", "2.2");
+  await expect(sheet.field("second-person")).toBeVisible();
+  await expect.poll(kept).toEqual(["nobody", 1]);
+});

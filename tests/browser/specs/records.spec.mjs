@@ -358,7 +358,7 @@ test("what a deaf tab enters beside a count amended elsewhere does not take the 
 test("of two tabs that type into one record neither amends before it is decided which stays", async ({ app, page, context }) => {
   const sheet = await signed(app);
   const other = await signedInSecond(context);
-  await other.worksheet.type("notes", "warm to the touch");
+  await other.worksheet.type("adverse_event", "warm to the touch");
   await other.draftSaved();
   await page.bringToFront();
   await sheet.stage("Later");
@@ -386,8 +386,10 @@ test("an amendment whose typed text was stored nowhere is told to the other tab"
   await breaks(page, "Storage", "setItem", `strawline.draft.${id}`);
   await app.reload();
   await page.bringToFront();
+  await app.place("Records");
+  await app.press("Type the count");
+  await sheet.on("Later");
   await setBroken(page, true);
-  await sheet.stage("Later");
   await amendCount(app, "924", "JT", "count came back from the laboratory");
   await expect(page.getByText("Amended once.")).toBeVisible();
   await other.page.bringToFront();

@@ -224,3 +224,23 @@ test("stages of a protocol are turned into others, moved, removed and taken back
   await app.press("Undo");
   await expect(kinds).toHaveCount(3);
 });
+
+test("a stage brought back leaves what was changed of the others since", async ({ app, page }) => {
+  await app.open();
+  await app.place("Bench");
+  await app.bench.openItem(DOUBLE_SPIN);
+  const item = page.locator("details.item", { has: page.locator("summary", { hasText: DOUBLE_SPIN }) });
+  const kinds = item.getByLabel("Stage", { exact: true });
+  const time = item.getByLabel("Time", { exact: true }).first();
+  await expect(kinds).toHaveCount(3);
+  const before = await time.inputValue();
+  await app.hand.press(item.getByRole("button", { name: "Remove this stage" }).last());
+  await expect(kinds).toHaveCount(2);
+  await app.hand.type(time, "7");
+  await page.keyboard.press("Tab");
+  const typed = await time.inputValue();
+  expect(typed).not.toBe(before);
+  await app.press("Undo");
+  await expect(kinds).toHaveCount(3);
+  await expect(time).toHaveValue(typed);
+});

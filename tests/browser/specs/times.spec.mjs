@@ -1,7 +1,7 @@
 // Times: set right where a tap came late, taken back where it was a mistake, held against the plan; a spin that
 // stopped; who amends, and on which day.
 import { expect, test } from "../strawline.mjs";
-import { drawToTheMark, handedOver, PRESCRIBER, spun } from "../support/scenario.mjs";
+import { drawToTheMark, handedOver, PRESCRIBER, signed, spun } from "../support/scenario.mjs";
 
 const BALANCE = "Rotor balanced, lids closed";
 
@@ -204,4 +204,45 @@ test("what is changed after the hand-over wants its own reason, each time", asyn
   await sheet.next("Sign the record");
   await expect(page.getByText("Signed by MO, 12 Mar 2026, 11:40.")).toBeVisible();
   await expect(card).toContainText("misread the mark");
+});
+
+test("of a signed case whoever amends is named first, and what is corrected, entered or ticked at any stage is theirs", async ({ app, page }) => {
+  const sheet = await signed(app);
+  const first = page.getByText("enter it first, under Later", { exact: false }).filter({ visible: true });
+  await sheet.stage("Spinning");
+  await sheet.unfold("Times, as entered");
+  await expect(first.first()).toBeVisible();
+  await sheet.type("time_needle_out", "10:36");
+  await sheet.press("Correct: Needle out");
+  await sheet.on("Later");
+  await expect(sheet.field("amend_by")).toBeFocused();
+  await sheet.stage("Product");
+  await sheet.trouble("Pink plasma");
+  await sheet.on("Later");
+  await expect(page.getByRole("dialog")).toBeHidden();
+  await expect(sheet.field("amend_by")).toBeFocused();
+  await sheet.type("amend_by", "JT");
+  await expect(first).toHaveCount(0);
+  await sheet.stage("Spinning");
+  await sheet.unfold("Times, as entered");
+  // What was typed there waits.
+  await expect(sheet.field("time_needle_out")).toHaveValue("10:36");
+  await sheet.press("Correct: Needle out");
+  await expect(page.locator("main")).toContainText("corrected to 10:36, JT 11:40");
+  await sheet.stage("Product");
+  const dialog = await sheet.trouble("Pink plasma");
+  await sheet.hand.press(dialog.getByRole("button", { name: "Take back: pink plasma" }));
+  await expect(dialog.getByText("taken back JT, 11:40", { exact: false })).toBeVisible();
+  await sheet.backToWork();
+  await sheet.unfold("Discarded");
+  await sheet.typeAll({ "discard-count": "1", "discard-lot": "K-0077", "discard-why": "seal torn" });
+  await sheet.press("Enter");
+  await expect(page.locator("main li", { hasText: "K-0077" })).toContainText("seal torn, JT");
+  const box = page.locator("#check_hand_over");
+  const line = page.locator("label.check", { has: box });
+  await expect(line).toContainText("MO 11:33");
+  await sheet.hand.press(box);
+  await expect(box).not.toBeChecked();
+  await sheet.hand.press(box);
+  await expect(line).toContainText("JT 11:40");
 });

@@ -5,6 +5,7 @@ use crate::dom::prelude::*;
 use crate::place::stages::Stages;
 use crate::shell::keep;
 use crate::state::Desk;
+use strawline::draft::field::MAX_STAGES;
 use strawline::spin::programme::Stage;
 use strawline::words::bench::BenchWord;
 use strawline::words::spin::{StagePlan, StageTitle};
@@ -35,14 +36,18 @@ pub fn programme(desk: Desk, id: &str, protocol: Memo<usize>) -> Markup {
             }
         });
     };
-    let removed = move |before: Vec<Stage>| {
+    let removed = move |place: usize, stage: Stage| {
         let at = protocol.get_untracked();
         let key = desk.bench.with_untracked(|b| b.protocols.get(at).map(|p| p.id.clone()));
         keep::offer_undo(desk, None, desk.say(BenchWord::Deleted), move || {
             desk.bench.update(|b| {
                 // By its key: the list may be gone from view, or in another order.
                 if let Some(protocol) = b.protocols.iter_mut().find(|p| Some(&p.id) == key.as_ref()) {
-                    protocol.programme.0.clone_from(&before);
+                    // What was changed of the others since stays.
+                    let stages = &mut protocol.programme.0;
+                    if stages.len() < usize::from(MAX_STAGES) {
+                        stages.insert(place.min(stages.len()), stage.clone());
+                    }
                 }
             });
         });

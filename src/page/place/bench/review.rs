@@ -34,10 +34,18 @@ pub fn review(desk: Desk, came: Signal<Option<Came>>, done: fn(Desk)) -> Markup 
     let take = move |parts: Vec<Part>| {
         let Some((bench, by)) = came.get_untracked() else { return };
         let old = desk.bench.get_untracked();
-        desk.bench.set(taken(&old, &bench, by == CameBy::Link, &parts));
+        let new = taken(&old, &bench, by == CameBy::Link, &parts);
+        desk.bench.set(new.clone());
         ticked.set(Vec::new());
         done(desk);
-        keep::offer_undo(desk, None, desk.say(BenchWord::Taken), move || desk.bench.set(old.clone()));
+        keep::offer_undo(desk, None, desk.say(BenchWord::Taken), move || {
+            // The Bench of before knows nothing of what was changed since.
+            if desk.bench.with_untracked(|now| *now == new) {
+                desk.bench.set(old.clone());
+            } else {
+                keep::undo_refused(desk, desk.say(BenchWord::NotTakenBack));
+            }
+        });
     };
     let every = move |_| {
         let parts = all.with_untracked(|all| {

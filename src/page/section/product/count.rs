@@ -10,8 +10,7 @@ use crate::shell::keep;
 use crate::state::{Desk, Sheet};
 use crate::widget::{Choice, Entry};
 use strawline::draft::field::MAX_READINGS;
-use strawline::draft::{Draft, Field};
-use strawline::quantity::time::Instant;
+use strawline::draft::{Draft, Field, ReadingsTaken};
 use strawline::words::order::YesNo;
 use strawline::words::product::{Count as Words, CountHow, CountSays};
 
@@ -39,22 +38,6 @@ fn choose(draft: &mut Draft, to: Option<CountHow>) {
     }
 }
 
-/// The readings as typed; none when nothing is.
-fn readings(draft: &Draft) -> Vec<String> {
-    let rows = 0..draft.rows.readings.min(MAX_READINGS);
-    let texts: Vec<String> = rows.map(|i| draft.text(Field::Reading(i)).to_owned()).collect();
-    if texts.iter().all(String::is_empty) { Vec::new() } else { texts }
-}
-
-fn put_back(draft: &mut Draft, texts: &[String], counted: Option<Instant>) {
-    draft.times.counted = counted;
-    draft.choices.count_later = false;
-    draft.rows.readings = u8::try_from(texts.len()).unwrap_or(MAX_READINGS);
-    for (i, text) in (0..MAX_READINGS).zip(texts) {
-        draft.write(Field::Reading(i), text.clone());
-    }
-}
-
 /// The section.
 #[component]
 pub fn Count() -> impl IntoView {
@@ -66,13 +49,13 @@ pub fn Count() -> impl IntoView {
         CountHow::Not => Some(desk.say(CountSays::Not)),
     };
     // Choosing another way takes typed readings away, and one tap brings them back.
-    let typed = memo(move || sheet.draft.with(|d| (readings(d), d.times.counted)));
-    Effect::new(move |before: Option<(Vec<String>, Option<Instant>)>| {
+    let typed = memo(move || sheet.draft.with(Draft::readings_typed));
+    Effect::new(move |before: Option<Option<ReadingsTaken>>| {
         let after = typed.get();
-        let gone = after.0.is_empty() && sheet.draft.with_untracked(how) != CountHow::Now;
-        if let Some((texts, counted)) = before.filter(|(texts, _)| gone && !texts.is_empty()) {
+        let gone = after.is_none() && sheet.draft.with_untracked(how) != CountHow::Now;
+        if let Some(taken) = before.flatten().filter(|_| gone) {
             keep::offer_undo(desk, Some(sheet.id()), desk.say(CountSays::ReadingsRemoved), move || {
-                sheet.edit(|draft| put_back(draft, &texts, counted));
+                sheet.edit(|d| d.restore_readings(&taken));
             });
         }
         after
@@ -111,16 +94,12 @@ pub fn Readings() -> impl IntoView {
     let rows = memo(move || sheet.draft.with(|d| d.rows.readings.min(MAX_READINGS)));
     let more = move |_| sheet.edit(|d| d.rows.readings = d.rows.readings.saturating_add(1).min(MAX_READINGS));
     let fewer = move |_| {
-        let (before, counted) = sheet.draft.with_untracked(|d| (readings(d), d.times.counted));
-        sheet.edit(|d| {
-            d.rows.readings = d.rows.readings.saturating_sub(1);
-            d.write(Field::Reading(d.rows.readings), "");
+        let mut taken = None;
+        sheet.edit(|d| taken = d.take_reading());
+        let Some(taken) = taken else { return };
+        keep::offer_undo(desk, Some(sheet.id()), desk.say(CountSays::ReadingRemoved), move || {
+            sheet.edit(|d| d.restore_readings(&taken));
         });
-        if before.last().is_some_and(|text| !text.is_empty()) {
-            keep::offer_undo(desk, Some(sheet.id()), desk.say(CountSays::ReadingRemoved), move || {
-                sheet.edit(|draft| put_back(draft, &before, counted));
-            });
-        }
     };
     view! {
         <For each=move || 0..rows.get() key=|i| *i let:index>

@@ -62,7 +62,7 @@ pub fn AnotherProgramme() -> impl IntoView {
             }
         });
     };
-    let stages = Stages::new(programme, set, |_| ());
+    let stages = Stages::new(programme, set, |_, _| ());
     let together = memo(move || chosen.with(|c| c.as_ref().is_some_and(String::is_empty)));
     view! {
         <div class="field text">
