@@ -440,7 +440,7 @@ mod tests {
                 collected: false,
                 withdrawn: None,
             });
-            d.set_aside(kind, container, at);
+            d.set_aside(kind, container, "MO".to_owned(), at);
         };
         let centrifuge = |d: &mut Draft| {
             let never = LastCheck::default();

@@ -547,10 +547,8 @@ impl Draft {
         self.times.stages.insert(index, at);
     }
 
-    /// The container of a trouble is set aside now, by whoever is named as technician; whether its blood is in the product
-    /// by now is kept with it.
-    pub fn set_aside(&mut self, kind: TroubleKind, container: Option<u8>, at: Instant) {
-        let by = self.text(Field::Technician).trim().to_owned();
+    /// The container of a trouble is set aside now; whether its blood is in the product by now is kept with it.
+    pub fn set_aside(&mut self, kind: TroubleKind, container: Option<u8>, by: String, at: Instant) {
         let collected = self.times.collected.is_some() || !self.text(Field::ProductActual).trim().is_empty();
         let same = |t: &&mut Trouble| t.kind == kind && t.container == container && t.stands();
         if let Some(trouble) = self.troubles.iter_mut().find(same)

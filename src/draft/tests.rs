@@ -180,7 +180,7 @@ fn setting_aside_keeps_whether_the_product_was_collected() {
         });
         d.times.collected = collected;
         d.write(Field::ProductActual, kept);
-        d.set_aside(kind, container, Instant(9));
+        d.set_aside(kind, container, "MO".to_owned(), Instant(9));
         // Collected after all, or not after all: what was in the pool then, was.
         for times in [Times::default(), Times { collected: Some(Instant(11)), ..Times::default() }] {
             assert_eq!((d.troubles[0].left_out(&times), d.troubles[0].set_aside_late(&times)), (!late, late));
@@ -203,7 +203,7 @@ fn a_container_the_product_was_collected_without_stays_out() {
         withdrawn: None,
     };
     d.troubles.push(stop);
-    d.set_aside(TroubleKind::Clot, Some(0), Instant(7));
+    d.set_aside(TroubleKind::Clot, Some(0), "MO".to_owned(), Instant(7));
     let back = || Check { by: "MO".into(), at: Instant(9), of: String::new() };
     let mut before = d.clone();
     before.withdraw(&before.troubles[0].clone(), back());

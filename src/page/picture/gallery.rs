@@ -153,7 +153,9 @@ fn gallery() {
         scale_pictures()
     );
     page += &format!("<div class=\"across phone\">{}</div></div>", ranges());
-    let target = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../target/gallery.html");
-    std::fs::write(&target, &page).unwrap();
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../..");
+    let target = root.join(std::env::var_os("CARGO_TARGET_DIR").unwrap_or_else(|| "target".into()));
+    std::fs::create_dir_all(&target).unwrap();
+    std::fs::write(target.join("gallery.html"), &page).unwrap();
     assert!(page.matches("<svg class=\"picture").count() >= 20 && !page.contains("NaN"));
 }

@@ -189,15 +189,7 @@ fn WhatNow(kind: TroubleKind, container: Option<u8>, close: Callback<()>, who: W
     let slip = memo(move || late.get() && sheet.draft.with(|d| d.times.collected.is_none()));
     let set_aside = move |_| {
         let Some(by) = who.run(()) else { return };
-        let at = clock::now().at;
-        sheet.edit(|d| {
-            d.set_aside(kind, container, at);
-            // Of a signed case not the technician did it.
-            let now = d.troubles.iter_mut().filter_map(|t| t.aside.as_mut()).find(|aside| aside.at == at);
-            if let Some(aside) = now {
-                aside.by = by;
-            }
-        });
+        sheet.edit(|d| d.set_aside(kind, container, by, clock::now().at));
     };
     let enter_mark = move |_| {
         let Some(i) = container else { return };

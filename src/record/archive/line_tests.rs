@@ -210,7 +210,8 @@ fn of_a_record_taken_away_the_line_stays_and_says_so() {
         assert_eq!((item.key.as_str(), item.reason.clone()), (key.as_str(), Reason::Missing));
         assert_eq!(item.text, store.texts()[&line_key]);
         // A line that is no longer understood is all that is left, and is listed as it is.
-        let older = line.to_json().replacen("\"schema\":8", "\"schema\":0", 1);
+        let older = line.to_json().replacen("\"schema\":10,", "\"schema\":0,\"state\":0,", 1);
+        assert!(Line::from_json(&older).is_err());
         store.write(&line_key, older.clone()).await.unwrap();
         let left = Unreadable { key: key.clone(), text: older, reason: Reason::Missing };
         assert_eq!(look(&store, "a", None).await, Ok(Looked::Unreadable(left)));

@@ -438,6 +438,7 @@ test("a look that comes to an end late does not lock a page opened meanwhile", a
       ...ends,
       set(done) {
         const late = window.late ?? 0;
+        window.met ||= late > 0 && Boolean(done);
         ends.set.call(this, late && done ? (event) => setTimeout(() => done(event), late) : done);
       },
     });
@@ -449,7 +450,7 @@ test("a look that comes to an end late does not lock a page opened meanwhile", a
   await app.press("Lock the page now");
   await page.evaluate(() => { window.late = 3000; });
   await takeOut(page, false);
-  await page.waitForTimeout(100);
+  await expect.poll(() => page.evaluate(() => window.met)).toBe(true);
   await page.evaluate(() => { window.late = 0; });
   await open(app);
   const bench = page.getByRole("heading", { name: "Bench", exact: true });

@@ -428,6 +428,7 @@ test("a side changed after the hand-over wants its reason before anything is sig
   await sheet.choose("Side", "Left");
   await sheet.stage("Product");
   await sheet.next("Sign the record");
+  await expect(sheet.field("why_changed")).toBeFocused();
   await expect(page.getByText("Signed by MO", { exact: false })).toHaveCount(0);
   await app.place("Records");
   await expect(app.records.signed).toHaveCount(0);

@@ -1,20 +1,9 @@
 // Times: set right where a tap came late, taken back where it was a mistake, held against the plan; a spin that
 // stopped; who amends, and on which day.
 import { expect, test } from "../strawline.mjs";
-import { drawToTheMark, handedOver, PRESCRIBER, signed, spun } from "../support/scenario.mjs";
+import { drawn, handedOver, PRESCRIBER, signed, spun } from "../support/scenario.mjs";
 
 const BALANCE = "Rotor balanced, lids closed";
-
-/** The demo case with its needle out, in the minute it was begun. */
-async function drawn(app) {
-  await app.open();
-  const sheet = await app.demo();
-  await sheet.stage("Before the needle");
-  await sheet.press("Both agree");
-  await sheet.next("Needle in");
-  await drawToTheMark(sheet);
-  return sheet;
-}
 
 const step = (page) => page.locator("button.next");
 

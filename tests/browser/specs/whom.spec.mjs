@@ -2,7 +2,7 @@
 import { expect, test } from "../strawline.mjs";
 import { axe } from "../support/axe.mjs";
 import { print } from "../support/paper.mjs";
-import { PRESCRIBER, drawToTheMark, spin } from "../support/scenario.mjs";
+import { PRESCRIBER, drawToTheMark, drawn, spin } from "../support/scenario.mjs";
 
 test("each stage asks once who did it, offers those it may have been, and holds no step", async ({ app, page }) => {
   await app.open();
@@ -68,12 +68,7 @@ test("each stage asks once who did it, offers those it may have been, and holds 
 });
 
 test("a side changed after the needle is told where it is changed and at every stage after, once", async ({ app, page }) => {
-  await app.open();
-  const sheet = await app.demo();
-  await sheet.stage("Before the needle");
-  await sheet.press("Both agree");
-  await sheet.next("Needle in");
-  await drawToTheMark(sheet);
+  const sheet = await drawn(app);
   const stop = sheet.stop("When the needle went in, side and site were: RIGHT patellar tendon. Now they are: LEFT patellar tendon.");
   await sheet.stage("Order");
   await expect(stop).toHaveCount(0);

@@ -1,6 +1,7 @@
 // A host of its own for the tests that take the host away or put a newer version there. It serves a copy of
 // dist/ in a folder of the test.
 import { createHash } from "node:crypto";
+import { once } from "node:events";
 import { appendFile, cp, readFile, readdir, rm, writeFile } from "node:fs/promises";
 import { createServer } from "node:http";
 import { dirname, extname, join } from "node:path";
@@ -18,6 +19,9 @@ const MIME = {
 };
 
 export class Host {
+  /** The names of all files it was asked for. */
+  asked = [];
+
   /** Copies dist/ into `folder` and serves it. */
   static async start(folder) {
     await cp(DIST, folder, { recursive: true });
@@ -30,6 +34,7 @@ export class Host {
   async open(port) {
     this.server = createServer(async (request, response) => {
       const name = new URL(request.url, "http://host").pathname.slice(1) || "index.html";
+      this.asked.push(name);
       try {
         const body = await readFile(join(this.folder, name));
         const fixed = ["index.html", "sw.js", "strawline.html"].includes(name);
@@ -42,7 +47,8 @@ export class Host {
         response.writeHead(404).end("not found");
       }
     });
-    await new Promise((resolve) => this.server.listen(port, "127.0.0.1", resolve));
+    this.server.listen(port, "127.0.0.1");
+    await once(this.server, "listening");
     this.port = this.server.address().port;
     this.url = `http://127.0.0.1:${this.port}/`;
   }
@@ -53,9 +59,16 @@ export class Host {
     await new Promise((resolve) => this.server.close(resolve));
   }
 
-  /** It is back, at the same address. */
+  /** It is back, at the same address, once whoever took that meanwhile has left it. */
   async back() {
-    await this.open(this.port);
+    for (let tries = 1; ; tries += 1) {
+      try {
+        return await this.open(this.port);
+      } catch (error) {
+        if (error.code !== "EADDRINUSE" || tries === 20) throw error;
+        await new Promise((over) => setTimeout(over, 100));
+      }
+    }
   }
 
   /** A file that is not the one its version lists. */

@@ -129,14 +129,20 @@ export async function collectAndHandOver(app, sheet) {
   await sheet.next("Sign the record");
 }
 
-/** The demo case from the start, drawn and spun. */
-export async function spun(app) {
+/** The demo case with its needle out, in the minute it was begun. */
+export async function drawn(app) {
   await app.open();
   const sheet = await app.demo();
   await sheet.stage("Before the needle");
   await sheet.press("Both agree");
   await sheet.next("Needle in");
   await drawToTheMark(sheet);
+  return sheet;
+}
+
+/** The demo case from the start, drawn and spun. */
+export async function spun(app) {
+  const sheet = await drawn(app);
   await spin(app, sheet);
   return sheet;
 }
