@@ -224,8 +224,8 @@ pub enum FindingKind {
     ScreeningOpen,
     /// Kind of baseline sample not said.
     SampleUnsaid,
-    /// The sample kind is a weak one.
-    WeakSample(SampleKind),
+    /// The sample kind is a weak one; with how many days old an older count is, where that is told.
+    WeakSample(SampleKind, Option<u32>),
     /// No count of the blood.
     NoCount,
     /// The haematocrit is needed and not known.

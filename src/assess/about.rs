@@ -56,7 +56,7 @@ pub(super) fn about(kind: &FindingKind, case: &Case, now: Instant) -> About {
         F::FoldUnlikely { fold } => grave(-fold.get()),
         F::PlateletsLow(count) => grave(-count.get()),
         F::HaemoglobinLow(haemoglobin) => grave(-haemoglobin.get()),
-        F::WeakSample(kind) => with(grave(case.baseline.age_days.map_or(0.0, f64::from)), kind),
+        F::WeakSample(kind, _) => with(grave(case.baseline.age_days.map_or(0.0, f64::from)), kind),
         // Whom nobody checked.
         F::IdentityUnchecked => of((&case.order.reference, &case.order.second)),
         F::DrawnWithOther { .. } => of((case.draw.agent, container)),

@@ -237,10 +237,13 @@ fn native(case: &Case, totals: Option<&Totals>, found: &mut Vec<FindingKind>) ->
             SampleKind::LaboratoryEdta
         }
     };
-    let weak = b.standing == Some(CountStanding::Older) && kind != SampleKind::FingerPrick;
+    let older = b.standing == Some(CountStanding::Older);
+    let days = b.age_days.filter(|_| older);
     match kind {
-        _ if weak => found.push(FindingKind::WeakSample(SampleKind::OlderResult)),
-        SampleKind::FingerPrick | SampleKind::OlderResult => found.push(FindingKind::WeakSample(kind)),
+        _ if older && kind != SampleKind::FingerPrick => {
+            found.push(FindingKind::WeakSample(SampleKind::OlderResult, days));
+        }
+        SampleKind::FingerPrick | SampleKind::OlderResult => found.push(FindingKind::WeakSample(kind, days)),
         _ => {}
     }
     let ratio = totals.and_then(|t| t.ratio.as_ref()).map(|r| r.value);

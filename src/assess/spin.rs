@@ -96,11 +96,7 @@ pub(super) fn spin(case: &Case, now: Instant, found: &mut Vec<FindingKind>) -> S
     let takes = programme.planned().ok().filter(|_| !programme.0.is_empty());
     let planned = takes.map_or(Seconds::constant(0.0), |time| time.known);
     let spin_by = times.needle_in.map(|t| clock::spin_by(t, case.clock, planned));
-    let spins = !times.stages.is_empty() || programme.0.iter().any(|stage| stage.speed().is_some());
-    let use_by = times.needle_in.map(|t| match times.spin_end {
-        None if spins => clock::use_by_until_spun(t, case.clock),
-        end => clock::use_by(t, end, case.clock),
-    });
+    let use_by = times.needle_in.map(|t| use_by_from(case, t, times.spin_end));
     // A spin that began too late stays so; without a start, what is collected or gone cannot be judged, and what ended
     // without a product is neither spun nor given.
     let started = times.stages.values().next().copied();
@@ -142,6 +138,19 @@ pub(super) fn spin(case: &Case, now: Instant, found: &mut Vec<FindingKind>) -> S
     SpinResult { stages, takes, now: happening, next, spin_by, use_by }
 }
 
+/// The use-by from a needle and an end of the spin. What is to be spun and has no end yet had ended before it was taken.
+fn use_by_from(case: &Case, needle_in: Instant, spin_end: Option<Instant>) -> Worked<UseBy> {
+    let times = &case.times;
+    let mut planned = case.protocol.iter().flat_map(|p| &p.programme.0);
+    let spins = !times.stages.is_empty() || planned.any(|stage| stage.speed().is_some());
+    match spin_end {
+        None if spins => {
+            clock::use_by_until_spun(needle_in, times.collected.or(times.handed_over), case.clock)
+        }
+        end => clock::use_by(needle_in, end, case.clock),
+    }
+}
+
 /// The use-by as it stood when the product was collected, or handed over: what was corrected of needle and spin from
 /// then on is undone. A label may have been printed by it. An end of the spin that was first entered only then leaves no
 /// trace, and needs none: until it stands no label bears a use-by that it could bring forward ([`UseBy::settled`]).
@@ -153,7 +162,7 @@ fn use_by_collected(case: &Case) -> Option<Instant> {
     let from = [TimeOf::Collected, TimeOf::HandedOver].into_iter().filter_map(first).min()?;
     let stood = |what: TimeOf| corrected(what).find(|c| c.at >= from).map(|c| c.was).or(times.get(what));
     let needle_in = stood(TimeOf::NeedleIn)?;
-    Some(clock::use_by(needle_in, stood(TimeOf::SpinEnd), case.clock).value.at)
+    Some(use_by_from(case, needle_in, stood(TimeOf::SpinEnd)).value.at)
 }
 
 /// What is found of something that went wrong.

@@ -1,8 +1,8 @@
-//! When things happened: entered by a tap, corrected with a trace, taken back, and a spin that stopped and is run
-//! again.
+//! When things happened: entered by a tap, corrected with a trace, entered late where the tap was forgotten, taken back,
+//! and a spin that stopped and is run again.
 
 use super::{Changed, Check, CheckKind, Draft, Field, Trouble, TroubleKind};
-use crate::arrange::gather;
+use crate::arrange::{gather, sort_by_key};
 use crate::quantity::time::read::{TimeReading, time_of_day};
 use crate::quantity::time::{Instant, Offset, Span};
 use serde::de::IgnoredAny;
@@ -202,23 +202,40 @@ impl Times {
         self.interrupted.iter().filter(|run| run.stage == stage).count()
     }
 
-    /// A time that this one had its turn before or after, and would no longer. The count of the product is typed when
-    /// it is there, early or late.
-    fn crosses(&self, what: TimeOf, was: Instant, to: Instant, troubles: &[Trouble]) -> bool {
-        let minute = |at: Instant| at.0.div_euclid(60_000);
-        let entered = self.entered();
-        let Some(place) = entered.iter().position(|w| *w == what).filter(|_| what != TimeOf::Counted) else {
+    /// When what follows a time in the order of the job was entered, the first of it.
+    fn next_after(&self, what: TimeOf) -> Option<Instant> {
+        let follows = |other: &TimeOf| *other > what && *other != TimeOf::Counted;
+        self.entered().into_iter().find(follows).and_then(|next| self.get(next))
+    }
+
+    /// A time that this one had its turn before or after, and would no longer; of one that never stood, the order of the
+    /// job alone. The count of the product is typed when it is there, early or late.
+    fn crosses(&self, what: TimeOf, was: Option<Instant>, to: Instant, troubles: &[Trouble]) -> bool {
+        if what == TimeOf::Counted {
             return false;
+        }
+        let minute = |at: Instant| at.0.div_euclid(60_000);
+        let passed = |(other, at): (TimeOf, Instant)| {
+            (other < what && was.is_none_or(|was| was >= at) && minute(to) < minute(at))
+                || (other > what && was.is_none_or(|was| was <= at) && minute(to) > minute(at))
         };
-        let of_the_job = entered.iter().enumerate().filter(|(_, other)| **other != TimeOf::Counted);
-        let mut others = of_the_job.filter_map(|(i, other)| Some((i, self.get(*other)?)));
-        let neighbour = others.any(|(i, at)| {
-            (i < place && was >= at && minute(to) < minute(at))
-                || (i > place && was <= at && minute(to) > minute(at))
-        });
+        let others = self.entered().into_iter().filter(|other| *other != TimeOf::Counted);
+        let mut others = others.filter_map(|other| Some((other, self.get(other)?)));
+        let runs =
+            || self.interrupted.iter().flat_map(|run| [(run.stage, run.began), (run.stage, run.stopped)]);
+        let Some(was) = was else {
+            // A stop that was entered only after what followed says nothing of when that was.
+            let after = self.next_after(what);
+            let stood = |stop: &&StopOf| {
+                after.is_none_or(|after| stop.at <= after) && stops(troubles).any(|at| at == stop.at)
+            };
+            let stopped = self.stops.iter().filter(stood).map(|stop| (stop.stage, stop.at));
+            let of_stages = runs().chain(stopped).map(|(stage, at)| (TimeOf::Stage(stage), at));
+            return others.chain(of_stages).any(passed);
+        };
         let turns = matches!(what, TimeOf::Stage(_) | TimeOf::SpinEnd);
-        let of_runs = self.interrupted.iter().flat_map(|run| [run.began, run.stopped]);
-        neighbour || (turns && stops(troubles).chain(of_runs).any(|at| (was < at) != (to < at)))
+        let mut stopped = stops(troubles).chain(runs().map(|(_, at)| at));
+        others.any(passed) || (turns && stopped.any(|at| (was < at) != (to < at)))
     }
 }
 
@@ -241,8 +258,35 @@ impl Draft {
         !over && since.is_some_and(|since| since.0.saturating_abs() <= LONGEST_DRAW.0)
     }
 
-    /// What a typed clock time means for a time that was entered: the moment nearest to it at which the local clock
-    /// shows so. Errors: no time of day, ahead of `now`, nothing to correct, or its place among the others lost.
+    /// Times that were never entered although what follows them was, in the order of the job: their taps were forgotten.
+    /// Not of the needle going in, on which more hangs than its time.
+    pub fn left_out(&self) -> Vec<TimeOf> {
+        let t = &self.times;
+        let programme = self.kit.protocol.as_ref().map(|p| p.programme.0.as_slice()).unwrap_or_default();
+        let spins = !t.stages.is_empty() || programme.iter().any(|stage| stage.speed().is_some());
+        let stages = (0..super::field::MAX_STAGES).take(programme.len()).map(TimeOf::Stage);
+        let all = [TimeOf::NeedleOut].into_iter().chain(stages).chain(spins.then_some(TimeOf::SpinEnd));
+        all.filter(|what| t.get(*what).is_none() && t.next_after(*what).is_some()).collect()
+    }
+
+    /// Whether one of them is asked for: the product was taken, and no machine went on to it by itself.
+    pub fn asks_left_out(&self) -> bool {
+        let t = &self.times;
+        let taken = t.collected.or(t.handed_over).is_some() && self.ended_without.is_none();
+        taken && self.left_out().iter().any(|what| !matches!(what, TimeOf::Stage(index) if self.ran(*index)))
+    }
+
+    /// The times entered and those left out, in the order of the job.
+    pub fn times_told(&self) -> Vec<TimeOf> {
+        let mut all = self.times.entered();
+        all.extend(self.left_out());
+        sort_by_key(&mut all, |what| *what);
+        all
+    }
+
+    /// What a typed clock time means for a time that was entered, or left out: the moment at which the local clock shows
+    /// so, nearest to it or to what followed it. Errors: no time of day, ahead of `now`, nothing to correct or to enter,
+    /// or its place among the others lost.
     pub fn corrected_time(
         &self,
         what: TimeOf,
@@ -250,22 +294,26 @@ impl Draft {
         offset: Offset,
         now: Instant,
     ) -> Result<Instant, TimeRefused> {
-        let was = self.times.get(what).ok_or(TimeRefused::NotATime)?;
+        let was = self.times.get(what);
+        let followed = || self.times.next_after(what).filter(|_| self.left_out().contains(&what));
+        let near = was.or_else(followed).ok_or(TimeRefused::NotATime)?;
         let TimeReading::Time(time) = time_of_day(typed) else { return Err(TimeRefused::NotATime) };
-        let to = was.nearest(time, offset).ok_or(TimeRefused::NotATime)?;
+        let to = near.nearest(time, offset).ok_or(TimeRefused::NotATime)?;
         let minute = |at: Instant| at.0.div_euclid(60_000);
         match to {
             to if to > now => Err(TimeRefused::Ahead),
-            to if minute(to) == minute(was) => Err(TimeRefused::Same),
+            to if was.is_some_and(|was| minute(to) == minute(was)) => Err(TimeRefused::Same),
             to if self.times.crosses(what, was, to, &self.troubles) => Err(TimeRefused::Crosses),
             to => Ok(to),
         }
     }
 
-    /// Corrects a time that was entered; what stood there stays as a trace.
+    /// Corrects a time that was entered; what stood there stays as a trace. Of one that was left out nothing stood: it is
+    /// entered.
     pub fn correct(&mut self, what: TimeOf, to: Instant, by: String, at: Instant) {
-        if let Some(was) = self.times.get(what) {
-            self.times.set(what, to);
+        let was = self.times.get(what);
+        self.times.set(what, to);
+        if let Some(was) = was {
             self.corrections.push(Correction { what, was, now: to, by, at });
         }
     }
@@ -820,6 +868,103 @@ mod tests {
         d.times.counted = Some(at(11, 20));
         d.times.handed_over = Some(at(11, 15));
         assert_eq!(read(&d, TimeOf::Counted, "11:10"), Ok(at(11, 10)));
+    }
+
+    #[test]
+    fn a_time_that_was_left_out_is_entered_in_its_place_and_leaves_no_trace() {
+        let mut d = demo();
+        d.times.needle_in = Some(at(10, 31));
+        assert_eq!(d.left_out(), [], "nothing follows yet");
+        d.begin_stage(0, at(10, 50));
+        assert_eq!((d.left_out(), d.asks_left_out()), (vec![TimeOf::NeedleOut], false));
+        d.times.collected = Some(at(11, 33));
+        let (second, third) = (TimeOf::Stage(1), TimeOf::Stage(2));
+        assert_eq!(d.left_out(), [TimeOf::NeedleOut, second, third, TimeOf::SpinEnd]);
+        assert!(d.asks_left_out());
+        let told = [
+            TimeOf::NeedleIn,
+            TimeOf::NeedleOut,
+            TimeOf::Stage(0),
+            second,
+            third,
+            TimeOf::SpinEnd,
+            TimeOf::Collected,
+        ];
+        assert_eq!(d.times_told(), told);
+        let read = |d: &Draft, what, typed| d.corrected_time(what, typed, UTC, at(11, 50));
+        for (what, typed, why) in [
+            (TimeOf::SpinEnd, "soon", TimeRefused::NotATime),
+            (TimeOf::SpinEnd, "11:51", TimeRefused::Ahead),
+            (TimeOf::SpinEnd, "11:34", TimeRefused::Crosses),
+            (TimeOf::SpinEnd, "10:49", TimeRefused::Crosses),
+            (TimeOf::NeedleOut, "10:30", TimeRefused::Crosses),
+            (TimeOf::NeedleOut, "10:51", TimeRefused::Crosses),
+            (TimeOf::HandedOver, "11:40", TimeRefused::NotATime),
+        ] {
+            assert_eq!(read(&d, what, typed), Err(why), "{what:?} {typed}");
+        }
+        for (what, early, typed, to) in [
+            (TimeOf::SpinEnd, "10:49", "11:16", at(11, 16)),
+            (second, "11:17", "11:00", at(11, 0)),
+            (third, "10:59", "11:06", at(11, 6)),
+            (TimeOf::NeedleOut, "10:30", "10:40", at(10, 40)),
+        ] {
+            assert_eq!(read(&d, what, early), Err(TimeRefused::Crosses), "{what:?}");
+            assert_eq!(read(&d, what, typed), Ok(to), "{what:?}");
+            d.correct(what, to, "MO".into(), at(11, 50));
+            assert_eq!(d.times.get(what), Some(to));
+        }
+        assert_eq!((d.left_out(), d.asks_left_out(), d.corrections.len()), (vec![], false, 0));
+        assert_eq!(Draft::from_json(&d.to_json()).unwrap(), d);
+        // Taken shortly after midnight, it ended the evening before.
+        d.times.spin_end = None;
+        d.times.collected = Some(at(24, 20));
+        assert_eq!(d.corrected_time(TimeOf::SpinEnd, "23:50", UTC, at(24, 30)), Ok(at(23, 50)));
+    }
+
+    #[test]
+    fn what_a_machine_goes_on_to_by_itself_is_not_asked_for() {
+        let mut d = with_a_ramp();
+        d.times.needle_out = Some(at(10, 40));
+        for (stage, minutes) in [(0, 50), (1, 60), (2, 66)] {
+            d.begin_stage(stage, at(10, minutes));
+        }
+        d.times.collected = Some(at(11, 33));
+        assert!(d.asks_left_out(), "the end of the spin");
+        d.correct(TimeOf::SpinEnd, at(11, 17), "MO".into(), at(11, 40));
+        assert_eq!((d.left_out(), d.asks_left_out()), (vec![TimeOf::Stage(3)], false));
+        d.times.stages.remove(&2);
+        assert!(d.asks_left_out(), "what a person did before it began when they said so");
+        d.ended_without = Some(at(11, 45));
+        assert!(!d.asks_left_out());
+        d.kit.protocol = None;
+        d.times = Times { collected: Some(at(11, 33)), ..Times::default() };
+        assert_eq!(d.left_out(), [TimeOf::NeedleOut], "nothing is to be spun");
+    }
+
+    #[test]
+    fn an_end_of_the_spin_that_was_left_out_lies_after_every_run_that_stopped() {
+        let mut d = demo();
+        d.begin_stage(0, at(10, 50));
+        d.went_wrong(stop(54));
+        d.run_again(at(11, 5));
+        d.begin_stage(1, at(11, 15));
+        d.begin_stage(2, at(11, 20));
+        d.went_wrong(stop(85));
+        d.times.collected = Some(at(11, 40));
+        let read = |d: &Draft, what, typed| d.corrected_time(what, typed, UTC, at(11, 50));
+        assert_eq!(read(&d, TimeOf::SpinEnd, "11:24"), Err(TimeRefused::Crosses));
+        assert_eq!(read(&d, TimeOf::SpinEnd, "11:25"), Ok(at(11, 25)));
+        // The needle was out before the run that stopped, not only before the one that followed.
+        assert_eq!(read(&d, TimeOf::NeedleOut, "10:51"), Err(TimeRefused::Crosses));
+        assert_eq!(read(&d, TimeOf::NeedleOut, "10:40"), Ok(at(10, 40)));
+        // Said only after it was collected, a stop tells nothing of when the spin ended.
+        let mut late = demo();
+        late.begin_stage(0, at(10, 50));
+        late.times.collected = Some(at(11, 33));
+        late.went_wrong(stop(100));
+        assert_eq!(late.times.stops.len(), 1);
+        assert_eq!(read(&late, TimeOf::SpinEnd, "11:16"), Ok(at(11, 16)));
     }
 
     #[test]

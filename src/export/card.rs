@@ -44,8 +44,9 @@ use crate::words::finding::{FindingWords, Part};
 use crate::words::log::Discarded;
 use crate::words::plan::SessionLine;
 use crate::words::product::{OrderMet, OrderedFor, OrderedText};
+use crate::words::records::DayAndTime;
 use crate::words::step::after_lead;
-use crate::words::times::TimeCorrected;
+use crate::words::times::{TimeCorrected, TimeName};
 use crate::words::unit::{self, Written};
 use crate::words::{Language, Phrase};
 use serde::{Deserialize, Serialize};
@@ -727,9 +728,31 @@ pub(crate) fn said_of(change: &Change, language: Language, numbers: NumberStyle)
             let label = language.say(chosen::entry(*part)).into_owned();
             language.say(CardLine::ChangedEntry { label, name: name.clone().unwrap_or_default() })
         }
+        Change::Time { what, before, after, offset } => {
+            let label = language.say(TimeName(*what)).into_owned();
+            let said = |at: Instant| dated(at, *offset, language);
+            let [before, after] = [*before, *after].map(|at| at.map(said).unwrap_or_default());
+            language.say(CardLine::ChangedField { label, before, after })
+        }
+        Change::Check { kind, before, after, offset } => {
+            let label = language.say(CheckName(*kind)).into_owned();
+            let one = |check: &Check| {
+                let (by, at) = (check.by.clone(), dated(check.at, *offset, language));
+                language.say(CardLine::Confirmed { by, at }).into_owned()
+            };
+            let [before, after] = [before, after].map(|check| check.as_ref().map(one).unwrap_or_default());
+            language.say(CardLine::ChangedField { label, before, after })
+        }
         Change::Part(part) => language.say(ChangedPart(*part)),
     }
     .into_owned()
+}
+
+/// A moment in the local time of the case; of one that kept none in UTC, as in files, and said to be.
+fn dated(at: Instant, offset: Option<Offset>, language: Language) -> String {
+    let Some((day, time)) = at.local(offset.unwrap_or(Offset::UTC)) else { return String::new() };
+    let said = language.say(DayAndTime(day, time)).into_owned();
+    if offset.is_some() { said } else { language.say(CardLine::Utc(said)).into_owned() }
 }
 
 /// What always stands at the foot: the notice, the wording for own blood, the clinic's own line.

@@ -1,8 +1,10 @@
 //! What a signed record says, for files: its latest entry, its figures as they were shown, its times in local time.
 
 use super::sampled::{Sampled, sampled};
+use crate::assess::{Now, assess};
 use crate::case::{self, Case};
 use crate::draft::Field;
+use crate::product::clock::UseBy;
 use crate::quantity::time::{Date, Instant, Offset};
 use crate::record::shown::{ShownFigure, ShownStanding};
 use crate::record::{Entry, Record};
@@ -35,6 +37,13 @@ impl<'a> Facts<'a> {
     /// When the blood was taken that was counted.
     pub(super) fn sampled(&self) -> Option<Sampled<'a>> {
         sampled(&self.entry.draft, &self.case)
+    }
+
+    /// The use-by of the product as it followed when this was signed: kept is only the sentence on the card.
+    pub(super) fn use_by(&self) -> Option<UseBy> {
+        let now = Now { at: self.entry.at, offset: self.offset() };
+        let none = self.entry.draft.without_product().is_some();
+        assess(&self.case, now).spin.use_by.map(|by| by.value).filter(|_| !none)
     }
 
     fn offset(&self) -> Offset {

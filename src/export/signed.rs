@@ -10,9 +10,10 @@ use crate::draft::Draft;
 use crate::finding::Finding;
 use crate::quantity::time::{Instant, Offset};
 use crate::record::chain::Chain;
+use crate::record::changes::{self, Change};
 use crate::record::shown::{Shown, ShownFinding};
 use crate::record::standing::RecordStanding;
-use crate::record::{Entry, Record, SignError, changes};
+use crate::record::{Entry, Record, SignError};
 use crate::words::Language;
 use crate::words::card::CardLine;
 use crate::words::finding::{FindingWords, Part};
@@ -272,15 +273,23 @@ pub fn history(record: &Record, language: Language, offset: Offset) -> Vec<Liste
     for (n, (amendment, changed)) in (1..).zip(record.changes()) {
         let (entry, reason) = (&amendment.entry, amendment.reason.clone());
         let (by, day, at) = (entry.by.clone(), day(entry.at), clock(entry.at));
-        let numbers = entry.draft.conventions.numbers;
-        let changed = changed.iter().map(|change| said_of(change, language, numbers)).collect();
         listed.push(Listed {
             said: say(CardLine::AmendedBy { by, day, at, reason }),
-            changed,
+            changed: told(&changed, &entry.draft, language),
             check: check(n),
         });
     }
     listed
+}
+
+/// What an amendment would sign, each change in the words that list it once it is signed.
+pub fn pending(record: &Record, draft: &Draft, language: Language) -> Vec<String> {
+    told(&changes::between(record.latest(), draft), draft, language)
+}
+
+/// What changed to this draft, old value and new.
+fn told(changed: &[Change], draft: &Draft, language: Language) -> Vec<String> {
+    changed.iter().map(|change| said_of(change, language, draft.conventions.numbers)).collect()
 }
 
 /// What is to be said of how a record stands to what was signed; nothing while every entry has a seal that fits.
@@ -463,6 +472,21 @@ mod tests {
         let old = Record::from_json(include_str!("../record/samples/signed_1.json")).unwrap();
         let (changed, said) = said(&old).unwrap();
         assert!(!changed && said.starts_with("Signed before records carried a check"), "{said}");
+    }
+
+    #[test]
+    fn what_an_amendment_would_sign_is_told_before_in_the_words_of_afterwards() {
+        let (record, mut draft) = amended();
+        assert_eq!(pending(&record, &draft, Language::English), Vec::<String>::new());
+        draft.write(Field::ProductActual, "3.7");
+        draft.write(Field::AdverseEvent, "faint at 11:50");
+        let before = pending(&record, &draft, Language::English);
+        assert_eq!(before.len(), 2);
+        assert!(before.iter().any(|line| line.ends_with("now “3.7”, “3.8” before")), "{before:?}");
+        let at = Instant(SIGNED.0 + 120_000);
+        let record =
+            with(&draft, Some(&record), |g| super::amend(&record, g, "KL", at, "read again")).unwrap();
+        assert_eq!(history(&record, Language::English, Offset::UTC)[2].changed, before);
     }
 
     #[test]

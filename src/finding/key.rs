@@ -39,7 +39,7 @@ impl FindingKind {
             F::ScreeningYes(_) => "screening_yes",
             F::ScreeningOpen => "screening_open",
             F::SampleUnsaid => "sample_unsaid",
-            F::WeakSample(_) => "weak_sample",
+            F::WeakSample(..) => "weak_sample",
             F::NoCount => "no_count",
             F::HaematocritUnknown => "haematocrit_unknown",
             F::IdentityUnchecked => "identity_unchecked",
@@ -186,7 +186,7 @@ impl FindingKind {
             | F::ScreeningOpen
             | F::SampleUnsaid
             | F::SameProduct { .. }
-            | F::WeakSample(_)
+            | F::WeakSample(..)
             | F::NoCount
             | F::HaematocritUnknown
             | F::IdentityUnchecked

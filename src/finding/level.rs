@@ -43,7 +43,7 @@ impl FindingKind {
             | F::PlateletsLow(_)
             | F::HaemoglobinLow(_)
             | F::ScreeningYes(_)
-            | F::WeakSample(_)
+            | F::WeakSample(..)
             | F::ExpiryUnreadable(_)
             | F::SameProduct { .. }
             | F::ProductAboveBound { .. }

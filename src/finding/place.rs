@@ -14,7 +14,7 @@ impl FindingKind {
             | F::Beyond { counted: false, .. }
             | F::WhiteCellsContradict
             | F::SampleUnsaid
-            | F::WeakSample(_)
+            | F::WeakSample(..)
             | F::NoCount
             | F::PlateletsLow(_)
             | F::HaemoglobinLow(_)
@@ -211,7 +211,7 @@ impl FindingKind {
             | F::ScreeningYes(_)
             | F::ScreeningOpen
             | F::SampleUnsaid
-            | F::WeakSample(_)
+            | F::WeakSample(..)
             | F::NoCount
             | F::IdentityUnchecked
             | F::IdentityDiffers

@@ -41,6 +41,8 @@ pub enum SetBy {
     Collection,
     /// The same, and no more than the latest: the end of a spin that is not over may still set an earlier one.
     CollectionAtLatest,
+    /// Time since the product was taken, and no more than the latest: its spin had ended by then, when is not entered.
+    TakenAtLatest,
     /// Time since the last spin ended.
     SpinEnd,
 }
@@ -57,7 +59,7 @@ pub struct UseBy {
 impl UseBy {
     /// Whether it stands so far; else it is the latest that it can be.
     pub fn settled(self) -> bool {
-        self.set_by != SetBy::CollectionAtLatest
+        !matches!(self.set_by, SetBy::CollectionAtLatest | SetBy::TakenAtLatest)
     }
 }
 
@@ -66,7 +68,6 @@ impl UseBy {
 pub fn use_by(needle_in: Instant, spin_end: Option<Instant>, policy: ClockPolicy) -> Worked<UseBy> {
     // t_use = min(t_in + T, t_end + W)
     let by_collection = later(needle_in, policy.total);
-    let seconds = |from: Instant, to: Instant| Figure { value: span(from, to), unit: Seconds::UNIT };
     match spin_end.zip(policy.product_window) {
         Some((end, window)) => {
             let by_spin = later(end, window);
@@ -91,14 +92,24 @@ pub fn use_by(needle_in: Instant, spin_end: Option<Instant>, policy: ClockPolicy
     }
 }
 
-/// The same while the last spin is not over: where the clinic has a window from its end, that may set an earlier one.
-pub fn use_by_until_spun(needle_in: Instant, policy: ClockPolicy) -> Worked<UseBy> {
+/// The same while no end of the last spin is entered: where the clinic has a window from its end, that may set an earlier
+/// one. Of a product that was `taken` the spin had ended by then, so the window from there is the latest.
+pub fn use_by_until_spun(needle_in: Instant, taken: Option<Instant>, policy: ClockPolicy) -> Worked<UseBy> {
+    // t_latest = min(t_in + T, t_taken + W)
     let mut found = use_by(needle_in, None, policy);
     // No spin ends before its needle: of a window as long as the whole time nothing earlier follows.
-    if policy.product_window.is_some_and(|window| window < policy.total) {
-        found.value.set_by = SetBy::CollectionAtLatest;
+    let Some(window) = policy.product_window.filter(|window| *window < policy.total) else { return found };
+    found.value.set_by = SetBy::CollectionAtLatest;
+    let Some(taken) = taken else { return found };
+    let by_taken = later(taken, window);
+    if by_taken < found.value.at {
+        found.value = UseBy { at: by_taken, set_by: SetBy::TakenAtLatest };
     }
-    found
+    let numbers = vec![Figure::of(policy.total), seconds(needle_in, taken), Figure::of(window)];
+    let formula = "t_latest − t_in = min(T, t_taken − t_in + W)";
+    let result = seconds(needle_in, found.value.at);
+    let working = Working::line(StepName::UseBy, formula, "min({}, {} + {})", numbers, result);
+    Worked::new(found.value, working.from(source(policy)))
 }
 
 /// Latest start of the first spin: the clinic's own, and no later than leaves `programme`, the planned time of all
@@ -115,7 +126,7 @@ pub fn spin_by(needle_in: Instant, policy: ClockPolicy, programme: Seconds) -> W
         () => ("t_spin − t_in = min(S, T − P)", "min({}, {} − {})", vec![of, total, all]),
     };
     let at = later(needle_in, if left < policy.spin_by { left } else { policy.spin_by });
-    let result = Figure { value: span(needle_in, at), unit: Seconds::UNIT };
+    let result = seconds(needle_in, at);
     let working = Working::line(StepName::SpinBy, formula, substituted, numbers, result);
     Worked::new(at, working.from(source(policy)))
 }
@@ -131,8 +142,8 @@ fn later(from: Instant, by: Seconds) -> Instant {
 }
 
 /// Seconds from one instant to another; negative when `to` is earlier.
-fn span(from: Instant, to: Instant) -> f64 {
-    to.0.saturating_sub(from.0) as f64 / 1000.0
+fn seconds(from: Instant, to: Instant) -> Figure {
+    Figure { value: to.0.saturating_sub(from.0) as f64 / 1000.0, unit: Seconds::UNIT }
 }
 
 #[cfg(test)]
@@ -179,7 +190,7 @@ mod tests {
 
     #[test]
     fn until_the_spin_is_over_a_window_leaves_the_use_by_unsettled() {
-        let until_spun = |policy| use_by_until_spun(at(10, 0), policy).value;
+        let until_spun = |policy| use_by_until_spun(at(10, 0), None, policy).value;
         let open = until_spun(window(60.0));
         assert_eq!(open, UseBy { at: at(14, 0), set_by: SetBy::CollectionAtLatest });
         assert!(!open.settled() && use_by(at(10, 0), Some(at(10, 30)), window(60.0)).value.settled());
@@ -189,6 +200,24 @@ mod tests {
             assert!(until_spun(policy).settled());
         }
         assert!(!until_spun(window(239.0)).settled());
+    }
+
+    #[test]
+    fn what_was_taken_had_ended_its_spin_by_then() {
+        let found = |taken, policy| use_by_until_spun(at(10, 0), Some(taken), policy);
+        // 45 minutes after the needle and an hour on: 105 minutes.
+        let taken = found(at(10, 45), window(60.0));
+        assert_eq!(taken.value, UseBy { at: at(11, 45), set_by: SetBy::TakenAtLatest });
+        assert!(!taken.value.settled());
+        let step = &taken.working.steps[0];
+        let numbers: Vec<f64> = step.numbers.iter().map(|n| n.value).collect();
+        assert_eq!((numbers, step.result.value), (vec![14_400.0, 2_700.0, 3_600.0], 6_300.0));
+        // Taken late, the whole time is the latest; without a window, or with one as long, it stands.
+        let late = found(at(13, 30), window(60.0)).value;
+        assert_eq!(late, UseBy { at: at(14, 0), set_by: SetBy::CollectionAtLatest });
+        for policy in [window(240.0), ClockPolicy::SHIPPED] {
+            assert_eq!(found(at(10, 45), policy).value, use_by(at(10, 0), None, policy).value);
+        }
     }
 
     #[test]
@@ -217,6 +246,10 @@ mod tests {
         fn never_later_than_collection_allows(start in 0..1_i64 << 50, ran in -HOUR..9 * HOUR, minutes in 0.0_f64..10_000.0) {
             let found = use_by(Instant(start), Some(Instant(start + ran)), window(minutes)).value;
             prop_assert!(found.at <= Instant(start + 4 * HOUR));
+            // Nor does the end of the spin, entered late, move the latest back.
+            let taken = Some(Instant(start + ran));
+            let latest = use_by_until_spun(Instant(start), taken, window(minutes)).value;
+            prop_assert!(found.at <= latest.at);
         }
     }
 }

@@ -22,7 +22,7 @@ pub struct Decisions {
     pub schema: u32,
     /// Counts left out by hand.
     pub exclusions: Vec<Exclusion>,
-    /// Counts of rebuilt cases that were let in.
+    /// Counts that stay out by themselves and were let in.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub let_in: Vec<LetIn>,
     /// Checks of the process that were begun.
@@ -73,7 +73,8 @@ pub struct Exclusion {
     pub back: Option<TakenBack>,
 }
 
-/// The count of a case rebuilt from a card's code, let in by hand: it stays out otherwise.
+/// The count of a case rebuilt from a card's code, or over a blood count of an earlier day, let in by hand: it stays out
+/// otherwise.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct LetIn {
@@ -248,12 +249,12 @@ impl Decisions {
         before.saturating_sub(count(self))
     }
 
-    /// Whether the count of a rebuilt case was let in.
+    /// Whether a count that stays out by itself was let in.
     pub fn is_let_in(&self, case: &str) -> bool {
         self.let_in.iter().any(|l| l.back.is_none() && l.case == case)
     }
 
-    /// Lets the count of a rebuilt case in. Errors: nobody named, let in already.
+    /// Lets a count in that stays out by itself. Errors: nobody named, let in already.
     pub fn let_in(&mut self, case: &str, by: &str, at: Instant) -> Result<(), Refused> {
         let by = named(by)?;
         if self.is_let_in(case) {

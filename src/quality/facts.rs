@@ -74,6 +74,14 @@ pub struct Counted {
     pub rebuilt: bool,
 }
 
+impl Counted {
+    /// Whether the blood's own count is of an earlier day: it is called so, or is less sure than one of today.
+    pub fn blood_is_older(&self) -> bool {
+        let aged = self.baseline.is_some_and(|b| b.cv.get() > ANALYSER.get() * (1.0 + 1e-9));
+        aged || self.sample == Some(SampleKind::OlderResult)
+    }
+}
+
 /// The facts of a preparation whose product was counted; `None` when no reading was typed, or no product was handed
 /// over. `signed` stands in where neither collection nor count has a time.
 pub fn facts_of(draft: &Draft, case: &Case, assessed: &Assessment, signed: Instant) -> Option<Counted> {
@@ -149,6 +157,8 @@ pub enum Excluded {
     Clumps,
     /// Nobody said what the blood's count was taken from.
     SampleUnknown,
+    /// The blood's count is of an earlier day: what it has moved since would be taken for the process.
+    OlderBlood,
     /// Nobody said how the product's sample was diluted.
     DilutionUnknown,
     /// Nobody said what tube the product's sample was in.
@@ -179,6 +189,13 @@ pub enum Excluded {
         /// Why.
         why: String,
     },
+}
+
+impl Excluded {
+    /// Whether a person may let the count in all the same.
+    pub fn can_be_let_in(&self) -> bool {
+        matches!(self, Excluded::Rebuilt | Excluded::OlderBlood)
+    }
 }
 
 /// The stable number of one accepted count.
@@ -240,6 +257,7 @@ pub(super) fn judge_but_for_demo<'a>(
     }
     when(counted.clumps, Excluded::Clumps);
     when(counted.sample.is_none(), Excluded::SampleUnknown);
+    when(counted.blood_is_older() && !decided.is_let_in(&counted.id), Excluded::OlderBlood);
     when(!counted.dilution_noted, Excluded::DilutionUnknown);
     when(!counted.tube_said, Excluded::TubeUnsaid);
     when(!counted.linear, Excluded::NotLinear);

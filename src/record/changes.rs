@@ -4,7 +4,8 @@ mod chosen;
 
 use crate::arrange::gather;
 use crate::draft::field::MAX_SITES;
-use crate::draft::{Draft, Field, Kit, KitPart};
+use crate::draft::{Check, CheckKind, Draft, Field, Kit, KitPart, TimeOf};
+use crate::quantity::time::{Instant, Offset};
 use crate::stored;
 use serde::Serialize;
 use std::collections::BTreeSet;
@@ -12,7 +13,7 @@ use std::collections::BTreeSet;
 pub use chosen::Chosen;
 
 /// One difference.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Change {
     /// A typed entry; empty is "nothing typed".
     Typed {
@@ -37,18 +38,53 @@ pub enum Change {
         /// Its name.
         name: Option<String>,
     },
-    /// Something in this part.
+    /// A time entered, taken back or corrected.
+    Time {
+        /// Which.
+        what: TimeOf,
+        /// As it was.
+        before: Option<Instant>,
+        /// As it is.
+        after: Option<Instant>,
+        /// Local time of the case; `None` where it kept none.
+        offset: Option<Offset>,
+    },
+    /// A check made, taken back, lapsed, or made again.
+    Check {
+        /// Which.
+        kind: CheckKind,
+        /// As it was.
+        before: Option<Check>,
+        /// As it is.
+        after: Option<Check>,
+        /// Local time of the case; `None` where it kept none.
+        offset: Option<Offset>,
+    },
+    /// Something in this part that none of those tells.
     Part(Part),
 }
 
 impl Change {
-    /// What was changed, as files name it: the key of a field, of a choice, or of a part of the case.
+    /// What was changed, as files name it: the key of a field, of a choice, of a time, of a check, or of a part of the
+    /// case.
     pub fn key(&self) -> String {
         match self {
             Change::Typed { field, .. } => field.key(),
             Change::Chosen { after, .. } => after.key(),
             Change::Entry { part, .. } => stored::key(part).unwrap_or_default(),
+            Change::Time { what, .. } => what.key().trim_start_matches("time_").to_owned(),
+            // What is checked may also be chosen.
+            Change::Check { kind, .. } => format!("check_{}", stored::key(kind).unwrap_or_default()),
             Change::Part(part) => stored::key(part).unwrap_or_default(),
+        }
+    }
+
+    /// The same where two tabs changed one case: times hang together, and so do checks.
+    pub fn hangs_on(&self) -> String {
+        match self {
+            Change::Time { .. } => Change::Part(Part::Times).key(),
+            Change::Check { .. } => Change::Part(Part::Checks).key(),
+            other => other.key(),
         }
     }
 }
@@ -73,7 +109,7 @@ pub enum Part {
     Decisions,
 }
 
-/// Differences in the order of [`Field`], then what was chosen, then of [`Part`]. Left out is why something was changed
+/// Differences in the order of [`Field`], then what was chosen, times, checks, then of [`Part`]. Left out is why something was changed
 /// before the signature, since an amendment has a reason of its own.
 pub fn between(before: &Draft, after: &Draft) -> Vec<Change> {
     // What is new in a case must be named here.
@@ -120,16 +156,20 @@ pub fn between(before: &Draft, after: &Draft) -> Vec<Change> {
         before: before.text(field).to_owned(),
         after: after.text(field).to_owned(),
     });
+    let (times, checks) = (timed(before, after), checked(before, after));
+    let other_times = rest_of_times(before, &times) != rest_of_times(after, &times);
     let parts = [
         (Part::Kit, of_bench(&before.kit) != of_bench(&after.kit)),
-        (Part::Times, when(before) != when(after) || told_otherwise(before, after)),
-        (Part::Checks, looked_at(before) != looked_at(after)),
+        (Part::Times, other_times || told_otherwise(before, after)),
+        (Part::Checks, rest_of_checks(before, &checks) != rest_of_checks(after, &checks)),
         (Part::Troubles, before.troubles != after.troubles),
         (Part::Discards, before.discards != after.discards),
         (Part::Decisions, before.decisions != after.decisions),
     ];
     typed
         .chain(chosen::differences(before, after))
+        .chain(times)
+        .chain(checks)
         .chain(parts.into_iter().filter(|(_, differs)| *differs).map(|(part, _)| Change::Part(part)))
         .collect()
 }
@@ -140,8 +180,38 @@ fn of_bench(kit: &Kit) -> impl PartialEq {
     (centrifuge, centrifuges, limits, clock, analyser)
 }
 
-fn when(draft: &Draft) -> impl PartialEq {
-    (&draft.times, &draft.corrections)
+/// Times that differ, in the order of the job.
+fn timed(before: &Draft, after: &Draft) -> Vec<Change> {
+    let all: BTreeSet<TimeOf> = gather(before.times.entered().into_iter().chain(after.times.entered()));
+    let offset = after.offset.or(before.offset);
+    let one = |what: TimeOf| {
+        let [before, after] = [before, after].map(|draft| draft.times.get(what));
+        (before != after).then_some(Change::Time { what, before, after, offset })
+    };
+    all.into_iter().filter_map(one).collect()
+}
+
+/// What those do not tell: runs that stopped, corrections that left the time as it was.
+fn rest_of_times(draft: &Draft, told: &[Change]) -> impl PartialEq + use<> {
+    let mut times = draft.times.clone();
+    (times.needle_in, times.needle_out, times.spin_end) = (None, None, None);
+    (times.collected, times.counted, times.handed_over) = (None, None, None);
+    times.stages.clear();
+    let is_told =
+        |of: TimeOf| told.iter().any(|change| matches!(change, Change::Time { what, .. } if *what == of));
+    let corrections: Vec<_> = draft.corrections.iter().filter(|c| !is_told(c.what)).cloned().collect();
+    (times, corrections)
+}
+
+/// Checks that differ, in the order of [`CheckKind`].
+fn checked(before: &Draft, after: &Draft) -> Vec<Change> {
+    let all: BTreeSet<CheckKind> = gather(before.checks.keys().chain(after.checks.keys()).copied());
+    let offset = after.offset.or(before.offset);
+    let one = |kind: CheckKind| {
+        let [before, after] = [before, after].map(|draft| draft.checks.get(&kind).cloned());
+        (before != after).then_some(Change::Check { kind, before, after, offset })
+    };
+    all.into_iter().filter_map(one).collect()
 }
 
 /// Whether a time of giving is the same text and yet tells something else: typed anew, it no longer lies ahead.
@@ -153,9 +223,12 @@ fn told_otherwise(before: &Draft, after: &Draft) -> bool {
     (0..MAX_SITES).any(differs)
 }
 
-/// What was looked at and what was found: checks, those that lapsed, codes that were scanned, lots corrected.
-fn looked_at(draft: &Draft) -> impl PartialEq {
-    (&draft.checks, &draft.lapsed, &draft.scans, &draft.corrected_lots)
+/// What those do not tell: codes that were scanned, lots corrected, what lapsed of checks that stand as they did.
+fn rest_of_checks(draft: &Draft, told: &[Change]) -> impl PartialEq + use<> {
+    let is_told =
+        |of: CheckKind| told.iter().any(|change| matches!(change, Change::Check { kind, .. } if *kind == of));
+    let lapsed: Vec<_> = draft.lapsed.iter().filter(|l| !is_told(l.kind)).cloned().collect();
+    (lapsed, draft.scans.clone(), draft.corrected_lots.clone())
 }
 
 #[cfg(test)]
@@ -165,13 +238,12 @@ mod tests {
     use crate::blood::baseline::SampleKind;
     use crate::blood::patient::Sex;
     use crate::draft::{
-        AdditionChoice, Brake, CheckSign, Choices, CountStanding, ProductTube, SampleDilution, Screening,
-        Side, WhiteCellOrder,
+        AdditionChoice, Brake, Changed, CheckSign, Choices, CountStanding, Lapsed, ProductTube,
+        SampleDilution, Screening, Side, WhiteCellOrder,
     };
     use crate::export::card::said_of;
     use crate::finding::LotOf;
     use crate::product::order::{OrderSense, OrderedAmount};
-    use crate::quantity::time::Instant;
     use crate::quantity::unit::{
         Conventions, CountUnit, HaematocritUnit, HaemoglobinUnit, HeightUnit, MassUnit, NumberStyle,
     };
@@ -214,6 +286,92 @@ mod tests {
         told.lies_ahead(Field::PartGivenAt(1), Some("12:20".into()));
         assert_eq!(between(&ahead, &told), [Change::Part(Part::Times)]);
         assert_eq!(between(&told, &told.clone()), []);
+    }
+
+    #[test]
+    fn each_time_that_differs_is_told_by_itself_and_what_none_tells_as_a_part() {
+        let mut before = Draft::demo("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
+        before.offset = Offset::new(60);
+        before.times.needle_in = Some(Instant(0));
+        before.times.collected = Some(Instant(3_600_000));
+        let mut after = before.clone();
+        after.times.stages.insert(1, Instant(1_800_000));
+        after.times.collected = None;
+        after.correct(TimeOf::NeedleIn, Instant(60_000), "MO".into(), Instant(4_000_000));
+        let changed = between(&before, &after);
+        let time = |what, before, after| Change::Time { what, before, after, offset: Offset::new(60) };
+        assert_eq!(
+            changed,
+            [
+                time(TimeOf::NeedleIn, Some(Instant(0)), Some(Instant(60_000))),
+                time(TimeOf::Stage(1), None, Some(Instant(1_800_000))),
+                time(TimeOf::Collected, Some(Instant(3_600_000)), None),
+            ]
+        );
+        let keys: Vec<String> = changed.iter().map(Change::key).collect();
+        assert_eq!(keys, ["needle_in", "stage_2", "collected"]);
+        assert!(changed.iter().all(|change| change.hangs_on() == "times"));
+        // The first minute of 1970 and half an hour and an hour past it, an hour east of Greenwich.
+        let said = |draft: &Draft, after: &Draft| -> Vec<String> {
+            let all = between(draft, after);
+            let said = all.iter().map(|c| said_of(c, Language::English, NumberStyle::Point));
+            said.map(|said| said.replace('\u{a0}', " ")).collect()
+        };
+        assert_eq!(
+            said(&before, &after),
+            [
+                "Needle in now “1 Jan 1970, 01:01”, “1 Jan 1970, 01:00” before",
+                "Stage 2 begun now “1 Jan 1970, 01:30”, nothing before",
+                "Product collected taken out, “1 Jan 1970, 02:00” before",
+            ]
+        );
+        // A case that kept no local time says which it is.
+        (before.offset, after.offset) = (None, None);
+        assert_eq!(said(&before, &after)[1], "Stage 2 begun now “1 Jan 1970, 00:30 UTC”, nothing before");
+        // Corrected there and back, only the trace is left; a run that stopped is of no time that was tapped.
+        let mut back = after.clone();
+        back.correct(TimeOf::NeedleIn, Instant(0), "MO".into(), Instant(5_000_000));
+        back.correct(TimeOf::NeedleIn, Instant(60_000), "MO".into(), Instant(6_000_000));
+        assert_eq!(between(&after, &back), [Change::Part(Part::Times)]);
+        let mut stopped = after.clone();
+        let (stage, began, stop) = (1, Instant(1_800_000), Instant(1_900_000));
+        stopped.times.interrupted.push(crate::draft::Interrupted { stage, began, stopped: stop });
+        assert_eq!(between(&after, &stopped), [Change::Part(Part::Times)]);
+    }
+
+    #[test]
+    fn each_check_that_differs_is_told_by_itself() {
+        let mut before = Draft::demo("d".into(), CheckSign::pick(0, &[]), Instant(0), Conventions::default());
+        before.offset = Offset::new(60);
+        let check = |by: &str, at| Check { by: by.into(), at: Instant(at), of: String::new() };
+        before.checks = [(CheckKind::Identity, check("MO", 0)), (CheckKind::Balance, check("MO", 0))].into();
+        let mut after = before.clone();
+        let lapsed = after.checks.remove(&CheckKind::Balance).unwrap();
+        after.lapsed.push(Lapsed { kind: CheckKind::Balance, check: lapsed, changed: Changed::Rotor });
+        after.checks.insert(CheckKind::Identity, check("JT", 60_000));
+        after.checks.insert(CheckKind::Anticoagulant, check("", 120_000));
+        let changed = between(&before, &after);
+        let keys: Vec<String> = changed.iter().map(Change::key).collect();
+        assert_eq!(keys, ["check_identity", "check_anticoagulant", "check_balance"]);
+        assert!(changed.iter().all(|change| change.hangs_on() == "checks"));
+        let said = changed.iter().map(|c| said_of(c, Language::English, NumberStyle::Point));
+        let said: Vec<String> = said.map(|said| said.replace('\u{a0}', " ")).collect();
+        let name = |kind| Language::English.say(crate::words::choice::CheckName(kind)).into_owned();
+        assert_eq!(
+            said,
+            [
+                format!(
+                    "{} now “JT, 1 Jan 1970, 01:01”, “MO, 1 Jan 1970, 01:00” before",
+                    name(CheckKind::Identity)
+                ),
+                format!("{} now “1 Jan 1970, 01:02”, nothing before", name(CheckKind::Anticoagulant)),
+                format!("{} taken out, “MO, 1 Jan 1970, 01:00” before", name(CheckKind::Balance)),
+            ]
+        );
+        // What lapsed and was made again just as it stood.
+        let mut again = before.clone();
+        again.lapsed.clone_from(&after.lapsed);
+        assert_eq!(between(&before, &again), [Change::Part(Part::Checks)]);
     }
 
     #[test]

@@ -25,8 +25,8 @@ impl Record {
             return Grown::Holds;
         }
         let (Some(known), Some(added)) = (known, added) else { return Grown::Asks };
-        let added: Vec<String> = added.iter().map(Change::key).collect();
-        if !left.iter().any(|change| added.contains(&change.key())) {
+        let added: Vec<String> = added.iter().map(Change::hangs_on).collect();
+        if !left.iter().any(|change| added.contains(&change.hangs_on())) {
             return Grown::Holds;
         }
         let own = changes::between(known, open);
@@ -42,7 +42,7 @@ impl Record {
         }
         for change in own {
             match &change {
-                Change::Typed { field, after, .. } if !added.contains(&change.key()) => {
+                Change::Typed { field, after, .. } if !added.contains(&change.hangs_on()) => {
                     newest.write(*field, after.clone());
                     newest.rows.reach(*field);
                     newest.lies_ahead(*field, open.given_ahead.get(field).cloned());
@@ -79,7 +79,7 @@ impl Record {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::draft::{Field, Rows, Stage};
+    use crate::draft::{Check, CheckKind, Field, Rows, Stage};
     use crate::record::trial::{at, case};
 
     /// With more typed.
@@ -125,6 +125,29 @@ mod tests {
         assert_eq!(record.grown_over(Some(&known), &beside), Grown::Becomes(Box::new(both.clone())));
         assert_eq!(record.grown_over(Some(&known), &both), Grown::Holds, "it has what was added");
         assert_eq!(record.grown_over(Some(&known), record.latest()), Grown::Holds);
+    }
+
+    #[test]
+    fn two_tabs_that_changed_different_times_or_checks_ask() {
+        let known = case("a");
+        let mut record = Record::sign(known.clone(), "MO", at(0), vec![]).unwrap();
+        let mut there = known.clone();
+        there.times.needle_in = Some(at(1));
+        record.amend(there.clone(), "JT", at(90), vec![], "not tapped").unwrap();
+        let mut here = known.clone();
+        here.times.needle_out = Some(at(6));
+        assert_eq!(record.grown_over(Some(&known), &here), Grown::Asks);
+        // Also where this case has what was added there.
+        here.times.needle_in = there.times.needle_in;
+        assert_eq!(record.grown_over(Some(&known), &here), Grown::Asks);
+        let check = |by: &str| Check { by: by.into(), at: at(2), of: String::new() };
+        let mut record = Record::sign(known.clone(), "MO", at(0), vec![]).unwrap();
+        let mut there = known.clone();
+        there.checks.insert(CheckKind::Identity, check("JT"));
+        record.amend(there, "JT", at(90), vec![], "not ticked").unwrap();
+        let mut here = known.clone();
+        here.checks.insert(CheckKind::Balance, check("MO"));
+        assert_eq!(record.grown_over(Some(&known), &here), Grown::Asks);
     }
 
     #[test]

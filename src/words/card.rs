@@ -1,8 +1,13 @@
 //! What stands on the printed card, its labels, the blank worksheet and the question list. Amounts are written
 //! before they come here; what was typed is put in as typed.
 
-use super::Phrase;
+use super::spin::UseByTaken;
+use super::{Phrase, unit};
 use crate::assess::{Question, Shared};
+use crate::product::clock::{ClockPolicy, SetBy};
+use crate::quantity::Seconds;
+use crate::quantity::time::Span;
+use crate::quantity::unit::Conventions;
 use crate::record::changes::Part;
 use crate::scan::Gtin;
 use std::borrow::Cow;
@@ -230,6 +235,8 @@ pub enum CardLine {
     SpinNumber(usize),
     /// From a time to a time.
     FromTo { from: String, to: String },
+    /// That what is reckoned over the blood's count rests on an older one; how many days old, where that is told.
+    OverOlderCount(Option<u32>),
     /// Use-by, by the time since needle in.
     UseByCollection { at: String, after: String },
     /// Use-by, by the time since needle in at the latest: the spin's end may set an earlier one.
@@ -290,6 +297,10 @@ pub enum CardLine {
     ChangedField { label: String, before: String, after: String },
     /// An entry of the Bench that is otherwise under the same name; without the name where that is not told.
     ChangedEntry { label: String, name: String },
+    /// Who confirmed something, and when.
+    Confirmed { by: String, at: String },
+    /// Day and time that are not local.
+    Utc(String),
     /// A side that was changed, written out with its site.
     ChangedSide { before: String, after: String },
     /// A hand-over that was entered and taken back.
@@ -406,6 +417,8 @@ impl Phrase for CardLine {
             L::InEightWeeks(volume) => format!("{volume} drawn in eight weeks"),
             L::SpinNumber(n) => format!("Spin {n}"),
             L::FromTo { from, to } => format!("{from} to {to}"),
+            L::OverOlderCount(Some(days)) => format!("over a blood count {}", L::DaysOld(*days).english()),
+            L::OverOlderCount(None) => "over a blood count of an earlier day".to_owned(),
             L::UseByCollection { at, after } => format!("use by {at}, set by {after} from needle in"),
             L::UseByAtLatest { at, after, window } => format!(
                 "use by {at} at the latest, set by {after} from needle in; {window} from the end of the spin, if \
@@ -460,6 +473,8 @@ impl Phrase for CardLine {
             },
             L::ChangedEntry { label, name } if name.is_empty() => format!("{label} changed"),
             L::ChangedEntry { label, name } => format!("{label} “{name}” taken from the Bench anew"),
+            L::Confirmed { by, at } => by_at(by, at),
+            L::Utc(moment) => format!("{moment} UTC"),
             L::ChangedSide { before, after } => format!("now {after}, {before} before"),
             L::HandOverTakenBack { at, by, back } => {
                 format!("hand-over entered {at}, taken back: {}", by_at(by, back))
@@ -516,6 +531,34 @@ fn numbers(which: &[usize]) -> String {
 
 fn by_at(by: &str, at: &str) -> String {
     [by, at].into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(", ")
+}
+
+/// The use-by and what set it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct UseByLine<'a> {
+    /// What set it.
+    pub set_by: SetBy,
+    /// Until when, written.
+    pub at: String,
+    /// The clinic's policy.
+    pub policy: ClockPolicy,
+    /// Units and number style of the reader.
+    pub conventions: &'a Conventions,
+}
+
+impl Phrase for UseByLine<'_> {
+    fn english(&self) -> Cow<'static, str> {
+        let span = |time: Seconds| unit::span(Span::of(time), self.conventions);
+        let (at, after) = (self.at.clone(), span(self.policy.total));
+        match (self.set_by, self.policy.product_window.map(span)) {
+            (SetBy::SpinEnd, Some(after)) => CardLine::UseBySpin { at, after }.english(),
+            (SetBy::CollectionAtLatest, Some(window)) => {
+                CardLine::UseByAtLatest { at, after, window }.english()
+            }
+            (SetBy::TakenAtLatest, Some(window)) => UseByTaken { at, window }.english(),
+            (SetBy::Collection, _) | (_, None) => CardLine::UseByCollection { at, after }.english(),
+        }
+    }
 }
 
 /// How a dose stands that is reckoned from the count.

@@ -2,6 +2,7 @@
 
 use super::Phrase;
 use super::banner::StoreFault;
+use super::unit::Day;
 use crate::record::closed::{ClosedError, SHORTEST};
 use crate::record::store::StoreError;
 use std::borrow::Cow;
@@ -62,6 +63,8 @@ pub enum ClosedSays {
     Recovery,
     /// What stands on its paper.
     OnPaper,
+    /// What it opens, likewise.
+    OnPaperOpens,
     /// The two differ.
     Differ,
     /// It takes a moment.
@@ -72,7 +75,7 @@ pub enum ClosedSays {
 
 impl ClosedSays {
     /// Each of them.
-    pub const ALL: [ClosedSays; 16] = [
+    pub const ALL: [ClosedSays; 17] = [
         Self::Open,
         Self::NoWayBack,
         Self::IsClosed,
@@ -86,6 +89,7 @@ impl ClosedSays {
         Self::Gone,
         Self::Recovery,
         Self::OnPaper,
+        Self::OnPaperOpens,
         Self::Differ,
         Self::Wait,
         Self::Changed,
@@ -134,12 +138,25 @@ impl Phrase for ClosedSays {
             Self::OnPaper => {
                 "Opens the records of this device when the passphrase is lost. Keep it where patients’ papers are kept, away from the device."
             }
+            Self::OnPaperOpens => {
+                "It opens what is closed under the passphrase of this device: cases and records, and backup files and codes of cards made under it."
+            }
             Self::Differ => "The two are not the same. Type the passphrase twice alike.",
             Self::Wait => "This takes a moment.",
             Self::Changed => {
                 "From now on the new passphrase opens the records; the recovery key is the same. Cards and backup files made before keep opening with the passphrase of then, and what that opens opens every text here."
             }
         })
+    }
+}
+
+/// When its paper was printed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct RecoveryPrinted(pub Day);
+
+impl Phrase for RecoveryPrinted {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Owned(format!("Printed {}.", self.0.english()))
     }
 }
 

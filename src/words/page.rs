@@ -9,7 +9,7 @@ crate::phrases! {
         HowWorkedOut => "How it is worked out",
         Seen => "Seen",
         WhoFirst => "A check keeps the name of who made it: enter it first.",
-        AmenderFirst => "This case is signed. What is confirmed, corrected or entered now keeps the name of who amends: enter it first, under Later.",
+        AmenderFirst => "This case is signed. What is confirmed, corrected or entered now keeps the name of who amends: enter it first.",
         PrescriberName => "Prescriber’s name",
         ReasonGiven => "Reason given",
         NameAndReasonNeeded => "Name and reason are both needed; they print on the card.",

@@ -160,6 +160,7 @@ crate::phrases! {
     /// Sentences of hand-over and signature.
     SignSays {
         Without => "Blood was drawn and no product is handed over: what was done, its lots and what happened are signed all the same. Card and files say that there was no product, and why.",
+        WhenGiven => "When was it given? Enter the time at each part, below.",
         Watched => "Watched until it is told of each part when it was given, or that none of it was.",
         AmendOnly => "A signed record is not changed; what comes later is added as an amendment with its reason.",
     }
@@ -171,6 +172,7 @@ crate::phrases! {
         Heading => "Count",
         Amend => "Amend the record",
         Who => "Who amends",
+        ToSign => "To be signed now",
         Why => "Why it is amended",
         Card => "Card",
         Amended => "Record amended",
@@ -366,6 +368,10 @@ pub enum ProductLine {
     NoneOfRest(Vec<String>, String),
     /// Amended so many times.
     AmendedTimes(usize),
+    /// Stops that stand all the same while it is amended.
+    StillOpen(Vec<String>),
+    /// What is typed and not entered, and is not signed with the rest.
+    NotEntered(Vec<String>),
     /// The share-out of so much product.
     ShareOf(Written),
 }
@@ -394,6 +400,8 @@ impl Phrase for ProductLine {
             ),
             P::AmendedTimes(1) => "Amended once.".to_owned(),
             P::AmendedTimes(n) => format!("Amended {n} times."),
+            P::StillOpen(stops) => format!("Still open: {}.", stops.join(", ")),
+            P::NotEntered(typed) => format!("Typed and not entered yet: {}.", typed.join(", ")),
             P::ShareOf(v) => format!("Share out {v}"),
         })
     }
@@ -456,7 +464,9 @@ impl Phrase for NeedSays {
             Need::Marks => {
                 "Enter the mark of each container that was not set aside, under Needle in. Where no blood came, it is the mark of the anticoagulant."
             }
-            Need::SpinEnd => "The end of the spin is not entered: enter it under Spinning.",
+            Need::SpinEnd => {
+                "The end of the spin is not entered: enter it under Spinning, with the time when it was."
+            }
             Need::Collected => "Enter that the product is collected, under Collect.",
             Need::ProductKept => "Enter the product kept, under Collect.",
             Need::Receiver => "Enter who receives the product.",

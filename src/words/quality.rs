@@ -63,6 +63,9 @@ impl Phrase for ExcludedWords<'_> {
             Excluded::SampleUnknown => {
                 "Nobody said what the blood’s own count was taken from. Amend the record if it is known."
             }
+            Excluded::OlderBlood => {
+                "The blood count is of an earlier day, and may have changed since: fold and recovery over it say less of the process. Let it in if that is known not to matter."
+            }
             Excluded::DilutionUnknown => {
                 "Nobody said how the product’s sample was diluted. Amend the record if it is known."
             }

@@ -31,6 +31,7 @@ crate::phrases! {
         Ended => "Spin ended",
         RunAgain => "Run this stage again",
         EndedSo => "Spin ended where it stopped",
+        EndLeftOut => "Enter when the spin ended",
         BloodCount => "Blood count",
         CountNow => "Enter a count that has come",
         ToProduct => "Go to Product",
@@ -39,7 +40,6 @@ crate::phrases! {
         Next => "Next",
         SpinBy => "Spin by",
         UseBy => "Use by",
-        UseByAtLatest => "Use by, at the latest",
         Due => "due",
         Open => "until done",
     }
@@ -147,7 +147,37 @@ crate::phrases! {
         NoProgramme => "No spin programme is on record for this protocol. Enter it in Bench, or follow the instructions of the process.",
         NoProtocol => "No protocol is chosen yet. Choose one under Order.",
         NoRotor => "Choose a rotor: a force becomes a speed only at its radius.",
+        EndMissing => "The end of the spin is not entered. Collected now, it can be entered under Spinning with its time.",
         CountHint => "A count from the needle’s own blood may come while it spins; everything expected follows it.",
+    }
+}
+
+/// Before the latest that a use-by can be: the clinic’s window that may still set an earlier one, written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct UseByWithin(pub String);
+
+impl Phrase for UseByWithin {
+    fn english(&self) -> Cow<'static, str> {
+        Cow::Owned(format!("Use by {} after the spin’s end, at the latest", self.0))
+    }
+}
+
+/// On the card, the use-by of what was collected before an end of its spin was entered: the latest that it can be.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct UseByTaken {
+    /// The latest, written.
+    pub at: String,
+    /// The clinic’s window from the end of the spin, written.
+    pub window: String,
+}
+
+impl Phrase for UseByTaken {
+    fn english(&self) -> Cow<'static, str> {
+        let Self { at, window } = self;
+        Cow::Owned(format!(
+            "use by {at} at the latest, set by {window} from when it was collected; {window} from the end of the spin, \
+             once that is entered"
+        ))
     }
 }
 
@@ -334,6 +364,18 @@ mod tests {
         let after = told(&programme);
         assert!(after != before && after.contains("1000\u{a0}rpm, 5\u{a0}min"), "{after}");
         assert_eq!(told(&Programme::default()), "not set");
+    }
+
+    #[test]
+    fn a_use_by_that_may_come_earlier_names_the_window() {
+        let window = || "1\u{a0}h".to_owned();
+        assert_eq!(
+            UseByWithin(window()).english(),
+            "Use by 1\u{a0}h after the spin’s end, at the latest",
+            "the time follows"
+        );
+        let card = UseByTaken { at: "12:16".to_owned(), window: window() }.english();
+        assert!(card.starts_with("use by 12:16 at the latest, set by 1\u{a0}h from when it was"), "{card}");
     }
 
     #[test]

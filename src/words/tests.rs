@@ -367,11 +367,13 @@ fn log_says(all: &mut Vec<Said>) {
 /// What is said of the lock.
 fn lock_says(all: &mut Vec<Said>) {
     use super::banner::{Banner, Shelf};
-    use super::closed::{ClosedFault, ClosedSays, ClosedWord, LockAfter, NotDone};
+    use super::closed::{ClosedFault, ClosedSays, ClosedWord, LockAfter, NotDone, RecoveryPrinted};
     use crate::record::closed::ClosedError as E;
     use crate::record::store::StoreError;
     ClosedWord::ALL.iter().for_each(|word| said(all, false, word));
     ClosedSays::ALL.iter().for_each(|says| said(all, true, says));
+    let day = super::unit::date(Instant(1_795_597_200_000), Offset::UTC).unwrap();
+    said(all, true, &RecoveryPrinted(day));
     for error in [
         E::TooShort,
         E::Wrong,
@@ -517,6 +519,7 @@ fn quality_says(all: &mut Vec<Said>) {
         Excluded::MixingUnsaid,
         Excluded::Clumps,
         Excluded::SampleUnknown,
+        Excluded::OlderBlood,
         Excluded::DilutionUnknown,
         Excluded::TubeUnsaid,
         Excluded::NotLinear,

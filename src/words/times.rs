@@ -9,6 +9,8 @@ crate::phrases! {
     TimesWord {
         Heading => "Times, as entered",
         Correct => "Correct",
+        Enter => "Enter",
+        NotEntered => "not entered",
         NeedleOutMistake => "Needle out was tapped by mistake",
         SpinEndMistake => "Spin ended was tapped by mistake",
     }
@@ -17,7 +19,7 @@ crate::phrases! {
 crate::phrases! {
     /// Sentences about the times.
     TimesSays {
-        Help => "Where a tap came late, type the time it happened, such as 10:31. What stood there stays on the card.",
+        Help => "Where a tap came late or not at all, type the time it happened, such as 10:31. What stood there stays on the card.",
         NeedleOutTakenBack => "Needle out taken back. The marks entered stay: look at them again.",
         SpinEndTakenBack => "Spin ended taken back.",
     }

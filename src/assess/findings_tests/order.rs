@@ -143,6 +143,8 @@ fn a_weak_sample_is_a_caution() {
         d.choices.count = Some(CountStanding::Older);
         d.write(Field::CountAge, "90");
     });
+    let told = older.findings.iter().map(|f| &f.kind).find(|kind| kind.key() == "weak_sample");
+    assert_eq!(told, Some(&FindingKind::WeakSample(SampleKind::OlderResult, Some(90))));
     let today = answer(&quiet());
     let cv = |a: Assessment| a.product.native.unwrap().cv.value.get();
     assert!(cv(older) > 1.3 * cv(today), "an older count is less sure");

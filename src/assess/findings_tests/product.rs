@@ -171,9 +171,19 @@ fn an_end_of_the_spin_entered_late_moves_no_use_by_that_a_label_bears() {
     assert_eq!(use_by(&unspun), (ago(60 - 240), true, false), "nothing is to be spun");
     unspun.times.stages.insert(0, ago(50));
     assert!(!use_by(&unspun).1, "it spins all the same");
-    assert_eq!(use_by(&d), (ago(60 - 240), false, false));
+    // Collected half an hour ago, it is good for no more than an hour from there, whatever is corrected of the needle.
+    assert_eq!(use_by(&d), (ago(30 - 60), false, false));
+    let mut earlier = d.clone();
+    earlier.correct(TimeOf::NeedleIn, ago(80), "MO".into(), ago(10));
+    assert_eq!(use_by(&earlier), (ago(30 - 60), false, false));
+    let mut spinning = d.clone();
+    spinning.times.collected = None;
+    assert_eq!(use_by(&spinning), (ago(60 - 240), false, false));
+    spinning.times.handed_over = Some(ago(20));
+    assert_eq!(use_by(&spinning).0, ago(20 - 60));
     // Entered only then, it brings the use-by forward, which stood on no label before; corrected, it may have.
-    d.times.spin_end = Some(ago(40));
+    d.correct(TimeOf::SpinEnd, ago(40), "MO".into(), ago(15));
+    assert!(d.corrections.is_empty());
     assert_eq!(use_by(&d), (ago(40 - 60), true, false));
     d.correct(TimeOf::SpinEnd, ago(50), "MO".into(), ago(10));
     assert_eq!(use_by(&d), (ago(50 - 60), true, true));

@@ -6,6 +6,7 @@ use crate::assess::draw::Standing;
 use crate::assess::product::{ShareLine, Shared};
 use crate::case::TypedMoment;
 use crate::draft::Field;
+use crate::export::sampled::over_older;
 use crate::product::range::Range;
 use crate::quantity::{Quantity, Volume};
 use crate::words::card::{CardLine, CardWord, by_the_count};
@@ -60,6 +61,15 @@ impl Pen<'_> {
         Some(row(vec![vec![Run::Plain(name)], counted, predicted]))
     }
 
+    /// A row whose count is reckoned over the blood's, which says so where that is of another day.
+    fn over_blood(&self, mut row: Row) -> Row {
+        let over = over_older(self.given.case, self.given.language);
+        if let Some((counted, over)) = row.cells.get_mut(1).filter(|cell| !cell.is_empty()).zip(over) {
+            counted.push(Run::Plain(format!(", {over}")));
+        }
+        row
+    }
+
     /// What was made: platelets drawn, fold, concentration, platelets in product.
     pub(super) fn made(&self) -> Table {
         let p = &self.given.answer.product;
@@ -89,18 +99,19 @@ impl Pen<'_> {
             Some(p) => self.say(CardLine::FoldCeiling(unit::fold(p.ceiling.value, c).number)),
             None => self.say(CardWord::Fold),
         };
-        rows.extend(self.result(
+        let fold = self.result(
             fold,
             measured.and_then(|m| m.fold.as_ref()).map(|f| unit::fold(f.value, c)),
             prediction.and_then(|p| p.fold.as_ref()),
             |q| unit::fold(q, c),
-        ));
-        rows.extend(self.result(
+        );
+        let recovery = self.result(
             self.say(CardWord::Recovery),
             measured.and_then(|m| m.recovery.as_ref()).map(|r| unit::recovery(r.value, c)),
             prediction.and_then(|p| p.recovery.as_ref()),
             |q| unit::recovery(q, c),
-        ));
+        );
+        rows.extend([fold, recovery].into_iter().flatten().map(|row| self.over_blood(row)));
         rows.extend(self.if_count());
         if measured.is_some() || p.collected {
             let other = &p.other;

@@ -10,12 +10,10 @@ use crate::draft::{AdditionChoice, CheckKind, CountStanding, Field, TimeOf};
 use crate::export::sampled::sampled;
 use crate::finding::LotOf;
 use crate::product::addition::AdditionAgent;
-use crate::product::clock::SetBy;
-use crate::quantity::time::Span;
 use crate::quantity::{Quantity, Rcf, Rpm, Seconds};
 use crate::spin::programme::{Speed, Stage, StageForce};
 use crate::spin::rcf::RadiusKind;
-use crate::words::card::{CardLine, CardWord};
+use crate::words::card::{CardLine, CardWord, UseByLine};
 use crate::words::choice::{AdditionName, BrakeName, CheckName, CountStandingName, RadiusShort, SampleName};
 use crate::words::log::MachineName;
 use crate::words::rotor::{SidesWeighed, WeighedSaid};
@@ -431,15 +429,7 @@ impl Pen<'_> {
         let (case, times) = (self.given.case, &self.given.draft.times);
         let with = self.given.answer.spin.use_by.as_ref().map(|u| {
             let at = self.clock(Some(u.value.at));
-            let after = |time: Seconds| unit::span(Span::of(time), &self.c);
-            match (u.value.set_by, case.clock.product_window) {
-                (SetBy::SpinEnd, Some(window)) => self.say(CardLine::UseBySpin { at, after: after(window) }),
-                (SetBy::CollectionAtLatest, Some(window)) => {
-                    let (after, window) = (after(case.clock.total), after(window));
-                    self.say(CardLine::UseByAtLatest { at, after, window })
-                }
-                _ => self.say(CardLine::UseByCollection { at, after: after(case.clock.total) }),
-            }
+            self.say(UseByLine { set_by: u.value.set_by, at, policy: case.clock, conventions: &self.c })
         });
         let kept = self.typed(Field::KeptUntilGiven).map(|how| self.say(CardLine::Kept(how.to_owned())));
         let name = vec![self.word(CardWord::ProductKept)];

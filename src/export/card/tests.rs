@@ -207,6 +207,27 @@ fn an_older_count_prints_how_old_it_is_and_no_time_of_before() {
 }
 
 #[test]
+fn counted_fold_and_recovery_over_an_older_count_say_so() {
+    let mut d = counted();
+    let over = "counted, over a blood count 45 days old";
+    let saying = |d: &Draft| {
+        let rows = rows(&made(d).made).into_iter().filter(|row| row.contains("over a blood count"));
+        let named = rows.map(|row| (row.split([',', ' ']).next().unwrap().to_owned(), row.contains(over)));
+        named.collect::<Vec<_>>()
+    };
+    assert_eq!(saying(&d), []);
+    d.choices.count = Some(crate::draft::CountStanding::Older);
+    d.write(Field::CountAge, "45");
+    assert_eq!(saying(&d), [("Fold".to_owned(), true), ("Recovery".to_owned(), true)]);
+    let chart = of(&d, None, crate::export::chart::chart);
+    assert_eq!(chart.matches(over).count(), 2, "{chart}");
+    // What is only predicted is not counted over anything.
+    let mut planned = complete();
+    planned.choices = d.choices.clone();
+    assert_eq!(saying(&planned), []);
+}
+
+#[test]
 fn without_a_rotor_the_speed_that_ran_is_printed_all_the_same() {
     let mut d = complete();
     d.kit.rotor = None;
@@ -226,8 +247,15 @@ fn a_use_by_that_the_end_of_the_spin_may_bring_forward_is_on_no_label() {
     has(&rows(&made(&d).done), "use by 12:20, set by 1 h from the end of the spin");
     d.times.spin_end = None;
     assert!(product(&d).contains("Use by ____"), "{}", product(&d));
+    // Collected 11:30: no later than an hour from there.
     has(
         &rows(&made(&d).done),
+        "use by 12:30 at the latest, set by 1 h from when it was collected; 1 h from the end of the spin, once that is entered",
+    );
+    let mut spinning = d.clone();
+    spinning.times.collected = None;
+    has(
+        &rows(&made(&spinning).done),
         "use by 14:40 at the latest, set by 4 h from needle in; 1 h from the end of the spin, if that is earlier",
     );
     // Without such a window, or where nothing is to be spun, it stands.

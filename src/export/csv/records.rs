@@ -1,6 +1,6 @@
 //! The table of records: who, with what, when, what ran, what was counted and shown, what was found, decided and changed.
 //! It is not all of a record: the patient's size, amounts ordered other than for a part, each container's mark, single
-//! readings and times as they stood before a correction are in the record, or on its card, alone.
+//! readings and times as they stood before one corrected ahead of the signature are in the record, or on its card, alone.
 
 use super::FIGURES;
 use super::cell::{Row, one_line};
@@ -9,6 +9,7 @@ use crate::draft::field::{MAX_ADDITIONS, MAX_STAGES};
 use crate::draft::{AdditionChoice, Decision, Draft, Field, Since};
 use crate::export::facts::{Facts, number};
 use crate::export::sampled::Sampled;
+use crate::product::clock::SetBy;
 use crate::quantity::time::Instant;
 use crate::quantity::unit::NumberStyle;
 use crate::quantity::{Grams, Quantity};
@@ -16,8 +17,10 @@ use crate::record::Record;
 use crate::record::changes::{Change, Chosen};
 use crate::record::shown::ShownStanding as S;
 use crate::record::standing::RecordStanding;
+use crate::spin::programme::{Speed, Stage};
 use crate::stored::key;
 use crate::words::Language;
+use crate::words::card::CardLine;
 use crate::words::chosen::ChosenName;
 
 /// Texts as typed.
@@ -161,6 +164,9 @@ pub(super) fn record_row(f: Option<&Facts<'_>>, standing: Option<RecordStanding>
     ];
     for (name, at) in moments {
         row.words(name, f.zip(at).and_then(|(f, at)| f.moment(at)).as_deref());
+        if name == "collected" {
+            row.use_by(f);
+        }
     }
     let rebuilt = draft.and_then(|d| d.rebuilt.as_ref());
     row.words("rebuilt_from_code", rebuilt.map(|r| if r.whole { "whole" } else { "in_part" }));
@@ -227,6 +233,21 @@ pub(super) fn record_row(f: Option<&Facts<'_>>, standing: Option<RecordStanding>
 }
 
 impl Row {
+    /// The use-by and what set it; one that the end of the spin may still bring forward stands in a column of its own.
+    fn use_by(&mut self, f: Option<&Facts<'_>>) {
+        let by = f.and_then(Facts::use_by);
+        for (name, settled) in [("use_by", true), ("use_by_at_the_latest", false)] {
+            let at = by.filter(|by| by.settled() == settled).and_then(|by| f?.moment(by.at));
+            self.words(name, at.as_deref());
+        }
+        let set_by = by.map(|by| match by.set_by {
+            SetBy::Collection | SetBy::CollectionAtLatest => "needle_in",
+            SetBy::SpinEnd => "spin_end",
+            SetBy::TakenAtLatest => "collected",
+        });
+        self.words("use_by_set_by", set_by);
+    }
+
     /// What was changed between hand-over and first signature, field by field, a line each; what an amendment changed
     /// is its own.
     fn after_hand_over(&mut self, record: Option<&Record>) {
@@ -258,8 +279,8 @@ impl Row {
         }
     }
 
-    /// What amendments changed, a line for each change, in the words of the card; of what is not told in words the key
-    /// alone.
+    /// What amendments changed, a line for each change, in the words of the card, times as in other columns; of what is
+    /// not told in words the key alone.
     fn amendments(&mut self, record: Option<&Record>, moment: impl Fn(Instant) -> Option<String>) {
         let line = one_line;
         let chosen = |c: &Chosen| Language::English.say(ChosenName(c, NumberStyle::Point)).into_owned();
@@ -270,6 +291,16 @@ impl Row {
                     Change::Typed { before, after, .. } => [line(before), line(after)],
                     Change::Chosen { before, after } => [before, after].map(|c| line(&chosen(c))),
                     Change::Entry { name, .. } => [(); 2].map(|()| line(name.as_deref().unwrap_or_default())),
+                    Change::Time { before, after, .. } => {
+                        [*before, *after].map(|at| at.and_then(&moment).unwrap_or_default())
+                    }
+                    Change::Check { before, after, .. } => [before, after].map(|check| {
+                        let made = check.as_ref().map(|c| CardLine::Confirmed {
+                            by: c.by.clone(),
+                            at: moment(c.at).unwrap_or_default(),
+                        });
+                        made.map(|made| line(&Language::English.say(made))).unwrap_or_default()
+                    }),
                     Change::Part(_) => Default::default(),
                 };
                 let entry = &amendment.entry;
@@ -369,14 +400,23 @@ impl Row {
         }
     }
 
-    /// What was noted of the stages of the programme, a line each.
+    /// What was noted of the stages of the programme, a line each, beside what was planned: the speed as it was shown
+    /// on the rotor, else as the programme names it.
     fn spins(&mut self, f: Option<&Facts<'_>>, moment: impl Fn(Instant) -> Option<String>) {
-        let mut columns: [Vec<String>; 7] = Default::default();
+        let mut columns: [Vec<String>; 9] = Default::default();
         for (f, stage) in f.into_iter().flat_map(|f| (0..MAX_STAGES).map(move |stage| (f, stage))) {
             // What was typed of a stage that the programme no longer has is out of use.
-            let stages = f.case.protocol.as_ref().map_or(0, |p| p.programme.0.len());
-            let run = f.case.spin.actual.iter().take(stages).nth(usize::from(stage));
+            let stages = f.case.protocol.as_ref().map(|p| p.programme.0.as_slice()).unwrap_or_default();
+            let run = f.case.spin.actual.iter().take(stages.len()).nth(usize::from(stage));
             let run = run.copied().unwrap_or_default();
+            let planned = stages.get(usize::from(stage));
+            let named = planned.and_then(|s| match s.speed()? {
+                Speed::Rpm(rpm) => Some(rpm.get()),
+                Speed::Rcf { .. } => None,
+            });
+            let shown = f.figure(&format!("stage_{}_speed", u32::from(stage) + 1), S::Planned);
+            let planned_rpm = shown.map(|f| f.value).or(named).map(|v| number(v).to_string());
+            let planned_time = planned.and_then(Stage::time).map(|t| number(t.get() / 60.0).to_string());
             let rpm = run.speed.map(|s| number(s.get()).to_string()).unwrap_or_default();
             let minutes = run.time.map(|t| number(t.get() / 60.0).to_string()).unwrap_or_default();
             let began = f.entry.draft.times.stages.get(&stage).and_then(|at| moment(*at)).unwrap_or_default();
@@ -384,12 +424,14 @@ impl Row {
             let temperature = run.temperature.map(|t| number(t.get()).to_string()).unwrap_or_default();
             let brake = run.brake.and_then(|b| key(&b)).unwrap_or_default();
             if [&began, &who, &rpm, &minutes, &temperature, &brake].iter().any(|cell| !cell.is_empty()) {
-                let told =
-                    [stage.saturating_add(1).to_string(), began, who, rpm, minutes, temperature, brake];
+                let stage = stage.saturating_add(1).to_string();
+                let [planned_rpm, planned_time] = [planned_rpm, planned_time].map(Option::unwrap_or_default);
+                let told = [stage, began, who, planned_rpm, planned_time, rpm, minutes, temperature, brake];
                 columns.iter_mut().zip(told).for_each(|(column, cell)| column.push(cell));
             }
         }
-        let names = ["stage", "began", "by", "rpm", "min", "temperature_C", "brake"];
+        let names =
+            ["stage", "began", "by", "planned_rpm", "planned_min", "rpm", "min", "temperature_C", "brake"];
         for (name, cells) in names.into_iter().zip(&columns) {
             self.words(&format!("spin_{name}"), Some(&cells.join("\n")));
         }

@@ -8,8 +8,10 @@ use crate::draft::{
 };
 use crate::export::trial;
 use crate::quantity::time::Instant;
+use crate::quantity::{Quantity, Rpm, Seconds};
 use crate::record::Record;
 use crate::record::standing::RecordStanding;
+use crate::spin::programme::{Speed, Stage};
 
 fn table(record: &Record) -> String {
     let mut table = RecordTable::default();
@@ -151,15 +153,93 @@ fn what_an_amendment_changed_is_told_line_by_line_with_who_and_why() {
     let text = table(&record);
     let listed =
         |name: &str| at(&text, &format!("amended{name}")).split('\n').map(str::to_owned).collect::<Vec<_>>();
-    assert_eq!(listed(""), ["product_actual", "side", "times", "who_draw"]);
-    assert_eq!(listed("_before"), ["4", "RIGHT", "", ""]);
-    assert_eq!(listed("_now"), ["3.8", "LEFT", "", "=KL"]);
+    assert_eq!(listed(""), ["product_actual", "side", "collected", "who_draw"]);
+    // The needle went in at 10:40; the product was taken 40 minutes later, the spin had ended 5 minutes before.
+    assert_eq!(listed("_before"), ["4", "RIGHT", "2026-11-25T11:20:00+01:00", ""]);
+    assert_eq!(listed("_now"), ["3.8", "LEFT", "2026-11-25T11:15:00+01:00", "=KL"]);
     let twice = "misread, twice";
     assert_eq!(listed("_why"), [twice, twice, twice, "nobody was named"]);
     assert_eq!(listed("_by"), ["JT"; 4]);
     let [first, second] = ["2026-11-25T11:41:00+01:00", "2026-11-25T11:42:00+01:00"];
     assert_eq!(listed("_at"), [first, first, first, second]);
     assert_eq!(at(&table(&trial::counted()), "amended"), "");
+}
+
+#[test]
+fn an_amendment_names_each_time_and_each_check_it_changed() {
+    let mut draft = trial::counted_draft();
+    let check = |by: &str, at: i64| Check { by: by.into(), at: Instant(at), of: String::new() };
+    draft.checks.insert(CheckKind::Identity, check("MO", 1_795_599_000_000));
+    let record = trial::signed(&draft);
+    draft.checks.remove(&CheckKind::Identity);
+    draft.checks.insert(CheckKind::Balance, check("", 1_795_599_960_000));
+    draft.times.stages.insert(0, Instant(1_795_600_200_000));
+    draft.times.needle_out = None;
+    let amended = trial::with(&draft, Some(&record), |given| {
+        crate::export::signed::amend(&record, given, "JT", trial::SIGNED, "ticked on paper")
+    });
+    let text = table(&amended.unwrap());
+    let listed = |name: &str| {
+        let cell = at(&text, &format!("amended{name}"));
+        cell.split('\n').map(str::to_owned).collect::<Vec<_>>()
+    };
+    assert_eq!(listed(""), ["needle_out", "stage_1", "check_identity", "check_balance"]);
+    // The needle went in at 10:40: 10 minutes before it, 5, 10 and 6 after it.
+    assert_eq!(listed("_before"), ["2026-11-25T10:45:00+01:00", "", "MO, 2026-11-25T10:30:00+01:00", ""]);
+    assert_eq!(listed("_now"), ["", "2026-11-25T10:50:00+01:00", "", "2026-11-25T10:46:00+01:00"]);
+}
+
+#[test]
+fn the_use_by_stands_with_what_set_it_and_never_as_settled_before_it_is() {
+    let told = |draft: &Draft| {
+        let text = table(&trial::signed(draft));
+        ["use_by", "use_by_at_the_latest", "use_by_set_by"].map(|name| at(&text, name))
+    };
+    let stands = |settled: &str, latest: &str, by: &str| {
+        let day = |clock: &str| match clock {
+            "" => String::new(),
+            clock => format!("2026-11-25T{clock}:00+01:00"),
+        };
+        [day(settled), day(latest), by.to_owned()]
+    };
+    // Needle in 10:40 and 4 hours, spin end 11:15, collected 11:20.
+    let mut draft = trial::counted_draft();
+    assert_eq!(told(&draft), stands("14:40", "", "needle_in"));
+    draft.kit.clock.product_window = Seconds::new(3600.0).ok();
+    assert_eq!(told(&draft), stands("12:15", "", "spin_end"));
+    draft.times.spin_end = None;
+    assert_eq!(told(&draft), stands("", "12:20", "collected"));
+    let mut drawn = trial::drawn();
+    drawn.kit.clock = draft.kit.clock;
+    assert_eq!(told(&drawn), stands("", "14:40", "needle_in"));
+    drawn.times.needle_in = None;
+    assert_eq!(told(&drawn), stands("", "", ""));
+}
+
+#[test]
+fn what_was_planned_of_a_stage_stands_beside_what_ran() {
+    let mut draft = trial::counted_draft();
+    for (field, text) in [(Field::SpeedActual(0), "1010"), (Field::WhoSpin(1), "MO")] {
+        draft.write(field, text);
+    }
+    let listed = |draft: &Draft, name: &str| {
+        let text = table(&trial::signed(draft));
+        at(&text, name).split('\n').map(str::to_owned).collect::<Vec<_>>()
+    };
+    assert_eq!(listed(&draft, "spin_rpm"), ["1010", ""]);
+    // 180 ×g at 155 mm, set in steps of 10: √(180/(1.118e-5·15.5)) = 1019.2. By hand there is neither speed nor time.
+    let rpm = (180.0_f64 / (1.118e-5 * 15.5)).sqrt();
+    let set = (rpm / 10.0).round() * 10.0;
+    assert_eq!(listed(&draft, "spin_planned_rpm"), [set.to_string(), String::new()]);
+    assert_eq!(listed(&draft, "spin_planned_min"), ["10", ""]);
+    // Without a rotor the speed is what the programme names.
+    draft.kit.rotor = None;
+    assert_eq!(listed(&draft, "spin_planned_rpm"), ["", ""]);
+    let speed = Speed::Rpm(Rpm::new(1234.0).unwrap());
+    let time = Seconds::new(450.0).unwrap();
+    draft.kit.protocol.as_mut().unwrap().programme.0[0] = Stage::Hold { speed, time };
+    assert_eq!(listed(&draft, "spin_planned_rpm"), ["1234", ""]);
+    assert_eq!(listed(&draft, "spin_planned_min"), ["7.5", ""]);
 }
 
 #[test]

@@ -8,7 +8,7 @@ use crate::blood::baseline::SampleKind;
 use crate::case::TypedMoment;
 use crate::draft::{CountStanding, Field};
 use crate::export::facts::iso;
-use crate::export::sampled::Sampled;
+use crate::export::sampled::{Sampled, over_older};
 use crate::quantity::Quantity;
 use crate::quantity::time::Instant;
 use crate::record::shown::ShownStanding as S;
@@ -160,10 +160,14 @@ impl Writer<'_> {
                 FhirWord::DoseInAll => (self.given(), None),
                 _ => (("effectiveDateTime", collected.clone()), product),
             };
+            let over = matches!(word, FhirWord::Fold | FhirWord::Recovery)
+                .then(|| over_older(&self.facts.case, self.language))
+                .flatten();
             let rest = vec![
                 effective,
                 ("issued", if counted { entered.clone() } else { Value::Null }),
                 ("specimen", specimen.map_or(Value::Null, reference)),
+                ("note", some(over.map(|said| note(&said)))),
                 ("valueQuantity", amount(shown.value * times, unit)),
             ];
             let category = if counted { "laboratory" } else { "procedure" };

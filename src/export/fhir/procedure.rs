@@ -12,7 +12,7 @@ use crate::finding::Level;
 use crate::quantity::time::Offset;
 use crate::record::shown::{ShownFigure, ShownFinding, ShownStanding as S};
 use crate::spin::programme::{Speed, Stage};
-use crate::words::card::{CardLine, CardWord};
+use crate::words::card::{CardLine, CardWord, UseByLine};
 use crate::words::choice::{BrakeName, RadiusShort, SiteLine, SpinStageName, TroubleName};
 use crate::words::field::Label;
 use crate::words::out::{FhirWord, OutWord};
@@ -121,8 +121,8 @@ impl Writer<'_> {
         signed::stands(self.facts.record, self.standing, self.language, offset).map(|(_, said)| said)
     }
 
-    /// How it stands, unless sound; that the case was rebuilt; predictions as they were shown, in words that say so; a
-    /// count that is not confirmed; findings; what went wrong; lots corrected after the needle; what was changed after
+    /// How it stands, unless sound; that the case was rebuilt; predictions as they were shown, in words that say so; the
+    /// use-by; a count that is not confirmed; findings; what went wrong; lots corrected after the needle; what was changed after
     /// the hand-over; notes.
     fn notes(&self) -> Vec<Value> {
         let entry = self.facts.entry;
@@ -137,6 +137,11 @@ impl Writer<'_> {
             .collect();
         let predicted = (!predicted.is_empty())
             .then(|| format!("{}\n{}", self.say(OutWord::Predicted), predicted.join("\n")));
+        let use_by = self.facts.use_by().map(|by| {
+            let at = self.facts.moment(by.at).unwrap_or_default();
+            let (policy, conventions) = (self.facts.case.clock, &entry.draft.conventions);
+            self.say(UseByLine { set_by: by.set_by, at, policy, conventions })
+        });
         let unconfirmed = self.facts.figure("concentration_not_confirmed", S::Counted);
         let unconfirmed = unconfirmed.map(|f: &ShownFigure| {
             format!("{} {} {}", self.say(OutWord::NotConfirmed), number(f.value), f.unit)
@@ -164,6 +169,7 @@ impl Writer<'_> {
             .into_iter()
             .chain(rebuilt)
             .chain(predicted)
+            .chain(use_by)
             .chain(unconfirmed)
             .chain(findings)
             .chain(changed)

@@ -102,6 +102,48 @@ fn an_older_count_says_how_old_it_is_and_one_of_today_when_it_was_sampled() {
 }
 
 #[test]
+fn fold_and_recovery_over_an_older_count_say_so_and_nothing_else_does() {
+    let notes = |draft: &Draft, code: &str| {
+        let all = read(&trial::signed(draft));
+        observation(&all, code).get("note").map(|note| note[0]["text"].as_str().unwrap().to_owned())
+    };
+    let mut draft = trial::counted_draft();
+    for code in ["fold", "recovery", "product-platelets"] {
+        assert_eq!(notes(&draft, code), None, "{code}");
+    }
+    draft.choices.count = Some(crate::draft::CountStanding::Older);
+    draft.write(Field::CountAge, "45");
+    for code in ["fold", "recovery"] {
+        assert_eq!(notes(&draft, code).as_deref(), Some("over a blood count 45 days old"), "{code}");
+    }
+    assert_eq!(notes(&draft, "product-platelets"), None);
+}
+
+#[test]
+fn the_use_by_is_a_note_of_the_procedure_and_says_whether_it_is_the_latest() {
+    let told = |draft: &Draft| {
+        let notes = of(&read(&trial::signed(draft)), "Procedure")[0]["note"].as_array().unwrap().clone();
+        let texts = notes.iter().map(|n| n["text"].as_str().unwrap().replace('\u{a0}', " "));
+        texts.filter(|text| text.starts_with("use by")).collect::<Vec<_>>()
+    };
+    // Needle in 10:40 and 4 hours; spin end 11:15, collected 11:20, and an hour.
+    let day = "2026-11-25T";
+    let mut draft = trial::counted_draft();
+    assert_eq!(told(&draft), [format!("use by {day}14:40:00+01:00, set by 4 h from needle in")]);
+    draft.kit.clock.product_window = Quantity::new(3600.0).ok();
+    assert_eq!(told(&draft), [format!("use by {day}12:15:00+01:00, set by 1 h from the end of the spin")]);
+    draft.times.spin_end = None;
+    let latest = format!("use by {day}12:20:00+01:00 at the latest, set by 1 h from when it was collected");
+    assert!(told(&draft)[0].starts_with(&latest), "{:?}", told(&draft));
+    draft.times.collected = None;
+    draft.times.handed_over = None;
+    let latest = format!("use by {day}14:40:00+01:00 at the latest, set by 4 h from needle in");
+    assert!(told(&draft)[0].starts_with(&latest), "{:?}", told(&draft));
+    draft.times.needle_in = None;
+    assert_eq!(told(&draft), [""; 0]);
+}
+
+#[test]
 fn the_dose_in_all_is_of_the_times_of_its_parts_and_of_no_specimen() {
     let when = |given_at: [&str; 2], second: &str, dose: f64| {
         let mut draft = trial::counted_draft();
@@ -543,6 +585,8 @@ fn what_an_amendment_changed_is_the_text_of_its_provenance() {
     later.write(Field::Notes, "a < b & \"c\"");
     later.write(Field::PatientReference, "HL-0471");
     later.kit.rotor.as_mut().unwrap().name = "At the door".into();
+    // Collected five minutes earlier than at 11:20.
+    later.times.collected = draft.times.collected.map(|at| Instant(at.0 - 300_000));
     let at = Instant(trial::SIGNED.0 + 60_000);
     let amended = trial::with(&later, Some(&record), |given| {
         crate::export::signed::amend(&record, given, "JT", at, "misread the syringe")
@@ -556,6 +600,8 @@ fn what_an_amendment_changed_is_the_text_of_its_provenance() {
         div.starts_with("<div xmlns=\"http://www.w3.org/1999/xhtml\"><p>") && div.ends_with("</p></div>")
     );
     assert!(div.contains("<p>Product kept now “3.8”, “4” before</p>"), "{div}");
+    let time = "<p>Product collected now “25 Nov 2026, 11:15”, “25 Nov 2026, 11:20” before</p>";
+    assert!(div.replace('\u{a0}', " ").contains(time), "{div}");
     assert!(div.contains("a &lt; b &amp; \"c\""), "{div}");
     assert!(div.contains("<p>Rotor changed</p>") && !div.contains("the door"), "{div}");
     assert!(!div.contains("HL-04"), "a demo names nobody: {div}");

@@ -7,7 +7,7 @@ use super::product::sign::PrintLabels;
 use crate::dom::prelude::*;
 use crate::shell::{clock, focus};
 use crate::state::{Desk, Sheet};
-use crate::widget::{Entry, Explained, Findings, Opens, Stops, Who, WorkingTable, by, confirm};
+use crate::widget::{Entry, Explained, Findings, Opens, Stops, Who, WorkingTable, by, confirm, who};
 use strawline::assess::draw::DrawResult;
 use strawline::blood::patient::PatientCheck;
 use strawline::draft::{Check, CheckKind, Draft, Field, Stage};
@@ -51,7 +51,8 @@ pub fn BeforeNeedle() -> impl IntoView {
         <PrintLabels/>
         <Plan/>
         <Stops step=HeldStep::Needle/>
-        <Findings stages=vec![Stage::Order, Stage::BeforeNeedle]/>
+        // What is known of the planned spin is told while no blood waits for it.
+        <Findings stages=vec![Stage::Order, Stage::BeforeNeedle, Stage::Spinning]/>
     }
 }
 
@@ -104,6 +105,9 @@ fn Confirm(of: TwoWay, detail: Signal<String>) -> impl IntoView {
         })
     });
     let undo = move |_| {
+        if who(desk, sheet).is_none() {
+            return;
+        }
         sheet.edit(|d| {
             for (kind, ..) in [of.good, of.bad] {
                 d.take_back(kind);
@@ -234,6 +238,9 @@ fn SecondPerson() -> impl IntoView {
         }
     };
     let undo = move |_| {
+        if who(desk, sheet).is_none() {
+            return;
+        }
         sheet.edit(|d| d.take_back(CheckKind::Anticoagulant));
     };
     let entry = move || match done.get() {

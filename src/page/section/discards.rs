@@ -8,6 +8,10 @@ use strawline::draft::{Check, Discard, DiscardKind, Field};
 use strawline::words::log::{Discarded, LogWord as Word};
 use strawline::words::unit;
 
+/// Ids of what is typed for a line and kept until it is entered.
+pub const TYPED: [&str; 5] =
+    ["discard-count", "discard-lot", "discard-what", "discard-volume", "discard-why"];
+
 /// The part, folded away.
 #[component]
 pub fn Discards() -> impl IntoView {
@@ -22,9 +26,7 @@ fn Inside() -> impl IntoView {
     let of = move || DiscardKind::ALL.get(kind.get()).copied().unwrap_or(DiscardKind::OpenedUnused);
     let containers = memo(move || of().of_containers());
     // Kept until it is entered, however often the page is locked or another place looked at.
-    let half_typed = |id: &str| sheet.half_typed.of(id, "");
-    let [count, lot, what, volume, why] =
-        ["discard-count", "discard-lot", "discard-what", "discard-volume", "discard-why"].map(half_typed);
+    let [count, lot, what, volume, why] = TYPED.map(|id| sheet.half_typed.of(id, ""));
     // The lot of the case is what is usually meant: it holds while nothing is typed.
     let own = memo(move || sheet.draft.with(|d| d.text(Field::ContainerLot).to_owned()));
     let standing = move |id: &str| if id == "discard-lot" { own.get() } else { String::new() };
@@ -100,7 +102,7 @@ fn Inside() -> impl IntoView {
         {line("discard-volume", Word::DiscardVolume, volume, of_rest)}
         <p class="second">{reason}</p>
         {line("discard-why", Word::Why, why, always)}
-        <AmenderFirst/>
+        <AmenderFirst id="amender_discards"/>
         <p class="wrong" role="status">{move || said.get()}</p>
         <div class="buttons">
             <button type="button" class="button" on:click=enter>{desk.say(Word::Enter)}</button>

@@ -22,7 +22,8 @@ use strawline::export::signed::{card_now, card_then, code_now};
 use strawline::finding::Level;
 use strawline::record::course::measured_before;
 use strawline::record::standing::RecordStanding;
-use strawline::words::closed::{ClosedSays, ClosedWord};
+use strawline::words::closed::{ClosedSays, ClosedWord, RecoveryPrinted};
+use strawline::words::unit::date;
 
 /// How long nothing must change until the paper follows; a print follows at once.
 const IDLE: Duration = Duration::from_millis(900);
@@ -316,12 +317,17 @@ fn labels(l: &Labels, solid: bool) -> Markup {
 /// The recovery key, on a paper of its own.
 fn recovery_view(desk: Desk) -> Markup {
     let key = desk.recovery.get();
+    let clinic = desk.bench.with(|b| b.clinic.name.trim().to_owned());
+    let day = date(desk.minute.get().at, desk.offset.get());
     key.map(|key| {
         view! {
             <section>
                 <h1>{desk.say(ClosedWord::RecoveryTitle)}</h1>
                 <p><b class="id recovery">{key}</b></p>
                 <p>{desk.say(ClosedSays::OnPaper)}</p>
+                <p class="card-source">{desk.say(ClosedSays::OnPaperOpens)}</p>
+                {(!clinic.is_empty()).then(|| view! { <p class="card-source">{clinic}</p> })}
+                {day.map(|day| view! { <p class="card-source">{desk.say(RecoveryPrinted(day))}</p> })}
             </section>
         }
     })

@@ -95,11 +95,11 @@ pub fn UseByBar() -> impl IntoView {
     let clock = running(desk, sheet);
     move || {
         let use_by = sheet.answer.with(|a| a.spin.use_by.as_ref().map(|w| w.value))?;
-        let (by, words) = (use_by.at, use_by_label(!use_by.settled()));
+        let (by, words) = (use_by.at, use_by_label(desk, sheet, !use_by.settled()));
         let (at, left) = until(desk, sheet, by);
         // Watched no more, it only says when it was.
         let past = clock.with(|c| c.use_by.is_some_and(|by| by < desk.minute.get().at)).then_some(left);
-        Some(view! { <p><span>{desk.say(words)}</span><b>{at} " " {past}</b></p> })
+        Some(view! { <p><span>{words}</span><b>{at} " " {past}</b></p> })
     }
 }
 

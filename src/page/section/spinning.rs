@@ -14,15 +14,17 @@ use crate::state::{Desk, Sheet};
 use crate::widget::{Choice, Confirm, Entry, Findings, NextStep, Stops, Who};
 use strawline::assess::running::Running;
 use strawline::assess::spin::Happening;
-use strawline::draft::{CheckKind, CountStanding, Draft, Field, Stage};
+use strawline::draft::{CheckKind, CountStanding, Draft, Field, Stage, TimeOf};
 use strawline::finding::HeldStep;
-use strawline::quantity::time::Instant;
+use strawline::quantity::time::{Instant, Span};
 use strawline::words::card::CardLine;
 use strawline::words::choice::{BeforeChange, CheckName, CountStandingName};
 use strawline::words::header::Clock;
 use strawline::words::order::OrderWords;
 use strawline::words::page::Frame;
-use strawline::words::spin::{NowLong, SpinLabel, SpinSentence, StageBegan, StagePlan, StageTitle};
+use strawline::words::spin::{
+    NowLong, SpinLabel, SpinSentence, StageBegan, StagePlan, StageTitle, UseByWithin,
+};
 use strawline::words::unit;
 
 /// Key of the box for the balance check.
@@ -139,9 +141,13 @@ pub fn SpinBar() -> impl IntoView {
     }
 }
 
-/// How the use-by is told.
-pub fn use_by_label(at_latest: bool) -> SpinLabel {
-    if at_latest { SpinLabel::UseByAtLatest } else { SpinLabel::UseBy }
+/// How the use-by is told: one that is no more than the latest, with the window that may still set an earlier one.
+pub fn use_by_label(desk: Desk, sheet: Sheet, at_latest: bool) -> String {
+    let window = sheet.read.with(|(case, _)| case.clock.product_window).filter(|_| at_latest);
+    match window {
+        Some(window) => desk.say(UseByWithin(unit::span(Span::of(window), &sheet.conventions()))),
+        None => desk.say(SpinLabel::UseBy),
+    }
 }
 
 /// The clock, what comes next, until when, and the step.
@@ -160,11 +166,10 @@ pub fn SpinAnswer() -> impl IntoView {
             view! { <p>{desk.say(SpinLabel::Next)} ": " <b>{title}</b> " " <span class="second">{plan}</span></p> },
         )
     };
-    let by = move |words: SpinLabel, at: Option<Instant>| {
+    let left_out = memo(move || sheet.draft.with(|d| d.left_out().contains(&TimeOf::SpinEnd)));
+    let by = move |words: String, at: Option<Instant>| {
         let (at, left) = until(desk, sheet, at?);
-        Some(
-            view! { <div><dt>{desk.say(words)}</dt><dd><b>{at}</b> " " <span class="second">{left}</span></dd></div> },
-        )
+        Some(view! { <div><dt>{words}</dt><dd><b>{at}</b> " " <span class="second">{left}</span></dd></div> })
     };
     view! {
         <Stops step=HeldStep::Spin/>
@@ -174,9 +179,16 @@ pub fn SpinAnswer() -> impl IntoView {
         </p>
         {next}
         <dl class="facts">
-            {move || by(SpinLabel::SpinBy, clock.with(|c| c.spin_by))}
-            {move || by(use_by_label(clock.with(|c| c.at_latest)), clock.with(|c| c.use_by))}
+            {move || by(desk.say(SpinLabel::SpinBy), clock.with(|c| c.spin_by))}
+            {move || by(use_by_label(desk, sheet, clock.with(|c| c.at_latest)), clock.with(|c| c.use_by))}
         </dl>
+        {move || left_out.get().then(|| view! {
+            <p>
+                <button type="button" class="link" on:click=move |_| focus::unfolded("time_spin_end")>
+                    {desk.say(SpinLabel::EndLeftOut)}
+                </button>
+            </p>
+        })}
         <p>
             <button type="button" class="link" on:click=move |_| to_count(sheet)>
                 {desk.say(SpinLabel::CountNow)}

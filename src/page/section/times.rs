@@ -1,29 +1,30 @@
-//! Times, as entered: each can be set to another clock time, with its trace; two of the taps can be taken back.
+//! Times, as entered: each can be set to another clock time, with its trace; one whose tap was forgotten is entered with
+//! the time when it was; two of the taps can be taken back.
 
 use crate::dom::prelude::*;
 use crate::shell::{clock, keep};
 use crate::state::{Desk, Sheet};
-use crate::widget::{AmenderFirst, by};
+use crate::widget::{AmenderFirst, Fold, by};
 use strawline::draft::{Correction, Draft, TimeOf, TimeRefused};
 use strawline::quantity::time::Instant;
 use strawline::words::product::DayAndTime;
 use strawline::words::times::{TimeCorrected, TimeName, TimeRefusal, TimesSays, TimesWord};
 use strawline::words::unit;
 
-/// All times entered, folded away.
+/// All times entered and those left out, folded away until one is asked for.
 #[component]
 pub fn Times() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let all = memo(move || sheet.draft.with(|d| d.times.entered()));
+    let all = memo(move || sheet.draft.with(Draft::times_told));
+    let wanted = memo(move || sheet.draft.with(Draft::asks_left_out));
     view! {
-        <details class="more" hidden=move || all.with(Vec::is_empty)>
-            <summary>{desk.say(TimesWord::Heading)}</summary>
-            <div>
+        <div hidden=move || all.with(Vec::is_empty)>
+            <Fold title=desk.say(TimesWord::Heading) wanted=wanted>
                 <p class="second">{desk.say(TimesSays::Help)}</p>
                 <AmenderFirst/>
                 <For each=move || all.get() key=|what| *what let:what><Time what/></For>
-            </div>
-        </details>
+            </Fold>
+        </div>
     }
 }
 
@@ -62,7 +63,12 @@ fn Time(what: TimeOf) -> impl IntoView {
     };
     let id = what.key();
     let name = desk.say(TimeName(what));
-    let button = format!("{}: {name}", desk.say(TimesWord::Correct));
+    let stands = move || match at.get() {
+        Some(at) => view! { <b>{moment(desk, sheet, at)}</b> },
+        None => view! { <span class="second">{desk.say(TimesWord::NotEntered)}</span> },
+    };
+    let button =
+        move || desk.say(if at.with(Option::is_some) { TimesWord::Correct } else { TimesWord::Enter });
     let reading = format!("{id}-reading");
     view! {
         <div class="field">
@@ -71,7 +77,7 @@ fn Time(what: TimeOf) -> impl IntoView {
                 {move || trace.get().into_iter().map(line).collect_view()}
             </div>
             <div class="entry">
-                <b>{move || at.get().map(|at| moment(desk, sheet, at))}</b>
+                {stands}
                 <input
                     id=id
                     class="number"
@@ -87,8 +93,13 @@ fn Time(what: TimeOf) -> impl IntoView {
                         }
                     }
                 />
-                <button type="button" class="button" aria-label=button on:click=move |_| correct()>
-                    {desk.say(TimesWord::Correct)}
+                <button
+                    type="button"
+                    class="button"
+                    aria-label=move || format!("{}: {}", button(), desk.say(TimeName(what)))
+                    on:click=move |_| correct()
+                >
+                    {button}
                 </button>
             </div>
             <p class="reading" class:wrong=move || refused.get().is_some() id=reading aria-live="polite">

@@ -19,7 +19,7 @@ enum Step {
     Now(TroubleKind, Option<u8>),
 }
 
-/// Who enters it; `None`, and the dialog is gone, where that is asked elsewhere first.
+/// Who enters it; `None` where that is asked first, while the dialog stays as it is.
 type Who = Callback<(), Option<String>>;
 
 /// The button to the list of what can go wrong; on every stage from the needle on.
@@ -38,20 +38,11 @@ pub fn TroubleButton(
             web_sys::console::warn_1(&error);
         }
     };
-    let shut = move || {
+    let who = Callback::new(move |()| widget::who(desk, sheet));
+    let close = Callback::new(move |()| {
         if let Some(dialog) = dialog.get::<web_sys::HtmlDialogElement>() {
             dialog.close();
         }
-    };
-    let who = Callback::new(move |()| {
-        let by = widget::who(desk, sheet);
-        if by.is_none() {
-            shut();
-        }
-        by
-    });
-    let close = Callback::new(move |()| {
-        shut();
         // A Stop that was raised in the dialog is what is to be read next.
         request_animation_frame(|| focus::first(".stops .halt, .stops .stop:has(input)"));
     });
@@ -63,7 +54,7 @@ pub fn TroubleButton(
                 Step::Now(kind, container) => view! { <WhatNow kind container close who/> },
             }}
             <Entered who/>
-            <AmenderFirst/>
+            <AmenderFirst id="amender_trouble"/>
             <div class="buttons">
                 <button type="button" class="button" on:click=move |_| close.run(())>
                     {desk.say(Words::BackToWork)}

@@ -1,6 +1,6 @@
 //! A tick that keeps who confirmed it and when.
 
-use super::Entry;
+use super::{Entry, WordsBox};
 use crate::dom::prelude::*;
 use crate::section::header::go;
 use crate::shell::{clock, focus};
@@ -8,6 +8,7 @@ use crate::state::{Desk, Sheet};
 use strawline::draft::{Check, CheckKind, Draft, Field, Stage};
 use strawline::words::choice::CheckName;
 use strawline::words::page::Common;
+use strawline::words::product::Late;
 use strawline::words::unit;
 
 /// Who confirms, asked at a stage that came without it.
@@ -23,17 +24,59 @@ pub fn Who() -> impl IntoView {
     });
     view! {
         {asked}
-        <AmenderFirst/>
+        <AmenderFirst id="amender_stage"/>
     }
 }
 
-/// Of a signed case, that whoever changes it is named first; where nobody is yet.
+/// Of a signed case, who changes it, asked where it is changed while nobody is named yet.
 #[component]
-pub fn AmenderFirst() -> impl IntoView {
+pub fn AmenderFirst(
+    /// Id of the input, another one for each place of a stage.
+    #[prop(default = "amender_times")]
+    id: &'static str,
+) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
-    let amender = sheet.amender();
-    let wanted = memo(move || signed(desk, sheet) && amender.with(|by| by.trim().is_empty()));
-    move || wanted.get().then(|| view! { <p class="second">{desk.say(Common::AmenderFirst)}</p> })
+    let by = sheet.amender();
+    let unnamed = move || signed(desk, sheet) && by.with(|by| by.trim().is_empty());
+    // Once asked here it stays: nothing is taken away under the hand.
+    let asked = RwSignal::new(untrack(unnamed));
+    Effect::new(move |_| {
+        if unnamed() && !asked.get_untracked() {
+            asked.set(true);
+        }
+    });
+    move || {
+        asked.get().then(|| {
+            view! {
+                <div class="field text amender">
+                    <div class="field-name">
+                        <label for=id>{desk.say(Late::Who)}</label>
+                        <p class="second" id=format!("{id}-more")>{desk.say(Common::AmenderFirst)}</p>
+                    </div>
+                    <WordsBox id text=by/>
+                </div>
+            }
+        })
+    }
+}
+
+/// Where whoever amends is asked, the nearest first: in the dialog that is open, in the fold that holds the keyboard, in
+/// the stage in view as far as it is unfolded.
+const ASKED: [&str; 3] = [
+    "dialog[open] .amender input",
+    "#work details[open]:focus-within .amender input",
+    "#work .amender:not(details:not([open]) *) input",
+];
+
+/// Leads the eye to the nearest of them; whether there is one.
+fn asked_here() -> bool {
+    let document = web_sys::window().and_then(|w| w.document());
+    let there = |at: &&&str| document.as_ref().is_some_and(|d| matches!(d.query_selector(at), Ok(Some(_))));
+    let nearest = ASKED.iter().find(there);
+    if let Some(at) = nearest {
+        focus::first(at);
+    }
+    nearest.is_some()
 }
 
 /// Whether it has a record, as far as one is read.
@@ -50,9 +93,11 @@ pub fn who(desk: Desk, sheet: Sheet) -> Option<String> {
     }
     let by = sheet.amender().get_untracked().trim().to_owned();
     if by.is_empty() {
-        go(sheet, Stage::Later);
-        // Once that stage is there, and the keyboard at its head.
-        request_animation_frame(|| focus::first("#amend_by"));
+        if !asked_here() {
+            go(sheet, Stage::Later);
+            // Once that stage is there, and the keyboard at its head.
+            request_animation_frame(|| focus::first("#amend_by"));
+        }
         return None;
     }
     Some(by)
@@ -99,10 +144,16 @@ pub fn Confirm(
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let done = memo(move || sheet.draft.with(|d| d.checks.get(&kind).cloned()));
     let tick = move |event: web_sys::Event| {
-        if !event_target_checked(&event) {
+        let ticked = event_target_checked(&event);
+        // Of a signed case a confirmation is not taken back by nobody either.
+        let may = match ticked {
+            true => confirm(desk, sheet, kind),
+            false => who(desk, sheet).is_some(),
+        };
+        if !may {
+            event_target::<web_sys::HtmlInputElement>(&event).set_checked(!ticked);
+        } else if !ticked {
             sheet.edit(|draft| draft.take_back(kind));
-        } else if !confirm(desk, sheet, kind) {
-            event_target::<web_sys::HtmlInputElement>(&event).set_checked(false);
         }
     };
     let by = move || {

@@ -16,7 +16,7 @@ use crate::bench::{Bench, Protocol};
 use crate::blood::baseline::SampleKind;
 use crate::case;
 use crate::draft::{
-    AdditionChoice, CheckSign, Draft, Field, ProductTube, SampleDilution, Trouble, TroubleKind,
+    AdditionChoice, CheckSign, CountStanding, Draft, Field, ProductTube, SampleDilution, Trouble, TroubleKind,
 };
 use crate::product::kind::{Basis, ProductKind};
 use crate::product::predict::{ANALYSER, NativeCount};
@@ -155,6 +155,17 @@ fn a_count_that_does_not_enter_says_why() {
     assert_eq!(why(|d| d.choices.mixed_no_clumps = Some(false)), [Excluded::NotMixed]);
     assert_eq!(why(|d| d.choices.mixed_no_clumps = None), [Excluded::MixingUnsaid]);
     assert_eq!(why(|d| d.choices.sample = None), [Excluded::SampleUnknown]);
+    // a count of the blood of an earlier day, however it is told; an age left from before the choice is out of use
+    let older = |d: &mut Draft| {
+        d.choices.count = Some(CountStanding::Older);
+        d.write(Field::CountAge, "45");
+    };
+    assert_eq!(why(older), [Excluded::OlderBlood]);
+    assert_eq!(why(|d| d.choices.count = Some(CountStanding::Older)), [Excluded::OlderBlood]);
+    assert_eq!(why(|d| d.choices.sample = Some(SampleKind::OlderResult)), [Excluded::OlderBlood]);
+    let mut today = typed();
+    today.write(Field::CountAge, "45");
+    assert!(judge(&facts(&today).unwrap(), &Decisions::default()).is_ok());
     assert_eq!(why(|d| d.choices.dilution = None), [Excluded::DilutionUnknown]);
     assert_eq!(why(|d| d.choices.product_tube = None), [Excluded::TubeUnsaid]);
     // the analyser is known to count to 900 in proportion
@@ -242,6 +253,16 @@ fn what_an_expectation_rests_on_follows_the_counts() {
     assert_eq!(less.left_out[0].why, [by_hand]);
     decided.include_again("c3", "MO", Instant(2)).unwrap();
     assert_eq!(learned(&protocol, None, &counts, &decided, History::Clinic), all);
+    // so does one over a blood count of an earlier day stay out until somebody lets it in
+    let mut with_older = counts.clone();
+    with_older.iter_mut().filter(|c| c.id == "c7").for_each(|c| c.sample = Some(SampleKind::OlderResult));
+    let mut by_hand = decided.clone();
+    let out = learned(&protocol, None, &with_older, &by_hand, History::Clinic);
+    assert_eq!((out.ground, &out.left_out[0].why), (Ground::Counts { n: 11 }, &vec![Excluded::OlderBlood]));
+    assert!(out.left_out[0].why.iter().all(Excluded::can_be_let_in));
+    by_hand.let_in("c7", "MO", Instant(3)).unwrap();
+    let with = learned(&protocol, None, &with_older, &by_hand, History::Clinic);
+    assert_eq!(with.ground, Ground::Counts { n: 12 });
     // one rebuilt from a card's code stays out until somebody lets it in, and can be left out again
     let mut with_rebuilt = counts.clone();
     with_rebuilt.iter_mut().filter(|c| c.id == "c5").for_each(|c| c.rebuilt = true);

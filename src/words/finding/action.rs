@@ -117,7 +117,7 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
         F::SampleUnsaid => {
             "Say what it was taken from. A sample with anticoagulant in it reads lower than the blood, and is corrected only then."
         }
-        F::WeakSample(kind) => match kind {
+        F::WeakSample(kind, _) => match kind {
             SampleKind::FingerPrick => {
                 "A count from a vein is surer. Everything is reckoned from this one until another is entered."
             }
@@ -261,7 +261,7 @@ pub(super) fn action(kind: &FindingKind, c: &Conventions) -> Cow<'static, str> {
             "Do not hand it over before the prescriber has decided and given a reason. The use-by is never extended here."
         }
         F::GivenPastUseBy { .. } => {
-            "Look whether the time typed is right; if it is, tell the prescriber. The use-by is never extended here."
+            "Look whether that time is right; if it is, tell the prescriber. The use-by is never extended here."
         }
         F::ClockWentBack => {
             "Correct the time that is wrong under Times, as entered. If none is, compare this device with another clock: spin-by and use-by may be wrong."

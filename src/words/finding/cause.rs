@@ -1,6 +1,7 @@
 //! What was found, with the numbers.
 
 use super::super::Phrase;
+use super::super::card::CardLine;
 use super::super::choice::{AgentName, RatingName, SampleName, ScreeningStatement, SiteLine};
 use super::super::field::Label;
 use super::super::product::{OrderedName, beside};
@@ -188,8 +189,9 @@ pub(super) fn cause(kind: &FindingKind, c: &Conventions, offset: Offset) -> Cow<
         F::SampleUnsaid => {
             return "It is not said what the blood count was taken from. It is taken as a laboratory EDTA tube.".into();
         }
-        F::WeakSample(kind) => {
-            format!("The blood count is a weak one: {}.", SampleName(*kind).english().to_lowercase())
+        F::WeakSample(kind, days) => {
+            let old = days.map(|days| format!(", {}", CardLine::DaysOld(days).english())).unwrap_or_default();
+            format!("The blood count is a weak one: {}{old}.", SampleName(*kind).english().to_lowercase())
         }
         F::NoCount => return "The blood was not counted.".into(),
         F::HaematocritUnknown => {

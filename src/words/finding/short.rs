@@ -54,7 +54,7 @@ impl Phrase for Short<'_> {
             F::HaemoglobinLow(_) => "low haemoglobin",
             F::ScreeningYes(_) => "screening answer",
             F::ScreeningOpen => "screening",
-            F::SampleUnsaid | F::WeakSample(_) => "kind of blood sample",
+            F::SampleUnsaid | F::WeakSample(..) => "kind of blood sample",
             F::NoCount => "no count",
             F::HaematocritUnknown => "haematocrit",
             F::IdentityUnchecked => "identity",

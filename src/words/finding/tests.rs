@@ -146,7 +146,7 @@ pub(crate) fn samples() -> Vec<FindingKind> {
         SampleKind::FingerPrick,
         SampleKind::OlderResult,
     ] {
-        all.push(F::WeakSample(sample));
+        all.extend([None, Some(1), Some(45)].map(|days| F::WeakSample(sample, days)));
     }
     for of in LotOf::ALL {
         let product = |number| Gtin::read(number).unwrap();
@@ -281,6 +281,14 @@ fn causes_carry_their_numbers() {
             "A fill of 5 mL is outside the 8 to 15 mL this container is used for.",
         ),
         (
+            F::WeakSample(SampleKind::OlderResult, Some(45)),
+            "The blood count is a weak one: result of an earlier day, 45 days old.",
+        ),
+        (
+            F::WeakSample(SampleKind::OlderResult, None),
+            "The blood count is a weak one: result of an earlier day.",
+        ),
+        (
             F::PlateletsLow(CellCount::new(92.0).unwrap()),
             "The blood’s count is 92 ×10⁹/L. Below 100 is listed as a caution.",
         ),
@@ -372,6 +380,14 @@ fn numbers_follow_the_reader() {
     assert_eq!(low.replace('\u{a0}', " "), "Haemoglobin is 9,5 g/dL. Below 10 is listed as a caution.");
     let citrate = say(&FindingKind::BandUnknown(Agent::SodiumCitrate38), Part::Cause, &c);
     assert!(citrate.contains("sodium citrate 3,8\u{a0}%"), "{citrate}");
+}
+
+#[test]
+fn a_time_of_giving_that_a_tap_wrote_is_not_called_typed() {
+    let at = Instant(1_773_326_400_000);
+    let late = FindingKind::GivenPastUseBy { at, by: Instant(at.0 - 60_000) };
+    let action = say(&late, Part::Action, &Conventions::default());
+    assert!(action.starts_with("Look whether that time is right"), "{action}");
 }
 
 #[test]

@@ -41,8 +41,11 @@ test("an overdue check is a caution of the case that spins there, until one is e
   const sheet = await app.demo();
   await sheet.unfold("Rotor, lots and expiry");
   await sheet.pick("Rotor", SWING_OUT);
-  await sheet.stage("Spinning");
-  await expect(sheet.finding("The check of the speed of a centrifuge of this rotor is overdue")).toBeVisible();
+  // Before blood waits for it, and where it is spun.
+  for (const stage of ["Before the needle", "Spinning"]) {
+    await sheet.stage(stage);
+    await expect(sheet.finding("The check of the speed of a centrifuge of this rotor is overdue")).toBeVisible();
+  }
   await sheet.press("It spins on Centrifuge 1, serial number 0417");
   await expect(sheet.finding("The check of the speed of this centrifuge is overdue")).toBeVisible();
   await log(app);

@@ -371,6 +371,7 @@ test("of two tabs that type into one record neither amends before it is decided 
   await sheet.rest();
   await app.press("Keep what is here");
   await expect(app.banner).toHaveCount(0);
+  await expect(page.getByText("Not signed: first decide", { exact: false })).toHaveCount(0);
   await sheet.next("Amend the record");
   await expect(page.getByText("Amended once.")).toBeVisible();
   await expect(other.page.getByText("Amended once.")).toBeVisible();
@@ -631,4 +632,59 @@ test("a discarded case is deleted only when that was asked about", async ({ app,
   await app.press("Delete it");
   await expect(page.getByRole("button", { name: "Bring back" })).toHaveCount(0);
   await expect(page.getByText("discarded.")).toHaveCount(0);
+});
+
+test("the trouble dialog of a signed case keeps its choice while whoever amends is named in it", async ({ app }) => {
+  const sheet = await signed(app);
+  const dialog = await sheet.trouble("Clot", "Container 2");
+  await sheet.on("Product");
+  await expect(sheet.field("amender_trouble")).toBeFocused();
+  await expect(dialog.getByRole("heading", { name: "In which container?" })).toBeVisible();
+  await sheet.type("amender_trouble", "JT");
+  await sheet.hand.press(dialog.getByRole("button", { name: "Container 2", exact: true }));
+  await expect(dialog.getByRole("heading", { name: "What to do now" })).toBeVisible();
+  await expect(sheet.field("amender_trouble")).toHaveValue("JT");
+  await sheet.backToWork();
+  await sheet.stage("Later");
+  await expect(sheet.field("amend_by")).toHaveValue("JT");
+});
+
+test("what an amendment will sign is listed before, with the Stops that stand and what is typed and not entered", async ({ app, page }) => {
+  const sheet = await signed(app);
+  await sheet.stage("Later");
+  const list = page.getByRole("list", { name: "To be signed now" });
+  const typed = page.getByText("Typed and not entered yet: Needle in.");
+  await expect(list).toHaveCount(0);
+  await sheet.type("adverse_event", "faint at 11:50");
+  await expect(list.getByRole("listitem")).toHaveCount(1);
+  await expect(list).toContainText("faint at 11:50");
+  await sheet.type("amend_by", "JT");
+  await sheet.unfold("Times, as entered");
+  await sheet.type("time_needle_in", "10:20");
+  await expect(typed).toBeVisible();
+  await sheet.press("Correct: Needle in");
+  await expect(typed).toBeHidden();
+  await expect(page.getByText(/^Still open: .*earlier use-by/)).toBeVisible();
+  expect(await axe(page)).toEqual([]);
+  const before = await list.getByRole("listitem").allTextContents();
+  expect(before.length).toBeGreaterThan(1);
+  await sheet.type("amend_reason", "told by the prescriber");
+  await sheet.next("Amend the record");
+  await expect(page.getByText("Amended once.")).toBeVisible();
+  await expect(list).toHaveCount(0);
+  // Afterwards the entry says the same.
+  for (const line of before) await expect(page.locator("ol li").filter({ hasText: "Amended by JT" })).toContainText(line);
+});
+
+test("all given, tapped once the use-by is past, asks when and writes no time", async ({ app, page }) => {
+  const sheet = await handedOver(app, "Count later");
+  await app.setTime("2026-03-12T14:40:00+01:00");
+  await app.tick();
+  await sheet.press("All given");
+  await expect(page.getByText("When was it given? Enter the time at each part, below.")).toBeVisible();
+  await expect(sheet.field("part_given_at_1")).toBeFocused();
+  for (const part of [1, 2]) await expect(sheet.field(`part_given_at_${part}`)).toHaveValue("");
+  await sheet.typeAll({ part_given_at_1: "11:50", part_given_at_2: "11:52" });
+  await expect(sheet.button("All given")).toHaveCount(0);
+  await expect(page.locator(".clock").filter({ visible: true })).toHaveCount(0);
 });

@@ -1,7 +1,9 @@
 // Times: set right where a tap came late, taken back where it was a mistake, held against the plan; a spin that
 // stopped; who amends, and on which day.
 import { expect, test } from "../strawline.mjs";
-import { drawn, handedOver, PRESCRIBER, signed, spun } from "../support/scenario.mjs";
+import {
+  checkAndGoIn, drawn, drawToTheMark, handedOver, PRESCRIBER, setUpBench, signed, spun, typeOrder, typeTheRest,
+} from "../support/scenario.mjs";
 
 const BALANCE = "Rotor balanced, lids closed";
 
@@ -197,22 +199,25 @@ test("what is changed after the hand-over wants its own reason, each time", asyn
 
 test("of a signed case whoever amends is named first, and what is corrected, entered or ticked at any stage is theirs", async ({ app, page }) => {
   const sheet = await signed(app);
-  const first = page.getByText("enter it first, under Later", { exact: false }).filter({ visible: true });
+  const first = page.getByText("keeps the name of who amends: enter it first", { exact: false }).filter({ visible: true });
   await sheet.stage("Spinning");
   await sheet.unfold("Times, as entered");
   await expect(first.first()).toBeVisible();
   await sheet.type("time_needle_out", "10:36");
   await sheet.press("Correct: Needle out");
-  await sheet.on("Later");
-  await expect(sheet.field("amend_by")).toBeFocused();
+  await sheet.on("Spinning");
+  await expect(sheet.field("amender_times")).toBeFocused();
   await sheet.stage("Product");
-  await sheet.trouble("Pink plasma");
-  await sheet.on("Later");
-  await expect(page.getByRole("dialog")).toBeHidden();
-  await expect(sheet.field("amend_by")).toBeFocused();
-  await sheet.type("amend_by", "JT");
-  await expect(first).toHaveCount(0);
+  // A tick is not taken back by nobody.
+  await sheet.hand.press(page.locator("#check_hand_over"));
+  await expect(page.locator("#check_hand_over")).toBeChecked();
+  await sheet.on("Product");
+  await expect(sheet.field("amender_stage")).toBeFocused();
+  await sheet.type("amender_stage", "JT");
+  // Once asked, it stays while it is typed; another stage does not ask again.
+  await expect(sheet.field("amender_stage")).toHaveValue("JT");
   await sheet.stage("Spinning");
+  await expect(first).toHaveCount(0);
   await sheet.unfold("Times, as entered");
   // What was typed there waits.
   await expect(sheet.field("time_needle_out")).toHaveValue("10:36");
@@ -234,4 +239,62 @@ test("of a signed case whoever amends is named first, and what is corrected, ent
   await expect(box).not.toBeChecked();
   await sheet.hand.press(box);
   await expect(line).toContainText("JT 11:40");
+});
+
+test("an end of the spin that was forgotten is entered after the collection, with the time when it was", async ({ app, page }) => {
+  test.setTimeout(120_000);
+  await app.open();
+  await setUpBench(app);
+  await app.place("Bench");
+  await app.bench.openItem("Spin-by and use-by");
+  await app.bench.enter("Spin-by and use-by", "Use by, after the last spin ended", "60");
+  await app.place("Worksheet");
+  const sheet = await app.newCase();
+  await typeOrder(sheet);
+  await typeTheRest(sheet);
+  await checkAndGoIn(sheet);
+  await drawToTheMark(sheet);
+  await sheet.tick(BALANCE);
+  await app.setTime("2026-03-12T10:50:00+01:00");
+  await sheet.next("Start the spin");
+  await app.setTime("2026-03-12T11:00:30+01:00");
+  await sheet.next("Stage 2 has begun");
+  await app.setTime("2026-03-12T11:06:00+01:00");
+  await sheet.tick(BALANCE);
+  await sheet.next("Stage 3 has begun");
+  await expect(sheet.answer).toContainText(/Use by 1\sh after the spin’s end, at the latest\s*14:31/);
+  await app.setTime("2026-03-12T11:33:00+01:00");
+  await sheet.stage("Product");
+  const before = page.getByText("Collected now, it can be entered under Spinning with its time.", { exact: false });
+  await expect(before).toBeVisible();
+  await expect(sheet.field("time_spin_end")).toHaveCount(0);
+  await sheet.type("product_actual", "4");
+  await sheet.press("Product collected");
+  await expect(before).toHaveCount(0);
+  await expect(sheet.field("time_spin_end")).toBeVisible();
+  // An hour after it was collected, and no later.
+  await expect(sheet.clocks).toContainText("12:33");
+  await sheet.stage("Spinning");
+  await sheet.press("Enter when the spin ended");
+  await expect(sheet.field("time_spin_end")).toBeFocused();
+  await sheet.stage("Product");
+  await sheet.choose("Platelets of the product", "Count later");
+  await sheet.type("handed_to", PRESCRIBER);
+  await sheet.tick("Both identifiers, side and site, and the check sign read back at hand-over");
+  await app.setTime("2026-03-12T11:40:00+01:00");
+  await sheet.next("Hand over");
+  await expect(page.getByText("enter it under Spinning, with the time when it was", { exact: false })).toBeAttached();
+  await expect(sheet.field("time_spin_end")).toBeFocused();
+  await expect(sheet.field("time_spin_end")).toBeInViewport();
+  await sheet.type("time_spin_end", "11:34");
+  await sheet.press("Enter: Spin ended");
+  await expect(sheet.reading("time_spin_end")).toContainText("At that time the step before it or after it had its turn");
+  await sheet.type("time_spin_end", "11:16");
+  await sheet.press("Enter: Spin ended");
+  await expect(sheet.button("Correct: Spin ended")).toBeVisible();
+  await expect(sheet.clocks).toContainText("12:16");
+  await expect(page.locator(".label-preview")).toContainText("12:16");
+  await expect(page.locator(".paper .card")).not.toContainText("corrected to");
+  await sheet.next("Hand over");
+  await expect(page.locator("button.next", { hasText: "Sign the record" })).toBeVisible();
 });

@@ -133,7 +133,7 @@ pub fn left_out(view: View) -> Markup {
                 let act = move |d: &mut Decisions, by: &str, at, _: &str| d.include_again(&act, by, at);
                 Some(decide(desk, what, act, Some(Arc::new(undo))))
             }
-            None if out.why.contains(&Excluded::Rebuilt) && !out.counted.demo => {
+            None if out.why.iter().any(Excluded::can_be_let_in) && !out.counted.demo => {
                 let undo = move |d: &mut Decisions, by: &str, at| d.keep_out(&undo, by, at);
                 let act = move |d: &mut Decisions, by: &str, at, _: &str| d.let_in(&act, by, at);
                 Some(decide(desk, what, act, Some(Arc::new(undo))))

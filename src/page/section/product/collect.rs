@@ -6,9 +6,11 @@ use crate::picture::column::{Column, ColumnView, ColumnWords};
 use crate::picture::container::Glass;
 use crate::shell::clock;
 use crate::state::{Desk, Sheet};
-use crate::widget::Entry;
+use crate::widget::{Entry, needs};
+use strawline::assess::hand_over::Need;
 use strawline::draft::{Draft, Field};
 use strawline::words::product::{Collect as Words, ProductLine};
+use strawline::words::spin::SpinSentence;
 use strawline::words::unit;
 
 /// The section.
@@ -45,13 +47,18 @@ pub fn Collect() -> impl IntoView {
     }
 }
 
-/// When it was collected, taken back while nothing was handed over; or the button that says it is.
+/// When it was collected, taken back while nothing was handed over; or the button that says it is, and that the end of
+/// the spin was forgotten: once collected, no step asks for it.
 #[component]
 fn Collected() -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let at = memo(move || sheet.draft.with(|d| d.times.collected));
     let can_go = memo(move || sheet.draft.with(Draft::collected_can_go));
     let set = move |to| sheet.edit(|d| d.times.collected = to);
+    let forgotten = memo(move || {
+        let drawn = sheet.draft.with(|d| d.times.needle_in.is_some() && d.ended_without.is_none());
+        drawn && at.with(Option::is_none) && needs(sheet).contains(&Need::SpinEnd)
+    });
     move || {
         let step = match at.get() {
             Some(at) => view! {
@@ -66,10 +73,14 @@ fn Collected() -> impl IntoView {
                 </button>
             },
         };
+        let said = forgotten.get().then(|| {
+            view! { <p class="reading" id="spin_end_missing">{desk.say(SpinSentence::EndMissing)}</p> }
+        });
         view! {
             <div class="field">
                 <div class="field-name">{desk.say(Words::Collected)}</div>
                 <div class="entry" id="collected">{step}</div>
+                {said}
             </div>
         }
     }

@@ -6,9 +6,10 @@ use crate::section::paper::{given, label, stock};
 use crate::shell::copy::{Copied, copy};
 use crate::shell::keep::NotSigned;
 use crate::shell::{clock, focus, keep, print, tap, typing};
-use crate::state::{Desk, Door, Paper, Sheet};
+use crate::state::{Banner, Desk, Door, Paper, Sheet};
 use crate::widget::chart_text::chart_text;
 use crate::widget::{Confirm, Entry, Fold, NextStep, Who, needs};
+use strawline::assess::given::tap_tells;
 use strawline::assess::hand_over::{Need, needs_to_sign};
 use strawline::assess::spin::Happening;
 use strawline::draft::field::MAX_SITES;
@@ -188,11 +189,20 @@ fn AllGiven() -> impl IntoView {
             (untold > 0).then_some(untold == case.order.parts.len())
         })
     });
+    let asked = RwSignal::new(false);
     let tell = move |event, none: bool| {
         if !tap::meant(&event) {
             return;
         }
         typing::settle();
+        let now = clock::now().at;
+        asked.set(!none && sheet.answer.with_untracked(|a| !tap_tells(a, now)));
+        if asked.get_untracked() {
+            if let Some(part) = sheet.read.with_untracked(|(case, _)| case.untold().first().copied()) {
+                focus::unfolded(&Field::PartGivenAt(part).key());
+            }
+            return;
+        }
         let (parts, rest) = sheet.read.with_untracked(|(case, _)| {
             let untold = case.untold();
             let name = |row: &u8| {
@@ -207,7 +217,6 @@ fn AllGiven() -> impl IntoView {
         let fields: Vec<Field> = parts.iter().map(|part| field(*part)).collect();
         let of = |d: &Draft, field| (d.text(field).to_owned(), d.given_ahead.get(&field).cloned());
         let texts = |d: &Draft| fields.iter().map(|field| of(d, *field)).collect::<Vec<_>>();
-        let now = clock::now().at;
         let before = sheet.draft.with_untracked(texts);
         sheet.edit(|d| match none {
             true => d.none_given(&parts),
@@ -247,6 +256,7 @@ fn AllGiven() -> impl IntoView {
                         {desk.say(none)}
                     </button>
                 </div>
+                <p class="wrong" role="status">{move || asked.get().then(|| desk.say(SignSays::WhenGiven))}</p>
             }
         });
         Some(view! {
@@ -265,6 +275,7 @@ fn Without() -> impl IntoView {
         memo(move || sheet.draft.with(|d| d.times.needle_in.is_some() && d.times.handed_over.is_none()));
     let signed = signature(desk, sheet);
     let said = RwSignal::new(None::<String>);
+    until_decided(desk, sheet, said);
     let tap = move |event| {
         if tap::meant(&event) {
             sign_now(desk, sheet, said);
@@ -355,15 +366,20 @@ pub fn signature(desk: Desk, sheet: Sheet) -> Memo<Option<(String, String, usize
 
 /// Who signed, and that from then on the record is only added to.
 #[component]
-pub fn Signed() -> impl IntoView {
+pub fn Signed(
+    /// What is not signed yet is listed beside it.
+    #[prop(optional)]
+    listed: bool,
+) -> impl IntoView {
     let (desk, sheet) = (Desk::here(), Sheet::here());
     let signed = signature(desk, sheet);
     let id = sheet.id();
     let changed = memo(move || {
-        desk.records.with(|all| {
-            let record = all.iter().find(|r| r.id() == id);
-            record.is_some_and(|r| sheet.draft.with(|d| !changes::between(r.latest(), d).is_empty()))
-        })
+        !listed
+            && desk.records.with(|all| {
+                let record = all.iter().find(|r| r.id() == id);
+                record.is_some_and(|r| sheet.draft.with(|d| !changes::between(r.latest(), d).is_empty()))
+            })
     });
     move || {
         signed.get().map(|(by, at, amended)| {
@@ -431,6 +447,7 @@ pub fn Step() -> impl IntoView {
     let signed = signature(desk, sheet);
     let is_signed = memo(move || signed.with(Option::is_some));
     let said = RwSignal::new(None::<String>);
+    until_decided(desk, sheet, said);
     let complete = move || {
         let open = untrack(|| needs(sheet)).first().copied();
         said.set(open.map(|need| desk.say(NeedSays(need))));
@@ -465,7 +482,9 @@ pub fn Step() -> impl IntoView {
 /// Where a need of the hand-over is met, if that is in view.
 fn place(need: Need) -> Option<&'static str> {
     match need {
-        Need::NeedleIn | Need::Marks | Need::SpinEnd => None,
+        Need::NeedleIn | Need::Marks => None,
+        // Said beside Collect until then, and asked for among the times once it is collected.
+        Need::SpinEnd => Some("#spin_end_missing, #time_spin_end"),
         Need::Collected => Some("#collected"),
         Need::ProductKept => Some("#product_actual"),
         Need::Receiver | Need::OtherReceiver => Some("#handed_to"),
@@ -482,6 +501,21 @@ pub fn refusal(desk: Desk, result: Result<(), NotSigned>) -> Option<String> {
         NotSigned::Undecided => desk.say(BannerSays::DecideFirst),
         NotSigned::Refused(error) => desk.say(SignRefused(&error)),
     })
+}
+
+/// That something is to be decided first is said no longer than that: it may be decided in another tab.
+pub fn until_decided(desk: Desk, sheet: Sheet, said: RwSignal<Option<String>>) {
+    let (id, first) = (sheet.id(), desk.say(BannerSays::DecideFirst));
+    Effect::new(move |_| {
+        let asks = |b: &Banner| match b {
+            Banner::ChangedElsewhere { id: of, .. } | Banner::AmendedElsewhere { id: of, .. } => *of == id,
+            _ => false,
+        };
+        let asked = desk.banners.with(|all| all.iter().any(asks));
+        if !asked && said.with_untracked(|said| said.as_ref() == Some(&first)) {
+            said.set(None);
+        }
+    });
 }
 
 /// The product label, made by what prints it.

@@ -84,7 +84,6 @@ fn draft_changed(desk: Desk, id: &str, text: Option<String>) {
     let sheet = find(desk, id);
     let Some(text) = text else {
         gone(desk, id);
-        load::reread_record(desk, id);
         return;
     };
     // Written by a newer version: what is here goes on, and is not stored over it.
