@@ -183,11 +183,11 @@ pub fn SpinAnswer() -> impl IntoView {
             {move || by(use_by_label(desk, sheet, clock.with(|c| c.at_latest)), clock.with(|c| c.use_by))}
         </dl>
         {move || left_out.get().then(|| view! {
-            <p>
-                <button type="button" class="link" on:click=move |_| focus::unfolded("time_spin_end")>
+            <div class="buttons">
+                <button type="button" class="button" on:click=move |_| focus::unfolded("time_spin_end")>
                     {desk.say(SpinLabel::EndLeftOut)}
                 </button>
-            </p>
+            </div>
         })}
         <p>
             <button type="button" class="link" on:click=move |_| to_count(sheet)>
