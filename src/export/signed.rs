@@ -335,9 +335,8 @@ mod tests {
     use crate::bench::Bench;
     use crate::draft::{CheckSign, Decision, Draft, Field};
     use crate::export::card::{Row, plain};
+    use crate::export::trial::{SIGNED, with};
     use crate::quantity::unit::Conventions;
-
-    const SIGNED: Instant = Instant(1_795_603_200_000);
 
     fn demo() -> Draft {
         let sign = CheckSign::pick(0, &[]);
@@ -347,24 +346,6 @@ mod tests {
         draft.write(Field::FillActual(1), "15");
         draft.write(Field::ProductActual, "4");
         draft
-    }
-
-    fn with<T>(draft: &Draft, record: Option<&Record>, act: impl FnOnce(Given<'_>) -> T) -> T {
-        let (case, _) = case::read(draft, Language::English);
-        let now = Now { at: SIGNED, offset: Offset::UTC };
-        let (answer, clinic) = (assess(&case, now), Bench::default().clinic);
-        let language = Language::English;
-        act(Given {
-            draft,
-            case: &case,
-            answer: &answer,
-            clinic: &clinic,
-            language,
-            now,
-            record,
-            standing: RecordStanding::Sound,
-            sessions: &[],
-        })
     }
 
     fn signed(draft: &Draft) -> Record {
